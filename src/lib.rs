@@ -1,0 +1,2 @@
+//! Prepare, split, stamp and prove ROM images.
+#![cfg_attr(docsrs, feature(doc_cfg))]
