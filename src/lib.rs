@@ -1,2 +1,5 @@
 //! Prepare, split, stamp and prove ROM images.
-#![cfg_attr(docsrs, feature(doc_cfg))]
+
+pub mod image;
+
+pub use image::Image;

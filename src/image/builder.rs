@@ -1,0 +1,274 @@
+//! Collects records in file order and lays them out once, so that any order of records stays near-linear.
+
+use std::sync::Arc;
+
+use super::{
+    AddressRange, Clash, Image, Lines, Origins, OutOfSpace, Overlap, Run, Source, Span,
+    join_touching,
+};
+
+/// Collects what one source brings, record by record, in any order of addresses.
+///
+/// Records that follow each other are appended; a jump starts a new piece; sorting and clash checks happen once,
+/// in [`finish`](Builder::finish).
+pub struct Builder {
+    source: Arc<Source>,
+    /// Finished pieces in order of arrival.
+    pieces: Vec<Span>,
+    /// The piece that grows.
+    current: Vec<u8>,
+    current_start: u64,
+    /// Where a record must start to be appended.
+    next: u64,
+    runs: Vec<Run>,
+    /// The run that grows, with the address and line its next record must have.
+    open: Option<OpenRun>,
+}
+
+struct OpenRun {
+    start: u64,
+    line: u64,
+    stride: u64,
+    next_line: u64,
+    /// Where the next line must start for the line count to stay a plain division.
+    next_start: u64,
+}
+
+impl Builder {
+    /// A builder for what comes from `source`.
+    pub fn new(source: Source) -> Self {
+        Self {
+            source: Arc::new(source),
+            pieces: Vec::new(),
+            current: Vec::new(),
+            current_start: 0,
+            next: 0,
+            runs: Vec::new(),
+            open: None,
+        }
+    }
+
+    /// Adds one record's bytes, read from `line` (counted from 1).
+    ///
+    /// # Errors
+    /// [`OutOfSpace`] when the bytes pass [`AddressRange::TOP`]; nothing is added then.
+    #[inline]
+    pub fn push(&mut self, address: u64, bytes: &[u8], line: u64) -> Result<(), OutOfSpace> {
+        if bytes.is_empty() {
+            return Ok(());
+        }
+        let len = bytes.len() as u64;
+        // One past the end must be an address too: the top one is never used.
+        let end = address.checked_add(len).ok_or(OutOfSpace)?;
+        if address != self.next || self.current.is_empty() {
+            self.close_piece();
+            self.current_start = address;
+        }
+        match &mut self.open {
+            Some(run)
+                if address == run.next_start && line == run.next_line && len <= run.stride =>
+            {
+                run.next_start += run.stride;
+                // A short line may end a run of even ones; nothing can follow it (no line has number 0).
+                run.next_line = if len == run.stride { line + 1 } else { 0 };
+            }
+            _ => self.start_run(address, len, line),
+        }
+        self.current.extend_from_slice(bytes);
+        self.next = end;
+        Ok(())
+    }
+
+    /// Adds bytes that have no lines, as a raw file's.
+    ///
+    /// # Errors
+    /// [`OutOfSpace`] when the bytes pass [`AddressRange::TOP`]; nothing is added then.
+    pub fn push_block(&mut self, address: u64, bytes: Vec<u8>) -> Result<(), OutOfSpace> {
+        if bytes.is_empty() {
+            return Ok(());
+        }
+        let span = Span::new(address, bytes).ok_or(OutOfSpace)?;
+        self.close_piece();
+        self.runs.push(Run {
+            range: span.range(),
+            source: self.source.clone(),
+            lines: None,
+        });
+        self.pieces.push(span);
+        Ok(())
+    }
+
+    #[cold]
+    fn start_run(&mut self, address: u64, len: u64, line: u64) {
+        self.close_run();
+        self.open = Some(OpenRun {
+            start: address,
+            line,
+            stride: len,
+            next_line: line + 1,
+            next_start: address.saturating_add(len),
+        });
+    }
+
+    /// Ends the growing run; its last byte is the last that was added.
+    fn close_run(&mut self) {
+        let Some(open) = self.open.take() else { return };
+        if let Some(range) = AddressRange::new(open.start, self.next - 1) {
+            self.runs.push(Run {
+                range,
+                source: self.source.clone(),
+                lines: Some(Lines {
+                    first: open.line,
+                    stride: u32::try_from(open.stride).unwrap_or(u32::MAX),
+                    phase: 0,
+                    scale: 1,
+                }),
+            });
+        }
+    }
+
+    #[cold]
+    fn close_piece(&mut self) {
+        self.close_run();
+        if !self.current.is_empty() {
+            self.pieces.push(Span {
+                start: self.current_start,
+                bytes: std::mem::take(&mut self.current),
+            });
+        }
+    }
+
+    /// Lays everything out; `clash` settles addresses that came more than once.
+    ///
+    /// # Errors
+    /// The first [`Overlap`], where `clash` does not settle it.
+    pub fn finish(mut self, clash: Clash) -> Result<Image, Overlap> {
+        self.close_piece();
+        let in_order = self.pieces.windows(2).all(|w| w[0].last() < w[1].start);
+        if in_order {
+            return Ok(Image::from_parts(
+                join_touching(self.pieces),
+                Origins::from_sorted(self.runs),
+            ));
+        }
+        let mut order: Vec<usize> = (0..self.pieces.len()).collect();
+        order.sort_by_key(|&i| self.pieces[i].start);
+        let apart = order
+            .windows(2)
+            .all(|w| self.pieces[w[0]].last() < self.pieces[w[1]].start);
+        if apart {
+            self.pieces.sort_by_key(|p| p.start);
+            self.runs.sort_by_key(|r| r.range.first());
+            return Ok(Image::from_parts(
+                join_touching(self.pieces),
+                Origins::from_sorted(self.runs),
+            ));
+        }
+        self.settle(&order, clash)
+    }
+
+    /// The slow road: some addresses came more than once.
+    fn settle(self, order: &[usize], clash: Clash) -> Result<Image, Overlap> {
+        // Runs and pieces are closed together in order of arrival, so each piece can find its own runs.
+        let mut runs_of: Vec<std::ops::Range<usize>> = Vec::with_capacity(self.pieces.len());
+        let mut at = 0;
+        for piece in &self.pieces {
+            let from = at;
+            while at < self.runs.len() && piece.range().covers(self.runs[at].range) {
+                at += 1;
+                if self.runs[at - 1].range.last() == piece.last() {
+                    break;
+                }
+            }
+            runs_of.push(from..at);
+        }
+        // A cluster is a chain of pieces that overlap; clusters lie apart, so each is settled by itself.
+        let mut clusters: Vec<Vec<usize>> = Vec::new();
+        let mut reach = 0;
+        for &i in order {
+            let piece = &self.pieces[i];
+            match clusters.last_mut() {
+                Some(cluster) if piece.start <= reach => cluster.push(i),
+                _ => {
+                    clusters.push(vec![i]);
+                    reach = 0;
+                }
+            }
+            reach = reach.max(piece.last());
+        }
+        let mut layers = Layers::new(clash);
+        let mut spans = Vec::new();
+        let mut runs = Vec::new();
+        for mut cluster in clusters {
+            cluster.sort_unstable();
+            for i in cluster {
+                layers.add(Image::from_parts(
+                    vec![self.pieces[i].clone()],
+                    Origins::from_sorted(self.runs[runs_of[i].clone()].to_vec()),
+                ));
+            }
+            let image = layers.settled();
+            spans.extend(image.spans);
+            runs.extend(image.origins.runs().iter().cloned());
+        }
+        match layers.overlap {
+            Some(overlap) if clash == Clash::Refuse || overlap.differs_at.is_some() => Err(overlap),
+            _ => Ok(Image::from_parts(
+                join_touching(spans),
+                Origins::from_sorted(runs),
+            )),
+        }
+    }
+}
+
+/// Merges images in order of arrival by halves, as a binary counter carries: n log n whatever they look like.
+struct Layers {
+    /// Earlier ones first, each heavier than the next.
+    stack: Vec<Image>,
+    clash: Clash,
+    /// All overlaps so far as one, where overlaps matter.
+    overlap: Option<Overlap>,
+}
+
+impl Layers {
+    fn new(clash: Clash) -> Self {
+        Self {
+            stack: Vec::new(),
+            clash,
+            overlap: None,
+        }
+    }
+
+    fn add(&mut self, mut later: Image) {
+        while let Some(earlier) = self.stack.pop_if(|below| below.len() <= later.len()) {
+            later = self.merged(earlier, later);
+        }
+        self.stack.push(later);
+    }
+
+    fn settled(&mut self) -> Image {
+        let mut later = self.stack.pop().unwrap_or_default();
+        while let Some(earlier) = self.stack.pop() {
+            later = self.merged(earlier, later);
+        }
+        later
+    }
+
+    fn merged(&mut self, mut earlier: Image, later: Image) -> Image {
+        let winner = match self.clash {
+            Clash::Last => Clash::Last,
+            Clash::First => Clash::First,
+            Clash::Refuse | Clash::Same => {
+                let more = earlier.overlap_with(&later);
+                self.overlap = match (self.overlap.take(), more) {
+                    (Some(a), Some(b)) => Some(a.and(b)),
+                    (a, b) => a.or(b),
+                };
+                Clash::First
+            }
+        };
+        // With a winner named there is no overlap to refuse.
+        let _ = earlier.merge(later, winner);
+        earlier
+    }
+}

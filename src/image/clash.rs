@@ -1,0 +1,176 @@
+//! What to do where two sources want the same address.
+
+use std::fmt;
+
+use super::{AddressRange, Image, Origin, Source, Span};
+
+/// What happens to bytes that two sources put at one address.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub enum Clash {
+    /// Every overlap is an error.
+    #[default]
+    Refuse,
+    /// Equal bytes may overlap; different ones are an error.
+    Same,
+    /// The bytes that came first stay.
+    First,
+    /// The bytes that came last replace them.
+    Last,
+}
+
+/// Two sources at one address, with enough to name both.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Overlap {
+    /// The first address both want.
+    pub address: u64,
+    /// What came first, and its byte there.
+    pub earlier: (Origin, u8),
+    /// What came later, and its byte there.
+    pub later: (Origin, u8),
+    /// How many bytes overlap in all.
+    pub count: u64,
+    /// How many of these are equal on both sides.
+    pub equal: u64,
+    /// The first address where the two differ.
+    pub differs_at: Option<u64>,
+}
+
+impl fmt::Display for Overlap {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let (earlier, old) = &self.earlier;
+        let (later, new) = &self.later;
+        write!(
+            f,
+            "0x{:04X} is wanted twice: {earlier} puts {old:02X} there, {later} puts {new:02X}; {} {} overlap, ",
+            self.address,
+            self.count,
+            if self.count == 1 { "byte" } else { "bytes" },
+        )?;
+        match self.differs_at {
+            None => write!(f, "equal on both sides"),
+            Some(at) => write!(
+                f,
+                "{} of them different, the first at 0x{at:04X}",
+                self.count - self.equal
+            ),
+        }
+    }
+}
+
+impl std::error::Error for Overlap {}
+
+impl Overlap {
+    /// Both as one: the counts added, the lower address named.
+    pub(super) fn and(self, other: Overlap) -> Overlap {
+        let (count, equal) = (self.count + other.count, self.equal + other.equal);
+        let differs_at = match (self.differs_at, other.differs_at) {
+            (Some(a), Some(b)) => Some(a.min(b)),
+            (a, b) => a.or(b),
+        };
+        let lower = if other.address < self.address {
+            other
+        } else {
+            self
+        };
+        Overlap {
+            count,
+            equal,
+            differs_at,
+            ..lower
+        }
+    }
+}
+
+impl Image {
+    /// Adds all bytes of `other`, which came later. Entry point and header of `self` stay.
+    ///
+    /// # Errors
+    /// The [`Overlap`], where `clash` does not settle it; the image is unchanged then.
+    pub fn merge(&mut self, mut other: Image, clash: Clash) -> Result<(), Overlap> {
+        match clash {
+            Clash::Refuse | Clash::Same => {
+                if let Some(overlap) = self.overlap_with(&other)
+                    && (clash == Clash::Refuse || overlap.equal < overlap.count)
+                {
+                    return Err(overlap);
+                }
+                other.give_way_to(self);
+            }
+            Clash::First => other.give_way_to(self),
+            // One patch is cheapest in place; many are cheapest in one sweep.
+            Clash::Last if other.spans.len() > 8 => self.give_way_to(&other),
+            Clash::Last => {}
+        }
+        let runs = other.origins.runs().to_vec();
+        self.replace(other.spans, runs);
+        Ok(())
+    }
+
+    /// Drops every byte whose address `other` holds too.
+    fn give_way_to(&mut self, other: &Image) {
+        let Some(extent) = self.extent() else { return };
+        let taken: Vec<AddressRange> = other
+            .within(extent)
+            .filter_map(|(start, bytes)| AddressRange::from_len(start, bytes.len() as u64))
+            .filter(|range| self.within(*range).next().is_some())
+            .collect();
+        if taken.is_empty() {
+            return;
+        }
+        if let [one] = taken[..] {
+            self.remove(one);
+            return;
+        }
+        // Many overlaps: keep the complement in one sweep, so that the time stays linear.
+        let mut kept = Image::new();
+        let mut spans: Vec<Span> = Vec::new();
+        let mut runs = Vec::new();
+        for free in other.holes(extent) {
+            spans.extend(
+                self.within(free)
+                    .filter_map(|(start, bytes)| Span::new(start, bytes.to_vec())),
+            );
+            runs.extend(self.origins.within(free));
+        }
+        kept.spans = spans;
+        kept.origins = super::Origins::from_sorted(runs);
+        kept.entry = self.entry;
+        kept.header = self.header.take();
+        *self = kept;
+    }
+
+    /// The overlap with `other`, which came later: `None` when no address is in both.
+    pub fn overlap_with(&self, other: &Image) -> Option<Overlap> {
+        let mut first: Option<(u64, u8, u8)> = None;
+        let mut differs_at = None;
+        let (mut count, mut equal) = (0u64, 0u64);
+        for span in other.spans() {
+            for (start, ours) in self.within(span.range()) {
+                let from = (start - span.start()) as usize;
+                let theirs = &span.bytes()[from..from + ours.len()];
+                count += ours.len() as u64;
+                equal += ours.iter().zip(theirs).filter(|(a, b)| a == b).count() as u64;
+                first = first.or(Some((start, ours[0], theirs[0])));
+                if differs_at.is_none() {
+                    differs_at = (ours.iter().zip(theirs).position(|(a, b)| a != b))
+                        .map(|i| start + i as u64);
+                }
+            }
+        }
+        let (address, old, new) = first?;
+        let origin = |image: &Image| {
+            image.origin_at(address).unwrap_or(Origin {
+                source: Source::Patch.into(),
+                line: None,
+            })
+        };
+        Some(Overlap {
+            address,
+            earlier: (origin(self), old),
+            later: (origin(other), new),
+            count,
+            equal,
+            differs_at,
+        })
+    }
+}

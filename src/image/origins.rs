@@ -1,0 +1,266 @@
+//! Where each byte came from: a run-length map beside the spans.
+//!
+//! A file of a million even records is one run here, not a million: a run knows its first line and how
+//! many bytes each line brought, so the line of any byte can be worked out when a message needs it.
+
+use std::fmt;
+use std::sync::Arc;
+
+use super::AddressRange;
+
+/// What put bytes into an image.
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub enum Source {
+    /// Read from the file of this name.
+    File(Arc<str>),
+    /// Filler between or behind the data.
+    Filler,
+    /// A stored sum, with the name of its algorithm.
+    Stamp(Arc<str>),
+    /// Overwritten by hand.
+    Patch,
+    /// A version, date or label text.
+    Mark,
+    /// A made-up test pattern, with its kind.
+    Pattern(Arc<str>),
+    /// A block copied from another place.
+    Copy,
+    /// Bytes of several sources taken in turn, as when byte lanes are joined.
+    Woven(Vec<Arc<Source>>),
+}
+
+impl Source {
+    /// Whether nothing but filler stands here, so that no data is lost when it is replaced.
+    pub fn is_filler(&self) -> bool {
+        match self {
+            Source::Filler => true,
+            Source::Woven(parts) => parts.iter().all(|p| p.is_filler()),
+            _ => false,
+        }
+    }
+}
+
+impl fmt::Display for Source {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Source::File(name) => f.write_str(name),
+            Source::Filler => f.write_str("filler"),
+            Source::Stamp(algo) => write!(f, "stamp {algo}"),
+            Source::Patch => f.write_str("patch"),
+            Source::Mark => f.write_str("mark"),
+            Source::Pattern(kind) => write!(f, "pattern {kind}"),
+            Source::Copy => f.write_str("copy"),
+            Source::Woven(parts) => {
+                for (i, part) in parts.iter().enumerate() {
+                    write!(f, "{}{part}", if i == 0 { "" } else { " and " })?;
+                }
+                f.write_str(" in turn")
+            }
+        }
+    }
+}
+
+/// Line numbers of a run: the byte `n` addresses behind the run's first stands on line
+/// `first + (n * scale + phase) / stride`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Lines {
+    /// Line of the run's first byte, counted from 1.
+    pub first: u64,
+    /// Bytes each line brought; at least 1.
+    pub stride: u32,
+    /// How many bytes of its line stand before the run's first byte; less than `stride`.
+    pub phase: u32,
+    /// How many of the file's bytes each address of the run stands for: 1, or the number of lanes after a split.
+    pub scale: u32,
+}
+
+impl Lines {
+    fn at(self, n: u64) -> u64 {
+        let bytes = u128::from(n) * u128::from(self.scale) + u128::from(self.phase);
+        self.first + (bytes / u128::from(self.stride)) as u64
+    }
+
+    fn advanced(self, n: u64) -> Self {
+        let bytes = u128::from(n) * u128::from(self.scale) + u128::from(self.phase);
+        Self {
+            first: self.at(n),
+            phase: (bytes % u128::from(self.stride)) as u32,
+            ..self
+        }
+    }
+}
+
+/// A range of bytes with one source.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Run {
+    /// The addresses.
+    pub range: AddressRange,
+    /// What put the bytes there.
+    pub source: Arc<Source>,
+    /// Lines of the file, when the source is a text file.
+    pub lines: Option<Lines>,
+}
+
+impl Run {
+    /// Line of the byte at `address`, counted from 1, where known.
+    pub fn line_at(&self, address: u64) -> Option<u64> {
+        let n = address.checked_sub(self.range.first())?;
+        self.lines.map(|lines| lines.at(n))
+    }
+
+    /// The part of this run inside `range`.
+    pub fn cut(&self, range: AddressRange) -> Option<Run> {
+        let part = self.range.overlap(range)?;
+        Some(Run {
+            range: part,
+            source: self.source.clone(),
+            lines: self
+                .lines
+                .map(|l| l.advanced(part.first() - self.range.first())),
+        })
+    }
+
+    /// Whether `next` goes on where this run stops, line count included.
+    fn continues_into(&self, next: &Run) -> bool {
+        self.range.last() + 1 == next.range.first()
+            && (Arc::ptr_eq(&self.source, &next.source) || self.source == next.source)
+            && self.lines.map(|l| l.advanced(self.range.len())) == next.lines
+    }
+}
+
+/// One byte's origin, ready to be named in a message: `monitor.hex line 7`.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Origin {
+    /// What put the byte there.
+    pub source: Arc<Source>,
+    /// The file's line, counted from 1, where known.
+    pub line: Option<u64>,
+}
+
+impl fmt::Display for Origin {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}", self.source)?;
+        match self.line {
+            Some(line) => write!(f, " line {line}"),
+            None => Ok(()),
+        }
+    }
+}
+
+/// The runs of one image, sorted and apart.
+#[derive(Clone, Debug, Default)]
+pub struct Origins {
+    runs: Vec<Run>,
+}
+
+impl Origins {
+    /// From runs that are sorted and do not overlap; joins those that go on one another.
+    pub(super) fn from_sorted(runs: impl IntoIterator<Item = Run>) -> Self {
+        let mut out: Vec<Run> = Vec::new();
+        for run in runs {
+            match out.last_mut() {
+                Some(last) if last.continues_into(&run) => {
+                    last.range = last.range.hull(run.range);
+                }
+                _ => out.push(run),
+            }
+        }
+        Self { runs: out }
+    }
+
+    /// All runs, lowest address first.
+    pub fn runs(&self) -> &[Run] {
+        &self.runs
+    }
+
+    /// The run that holds `address`.
+    pub fn run_at(&self, address: u64) -> Option<&Run> {
+        let i = self.runs.partition_point(|r| r.range.last() < address);
+        self.runs.get(i).filter(|r| r.range.contains(address))
+    }
+
+    /// The parts of the runs inside `range`.
+    pub fn within(&self, range: AddressRange) -> impl Iterator<Item = Run> + '_ {
+        let from = self
+            .runs
+            .partition_point(|r| r.range.last() < range.first());
+        self.runs[from..]
+            .iter()
+            .take_while(move |r| r.range.first() <= range.last())
+            .filter_map(move |r| r.cut(range))
+    }
+
+    /// Takes `range` out; what stands around it stays.
+    pub(super) fn remove(&mut self, range: AddressRange) {
+        let from = self
+            .runs
+            .partition_point(|r| r.range.last() < range.first());
+        let to = self
+            .runs
+            .partition_point(|r| r.range.first() <= range.last());
+        if from >= to {
+            return;
+        }
+        let before = AddressRange::below(range.first()).and_then(|r| self.runs[from].cut(r));
+        let after = AddressRange::from_up(range.last() + 1).and_then(|r| self.runs[to - 1].cut(r));
+        self.runs.splice(from..to, before.into_iter().chain(after));
+    }
+
+    /// Adds runs that are sorted and lie apart from every run here.
+    pub(super) fn insert_apart(&mut self, more: Vec<Run>) {
+        let old = std::mem::take(&mut self.runs);
+        *self = Self::from_sorted(super::merge_sorted(old, more, |r| r.range.first()));
+    }
+
+    pub(super) fn map(&mut self, mut f: impl FnMut(&mut Run)) {
+        self.runs.iter_mut().for_each(&mut f);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn r(first: u64, last: u64) -> AddressRange {
+        AddressRange::new(first, last).unwrap()
+    }
+
+    fn run(first: u64, last: u64, line: u64) -> Run {
+        Run {
+            range: r(first, last),
+            source: Arc::new(Source::File("a.hex".into())),
+            lines: Some(Lines {
+                first: line,
+                stride: 16,
+                phase: 0,
+                scale: 1,
+            }),
+        }
+    }
+
+    #[test]
+    fn a_cut_run_still_names_the_right_lines() {
+        let cut = run(0x100, 0x14F, 7).cut(r(0x115, 0x200)).unwrap();
+        assert_eq!(cut.range, r(0x115, 0x14F));
+        for (address, line) in [(0x115, 8), (0x11F, 8), (0x120, 9), (0x14F, 11)] {
+            assert_eq!(cut.line_at(address), Some(line), "{address:X}");
+        }
+    }
+
+    #[test]
+    fn removing_the_middle_leaves_both_ends_with_their_lines() {
+        let mut origins = Origins::from_sorted([run(0, 0x4F, 1)]);
+        origins.remove(r(0x10, 0x1F));
+        assert_eq!(origins.runs().len(), 2);
+        assert_eq!(origins.run_at(0xF).unwrap().line_at(0xF), Some(1));
+        assert!(origins.run_at(0x10).is_none());
+        assert_eq!(origins.run_at(0x20).unwrap().line_at(0x20), Some(3));
+    }
+
+    #[test]
+    fn runs_that_go_on_one_another_become_one() {
+        let mut origins = Origins::from_sorted([run(0, 0xF, 1), run(0x20, 0x2F, 3)]);
+        origins.insert_apart(vec![run(0x10, 0x1F, 2)]);
+        assert_eq!(origins.runs(), [run(0, 0x2F, 1)]);
+    }
+}

@@ -1,0 +1,238 @@
+use super::*;
+use proptest::prelude::*;
+use std::collections::BTreeMap;
+
+fn r(first: u64, last: u64) -> AddressRange {
+    AddressRange::new(first, last).unwrap()
+}
+
+fn file(name: &str) -> Source {
+    Source::File(name.into())
+}
+
+fn bytes_of(image: &Image) -> BTreeMap<u64, u8> {
+    image
+        .spans()
+        .iter()
+        .flat_map(|s| {
+            s.bytes()
+                .iter()
+                .enumerate()
+                .map(|(i, b)| (s.start() + i as u64, *b))
+        })
+        .collect()
+}
+
+/// What every image promises: sorted spans that do not touch, and an origin for exactly the bytes there are.
+fn assert_sound(image: &Image) {
+    for pair in image.spans().windows(2) {
+        assert!(pair[0].range().last() + 1 < pair[1].start(), "{image:?}");
+    }
+    for pair in image.origins().runs().windows(2) {
+        assert!(pair[0].range.last() < pair[1].range.first(), "{image:?}");
+    }
+    let described: u64 = image.origins().runs().iter().map(|r| r.range.len()).sum();
+    assert_eq!(described, image.len());
+    for run in image.origins().runs() {
+        assert!(image.contiguous(run.range).is_ok(), "{run:?}");
+    }
+}
+
+#[test]
+fn a_hole_is_not_a_byte() {
+    let mut image = Image::from_bytes(0x10, vec![1, 2, 3, 4], file("a")).unwrap();
+    image.remove(r(0x11, 0x12));
+    assert_eq!(image.byte(0x11), None);
+    assert_eq!(image.byte(0x13), Some(4));
+    assert_eq!(
+        image.holes(r(0x0E, 0x14)).collect::<Vec<_>>(),
+        [r(0x0E, 0x0F), r(0x11, 0x12), r(0x14, 0x14)]
+    );
+    assert_sound(&image);
+}
+
+#[test]
+fn the_last_usable_address_holds_a_byte_and_nothing_passes_it() {
+    let top = AddressRange::TOP;
+    let image = Image::from_bytes(top, vec![7], file("a")).unwrap();
+    assert_eq!(image.byte(top), Some(7));
+    assert_eq!(
+        image.holes(r(top - 1, top)).collect::<Vec<_>>(),
+        [r(top - 1, top - 1)]
+    );
+    assert!(Image::from_bytes(top, vec![7, 8], file("a")).is_err());
+    let mut image = image;
+    assert_eq!(image.shift(1), Err(OutOfSpace));
+    assert_eq!(image.byte(top), Some(7));
+}
+
+#[test]
+fn a_clash_names_both_sides_with_their_lines() {
+    let build = |name: &str, first_line: u64, value: u8| {
+        let mut b = Builder::new(file(name));
+        for i in 0..4u64 {
+            b.push(0x8000 + i * 16, &[value; 16], first_line + i)
+                .unwrap();
+        }
+        b.finish(Clash::Refuse).unwrap()
+    };
+    let mut image = build("monitor.hex", 1, 0xAA);
+    let mut other = build("basic.s19", 2, 0xBB);
+    other.shift(0x38).unwrap();
+    let before = bytes_of(&image);
+    let overlap = image.merge(other, Clash::Refuse).unwrap_err();
+    assert_eq!(
+        overlap.to_string(),
+        "0x8038 is wanted twice: monitor.hex line 4 puts AA there, basic.s19 line 2 puts BB; \
+         8 bytes overlap, 8 of them different, the first at 0x8038"
+    );
+    assert_eq!(bytes_of(&image), before);
+}
+
+#[test]
+fn equal_bytes_may_overlap_when_that_is_accepted() {
+    let mut image = Image::from_bytes(0, vec![1, 2, 3], file("a")).unwrap();
+    let other = Image::from_bytes(2, vec![3, 4], file("b")).unwrap();
+    assert!(image.clone().merge(other.clone(), Clash::Refuse).is_err());
+    image.merge(other, Clash::Same).unwrap();
+    assert_eq!(image.spans()[0].bytes(), [1, 2, 3, 4]);
+    assert_eq!(image.origin_at(2).unwrap().to_string(), "a");
+    assert_sound(&image);
+}
+
+#[test]
+fn filler_is_known_as_filler() {
+    let mut image = Image::from_bytes(4, vec![1], file("a")).unwrap();
+    image.fill_holes(r(2, 7), |a| a as u8);
+    assert_eq!(image.spans()[0].bytes(), [2, 3, 1, 5, 6, 7]);
+    assert!(image.origin_at(2).unwrap().source.is_filler());
+    assert!(!image.origin_at(4).unwrap().source.is_filler());
+    assert_sound(&image);
+}
+
+#[test]
+fn a_dealt_byte_still_names_its_line() {
+    let mut b = Builder::new(file("a.hex"));
+    for i in 0..8u64 {
+        b.push(i * 16, &[i as u8; 16], i + 1).unwrap();
+    }
+    let image = b.finish(Clash::Refuse).unwrap();
+    assert_eq!(image.origins().runs().len(), 1, "even lines are one run");
+    for (lane, part) in image.deal(2).iter().enumerate() {
+        for address in 0..64 {
+            assert_eq!(
+                part.origin_at(address).unwrap().line,
+                Some((address * 2 + lane as u64) / 16 + 1)
+            );
+        }
+    }
+}
+
+#[test]
+fn lanes_with_distant_spans_are_woven_without_walking_the_gap() {
+    let mut lane = Image::from_bytes(0, vec![1], file("a")).unwrap();
+    lane.put(1 << 60, vec![2], file("a")).unwrap();
+    let both = Image::weave(&[lane.clone(), lane]).unwrap();
+    assert_eq!(both.len(), 4);
+}
+
+type Records = Vec<(u64, Vec<u8>)>;
+
+fn records() -> impl Strategy<Value = Records> {
+    prop::collection::vec(
+        (0u64..300, prop::collection::vec(any::<u8>(), 0..12)),
+        0..60,
+    )
+}
+
+/// The same job byte by byte.
+fn by_the_byte(records: &Records, first_wins: bool) -> BTreeMap<u64, u8> {
+    let mut all = BTreeMap::new();
+    for (start, bytes) in records {
+        for (i, b) in bytes.iter().enumerate() {
+            let at = start + i as u64;
+            if !(first_wins && all.contains_key(&at)) {
+                all.insert(at, *b);
+            }
+        }
+    }
+    all
+}
+
+fn built(records: &Records, clash: Clash) -> Result<Image, Overlap> {
+    let mut b = Builder::new(file("a"));
+    for (i, (start, bytes)) in records.iter().enumerate() {
+        b.push(*start, bytes, i as u64 + 1).unwrap();
+    }
+    b.finish(clash)
+}
+
+proptest! {
+    #[test]
+    fn records_in_any_order_give_the_bytes_they_name(records in records()) {
+        for (clash, first) in [(Clash::First, true), (Clash::Last, false)] {
+            let image = built(&records, clash).unwrap();
+            assert_sound(&image);
+            prop_assert_eq!(bytes_of(&image), by_the_byte(&records, first));
+            // Every byte's line must be a record that brings this byte to this address.
+            for (at, b) in bytes_of(&image) {
+                let line = image.origin_at(at).unwrap().line.unwrap();
+                let (start, bytes) = &records[line as usize - 1];
+                prop_assert_eq!(bytes.get((at - start) as usize), Some(&b));
+            }
+        }
+        let wanted: usize = records.iter().map(|(_, b)| b.len()).sum();
+        let all = by_the_byte(&records, true);
+        let refused = built(&records, Clash::Refuse);
+        prop_assert_eq!(refused.is_ok(), wanted == all.len());
+        prop_assert_eq!(built(&records, Clash::Same).is_ok(), all == by_the_byte(&records, false)
+            && refused.err().is_none_or(|o| o.differs_at.is_none()));
+    }
+
+    #[test]
+    fn merging_keep_remove_and_fill_agree_with_the_same_job_byte_by_byte(
+        a in records(), b in records(), from in 0u64..320, len in 1u64..200,
+    ) {
+        let (one, two) = (built(&a, Clash::Last).unwrap(), built(&b, Clash::Last).unwrap());
+        for (clash, first) in [(Clash::First, true), (Clash::Last, false)] {
+            let mut image = one.clone();
+            image.merge(two.clone(), clash).unwrap();
+            assert_sound(&image);
+            let mut model = bytes_of(&one);
+            for (at, b) in bytes_of(&two) {
+                if !(first && model.contains_key(&at)) { model.insert(at, b); }
+            }
+            prop_assert_eq!(bytes_of(&image), model);
+        }
+        let range = AddressRange::from_len(from, len).unwrap();
+        let mut image = one.clone();
+        image.remove(range);
+        assert_sound(&image);
+        prop_assert!(bytes_of(&image).into_iter().eq(bytes_of(&one).into_iter().filter(|(at, _)| !range.contains(*at))));
+        let mut image = one.clone();
+        image.keep(&[range]);
+        assert_sound(&image);
+        prop_assert!(image.same_bytes(&one.slice(range)));
+        let mut image = one.clone();
+        image.fill_holes(range, |_| 0xE5);
+        assert_sound(&image);
+        let mut model = bytes_of(&one);
+        for at in range.first()..=range.last() { model.entry(at).or_insert(0xE5); }
+        prop_assert_eq!(bytes_of(&image), model);
+    }
+
+    #[test]
+    fn dealing_and_weaving_cancel(records in records(), n in 1u32..6) {
+        let image = built(&records, Clash::Last).unwrap();
+        let lanes = image.deal(n);
+        for (i, lane) in lanes.iter().enumerate() {
+            assert_sound(lane);
+            for (at, b) in bytes_of(lane) {
+                prop_assert_eq!(image.byte(at * u64::from(n) + i as u64), Some(b));
+            }
+        }
+        let back = Image::weave(&lanes).unwrap();
+        assert_sound(&back);
+        prop_assert!(back.same_bytes(&image));
+    }
+}
