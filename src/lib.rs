@@ -1,5 +1,7 @@
 //! Prepare, split, stamp and prove ROM images.
 
+pub mod formats;
 pub mod image;
+pub mod sums;
 
 pub use image::Image;

@@ -1,0 +1,480 @@
+//! What a reader has to say about a file: errors and oddities as data, each with its place.
+//!
+//! A reader goes on after an error, so that one run shows them all; what a caller makes of them depends on how
+//! strictly it reads.
+
+use std::fmt;
+use std::ops::Range;
+use std::sync::Arc;
+
+use super::input::Line;
+use crate::image::Overlap;
+
+/// How strictly a file is read.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub enum Strictness {
+    /// Accepts what real tools emit and harms nothing, and warns where it is odd.
+    #[default]
+    Usual,
+    /// Refuses everything that the format's rules refuse.
+    Strict,
+    /// Takes every sound record of a damaged file and leaves holes for the rest.
+    Salvage,
+}
+
+/// Whether a finding stops the file from being used.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Severity {
+    /// The file can be used; something in it is odd.
+    Warning,
+    /// The file breaks a rule that matters.
+    Error,
+}
+
+/// Errors kept with their place; more are only counted.
+const MOST_ERRORS: usize = 20;
+/// Characters kept on each side of the place in a long line.
+const CONTEXT: usize = 120;
+
+/// One thing found at one place.
+#[derive(Clone, Debug)]
+pub struct Finding {
+    /// Whether the file can be used all the same.
+    pub severity: Severity,
+    /// What is wrong.
+    pub problem: Problem,
+    /// Where; `None` when it concerns the file as a whole.
+    pub place: Option<Place>,
+    /// How many more of the same kind were found and not kept.
+    pub repeats: u64,
+}
+
+/// A place in a text file.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Place {
+    /// Line, counted from 1.
+    pub line: u64,
+    /// Column of the first character meant, counted in characters from 1.
+    pub column: u64,
+    /// The line, or the part of it around the place when it is long.
+    pub text: Vec<u8>,
+    /// The bytes of `text` that are meant.
+    pub mark: Range<usize>,
+    /// Whether `text` leaves out the beginning of the line.
+    pub cut_before: bool,
+    /// Whether `text` leaves out the end of the line.
+    pub cut_after: bool,
+}
+
+impl Place {
+    /// The bytes `mark` of `line`.
+    pub fn new(line: &Line<'_>, mark: Range<usize>) -> Self {
+        let len = line.bytes.len();
+        let mark = mark.start.min(len)..mark.end.clamp(mark.start.min(len), len);
+        let from = mark.start.saturating_sub(CONTEXT);
+        let to = (mark.start + CONTEXT).min(len);
+        let column = String::from_utf8_lossy(&line.bytes[..mark.start]).chars().count() as u64 + 1;
+        Self {
+            line: line.number,
+            column,
+            text: line.bytes[from..to].to_vec(),
+            mark: mark.start - from..mark.end.min(to) - from,
+            cut_before: from > 0,
+            cut_after: (to as u64) < line.length,
+        }
+    }
+}
+
+/// What can be wrong with a file. Numbers are as the file gives them.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum Problem {
+    /// A line does not begin as a record does.
+    #[error("a record starts with `{expected}`")]
+    NoMark {
+        /// The character that was expected.
+        expected: char,
+    },
+    /// Something that is not a hexadecimal digit.
+    #[error("not a hex digit")]
+    NotHex,
+    /// The last digit has no partner.
+    #[error("a hex digit without a partner")]
+    OddDigits {
+        /// Digits in the record.
+        digits: usize,
+    },
+    /// The record stops before its fixed part is complete.
+    #[error("the record stops too early")]
+    TooShort {
+        /// Hex digits a record of this format has at least.
+        least: usize,
+        /// Digits there are.
+        digits: usize,
+    },
+    /// The length field and the bytes that follow disagree.
+    #[error("the record's length is wrong")]
+    Length {
+        /// What the length field says, in bytes.
+        says: u64,
+        /// What follows, counted the same way.
+        has: u64,
+    },
+    /// The checksum does not fit the record.
+    #[error("the checksum is wrong")]
+    Checksum {
+        /// What the record says.
+        says: u32,
+        /// What its bytes give.
+        gives: u32,
+        /// Hex digits of the checksum.
+        digits: usize,
+    },
+    /// A record type the format does not have.
+    #[error("unknown record type")]
+    UnknownType {
+        /// The types the format has, as a list for people.
+        known: &'static str,
+    },
+    /// A record type has a fixed length, and this one differs.
+    #[error("a {what} record carries {wanted} data bytes")]
+    FixedLength {
+        /// The record's name.
+        what: &'static str,
+        /// Data bytes it carries by rule.
+        wanted: u64,
+        /// Data bytes here.
+        has: u64,
+    },
+    /// The address field of a record that has none is not zero.
+    #[error("the address field of a {what} record is 0000")]
+    AddressNotZero {
+        /// The record's name.
+        what: &'static str,
+    },
+    /// A reserved record type.
+    #[error("record type {what} is reserved")]
+    Reserved {
+        /// The type.
+        what: &'static str,
+    },
+    /// The line is longer than any record.
+    #[error("this line is longer than any record")]
+    LongLine {
+        /// Its length in bytes.
+        length: u64,
+        /// The longest a record can be, in characters.
+        most: u64,
+    },
+    /// The file stops without its end record.
+    #[error("the file has no end record")]
+    NoEnd {
+        /// What such a record looks like.
+        example: &'static str,
+    },
+    /// A data record without data closes the file, as in the 8080's time.
+    #[error("an empty data record ends the file, as tools of the 8080's time wrote it")]
+    EmptyEnd,
+    /// The end record carries an address, as in the 8080's time.
+    #[error("the end record carries a start address, as tools of the 8080's time wrote it")]
+    EndWithAddress {
+        /// The address.
+        address: u64,
+    },
+    /// Lines follow the end record.
+    #[error("what follows the end record is not read")]
+    AfterEnd {
+        /// Lines that are not blank.
+        lines: u64,
+        /// How many of them are sound records.
+        records: u64,
+    },
+    /// A record would be right but for letters in lower case, blanks, or bytes behind it.
+    #[error("{what}")]
+    Untidy {
+        /// What is untidy, as a sentence without a full stop.
+        what: &'static str,
+    },
+    /// A second entry point that differs from the first.
+    #[error("a second, different entry point")]
+    SecondEntry {
+        /// The one that is kept.
+        kept: u64,
+        /// The one that is not.
+        other: u64,
+    },
+    /// A count record does not agree with the records read.
+    #[error("the count record disagrees with the file")]
+    Count {
+        /// Data records by the count record.
+        says: u64,
+        /// Data records read.
+        has: u64,
+    },
+    /// A header record behind other records.
+    #[error("a header record stands behind other records")]
+    LateHeader,
+    /// Records of one file use different address widths.
+    #[error("data records with different address widths in one file")]
+    MixedKinds {
+        /// The kind of the first data record.
+        first: char,
+        /// The kind of this one.
+        here: char,
+    },
+    /// The end record's kind does not fit the data's.
+    #[error("the end record does not fit the data records")]
+    EndKind {
+        /// The end record's kind.
+        has: char,
+        /// What the data asks for.
+        wants: char,
+    },
+    /// Two records want one address.
+    #[error("two records want the same address")]
+    Overlap(Box<Overlap>),
+    /// An address leaves the address space.
+    #[error("an address leaves the 64-bit address space")]
+    OutOfSpace,
+    /// Nothing in the file is data.
+    #[error("there is no data in this file")]
+    NoData,
+    /// A raw file whose end looks like transfer padding.
+    #[error("the file ends in {run} bytes of 1A, as XMODEM transfers pad it")]
+    TransferTail {
+        /// Length of the run.
+        run: u64,
+    },
+    /// A text of records read as raw bytes.
+    #[error("this looks like a {format} file, but is read as raw bytes")]
+    LooksLike {
+        /// The format it looks like.
+        format: &'static str,
+    },
+    /// Fewer bytes than asked for.
+    #[error("the file is shorter than asked for")]
+    FileTooShort {
+        /// The last byte asked for, counted from 0; or the first, when only a start was given.
+        wanted: u64,
+        /// Bytes in the file.
+        has: u64,
+    },
+}
+
+impl Problem {
+    /// What was found, and what was expected: the words under the caret.
+    pub fn label(&self) -> String {
+        match self {
+            Problem::NoMark { expected } => format!("expected `{expected}` here"),
+            Problem::NotHex => "expected one of 0-9, A-F".into(),
+            Problem::OddDigits { digits } => {
+                format!("{digits} digits: bytes are pairs, one is missing or too many")
+            }
+            Problem::TooShort { least, digits } => {
+                format!("{digits} digits here, a record has at least {least}")
+            }
+            Problem::Length { says, has } => {
+                format!("says {says}, but {has} follow")
+            }
+            Problem::Checksum {
+                says,
+                gives,
+                digits,
+            } => format!("says {says:0digits$X}, the record's bytes give {gives:0digits$X}"),
+            Problem::UnknownType { known } => format!("known types: {known}"),
+            Problem::FixedLength { wanted, has, .. } => format!("says {has}, expected {wanted}"),
+            Problem::AddressNotZero { .. } => "expected 0000".into(),
+            Problem::Reserved { .. } => "not read".into(),
+            Problem::LongLine { length, most } => {
+                format!("{length} characters, a record has at most {most}")
+            }
+            Problem::NoEnd { example } => format!("expected `{example}` as the last record"),
+            Problem::EmptyEnd => "taken as the end".into(),
+            Problem::EndWithAddress { address } => {
+                format!("taken as the entry point 0x{address:04X}")
+            }
+            Problem::AfterEnd { lines, records } => match records {
+                0 => format!("{} from here on", plural(*lines, "line")),
+                _ => format!(
+                    "{} from here on, {} of them sound: a second program?",
+                    plural(*lines, "line"),
+                    plural(*records, "record")
+                ),
+            },
+            Problem::Untidy { .. } => "here".into(),
+            Problem::SecondEntry { kept, other } => {
+                format!("0x{other:04X}; 0x{kept:04X} came first and is kept")
+            }
+            Problem::Count { says, has } => {
+                format!("says {}, {has} were read", plural(*says, "data record"))
+            }
+            Problem::LateHeader => "expected in the first line".into(),
+            Problem::MixedKinds { first, here } => {
+                format!("S{here} here, the data began as S{first}")
+            }
+            Problem::EndKind { has, wants } => {
+                format!("S{has} here, the data asks for S{wants}")
+            }
+            Problem::Overlap(overlap) => overlap.to_string(),
+            Problem::OutOfSpace => "too far up".into(),
+            Problem::NoData => String::new(),
+            Problem::TransferTail { .. } => String::new(),
+            Problem::LooksLike { .. } => String::new(),
+            Problem::FileTooShort { wanted, has } => {
+                format!("byte {wanted} is asked for, the file has {}", plural(*has, "byte"))
+            }
+        }
+    }
+
+    /// What to do about it, where there is something better than "look at the line".
+    pub fn advice(&self) -> Option<String> {
+        Some(match self {
+            Problem::NoMark { .. } => {
+                "if this line is a comment or a page header, take it out; if the file is of another format, name it with --as".into()
+            }
+            Problem::Checksum { .. } => {
+                "a character of this line is damaged: make the file anew, or send it again".into()
+            }
+            Problem::Length { says, has } if has < says => {
+                "the end of the line is lost: make the file anew, or send it again".into()
+            }
+            Problem::Length { .. } => {
+                "something was added to the line, or its length field is damaged: make the file anew, or send it again".into()
+            }
+            Problem::NoEnd { .. } => {
+                "the file may have been cut off: compare its last line with the source".into()
+            }
+            Problem::AfterEnd { records: 1.., .. } => {
+                "if the second part belongs to the image, put it in a file of its own and load both".into()
+            }
+            Problem::Count { says, has } if has < says => {
+                "lines are lost: make the file anew, or send it again".into()
+            }
+            Problem::Count { .. } => {
+                "lines were added or doubled: make the file anew, or send it again".into()
+            }
+            Problem::Overlap(_) => {
+                "settle it with --clash same, first or last, or load the parts separately".into()
+            }
+            Problem::TransferTail { .. } => {
+                "if the padding does not belong to the image, `hollow 0x1A --tail` takes it off".into()
+            }
+            Problem::LooksLike { format } => {
+                format!("to read its records, use --as {format}")
+            }
+            Problem::MixedKinds { .. } | Problem::EndKind { .. } | Problem::LateHeader => {
+                "the type digit is not under the checksum, so it may be damaged: compare with the source".into()
+            }
+            _ => return None,
+        })
+    }
+}
+
+/// `1 line`, `2 lines`.
+pub(crate) fn plural(n: u64, noun: &str) -> String {
+    format!("{n} {noun}{}", if n == 1 { "" } else { "s" })
+}
+
+/// Everything found in one file, in order.
+#[derive(Clone, Debug)]
+pub struct Findings {
+    /// The file's name, as messages use it.
+    pub file: Arc<str>,
+    /// How strictly it is read.
+    pub strictness: Strictness,
+    list: Vec<Finding>,
+    errors: u64,
+}
+
+impl Findings {
+    /// Nothing found yet.
+    pub fn new(file: Arc<str>, strictness: Strictness) -> Self {
+        Self {
+            file,
+            strictness,
+            list: Vec::new(),
+            errors: 0,
+        }
+    }
+
+    /// All that was kept, in order.
+    pub fn list(&self) -> &[Finding] {
+        &self.list
+    }
+
+    /// How many errors there were, kept or not.
+    pub fn errors(&self) -> u64 {
+        self.errors
+    }
+
+    /// Errors that were counted but not kept.
+    pub fn errors_not_shown(&self) -> u64 {
+        let kept = self
+            .list
+            .iter()
+            .filter(|f| f.severity == Severity::Error)
+            .count();
+        self.errors - kept as u64
+    }
+
+    /// Whether rules that harm nothing are enforced too.
+    pub fn is_strict(&self) -> bool {
+        self.strictness == Strictness::Strict
+    }
+
+    /// A broken rule that makes the record, or the file, unusable.
+    #[cold]
+    pub fn error(&mut self, place: Option<Place>, problem: Problem) {
+        self.errors += 1;
+        if self.errors as usize <= MOST_ERRORS {
+            self.list.push(Finding {
+                severity: Severity::Error,
+                problem,
+                place,
+                repeats: 0,
+            });
+        }
+    }
+
+    /// Something odd: a warning, an error when reading strictly.
+    #[cold]
+    pub fn odd(&mut self, place: Option<Place>, problem: Problem) {
+        if self.is_strict() {
+            return self.error(place, problem);
+        }
+        let kind = std::mem::discriminant(&problem);
+        let same = self.list.iter_mut().find(|f| {
+            f.severity == Severity::Warning && std::mem::discriminant(&f.problem) == kind
+        });
+        match same {
+            Some(first) => first.repeats += 1,
+            None => self.list.push(Finding {
+                severity: Severity::Warning,
+                problem,
+                place,
+                repeats: 0,
+            }),
+        }
+    }
+
+    /// Something that only the letter of the rules refuses: silent unless reading strictly.
+    #[cold]
+    pub fn petty(&mut self, place: Option<Place>, problem: Problem) {
+        if self.is_strict() {
+            self.error(place, problem);
+        }
+    }
+}
+
+/// `monitor.hex:7:12: the checksum is wrong: says 3C, the record's bytes give 3B`, for logs and plain text.
+impl fmt::Display for Finding {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if let Some(place) = &self.place {
+            write!(f, "line {}, column {}: ", place.line, place.column)?;
+        }
+        write!(f, "{}", self.problem)?;
+        match self.problem.label() {
+            label if label.is_empty() => Ok(()),
+            label => write!(f, ": {label}"),
+        }
+    }
+}

@@ -1,0 +1,311 @@
+//! A file being read: its name, a look at its beginning, and its lines or bytes, with memory bounded by the window.
+
+use std::io::{self, Read};
+use std::sync::Arc;
+
+use memchr::memchr2;
+
+/// How much of a file is looked at to recognise its format, in bytes.
+const HEAD: usize = 64 * 1024;
+/// Bytes asked of the reader at once.
+const WINDOW: usize = 256 * 1024;
+/// A line is handed out whole up to this length, in bytes; no record format needs more than 600.
+pub const LONGEST_LINE: usize = 64 * 1024;
+
+/// A file, a pipe or bytes in memory, being read once from front to back.
+pub struct Input<'a> {
+    name: Arc<str>,
+    reader: Box<dyn Read + 'a>,
+    window: Vec<u8>,
+    from: usize,
+    to: usize,
+    ended: bool,
+    line: u64,
+}
+
+/// How a line ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LineEnd {
+    /// Line feed.
+    Lf,
+    /// Carriage return and line feed.
+    CrLf,
+    /// Carriage return alone.
+    Cr,
+    /// The file ended.
+    EndOfFile,
+}
+
+/// One line, without its end.
+#[derive(Clone, Copy, Debug)]
+pub struct Line<'a> {
+    /// Counted from 1; CR, LF and CR LF each end a line.
+    pub number: u64,
+    /// The bytes, at most [`LONGEST_LINE`] of them.
+    pub bytes: &'a [u8],
+    /// Length of the whole line in bytes; more than `bytes` holds when the line was cut.
+    pub length: u64,
+    /// What ended it.
+    pub end: LineEnd,
+}
+
+impl<'a> Input<'a> {
+    /// A reader under the name that messages will use.
+    pub fn new(name: impl Into<Arc<str>>, reader: impl Read + 'a) -> Self {
+        Self {
+            name: name.into(),
+            reader: Box::new(reader),
+            window: Vec::new(),
+            from: 0,
+            to: 0,
+            ended: false,
+            line: 0,
+        }
+    }
+
+    /// The name that messages use.
+    pub fn name(&self) -> &Arc<str> {
+        &self.name
+    }
+
+    /// The beginning of what is left, up to 64 KiB, without taking it; also whether that is all there is.
+    ///
+    /// # Errors
+    /// What the reader says.
+    pub fn head(&mut self) -> io::Result<(&[u8], bool)> {
+        while !self.ended && self.to - self.from < HEAD {
+            self.refill()?;
+        }
+        let head = &self.window[self.from..self.to];
+        Ok((&head[..head.len().min(HEAD)], self.ended && head.len() <= HEAD))
+    }
+
+    /// Reads more behind what is there; moves what is left to the front first.
+    fn refill(&mut self) -> io::Result<()> {
+        self.window.copy_within(self.from..self.to, 0);
+        self.to -= self.from;
+        self.from = 0;
+        self.window.resize(self.to + WINDOW, 0);
+        let n = loop {
+            match self.reader.read(&mut self.window[self.to..]) {
+                Err(e) if e.kind() == io::ErrorKind::Interrupted => {}
+                other => break other?,
+            }
+        };
+        self.to += n;
+        self.ended = n == 0;
+        Ok(())
+    }
+
+    /// The next line; `None` at the end of the file.
+    ///
+    /// # Errors
+    /// What the reader says.
+    pub fn next_line(&mut self) -> io::Result<Option<Line<'_>>> {
+        loop {
+            let window = &self.window[self.from..self.to];
+            match memchr2(b'\n', b'\r', window) {
+                // Whether this is CR or CR LF, only the next byte tells.
+                Some(i) if window[i] == b'\r' && i + 1 == window.len() && !self.ended => {
+                    self.refill()?;
+                }
+                Some(i) => {
+                    let end = match (window[i], window.get(i + 1)) {
+                        (b'\n', _) => LineEnd::Lf,
+                        (_, Some(b'\n')) => LineEnd::CrLf,
+                        _ => LineEnd::Cr,
+                    };
+                    let from = self.from;
+                    self.from += i + if end == LineEnd::CrLf { 2 } else { 1 };
+                    self.line += 1;
+                    return Ok(Some(Line {
+                        number: self.line,
+                        bytes: &self.window[from..from + i.min(LONGEST_LINE)],
+                        length: i as u64,
+                        end,
+                    }));
+                }
+                None if window.len() > LONGEST_LINE => return self.overlong().map(Some),
+                None if !self.ended => self.refill()?,
+                None if window.is_empty() => return Ok(None),
+                None => {
+                    let (from, to) = (self.from, self.to);
+                    self.from = to;
+                    self.line += 1;
+                    return Ok(Some(Line {
+                        number: self.line,
+                        bytes: &self.window[from..to],
+                        length: (to - from) as u64,
+                        end: LineEnd::EndOfFile,
+                    }));
+                }
+            }
+        }
+    }
+
+    /// A line longer than any record: keeps its beginning and passes over the rest, however long.
+    #[cold]
+    fn overlong(&mut self) -> io::Result<Line<'_>> {
+        let kept: Vec<u8> = self.window[self.from..self.from + LONGEST_LINE].to_vec();
+        let mut length = 0u64;
+        let end = loop {
+            let window = &self.window[self.from..self.to];
+            match memchr2(b'\n', b'\r', window) {
+                Some(i) if window[i] == b'\r' && i + 1 == window.len() && !self.ended => {
+                    length += i as u64;
+                    self.from += i;
+                    self.refill()?;
+                }
+                Some(i) => {
+                    length += i as u64;
+                    let (end, skip) = match (window[i], window.get(i + 1)) {
+                        (b'\n', _) => (LineEnd::Lf, 1),
+                        (_, Some(b'\n')) => (LineEnd::CrLf, 2),
+                        _ => (LineEnd::Cr, 1),
+                    };
+                    self.from += i + skip;
+                    break end;
+                }
+                None => {
+                    length += window.len() as u64;
+                    self.from = self.to;
+                    if self.ended {
+                        break LineEnd::EndOfFile;
+                    }
+                    self.refill()?;
+                }
+            }
+        };
+        // The space in front of what is still unread is free for the kept beginning.
+        if self.from < kept.len() {
+            let more = kept.len() - self.from;
+            self.window.splice(0..0, std::iter::repeat_n(0, more));
+            self.from += more;
+            self.to += more;
+        }
+        self.window[..kept.len()].copy_from_slice(&kept);
+        self.line += 1;
+        Ok(Line {
+            number: self.line,
+            bytes: &self.window[..kept.len()],
+            length,
+            end,
+        })
+    }
+
+    /// Takes up to `limit` bytes of what is left; `None` takes all. Passes over `skip` bytes first.
+    ///
+    /// # Errors
+    /// What the reader says.
+    pub fn take_bytes(&mut self, skip: u64, limit: Option<u64>) -> io::Result<Taken> {
+        let mut skipped = 0;
+        while skipped < skip {
+            if self.from == self.to {
+                if self.ended {
+                    break;
+                }
+                self.refill()?;
+                continue;
+            }
+            let step = (skip - skipped).min((self.to - self.from) as u64);
+            self.from += step as usize;
+            skipped += step;
+        }
+        let limit = limit.unwrap_or(u64::MAX);
+        let waiting = ((self.to - self.from) as u64).min(limit) as usize;
+        let mut bytes = self.window[self.from..self.from + waiting].to_vec();
+        self.from += waiting;
+        if self.from == self.to && !self.ended {
+            (&mut self.reader)
+                .take(limit - waiting as u64)
+                .read_to_end(&mut bytes)?;
+        }
+        Ok(Taken { bytes, skipped })
+    }
+}
+
+/// What [`Input::take_bytes`] brought.
+pub struct Taken {
+    /// The bytes.
+    pub bytes: Vec<u8>,
+    /// How many bytes were passed over: less than asked when the file is shorter.
+    pub skipped: u64,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Hands out `step` bytes at a time, as a slow pipe would.
+    struct Drip<'a>(&'a [u8], usize);
+
+    impl Read for Drip<'_> {
+        fn read(&mut self, to: &mut [u8]) -> io::Result<usize> {
+            let n = self.1.min(self.0.len()).min(to.len());
+            to[..n].copy_from_slice(&self.0[..n]);
+            self.0 = &self.0[n..];
+            Ok(n)
+        }
+    }
+
+    fn lines(text: &[u8], step: usize) -> Vec<(u64, Vec<u8>, LineEnd)> {
+        let mut input = Input::new("a", Drip(text, step));
+        let mut out = Vec::new();
+        while let Some(line) = input.next_line().unwrap() {
+            assert_eq!(line.length, line.bytes.len() as u64);
+            out.push((line.number, line.bytes.to_vec(), line.end));
+        }
+        out
+    }
+
+    #[test]
+    fn every_line_end_counts_and_pipes_may_drip() {
+        let text = b"one\r\ntwo\rthree\n\nfive";
+        let wanted = [
+            (1, b"one".to_vec(), LineEnd::CrLf),
+            (2, b"two".to_vec(), LineEnd::Cr),
+            (3, b"three".to_vec(), LineEnd::Lf),
+            (4, b"".to_vec(), LineEnd::Lf),
+            (5, b"five".to_vec(), LineEnd::EndOfFile),
+        ];
+        for step in [1, 2, 3, 5, 1000] {
+            assert_eq!(lines(text, step), wanted, "step {step}");
+        }
+    }
+
+    #[test]
+    fn a_line_of_ten_megabytes_keeps_its_place_and_costs_no_memory() {
+        let mut text = vec![b'x'; 10_000_000];
+        text.extend(b"\r\nnext");
+        let mut input = Input::new("a", Drip(&text, 7777));
+        let line = input.next_line().unwrap().unwrap();
+        assert_eq!((line.number, line.length), (1, 10_000_000));
+        assert_eq!(line.bytes, vec![b'x'; LONGEST_LINE]);
+        assert_eq!(line.end, LineEnd::CrLf);
+        let line = input.next_line().unwrap().unwrap();
+        assert_eq!((line.number, line.bytes), (2, &b"next"[..]));
+        assert!(input.window.len() < 2 * WINDOW);
+    }
+
+    #[test]
+    fn a_look_at_the_head_takes_nothing() {
+        let mut input = Input::new("a", Drip(b"abc\ndef", 2));
+        assert_eq!(input.head().unwrap(), (&b"abc\ndef"[..], true));
+        assert_eq!(input.next_line().unwrap().unwrap().bytes, b"abc");
+        assert_eq!(input.take_bytes(1, Some(1)).unwrap().bytes, b"e");
+    }
+
+    #[test]
+    fn part_of_a_file_can_be_taken() {
+        let file: Vec<u8> = (0..=255).collect();
+        let taken = |skip, limit| {
+            let mut input = Input::new("a", Drip(&file, 100));
+            input.head().unwrap();
+            let taken = input.take_bytes(skip, limit).unwrap();
+            (taken.skipped, taken.bytes)
+        };
+        assert_eq!(taken(250, None), (250, vec![250, 251, 252, 253, 254, 255]));
+        assert_eq!(taken(3, Some(2)), (3, vec![3, 4]));
+        assert_eq!(taken(300, Some(2)), (256, vec![]));
+    }
+}

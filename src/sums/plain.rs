@@ -1,0 +1,209 @@
+//! Sums of bytes, sums of words, and the exclusive-or of bytes.
+
+use super::{Order, SumError};
+
+/// The sums that are plain arithmetic. All wrap modulo two to the power of their width.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub(super) enum Plain {
+    Sum8,
+    Sum16,
+    Sum32,
+    Sum16Le,
+    Sum16Be,
+    Sum32Le,
+    Sum32Be,
+    Xor8,
+}
+
+impl Plain {
+    pub(super) const ALL: [Plain; 8] = [
+        Plain::Sum8,
+        Plain::Sum16,
+        Plain::Sum32,
+        Plain::Sum16Le,
+        Plain::Sum16Be,
+        Plain::Sum32Le,
+        Plain::Sum32Be,
+        Plain::Xor8,
+    ];
+
+    pub(super) fn name(self) -> &'static str {
+        match self {
+            Plain::Sum8 => "sum8",
+            Plain::Sum16 => "sum16",
+            Plain::Sum32 => "sum32",
+            Plain::Sum16Le => "sum16le",
+            Plain::Sum16Be => "sum16be",
+            Plain::Sum32Le => "sum32le",
+            Plain::Sum32Be => "sum32be",
+            Plain::Xor8 => "xor8",
+        }
+    }
+
+    pub(super) fn about(self) -> &'static str {
+        match self {
+            Plain::Sum8 => "sum of bytes, kept to 8 bits",
+            Plain::Sum16 => "sum of bytes, kept to 16 bits; what most programmers show",
+            Plain::Sum32 => "sum of bytes, kept to 32 bits",
+            Plain::Sum16Le => "sum of 16-bit words, low byte first, kept to 16 bits",
+            Plain::Sum16Be => "sum of 16-bit words, high byte first, kept to 16 bits",
+            Plain::Sum32Le => "sum of 32-bit words, low byte first, kept to 32 bits",
+            Plain::Sum32Be => "sum of 32-bit words, high byte first, kept to 32 bits",
+            Plain::Xor8 => "exclusive-or of all bytes",
+        }
+    }
+
+    pub(super) fn bits(self) -> u16 {
+        match self {
+            Plain::Sum8 | Plain::Xor8 => 8,
+            Plain::Sum16 | Plain::Sum16Le | Plain::Sum16Be => 16,
+            Plain::Sum32 | Plain::Sum32Le | Plain::Sum32Be => 32,
+        }
+    }
+
+    /// Bytes taken together as one summand.
+    pub(super) fn word(self) -> usize {
+        match self {
+            Plain::Sum8 | Plain::Sum16 | Plain::Sum32 | Plain::Xor8 => 1,
+            Plain::Sum16Le | Plain::Sum16Be => 2,
+            Plain::Sum32Le | Plain::Sum32Be => 4,
+        }
+    }
+
+    /// The order of the bytes in a word; `None` where the summands are bytes.
+    pub(super) fn order(self) -> Option<Order> {
+        match self {
+            Plain::Sum16Le | Plain::Sum32Le => Some(Order::Little),
+            Plain::Sum16Be | Plain::Sum32Be => Some(Order::Big),
+            Plain::Sum8 | Plain::Sum16 | Plain::Sum32 | Plain::Xor8 => None,
+        }
+    }
+
+    /// Starts from a total that fits the width.
+    pub(super) fn start(self, total: u32) -> Total {
+        match self {
+            Plain::Xor8 => Total::Xor(total as u8),
+            Plain::Sum8 | Plain::Sum16 | Plain::Sum32 => Total::Bytes(total),
+            Plain::Sum16Le => Total::Words2(Words::new(total, Order::Little)),
+            Plain::Sum16Be => Total::Words2(Words::new(total, Order::Big)),
+            Plain::Sum32Le => Total::Words4(Words::new(total, Order::Little)),
+            Plain::Sum32Be => Total::Words4(Words::new(total, Order::Big)),
+        }
+    }
+}
+
+/// A plain sum under way.
+///
+/// The running total has 32 bits whatever the width: a sum modulo 2^32 is right modulo 2^16 and
+/// 2^8 too, so that cutting it down once, at the end, is enough.
+#[derive(Clone)]
+pub(super) enum Total {
+    Xor(u8),
+    Bytes(u32),
+    Words2(Words<2>),
+    Words4(Words<4>),
+}
+
+impl Total {
+    pub(super) fn feed(&mut self, bytes: &[u8]) {
+        match self {
+            Total::Xor(total) => *total = bytes.iter().fold(*total, |x, b| x ^ b),
+            Total::Bytes(total) => {
+                *total = bytes
+                    .iter()
+                    .fold(*total, |sum, &b| sum.wrapping_add(u32::from(b)));
+            }
+            Total::Words2(words) => words.feed(bytes),
+            Total::Words4(words) => words.feed(bytes),
+        }
+    }
+
+    /// The total modulo 2^32.
+    ///
+    /// # Errors
+    /// [`SumError::PartWord`] when the last word is not whole.
+    pub(super) fn finish(self, plain: Plain) -> Result<u32, SumError> {
+        match self {
+            Total::Xor(total) => Ok(u32::from(total)),
+            Total::Bytes(total) => Ok(total),
+            Total::Words2(words) => words.finish(plain),
+            Total::Words4(words) => words.finish(plain),
+        }
+    }
+}
+
+/// A sum of words of `N` bytes under way. A word may come in several feeds.
+#[derive(Clone)]
+pub(super) struct Words<const N: usize> {
+    total: u32,
+    order: Order,
+    /// The first `held` bytes are those of a word not yet whole.
+    begun: [u8; N],
+    held: usize,
+    /// Bytes fed so far.
+    length: u64,
+}
+
+impl<const N: usize> Words<N> {
+    fn new(total: u32, order: Order) -> Self {
+        Words {
+            total,
+            order,
+            begun: [0; N],
+            held: 0,
+            length: 0,
+        }
+    }
+
+    fn add(&mut self, words: &[[u8; N]]) {
+        // Asked once, not for every word, so that the compiler can take many words at once.
+        let total = match self.order {
+            Order::Little => words.iter().map(little).fold(0, u32::wrapping_add),
+            Order::Big => words.iter().map(big).fold(0, u32::wrapping_add),
+        };
+        self.total = self.total.wrapping_add(total);
+    }
+
+    fn feed(&mut self, mut bytes: &[u8]) {
+        self.length += bytes.len() as u64;
+        if self.held > 0 {
+            let (first, rest) = bytes.split_at(bytes.len().min(N - self.held));
+            self.begun[self.held..self.held + first.len()].copy_from_slice(first);
+            self.held += first.len();
+            if self.held < N {
+                return;
+            }
+            self.add(&[self.begun]);
+            bytes = rest;
+        }
+        let (words, rest) = bytes.as_chunks();
+        self.add(words);
+        self.begun[..rest.len()].copy_from_slice(rest);
+        self.held = rest.len();
+    }
+
+    fn finish(self, plain: Plain) -> Result<u32, SumError> {
+        if self.held == 0 {
+            Ok(self.total)
+        } else {
+            Err(SumError::PartWord {
+                name: plain.name(),
+                word: N,
+                length: self.length,
+                over: self.held,
+            })
+        }
+    }
+}
+
+/// The value of a word with its low byte first.
+fn little<const N: usize>(word: &[u8; N]) -> u32 {
+    word.iter()
+        .rev()
+        .fold(0, |value, &b| value << 8 | u32::from(b))
+}
+
+/// The value of a word with its high byte first.
+fn big<const N: usize>(word: &[u8; N]) -> u32 {
+    word.iter().fold(0, |value, &b| value << 8 | u32::from(b))
+}
