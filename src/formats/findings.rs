@@ -73,7 +73,10 @@ impl Place {
         let mark = mark.start.min(len)..mark.end.clamp(mark.start.min(len), len);
         let from = mark.start.saturating_sub(CONTEXT);
         let to = (mark.start + CONTEXT).min(len);
-        let column = String::from_utf8_lossy(&line.bytes[..mark.start]).chars().count() as u64 + 1;
+        let column = String::from_utf8_lossy(&line.bytes[..mark.start])
+            .chars()
+            .count() as u64
+            + 1;
         Self {
             line: line.number,
             column,
@@ -320,7 +323,10 @@ impl Problem {
             Problem::TransferTail { .. } => String::new(),
             Problem::LooksLike { .. } => String::new(),
             Problem::FileTooShort { wanted, has } => {
-                format!("byte {wanted} is asked for, the file has {}", plural(*has, "byte"))
+                format!(
+                    "byte {wanted} is asked for, the file has {}",
+                    plural(*has, "byte")
+                )
             }
         }
     }

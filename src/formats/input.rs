@@ -77,7 +77,10 @@ impl<'a> Input<'a> {
             self.refill()?;
         }
         let head = &self.window[self.from..self.to];
-        Ok((&head[..head.len().min(HEAD)], self.ended && head.len() <= HEAD))
+        Ok((
+            &head[..head.len().min(HEAD)],
+            self.ended && head.len() <= HEAD,
+        ))
     }
 
     /// Reads more behind what is there; moves what is left to the front first.

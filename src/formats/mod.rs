@@ -14,7 +14,6 @@ pub mod s_record;
 use std::io::{self, Write};
 
 pub use findings::{Finding, Findings, Place, Problem, Severity, Strictness};
-pub(crate) use findings::plural;
 pub use input::{Input, LONGEST_LINE, Line, LineEnd, Taken};
 
 use crate::image::{AddressRange, Clash, Image};
@@ -242,7 +241,9 @@ pub enum WriteError {
         most: u16,
     },
     /// The header text is too long for one record.
-    #[error("the header text has {length} bytes, and a header record takes {most}: shorten it with --header")]
+    #[error(
+        "the header text has {length} bytes, and a header record takes {most}: shorten it with --header"
+    )]
     HeaderTooLong {
         /// Its length in bytes.
         length: usize,
@@ -301,7 +302,10 @@ pub enum Unrecognised {
     #[error("could be {}: say which with --as, for instance --as {}", .0.join(" or "), .0[0])]
     Several(Vec<&'static str>),
     /// Nothing tells.
-    #[error("neither the content nor the file name tells the format: name it with --as ({})", names())]
+    #[error(
+        "neither the content nor the file name tells the format: name it with --as ({})",
+        names()
+    )]
     Nothing,
 }
 

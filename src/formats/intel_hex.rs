@@ -1,0 +1,492 @@
+//! Intel HEX.
+//!
+//! Rules: Intel, *Hexadecimal Object File Format Specification*, Revision A, 6 January 1988.
+
+use std::io::{self, Write};
+use std::ops::Range;
+
+use super::findings::{Findings, Place, Problem};
+use super::input::{Input, Line};
+use super::record::{self, HexText, Scratch};
+use super::{AddressForm, Format, Head, Likeness, ReadOptions, WriteError, WriteOptions, Written};
+use crate::image::{Builder, Entry, Image, OutOfSpace, Source};
+
+/// The format `intel-hex`.
+pub struct IntelHex;
+
+/// Hex digits of a record without data: count, offset, type, checksum.
+const LEAST_DIGITS: usize = 10;
+/// Characters of the longest record, mark included: 255 data bytes.
+const LONGEST: usize = 1 + LEAST_DIGITS + 2 * 255;
+const END: &str = ":00000001FF";
+
+/// A record whose checksum and length are right.
+struct Record<'a> {
+    offset: u16,
+    kind: u8,
+    data: &'a [u8],
+}
+
+/// The fast and only way from text to record; `None` leaves it to [`explain`] to say why.
+#[inline]
+fn decode<'s>(text: &[u8], scratch: &'s mut Scratch) -> Option<Record<'s>> {
+    let (b':', digits) = text.split_first()? else {
+        return None;
+    };
+    let bytes = record::decode(digits, scratch)?;
+    let &[count, high, low, kind, ..] = bytes else {
+        return None;
+    };
+    let data = bytes.get(4..bytes.len() - 1)?;
+    (data.len() == usize::from(count) && record::sum(bytes) == 0).then_some(Record {
+        offset: u16::from_be_bytes([high, low]),
+        kind,
+        data,
+    })
+}
+
+/// Why `line.bytes[text]` is no record: the characters meant, and the problem.
+fn explain(line: &Line<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
+    if line.length > LONGEST as u64 && text.len() > LONGEST {
+        let problem = Problem::LongLine {
+            length: line.length,
+            most: LONGEST as u64,
+        };
+        return (text.start + LONGEST..text.end, problem);
+    }
+    if line.bytes[text.start] != b':' {
+        return (
+            text.start..text.start + 1,
+            Problem::NoMark { expected: ':' },
+        );
+    }
+    let digits = text.start + 1..text.end;
+    if let Some(bad) = record::bad_digits(line, digits.clone(), LEAST_DIGITS) {
+        return bad;
+    }
+    let mut scratch: Scratch = [0; _];
+    let bytes = record::decode(&line.bytes[digits.clone()], &mut scratch).unwrap_or(&[]);
+    let has = bytes.len().saturating_sub(LEAST_DIGITS / 2);
+    match bytes.first() {
+        Some(&says) if usize::from(says) != has => (
+            digits.start..digits.start + 2,
+            Problem::Length {
+                says: says.into(),
+                has: has as u64,
+            },
+        ),
+        _ => {
+            let (sum, body) = bytes.split_last().unwrap_or((&0, &[]));
+            let problem = Problem::Checksum {
+                says: (*sum).into(),
+                gives: record::sum(body).wrapping_neg().into(),
+                digits: 2,
+            };
+            (digits.end - 2..digits.end, problem)
+        }
+    }
+}
+
+/// What an offset is added to.
+#[derive(Clone, Copy)]
+enum Base {
+    /// After an 04 record, and by default: addresses carry, and wrap at 4 G.
+    Linear(u64),
+    /// After an 02 record: offsets wrap inside the segment's 64 K.
+    Segment(u64),
+}
+
+impl Base {
+    /// Address of an offset, and how many units from it on follow without a jump.
+    fn place(self, offset: u16) -> (u64, u64) {
+        let offset = u64::from(offset);
+        match self {
+            Base::Linear(base) => {
+                let address = (base + offset) & 0xFFFF_FFFF;
+                (address, 0x1_0000_0000 - address)
+            }
+            Base::Segment(base) => (base + offset, 0x1_0000 - offset),
+        }
+    }
+}
+
+struct Reader<'f> {
+    findings: &'f mut Findings,
+    builder: Builder,
+    base: Base,
+    unit: u64,
+    entry: Option<Entry>,
+    /// The data record read last was empty; with where it stands.
+    empty_record: Option<(Place, u16)>,
+    any: bool,
+}
+
+impl Reader<'_> {
+    #[inline]
+    fn record(&mut self, line: &Line<'_>, record: &Record<'_>, text: &Range<usize>) {
+        if self.findings.is_strict() {
+            record::check_case(line, self.findings);
+        }
+        self.any = true;
+        if record.kind == 0 {
+            self.empty_record = None;
+            if self.data(record, line.number).is_err() {
+                let place = Place::new(line, text.start + 3..text.start + 7);
+                self.findings.error(Some(place), Problem::OutOfSpace);
+            }
+            if record.data.is_empty() {
+                let place = Place::new(line, text.clone());
+                self.empty_record = Some((place, record.offset));
+            }
+        } else {
+            self.empty_record = None;
+            self.base_or_start(line, record, text);
+        }
+    }
+
+    /// Each byte goes through the address formula by itself, so one record can land in two places.
+    #[inline]
+    fn data(&mut self, record: &Record<'_>, line: u64) -> Result<(), OutOfSpace> {
+        let (address, room) = self.base.place(record.offset);
+        let room = room.saturating_mul(self.unit);
+        if record.data.len() as u64 <= room {
+            return self.builder.push(address * self.unit, record.data, line);
+        }
+        let (before, behind) = record.data.split_at(room as usize);
+        self.builder.push(address * self.unit, before, line)?;
+        let start = match self.base {
+            Base::Linear(_) => 0,
+            Base::Segment(base) => base,
+        };
+        self.builder.push(start * self.unit, behind, line)
+    }
+
+    fn base_or_start(&mut self, line: &Line<'_>, record: &Record<'_>, text: &Range<usize>) {
+        let what = match record.kind {
+            1 => "01 (end of file)",
+            2 => "02 (segment address)",
+            3 => "03 (start segment address)",
+            4 => "04 (linear address)",
+            5 => "05 (start linear address)",
+            _ => {
+                let place = Place::new(line, text.start + 7..text.start + 9);
+                let known = "00 to 05";
+                return self
+                    .findings
+                    .error(Some(place), Problem::UnknownType { known });
+            }
+        };
+        let wanted = match record.kind {
+            1 => 0,
+            2 | 4 => 2,
+            _ => 4,
+        };
+        if record.data.len() != wanted {
+            let place = Place::new(line, text.start + 1..text.start + 3);
+            let problem = Problem::FixedLength {
+                what,
+                wanted: wanted as u64,
+                has: record.data.len() as u64,
+            };
+            return self.findings.error(Some(place), problem);
+        }
+        if record.offset != 0 {
+            let place = Place::new(line, text.start + 3..text.start + 7);
+            if record.kind == 1 {
+                let address = u64::from(record.offset);
+                self.findings
+                    .odd(Some(place), Problem::EndWithAddress { address });
+                self.start(line, text, Entry::Linear(address));
+            } else {
+                self.findings
+                    .odd(Some(place), Problem::AddressNotZero { what });
+            }
+        }
+        let value = record::number(record.data);
+        match record.kind {
+            2 => self.base = Base::Segment(value << 4),
+            4 => self.base = Base::Linear(value << 16),
+            3 => {
+                let entry = Entry::Segmented {
+                    cs: (value >> 16) as u16,
+                    ip: value as u16,
+                };
+                self.start(line, text, entry);
+            }
+            5 => self.start(line, text, Entry::Linear(value)),
+            _ => {}
+        }
+    }
+
+    fn start(&mut self, line: &Line<'_>, text: &Range<usize>, entry: Entry) {
+        match self.entry {
+            Some(kept) if kept.address() != entry.address() => {
+                let problem = Problem::SecondEntry {
+                    kept: kept.address(),
+                    other: entry.address(),
+                };
+                self.findings
+                    .odd(Some(Place::new(line, text.clone())), problem);
+            }
+            Some(_) => {}
+            None => self.entry = Some(entry),
+        }
+    }
+}
+
+impl Format for IntelHex {
+    fn name(&self) -> &'static str {
+        "intel-hex"
+    }
+
+    fn about(&self) -> &'static str {
+        "Intel HEX records: 8-, 16- and 32-bit forms"
+    }
+
+    fn rules(&self) -> &'static str {
+        "Intel, Hexadecimal Object File Format Specification, Revision A, 6 January 1988"
+    }
+
+    fn extensions(&self) -> &'static [&'static str] {
+        &["hex", "ihx", "ihex", "h86", "mcs"]
+    }
+
+    fn has_addresses(&self) -> bool {
+        true
+    }
+
+    fn likeness(&self, head: &Head<'_>) -> Likeness {
+        let mut scratch: Scratch = [0; _];
+        let mut likely = false;
+        for line in head.lines().take(200) {
+            if decode(line, &mut scratch).is_some() {
+                return Likeness::Proven;
+            }
+            likely |= line.len() > LEAST_DIGITS
+                && line[0] == b':'
+                && line[1..=LEAST_DIGITS - 2].iter().all(u8::is_ascii_hexdigit);
+        }
+        match (likely, head.bytes.is_ascii()) {
+            (true, _) => Likeness::Likely,
+            (_, true) => Likeness::Possible,
+            _ => Likeness::No,
+        }
+    }
+
+    fn read(
+        &self,
+        input: &mut Input<'_>,
+        how: &ReadOptions,
+        findings: &mut Findings,
+    ) -> io::Result<Image> {
+        let mut scratch: Scratch = [0; _];
+        let mut reader = Reader {
+            builder: Builder::new(Source::File(input.name().clone())),
+            findings,
+            base: Base::Linear(0),
+            unit: how.unit.into(),
+            entry: None,
+            empty_record: None,
+            any: false,
+        };
+        let mut ended = false;
+        while let Some(line) = input.next_line()? {
+            let mut text = 0..line.bytes.len();
+            let record = match decode(line.bytes, &mut scratch) {
+                Some(record) => record,
+                None => {
+                    text = record::tidy(&line, reader.findings);
+                    if text.is_empty() {
+                        continue;
+                    }
+                    match decode(&line.bytes[text.clone()], &mut scratch) {
+                        Some(record) => record,
+                        None => {
+                            let (mark, problem) = explain(&line, text);
+                            reader
+                                .findings
+                                .error(Some(Place::new(&line, mark)), problem);
+                            continue;
+                        }
+                    }
+                }
+            };
+            reader.record(&line, &record, &text);
+            if record.kind == 1 {
+                ended = true;
+                break;
+            }
+        }
+        if ended {
+            record::pass_over_rest(input, reader.findings, |text, scratch| {
+                decode(text, scratch).is_some()
+            })?;
+        } else {
+            match reader.empty_record.take() {
+                Some((place, offset)) => {
+                    reader.findings.odd(Some(place), Problem::EmptyEnd);
+                    if offset != 0 && reader.entry.is_none() {
+                        reader.entry = Some(Entry::Linear(offset.into()));
+                    }
+                }
+                None if reader.any => reader.findings.odd(None, Problem::NoEnd { example: END }),
+                None => reader.findings.error(None, Problem::NoData),
+            }
+        }
+        Ok(record::finished(
+            reader.builder,
+            how.clash,
+            reader.findings,
+            |image| image.entry = reader.entry,
+        ))
+    }
+
+    fn write(
+        &self,
+        image: &Image,
+        how: &WriteOptions,
+        out: &mut dyn Write,
+    ) -> Result<Written, WriteError> {
+        let last = image.extent().map_or(0, |e| e.last());
+        let form = Form::choose(how.address, last)?;
+        let width = record::width(how.width, form.name(), 255)?;
+        let mut written = Written {
+            form: Some(form.name()),
+            ..Written::default()
+        };
+        let mut text = HexText::new();
+        let line_end = how.line_end();
+        let mut base = (form == Form::I8).then_some(0);
+        for span in image.spans() {
+            let mut address = span.start();
+            let mut bytes = span.bytes();
+            while !bytes.is_empty() {
+                // No record crosses a 64 K boundary: readers disagree on what happens there.
+                let room = 0x1_0000 - (address & 0xFFFF);
+                let (data, rest) = bytes.split_at(bytes.len().min(width).min(room as usize));
+                if base != Some(address >> 16) {
+                    base = Some(address >> 16);
+                    match form {
+                        Form::I8 => {}
+                        Form::I16 => {
+                            let segment = (address >> 16 << 12) as u16;
+                            put(&mut text, 0, 2, &segment.to_be_bytes(), line_end);
+                        }
+                        Form::I32 => {
+                            let upper = (address >> 16) as u16;
+                            put(&mut text, 0, 4, &upper.to_be_bytes(), line_end);
+                        }
+                    }
+                }
+                put(&mut text, address as u16, 0, data, line_end);
+                text.pour(out, false)?;
+                address += data.len() as u64;
+                bytes = rest;
+            }
+        }
+        if let Some(entry) = how.entry_of(image) {
+            match form.start_record(entry)? {
+                Some((kind, value)) => put(&mut text, 0, kind, &value.to_be_bytes(), line_end),
+                None if entry.address() != 0 => written.left_out.push(format!(
+                    "I8HEX has no start address record, so the entry point 0x{:04X} is not in the file (--address 20 or 32 carries it)",
+                    entry.address()
+                )),
+                None => {}
+            }
+        }
+        put(&mut text, 0, 1, &[], line_end);
+        text.pour(out, true)?;
+        Ok(written)
+    }
+}
+
+/// One record, mark to line end.
+#[inline]
+fn put(text: &mut HexText, offset: u16, kind: u8, data: &[u8], line_end: &[u8]) {
+    let [high, low] = offset.to_be_bytes();
+    // The width is at most 255 by the check on `--width`.
+    let head = [data.len() as u8, high, low, kind];
+    let sum = record::sum(&head).wrapping_add(record::sum(data));
+    text.plain(b":");
+    text.hex(&head);
+    text.hex(data);
+    text.hex(&[sum.wrapping_neg()]);
+    text.plain(line_end);
+}
+
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Form {
+    I8,
+    I16,
+    I32,
+}
+
+impl Form {
+    const ALL: [Form; 3] = [Form::I8, Form::I16, Form::I32];
+
+    fn name(self) -> &'static str {
+        match self {
+            Form::I8 => "I8HEX",
+            Form::I16 => "I16HEX",
+            Form::I32 => "I32HEX",
+        }
+    }
+
+    fn limit(self) -> u64 {
+        match self {
+            Form::I8 => 0xFFFF,
+            Form::I16 => 0xF_FFFF,
+            Form::I32 => 0xFFFF_FFFF,
+        }
+    }
+
+    fn choose(address: AddressForm, last: u64) -> Result<Form, WriteError> {
+        let form = match address {
+            AddressForm::Smallest => Form::ALL
+                .into_iter()
+                .find(|f| last <= f.limit())
+                .unwrap_or(Form::I32),
+            AddressForm::Bits16 => Form::I8,
+            AddressForm::Bits20 => Form::I16,
+            AddressForm::Bits32 => Form::I32,
+            AddressForm::Bits24 => {
+                return Err(WriteError::NoSuchForm {
+                    format: "intel-hex",
+                    bits: 24,
+                    has: "16 (I8HEX), 20 (I16HEX) and 32 (I32HEX)",
+                });
+            }
+        };
+        match last <= form.limit() {
+            true => Ok(form),
+            false => Err(WriteError::AddressTooLarge {
+                form: form.name(),
+                last,
+                limit: form.limit(),
+            }),
+        }
+    }
+
+    /// Type and value of the record that carries `entry`; `None` where the form has no such record.
+    fn start_record(self, entry: Entry) -> Result<Option<(u8, u32)>, WriteError> {
+        let segmented = |cs: u16, ip: u16| Some((3, u32::from(cs) << 16 | u32::from(ip)));
+        match (self, entry) {
+            (Form::I8, _) => Ok(None),
+            (_, Entry::Segmented { cs, ip }) => Ok(segmented(cs, ip)),
+            (_, Entry::Linear(address)) if address > self.limit() => {
+                Err(WriteError::EntryTooLarge {
+                    form: self.name(),
+                    entry: address,
+                    limit: self.limit(),
+                })
+            }
+            (Form::I16, Entry::Linear(address)) => {
+                Ok(segmented((address >> 16 << 12) as u16, address as u16))
+            }
+            (Form::I32, Entry::Linear(address)) => Ok(Some((5, address as u32))),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests;
