@@ -110,7 +110,7 @@ handlers
 
 ; ---- E: examine. Rows of eight bytes, with the address at both ends:
 ;
-;   8000 > 4C 06 80 4C 2B 80 A9 A5 < 8007
+;   8000 > 4C 06 80 4C 1B 80 A9 15 < 8007
 
 examine jsr need_hex
         lda value
