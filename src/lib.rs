@@ -3,5 +3,6 @@
 pub mod formats;
 pub mod image;
 pub mod sums;
+pub mod values;
 
 pub use image::Image;

@@ -1,0 +1,173 @@
+//! `EA EA 4C0080` and `text:HELLO`.
+
+use super::BadValue;
+
+const HOW: &str = "write pairs of hex digits, as EA EA 4C0080, or text:HELLO";
+
+/// A byte string, at least one byte: pairs of hex digits, blanks between them optional, each group with or without
+/// `0x` in front; or `text:` and a text with the escapes of [`text`].
+///
+/// # Errors
+/// [`BadValue`] for anything else.
+pub fn bytes(words: &str) -> Result<Vec<u8>, BadValue> {
+    if let Some(words) = words.strip_prefix("text:") {
+        let bytes = text(words)?;
+        return match bytes.is_empty() {
+            true => Err(BadValue::new("`text:` has no text behind it", HOW)),
+            false => Ok(bytes),
+        };
+    }
+    let mut out = Vec::new();
+    for group in words.split_ascii_whitespace() {
+        let digits = group
+            .strip_prefix("0x")
+            .or_else(|| group.strip_prefix("0X"))
+            .unwrap_or(group);
+        if let Some(other) = digits.chars().find(|c| !c.is_ascii_hexdigit()) {
+            return Err(BadValue::new(
+                format!("`{other}` in `{group}` is not a hex digit"),
+                HOW,
+            ));
+        }
+        if digits.len() % 2 == 1 {
+            let advice = match digits.len() {
+                1 => format!("write 0{digits}"),
+                _ => HOW.into(),
+            };
+            return Err(BadValue::new(
+                format!("`{group}` has a hex digit without a partner"),
+                advice,
+            ));
+        }
+        out.extend(hex_simd::decode_to_vec(digits).unwrap_or_default());
+    }
+    match out.is_empty() {
+        true => Err(BadValue::new("there is no byte here", HOW)),
+        false => Ok(out),
+    }
+}
+
+/// One byte, written as [`bytes`] are: `FF`, `0xFF`.
+///
+/// # Errors
+/// [`BadValue`] for anything else.
+pub fn byte(words: &str) -> Result<u8, BadValue> {
+    match bytes(words)?[..] {
+        [byte] => Ok(byte),
+        ref several => Err(BadValue::new(
+            format!("`{words}` is {} bytes", several.len()),
+            "one byte is wanted here, as FF or 0xFF",
+        )),
+    }
+}
+
+/// A text's bytes in UTF-8, with the escapes `\n \r \t \0 \xNN \\`.
+///
+/// # Errors
+/// [`BadValue`] for any other escape.
+pub fn text(words: &str) -> Result<Vec<u8>, BadValue> {
+    let mut out = Vec::with_capacity(words.len());
+    let mut rest = words;
+    while let Some((plain, escape)) = rest.split_once('\\') {
+        out.extend_from_slice(plain.as_bytes());
+        let mut chars = escape.chars();
+        let known = chars.next();
+        rest = chars.as_str();
+        out.push(match known {
+            Some('n') => b'\n',
+            Some('r') => b'\r',
+            Some('t') => b'\t',
+            Some('0') => 0,
+            Some('\\') => b'\\',
+            Some('x') => {
+                let pair = rest
+                    .get(..2)
+                    .and_then(|pair| hex_simd::decode_to_vec(pair).ok())
+                    .ok_or_else(|| {
+                        BadValue::new(
+                            format!("`\\x` in `{words}` wants two hex digits behind it"),
+                            "write \\x0D for byte 0D",
+                        )
+                    })?;
+                rest = &rest[2..];
+                pair[0]
+            }
+            other => {
+                return Err(BadValue::new(
+                    match other {
+                        Some(c) => format!("`\\{c}` in `{words}` means nothing"),
+                        None => format!("`{words}` ends in a lone `\\`"),
+                    },
+                    "known are \\n \\r \\t \\0 \\xNN and \\\\",
+                ));
+            }
+        });
+    }
+    out.extend_from_slice(rest.as_bytes());
+    Ok(out)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_way_to_write_bytes() {
+        for (words, wanted) in [
+            ("EA EA 4C0080", &[0xEA, 0xEA, 0x4C, 0x00, 0x80][..]),
+            ("ff", &[0xFF]),
+            ("0xFF", &[0xFF]),
+            ("0x1A 0x0d", &[0x1A, 0x0D]),
+            ("text:HI", b"HI"),
+            (r"text:A\n\r\t\0\x7F\\", b"A\n\r\t\0\x7F\\"),
+            ("text:é", &[0xC3, 0xA9]),
+        ] {
+            assert_eq!(bytes(words).as_deref(), Ok(wanted), "{words}");
+        }
+    }
+
+    #[test]
+    fn what_are_no_bytes_gets_told_how_to_write_them() {
+        for (words, message) in [
+            ("F", "`F` has a hex digit without a partner: write 0F"),
+            (
+                "255",
+                "`255` has a hex digit without a partner: write pairs of hex digits, as EA EA 4C0080, or text:HELLO",
+            ),
+            (
+                "+5",
+                "`+` in `+5` is not a hex digit: write pairs of hex digits, as EA EA 4C0080, or text:HELLO",
+            ),
+            (
+                "",
+                "there is no byte here: write pairs of hex digits, as EA EA 4C0080, or text:HELLO",
+            ),
+            (
+                "text:",
+                "`text:` has no text behind it: write pairs of hex digits, as EA EA 4C0080, or text:HELLO",
+            ),
+            (
+                r"text:\q",
+                r"`\q` in `\q` means nothing: known are \n \r \t \0 \xNN and \\",
+            ),
+            (
+                r"text:\x4",
+                r"`\x` in `\x4` wants two hex digits behind it: write \x0D for byte 0D",
+            ),
+            (
+                r"text:\x4é",
+                r"`\x` in `\x4é` wants two hex digits behind it: write \x0D for byte 0D",
+            ),
+            (
+                "text:A\\",
+                "`A\\` ends in a lone `\\`: known are \\n \\r \\t \\0 \\xNN and \\\\",
+            ),
+        ] {
+            assert_eq!(bytes(words).unwrap_err().to_string(), message);
+        }
+        assert_eq!(
+            byte("EA EA").unwrap_err().to_string(),
+            "`EA EA` is 2 bytes: one byte is wanted here, as FF or 0xFF"
+        );
+    }
+}

@@ -1,0 +1,162 @@
+//! `0x8000`, `8000h`, `32768`, `32K`, `1M`.
+
+use super::BadValue;
+
+/// A number: decimal, hexadecimal with `0x` in front or `h` behind, or decimal with `K` (1024) or `M` (1024 K) behind.
+///
+/// # Errors
+/// [`BadValue`] for anything else, and for what does not fit 64 bits.
+pub fn number(text: &str) -> Result<u64, BadValue> {
+    let too_large = || {
+        BadValue::new(
+            format!("`{text}` does not fit 64 bits"),
+            "use a smaller number",
+        )
+    };
+    let lower = text.to_ascii_lowercase();
+    let (digits, radix, unit) = if let Some(digits) = lower.strip_prefix("0x") {
+        (digits, 16, 1)
+    } else if let Some(digits) = lower.strip_suffix('h') {
+        (digits, 16, 1)
+    } else if let Some(digits) = lower.strip_suffix('k') {
+        (digits, 10, 1 << 10)
+    } else if let Some(digits) = lower.strip_suffix('m') {
+        (digits, 10, 1 << 20)
+    } else {
+        (lower.as_str(), 10, 1)
+    };
+    if !digits.is_empty() && digits.chars().all(|c| c.is_digit(radix)) {
+        return u64::from_str_radix(digits, radix)
+            .ok()
+            .and_then(|n| n.checked_mul(unit))
+            .ok_or_else(too_large);
+    }
+    let bare = lower.strip_prefix('$').unwrap_or(&lower);
+    Err(
+        if !bare.is_empty() && bare.chars().all(|c| c.is_ascii_hexdigit()) {
+            let hex = bare.to_ascii_uppercase();
+            BadValue::new(
+                format!("`{text}` has no mark that says it is hexadecimal"),
+                format!("write 0x{hex} or {hex}h"),
+            )
+        } else {
+            BadValue::new(
+                format!("`{text}` is not a number"),
+                "write it as 32768, 0x8000, 8000h, 32K or 1M",
+            )
+        },
+    )
+}
+
+/// A size in bytes, at least 1; written as a [`number`].
+///
+/// # Errors
+/// [`BadValue`] for 0 and for what is no number.
+pub fn size(text: &str) -> Result<u64, BadValue> {
+    match number(text)? {
+        0 => Err(BadValue::new(
+            "a size of 0 holds nothing",
+            "give at least 1 byte",
+        )),
+        n => Ok(n),
+    }
+}
+
+/// How far to move: a [`number`] with a sign in front, `+` or `-`.
+///
+/// # Errors
+/// [`BadValue`] when the sign or the number is missing.
+pub fn offset(text: &str) -> Result<i128, BadValue> {
+    match text.split_at_checked(1) {
+        Some(("+", n)) => Ok(i128::from(number(n)?)),
+        Some(("-", n)) => Ok(-i128::from(number(n)?)),
+        _ => Err(BadValue::new(
+            format!("`{text}` has no sign"),
+            format!("write +{text} to move up, -{text} to move down"),
+        )),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_way_to_write_a_number() {
+        for (text, value) in [
+            ("0", 0),
+            ("32768", 32768),
+            ("0x8000", 0x8000),
+            ("0Xffff", 0xFFFF),
+            ("8000h", 0x8000),
+            ("FFH", 0xFF),
+            ("32K", 32 * 1024),
+            ("32k", 32 * 1024),
+            ("1M", 1024 * 1024),
+            ("0xFFFFFFFFFFFFFFFF", u64::MAX),
+        ] {
+            assert_eq!(number(text), Ok(value), "{text}");
+        }
+    }
+
+    #[test]
+    fn what_is_no_number_gets_told_how_to_write_it() {
+        for (text, message) in [
+            (
+                "FFFF",
+                "`FFFF` has no mark that says it is hexadecimal: write 0xFFFF or FFFFh",
+            ),
+            (
+                "$ff",
+                "`$ff` has no mark that says it is hexadecimal: write 0xFF or FFh",
+            ),
+            (
+                "",
+                "`` is not a number: write it as 32768, 0x8000, 8000h, 32K or 1M",
+            ),
+            (
+                "-1",
+                "`-1` is not a number: write it as 32768, 0x8000, 8000h, 32K or 1M",
+            ),
+            (
+                "0x",
+                "`0x` is not a number: write it as 32768, 0x8000, 8000h, 32K or 1M",
+            ),
+            (
+                "+5",
+                "`+5` is not a number: write it as 32768, 0x8000, 8000h, 32K or 1M",
+            ),
+            (
+                "0x10K",
+                "`0x10K` is not a number: write it as 32768, 0x8000, 8000h, 32K or 1M",
+            ),
+            (
+                "18446744073709551616",
+                "`18446744073709551616` does not fit 64 bits: use a smaller number",
+            ),
+            (
+                "99999999999999999M",
+                "`99999999999999999M` does not fit 64 bits: use a smaller number",
+            ),
+        ] {
+            assert_eq!(number(text).unwrap_err().to_string(), message);
+        }
+    }
+
+    #[test]
+    fn a_move_has_a_sign() {
+        assert_eq!(offset("+0x100"), Ok(256));
+        assert_eq!(offset("-8K"), Ok(-8192));
+        assert_eq!(
+            offset("0x100").unwrap_err().to_string(),
+            "`0x100` has no sign: write +0x100 to move up, -0x100 to move down"
+        );
+        assert!(offset("").is_err() && offset("+").is_err() && offset("é").is_err());
+    }
+
+    #[test]
+    fn a_size_is_at_least_one() {
+        assert!(size("0").is_err());
+        assert_eq!(size("2K"), Ok(2048));
+    }
+}
