@@ -2,6 +2,7 @@
 
 pub mod formats;
 pub mod image;
+pub mod ops;
 pub mod sums;
 pub mod values;
 

@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use super::{AddressRange, Image, Origin, Source, Span};
+use super::{AddressRange, Image, Origin, Source};
 
 /// What happens to bytes that two sources put at one address.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
@@ -114,29 +114,7 @@ impl Image {
             .filter_map(|(start, bytes)| AddressRange::from_len(start, bytes.len() as u64))
             .filter(|range| self.within(*range).next().is_some())
             .collect();
-        if taken.is_empty() {
-            return;
-        }
-        if let [one] = taken[..] {
-            self.remove(one);
-            return;
-        }
-        // Many overlaps: keep the complement in one sweep, so that the time stays linear.
-        let mut kept = Image::new();
-        let mut spans: Vec<Span> = Vec::new();
-        let mut runs = Vec::new();
-        for free in other.holes(extent) {
-            spans.extend(
-                self.within(free)
-                    .filter_map(|(start, bytes)| Span::new(start, bytes.to_vec())),
-            );
-            runs.extend(self.origins.within(free));
-        }
-        kept.spans = spans;
-        kept.origins = super::Origins::from_sorted(runs);
-        kept.entry = self.entry;
-        kept.header = self.header.take();
-        *self = kept;
+        self.remove_all(&taken);
     }
 
     /// The overlap with `other`, which came later: `None` when no address is in both.

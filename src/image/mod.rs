@@ -267,6 +267,30 @@ impl Image {
         self.origins.remove(range);
     }
 
+    /// Turns all `ranges` into holes, in one sweep however many they are.
+    ///
+    /// The ranges are sorted and lie apart, as [`holes`](Self::holes) gives them.
+    pub fn remove_all(&mut self, ranges: &[AddressRange]) {
+        if ranges.len() < 8 {
+            ranges.iter().for_each(|range| self.remove(*range));
+            return;
+        }
+        let Some(extent) = self.extent() else { return };
+        let mut kept = Vec::with_capacity(ranges.len() + 1);
+        let mut from = extent.first();
+        for range in ranges {
+            kept.extend(AddressRange::new(from, range.first().wrapping_sub(1)));
+            from = from.max(range.last() + 1);
+        }
+        kept.extend(AddressRange::new(from, extent.last()));
+        let spans = kept.iter().flat_map(|range| self.within(*range));
+        let spans = spans.filter_map(|(start, bytes)| Span::new(start, bytes.to_vec()));
+        let spans: Vec<Span> = spans.collect();
+        let runs = kept.iter().flat_map(|range| self.origins.within(*range));
+        self.origins = Origins::from_sorted(runs.collect::<Vec<_>>());
+        self.spans = spans;
+    }
+
     fn remove_spans(&mut self, range: AddressRange) {
         let from = self.first_span_reaching(range.first());
         let to = self.spans.partition_point(|s| s.start <= range.last());

@@ -1,0 +1,155 @@
+//! Changing bytes in place: swap, patch, mark.
+
+use super::OpError;
+use crate::image::{AddressRange, Image, OutOfSpace, Source};
+use crate::values;
+
+/// Reverses the byte order in each word of `width` bytes; words lie at multiples of `width`.
+///
+/// # Errors
+/// [`OpError::BrokenWord`] when a word has a hole in it.
+pub fn swap(image: &mut Image, width: u64) -> Result<(), OpError> {
+    let width = width.max(1);
+    for span in image.spans() {
+        let range = span.range();
+        let (front, back) = (range.first() % width, (range.last() + 1) % width);
+        if front != 0 {
+            let word = range.first() - front;
+            let hole = image
+                .holes(AddressRange::new(word, range.first()).unwrap_or(range))
+                .next();
+            let hole = hole.map_or(word, AddressRange::first);
+            return Err(OpError::BrokenWord { word, hole });
+        }
+        if back != 0 {
+            let hole = range.last() + 1;
+            return Err(OpError::BrokenWord {
+                word: hole - back,
+                hole,
+            });
+        }
+    }
+    image.edit_bytes(|_, bytes| {
+        for word in bytes.chunks_exact_mut(width as usize) {
+            word.reverse();
+        }
+        Ok(())
+    })
+}
+
+/// One change: bytes at an address, and what must stand there before.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Patch {
+    /// Where.
+    pub address: u64,
+    /// What must stand there, if that matters.
+    pub was: Option<Vec<u8>>,
+    /// What shall stand there.
+    pub now: Vec<u8>,
+}
+
+/// A patch that put bytes where there was a hole: legal, but often a wrong address.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct PatchedHole(pub AddressRange);
+
+/// Puts the patches in, one after another. All `was` are checked before anything changes.
+///
+/// # Errors
+/// [`OpError::NotAsWas`]; [`OpError::OutOfSpace`].
+pub fn patch(image: &mut Image, patches: &[Patch]) -> Result<Vec<PatchedHole>, OpError> {
+    let place = |patch: &Patch| {
+        AddressRange::from_len(patch.address, patch.now.len() as u64).ok_or(OutOfSpace)
+    };
+    let mut holes = Vec::new();
+    for patch in patches {
+        holes.extend(image.holes(place(patch)?).map(PatchedHole));
+        let Some(was) = &patch.was else { continue };
+        let found: Vec<Option<u8>> = (0..was.len() as u64)
+            .map(|i| image.byte(patch.address.saturating_add(i)))
+            .collect();
+        if !found
+            .iter()
+            .zip(was)
+            .all(|(found, was)| *found == Some(*was))
+        {
+            return Err(OpError::NotAsWas {
+                address: patch.address,
+                found,
+                was: was.clone(),
+            });
+        }
+    }
+    for patch in patches {
+        image.put(patch.address, patch.now.clone(), Source::Patch)?;
+    }
+    Ok(holes)
+}
+
+/// Reads a list of patches, one a line: `0x7F10 was A9 00 now A9 01`, or `0x7F10 now A9 01`. `#` starts a comment.
+///
+/// # Errors
+/// [`OpError::PatchLine`].
+pub fn patch_list(text: &str) -> Result<Vec<Patch>, OpError> {
+    let mut out = Vec::new();
+    for (i, line) in text.lines().enumerate() {
+        let line = line
+            .split_once('#')
+            .map_or(line, |(before, _)| before)
+            .trim();
+        if line.is_empty() {
+            continue;
+        }
+        let wrong = |problem: String| OpError::PatchLine {
+            line: i + 1,
+            problem,
+        };
+        let words: Vec<&str> = line.split_ascii_whitespace().collect();
+        let now = words.iter().position(|w| *w == "now");
+        let (place, now) = match now {
+            Some(at) => (&words[..at], &words[at + 1..]),
+            None => return Err(wrong("the word `now` is missing".into())),
+        };
+        let bytes =
+            |words: &[&str]| values::bytes(&words.join(" ")).map_err(|e| wrong(e.to_string()));
+        let (address, was) = match place {
+            [address] => (address, None),
+            [address, "was", was @ ..] => (address, Some(bytes(was)?)),
+            _ => {
+                return Err(wrong(
+                    "expected an address, `was` and the old bytes before `now`".into(),
+                ));
+            }
+        };
+        out.push(Patch {
+            address: values::number(address).map_err(|e| wrong(e.to_string()))?,
+            was,
+            now: bytes(now)?,
+        });
+    }
+    Ok(out)
+}
+
+/// Puts text at `address`, over whatever stands there; `length` is the size of its place, the rest of it filled with
+/// `with`. Returns the place.
+///
+/// # Errors
+/// [`OpError::TextTooLong`], [`OpError::OutOfSpace`].
+pub fn mark(
+    image: &mut Image,
+    address: u64,
+    text: &[u8],
+    length: Option<u64>,
+    with: u8,
+) -> Result<AddressRange, OpError> {
+    let has = text.len() as u64;
+    let length = length.unwrap_or(has);
+    if has > length {
+        return Err(OpError::TextTooLong { has, length });
+    }
+    super::Large::Refuse.check(length)?;
+    let place = AddressRange::from_len(address, length).ok_or(OutOfSpace)?;
+    let mut bytes = text.to_vec();
+    bytes.resize(length as usize, with);
+    image.put(address, bytes, Source::Mark)?;
+    Ok(place)
+}

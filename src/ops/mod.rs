@@ -1,0 +1,246 @@
+//! What the steps do, as plain functions on images: the part of the library that a build script uses.
+//!
+//! ```
+//! use romloom::image::{AddressRange, Image, Source};
+//! use romloom::{ops, sums::{Algo, Order}};
+//!
+//! let mut rom = Image::from_bytes(0x8000, b"\xA9\x2A\x60".to_vec(), Source::File("prog".into()))?;
+//! ops::pad(&mut rom, 0x100, None, 0xFF, ops::Large::Refuse)?;
+//! let all = AddressRange::new(0x8000, 0x80FD).unwrap();
+//! let sum = ops::Stamp::new(Algo::SUM16, vec![all], 0x80FE).put(&mut rom)?;
+//! assert_eq!(rom.byte(0x80FE), Some(sum.to_bytes(Order::Little)[0]));
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
+
+mod check;
+mod edit;
+mod space;
+mod split;
+mod stamp;
+
+use crate::image::{AddressRange, Origin, OutOfSpace, Overlap};
+use crate::sums::SumError;
+
+pub use check::{Pointer, blank, bytes_at, full, pointer};
+pub use edit::{Patch, PatchedHole, mark, patch, patch_list, swap};
+pub use space::{Large, Moved, fill, hollow, pad, relocate, relocate_to, repeat};
+pub use split::{join, join_banks, join_lanes, split_banks, split_lanes};
+pub use stamp::{Blank, Stamp, sum_over};
+
+/// Filler and copies above this many bytes have to be asked for: 256 MiB.
+pub const LARGE: u64 = 256 << 20;
+
+/// Why something could not be done to an image; the image is unchanged then.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
+pub enum OpError {
+    /// There is no byte to work on.
+    #[error("the image is empty: `load` something first")]
+    Empty,
+    /// Bytes would leave the address space.
+    #[error("{0}: `relocate` it elsewhere")]
+    OutOfSpace(#[from] OutOfSpace),
+    /// Much more memory than usual would be needed.
+    #[error(
+        "this makes {bytes} bytes, more than {LARGE}: is an address wrong? `show` tells where the bytes are; --yes-large allows it"
+    )]
+    Large {
+        /// Bytes that would be made.
+        bytes: u64,
+    },
+    /// The first address is not a multiple of the size, so where the part begins is open.
+    #[error(
+        "the image begins at 0x{first:04X}, which is no multiple of {size}: say where the part begins with --at"
+    )]
+    NoBase {
+        /// First address of the image.
+        first: u64,
+        /// Size of the part in bytes.
+        size: u64,
+    },
+    /// Bytes stand in front of the part.
+    #[error("{} in front of 0x{base:04X}, the first is at 0x{first:04X}{}: `drop` or `relocate` them", bytes_stand(.count), from(.origin))]
+    Before {
+        /// Where the part begins.
+        base: u64,
+        /// First address of the image.
+        first: u64,
+        /// Bytes in front.
+        count: u64,
+        /// Where the first came from.
+        origin: Option<Origin>,
+    },
+    /// Bytes stand behind the part.
+    #[error("{} too long for {window}, the last byte is at 0x{last:04X}{}: `keep` cuts it down, or take a larger part", bytes_are(.count), from(.origin))]
+    Behind {
+        /// The part's addresses.
+        window: AddressRange,
+        /// Last address of the image.
+        last: u64,
+        /// Bytes from the part's end to the last.
+        count: u64,
+        /// Where the last came from.
+        origin: Option<Origin>,
+    },
+    /// Only whole powers of two can be repeated.
+    #[error("{what} is {size} bytes, which is no power of two{}", advice_on_power(.what))]
+    NotPowerOfTwo {
+        /// What has that size.
+        what: &'static str,
+        /// The size in bytes.
+        size: u64,
+    },
+    /// A hole where a byte is needed.
+    #[error("{hole} is a hole, and {what}: `fill` it first")]
+    Hole {
+        /// The hole.
+        hole: AddressRange,
+        /// What needs a byte there.
+        what: &'static str,
+    },
+    /// Two parts of the image want the same address.
+    #[error("{0}: settle it with --clash same, first or last")]
+    Clash(Box<Overlap>),
+    /// Two images that are joined want the same address.
+    #[error("{0}")]
+    JoinClash(Box<Overlap>),
+    /// A count of lanes that makes no sense.
+    #[error("{0} lanes make no sense: a bus has 2 to 16")]
+    Lanes(u32),
+    /// So many banks that the size or an address must be wrong.
+    #[error(
+        "this would make {0} banks, numbered from address 0: `relocate --to 0` first, or choose a larger size"
+    )]
+    Banks(u64),
+    /// Pieces to be joined differ in length.
+    #[error(
+        "lanes must be equally long, and lane {lane} reaches to 0x{last:04X} where lane 0 reaches to 0x{first_last:04X}: `pad` them to one size"
+    )]
+    UnequalLanes {
+        /// Number of the lane that differs.
+        lane: usize,
+        /// Its last address.
+        last: u64,
+        /// Last address of the first lane.
+        first_last: u64,
+    },
+    /// A bank has a byte outside its size.
+    #[error(
+        "bank {bank} has a byte at 0x{address:04X}, and a bank ends at 0x{last:04X}: `relocate --to 0` it, or choose a larger size"
+    )]
+    OutsideBank {
+        /// Number of the bank.
+        bank: usize,
+        /// Address of the byte.
+        address: u64,
+        /// Last address of a bank.
+        last: u64,
+    },
+    /// A word has a hole in it.
+    #[error("the word at 0x{word:04X} has a hole at 0x{hole:04X}: `fill` it first")]
+    BrokenWord {
+        /// Address of the word.
+        word: u64,
+        /// First missing byte.
+        hole: u64,
+    },
+    /// The bytes to be patched are not what they should be.
+    #[error("at 0x{address:04X} stands {}, not {}: is this the right version of the image?", hex_or_hole(.found), hex(.was))]
+    NotAsWas {
+        /// Where.
+        address: u64,
+        /// What stands there; `None` for a hole.
+        found: Vec<Option<u8>>,
+        /// What was expected.
+        was: Vec<u8>,
+    },
+    /// A line of a patch list can't be read.
+    #[error("line {line}: {problem}: write `0x7F10 was A9 00 now A9 01`")]
+    PatchLine {
+        /// The line, counted from 1.
+        line: usize,
+        /// What is wrong.
+        problem: String,
+    },
+    /// A text is longer than its place.
+    #[error("the text has {has} bytes, its place {length}: shorten it, or give it more --length")]
+    TextTooLong {
+        /// Bytes of the text.
+        has: u64,
+        /// Bytes of the place.
+        length: u64,
+    },
+    /// The bytes of a stamp would replace loaded data.
+    #[error(
+        "the stamp's place {place} holds {origin}'s bytes: choose another place, or allow it with --replace"
+    )]
+    StampOverData {
+        /// The stamp's place.
+        place: AddressRange,
+        /// What stands there.
+        origin: Origin,
+    },
+    /// The sum itself can't be made.
+    #[error(transparent)]
+    Sum(#[from] SumError),
+    /// No range to sum.
+    #[error("there is no range to sum over: name it with --across")]
+    NoRange,
+    /// A balancing stamp must lie inside what it balances.
+    #[error(
+        "the stamp's place {place} is not inside the range, so nothing there can balance it: put it inside --across"
+    )]
+    BalanceOutside {
+        /// The stamp's place.
+        place: AddressRange,
+    },
+    /// A balancing stamp must lie on a word of the range.
+    #[error("the stamp's place {place} does not lie on a {word}-byte word of the range")]
+    BalanceAcrossWords {
+        /// The stamp's place.
+        place: AddressRange,
+        /// Bytes of a word.
+        word: usize,
+    },
+}
+
+fn from(origin: &Option<Origin>) -> String {
+    origin.as_ref().map_or(String::new(), |o| format!(" ({o})"))
+}
+
+fn bytes_stand(count: &u64) -> String {
+    match count {
+        1 => "1 byte stands".into(),
+        n => format!("{n} bytes stand"),
+    }
+}
+
+fn bytes_are(count: &u64) -> String {
+    match count {
+        1 => "the image is 1 byte".into(),
+        n => format!("the image is {n} bytes"),
+    }
+}
+
+fn advice_on_power(what: &str) -> &'static str {
+    match what {
+        "the image" => ": `pad` it to one first",
+        _ => "",
+    }
+}
+
+fn hex(bytes: &[u8]) -> String {
+    let pairs: Vec<String> = bytes.iter().map(|b| format!("{b:02X}")).collect();
+    pairs.join(" ")
+}
+
+fn hex_or_hole(bytes: &[Option<u8>]) -> String {
+    let pairs: Vec<String> = bytes
+        .iter()
+        .map(|b| b.map_or("__".into(), |b| format!("{b:02X}")))
+        .collect();
+    pairs.join(" ")
+}
+
+#[cfg(test)]
+mod tests;

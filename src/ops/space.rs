@@ -1,0 +1,238 @@
+//! Filling, hollowing, padding, repeating and moving.
+
+use super::{LARGE, OpError};
+use crate::image::{AddressRange, Clash, Entry, Image};
+
+/// Whether more than [`LARGE`] bytes may be made.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub enum Large {
+    /// No: an address is probably wrong.
+    #[default]
+    Refuse,
+    /// Yes, whatever it takes.
+    Allow,
+}
+
+impl Large {
+    /// Refuses to make that many bytes, unless it is allowed.
+    ///
+    /// # Errors
+    /// [`OpError::Large`].
+    pub fn check(self, bytes: u64) -> Result<(), OpError> {
+        match self {
+            Large::Refuse if bytes > LARGE => Err(OpError::Large { bytes }),
+            _ => Ok(()),
+        }
+    }
+}
+
+/// Puts `pattern` into the holes of `range`, or between the first and the last byte; never over data.
+///
+/// A pattern of several bytes repeats and is aligned to address 0. Returns how many bytes were put.
+///
+/// # Errors
+/// [`OpError::Empty`] without a range on an empty image; [`OpError::Large`].
+pub fn fill(
+    image: &mut Image,
+    pattern: &[u8],
+    range: Option<AddressRange>,
+    large: Large,
+) -> Result<u64, OpError> {
+    let range = range.or(image.extent()).ok_or(OpError::Empty)?;
+    let made = image.holes(range).map(AddressRange::len).sum();
+    large.check(made)?;
+    match *pattern {
+        [] => return Ok(0),
+        [byte] => image.fill_holes(range, |_| byte),
+        _ => image.fill_holes(range, |a| pattern[(a % pattern.len() as u64) as usize]),
+    }
+    Ok(made)
+}
+
+/// Turns runs of `byte` that are at least `least` long into holes; `tail_only` looks only at the image's very end.
+///
+/// Returns the runs, lowest first.
+pub fn hollow(image: &mut Image, byte: u8, least: u64, tail_only: bool) -> Vec<AddressRange> {
+    let mut runs: Vec<AddressRange> = Vec::new();
+    let spans = match image.spans() {
+        [.., last] if tail_only => std::slice::from_ref(last),
+        all => all,
+    };
+    for span in spans {
+        let end = span.bytes().len();
+        let mut at = match tail_only {
+            true => span
+                .bytes()
+                .iter()
+                .rposition(|b| *b != byte)
+                .map_or(0, |i| i + 1),
+            false => 0,
+        };
+        while let Some(from) = span.bytes()[at..].iter().position(|b| *b == byte) {
+            let from = at + from;
+            let to = span.bytes()[from..]
+                .iter()
+                .position(|b| *b != byte)
+                .map_or(end, |n| from + n);
+            if (to - from) as u64 >= least.max(1) {
+                runs.extend(AddressRange::from_len(
+                    span.start() + from as u64,
+                    (to - from) as u64,
+                ));
+            }
+            at = to;
+        }
+    }
+    image.remove_all(&runs);
+    runs
+}
+
+/// Addresses of a part of `size` bytes: from `base`, or from the image's first address when that is a multiple of
+/// the size.
+fn window(image: &Image, size: u64, base: Option<u64>) -> Result<AddressRange, OpError> {
+    let extent = image.extent();
+    let base = match (base, extent) {
+        (Some(base), _) => base,
+        (None, None) => return Err(OpError::Empty),
+        (None, Some(extent)) if extent.first().is_multiple_of(size) => extent.first(),
+        (None, Some(extent)) => {
+            let first = extent.first();
+            return Err(OpError::NoBase { first, size });
+        }
+    };
+    let window = AddressRange::from_len(base, size).ok_or(crate::image::OutOfSpace)?;
+    let Some(extent) = extent else {
+        return Ok(window);
+    };
+    if extent.first() < base {
+        let before = AddressRange::below(base);
+        return Err(OpError::Before {
+            base,
+            first: extent.first(),
+            count: before.map_or(0, |b| {
+                image.within(b).map(|(_, bytes)| bytes.len() as u64).sum()
+            }),
+            origin: image.origin_at(extent.first()),
+        });
+    }
+    if extent.last() > window.last() {
+        return Err(OpError::Behind {
+            window,
+            last: extent.last(),
+            count: extent.last() - window.last(),
+            origin: image.origin_at(extent.last()),
+        });
+    }
+    Ok(window)
+}
+
+/// Extends an image to a part of `size` bytes with `erased`, in front of its first byte and behind its last; inner
+/// holes stay. The part begins at `base`, or at the image's first address when that is a multiple of the size.
+///
+/// Returns the part's addresses.
+///
+/// # Errors
+/// [`OpError::NoBase`], [`OpError::Before`], [`OpError::Behind`], [`OpError::Large`]; [`OpError::Empty`] when there is
+/// neither a byte nor a base.
+pub fn pad(
+    image: &mut Image,
+    size: u64,
+    base: Option<u64>,
+    erased: u8,
+    large: Large,
+) -> Result<AddressRange, OpError> {
+    let window = window(image, size, base)?;
+    let ends = match image.extent() {
+        None => vec![window],
+        Some(extent) => {
+            let front = extent.first().checked_sub(1);
+            let front = front.and_then(|last| AddressRange::new(window.first(), last));
+            let back = AddressRange::new(extent.last() + 1, window.last());
+            front.into_iter().chain(back).collect()
+        }
+    };
+    large.check(ends.iter().map(|r| r.len()).sum())?;
+    for end in ends {
+        image.fill_holes(end, |_| erased);
+    }
+    Ok(window)
+}
+
+/// Repeats an image until a part of `size` bytes is full; the place is measured as [`pad`] does, the image from there
+/// to its last byte. Holes are repeated as holes.
+///
+/// Returns how many copies there are now.
+///
+/// # Errors
+/// As [`pad`], and [`OpError::NotPowerOfTwo`].
+pub fn repeat(
+    image: &mut Image,
+    size: u64,
+    base: Option<u64>,
+    large: Large,
+) -> Result<u64, OpError> {
+    let window = window(image, size, base)?;
+    let extent = image.extent().ok_or(OpError::Empty)?;
+    let length = extent.last() - window.first() + 1;
+    for (what, size) in [("the part", size), ("the image", length)] {
+        if !size.is_power_of_two() {
+            return Err(OpError::NotPowerOfTwo { what, size });
+        }
+    }
+    large.check(size - length)?;
+    // Doubling moves every byte once per doubling at most.
+    let mut have = length;
+    while have < size {
+        let mut copy = image.slice(extent.hull(window));
+        copy.shift(i128::from(have))?;
+        image
+            .merge(copy, Clash::Last)
+            .map_err(|o| OpError::Clash(Box::new(o)))?;
+        have *= 2;
+    }
+    Ok(size / length)
+}
+
+/// What became of the entry point when the image moved.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Moved {
+    /// How far the image moved.
+    pub by: i128,
+    /// An entry point that lay outside the image and could not move with it: it is gone.
+    pub lost_entry: Option<Entry>,
+}
+
+/// Moves an image by `delta` addresses. An entry point inside it moves along; one outside has no meaning any more.
+///
+/// # Errors
+/// [`OpError::OutOfSpace`] when an address would fall below 0 or above the last one.
+pub fn relocate(image: &mut Image, delta: i128) -> Result<Moved, OpError> {
+    let extent = image.extent();
+    image.shift(delta)?;
+    let mut moved = Moved {
+        by: delta,
+        lost_entry: None,
+    };
+    if let Some(entry) = image.entry
+        && delta != 0
+    {
+        let inside = extent.is_some_and(|e| e.contains(entry.address()));
+        image.entry = match inside {
+            true => u64::try_from(i128::from(entry.address()) + delta)
+                .ok()
+                .map(Entry::Linear),
+            false => None,
+        };
+        moved.lost_entry = (!inside).then_some(entry);
+    }
+    Ok(moved)
+}
+
+/// Moves an image so that its first byte stands at `address`.
+///
+/// # Errors
+/// [`OpError::Empty`]; [`OpError::OutOfSpace`].
+pub fn relocate_to(image: &mut Image, address: u64) -> Result<Moved, OpError> {
+    let extent = image.extent().ok_or(OpError::Empty)?;
+    relocate(image, i128::from(address) - i128::from(extent.first()))
+}

@@ -1,0 +1,198 @@
+//! Sums stored in the image.
+
+use super::OpError;
+use crate::image::{AddressRange, Image, OutOfSpace, Source};
+use crate::sums::{Algo, Complement, Order, Sum, Summing, balance};
+
+/// What a place counts as while the sum is made.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Blank {
+    /// First address of the place; `None` for the stamp's own.
+    pub address: Option<u64>,
+    /// What stands there for the sum; the last byte goes on over the rest of the stamp's place.
+    pub bytes: Vec<u8>,
+}
+
+/// A sum to be made and stored.
+#[derive(Clone, Debug)]
+pub struct Stamp {
+    algo: Algo,
+    across: Vec<AddressRange>,
+    at: u64,
+    /// Byte order of the stored number; `None` for the algorithm's own, or low byte first.
+    pub order: Option<Order>,
+    /// Store the complement of the sum instead.
+    pub complement: Option<Complement>,
+    /// Store what makes the whole range, stamp included, sum to this value.
+    pub balance_to: Option<u128>,
+    /// Initial value of the sum; `None` for the algorithm's own.
+    pub init: Option<u128>,
+    /// What the stamp's place counts as; zeros where nothing is said.
+    pub blank: Option<Blank>,
+    /// Allow the stamp to replace loaded data.
+    pub replace: bool,
+}
+
+impl Stamp {
+    /// The sum `algo` over the ranges, in the order given, to be stored at `at`.
+    pub fn new(algo: Algo, across: Vec<AddressRange>, at: u64) -> Self {
+        Self {
+            algo,
+            across,
+            at,
+            order: None,
+            complement: None,
+            balance_to: None,
+            init: None,
+            blank: None,
+            replace: false,
+        }
+    }
+
+    /// The stamp's place.
+    ///
+    /// # Errors
+    /// [`OpError::OutOfSpace`].
+    pub fn place(&self) -> Result<AddressRange, OpError> {
+        Ok(AddressRange::from_len(self.at, self.algo.bytes() as u64).ok_or(OutOfSpace)?)
+    }
+
+    /// Makes the sum and stores it. Returns the sum as computed, before complement and balance.
+    ///
+    /// # Errors
+    /// A hole in a range, loaded data in the stamp's place, or a sum that can't be made this way.
+    pub fn put(&self, image: &mut Image) -> Result<Sum, OpError> {
+        let place = self.place()?;
+        if !self.replace {
+            self.refuse_over_data(image, place)?;
+        }
+        let order = self.order.or(self.algo.order()).unwrap_or(Order::Little);
+        let mut summing = match self.init {
+            Some(init) => self.algo.start_from(init)?,
+            None => self.algo.start(),
+        };
+        if self.across.is_empty() {
+            return Err(OpError::NoRange);
+        }
+        let over = self.overlay(place);
+        for range in &self.across {
+            feed_with(&mut summing, image, *range, &over)?;
+        }
+        let sum = summing.finish()?;
+        let bytes = match (self.balance_to, self.complement) {
+            (Some(target), _) => {
+                self.check_balance(place)?;
+                balance(self.algo, &sum, target, order)?
+            }
+            (None, Some(complement)) => sum.complement(complement)?.to_bytes(order),
+            (None, None) => sum.to_bytes(order),
+        };
+        let name = self.algo.name().into();
+        image.put(self.at, bytes, Source::Stamp(name))?;
+        Ok(sum)
+    }
+
+    fn refuse_over_data(&self, image: &Image, place: AddressRange) -> Result<(), OpError> {
+        for run in image.origins().within(place) {
+            if !run.source.is_filler() && !matches!(*run.source, Source::Stamp(_)) {
+                let first = run.range.first();
+                if let Some(origin) = image.origin_at(first) {
+                    return Err(OpError::StampOverData { place, origin });
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// The bytes that stand in for the stamp's place, and for what else `blank` names.
+    fn overlay(&self, place: AddressRange) -> Vec<(AddressRange, Vec<u8>)> {
+        let mut own = vec![0; place.len() as usize];
+        let mut over = Vec::new();
+        match &self.blank {
+            Some(blank) => {
+                let start = blank.address.unwrap_or(self.at);
+                let last = blank.bytes.last().copied().unwrap_or(0);
+                if blank.address.is_none() {
+                    own.fill(last);
+                }
+                over.extend(
+                    AddressRange::from_len(start, blank.bytes.len() as u64)
+                        .map(|range| (range, blank.bytes.clone())),
+                );
+            }
+            None => {}
+        }
+        over.insert(0, (place, own));
+        over
+    }
+
+    /// Bytes chosen to balance a sum can only do so where the sum sees them, whole word by whole word.
+    fn check_balance(&self, place: AddressRange) -> Result<(), OpError> {
+        let word = self.algo.word() as u64;
+        let mut before = 0;
+        for range in &self.across {
+            if range.covers(place) {
+                let offset = before + (place.first() - range.first());
+                return match offset % word {
+                    0 => Ok(()),
+                    _ => Err(OpError::BalanceAcrossWords {
+                        place,
+                        word: self.algo.word(),
+                    }),
+                };
+            }
+            before += range.len();
+        }
+        Err(OpError::BalanceOutside { place })
+    }
+}
+
+/// Feeds `range` of the image, with `over` standing in for what it covers; later entries win.
+fn feed_with(
+    summing: &mut Summing,
+    image: &Image,
+    range: AddressRange,
+    over: &[(AddressRange, Vec<u8>)],
+) -> Result<(), OpError> {
+    let mut at = range.first();
+    while at <= range.last() {
+        // As far as one source of bytes reaches: a stand-in, or the image up to the next stand-in.
+        if let Some((place, bytes)) = over.iter().rev().find(|(place, _)| place.contains(at)) {
+            summing.feed(&[bytes[(at - place.first()) as usize]]);
+            at += 1;
+            continue;
+        }
+        let next = over
+            .iter()
+            .map(|(place, _)| place.first())
+            .filter(|first| *first > at)
+            .min()
+            .unwrap_or(u64::MAX);
+        let Some(part) = AddressRange::new(at, range.last().min(next - 1)) else {
+            break;
+        };
+        summing.feed(contiguous(image, part)?);
+        at = part.last() + 1;
+    }
+    Ok(())
+}
+
+fn contiguous(image: &Image, range: AddressRange) -> Result<&[u8], OpError> {
+    image.contiguous(range).map_err(|hole| OpError::Hole {
+        hole,
+        what: "a sum needs every byte",
+    })
+}
+
+/// The sum over `ranges` in the order given, or over the whole image when there are none.
+///
+/// # Errors
+/// [`OpError::Hole`], [`OpError::Empty`], [`OpError::Sum`].
+pub fn sum_over(image: &Image, algo: Algo, ranges: &[AddressRange]) -> Result<Sum, OpError> {
+    let all = [image.extent().ok_or(OpError::Empty)?];
+    let mut summing = algo.start();
+    for range in if ranges.is_empty() { &all } else { ranges } {
+        summing.feed(contiguous(image, *range)?);
+    }
+    Ok(summing.finish()?)
+}
