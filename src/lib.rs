@@ -1,8 +1,15 @@
 //! Prepare, split, stamp and prove ROM images.
 
+#[cfg(feature = "cli")]
+pub mod bench;
 pub mod formats;
 pub mod image;
 pub mod ops;
+#[cfg(feature = "cli")]
+pub mod pipeline;
+pub mod report;
+#[cfg(feature = "cli")]
+pub mod steps;
 pub mod sums;
 pub mod values;
 

@@ -1,2 +1,5 @@
 //! Arguments in, exit code out; nothing else.
-fn main() {}
+
+fn main() -> std::process::ExitCode {
+    romloom::pipeline::main(std::env::args_os())
+}

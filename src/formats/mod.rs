@@ -7,6 +7,7 @@
 mod findings;
 mod input;
 pub mod intel_hex;
+mod proof;
 pub mod raw;
 mod record;
 pub mod s_record;
@@ -15,6 +16,7 @@ use std::io::{self, Write};
 
 pub use findings::{Finding, Findings, Place, Problem, Severity, Strictness};
 pub use input::{Input, LONGEST_LINE, Line, LineEnd, Taken};
+pub use proof::{ProofError, prove};
 
 use crate::image::{AddressRange, Clash, Image};
 

@@ -1,0 +1,212 @@
+//! The bench: what lies on it while a pipeline runs, and what waits to be put in place when it is done.
+
+mod outbox;
+mod talk;
+
+use std::fs::File;
+use std::io;
+use std::path::{Path, PathBuf};
+
+pub use outbox::{Outbox, Placing, PlacingError};
+pub use talk::{Level, Talk, Voice};
+
+use crate::formats::Input;
+use crate::image::Image;
+use crate::report::Output;
+
+/// One image with a label.
+#[derive(Clone, Debug)]
+pub struct Piece {
+    /// What steps and file names call it.
+    pub label: String,
+    /// Its bytes.
+    pub image: Image,
+}
+
+/// Why a step stops the pipeline.
+#[derive(Debug)]
+pub enum Stop {
+    /// A check said no: exit code 1.
+    SaidNo(String),
+    /// Bad input, bad use, or a file that can't be read or written: exit code 2.
+    Trouble(String),
+    /// The same, and everything about it has been said already.
+    Shown(String),
+}
+
+impl<E: std::error::Error> From<E> for Stop {
+    fn from(error: E) -> Self {
+        Stop::Trouble(error.to_string())
+    }
+}
+
+/// What a pipeline works on.
+pub struct Bench {
+    /// The pieces, in order.
+    pub pieces: Vec<Piece>,
+    /// Messages and results.
+    pub talk: Talk,
+    /// Files waiting to be put in place.
+    pub outbox: Outbox,
+    /// Every file read, for a dependency file.
+    pub inputs: Vec<PathBuf>,
+    /// What the outbox holds, for the report at the end.
+    pub made: Vec<Output>,
+    folder: PathBuf,
+    said_no: bool,
+}
+
+impl Bench {
+    /// An empty bench; paths of steps are relative to `folder`.
+    pub fn new(folder: PathBuf, talk: Talk, outbox: Outbox) -> Self {
+        Self {
+            pieces: Vec::new(),
+            talk,
+            outbox,
+            inputs: Vec::new(),
+            made: Vec::new(),
+            folder,
+            said_no: false,
+        }
+    }
+
+    /// Takes every piece off; files already waiting stay.
+    pub fn clear(&mut self) {
+        self.pieces.clear();
+    }
+
+    /// A path as a step gives it, relative to the recipe's folder.
+    pub fn path(&self, given: &Path) -> PathBuf {
+        self.folder.join(given)
+    }
+
+    /// The same path as messages show it: from where the command was called.
+    pub fn shown(&self, given: &Path) -> String {
+        match given == Path::new("-") {
+            true => "standard input".into(),
+            false => self.path(given).display().to_string(),
+        }
+    }
+
+    /// Opens a file for reading, `-` for standard input, and remembers it as an input.
+    ///
+    /// # Errors
+    /// [`Stop::Trouble`] with the name and what the system says.
+    pub fn open(&mut self, given: &Path) -> Result<Input<'static>, Stop> {
+        if given == Path::new("-") {
+            return Ok(Input::new("standard input", io::stdin()));
+        }
+        let path = self.path(given);
+        let shown = self.shown(given);
+        let trouble = |e: io::Error| Stop::Trouble(format!("{shown}: {}", plain(&e)));
+        let file = File::open(&path).map_err(trouble)?;
+        if file.metadata().map_err(trouble)?.is_dir() {
+            let text = format!("{shown}: this is a folder, not a file");
+            return Err(Stop::Trouble(text));
+        }
+        self.inputs.push(path);
+        Ok(Input::new(given.display().to_string(), file))
+    }
+
+    /// Reads a small text file as a whole.
+    ///
+    /// # Errors
+    /// As [`open`](Self::open), and for what is not UTF-8 text of at most 16 MiB.
+    pub fn read_text(&mut self, given: &Path) -> Result<String, Stop> {
+        const MOST: u64 = 16 << 20;
+        let mut input = self.open(given)?;
+        let shown = self.shown(given);
+        let trouble = |what: String| Stop::Trouble(format!("{shown}: {what}"));
+        let taken = input
+            .take_bytes(0, Some(MOST + 1))
+            .map_err(|e| trouble(plain(&e)))?;
+        if taken.bytes.len() as u64 > MOST {
+            return Err(trouble(format!(
+                "more than {MOST} bytes: is this the right file?"
+            )));
+        }
+        String::from_utf8(taken.bytes).map_err(|e| {
+            trouble(format!(
+                "byte {} is not UTF-8 text",
+                e.utf8_error().valid_up_to()
+            ))
+        })
+    }
+
+    /// Records a verdict that says no: the run goes on, and ends with exit code 1.
+    pub fn say_no(&mut self) {
+        self.said_no = true;
+    }
+
+    /// Whether a verdict said no.
+    pub fn has_said_no(&self) -> bool {
+        self.said_no
+    }
+
+    /// Indices of the pieces a step works on: those with one of `labels`, or all.
+    ///
+    /// # Errors
+    /// [`Stop::Trouble`] for an empty bench and for a label that is not there.
+    pub fn chosen(&self, labels: &[String]) -> Result<Vec<usize>, Stop> {
+        if self.pieces.is_empty() {
+            return Err(Stop::Trouble(
+                "the bench is empty: `load` something first".into(),
+            ));
+        }
+        if let Some(unknown) = labels
+            .iter()
+            .find(|l| self.pieces.iter().all(|p| p.label != **l))
+        {
+            let known: Vec<_> = self.pieces.iter().map(|p| p.label.as_str()).collect();
+            return Err(Stop::Trouble(format!(
+                "no piece is called `{unknown}`; there is {}",
+                known.join(", ")
+            )));
+        }
+        let wanted = |p: &Piece| labels.is_empty() || labels.contains(&p.label);
+        Ok((0..self.pieces.len())
+            .filter(|i| wanted(&self.pieces[*i]))
+            .collect())
+    }
+
+    /// Runs `work` on each chosen piece; what goes wrong names the piece when there are several.
+    ///
+    /// # Errors
+    /// The first that `work` returns.
+    pub fn each(
+        &mut self,
+        labels: &[String],
+        mut work: impl FnMut(&mut Piece, &mut Talk) -> Result<(), Stop>,
+    ) -> Result<(), Stop> {
+        let chosen = self.chosen(labels)?;
+        let several = self.pieces.len() > 1;
+        for i in chosen {
+            let piece = &mut self.pieces[i];
+            work(piece, &mut self.talk).map_err(|stop| match several {
+                true => stop.about(&piece.label),
+                false => stop,
+            })?;
+        }
+        Ok(())
+    }
+}
+
+impl Stop {
+    /// The same, with the piece it is about.
+    pub fn about(self, label: &str) -> Stop {
+        match self {
+            Stop::SaidNo(text) => Stop::SaidNo(format!("{label}: {text}")),
+            Stop::Trouble(text) => Stop::Trouble(format!("{label}: {text}")),
+            Stop::Shown(text) => Stop::Shown(text),
+        }
+    }
+}
+
+/// What the system says, without its error number.
+pub fn plain(error: &io::Error) -> String {
+    let text = error.to_string();
+    match text.split_once(" (os error") {
+        Some((words, _)) => words.to_lowercase(),
+        None => text,
+    }
+}

@@ -1,0 +1,109 @@
+//! What a run says: messages on standard error, results on standard output.
+
+use std::io::{self, Write};
+
+use crate::report::{Report, Style};
+
+/// How grave a message is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Level {
+    /// Worth knowing.
+    Note,
+    /// Perhaps not what was meant.
+    Warning,
+}
+
+/// How much a run says, and in which form.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub struct Voice {
+    /// No notes and no list of what was made; warnings, errors and asked-for results stay.
+    pub quiet: bool,
+    /// All results as one JSON document at the end.
+    pub json: bool,
+    /// Standard output carries a file, so results go to standard error.
+    pub stdout_is_taken: bool,
+}
+
+/// Messages and results of one run.
+pub struct Talk {
+    voice: Voice,
+    gathered: Vec<serde_json::Value>,
+}
+
+impl Talk {
+    /// A run with this voice.
+    pub fn new(voice: Voice) -> Self {
+        Self {
+            voice,
+            gathered: Vec::new(),
+        }
+    }
+
+    /// Whether notes and lists are left out.
+    pub fn is_quiet(&self) -> bool {
+        self.voice.quiet
+    }
+
+    /// A message for people.
+    pub fn say(&self, level: Level, text: &str) {
+        let (word, style) = match level {
+            Level::Note if self.voice.quiet => return,
+            Level::Note => ("note", anstyle::AnsiColor::Green.on_default().bold()),
+            Level::Warning => ("warning", anstyle::AnsiColor::Yellow.on_default().bold()),
+        };
+        // Nobody is left to tell when standard error is closed.
+        let _ = writeln!(anstream::stderr(), "{style}{word}{style:#}: {text}");
+    }
+
+    /// Text that is laid out already, as carets under a line, on standard error.
+    pub fn show_block(&self, text: &str) {
+        let _ = write!(anstream::stderr(), "{text}");
+    }
+
+    /// The style for blocks and results.
+    pub fn style(&self) -> Style {
+        Style::COLOUR
+    }
+
+    /// A result: text, or JSON when the step or the run asks for it.
+    pub fn report<R: Report>(&mut self, report: &R, json: bool) {
+        if self.voice.json {
+            self.gathered.push(report.json());
+        } else if json {
+            self.result(&format!("{:#}\n", report.json()));
+        } else {
+            self.result(&report.text(self.style()));
+        }
+    }
+
+    /// Ends the run: prints the JSON document when one was asked for.
+    pub fn finish(&mut self) {
+        if self.voice.json {
+            let reports = std::mem::take(&mut self.gathered);
+            let document = serde_json::json!({
+                "schema": crate::report::SCHEMA,
+                "reports": reports,
+            });
+            self.result(&format!("{document:#}\n"));
+        }
+    }
+
+    fn result(&self, text: &str) {
+        let done = match self.voice.stdout_is_taken {
+            true => anstream::stderr().write_all(text.as_bytes()),
+            false => {
+                let mut out = anstream::stdout();
+                out.write_all(text.as_bytes()).and_then(|()| out.flush())
+            }
+        };
+        // A reader that has seen enough closes the pipe; that is no error of ours.
+        if let Err(error) = done
+            && error.kind() != io::ErrorKind::BrokenPipe
+        {
+            self.say(
+                Level::Warning,
+                &format!("standard output: {}", super::plain(&error)),
+            );
+        }
+    }
+}

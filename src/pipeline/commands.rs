@@ -1,0 +1,195 @@
+//! The plain commands, which stand outside pipelines.
+
+use std::fs;
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use anyhow::{Context, Result, anyhow, bail};
+use clap::{ArgMatches, Args, Command, FromArgMatches};
+
+use super::grammar::{Grammar, positional};
+use super::recipe::{self, Setting};
+use super::run::{self, Whole};
+use crate::formats::FORMATS;
+use crate::steps::STEPS;
+use crate::sums::Algo;
+
+/// A command's name, its line for lists, its arguments and what it does.
+pub struct PlainCommand {
+    /// The word that names it.
+    pub name: &'static str,
+    /// One line for lists.
+    pub about: &'static str,
+    augment: fn(Command) -> Command,
+    run: fn(&mut Grammar, &ArgMatches, Whole) -> Result<ExitCode>,
+}
+
+/// All of them.
+pub const COMMANDS: &[PlainCommand] = &[
+    PlainCommand {
+        name: "run",
+        about: "run a recipe",
+        augment: Run::augment_args,
+        run: run_recipe,
+    },
+    PlainCommand {
+        name: "steps",
+        about: "list the steps",
+        augment: |c| c,
+        run: |_, _, _| print(steps()),
+    },
+    PlainCommand {
+        name: "formats",
+        about: "list the file formats",
+        augment: |c| c,
+        run: |_, _, _| print(formats()),
+    },
+    PlainCommand {
+        name: "help",
+        about: "explain a step, a command, or one of: sums, values, recipes",
+        augment: |c| {
+            c.arg(positional(
+                "TOPIC",
+                "A step, a command, sums, values or recipes",
+            ))
+        },
+        run: help,
+    },
+];
+
+impl PlainCommand {
+    /// The command for clap.
+    pub fn command(&self) -> Command {
+        Command::new(self.name)
+            .about(self.about)
+            .defer(self.augment)
+    }
+}
+
+/// Runs the command called `name`.
+///
+/// # Errors
+/// What it says.
+pub fn dispatch(
+    grammar: &mut Grammar,
+    name: &str,
+    matches: &ArgMatches,
+    whole: Whole,
+) -> Result<ExitCode> {
+    let command = COMMANDS
+        .iter()
+        .find(|c| c.name == name)
+        .ok_or_else(|| anyhow!("there is no command `{name}`"))?;
+    (command.run)(grammar, matches, whole)
+}
+
+/// Run a recipe
+#[derive(Args)]
+struct Run {
+    /// The recipe; paths in it are relative to its own folder
+    #[arg(value_name = "RECIPE")]
+    file: PathBuf,
+    /// Value of ${NAME} in the recipe; may be given several times
+    #[arg(long = "set", value_name = "NAME=VALUE", value_parser = recipe::setting)]
+    settings: Vec<Setting>,
+    #[command(flatten)]
+    whole: Whole,
+}
+
+fn run_recipe(grammar: &mut Grammar, matches: &ArgMatches, whole: Whole) -> Result<ExitCode> {
+    let run = Run::from_arg_matches(matches)?;
+    let name = run.file.display().to_string();
+    let text = fs::read(&run.file).map_err(|e| anyhow!("{name}: {}", crate::bench::plain(&e)))?;
+    let text = String::from_utf8(text)
+        .map_err(|e| anyhow!("byte {} is not UTF-8 text", e.utf8_error().valid_up_to()))
+        .with_context(|| name.clone())?;
+    let plans = recipe::parse(grammar, &name, &text, &run.settings)?;
+    Ok(run::run(
+        plans,
+        whole.or(run.whole),
+        recipe::folder(&run.file),
+    ))
+}
+
+fn print(text: String) -> Result<ExitCode> {
+    use std::io::Write;
+    match anstream::stdout().write_all(text.as_bytes()) {
+        Err(e) if e.kind() != std::io::ErrorKind::BrokenPipe => Err(e.into()),
+        _ => Ok(ExitCode::SUCCESS),
+    }
+}
+
+fn steps() -> String {
+    STEPS
+        .iter()
+        .map(|s| format!("{:10} {}\n", s.name, s.about))
+        .collect()
+}
+
+fn formats() -> String {
+    let mut out = String::new();
+    for format in FORMATS {
+        let extensions: Vec<String> = format
+            .extensions()
+            .iter()
+            .map(|e| format!(".{e}"))
+            .collect();
+        out += &format!("{:10} {}\n", format.name(), format.about());
+        out += &format!("{:10} by name: {}\n", "", extensions.join(" "));
+        out += &format!("{:10} rules: {}\n", "", format.rules());
+    }
+    out
+}
+
+fn help(grammar: &mut Grammar, matches: &ArgMatches, _: Whole) -> Result<ExitCode> {
+    match matches.get_one::<String>("TOPIC").map(String::as_str) {
+        None => grammar.parse(&["--help".into()]).map(|_| ExitCode::SUCCESS),
+        Some("sums") => print(sums()),
+        Some("values") => print(VALUES.into()),
+        Some("recipes") => print(RECIPES.into()),
+        Some(topic) => {
+            let known =
+                STEPS.iter().any(|s| s.name == topic) || COMMANDS.iter().any(|c| c.name == topic);
+            if !known {
+                bail!(
+                    "there is no help on `{topic}`: `romloom steps` lists the steps; other topics are sums, values and recipes"
+                );
+            }
+            // The parser prints the help by way of an error that is none.
+            grammar
+                .parse(&[topic.into(), "--help".into()])
+                .map(|_| ExitCode::SUCCESS)
+        }
+    }
+}
+
+fn sums() -> String {
+    Algo::all()
+        .map(|a| format!("{:22} {}\n", a.name(), a.about()))
+        .collect()
+}
+
+const VALUES: &str = "\
+Numbers   32768, 0x8000, 8000h, 32K, 1M (K is 1024)
+Ranges    0x8000-0xFFFF, both included, or 0x8000+32K, a start and a length
+Bytes     EA EA 4C0080 (hex, blanks optional), or text:HELLO with \\n \\r \\t \\0 \\xNN \\\\
+Moves     +0x100 or -0x100
+";
+
+const RECIPES: &str = "\
+A recipe holds the steps of a pipeline, one a line:
+
+    # board.loom
+    load monitor.hex basic.s19
+    pad 32K --at 0x8000
+    relocate --to 0
+    write out/${NAME}.bin
+
+and runs with `romloom run board.loom --set NAME=heron-8`.
+
+#        starts a comment
+\\        at the end of a line continues it
+${NAME}  is replaced from --set, after the line is split into words
+---      ends one pipeline and starts the next on an empty bench
+         Paths are relative to the recipe's own folder. No file of any pipeline is put in place unless all succeed.
+";

@@ -1,0 +1,128 @@
+//! What a reader found, each with its line and a caret under the characters meant.
+
+use std::ops::Range;
+
+use annotate_snippets::{AnnotationKind, Element, Level, Renderer, Snippet};
+
+use super::Style;
+use crate::formats::{Finding, Findings, Place, Severity};
+
+/// All findings of one file as text, one block each; empty when there are none.
+pub fn carets(findings: &Findings, style: Style) -> String {
+    let mut out: String = findings
+        .list()
+        .iter()
+        .map(|finding| block(&findings.file, finding, style))
+        .collect();
+    let more = findings.errors_not_shown();
+    if more > 0 {
+        out += &format!(
+            "{}: and {} more like these\n",
+            findings.file,
+            super::plural(more, "error")
+        );
+    }
+    out
+}
+
+fn block(file: &str, finding: &Finding, style: Style) -> String {
+    let level = match finding.severity {
+        Severity::Error => Level::ERROR,
+        Severity::Warning => Level::WARNING,
+    };
+    let title = finding.problem.to_string();
+    let label = finding.problem.label();
+    let shown = finding.place.as_ref().map(Shown::new);
+    let mut notes: Vec<Element<'_>> = Vec::new();
+    if let Some(place) = &finding.place
+        && place.cut_before
+    {
+        let note = format!("the place is column {} of the line", place.column);
+        notes.push(Level::NOTE.message(note).into());
+    }
+    if finding.repeats > 0 {
+        let note = format!("{} more like this", super::plural(finding.repeats, "place"));
+        notes.push(Level::NOTE.message(note).into());
+    }
+    if let Some(advice) = finding.problem.advice() {
+        notes.push(Level::HELP.message(advice).into());
+    }
+    let mut group = match &shown {
+        Some(shown) => {
+            let mark = AnnotationKind::Primary
+                .span(shown.mark.clone())
+                .label(label);
+            level.primary_title(title).element(
+                Snippet::source(&shown.text)
+                    .line_start(shown.line)
+                    .path(file.to_owned())
+                    .annotation(mark),
+            )
+        }
+        None => {
+            let title = match label.is_empty() {
+                true => format!("{file}: {title}"),
+                false => format!("{file}: {title}: {label}"),
+            };
+            annotate_snippets::Group::with_title(level.primary_title(title))
+        }
+    };
+    for note in notes {
+        group = group.element(note);
+    }
+    let renderer = match style.has_colour() {
+        true => Renderer::styled(),
+        false => Renderer::plain(),
+    };
+    format!("{}\n", renderer.render(&[group]))
+}
+
+/// A line that is safe to print: control characters as pictures, broken UTF-8 as the replacement character.
+struct Shown {
+    line: usize,
+    text: String,
+    mark: Range<usize>,
+}
+
+impl Shown {
+    fn new(place: &Place) -> Self {
+        let (before, rest) = place.text.split_at(place.mark.start);
+        let (marked, after) = rest.split_at(place.mark.len());
+        let mut text = String::new();
+        if place.cut_before {
+            text.push('…');
+        }
+        text += &safe(before);
+        let from = text.len();
+        text += &safe(marked);
+        let to = text.len();
+        text += &safe(after);
+        if place.cut_after {
+            text.push('…');
+        }
+        // Past the end of a line there is nothing to mark: a blank holds the caret.
+        let to = if to == from {
+            text.push(' ');
+            from + 1
+        } else {
+            to
+        };
+        Self {
+            line: usize::try_from(place.line).unwrap_or(usize::MAX),
+            mark: from..to.min(text.len()),
+            text,
+        }
+    }
+}
+
+fn safe(bytes: &[u8]) -> String {
+    String::from_utf8_lossy(bytes)
+        .chars()
+        .map(|c| match c {
+            '\0'..='\x1F' => char::from_u32(0x2400 + c as u32).unwrap_or('\u{FFFD}'),
+            '\x7F' => '\u{2421}',
+            c if c.is_control() => '\u{FFFD}',
+            c => c,
+        })
+        .collect()
+}

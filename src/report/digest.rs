@@ -1,0 +1,64 @@
+//! Sums and hashes of one piece.
+
+use serde::Serialize;
+
+use super::{Report, Span, Style, address_width, plural};
+
+/// Sums and hashes of one piece.
+#[derive(Serialize)]
+pub struct Digest {
+    /// The piece's label.
+    pub piece: String,
+    /// From the first byte to the last.
+    pub range: Option<Span>,
+    /// Bytes summed.
+    pub bytes: u64,
+    /// Holes between them, which no sum counts.
+    pub holes: u64,
+    /// The sums, in the order asked for.
+    pub sums: Vec<NamedSum>,
+}
+
+/// One sum.
+#[derive(Serialize)]
+pub struct NamedSum {
+    /// Its catalogue name.
+    pub algo: String,
+    /// The value in hex.
+    pub value: String,
+    /// A word on what it is, for people.
+    #[serde(skip)]
+    pub remark: &'static str,
+}
+
+impl Report for Digest {
+    const STEP: &'static str = "digest";
+
+    fn text(&self, style: Style) -> String {
+        let mut out = style.strong(&self.piece);
+        match self.range {
+            Some(Span { first, last }) => {
+                let w = address_width(last);
+                out += &format!(
+                    "   {first:0w$X}-{last:0w$X}   {}",
+                    plural(self.bytes, "byte")
+                );
+            }
+            None => out += "   no bytes",
+        }
+        if self.holes > 0 {
+            out += &format!(", {} not counted", plural(self.holes, "hole"));
+        }
+        out.push('\n');
+        let width = self.sums.iter().map(|s| s.algo.len()).max().unwrap_or(0);
+        for sum in &self.sums {
+            let mut line = format!("  {:width$}  {}", sum.algo, sum.value);
+            if !sum.remark.is_empty() {
+                line += &style.faint(&format!("  {}", sum.remark));
+            }
+            out += &line;
+            out.push('\n');
+        }
+        out
+    }
+}

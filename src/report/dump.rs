@@ -1,0 +1,190 @@
+//! Bytes in rows: the address at both ends, `__` for a hole, text as a quoted remark, a long run in one line.
+
+use serde::Serialize;
+
+use super::{Report, Span, Style, address_width, plural};
+use crate::image::{AddressRange, Image};
+
+/// Bytes in a row.
+const ROW: u64 = 16;
+/// Equal rows that are said in one line instead.
+const LEAST_RUN: u64 = 3 * ROW;
+/// Shortest text worth a remark.
+const LEAST_TEXT: usize = 4;
+
+/// A dump of one range of one piece.
+#[derive(Serialize)]
+pub struct Dump {
+    /// The piece's label.
+    pub piece: String,
+    /// The range.
+    pub range: Span,
+    /// The bytes, `null` for holes; left out of the JSON where a stretch is hollow throughout.
+    pub rows: Vec<Row>,
+    #[serde(skip)]
+    width: usize,
+}
+
+/// One line of a dump.
+#[derive(Serialize)]
+#[serde(untagged)]
+pub enum Row {
+    /// Up to 16 bytes.
+    Bytes {
+        /// Address of the first.
+        first: u64,
+        /// The bytes, `null` for holes.
+        bytes: Vec<Option<u8>>,
+        /// Where the row's first byte came from, when that is news.
+        origin: Option<String>,
+    },
+    /// A stretch of holes, or of one byte.
+    Run {
+        /// Address of the first.
+        first: u64,
+        /// How many.
+        length: u64,
+        /// The byte; `null` for holes.
+        byte: Option<u8>,
+    },
+}
+
+impl Dump {
+    /// The dump of `range`; memory grows with the bytes there, not with the range.
+    pub fn new(piece: &str, image: &Image, range: AddressRange) -> Self {
+        let mut rows = Vec::new();
+        let mut origin = None;
+        let mut at = range.first();
+        while at <= range.last() {
+            let run = run_at(image, at, range.last());
+            let to = if run >= LEAST_RUN && (at.is_multiple_of(ROW) || at == range.first()) {
+                // A run gives way to rows at the last whole row.
+                let end = at + run;
+                let end = if end > range.last() {
+                    end
+                } else {
+                    end - end % ROW
+                };
+                rows.push(Row::Run {
+                    first: at,
+                    length: end - at,
+                    byte: image.byte(at),
+                });
+                end
+            } else {
+                let end = (at - at % ROW).saturating_add(ROW).min(range.last() + 1);
+                let bytes: Vec<Option<u8>> = (at..end).map(|a| image.byte(a)).collect();
+                let first = (at..end).find_map(|a| image.origin_at(a));
+                let source = first.as_ref().map(|o| o.source.clone());
+                let news = source.is_some() && source != origin;
+                rows.push(Row::Bytes {
+                    first: at,
+                    bytes,
+                    origin: first.filter(|_| news).map(|o| o.to_string()),
+                });
+                origin = source.or(origin);
+                end
+            };
+            at = to;
+        }
+        Self {
+            piece: piece.into(),
+            range: range.into(),
+            rows,
+            width: address_width(range.last()),
+        }
+    }
+}
+
+/// How many addresses from `at` on hold the same: the same byte, or none.
+fn run_at(image: &Image, at: u64, last: u64) -> u64 {
+    let Some(rest) = AddressRange::new(at, last) else {
+        return 0;
+    };
+    match image.within(rest).next() {
+        None => rest.len(),
+        Some((start, _)) if start > at => start - at,
+        Some((_, bytes)) => {
+            let n = bytes.iter().take_while(|b| **b == bytes[0]).count();
+            n as u64
+        }
+    }
+}
+
+impl Report for Dump {
+    const STEP: &'static str = "show hex";
+
+    fn text(&self, style: Style) -> String {
+        let w = self.width;
+        let mut out = format!("{}\n", style.strong(&self.piece));
+        for row in &self.rows {
+            match row {
+                Row::Run {
+                    first,
+                    length,
+                    byte,
+                } => {
+                    let what = match byte {
+                        None => format!("hollow, {}", plural(*length, "byte")),
+                        Some(b) => format!("{b:02X} throughout, {}", plural(*length, "byte")),
+                    };
+                    let last = first + (length - 1);
+                    out += &format!("{first:0w$X} > {} < {last:0w$X}\n", style.faint(&what));
+                }
+                Row::Bytes {
+                    first,
+                    bytes,
+                    origin,
+                } => {
+                    let last = first + (bytes.len() as u64 - 1);
+                    let mut line = format!("{first:0w$X} > {} < {last:0w$X}", cells(*first, bytes));
+                    for (at, text) in texts(bytes) {
+                        let at = first + at as u64;
+                        line += &style.faint(&format!("  {at:0w$X} \"{text}\""));
+                    }
+                    if let Some(origin) = origin {
+                        line += &style.faint(&format!("  {origin}"));
+                    }
+                    out += &line;
+                    out.push('\n');
+                }
+            }
+        }
+        out
+    }
+}
+
+/// `A9 00 8D 11 . 60 4C 03 80`: a dot before each multiple of four.
+pub(super) fn cells(first: u64, bytes: &[Option<u8>]) -> String {
+    let mut out = String::new();
+    for (i, byte) in bytes.iter().enumerate() {
+        if i > 0 {
+            let grouped = (first + i as u64).is_multiple_of(4);
+            out += if grouped { " . " } else { " " };
+        }
+        match byte {
+            Some(b) => out += &format!("{b:02X}"),
+            None => out += "__",
+        }
+    }
+    out
+}
+
+/// The stretches that read as text, each with its place.
+fn texts(bytes: &[Option<u8>]) -> Vec<(usize, String)> {
+    let mut out = Vec::new();
+    let mut text = String::new();
+    for (i, byte) in bytes.iter().copied().chain([None]).enumerate() {
+        match byte {
+            Some(b) if (b.is_ascii_graphic() || b == b' ') && b != b'"' => text.push(b.into()),
+            _ => {
+                let at = i - text.len();
+                let word = std::mem::take(&mut text);
+                if word.trim().len() >= LEAST_TEXT {
+                    out.push((at, word));
+                }
+            }
+        }
+    }
+    out
+}

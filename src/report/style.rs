@@ -1,0 +1,77 @@
+//! Colour, and how counts and sizes are said.
+
+use anstyle::{AnsiColor, Style as Ansi};
+
+/// How to colour text. Every colour is a help only: nothing is said by colour alone.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Style {
+    colour: bool,
+}
+
+impl Style {
+    /// Text without colour.
+    pub const PLAIN: Style = Style { colour: false };
+    /// Text with colour; whoever prints it takes the colour off where it does not belong.
+    pub const COLOUR: Style = Style { colour: true };
+
+    /// Whether there is colour.
+    pub fn has_colour(self) -> bool {
+        self.colour
+    }
+
+    fn paint(self, ansi: Ansi, text: &str) -> String {
+        match self.colour {
+            true => format!("{ansi}{text}{ansi:#}"),
+            false => text.into(),
+        }
+    }
+
+    /// Something to find at a glance.
+    pub fn strong(self, text: &str) -> String {
+        self.paint(Ansi::new().bold(), text)
+    }
+
+    /// Something that only accompanies.
+    pub fn faint(self, text: &str) -> String {
+        self.paint(Ansi::new().dimmed(), text)
+    }
+
+    /// What stood here before.
+    pub fn old(self, text: &str) -> String {
+        self.paint(AnsiColor::Yellow.on_default(), text)
+    }
+
+    /// What stands here now.
+    pub fn new(self, text: &str) -> String {
+        self.paint(AnsiColor::Cyan.on_default(), text)
+    }
+}
+
+/// `1 byte`, `2 bytes`, `32,768 bytes`.
+pub fn plural(n: u64, noun: &str) -> String {
+    let ending = if n == 1 { "" } else { "s" };
+    format!("{} {noun}{ending}", thousands(n))
+}
+
+fn thousands(n: u64) -> String {
+    let digits = n.to_string();
+    let mut out = String::new();
+    for (i, digit) in digits.chars().enumerate() {
+        if i > 0 && (digits.len() - i).is_multiple_of(3) {
+            out.push(',');
+        }
+        out.push(digit);
+    }
+    out
+}
+
+/// `32K`, `1M`, or plain bytes where it is no whole number of K.
+pub fn size(bytes: u64) -> String {
+    const M: u64 = 1 << 20;
+    match bytes {
+        0 => "0".into(),
+        n if n.is_multiple_of(M) => format!("{}M", n / M),
+        n if n.is_multiple_of(1024) => format!("{}K", n / 1024),
+        n => n.to_string(),
+    }
+}

@@ -1,0 +1,123 @@
+//! Arguments that several steps share.
+
+use clap::{Args, ValueEnum};
+
+use crate::formats::Strictness;
+use crate::image;
+use crate::ops::Large;
+use crate::sums;
+
+/// Which pieces a step works on.
+#[derive(Args, Debug, Clone, Default)]
+pub struct On {
+    /// Work on the piece of this name only; may be given several times
+    #[arg(long = "on", value_name = "LABEL")]
+    pub labels: Vec<String>,
+}
+
+/// How a result is printed.
+#[derive(Args, Debug, Clone, Copy, Default)]
+pub struct Json {
+    /// Print the result as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Whether very much may be made.
+#[derive(Args, Debug, Clone, Copy, Default)]
+pub struct YesLarge {
+    /// Allow more than 256 MiB to be made
+    #[arg(long)]
+    pub yes_large: bool,
+}
+
+impl YesLarge {
+    /// For the functions that ask.
+    pub fn large(self) -> Large {
+        match self.yes_large {
+            true => Large::Allow,
+            false => Large::Refuse,
+        }
+    }
+}
+
+/// What happens where two sources want one address.
+#[derive(ValueEnum, Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum Clash {
+    /// Any overlap is an error
+    #[default]
+    Refuse,
+    /// Equal bytes may overlap, different ones are an error
+    Same,
+    /// The bytes loaded first stay
+    First,
+    /// The bytes loaded last replace them
+    Last,
+}
+
+impl From<Clash> for image::Clash {
+    fn from(clash: Clash) -> Self {
+        match clash {
+            Clash::Refuse => Self::Refuse,
+            Clash::Same => Self::Same,
+            Clash::First => Self::First,
+            Clash::Last => Self::Last,
+        }
+    }
+}
+
+/// Byte order of a stored number.
+#[derive(ValueEnum, Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Order {
+    /// Low byte first
+    Little,
+    /// High byte first
+    Big,
+}
+
+impl From<Order> for sums::Order {
+    fn from(order: Order) -> Self {
+        match order {
+            Order::Little => Self::Little,
+            Order::Big => Self::Big,
+        }
+    }
+}
+
+/// How strictly files are read.
+#[derive(Args, Debug, Clone, Copy, Default)]
+pub struct Reading {
+    /// Refuse everything that the format's rules refuse
+    #[arg(long)]
+    pub strict: bool,
+    /// Take every sound record of a damaged file, leave holes for the rest, exit with 1
+    #[arg(long, conflicts_with = "strict")]
+    pub salvage: bool,
+}
+
+impl From<Reading> for Strictness {
+    fn from(reading: Reading) -> Self {
+        match reading {
+            Reading { strict: true, .. } => Strictness::Strict,
+            Reading { salvage: true, .. } => Strictness::Salvage,
+            _ => Strictness::Usual,
+        }
+    }
+}
+
+/// The name of a format, checked against the registry.
+pub fn format_name(name: &str) -> Result<String, String> {
+    use crate::formats::{FORMATS, by_name};
+    if by_name(name).is_some() {
+        return Ok(name.into());
+    }
+    let names: Vec<&str> = FORMATS.iter().map(|f| f.name()).collect();
+    let near = sums::nearest(name, names.iter().copied());
+    Err(match near.first() {
+        Some(near) => format!(
+            "unknown format; did you mean {near}? Known are {}",
+            names.join(", ")
+        ),
+        None => format!("unknown format; known are {}", names.join(", ")),
+    })
+}

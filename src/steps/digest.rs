@@ -1,0 +1,66 @@
+//! `digest`: sums and hashes per piece.
+
+use clap::Args;
+
+use super::Step;
+use super::common::{Json, On};
+use crate::bench::{Bench, Stop};
+use crate::report;
+use crate::sums::{Algo, SumError};
+
+/// Show sums and hashes of each piece
+#[derive(Args, Debug)]
+pub struct Digest {
+    /// Which: sum16, crc32, sha256, ...; else those a programmer shows, CRC-32 and SHA-256
+    #[arg(value_name = "ALGO")]
+    algos: Vec<Algo>,
+    #[command(flatten)]
+    json: Json,
+    #[command(flatten)]
+    on: On,
+}
+
+impl Step for Digest {
+    const NAME: &'static str = "digest";
+    const ABOUT: &'static str = "show sums and hashes of each piece";
+    const HELP: &'static str = "\
+Programmers show the sum of all bytes of the device, filler included, in 16 or 32 bits: compare sum16 or sum32 with \
+its display before and after burning. Holes are not counted, so `pad` first.";
+    const EXAMPLE: &'static str = "";
+
+    fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        let usual = [Algo::SUM16, Algo::SUM32, Algo::CRC32, Algo::SHA256];
+        let algos = match self.algos.is_empty() {
+            true => &usual[..],
+            false => &self.algos,
+        };
+        bench.each(&self.on.labels, |piece, talk| {
+            let image = &piece.image;
+            let extent = image.extent();
+            let sums = algos.iter().map(|algo| {
+                let mut summing = algo.start();
+                image
+                    .spans()
+                    .iter()
+                    .for_each(|span| summing.feed(span.bytes()));
+                Ok(report::NamedSum {
+                    algo: algo.to_string(),
+                    value: summing.finish()?.to_string(),
+                    remark: match *algo {
+                        Algo::SUM16 | Algo::SUM32 => "of all bytes, as programmers show it",
+                        _ => "",
+                    },
+                })
+            });
+            let report = report::Digest {
+                piece: piece.label.clone(),
+                range: extent.map(Into::into),
+                bytes: image.len(),
+                holes: extent.map_or(0, |e| image.holes(e).count() as u64),
+                sums: sums.collect::<Result<_, SumError>>()?,
+            };
+            talk.report(&report, self.json.json);
+            Ok(())
+        })
+    }
+}

@@ -1,0 +1,41 @@
+//! `drop`: cut ranges out.
+
+use clap::Args;
+
+use super::Step;
+use super::common::On;
+use crate::bench::{Bench, Level, Stop};
+use crate::image::AddressRange;
+use crate::values;
+
+/// Cut these ranges out
+#[derive(Args, Debug)]
+pub struct Drop {
+    /// FIRST-LAST or START+LENGTH
+    #[arg(required = true, value_name = "RANGE", value_parser = values::range)]
+    ranges: Vec<AddressRange>,
+    #[command(flatten)]
+    on: On,
+}
+
+impl Step for Drop {
+    const NAME: &'static str = "drop";
+    const ABOUT: &'static str = "cut these ranges out";
+    const HELP: &'static str = "They become holes; nothing moves. `keep` does the opposite.";
+    const EXAMPLE: &'static str = "";
+
+    fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        bench.each(&self.on.labels, |piece, talk| {
+            for range in &self.ranges {
+                piece.image.remove(*range);
+            }
+            if piece.image.is_empty() {
+                talk.say(
+                    Level::Warning,
+                    &format!("nothing is left of {}", piece.label),
+                );
+            }
+            Ok(())
+        })
+    }
+}

@@ -1,0 +1,48 @@
+//! `fill`: put bytes into holes.
+
+use clap::Args;
+
+use super::Step;
+use super::common::{On, YesLarge};
+use crate::bench::{Bench, Stop};
+use crate::image::AddressRange;
+use crate::{ops, values};
+
+/// Put bytes into holes, never over data
+#[derive(Args, Debug)]
+pub struct Fill {
+    /// The bytes: FF, EA EA 4C0080 or text:HELLO
+    #[arg(value_name = "BYTES", value_parser = values::bytes)]
+    bytes: ::std::vec::Vec<u8>,
+    /// Where: FIRST-LAST or START+LENGTH; else between the first and the last byte
+    #[arg(value_name = "RANGE", value_parser = values::range)]
+    range: Option<AddressRange>,
+    #[command(flatten)]
+    large: YesLarge,
+    #[command(flatten)]
+    on: On,
+}
+
+impl Step for Fill {
+    const NAME: &'static str = "fill";
+    const ABOUT: &'static str = "put bytes into holes, never over data";
+    const HELP: &'static str = "\
+Several bytes repeat, aligned to address 0: with EA EA 4C 00 every address that is a multiple of 4 gets EA. \
+To extend an image to a part's size use `pad`.";
+    const EXAMPLE: &'static str = "\
+$ romloom load basic.hex vectors.bin --at 0xFFFA + fill FF + show hex 0xFFE0-0xFFFF
+? 0
+";
+
+    fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        bench.each(&self.on.labels, |piece, _| {
+            ops::fill(
+                &mut piece.image,
+                &self.bytes,
+                self.range,
+                self.large.large(),
+            )?;
+            Ok(())
+        })
+    }
+}

@@ -1,0 +1,106 @@
+//! `join`: many pieces into one.
+
+use clap::{Args, Subcommand};
+
+use super::Step;
+use super::common::On;
+use crate::bench::{Bench, Level, Piece, Stop};
+use crate::image::Image;
+use crate::{ops, values};
+
+/// Make one piece of several: byte lanes, banks, or each byte at its own address
+#[derive(Args, Debug)]
+pub struct Join {
+    #[command(subcommand)]
+    how: Option<How>,
+    #[command(flatten)]
+    common: Common,
+}
+
+#[derive(Subcommand, Debug)]
+enum How {
+    /// The reverse of `split lanes`, in the pieces' order
+    Lanes {
+        #[command(flatten)]
+        common: Common,
+    },
+    /// The reverse of `split banks`, in the pieces' order
+    Banks {
+        /// Size of a bank in bytes, as 8K
+        #[arg(value_name = "SIZE", value_parser = values::size)]
+        size: u64,
+        #[command(flatten)]
+        common: Common,
+    },
+}
+
+#[derive(Args, Debug)]
+struct Common {
+    /// Name of the joined piece; else the first one's
+    #[arg(long, value_name = "NAME")]
+    name: Option<String>,
+    #[command(flatten)]
+    on: On,
+}
+
+impl Step for Join {
+    const NAME: &'static str = "join";
+    const ABOUT: &'static str =
+        "make one piece of several: lanes, banks, or each byte at its own address";
+    const HELP: &'static str = "\
+The pieces are taken in their order on the bench: lane 0 (the even bytes of a 16-bit bus) first. Load them with \
+`load even.bin odd.bin --apart`. Lanes of unequal length are an error, and so is any address wanted twice.";
+    const EXAMPLE: &'static str = "";
+
+    fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        let common = match &self.how {
+            Some(How::Lanes { common } | How::Banks { common, .. }) => common,
+            None => &self.common,
+        };
+        let chosen = bench.chosen(&common.on.labels)?;
+        if chosen.len() < 2 {
+            let text = "there is only one piece: `load --apart` makes each file a piece of its own";
+            return Err(Stop::Trouble(text.into()));
+        }
+        let at = chosen[0];
+        let mut taken: Vec<Piece> = Vec::new();
+        for i in chosen.into_iter().rev() {
+            taken.insert(0, bench.pieces.remove(i));
+        }
+        let label = common
+            .name
+            .clone()
+            .unwrap_or_else(|| taken[0].label.clone());
+        if let Some(How::Lanes { .. }) = self.how {
+            warn_if_backwards(bench, &taken);
+        }
+        let images: Vec<Image> = taken.into_iter().map(|p| p.image).collect();
+        let image = match &self.how {
+            Some(How::Lanes { .. }) => ops::join_lanes(&images)?,
+            Some(How::Banks { size, .. }) => ops::join_banks(images, *size)?,
+            None => ops::join(images)?,
+        };
+        bench.pieces.insert(at, Piece { label, image });
+        Ok(())
+    }
+}
+
+/// Swapped even and odd chips are the oldest mistake of all.
+fn warn_if_backwards(bench: &Bench, pieces: &[Piece]) {
+    let place = |word: &str| {
+        pieces
+            .iter()
+            .position(|p| p.label.to_lowercase().contains(word))
+    };
+    if let (Some(even), Some(odd)) = (place("even"), place("odd"))
+        && odd < even
+    {
+        bench.talk.say(
+            Level::Warning,
+            &format!(
+                "{} comes before {}, but lane 0 holds the even addresses: is the order right?",
+                pieces[odd].label, pieces[even].label
+            ),
+        );
+    }
+}

@@ -1,0 +1,40 @@
+//! `keep`: cut down to ranges.
+
+use clap::Args;
+
+use super::Step;
+use super::common::On;
+use crate::bench::{Bench, Level, Stop};
+use crate::image::AddressRange;
+use crate::values;
+
+/// Cut down to these ranges
+#[derive(Args, Debug)]
+pub struct Keep {
+    /// FIRST-LAST or START+LENGTH
+    #[arg(required = true, value_name = "RANGE", value_parser = values::range)]
+    ranges: Vec<AddressRange>,
+    #[command(flatten)]
+    on: On,
+}
+
+impl Step for Keep {
+    const NAME: &'static str = "keep";
+    const ABOUT: &'static str = "cut down to these ranges";
+    const HELP: &'static str =
+        "Everything outside becomes a hole; nothing moves. `drop` does the opposite.";
+    const EXAMPLE: &'static str = "";
+
+    fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        bench.each(&self.on.labels, |piece, talk| {
+            piece.image.keep(&self.ranges);
+            if piece.image.is_empty() {
+                talk.say(
+                    Level::Warning,
+                    &format!("nothing is left of {}", piece.label),
+                );
+            }
+            Ok(())
+        })
+    }
+}

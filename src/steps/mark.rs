@@ -1,0 +1,105 @@
+//! `mark`: put a version, date or label text at an address.
+
+use std::time::{Duration, SystemTime};
+
+use clap::Args;
+
+use super::Step;
+use super::common::On;
+use crate::bench::{Bench, Level, Stop};
+use crate::{ops, values};
+
+/// Put a version, date or label text at an address
+#[derive(Args, Debug)]
+pub struct Mark {
+    /// Address of the first character
+    #[arg(value_name = "ADDR", value_parser = values::number)]
+    address: u64,
+    /// The text, with \n \r \t \0 \xNN \\ and {date}
+    #[arg(value_name = "TEXT")]
+    text: String,
+    /// Bytes of its place
+    #[arg(long, value_name = "N", value_parser = values::size)]
+    length: Option<u64>,
+    /// What fills the rest of its place
+    #[arg(long, value_name = "BYTE", default_value = "20", value_parser = values::byte, requires = "length")]
+    with: u8,
+    /// What {date} stands for; else the day of SOURCE_DATE_EPOCH, never today's
+    #[arg(long, value_name = "TEXT")]
+    date: Option<String>,
+    #[command(flatten)]
+    on: On,
+}
+
+impl Step for Mark {
+    const NAME: &'static str = "mark";
+    const ABOUT: &'static str = "put a version, date or label text at an address";
+    const HELP: &'static str = "\
+The text goes over whatever stands there, in UTF-8. The date never comes from the clock, so that the same inputs \
+always give the same bytes: it is what --date says, or the day of the environment variable SOURCE_DATE_EPOCH \
+(seconds since 1970-01-01, as build systems set it).";
+    const EXAMPLE: &'static str = "";
+
+    fn check(&self) -> Result<(), Stop> {
+        self.bytes().map(|_| ())
+    }
+
+    fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        let bytes = self.bytes()?;
+        if !bytes.is_ascii() {
+            let text = "this text has characters outside ASCII; they are stored in UTF-8";
+            bench.talk.say(Level::Warning, text);
+        }
+        bench.each(&self.on.labels, |piece, _| {
+            ops::mark(
+                &mut piece.image,
+                self.address,
+                &bytes,
+                self.length,
+                self.with,
+            )?;
+            Ok(())
+        })
+    }
+}
+
+impl Mark {
+    fn bytes(&self) -> Result<Vec<u8>, Stop> {
+        let text = match self.text.contains("{date}") {
+            true => self.text.replace("{date}", &self.date()?),
+            false => self.text.clone(),
+        };
+        let bytes = values::text(&text)?;
+        match bytes.is_empty() {
+            true => Err(Stop::Trouble("the text is empty".into())),
+            false => Ok(bytes),
+        }
+    }
+
+    fn date(&self) -> Result<String, Stop> {
+        if let Some(date) = &self.date {
+            return Ok(date.clone());
+        }
+        let epoch = std::env::var("SOURCE_DATE_EPOCH").map_err(|_| {
+            Stop::Trouble(
+                "{date} needs --date or the environment variable SOURCE_DATE_EPOCH: the clock is never asked, so that builds can be repeated".into(),
+            )
+        })?;
+        let day = epoch
+            .parse()
+            .ok()
+            .and_then(|s| SystemTime::UNIX_EPOCH.checked_add(Duration::from_secs(s)))
+            // Later years have five digits, which the date text has no room for.
+            .filter(|t| {
+                t.duration_since(SystemTime::UNIX_EPOCH)
+                    .is_ok_and(|d| d.as_secs() < 253_402_300_800)
+            })
+            .map(|t| humantime::format_rfc3339_seconds(t).to_string());
+        match day {
+            Some(day) => Ok(day[..10].to_owned()),
+            None => Err(Stop::Trouble(format!(
+                "SOURCE_DATE_EPOCH is `{epoch}`, expected seconds since 1970-01-01"
+            ))),
+        }
+    }
+}

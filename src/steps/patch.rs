@@ -1,0 +1,63 @@
+//! `patch`: overwrite bytes.
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::Step;
+use super::common::On;
+use crate::bench::{Bench, Level, Stop};
+use crate::{ops, values};
+
+/// Overwrite bytes, if they are what they should be
+#[derive(Args, Debug)]
+pub struct Patch {
+    /// Address of the first byte
+    #[arg(value_name = "ADDR", value_parser = values::number, required_unless_present = "file", requires = "now")]
+    address: Option<u64>,
+    /// The new bytes: EA EA or text:HELLO
+    #[arg(value_name = "BYTES", value_parser = values::bytes)]
+    now: Option<::std::vec::Vec<u8>>,
+    /// Refuse unless these bytes stand there now
+    #[arg(long, value_name = "BYTES", value_parser = values::bytes, requires = "now")]
+    was: Option<::std::vec::Vec<u8>>,
+    /// Read a list of patches, one a line: 0x7F10 was A9 00 now A9 01
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["address", "was"])]
+    file: Option<PathBuf>,
+    #[command(flatten)]
+    on: On,
+}
+
+impl Step for Patch {
+    const NAME: &'static str = "patch";
+    const ABOUT: &'static str = "overwrite bytes, if they are what they should be";
+    const HELP: &'static str = "\
+With --was nothing changes unless the old bytes are the expected ones, so a patch for one version never lands in \
+another. In a list `#` starts a comment, and all old bytes are checked before the first one changes.";
+    const EXAMPLE: &'static str = "";
+
+    fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        let patches = match (&self.file, self.address, &self.now) {
+            (Some(file), ..) => {
+                let text = bench.read_text(file)?;
+                let about = |e: ops::OpError| Stop::Trouble(format!("{}: {e}", file.display()));
+                ops::patch_list(&text).map_err(about)?
+            }
+            (None, Some(address), Some(now)) => vec![ops::Patch {
+                address,
+                was: self.was.clone(),
+                now: now.clone(),
+            }],
+            _ => Vec::new(),
+        };
+        bench.each(&self.on.labels, |piece, talk| {
+            for ops::PatchedHole(hole) in ops::patch(&mut piece.image, &patches)? {
+                talk.say(
+                    Level::Warning,
+                    &format!("{hole} was a hole before it was patched: is the address right?"),
+                );
+            }
+            Ok(())
+        })
+    }
+}

@@ -1,0 +1,39 @@
+//! `repeat`: repeat the image until a part is full.
+
+use clap::Args;
+
+use super::Step;
+use super::common::{On, YesLarge};
+use crate::bench::{Bench, Stop};
+use crate::{ops, values};
+
+/// Repeat the image until the part is full
+#[derive(Args, Debug)]
+pub struct Repeat {
+    /// Size of the part in bytes, as 32K
+    #[arg(value_name = "SIZE", value_parser = values::size)]
+    size: u64,
+    /// Address where the part begins; else the image's first, when that is a multiple of the size
+    #[arg(long, value_name = "ADDR", value_parser = values::number)]
+    at: Option<u64>,
+    #[command(flatten)]
+    large: YesLarge,
+    #[command(flatten)]
+    on: On,
+}
+
+impl Step for Repeat {
+    const NAME: &'static str = "repeat";
+    const ABOUT: &'static str = "repeat the image until the part is full";
+    const HELP: &'static str = "\
+For a part larger than its contents whose upper address lines float or are switched: whatever they say, the chip \
+answers with the same bytes. Both sizes are powers of two; `pad` makes the image one.";
+    const EXAMPLE: &'static str = "";
+
+    fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        bench.each(&self.on.labels, |piece, _| {
+            ops::repeat(&mut piece.image, self.size, self.at, self.large.large())?;
+            Ok(())
+        })
+    }
+}

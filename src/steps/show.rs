@@ -1,0 +1,103 @@
+//! `show`: the map of an image, its bytes, or what changed.
+
+use std::path::PathBuf;
+
+use clap::{Args, Subcommand};
+
+use super::Step;
+use super::common::{Json, On};
+use crate::bench::{Bench, Stop};
+use crate::image::AddressRange;
+use crate::{report, values};
+
+/// Show the map of each piece, its bytes, or what changed against a file
+#[derive(Args, Debug)]
+#[command(args_conflicts_with_subcommands = true)]
+pub struct Show {
+    #[command(subcommand)]
+    what: Option<What>,
+    #[command(flatten)]
+    json: Json,
+    #[command(flatten)]
+    on: On,
+}
+
+#[derive(Subcommand, Debug)]
+enum What {
+    /// The bytes, in rows of sixteen
+    Hex {
+        /// FIRST-LAST or START+LENGTH; else everything
+        #[arg(value_name = "RANGE", value_parser = values::range)]
+        range: Option<AddressRange>,
+        #[command(flatten)]
+        json: Json,
+        #[command(flatten)]
+        on: On,
+    },
+    /// Where the bytes differ from a file's, as rows of was and now
+    Changes {
+        /// The file that shows how it was
+        #[arg(value_name = "FILE")]
+        file: PathBuf,
+        /// Address of a raw file's first byte; else the piece's own first address
+        #[arg(long, value_name = "ADDR", value_parser = values::number)]
+        at: Option<u64>,
+        /// Rows to print at most
+        #[arg(long, value_name = "N", default_value = "64", value_parser = values::number)]
+        limit: u64,
+        #[command(flatten)]
+        json: Json,
+        #[command(flatten)]
+        on: On,
+    },
+}
+
+impl Step for Show {
+    const NAME: &'static str = "show";
+    const ABOUT: &'static str = "show the map of each piece, its bytes, or what changed";
+    const HELP: &'static str = "\
+The map has one letter per origin; a cell shows the origin with the fewest bytes, so that nothing small hides behind \
+something large. In rows of bytes `__` is a hole.";
+    const EXAMPLE: &'static str = "";
+
+    fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        match &self.what {
+            None => bench.each(&self.on.labels, |piece, talk| {
+                talk.report(
+                    &report::Map::new(&piece.label, &piece.image),
+                    self.json.json,
+                );
+                Ok(())
+            }),
+            Some(What::Hex { range, json, on }) => bench.each(&on.labels, |piece, talk| {
+                let range = range.or(piece.image.extent());
+                let range = range.ok_or(crate::ops::OpError::Empty)?;
+                let dump = report::Dump::new(&piece.label, &piece.image, range);
+                talk.report(&dump, json.json);
+                Ok(())
+            }),
+            Some(What::Changes {
+                file,
+                at,
+                limit,
+                json,
+                on,
+            }) => {
+                let chosen = bench.chosen(&on.labels)?;
+                for i in chosen {
+                    let own = bench.pieces[i]
+                        .image
+                        .extent()
+                        .map_or(0, AddressRange::first);
+                    let old = super::load::read_other(bench, file, at.unwrap_or(own))?;
+                    let piece = &bench.pieces[i];
+                    let name = file.display().to_string();
+                    let changes =
+                        report::Changes::new(&piece.label, &name, &old, &piece.image, *limit);
+                    bench.talk.report(&changes, json.json);
+                }
+                Ok(())
+            }
+        }
+    }
+}

@@ -1,0 +1,114 @@
+//! `split`: one piece into many.
+
+use clap::{Args, Subcommand};
+
+use super::Step;
+use super::common::On;
+use crate::bench::{Bench, Piece, Stop};
+use crate::{ops, values};
+
+/// Make several pieces of one: byte lanes or banks
+#[derive(Args, Debug)]
+pub struct Split {
+    #[command(subcommand)]
+    how: How,
+}
+
+#[derive(Subcommand, Debug)]
+enum How {
+    /// One piece per byte lane of a wide bus: lane i holds the addresses that are i mod N, divided by N
+    Lanes {
+        /// Lanes: 2 to 16
+        #[arg(value_name = "N", value_parser = lanes)]
+        count: u32,
+        #[command(flatten)]
+        common: Common,
+    },
+    /// One piece per bank, cut at multiples of SIZE, each placed at 0
+    Banks {
+        /// Size of a bank in bytes, as 8K
+        #[arg(value_name = "SIZE", value_parser = values::size)]
+        size: u64,
+        #[command(flatten)]
+        common: Common,
+    },
+}
+
+#[derive(Args, Debug)]
+struct Common {
+    /// Names for the pieces, in order, separated by commas
+    #[arg(long, value_name = "NAME,...", value_delimiter = ',')]
+    names: Vec<String>,
+    #[command(flatten)]
+    on: On,
+}
+
+fn lanes(text: &str) -> Result<u32, String> {
+    match values::number(text) {
+        Ok(n @ 2..=16) => Ok(n as u32),
+        Ok(_) => Err("a bus has 2 to 16 byte lanes".into()),
+        Err(e) => Err(e.to_string()),
+    }
+}
+
+impl Step for Split {
+    const NAME: &'static str = "split";
+    const ABOUT: &'static str = "make several pieces of one: byte lanes or banks";
+    const HELP: &'static str = "\
+Lane 0 has the bytes at even addresses of a 16-bit bus. A big-endian processor (68000) reads them on D8-D15, a \
+little-endian one (8086) on D0-D7. Banks are numbered from address 0, and empty ones are kept, so that numbers never \
+shift: `relocate --to 0` first where the image begins higher up. Entry point and header belong to the whole and stay \
+behind.";
+    const EXAMPLE: &'static str = "";
+
+    fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        let (common, word) = match &self.how {
+            How::Lanes { common, .. } => (common, "lane"),
+            How::Banks { common, .. } => (common, "bank"),
+        };
+        let chosen = bench.chosen(&common.on.labels)?;
+        let several = chosen.len() > 1;
+        let mut pieces = Vec::new();
+        for (i, piece) in bench.pieces.drain(..).enumerate() {
+            if !chosen.contains(&i) {
+                pieces.push(piece);
+                continue;
+            }
+            let parts = match &self.how {
+                How::Lanes { count, .. } => ops::split_lanes(&piece.image, *count),
+                How::Banks { size, .. } => ops::split_banks(&piece.image, *size),
+            }
+            .map_err(|e| Stop::from(e).about(&piece.label))?;
+            let names = names(&common.names, parts.len(), word)?;
+            for (image, name) in parts.into_iter().zip(names) {
+                let label = match several {
+                    true => format!("{}-{name}", piece.label),
+                    false => name,
+                };
+                pieces.push(Piece { label, image });
+            }
+        }
+        bench.pieces = pieces;
+        Ok(())
+    }
+}
+
+fn names(given: &[String], count: usize, word: &str) -> Result<Vec<String>, Stop> {
+    if given.is_empty() {
+        return Ok((0..count).map(|i| format!("{word}{i}")).collect());
+    }
+    if given.len() != count {
+        return Err(Stop::Trouble(format!(
+            "there are {count} {word}s and {} names: give one name for each",
+            given.len()
+        )));
+    }
+    let twice = given
+        .iter()
+        .enumerate()
+        .find(|(i, n)| given[..*i].contains(n));
+    match twice {
+        Some((_, name)) => Err(Stop::Trouble(format!("the name {name} is given twice"))),
+        None => Ok(given.to_vec()),
+    }
+}

@@ -1,0 +1,103 @@
+//! `stamp`: compute a sum and store it.
+
+use clap::{Args, ValueEnum};
+
+use super::Step;
+use super::common::{On, Order};
+use crate::bench::{Bench, Level, Stop};
+use crate::image::AddressRange;
+use crate::sums::{Algo, Complement};
+use crate::{ops, values};
+
+/// Compute a sum over ranges and store it
+#[derive(Args, Debug)]
+pub struct Stamp {
+    /// The sum: sum16, xor8, crc32, crc-16/xmodem, sha256, ... (see `romloom help sums`)
+    #[arg(value_name = "ALGO")]
+    algo: Algo,
+    /// Range to sum over; several are summed in the order given
+    #[arg(long, required = true, value_name = "RANGE", value_parser = values::range)]
+    across: Vec<AddressRange>,
+    /// Where to store it
+    #[arg(long, value_name = "ADDR", value_parser = values::number)]
+    at: u64,
+    /// Byte order of the stored number; little, but for word sums that of their words
+    #[arg(long, value_enum)]
+    order: Option<Order>,
+    /// Store the complement instead
+    #[arg(long, value_enum, conflicts_with = "zero_sum")]
+    complement: Option<How>,
+    /// Store what makes the whole range, stamp included, sum to 0
+    #[arg(long)]
+    zero_sum: bool,
+    /// With --zero-sum: sum to this value instead of 0
+    #[arg(long, value_name = "N", value_parser = values::number, requires = "zero_sum")]
+    target: Option<u64>,
+    /// Initial value of the sum
+    #[arg(long, value_name = "N", value_parser = values::number)]
+    init: Option<u64>,
+    /// What the stamp's place counts as while summing, or [ADDR=]BYTES for another place
+    #[arg(long, value_name = "[ADDR=]BYTES", value_parser = blank)]
+    blank_as: Option<ops::Blank>,
+    /// Allow the stamp to replace loaded data
+    #[arg(long)]
+    replace: bool,
+    #[command(flatten)]
+    on: On,
+}
+
+#[derive(ValueEnum, Debug, Clone, Copy)]
+enum How {
+    /// Every bit inverted
+    Ones,
+    /// Zero minus the sum
+    Twos,
+}
+
+fn blank(text: &str) -> Result<ops::Blank, values::BadValue> {
+    let (address, bytes) = match text.split_once('=') {
+        Some((address, bytes)) => (Some(values::number(address)?), bytes),
+        None => (None, text),
+    };
+    Ok(ops::Blank {
+        address,
+        bytes: values::bytes(bytes)?,
+    })
+}
+
+impl Step for Stamp {
+    const NAME: &'static str = "stamp";
+    const ABOUT: &'static str = "compute a sum over ranges and store it";
+    const HELP: &'static str = "\
+A number is stored low byte first unless --order says big; the word sums sum16be and sum32be store theirs high byte \
+first. The stamped place, when inside the range, counts as zeros, or as --blank-as says; a sum stored beside its own \
+complement counts the four bytes as FF FF 00 00. A hole in the range is an error that names it. Loaded data is never \
+stamped over without --replace; filler and holes are.";
+    const EXAMPLE: &'static str = "";
+
+    fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        let mut stamp = ops::Stamp::new(self.algo, self.across.clone(), self.at);
+        stamp.order = self.order.map(Into::into);
+        stamp.complement = self.complement.map(|c| match c {
+            How::Ones => Complement::Ones,
+            How::Twos => Complement::Twos,
+        });
+        stamp.balance_to = (self.zero_sum).then(|| self.target.unwrap_or(0).into());
+        stamp.init = self.init.map(Into::into);
+        stamp.blank = self.blank_as.clone();
+        stamp.replace = self.replace;
+        bench.each(&self.on.labels, |piece, talk| {
+            let sum = stamp.put(&mut piece.image)?;
+            talk.say(
+                Level::Note,
+                &format!(
+                    "{}: {} is {sum}, stored at {}",
+                    piece.label,
+                    self.algo,
+                    stamp.place()?
+                ),
+            );
+            Ok(())
+        })
+    }
+}

@@ -1,0 +1,274 @@
+//! `write`: write files.
+
+use std::io;
+use std::path::{Path, PathBuf};
+
+use clap::{Args, ValueEnum};
+
+use super::Step;
+use super::common::{On, format_name};
+use crate::bench::{Bench, Level, PlacingError, Stop};
+use crate::formats::{self, AddressForm, EntryChoice, Format, WriteError, WriteOptions, Written};
+use crate::image::Image;
+use crate::report;
+use crate::sums::Algo;
+use crate::values;
+
+/// Write each piece to a file
+#[derive(Args, Debug)]
+pub struct Write {
+    /// File name, with {label} {n} {sum16} {crc32} where there are several pieces; - is standard output
+    #[arg(value_name = "FILE")]
+    file: String,
+    /// Write this format, whatever the name says (see `romloom formats`)
+    #[arg(long = "as", value_name = "FORMAT", value_parser = format_name)]
+    format: Option<String>,
+    /// Address width in bits; else as small as the image allows
+    #[arg(long, value_enum, value_name = "16|20|24|32")]
+    address: Option<Bits>,
+    /// Data bytes in a record; else 16
+    #[arg(long, value_name = "N", value_parser = width)]
+    width: Option<u16>,
+    /// Header text of an S-record
+    #[arg(long, value_name = "TEXT")]
+    header: Option<String>,
+    /// Entry point; else the image's own
+    #[arg(long, value_name = "ADDR|none", value_parser = entry)]
+    entry: Option<EntryChoice>,
+    /// Line ends
+    #[arg(long, value_enum, default_value_t)]
+    line_end: LineEnd,
+    /// Add a count record to S-records
+    #[arg(long)]
+    count: bool,
+    /// Decode what was written with an independent library before it takes its place
+    #[arg(long)]
+    proof: bool,
+    #[command(flatten)]
+    on: On,
+}
+
+#[derive(ValueEnum, Debug, Clone, Copy)]
+enum Bits {
+    #[value(name = "16")]
+    B16,
+    #[value(name = "20")]
+    B20,
+    #[value(name = "24")]
+    B24,
+    #[value(name = "32")]
+    B32,
+}
+
+#[derive(ValueEnum, Debug, Clone, Copy, Default)]
+enum LineEnd {
+    /// Line feed
+    #[default]
+    Lf,
+    /// Carriage return and line feed
+    Crlf,
+}
+
+fn width(text: &str) -> Result<u16, String> {
+    match values::size(text) {
+        Ok(n @ 1..=255) => Ok(n as u16),
+        Ok(_) => Err("a record carries 1 to 255 data bytes".into()),
+        Err(e) => Err(e.to_string()),
+    }
+}
+
+fn entry(text: &str) -> Result<EntryChoice, values::BadValue> {
+    match text {
+        "none" => Ok(EntryChoice::None),
+        _ => values::number(text).map(EntryChoice::At),
+    }
+}
+
+impl Step for Write {
+    const NAME: &'static str = "write";
+    const ABOUT: &'static str = "write each piece to a file";
+    const HELP: &'static str = "\
+The format goes by the extension, or by --as. Nothing is put in place until every step of the run has succeeded; a \
+file that would be byte-identical is not touched. A missing folder is made. An address that does not fit the chosen \
+width is an error, never cut short, and a hole can't be written raw: `fill` or `pad` first.";
+    const EXAMPLE: &'static str = "";
+
+    fn check(&self) -> Result<(), Stop> {
+        self.choose_format()?;
+        check_placeholders(&self.file)
+    }
+
+    fn output(&self) -> Option<&str> {
+        (!self.file.contains('{')).then_some(&self.file)
+    }
+
+    fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        let format = self.choose_format()?;
+        let chosen = bench.chosen(&self.on.labels)?;
+        if chosen.len() > 1 && !self.file.contains('{') {
+            let labels: Vec<&str> = chosen
+                .iter()
+                .map(|i| bench.pieces[*i].label.as_str())
+                .collect();
+            return Err(Stop::Trouble(format!(
+                "there are {} pieces ({}) and one name: put {{label}} in it, or choose one with --on",
+                chosen.len(),
+                labels.join(", ")
+            )));
+        }
+        for (n, i) in chosen.into_iter().enumerate() {
+            self.write_piece(bench, i, n, format)?;
+        }
+        Ok(())
+    }
+}
+
+impl Write {
+    fn choose_format(&self) -> Result<&'static dyn Format, Stop> {
+        if let Some(format) = self.format.as_deref().and_then(formats::by_name) {
+            return Ok(format);
+        }
+        let extension = Path::new(&self.file).extension().and_then(|e| e.to_str());
+        extension.and_then(formats::by_extension).ok_or_else(|| {
+            let names: Vec<&str> = formats::FORMATS.iter().map(|f| f.name()).collect();
+            Stop::Trouble(format!(
+                "the name {} does not tell the format: name it with --as ({})",
+                self.file,
+                names.join(", ")
+            ))
+        })
+    }
+
+    fn options(&self) -> WriteOptions {
+        WriteOptions {
+            address: match self.address {
+                None => AddressForm::Smallest,
+                Some(Bits::B16) => AddressForm::Bits16,
+                Some(Bits::B20) => AddressForm::Bits20,
+                Some(Bits::B24) => AddressForm::Bits24,
+                Some(Bits::B32) => AddressForm::Bits32,
+            },
+            width: self.width,
+            header: self.header.as_ref().map(|h| h.as_bytes().to_vec()),
+            entry: self.entry.unwrap_or_default(),
+            crlf: matches!(self.line_end, LineEnd::Crlf),
+            count: self.count,
+        }
+    }
+
+    fn write_piece(
+        &self,
+        bench: &mut Bench,
+        index: usize,
+        n: usize,
+        format: &'static dyn Format,
+    ) -> Result<(), Stop> {
+        let piece = &bench.pieces[index];
+        let image = &piece.image;
+        let sums = Sums::of(image);
+        let name = self
+            .file
+            .replace("{label}", &piece.label)
+            .replace("{n}", &n.to_string())
+            .replace("{sum16}", &sums.sum16)
+            .replace("{crc32}", &sums.crc32);
+        let path = match name.as_str() {
+            "-" => PathBuf::from("-"),
+            _ => bench.path(Path::new(&name)),
+        };
+        let name = path.display().to_string();
+        let how = self.options();
+        let mut written = Written::default();
+        let label = piece.label.clone();
+        let state = bench
+            .outbox
+            .stage::<Failure>(
+                &name,
+                &path,
+                |out| {
+                    written = format.write(image, &how, out)?;
+                    Ok(())
+                },
+                |temp| match self.proof {
+                    true => prove(format, temp, image),
+                    false => Ok(()),
+                },
+            )
+            .map_err(|e| match e {
+                Failure::Placing(e) => Stop::Trouble(e.to_string()),
+                other => Stop::Trouble(format!("{name}: {other}")).about(&label),
+            })?;
+        for left_out in &written.left_out {
+            bench
+                .talk
+                .say(Level::Warning, &format!("{name}: {left_out}"));
+        }
+        let form = written.form.map_or(String::new(), |f| format!(" {f}"));
+        bench.made.push(report::Output {
+            file: name,
+            state,
+            format: format!("{}{form}", format.name()),
+            piece: label,
+            bytes: image.len(),
+            sum16: sums.sum16,
+            sum32: sums.sum32,
+            crc32: sums.crc32,
+        });
+        Ok(())
+    }
+}
+
+fn check_placeholders(name: &str) -> Result<(), Stop> {
+    const KNOWN: [&str; 4] = ["label", "n", "sum16", "crc32"];
+    let mut rest = name;
+    while let Some((_, behind)) = rest.split_once('{') {
+        let (word, after) = behind.split_once('}').unwrap_or((behind, ""));
+        if !KNOWN.contains(&word) {
+            return Err(Stop::Trouble(format!(
+                "{{{word}}} in {name} means nothing; known are {{label}} {{n}} {{sum16}} {{crc32}}"
+            )));
+        }
+        rest = after;
+    }
+    Ok(())
+}
+
+/// Decodes the file that waits, and compares.
+fn prove(format: &dyn Format, temp: &Path, image: &Image) -> Result<(), Failure> {
+    Ok(formats::prove(format, &std::fs::read(temp)?, image)?)
+}
+
+/// What goes into names and into the list of what was made.
+struct Sums {
+    sum16: String,
+    sum32: String,
+    crc32: String,
+}
+
+impl Sums {
+    fn of(image: &Image) -> Self {
+        let sum = |algo: Algo| {
+            let mut summing = algo.start();
+            image.spans().iter().for_each(|s| summing.feed(s.bytes()));
+            // These three sum any number of bytes.
+            summing.finish().map(|s| s.to_string()).unwrap_or_default()
+        };
+        Self {
+            sum16: sum(Algo::SUM16),
+            sum32: sum(Algo::SUM32),
+            crc32: sum(Algo::CRC32),
+        }
+    }
+}
+
+#[derive(Debug, thiserror::Error)]
+enum Failure {
+    #[error(transparent)]
+    Placing(#[from] PlacingError),
+    #[error(transparent)]
+    Write(#[from] WriteError),
+    #[error(transparent)]
+    Io(#[from] io::Error),
+    #[error(transparent)]
+    Proof(#[from] formats::ProofError),
+}
