@@ -248,7 +248,7 @@ pub enum Problem {
         run: u64,
     },
     /// A text of records read as raw bytes.
-    #[error("this looks like a {format} file, but is read as raw bytes")]
+    #[error("the content is {format} records, but it is read as raw bytes")]
     LooksLike {
         /// The format it looks like.
         format: &'static str,

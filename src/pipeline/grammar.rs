@@ -49,7 +49,7 @@ pub fn segments(args: &[OsString]) -> Result<Vec<Vec<OsString>>> {
 
 impl Grammar {
     pub fn new() -> Self {
-        let mut root = Command::new("romloom")
+        let root = Whole::augment_args(Command::new("romloom"))
             .version(env!("CARGO_PKG_VERSION"))
             .about("Prepares the bytes that go into ROM chips, and proves the bytes that come back out")
             .help_template("{about}\n\n{usage-heading} {usage}\n\n{after-help}\n\nOptions, before the first step:\n{options}")
@@ -58,10 +58,9 @@ impl Grammar {
             .subcommand_required(true)
             .arg_required_else_help(true)
             .disable_help_subcommand(true)
-            .args_override_self(true)
+            .max_term_width(100)
             .subcommands(steps::STEPS.iter().map(steps::Entry::command))
             .subcommands(super::commands::COMMANDS.iter().map(|c| c.command()));
-        root = Whole::augment_args(root);
         Self { root }
     }
 
@@ -129,6 +128,16 @@ fn improve(error: clap::Error, words: &[OsString]) -> anyhow::Error {
         }
         let own = steps::STEPS.iter().map(|s| s.name);
         let commands = super::commands::COMMANDS.iter().map(|c| c.name);
+        if words.len() == 3
+            && words[1..]
+                .iter()
+                .all(|w| Path::new(w).extension().is_some())
+        {
+            let (from, to) = (words[1].to_string_lossy(), words[2].to_string_lossy());
+            return anyhow!(
+                "`{word}` is no step and no command; to make {to} of {from}: romloom load {from} + write {to}"
+            );
+        }
         let near = crate::sums::nearest(word, own.chain(commands));
         let hint = match near.first() {
             Some(near) => format!("did you mean `{near}`? "),

@@ -47,26 +47,18 @@ fn block(file: &str, finding: &Finding, style: Style) -> String {
     if let Some(advice) = finding.problem.advice() {
         notes.push(Level::HELP.message(advice).into());
     }
-    let mut group = match &shown {
-        Some(shown) => {
-            let mark = AnnotationKind::Primary
-                .span(shown.mark.clone())
-                .label(label);
-            level.primary_title(title).element(
-                Snippet::source(&shown.text)
-                    .line_start(shown.line)
-                    .path(file.to_owned())
-                    .annotation(mark),
-            )
-        }
-        None => {
-            let title = match label.is_empty() {
-                true => format!("{file}: {title}"),
-                false => format!("{file}: {title}: {label}"),
-            };
-            annotate_snippets::Group::with_title(level.primary_title(title))
-        }
+    let Some(shown) = &shown else {
+        return whole_file(file, finding, style);
     };
+    let mark = AnnotationKind::Primary
+        .span(shown.mark.clone())
+        .label(label);
+    let mut group = level.primary_title(title).element(
+        Snippet::source(&shown.text)
+            .line_start(shown.line)
+            .path(file.to_owned())
+            .annotation(mark),
+    );
     for note in notes {
         group = group.element(note);
     }
@@ -75,6 +67,24 @@ fn block(file: &str, finding: &Finding, style: Style) -> String {
         false => Renderer::plain(),
     };
     format!("{}\n", renderer.render(&[group]))
+}
+
+/// A finding without a line.
+fn whole_file(file: &str, finding: &Finding, style: Style) -> String {
+    let word = match finding.severity {
+        Severity::Error => style.bad("error"),
+        Severity::Warning => style.odd("warning"),
+    };
+    let mut out = format!("{word}: {file}: {}", finding.problem);
+    match finding.problem.label() {
+        label if label.is_empty() => {}
+        label => out += &format!(": {label}"),
+    }
+    out.push('\n');
+    if let Some(advice) = finding.problem.advice() {
+        out += &format!("  = {}: {advice}\n", style.strong("help"));
+    }
+    out
 }
 
 /// A line that is safe to print: control characters as pictures, broken UTF-8 as the replacement character.

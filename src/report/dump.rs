@@ -7,8 +7,8 @@ use crate::image::{AddressRange, Image};
 
 /// Bytes in a row.
 const ROW: u64 = 16;
-/// Equal rows that are said in one line instead.
-const LEAST_RUN: u64 = 3 * ROW;
+/// A run of equal bytes, or of holes, of this length is said in one line.
+const LEAST_RUN: u64 = 2 * ROW;
 /// Shortest text worth a remark.
 const LEAST_TEXT: usize = 4;
 

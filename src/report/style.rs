@@ -36,6 +36,16 @@ impl Style {
         self.paint(Ansi::new().dimmed(), text)
     }
 
+    /// The word in front of an error.
+    pub fn bad(self, text: &str) -> String {
+        self.paint(AnsiColor::Red.on_default().bold(), text)
+    }
+
+    /// The word in front of a warning.
+    pub fn odd(self, text: &str) -> String {
+        self.paint(AnsiColor::Yellow.on_default().bold(), text)
+    }
+
     /// What stood here before.
     pub fn old(self, text: &str) -> String {
         self.paint(AnsiColor::Yellow.on_default(), text)

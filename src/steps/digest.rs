@@ -26,7 +26,14 @@ impl Step for Digest {
     const HELP: &'static str = "\
 Programmers show the sum of all bytes of the device, filler included, in 16 or 32 bits: compare sum16 or sum32 with \
 its display before and after burning. Holes are not counted, so `pad` first.";
-    const EXAMPLE: &'static str = "";
+    const EXAMPLE: &'static str = "\
+$ romloom load chip.bin + digest
+chip   0000-7FFF   32,768 bytes
+  sum16            F612  of all bytes, as programmers show it
+  sum32            0079F612  of all bytes, as programmers show it
+  crc-32/iso-hdlc  A5D6201A
+  sha256           090abe15e4ba25a354f313e5bc30719d87eb1dc6e8a60cc0eaf9545f50291c36
+";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let usual = [Algo::SUM16, Algo::SUM32, Algo::CRC32, Algo::SHA256];

@@ -22,7 +22,13 @@ impl Step for Drop {
     const NAME: &'static str = "drop";
     const ABOUT: &'static str = "cut these ranges out";
     const HELP: &'static str = "They become holes; nothing moves. `keep` does the opposite.";
-    const EXAMPLE: &'static str = "";
+    const EXAMPLE: &'static str = "\
+$ romloom load monitor.hex + drop 0xFFFA-0xFFFF + show
+monitor   E000-E440   one cell = 64
+E000 mmmmmmmm  E200 mmmmmmmm  E400 mm  E47F
+m monitor.hex
+data 1089, filler 0, hollow 0
+";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         bench.each(&self.on.labels, |piece, talk| {

@@ -93,7 +93,11 @@ impl Step for Expect {
     const HELP: &'static str = "\
 Exit code 1 says that the check said no, 2 that something else went wrong. Put it in front of `write`: no file of \
 the run is put in place when it says no.";
-    const EXAMPLE: &'static str = "";
+    const EXAMPLE: &'static str = "\
+$ romloom load monitor.hex + expect pointer 0xFFFC --in 0xE000-0xFFDF + expect full
+? 1
+error: expect: 0xE441-0xFFF9 is a hole: `fill` closes it
+";
 
     fn check(&self) -> Result<(), Stop> {
         if let What::Sum { algo, value, .. } = &self.what {

@@ -29,7 +29,13 @@ impl Step for Hollow {
     const HELP: &'static str = "\
 The reverse of `fill`: what a read-back shows as FF may never have been programmed. With --tail it takes off the \
 0x1A padding that XMODEM transfers leave at the end of a file.";
-    const EXAMPLE: &'static str = "";
+    const EXAMPLE: &'static str = "\
+$ romloom load chip.bin --at 0x8000 + hollow FF + show
+chip   8000-FFFF   one cell = 1K
+8000 cc______  A000 ________  C000 ________  E000 cc_____c  FFFF
+c chip.bin   _ hollow
+data 2510, filler 0, hollow 30258
+";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let least = self.least.unwrap_or(if self.tail { 1 } else { 16 });

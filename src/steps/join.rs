@@ -50,7 +50,11 @@ impl Step for Join {
     const HELP: &'static str = "\
 The pieces are taken in their order on the bench: lane 0 (the even bytes of a 16-bit bus) first. Load them with \
 `load even.bin odd.bin --apart`. Lanes of unequal length are an error, and so is any address wanted twice.";
-    const EXAMPLE: &'static str = "";
+    const EXAMPLE: &'static str = "\
+$ romloom load even.bin odd.bin --apart + join lanes --name both + digest sum16
+both   0000-FFFF   65,536 bytes
+  sum16  BE5F  of all bytes, as programmers show it
+";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let common = match &self.how {

@@ -23,7 +23,11 @@ impl Step for Keep {
     const ABOUT: &'static str = "cut down to these ranges";
     const HELP: &'static str =
         "Everything outside becomes a hole; nothing moves. `drop` does the opposite.";
-    const EXAMPLE: &'static str = "";
+    const EXAMPLE: &'static str = "\
+$ romloom load monitor.hex + keep 0xFFFA-0xFFFF + show hex
+monitor
+FFFA > F4 E2 . 15 E0 0C E3 < FFFF  monitor.hex line 36
+";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         bench.each(&self.on.labels, |piece, talk| {

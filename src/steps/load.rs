@@ -39,6 +39,9 @@ pub struct Load {
     /// Make each file a piece of its own, called by its name without extension
     #[arg(long)]
     apart: bool,
+    /// Name of the piece; else the first file's name without extension
+    #[arg(long, value_name = "NAME", conflicts_with = "apart")]
+    name: Option<String>,
     /// Addresses in the file count words of this many bytes
     #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u8).range(1..=8))]
     unit: u8,
@@ -135,6 +138,9 @@ data 2484, filler 0, hollow 30284, entry point 8000
         let Some(mut piece) = merged else {
             return Ok(());
         };
+        if let Some(name) = &self.name {
+            piece.label.clone_from(name);
+        }
         match self.entry {
             Some(WhichEntry::None) => piece.image.entry = None,
             Some(WhichEntry::At(address)) => piece.image.entry = Some(Entry::Linear(address)),
@@ -245,7 +251,7 @@ fn read(
     how: &ReadOptions,
     fits: impl FnOnce(&dyn Format) -> Result<(), String>,
 ) -> Result<(Image, bool), Stop> {
-    let mut input = bench.open(file)?;
+    let mut input = bench.open(file).map_err(|stop| missing_plus(stop, file))?;
     let shown = bench.shown(file);
     let trouble = |text: String| Stop::Trouble(format!("{shown}: {text}"));
     let (bytes, whole) = input.head().map_err(|e| trouble(plain(&e)))?;
@@ -276,6 +282,22 @@ fn read(
         _ => return Err(Stop::Shown(format!("{shown} could not be read: {count}"))),
     }
     Ok((image, format.has_addresses()))
+}
+
+/// A step's name where a file should be: most likely the + in front of it was forgotten.
+fn missing_plus(stop: Stop, file: &Path) -> Stop {
+    match (
+        stop,
+        super::STEPS.iter().find(|s| Path::new(s.name) == file),
+    ) {
+        (Stop::Trouble(text), Some(step)) => {
+            let name = step.name;
+            Stop::Trouble(format!(
+                "{text}; `{name}` is a step: put a + before it, as in ... + {name} ..."
+            ))
+        }
+        (stop, _) => stop,
+    }
 }
 
 /// Reads a file that a piece is held against; a raw one begins at `raw_at`.

@@ -31,7 +31,13 @@ impl Step for Pad {
     const HELP: &'static str = "\
 Fills in front of the first byte and behind the last; holes between stay, `fill` closes them. An image that does not \
 fit is an error that says by how many bytes and which byte is last: nothing is ever cut off.";
-    const EXAMPLE: &'static str = "";
+    const EXAMPLE: &'static str = "\
+$ romloom load basic.hex + pad 8K + show
+basic   8000-9FFF   one cell = 256
+8000 bbbbbbff  8800 ffffffff  9000 ffffffff  9800 ffffffff  9FFF
+b basic.hex   f filler
+data 1389, filler 6803, hollow 0
+";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         bench.each(&self.on.labels, |piece, _| {

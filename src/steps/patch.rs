@@ -34,7 +34,11 @@ impl Step for Patch {
     const HELP: &'static str = "\
 With --was nothing changes unless the old bytes are the expected ones, so a patch for one version never lands in \
 another. In a list `#` starts a comment, and all old bytes are checked before the first one changes.";
-    const EXAMPLE: &'static str = "";
+    const EXAMPLE: &'static str = "\
+$ romloom load vectors.bin --at 0xFFFA + patch 0xFFFC \"00 E0\" --was \"15 E0\" + show hex
+vectors
+FFFA > F4 E2 . 00 E0 0C E3 < FFFF  vectors.bin
+";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let patches = match (&self.file, self.address, &self.now) {

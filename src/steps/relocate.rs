@@ -33,7 +33,13 @@ impl Step for Relocate {
     const HELP: &'static str = "\
 All bytes move alike; an address below 0 or past the last one is an error, nothing wraps around. An entry point \
 inside the image moves along.";
-    const EXAMPLE: &'static str = "";
+    const EXAMPLE: &'static str = "\
+$ romloom load basic.hex + relocate --to 0 + show
+basic   0000-056C   one cell = 64
+0000 bbbbbbbb  0200 bbbbbbbb  0400 bbbbbb  057F
+b basic.hex
+data 1389, filler 0, hollow 0
+";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         bench.each(&self.on.labels, |piece, talk| {

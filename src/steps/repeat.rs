@@ -28,7 +28,13 @@ impl Step for Repeat {
     const HELP: &'static str = "\
 For a part larger than its contents whose upper address lines float or are switched: whatever they say, the chip \
 answers with the same bytes. Both sizes are powers of two; `pad` makes the image one.";
-    const EXAMPLE: &'static str = "";
+    const EXAMPLE: &'static str = "\
+$ romloom load basic.hex + pad 2K + repeat 8K + show
+basic   8000-9FFF   one cell = 256
+8000 bbbbbfff  8800 bbbbbfff  9000 bbbbbfff  9800 bbbbbfff  9FFF
+b basic.hex   f filler
+data 5556, filler 2636, hollow 0
+";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         bench.each(&self.on.labels, |piece, _| {

@@ -59,7 +59,13 @@ Lane 0 has the bytes at even addresses of a 16-bit bus. A big-endian processor (
 little-endian one (8086) on D0-D7. Banks are numbered from address 0, and empty ones are kept, so that numbers never \
 shift: `relocate --to 0` first where the image begins higher up. Entry point and header belong to the whole and stay \
 behind.";
-    const EXAMPLE: &'static str = "";
+    const EXAMPLE: &'static str = "\
+$ romloom load chip.bin + split lanes 2 --names even,odd + digest sum16
+even   0000-3FFF   16,384 bytes
+  sum16  FE04  of all bytes, as programmers show it
+odd   0000-3FFF   16,384 bytes
+  sum16  F80E  of all bytes, as programmers show it
+";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let (common, word) = match &self.how {

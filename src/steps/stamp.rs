@@ -73,7 +73,12 @@ A number is stored low byte first unless --order says big; the word sums sum16be
 first. The stamped place, when inside the range, counts as zeros, or as --blank-as says; a sum stored beside its own \
 complement counts the four bytes as FF FF 00 00. A hole in the range is an error that names it. Loaded data is never \
 stamped over without --replace; filler and holes are.";
-    const EXAMPLE: &'static str = "";
+    const EXAMPLE: &'static str = "\
+$ romloom load chip.bin + stamp sum16 --across 0-0x7FF7 --across 0x7FFA-0x7FFF --at 0x7FF8 --replace + show hex 0x7FF0-0x7FFF
+note: chip: sum16 is F48F, stored at 0x7FF8-0x7FF9
+chip
+7FF0 > 00 00 00 00 . 00 00 00 00 . 8F F4 F4 E2 . 15 E0 0C E3 < 7FFF  chip.bin
+";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let mut stamp = ops::Stamp::new(self.algo, self.across.clone(), self.at);

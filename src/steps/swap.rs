@@ -22,7 +22,11 @@ impl Step for Swap {
     const ABOUT: &'static str = "reverse the byte order in each word";
     const HELP: &'static str =
         "Words lie at multiples of their size; a word with a hole in it is an error.";
-    const EXAMPLE: &'static str = "";
+    const EXAMPLE: &'static str = "\
+$ romloom load vectors.bin + swap 2 + show hex
+vectors
+0000 > E2 F4 E0 15 . E3 0C < 0005  vectors.bin
+";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let width = if self.width == "4" { 4 } else { 2 };

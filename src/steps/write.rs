@@ -91,7 +91,10 @@ impl Step for Write {
 The format goes by the extension, or by --as. Nothing is put in place until every step of the run has succeeded; a \
 file that would be byte-identical is not touched. A missing folder is made. An address that does not fit the chosen \
 width is an error, never cut short, and a hole can't be written raw: `fill` or `pad` first.";
-    const EXAMPLE: &'static str = "";
+    const EXAMPLE: &'static str = "\
+$ romloom load monitor.hex basic.s19 + pad 32K --at 0x8000 + fill FF + relocate --to 0 + write out/new.bin
+wrote out/new.bin  raw, 32,768 bytes, sum16 0AD7 sum32 007A0AD7 crc32 E976D8DE
+";
 
     fn check(&self) -> Result<(), Stop> {
         self.choose_format()?;
