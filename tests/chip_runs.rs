@@ -8,58 +8,56 @@ mod support;
 
 use support::heron8::{self, Heron8};
 use support::heron16::{self, Heron16};
+use support::recipes::{run_recipe, samples};
 
 /// Instructions within which any one command of either computer is done, many times over.
 const STEP_LIMIT: u32 = 2_000_000;
 
-const MONITOR_BIN: &[u8] = include_bytes!("../samples/heron-8/monitor.bin");
-const VECTORS_BIN: &[u8] = include_bytes!("../samples/heron-8/vectors.bin");
-const BASIC_BIN: &[u8] = include_bytes!("../samples/heron-8/basic.bin");
-const SELFTEST_BIN: &[u8] = include_bytes!("../samples/heron-16/selftest.bin");
-
-/// The finished chip of the Heron-8.
+/// The finished chip of the Heron-8, as its recipe makes it.
 fn heron8_chip() -> Vec<u8> {
-    // replaced by the recipe's own output
+    run_recipe("heron-8").file("out/heron-8.bin")
+}
+
+/// The finished chips of the Heron-16, as its recipe makes them: even, odd.
+fn heron16_chips() -> (Vec<u8>, Vec<u8>) {
+    let made = run_recipe("heron-16");
+    (
+        made.file("out/heron-16-even.bin"),
+        made.file("out/heron-16-odd.bin"),
+    )
+}
+
+/// The chips worked out without romloom: a few lines of plain code over the raw assembler output.
+#[test]
+fn the_recipes_make_what_plain_code_makes() {
+    let sample = |name: &str| std::fs::read(samples().join(name)).unwrap();
+    let put = |image: &mut [u8], at: usize, bytes: &[u8]| {
+        image[at..at + bytes.len()].copy_from_slice(bytes);
+    };
     let mut chip = vec![0xFF; 0x8000];
-    put(&mut chip, 0x0000, BASIC_BIN);
-    put(&mut chip, 0x6000, MONITOR_BIN);
+    put(&mut chip, 0x0000, &sample("heron-8/basic.bin"));
+    put(&mut chip, 0x6000, &sample("heron-8/monitor.bin"));
     put(&mut chip, 0x7FE0, &[0; 24]);
     put(&mut chip, 0x7FE0, b"HERON-8 ROM 1.0");
-    put(&mut chip, 0x7FFA, VECTORS_BIN);
-    let sum = sum_of_bytes(&chip[..0x7FF8]).wrapping_add(sum_of_bytes(&chip[0x7FFA..]));
+    put(&mut chip, 0x7FFA, &sample("heron-8/vectors.bin"));
+    let bytes = chip[..0x7FF8].iter().chain(&chip[0x7FFA..]);
+    let sum = bytes.fold(0u16, |sum, byte| sum.wrapping_add(u16::from(*byte)));
     put(&mut chip, 0x7FF8, &sum.to_le_bytes());
-    chip
-}
+    assert!(heron8_chip() == chip);
 
-/// The finished chips of the Heron-16: even, odd.
-fn heron16_chips() -> (Vec<u8>, Vec<u8>) {
-    // replaced by the recipe's own output
     let mut rom = vec![0xFF; 0x1_0000];
-    put(&mut rom, 0, SELFTEST_BIN);
+    put(&mut rom, 0, &sample("heron-16/selftest.bin"));
     put(&mut rom, 0xFFC0, &[0; 32]);
     put(&mut rom, 0xFFC0, b"HERON-16 ROM 1.0");
-    let sum = sum_of_words(&rom[..0xFFFE]);
-    put(&mut rom, 0xFFFE, &sum.to_be_bytes());
-    let even = rom.iter().step_by(2).copied().collect();
-    let odd = rom.iter().skip(1).step_by(2).copied().collect();
-    (even, odd)
-}
-
-fn put(image: &mut [u8], at: usize, bytes: &[u8]) {
-    image[at..at + bytes.len()].copy_from_slice(bytes);
-}
-
-fn sum_of_bytes(bytes: &[u8]) -> u16 {
-    bytes
-        .iter()
-        .fold(0, |sum, &byte| sum.wrapping_add(u16::from(byte)))
-}
-
-/// Big-endian words, as a 68000 adds them.
-fn sum_of_words(bytes: &[u8]) -> u16 {
-    bytes.chunks_exact(2).fold(0, |sum, word| {
+    // Big-endian words, as a 68000 adds them.
+    let words = rom[..0xFFFE].chunks_exact(2);
+    let sum = words.fold(0u16, |sum, word| {
         sum.wrapping_add(u16::from_be_bytes([word[0], word[1]]))
-    })
+    });
+    put(&mut rom, 0xFFFE, &sum.to_be_bytes());
+    let even: Vec<u8> = rom.iter().step_by(2).copied().collect();
+    let odd: Vec<u8> = rom.iter().skip(1).step_by(2).copied().collect();
+    assert!(heron16_chips() == (even, odd));
 }
 
 /// A Heron-8 that has come as far as the monitor's prompt.
