@@ -1,5 +1,7 @@
 //! The house keeps its shape: uses point one way, and docs examples use the samples' own files.
 
+#![allow(clippy::unwrap_used)] // a test that meets the unexpected shall stop
+
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};

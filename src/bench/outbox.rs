@@ -45,6 +45,7 @@ enum Target {
 
 #[derive(Debug)]
 struct Waiting {
+    /// The name as messages and the dependency file give it.
     name: String,
     target: Target,
     temp: NamedTempFile,
@@ -82,8 +83,13 @@ impl Outbox {
         self.placing
     }
 
+    /// Names of all that wait, as given.
+    pub fn names(&self) -> impl Iterator<Item = &str> {
+        self.waiting.iter().map(|w| w.name.as_str())
+    }
+
     /// Paths of the regular files that wait.
-    pub fn files(&self) -> impl Iterator<Item = &Path> {
+    fn files(&self) -> impl Iterator<Item = &Path> {
         self.waiting.iter().filter_map(|w| match &w.target {
             Target::File(path) => Some(path.as_path()),
             _ => None,
@@ -107,16 +113,19 @@ impl Outbox {
             file: name.into(),
             problem,
         };
-        let target = target(path).map_err(|e| fail(e))?;
-        if let Target::File(path) = &target
-            && self.files().any(|other| other == path)
-        {
-            return Err(fail("two outputs have this name: put {label} or {n} in it".into()).into());
-        }
-        let mut temp = match &target {
+        let mut target = target(path).map_err(fail)?;
+        let mut temp = match &mut target {
             Target::File(path) => {
                 let folder = folder_of(path);
                 self.make_folder(&folder).map_err(|e| fail(plain(&e)))?;
+                // One name for one place, however it is written.
+                if let (Ok(folder), Some(name)) = (fs::canonicalize(&folder), path.file_name()) {
+                    *path = folder.join(name);
+                }
+                if self.files().any(|other| other == path) {
+                    let problem = "two outputs have this name: put {label} or {n} in it";
+                    return Err(fail(problem.into()).into());
+                }
                 new_temp(&folder, path).map_err(|e| fail(cannot_write(&e, &folder)))?
             }
             _ => NamedTempFile::new().map_err(|e| fail(plain(&e)))?,

@@ -108,19 +108,13 @@ impl Stamp {
     fn overlay(&self, place: AddressRange) -> Vec<(AddressRange, Vec<u8>)> {
         let mut own = vec![0; place.len() as usize];
         let mut over = Vec::new();
-        match &self.blank {
-            Some(blank) => {
-                let start = blank.address.unwrap_or(self.at);
-                let last = blank.bytes.last().copied().unwrap_or(0);
-                if blank.address.is_none() {
-                    own.fill(last);
-                }
-                over.extend(
-                    AddressRange::from_len(start, blank.bytes.len() as u64)
-                        .map(|range| (range, blank.bytes.clone())),
-                );
+        if let Some(blank) = &self.blank {
+            let start = blank.address.unwrap_or(self.at);
+            if blank.address.is_none() {
+                own.fill(blank.bytes.last().copied().unwrap_or(0));
             }
-            None => {}
+            let range = AddressRange::from_len(start, blank.bytes.len() as u64);
+            over.extend(range.map(|range| (range, blank.bytes.clone())));
         }
         over.insert(0, (place, own));
         over

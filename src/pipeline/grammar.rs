@@ -111,6 +111,15 @@ impl Grammar {
     }
 }
 
+/// What clap says of wrong words, without its own `error:`.
+pub fn usage_text(error: &clap::Error) -> String {
+    let text = error.render().to_string();
+    text.strip_prefix("error: ")
+        .unwrap_or(&text)
+        .trim_end()
+        .to_owned()
+}
+
 /// Says what to type where the words look like a well-known slip.
 fn improve(error: clap::Error, words: &[OsString]) -> anyhow::Error {
     if error.kind() == ErrorKind::InvalidSubcommand
@@ -156,7 +165,7 @@ fn improve(error: clap::Error, words: &[OsString]) -> anyhow::Error {
         && !words[i - 1].to_string_lossy().starts_with('-')
     {
         let step = words[i].to_string_lossy();
-        return anyhow::Error::from(error).context(format!("is a + missing before `{step}`?"));
+        return anyhow!("is a + missing before `{step}`?\n{}", usage_text(&error));
     }
     error.into()
 }

@@ -5,7 +5,7 @@ use std::path::Path;
 
 use anyhow::{Context, Result, anyhow, bail};
 
-use super::grammar::{Grammar, segments};
+use super::grammar::{Grammar, segments, usage_text};
 use super::run::{Origin, Plan};
 
 /// One logical line, comments and continuations dealt with.
@@ -83,11 +83,7 @@ fn in_recipe(error: anyhow::Error, place: &str) -> anyhow::Error {
         Ok(usage) if !usage.use_stderr() => {
             anyhow!("{place}: help and version can't be asked for in a recipe")
         }
-        Ok(usage) => {
-            let text = usage.render().to_string();
-            let text = text.strip_prefix("error: ").unwrap_or(&text).trim_end();
-            anyhow!("{place}: {text}")
-        }
+        Ok(usage) => anyhow!("{place}: {}", usage_text(&usage)),
         Err(error) => error.context(place.to_owned()),
     }
 }

@@ -1,6 +1,6 @@
 //! Running plans: everything is checked before anything runs, and every step succeeds before any file is put in place.
 
-use std::path::{Path, PathBuf};
+use std::path::{Component, Path, PathBuf};
 use std::process::ExitCode;
 
 use super::grammar::Step;
@@ -152,9 +152,9 @@ enum Depfile {
 
 /// `out.bin: a.hex b.s19`, in make's syntax.
 fn dependencies(bench: &Bench) -> String {
-    let escape = |path: &Path| {
+    let escape = |name: &str| {
         let mut out = String::new();
-        for c in path.display().to_string().chars() {
+        for c in name.chars() {
             match c {
                 ' ' | '#' | '\\' | ':' => out.extend(['\\', c]),
                 '$' => out.push_str("$$"),
@@ -163,14 +163,19 @@ fn dependencies(bench: &Bench) -> String {
         }
         out
     };
-    let outputs: Vec<String> = bench.outbox.files().map(escape).collect();
+    let outputs: Vec<String> = (bench.outbox.names())
+        .filter(|name| *name != "-")
+        .map(escape)
+        .collect();
     let mut inputs: Vec<&PathBuf> = Vec::new();
     for input in &bench.inputs {
         if !inputs.contains(&input) {
             inputs.push(input);
         }
     }
-    let inputs: Vec<String> = inputs.into_iter().map(|p| escape(p)).collect();
+    let inputs: Vec<String> = (inputs.into_iter())
+        .map(|path| escape(&path.display().to_string()))
+        .collect();
     format!("{}: {}\n", outputs.join(" "), inputs.join(" "))
 }
 
@@ -185,7 +190,7 @@ fn check(plans: &[Plan], folder: &Path) -> anyhow::Result<()> {
         let Some(name) = step.planned.output() else {
             continue;
         };
-        let path = folder.join(name);
+        let path = plain_path(&folder.join(name));
         if let Some((_, earlier)) = names.iter().find(|(p, _)| *p == path) {
             anyhow::bail!(
                 "{place}: {name} is written here and at {earlier}: two outputs can't have one name"
@@ -194,6 +199,12 @@ fn check(plans: &[Plan], folder: &Path) -> anyhow::Result<()> {
         names.push((path, place));
     }
     Ok(())
+}
+
+/// A path without its `.` parts.
+fn plain_path(path: &Path) -> PathBuf {
+    let parts = path.components();
+    parts.filter(|c| !matches!(c, Component::CurDir)).collect()
 }
 
 fn takes_stdout(plans: &[Plan]) -> bool {

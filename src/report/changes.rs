@@ -185,9 +185,9 @@ impl Report for Changes {
                 };
             out += &format!(
                 "{first:0w$X} was {}\n",
-                cells(&row.was, &row.now, Style::old)
+                cells(&row.was, &row.now, Style::was)
             );
-            out += &format!("{:w$} now {}", "", cells(&row.now, &row.was, Style::new));
+            out += &format!("{:w$} now {}", "", cells(&row.now, &row.was, Style::now));
             if let Some(origin) = &row.origin {
                 out += &style.faint(&format!("  {origin}"));
             }

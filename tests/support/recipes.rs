@@ -1,5 +1,7 @@
 //! The samples' recipes, run by the command in a copy of their folder.
 
+#![allow(clippy::unwrap_used)] // a test that meets the unexpected shall stop
+
 use std::fs;
 use std::path::{Path, PathBuf};
 
