@@ -2,6 +2,7 @@
 
 pub mod formats;
 pub mod image;
+pub mod parts;
 pub mod sums;
 
 pub use image::Image;
