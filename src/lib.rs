@@ -5,6 +5,7 @@ pub mod bench;
 pub mod formats;
 pub mod image;
 pub mod ops;
+pub mod parts;
 #[cfg(feature = "cli")]
 pub mod pipeline;
 pub mod report;

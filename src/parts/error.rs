@@ -1,0 +1,52 @@
+//! What can go wrong with a part's name, and with a file of own parts.
+
+/// A name that is no part of the table.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error(
+    "`{}` is no part of the table; {}`romloom parts` lists them, and `--parts FILE` adds your own",
+    shown(.word),
+    suggestion(.nearest)
+)]
+pub struct UnknownPart {
+    /// What was written.
+    pub word: String,
+    /// The names it may have meant, best first; may be empty.
+    pub nearest: Vec<String>,
+}
+
+/// A file of own parts that cannot be taken. None of its parts was.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("{file}:{line}:{column}: {message}")]
+pub struct OwnPartsError {
+    /// The file, as it was named.
+    pub file: String,
+    /// The line, counted from 1.
+    pub line: usize,
+    /// The column, counted from 1, in characters.
+    pub column: usize,
+    /// What stood there, what was expected, and what to do.
+    pub message: String,
+}
+
+fn suggestion(nearest: &[String]) -> String {
+    if nearest.is_empty() {
+        String::new()
+    } else {
+        format!("nearest: {}; ", nearest.join(", "))
+    }
+}
+
+/// A user's word made fit for a message: control characters escaped, a long one shortened.
+pub(super) fn shown(word: &str) -> String {
+    const MOST: usize = 60;
+    let mut chars = word.chars();
+    let mut shown: String = chars
+        .by_ref()
+        .take(MOST)
+        .flat_map(char::escape_debug)
+        .collect();
+    if chars.next().is_some() {
+        shown.push_str("...");
+    }
+    shown
+}

@@ -1,0 +1,238 @@
+//! A user's own parts, read from TOML.
+
+use std::collections::HashSet;
+use std::fmt;
+
+use serde::de::{self, Deserialize, Deserializer, SeqAccess, Visitor};
+use toml::Spanned;
+
+use super::error::shown;
+use super::{Catalogue, Kind, OwnPartsError, Part, Pin, check};
+
+/// More text than this is no list of parts.
+const LARGEST: usize = 1 << 20;
+
+/// The parts of `text`, checked, with names that neither the catalogue nor each other has.
+pub(super) fn read(
+    file: &str,
+    text: &str,
+    catalogue: &Catalogue,
+) -> Result<Vec<Part>, OwnPartsError> {
+    let fail = |at: usize, message: &str| error(file, text, at, message);
+    if text.len() > LARGEST {
+        let message = format!(
+            "the file has {} bytes; a list of parts has at most {LARGEST}",
+            text.len()
+        );
+        return Err(fail(0, &message));
+    }
+    let rows: File = toml::from_str(text)
+        .map_err(|error| fail(error.span().map_or(0, |span| span.start), error.message()))?;
+    if rows.part.0.is_empty() {
+        return Err(fail(
+            text.len(),
+            "the file has no part; head each with a line `[[part]]`",
+        ));
+    }
+    let mut taken = HashSet::new();
+    let mut parts = Vec::with_capacity(rows.part.0.len());
+    for row in rows.part.0 {
+        let spans = Spans::of(&row);
+        let part = row.part(file).map_err(|(at, message)| fail(at, &message))?;
+        for (name, &at) in part.names().zip(&spans.names) {
+            check::name(name).map_err(|message| fail(at, &message))?;
+            if catalogue.has(name) || !taken.insert(name.to_ascii_lowercase()) {
+                let message = format!(
+                    "`{name}` is in the table already; give this part another name, as `{name}-own`"
+                );
+                return Err(fail(at, &message));
+            }
+        }
+        if let Some(fault) = part.fault() {
+            return Err(fail(spans.column(fault.column), &fault.message));
+        }
+        parts.push(part);
+    }
+    Ok(parts)
+}
+
+/// The whole file.
+#[derive(serde::Deserialize)]
+#[serde(deny_unknown_fields)]
+struct File {
+    #[serde(default)]
+    part: Rows,
+}
+
+/// One part as it stands in the file; the columns are those of [`Part`].
+#[derive(serde::Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Row {
+    name: Spanned<Text>,
+    #[serde(default)]
+    also: Vec<Spanned<Text>>,
+    words: Spanned<u32>,
+    width: Spanned<u8>,
+    kind: Kind,
+    erased: Option<Spanned<u8>>,
+    page: Option<Spanned<u32>>,
+    sector: Option<Spanned<u32>>,
+    pins: Spanned<u8>,
+    pinout: Option<Spanned<Vec<Spanned<Text>>>>,
+    write_us: Option<Spanned<u32>>,
+    program_volts: Option<Spanned<f64>>,
+    source: Option<Spanned<Text>>,
+    note: Option<Spanned<Text>>,
+}
+
+impl Row {
+    /// The part; the error is the place in the text and what is wrong there.
+    fn part(self, file: &str) -> Result<Part, (usize, String)> {
+        let pinout = self.pinout.map(|pinout| {
+            let pins = pinout.into_inner().into_iter();
+            pins.map(|pin| {
+                let at = pin.span().start;
+                let word = pin.into_inner().0;
+                let found = shown(&word);
+                word.parse::<Pin>()
+                    .map_err(|expected| (at, format!("`{found}`: {expected}")))
+            })
+            .collect()
+        });
+        Ok(Part {
+            name: self.name.into_inner().0,
+            also: self
+                .also
+                .into_iter()
+                .map(|name| name.into_inner().0)
+                .collect(),
+            words: self.words.into_inner(),
+            width: self.width.into_inner(),
+            kind: self.kind,
+            erased: self.erased.map(Spanned::into_inner),
+            page: self.page.map(Spanned::into_inner),
+            sector: self.sector.map(Spanned::into_inner),
+            pins: self.pins.into_inner(),
+            pinout: pinout.transpose()?,
+            write_us: self.write_us.map(Spanned::into_inner),
+            program_volts: self.program_volts.map(Spanned::into_inner),
+            source: self
+                .source
+                .map_or_else(|| shown(file), |text| text.into_inner().0),
+            note: self
+                .note
+                .map_or_else(String::new, |text| text.into_inner().0),
+        })
+    }
+}
+
+/// Where the columns of a row stand in the text.
+struct Spans {
+    /// `name`, then `also`.
+    names: Vec<usize>,
+    others: [(&'static str, Option<usize>); 11],
+}
+
+impl Spans {
+    fn of(row: &Row) -> Spans {
+        fn start<T>(value: &Spanned<T>) -> usize {
+            value.span().start
+        }
+        Spans {
+            names: std::iter::once(&row.name)
+                .chain(&row.also)
+                .map(start)
+                .collect(),
+            others: [
+                ("words", Some(start(&row.words))),
+                ("width", Some(start(&row.width))),
+                ("erased", row.erased.as_ref().map(start)),
+                ("page", row.page.as_ref().map(start)),
+                ("sector", row.sector.as_ref().map(start)),
+                ("pins", Some(start(&row.pins))),
+                ("pinout", row.pinout.as_ref().map(start)),
+                ("write_us", row.write_us.as_ref().map(start)),
+                ("program_volts", row.program_volts.as_ref().map(start)),
+                ("source", row.source.as_ref().map(start)),
+                ("note", row.note.as_ref().map(start)),
+            ],
+        }
+    }
+
+    /// Where a column's value starts; that of the name when it is not there.
+    fn column(&self, column: &str) -> usize {
+        let found = self.others.iter().find(|(name, _)| *name == column);
+        found.and_then(|&(_, at)| at).unwrap_or(self.names[0])
+    }
+}
+
+/// The tables `[[part]]`.
+#[derive(Default)]
+struct Rows(Vec<Row>);
+
+impl<'de> Deserialize<'de> for Rows {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Rows, D::Error> {
+        struct Tables;
+        impl<'de> Visitor<'de> for Tables {
+            type Value = Rows;
+
+            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.write_str("tables, each headed `[[part]]` in double brackets")
+            }
+
+            fn visit_seq<A: SeqAccess<'de>>(self, mut tables: A) -> Result<Rows, A::Error> {
+                let mut rows = Vec::new();
+                while let Some(row) = tables.next_element()? {
+                    rows.push(row);
+                }
+                Ok(Rows(rows))
+            }
+        }
+        deserializer.deserialize_seq(Tables)
+    }
+}
+
+/// A text, which must stand in quotes even when it is all digits.
+struct Text(String);
+
+impl<'de> Deserialize<'de> for Text {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Text, D::Error> {
+        struct Quoted;
+        impl Visitor<'_> for Quoted {
+            type Value = Text;
+
+            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.write_str("a text in quotes, as \"2716\"")
+            }
+
+            fn visit_str<E: de::Error>(self, text: &str) -> Result<Text, E> {
+                Ok(Text(text.to_owned()))
+            }
+        }
+        deserializer.deserialize_str(Quoted)
+    }
+}
+
+/// The error for the place `at`, counted in bytes.
+fn error(file: &str, text: &str, at: usize, message: &str) -> OwnPartsError {
+    let before = &text[..text.floor_char_boundary(at)];
+    let line_start = before.rfind('\n').map_or(0, |newline| newline + 1);
+    OwnPartsError {
+        file: file.to_owned(),
+        line: before.matches('\n').count() + 1,
+        column: before[line_start..].chars().count() + 1,
+        // The reader's messages have several lines, and may hold what the file escaped.
+        message: message
+            .trim_end()
+            .replace('\n', "; ")
+            .chars()
+            .map(|c| {
+                if c.is_control() {
+                    c.escape_default().to_string()
+                } else {
+                    c.to_string()
+                }
+            })
+            .collect(),
+    }
+}
