@@ -339,7 +339,7 @@ fn pipelines_of_a_recipe_begin_empty_and_succeed_together() {
         (ran.code, ran.err.as_str()),
         (
             1,
-            "error: r.loom line 5: expect: the image is 4 bytes long, expected 5\n"
+            "error: r.loom line 5: expect: the image is 4 bytes long, expected 5 bytes\n"
         )
     );
     assert_eq!(folder.list(), ["prog.hex", "r.loom"]);
@@ -396,7 +396,7 @@ fn a_slip_in_a_recipe_names_file_and_line() {
     let ran = folder.run("run r.loom");
     assert!(
         ran.err.starts_with(
-            "error: r.loom line 2: invalid value '2Q' for '<SIZE>': `2Q` is not a number"
+            "error: r.loom line 2: pad: `2Q` is not a number"
         ),
         "{}",
         ran.err

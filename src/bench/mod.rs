@@ -12,6 +12,7 @@ pub use talk::{Level, Talk, Voice};
 
 use crate::formats::Input;
 use crate::image::Image;
+use crate::parts::Catalogue;
 use crate::report::Output;
 
 /// One image with a label.
@@ -48,6 +49,8 @@ pub struct Bench {
     pub talk: Talk,
     /// Files waiting to be put in place.
     pub outbox: Outbox,
+    /// The part table of this run.
+    pub parts: Catalogue,
     /// Every file read, for a dependency file.
     pub inputs: Vec<PathBuf>,
     /// What the outbox holds, for the report at the end.
@@ -58,11 +61,12 @@ pub struct Bench {
 
 impl Bench {
     /// An empty bench; paths of steps are relative to `folder`.
-    pub fn new(folder: PathBuf, talk: Talk, outbox: Outbox) -> Self {
+    pub fn new(folder: PathBuf, parts: Catalogue, talk: Talk, outbox: Outbox) -> Self {
         Self {
             pieces: Vec::new(),
             talk,
             outbox,
+            parts,
             inputs: Vec::new(),
             made: Vec::new(),
             folder,

@@ -1,16 +1,18 @@
 //! The plain commands, which stand outside pipelines.
 
 use std::fs;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use anyhow::{Context, Result, anyhow, bail};
+use anyhow::{Result, anyhow, bail};
 use clap::{ArgMatches, Args, Command, FromArgMatches};
 
 use super::grammar::{Grammar, positional};
 use super::recipe::{self, Setting};
 use super::run::{self, Whole};
 use crate::formats::FORMATS;
+use crate::parts::Catalogue;
+use crate::report::{self, Report, Style};
 use crate::steps::STEPS;
 use crate::sums::Algo;
 
@@ -43,6 +45,12 @@ pub const COMMANDS: &[PlainCommand] = &[
         about: "list the file formats",
         augment: |c| c,
         run: |_, _, _| print(formats()),
+    },
+    PlainCommand {
+        name: "parts",
+        about: "list the parts that stand where a size can",
+        augment: PartList::augment_args,
+        run: parts,
     },
     PlainCommand {
         name: "help",
@@ -99,16 +107,66 @@ struct Run {
 fn run_recipe(grammar: &mut Grammar, matches: &ArgMatches, whole: Whole) -> Result<ExitCode> {
     let run = Run::from_arg_matches(matches)?;
     let name = run.file.display().to_string();
-    let text = fs::read(&run.file).map_err(|e| anyhow!("{name}: {}", crate::bench::plain(&e)))?;
-    let text = String::from_utf8(text)
-        .map_err(|e| anyhow!("byte {} is not UTF-8 text", e.utf8_error().valid_up_to()))
-        .with_context(|| name.clone())?;
+    let text = read_text(&run.file)?;
     let plans = recipe::parse(grammar, &name, &text, &run.settings)?;
     Ok(run::run(
         plans,
         whole.or(run.whole),
         recipe::folder(&run.file),
     ))
+}
+
+/// List the parts that stand where a size can
+#[derive(Args)]
+struct PartList {
+    /// Only parts that all these words fit: 27C256, eeprom, 28
+    #[arg(value_name = "WORD")]
+    words: Vec<String>,
+    /// Parts of your own, in TOML, beside the built-in ones
+    #[arg(long = "parts", value_name = "FILE")]
+    own: Option<PathBuf>,
+    /// Print the list as JSON
+    #[arg(long)]
+    json: bool,
+}
+
+fn parts(_: &mut Grammar, matches: &ArgMatches, whole: Whole) -> Result<ExitCode> {
+    let list = PartList::from_arg_matches(matches)?;
+    let catalogue = catalogue(list.own.as_deref().or(whole.parts.as_deref()))?;
+    let parts = catalogue.filter(&list.words);
+    if parts.is_empty() {
+        let words = list.words.join(" ");
+        let near = catalogue.find(&words).err().map(|e| format!(": {e}"));
+        bail!("no part fits {words}{}", near.unwrap_or_default());
+    }
+    let report = report::Parts { parts };
+    print(match list.json || whole.json {
+        true => format!("{:#}\n", report.json()),
+        false => report.text(Style::COLOUR),
+    })
+}
+
+/// The built-in parts, and those of a file.
+pub fn catalogue(own: Option<&Path>) -> Result<Catalogue> {
+    let mut catalogue = Catalogue::built_in();
+    if let Some(file) = own {
+        let name = file.display().to_string();
+        let text = read_text(file)?;
+        catalogue.add_own(&name, &text)?;
+    }
+    Ok(catalogue)
+}
+
+/// A small text file of the user's.
+fn read_text(file: &Path) -> Result<String> {
+    let name = file.display();
+    let text = fs::read(file).map_err(|e| anyhow!("{name}: {}", crate::bench::plain(&e)))?;
+    String::from_utf8(text).map_err(|e| {
+        anyhow!(
+            "{name}: byte {} is not UTF-8 text",
+            e.utf8_error().valid_up_to()
+        )
+    })
 }
 
 fn print(text: String) -> Result<ExitCode> {

@@ -6,6 +6,7 @@ use std::process::ExitCode;
 use super::grammar::Step;
 use super::{complain, stopped};
 use crate::bench::{Bench, Outbox, Placing, Stop, Talk, plain};
+use crate::parts::Catalogue;
 use crate::report;
 
 /// What concerns the whole run.
@@ -29,6 +30,9 @@ pub struct Whole {
     /// Print all results as one JSON document
     #[arg(long)]
     pub json: bool,
+    /// Parts of your own, in TOML, beside the built-in ones
+    #[arg(long, value_name = "FILE")]
+    pub parts: Option<PathBuf>,
 }
 
 impl Whole {
@@ -41,6 +45,7 @@ impl Whole {
             durable: self.durable || other.durable,
             quiet: self.quiet || other.quiet,
             json: self.json || other.json,
+            parts: self.parts.or(other.parts),
         }
     }
 }
@@ -82,17 +87,22 @@ fn place(step: &Step, origin: Option<&Origin>) -> String {
 
 /// Checks and runs the plans one after another, each on an empty bench, then puts all files in place.
 pub fn run(plans: Vec<Plan>, whole: Whole, folder: &Path) -> ExitCode {
-    if let Err(error) = check(&plans, folder) {
-        complain(&error.to_string());
-        return ExitCode::from(2);
-    }
+    let checked = super::commands::catalogue(whole.parts.as_deref())
+        .and_then(|parts| check(&plans, folder, &parts).map(|()| parts));
+    let parts = match checked {
+        Ok(parts) => parts,
+        Err(error) => {
+            complain(&error.to_string());
+            return ExitCode::from(2);
+        }
+    };
     let placing = Placing {
         always: whole.always,
         durable: whole.durable,
         dry_run: whole.dry_run,
     };
     let talk = Talk::new(whole.voice(takes_stdout(&plans)));
-    let mut bench = Bench::new(folder.to_owned(), talk, Outbox::new(placing));
+    let mut bench = Bench::new(folder.to_owned(), parts, talk, Outbox::new(placing));
     for plan in &plans {
         bench.clear();
         for (step, origin) in &plan.steps {
@@ -180,12 +190,12 @@ fn dependencies(bench: &Bench) -> String {
 }
 
 /// What can be told before anything runs: options that contradict each other, and two outputs with one name.
-fn check(plans: &[Plan], folder: &Path) -> anyhow::Result<()> {
+fn check(plans: &[Plan], folder: &Path, parts: &Catalogue) -> anyhow::Result<()> {
     let mut names: Vec<(PathBuf, String)> = Vec::new();
     for (step, origin) in plans.iter().flat_map(|p| &p.steps) {
         let place = place(step, origin.as_ref());
         step.planned
-            .check()
+            .check(parts)
             .map_err(|stop| stopped(stop.about(&place)))?;
         let Some(name) = step.planned.output() else {
             continue;

@@ -6,6 +6,7 @@ mod digest;
 mod dump;
 mod map;
 mod outputs;
+mod parts;
 mod style;
 
 use serde::Serialize;
@@ -16,6 +17,7 @@ pub use digest::{Digest, NamedSum};
 pub use dump::Dump;
 pub use map::{Island, Key, Map};
 pub use outputs::{Output, Outputs};
+pub use parts::Parts;
 pub use style::{Style, plural, size};
 
 /// The version of every JSON document's layout; it rises when a key changes its meaning or goes away.

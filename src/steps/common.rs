@@ -2,10 +2,11 @@
 
 use clap::{Args, ValueEnum};
 
+use crate::bench::Stop;
 use crate::formats::Strictness;
-use crate::image;
 use crate::ops::Large;
-use crate::sums;
+use crate::parts::{self, Catalogue, Part};
+use crate::{image, sums, values};
 
 /// Which pieces a step works on.
 #[derive(Args, Debug, Clone, Default)]
@@ -101,6 +102,69 @@ impl From<Reading> for Strictness {
             Reading { strict: true, .. } => Strictness::Strict,
             Reading { salvage: true, .. } => Strictness::Salvage,
             _ => Strictness::Usual,
+        }
+    }
+}
+
+/// How large something is: bytes, or a part.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Extent {
+    /// So many bytes.
+    Bytes(u64),
+    /// As large as this part.
+    Part(String),
+}
+
+/// A size, or the name of a part; whether there is such a part is known only when the table is at hand.
+pub fn extent(text: &str) -> Result<Extent, String> {
+    if let Some(name) = text.strip_prefix("part:") {
+        return Ok(Extent::Part(name.into()));
+    }
+    match values::size(text) {
+        Ok(bytes) => {
+            let all_digits = text.bytes().all(|b| b.is_ascii_digit());
+            match parts::find(text) {
+                Ok(part) if all_digits => Err(format!(
+                    "{text} is a number and a part: write part:{text} or {}",
+                    part.bytes()
+                )),
+                _ => Ok(Extent::Bytes(bytes)),
+            }
+        }
+        Err(_) if text.bytes().any(|b| b.is_ascii_alphabetic()) => Ok(Extent::Part(text.into())),
+        Err(error) => Err(error.to_string()),
+    }
+}
+
+impl Extent {
+    /// The size in bytes.
+    ///
+    /// # Errors
+    /// No such part.
+    pub fn bytes(&self, parts: &Catalogue) -> Result<u64, Stop> {
+        match self {
+            Extent::Bytes(bytes) => Ok(*bytes),
+            Extent::Part(_) => Ok(self.part(parts)?.map_or(0, Part::bytes)),
+        }
+    }
+
+    /// The part, when it is one.
+    ///
+    /// # Errors
+    /// No such part.
+    pub fn part<'p>(&self, parts: &'p Catalogue) -> Result<Option<&'p Part>, Stop> {
+        let Extent::Part(name) = self else {
+            return Ok(None);
+        };
+        match (parts.find(name), values::size(name)) {
+            (Ok(part), _) => Ok(Some(part)),
+            // `32Q`: a size that went wrong rather than a part.
+            (Err(_), Err(error))
+                if name.starts_with(|c: char| c.is_ascii_digit()) && name.len() < 4 =>
+            {
+                Err(Stop::Trouble(error.to_string()))
+            }
+            (Err(error), _) => Err(Stop::Trouble(error.to_string())),
         }
     }
 }

@@ -3,9 +3,10 @@
 use clap::{Args, Subcommand};
 
 use super::Step;
-use super::common::{On, Order};
+use super::common::{Extent, On, Order, extent};
 use crate::bench::{Bench, Stop};
 use crate::image::AddressRange;
+use crate::parts::Catalogue;
 use crate::report::plural;
 use crate::sums::{self, Algo};
 use crate::{ops, values};
@@ -58,8 +59,8 @@ enum What {
     /// From the first byte to the last it is this long
     Size {
         /// Size in bytes, as 32K
-        #[arg(value_name = "SIZE", value_parser = values::size)]
-        size: u64,
+        #[arg(value_name = "SIZE", value_parser = extent)]
+        size: Extent,
         #[command(flatten)]
         on: On,
     },
@@ -99,7 +100,7 @@ $ romloom load monitor.hex + expect pointer 0xFFFC --in 0xE000-0xFFDF + expect f
 error: expect: 0xE441-0xFFF9 is a hole: `fill` closes it
 ";
 
-    fn check(&self) -> Result<(), Stop> {
+    fn check(&self, _: &Catalogue) -> Result<(), Stop> {
         if let What::Sum { algo, value, .. } = &self.what {
             hex_value(*algo, value).map_err(Stop::Trouble)?;
         }
@@ -154,15 +155,19 @@ error: expect: 0xE441-0xFFF9 is a hole: `fill` closes it
                     }
                 })
             }
-            What::Size { size, on } => bench.each(&on.labels, |piece, _| {
-                match piece.image.extent().map_or(0, AddressRange::len) {
-                    is if is == *size => Ok(()),
-                    is => no(format!(
-                        "the image is {} long, expected {size}",
-                        plural(is, "byte")
-                    )),
-                }
-            }),
+            What::Size { size, on } => {
+                let wanted = size.bytes(&bench.parts)?;
+                bench.each(&on.labels, |piece, _| {
+                    match piece.image.extent().map_or(0, AddressRange::len) {
+                        is if is == wanted => Ok(()),
+                        is => no(format!(
+                            "the image is {} long, expected {}",
+                            plural(is, "byte"),
+                            plural(wanted, "byte")
+                        )),
+                    }
+                })
+            }
             What::Full { on } => {
                 bench.each(&on.labels, |piece, _| match ops::full(&piece.image)? {
                     None => Ok(()),

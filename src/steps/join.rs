@@ -3,10 +3,10 @@
 use clap::{Args, Subcommand};
 
 use super::Step;
-use super::common::On;
+use super::common::{Extent, On, extent};
 use crate::bench::{Bench, Level, Piece, Stop};
 use crate::image::Image;
-use crate::{ops, values};
+use crate::ops;
 
 /// Make one piece of several: byte lanes, banks, or each byte at its own address
 #[derive(Args, Debug)]
@@ -27,8 +27,8 @@ enum How {
     /// The reverse of `split banks`, in the pieces' order
     Banks {
         /// Size of a bank in bytes, as 8K
-        #[arg(value_name = "SIZE", value_parser = values::size)]
-        size: u64,
+        #[arg(value_name = "SIZE", value_parser = extent)]
+        size: Extent,
         #[command(flatten)]
         common: Common,
     },
@@ -81,7 +81,7 @@ both   0000-FFFF   65,536 bytes
         let images: Vec<Image> = taken.into_iter().map(|p| p.image).collect();
         let image = match &self.how {
             Some(How::Lanes { .. }) => ops::join_lanes(&images)?,
-            Some(How::Banks { size, .. }) => ops::join_banks(images, *size)?,
+            Some(How::Banks { size, .. }) => ops::join_banks(images, size.bytes(&bench.parts)?)?,
             None => ops::join(images)?,
         };
         bench.pieces.insert(at, Piece { label, image });

@@ -9,6 +9,7 @@ use super::common::{Clash, Reading, format_name};
 use crate::bench::{Bench, Level, Piece, Stop, plain};
 use crate::formats::{self, Findings, Format, Head, ReadOptions, Strictness};
 use crate::image::{Entry, Image};
+use crate::parts::Catalogue;
 use crate::report::{carets, plural};
 use crate::{image, values};
 
@@ -87,7 +88,7 @@ b basic.s19   m monitor.hex   _ hollow
 data 2484, filler 0, hollow 30284, entry point 8000
 ";
 
-    fn check(&self) -> Result<(), Stop> {
+    fn check(&self, _: &Catalogue) -> Result<(), Stop> {
         let several = self.files.len() > 1;
         if self.follow && self.apart {
             let text = "--follow puts files into one piece, --apart makes several: use one of them";

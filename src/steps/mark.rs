@@ -7,6 +7,7 @@ use clap::Args;
 use super::Step;
 use super::common::On;
 use crate::bench::{Bench, Level, Stop};
+use crate::parts::Catalogue;
 use crate::{ops, values};
 
 /// Put a version, date or label text at an address
@@ -45,7 +46,7 @@ FFE0 > 48 45 52 4F . 4E 2D 38 20 . 32 30 32 36 . 2D 30 33 2D < FFEF  FFE0 \"HERO
 FFF0 > 30 31 20 20 . __ __ __ __ . __ __ F4 E2 . 15 E0 0C E3 < FFFF
 ";
 
-    fn check(&self) -> Result<(), Stop> {
+    fn check(&self, _: &Catalogue) -> Result<(), Stop> {
         self.bytes().map(|_| ())
     }
 

@@ -23,6 +23,7 @@ mod write;
 use clap::{ArgMatches, Command};
 
 use crate::bench::{Bench, Stop};
+use crate::parts::Catalogue;
 
 /// The table of steps, in the order in which people meet them.
 pub const STEPS: &[Entry] = &[
@@ -61,7 +62,8 @@ pub trait Step: clap::Args + Sized + 'static {
     ///
     /// # Errors
     /// What is wrong with the options.
-    fn check(&self) -> Result<(), Stop> {
+    fn check(&self, parts: &Catalogue) -> Result<(), Stop> {
+        let _ = parts;
         Ok(())
     }
 
@@ -80,7 +82,7 @@ pub trait Step: clap::Args + Sized + 'static {
 /// A step with its arguments, ready to run.
 pub trait Planned {
     /// See [`Step::check`].
-    fn check(&self) -> Result<(), Stop>;
+    fn check(&self, parts: &Catalogue) -> Result<(), Stop>;
     /// See [`Step::output`].
     fn output(&self) -> Option<&str>;
     /// See [`Step::run`].
@@ -88,8 +90,8 @@ pub trait Planned {
 }
 
 impl<S: Step> Planned for S {
-    fn check(&self) -> Result<(), Stop> {
-        Step::check(self)
+    fn check(&self, parts: &Catalogue) -> Result<(), Stop> {
+        Step::check(self, parts)
     }
 
     fn output(&self) -> Option<&str> {

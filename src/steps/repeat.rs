@@ -3,16 +3,17 @@
 use clap::Args;
 
 use super::Step;
-use super::common::{On, YesLarge};
+use super::common::{Extent, On, YesLarge, extent};
 use crate::bench::{Bench, Stop};
+use crate::parts::Catalogue;
 use crate::{ops, values};
 
 /// Repeat the image until the part is full
 #[derive(Args, Debug)]
 pub struct Repeat {
-    /// Size of the part in bytes, as 32K
-    #[arg(value_name = "SIZE", value_parser = values::size)]
-    size: u64,
+    /// The part, as 27C256, or its size in bytes, as 32K
+    #[arg(value_name = "SIZE", value_parser = extent)]
+    size: Extent,
     /// Address where the part begins; else the image's first, when that is a multiple of the size
     #[arg(long, value_name = "ADDR", value_parser = values::number)]
     at: Option<u64>,
@@ -36,9 +37,14 @@ b basic.hex   f filler
 data 5556, filler 2636, hollow 0
 ";
 
+    fn check(&self, parts: &Catalogue) -> Result<(), Stop> {
+        self.size.bytes(parts).map(|_| ())
+    }
+
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        let size = self.size.bytes(&bench.parts)?;
         bench.each(&self.on.labels, |piece, _| {
-            ops::repeat(&mut piece.image, self.size, self.at, self.large.large())?;
+            ops::repeat(&mut piece.image, size, self.at, self.large.large())?;
             Ok(())
         })
     }

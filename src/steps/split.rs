@@ -3,7 +3,7 @@
 use clap::{Args, Subcommand};
 
 use super::Step;
-use super::common::On;
+use super::common::{Extent, On, extent};
 use crate::bench::{Bench, Piece, Stop};
 use crate::{ops, values};
 
@@ -27,8 +27,8 @@ enum How {
     /// One piece per bank, cut at multiples of SIZE, each placed at 0
     Banks {
         /// Size of a bank in bytes, as 8K
-        #[arg(value_name = "SIZE", value_parser = values::size)]
-        size: u64,
+        #[arg(value_name = "SIZE", value_parser = extent)]
+        size: Extent,
         #[command(flatten)]
         common: Common,
     },
@@ -74,6 +74,10 @@ odd   0000-3FFF   16,384 bytes
         };
         let chosen = bench.chosen(&common.on.labels)?;
         let several = chosen.len() > 1;
+        let bank = match &self.how {
+            How::Lanes { .. } => 0,
+            How::Banks { size, .. } => size.bytes(&bench.parts)?,
+        };
         let mut pieces = Vec::new();
         for (i, piece) in bench.pieces.drain(..).enumerate() {
             if !chosen.contains(&i) {
@@ -82,7 +86,7 @@ odd   0000-3FFF   16,384 bytes
             }
             let parts = match &self.how {
                 How::Lanes { count, .. } => ops::split_lanes(&piece.image, *count),
-                How::Banks { size, .. } => ops::split_banks(&piece.image, *size),
+                How::Banks { .. } => ops::split_banks(&piece.image, bank),
             }
             .map_err(|e| Stop::from(e).about(&piece.label))?;
             let names = names(&common.names, parts.len(), word)?;

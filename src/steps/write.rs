@@ -10,6 +10,7 @@ use super::common::{On, format_name};
 use crate::bench::{Bench, Level, PlacingError, Stop};
 use crate::formats::{self, AddressForm, EntryChoice, Format, WriteError, WriteOptions, Written};
 use crate::image::Image;
+use crate::parts::Catalogue;
 use crate::report;
 use crate::sums::Algo;
 use crate::values;
@@ -96,7 +97,7 @@ $ romloom load monitor.hex basic.s19 + pad 32K --at 0x8000 + fill FF + relocate 
 wrote out/new.bin  raw, 32,768 bytes, sum16 0AD7 sum32 007A0AD7 crc32 E976D8DE
 ";
 
-    fn check(&self) -> Result<(), Stop> {
+    fn check(&self, _: &Catalogue) -> Result<(), Stop> {
         self.choose_format()?;
         check_placeholders(&self.file)
     }

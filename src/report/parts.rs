@@ -1,0 +1,54 @@
+//! The part table as a list.
+
+use serde::Serialize;
+
+use super::{Report, Style};
+use crate::parts::Part;
+
+/// The parts that were asked for.
+#[derive(Serialize)]
+pub struct Parts<'a> {
+    /// In the order of the table.
+    pub parts: Vec<&'a Part>,
+}
+
+impl Report for Parts<'_> {
+    const STEP: &'static str = "parts";
+
+    fn text(&self, style: Style) -> String {
+        let width = self.parts.iter().map(|p| p.name.len()).max().unwrap_or(0);
+        let kind = self.parts.iter().map(|p| p.kind.name().len()).max();
+        let kind = kind.unwrap_or(0);
+        let mut out = String::new();
+        for part in &self.parts {
+            let name = format!("{:width$}", part.name);
+            let erased = part
+                .erased
+                .map_or("not erasable".into(), |b| format!("erased {b:02X}"));
+            let mut remarks: Vec<String> = Vec::new();
+            remarks.extend(part.page.map(|n| format!("pages of {n}")));
+            remarks.extend(
+                part.sector
+                    .map(|n| format!("sectors of {}", super::size(n.into()))),
+            );
+            remarks.extend(part.program_volts.map(|v| format!("{v} V")));
+            if !part.also.is_empty() {
+                remarks.push(format!("also {}", part.also.join(" ")));
+            }
+            let line = format!(
+                "{}  {:>7}  {:kind$}  {} pins  {erased}",
+                style.strong(&name),
+                part.organisation(),
+                part.kind.name(),
+                part.pins,
+            );
+            out += &line;
+            if !remarks.is_empty() {
+                let gap = "not erasable".len() - erased.len() + 2;
+                out += &format!("{:gap$}{}", "", style.faint(&remarks.join(", ")));
+            }
+            out.push('\n');
+        }
+        out
+    }
+}
