@@ -395,9 +395,8 @@ fn a_slip_in_a_recipe_names_file_and_line() {
     folder.put("r.loom", "load prog.hex\npad 2Q\n");
     let ran = folder.run("run r.loom");
     assert!(
-        ran.err.starts_with(
-            "error: r.loom line 2: pad: `2Q` is not a number"
-        ),
+        ran.err
+            .starts_with("error: r.loom line 2: pad: `2Q` is not a number"),
         "{}",
         ran.err
     );

@@ -6,14 +6,17 @@ mod talk;
 use std::fs::File;
 use std::io;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 pub use outbox::{Outbox, Placing, PlacingError};
 pub use talk::{Level, Talk, Voice};
 
 use crate::formats::Input;
 use crate::image::Image;
-use crate::parts::Catalogue;
+use crate::ops::{self, Board, Socket};
+use crate::parts::{Catalogue, Part};
 use crate::report::Output;
+use crate::values::Space;
 
 /// One image with a label.
 #[derive(Clone, Debug)]
@@ -22,6 +25,19 @@ pub struct Piece {
     pub label: String,
     /// Its bytes.
     pub image: Image,
+    /// Which chip it is, once it has been seated.
+    pub seat: Option<Seat>,
+}
+
+/// The socket a piece belongs to.
+#[derive(Clone, Debug)]
+pub struct Seat {
+    /// The part in it.
+    pub part: Part,
+    /// How the CPU sees it; several where several programs share one switched chip.
+    pub boards: Vec<Arc<Board>>,
+    /// Which socket of the board.
+    pub socket: Socket,
 }
 
 /// Why a step stops the pipeline.
@@ -57,6 +73,17 @@ pub struct Bench {
     pub made: Vec<Output>,
     folder: PathBuf,
     said_no: bool,
+}
+
+impl Piece {
+    /// A piece that belongs to no socket yet.
+    pub fn new(label: impl Into<String>, image: Image) -> Self {
+        Self {
+            label: label.into(),
+            image,
+            seat: None,
+        }
+    }
 }
 
 impl Bench {
@@ -171,6 +198,93 @@ impl Bench {
         Ok((0..self.pieces.len())
             .filter(|i| wanted(&self.pieces[*i]))
             .collect())
+    }
+
+    /// Runs `work` on each chosen image in the addresses meant: the pieces' own, or the CPU's, where the chips of one
+    /// board are one image, put together as the bus does and taken apart again.
+    ///
+    /// # Errors
+    /// The first that `work` returns; a piece that shares its chip with others has no one CPU map.
+    pub fn each_in(
+        &mut self,
+        space: Space,
+        labels: &[String],
+        mut work: impl FnMut(&mut Image, &str, &mut Talk) -> Result<(), Stop>,
+    ) -> Result<(), Stop> {
+        if space == Space::Own {
+            return self.each(labels, |piece, talk| {
+                work(&mut piece.image, &piece.label, talk)
+            });
+        }
+        let mut waiting = self.chosen(labels)?;
+        while let Some(&first) = waiting.first() {
+            let Some(board) = self.board_of(first)? else {
+                // Not seated: its own addresses are the CPU's.
+                waiting.remove(0);
+                let piece = &mut self.pieces[first];
+                work(&mut piece.image, &piece.label, &mut self.talk)?;
+                continue;
+            };
+            let same =
+                |i: &usize| matches!(self.board_of(*i), Ok(Some(b)) if Arc::ptr_eq(&b, &board));
+            let (group, rest): (Vec<usize>, Vec<usize>) = waiting.into_iter().partition(same);
+            waiting = rest;
+            self.on_board(&board, &group, &mut work)?;
+        }
+        Ok(())
+    }
+
+    fn board_of(&self, piece: usize) -> Result<Option<Arc<Board>>, Stop> {
+        match self.pieces[piece].seat.as_ref().map(|s| &s.boards[..]) {
+            None => Ok(None),
+            Some([board]) => Ok(Some(board.clone())),
+            Some(_) => Err(Stop::Trouble(format!(
+                "{} holds several programs for the same CPU addresses, so cpu: is open: use it before `join`, or give chip addresses",
+                self.pieces[piece].label
+            ))),
+        }
+    }
+
+    fn on_board(
+        &mut self,
+        board: &Board,
+        group: &[usize],
+        work: &mut impl FnMut(&mut Image, &str, &mut Talk) -> Result<(), Stop>,
+    ) -> Result<(), Stop> {
+        let sockets: Vec<Socket> = board.sockets().collect();
+        let chips: Vec<(Socket, &Image)> = group
+            .iter()
+            .filter_map(|i| {
+                Some((
+                    self.pieces[*i].seat.as_ref()?.socket,
+                    &self.pieces[*i].image,
+                ))
+            })
+            .collect();
+        let labels: Vec<&str> = group
+            .iter()
+            .map(|i| self.pieces[*i].label.as_str())
+            .collect();
+        let label = labels.join("+");
+        let before = board.unseat(&chips)?;
+        let mut view = before.clone();
+        work(&mut view, &label, &mut self.talk)?;
+        if view.same_bytes(&before) {
+            return Ok(());
+        }
+        let seen = board.seen_in_chip();
+        for (socket, image) in sockets.iter().zip(board.seat(&view)?) {
+            let own = |p: &Piece| p.seat.as_ref().is_some_and(|s| s.socket == *socket);
+            let Some(at) = group.iter().find(|i| own(&self.pieces[**i])) else {
+                continue;
+            };
+            let chip = &mut self.pieces[*at].image;
+            let (entry, header) = (chip.entry, chip.header.clone());
+            chip.remove_all(&seen);
+            *chip = ops::join(vec![std::mem::take(chip), image])?;
+            (chip.entry, chip.header) = (entry, header);
+        }
+        Ok(())
     }
 
     /// Runs `work` on each chosen piece; what goes wrong names the piece when there are several.

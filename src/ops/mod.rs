@@ -14,6 +14,7 @@
 
 mod check;
 mod edit;
+mod seat;
 mod space;
 mod split;
 mod stamp;
@@ -23,6 +24,7 @@ use crate::sums::SumError;
 
 pub use check::{Pointer, blank, bytes_at, full, pointer};
 pub use edit::{Patch, PatchedHole, mark, patch, patch_list, swap};
+pub use seat::{Board, BoardError, PlacingInChip, Socket};
 pub use space::{Large, Moved, fill, hollow, pad, relocate, relocate_to, repeat};
 pub use split::{join, join_banks, join_lanes, split_banks, split_lanes};
 pub use stamp::{Blank, Stamp, sum_over};
@@ -194,6 +196,33 @@ pub enum OpError {
         /// The stamp's place.
         place: AddressRange,
     },
+    /// A board that can't be built.
+    #[error(transparent)]
+    Board(#[from] BoardError),
+    /// Data that no chip of the board holds.
+    #[error("{} outside {window}, the first at 0x{address:04X}{}: {}", bytes_lie(.count), from(.origin), what_would_fit(.window, .extent))]
+    OutsideWindow {
+        /// What the chips hold.
+        window: AddressRange,
+        /// The first byte outside.
+        address: u64,
+        /// Where it came from.
+        origin: Option<Origin>,
+        /// Bytes outside.
+        count: u64,
+        /// From the first byte of the image to the last.
+        extent: AddressRange,
+    },
+    /// Data where something else than the chips answers.
+    #[error("0x{address:04X}{} lies in {range}, which --except says the chips don't answer: move it, or correct --except", from(.origin))]
+    InExcepted {
+        /// The excepted range.
+        range: AddressRange,
+        /// The first byte in it.
+        address: u64,
+        /// Where it came from.
+        origin: Option<Origin>,
+    },
     /// A balancing stamp must lie on a word of the range.
     #[error("the stamp's place {place} does not lie on a {word}-byte word of the range")]
     BalanceAcrossWords {
@@ -219,6 +248,29 @@ fn bytes_are(count: &u64) -> String {
     match count {
         1 => "the image is 1 byte".into(),
         n => format!("the image is {n} bytes"),
+    }
+}
+
+fn bytes_lie(count: &u64) -> String {
+    match count {
+        1 => "1 byte lies".into(),
+        n => format!("{n} bytes lie"),
+    }
+}
+
+/// The smallest aligned window for all the data, as a hint.
+fn what_would_fit(window: &AddressRange, extent: &AddressRange) -> String {
+    let all = window.hull(*extent);
+    let size = (0..64)
+        .map(|bits| 1u64 << bits)
+        .find(|size| all.first() / size == all.last() / size);
+    let shed = "--shed leaves it out";
+    match size {
+        Some(size) if size <= 1 << 32 => format!(
+            "all of it would fit a window of {size} bytes at 0x{:04X}; {shed}",
+            all.first() / size * size
+        ),
+        _ => format!("no window of usual size holds it all; {shed}"),
     }
 }
 

@@ -6,6 +6,7 @@ use crate::bench::Stop;
 use crate::formats::Strictness;
 use crate::ops::Large;
 use crate::parts::{self, Catalogue, Part};
+use crate::values::Space;
 use crate::{image, sums, values};
 
 /// Which pieces a step works on.
@@ -166,6 +167,18 @@ impl Extent {
             }
             (Err(error), _) => Err(Stop::Trouble(error.to_string())),
         }
+    }
+}
+
+/// Whose addresses a step means, when it has several: all the CPU's or all the piece's own.
+pub fn space_of(all: impl IntoIterator<Item = Space>) -> Result<Space, Stop> {
+    let mut all = all.into_iter();
+    let first = all.next().unwrap_or_default();
+    match all.all(|other| other == first) {
+        true => Ok(first),
+        false => Err(Stop::Trouble(
+            "some of these addresses have cpu: in front and some don't: write it before all of them, or none".into(),
+        )),
     }
 }
 

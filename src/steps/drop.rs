@@ -3,17 +3,17 @@
 use clap::Args;
 
 use super::Step;
-use super::common::On;
+use super::common::{On, space_of};
 use crate::bench::{Bench, Level, Stop};
 use crate::image::AddressRange;
-use crate::values;
+use crate::values::{self, Reach};
 
 /// Cut these ranges out
 #[derive(Args, Debug)]
 pub struct Drop {
     /// FIRST-LAST or START+LENGTH
-    #[arg(required = true, value_name = "RANGE", value_parser = values::range)]
-    ranges: Vec<AddressRange>,
+    #[arg(required = true, value_name = "RANGE", value_parser = values::reach)]
+    ranges: Vec<Reach>,
     #[command(flatten)]
     on: On,
 }
@@ -31,15 +31,14 @@ data 1089, filler 0, hollow 0
 ";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
-        bench.each(&self.on.labels, |piece, talk| {
-            for range in &self.ranges {
-                piece.image.remove(*range);
+        let space = space_of(self.ranges.iter().map(|r| r.space))?;
+        let ranges: Vec<AddressRange> = self.ranges.iter().map(|r| r.range).collect();
+        bench.each_in(space, &self.on.labels, |image, label, talk| {
+            for range in &ranges {
+                image.remove(*range);
             }
-            if piece.image.is_empty() {
-                talk.say(
-                    Level::Warning,
-                    &format!("nothing is left of {}", piece.label),
-                );
+            if image.is_empty() {
+                talk.say(Level::Warning, &format!("nothing is left of {label}"));
             }
             Ok(())
         })

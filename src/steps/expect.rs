@@ -3,12 +3,13 @@
 use clap::{Args, Subcommand};
 
 use super::Step;
-use super::common::{Extent, On, Order, extent};
+use super::common::{Extent, On, Order, extent, space_of};
 use crate::bench::{Bench, Stop};
-use crate::image::AddressRange;
+use crate::image::{AddressRange, Image};
 use crate::parts::Catalogue;
 use crate::report::plural;
 use crate::sums::{self, Algo};
+use crate::values::{Reach, Space, Spot};
 use crate::{ops, values};
 
 /// Stop with exit code 1, nothing written, unless this is true
@@ -23,8 +24,8 @@ enum What {
     /// The range holds nothing but holes and the erased value
     Blank {
         /// FIRST-LAST or START+LENGTH
-        #[arg(value_name = "RANGE", value_parser = values::range)]
-        range: AddressRange,
+        #[arg(value_name = "RANGE", value_parser = values::reach)]
+        range: Reach,
         /// The erased value
         #[arg(long, value_name = "BYTE", default_value = "FF", value_parser = values::byte)]
         erased: u8,
@@ -34,8 +35,8 @@ enum What {
     /// These bytes stand at this address
     Bytes {
         /// Address of the first
-        #[arg(value_name = "ADDR", value_parser = values::number)]
-        address: u64,
+        #[arg(value_name = "ADDR", value_parser = values::spot)]
+        address: Spot,
         /// The bytes: EA EA or text:HELLO
         #[arg(value_name = "BYTES", value_parser = values::bytes)]
         bytes: ::std::vec::Vec<u8>,
@@ -51,8 +52,8 @@ enum What {
         #[arg(value_name = "HEX")]
         value: String,
         /// Range to sum over; else the whole image
-        #[arg(long, value_name = "RANGE", value_parser = values::range)]
-        across: Vec<AddressRange>,
+        #[arg(long, value_name = "RANGE", value_parser = values::reach)]
+        across: Vec<Reach>,
         #[command(flatten)]
         on: On,
     },
@@ -72,8 +73,8 @@ enum What {
     /// The vector at this address points into this range
     Pointer {
         /// Address of the vector
-        #[arg(value_name = "ADDR", value_parser = values::number)]
-        address: u64,
+        #[arg(value_name = "ADDR", value_parser = values::spot)]
+        address: Spot,
         /// Where it must point
         #[arg(long = "in", value_name = "RANGE", value_parser = values::range)]
         range: AddressRange,
@@ -108,96 +109,136 @@ error: expect: 0xE441-0xFFF9 is a hole: `fill` closes it
     }
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
-        let no = |text: String| Err(Stop::SaidNo(text));
-        match &self.what {
-            What::Blank { range, erased, on } => {
-                bench.each(&on.labels, |piece, _| {
-                    match ops::blank(&piece.image, *range, *erased) {
-                        None => Ok(()),
-                        Some((at, byte)) => no(format!(
-                            "{range} is not blank: {byte:02X} stands at 0x{at:04X}{}",
-                            piece
-                                .image
-                                .origin_at(at)
-                                .map_or(String::new(), |o| format!(" ({o})"))
-                        )),
-                    }
+        let space = self.what.space()?;
+        let labels = &self.what.on().labels;
+        if let (What::Pointer { .. }, Space::Own) = (&self.what, space) {
+            refuse_single_lane(bench, labels)?;
+        }
+        let parts = bench.parts.clone();
+        bench.each_in(space, labels, |image, _, _| {
+            match self.what.objection(image, &parts)? {
+                None => Ok(()),
+                Some(objection) => Err(Stop::SaidNo(objection)),
+            }
+        })
+    }
+}
+
+/// A lane of a wide bus has only some bytes of each vector.
+fn refuse_single_lane(bench: &Bench, labels: &[String]) -> Result<(), Stop> {
+    for i in bench.chosen(labels)? {
+        let piece = &bench.pieces[i];
+        let boards = piece.seat.iter().flat_map(|s| &s.boards);
+        if boards.into_iter().any(|b| b.lanes > 1) {
+            return Err(Stop::Trouble(format!(
+                "{} is one lane of a wide bus and holds only some bytes of a vector: give the vector's address as the CPU sees it, with cpu: in front",
+                piece.label
+            )));
+        }
+    }
+    Ok(())
+}
+
+impl What {
+    fn on(&self) -> &On {
+        match self {
+            What::Blank { on, .. }
+            | What::Bytes { on, .. }
+            | What::Sum { on, .. }
+            | What::Size { on, .. }
+            | What::Full { on }
+            | What::Pointer { on, .. } => on,
+        }
+    }
+
+    fn space(&self) -> Result<Space, Stop> {
+        match self {
+            What::Blank { range, .. } => Ok(range.space),
+            What::Bytes { address, .. } | What::Pointer { address, .. } => Ok(address.space),
+            What::Sum { across, .. } => space_of(across.iter().map(|r| r.space)),
+            What::Size { .. } | What::Full { .. } => Ok(Space::Own),
+        }
+    }
+
+    /// What is not as expected, as a sentence; `None` when all is well.
+    fn objection(&self, image: &Image, parts: &Catalogue) -> Result<Option<String>, Stop> {
+        Ok(match self {
+            What::Blank { range, erased, .. } => {
+                let range = range.range;
+                ops::blank(image, range, *erased).map(|(at, byte)| {
+                    let origin = image
+                        .origin_at(at)
+                        .map_or(String::new(), |o| format!(" ({o})"));
+                    format!("{range} is not blank: {byte:02X} stands at 0x{at:04X}{origin}")
                 })
             }
-            What::Bytes { address, bytes, on } => bench.each(&on.labels, |piece, _| {
-                match ops::bytes_at(&piece.image, *address, bytes) {
-                    None => Ok(()),
-                    Some(found) => {
-                        let found = found
-                            .iter()
-                            .map(|b| b.map_or("__".into(), |b| format!("{b:02X}")));
-                        let wanted = bytes.iter().map(|b| format!("{b:02X}"));
-                        no(format!(
-                            "at 0x{address:04X} stands {}, expected {}",
-                            found.collect::<Vec<_>>().join(" "),
-                            wanted.collect::<Vec<_>>().join(" "),
-                        ))
-                    }
-                }
-            }),
+            What::Bytes { address, bytes, .. } => {
+                let at = address.address;
+                ops::bytes_at(image, at, bytes).map(|found| {
+                    let wanted: Vec<_> = bytes.iter().map(|b| Some(*b)).collect();
+                    format!(
+                        "at 0x{at:04X} stands {}, expected {}",
+                        hex(&found),
+                        hex(&wanted)
+                    )
+                })
+            }
             What::Sum {
                 algo,
                 value,
                 across,
-                on,
+                ..
             } => {
+                let ranges: Vec<AddressRange> = across.iter().map(|r| r.range).collect();
+                let sum = ops::sum_over(image, *algo, &ranges)?;
                 let wanted = hex_value(*algo, value).map_err(Stop::Trouble)?;
-                bench.each(&on.labels, |piece, _| {
-                    let sum = ops::sum_over(&piece.image, *algo, across)?;
-                    match sum.to_bytes(sums::Order::Big) == wanted {
-                        true => Ok(()),
-                        false => no(format!("{algo} is {sum}, expected {}", value.trim())),
-                    }
+                (sum.to_bytes(sums::Order::Big) != wanted)
+                    .then(|| format!("{algo} is {sum}, expected {}", value.trim()))
+            }
+            What::Size { size, .. } => {
+                let wanted = size.bytes(parts)?;
+                let is = image.extent().map_or(0, AddressRange::len);
+                (is != wanted).then(|| {
+                    let (is, wanted) = (plural(is, "byte"), plural(wanted, "byte"));
+                    format!("the image is {is} long, expected {wanted}")
                 })
             }
-            What::Size { size, on } => {
-                let wanted = size.bytes(&bench.parts)?;
-                bench.each(&on.labels, |piece, _| {
-                    match piece.image.extent().map_or(0, AddressRange::len) {
-                        is if is == wanted => Ok(()),
-                        is => no(format!(
-                            "the image is {} long, expected {}",
-                            plural(is, "byte"),
-                            plural(wanted, "byte")
-                        )),
-                    }
-                })
-            }
-            What::Full { on } => {
-                bench.each(&on.labels, |piece, _| match ops::full(&piece.image)? {
-                    None => Ok(()),
-                    Some(hole) => no(format!("{hole} is a hole: `fill` closes it")),
-                })
+            What::Full { .. } => {
+                ops::full(image)?.map(|hole| format!("{hole} is a hole: `fill` closes it"))
             }
             What::Pointer {
                 address,
                 range,
                 width,
                 order,
-                on,
+                ..
             } => {
-                let pointer = ops::Pointer {
-                    address: *address,
-                    width: (*width).into(),
-                    order: (*order).into(),
-                };
-                bench.each(&on.labels, |piece, _| {
-                    let to = ops::pointer(&piece.image, pointer)?;
-                    match range.contains(to) {
-                        true => Ok(()),
-                        false => no(format!(
-                            "the vector at 0x{address:04X} points to 0x{to:04X}, which is not in {range}"
-                        )),
-                    }
+                let to = ops::pointer(
+                    image,
+                    ops::Pointer {
+                        address: address.address,
+                        width: (*width).into(),
+                        order: (*order).into(),
+                    },
+                )?;
+                let at = address.address;
+                (!range.contains(to)).then(|| {
+                    format!(
+                        "the vector at 0x{at:04X} points to 0x{to:04X}, which is not in {range}"
+                    )
                 })
             }
-        }
+        })
     }
+}
+
+/// `A9 __ 60`, `__` for a hole.
+fn hex(bytes: &[Option<u8>]) -> String {
+    let pairs: Vec<String> = bytes
+        .iter()
+        .map(|b| b.map_or("__".into(), |b| format!("{b:02X}")))
+        .collect();
+    pairs.join(" ")
 }
 
 /// A sum as people copy it from a screen: hex, with or without `0x`, leading zeros optional but for digests.

@@ -5,7 +5,7 @@ use clap::Args;
 use super::Step;
 use super::common::{On, YesLarge};
 use crate::bench::{Bench, Stop};
-use crate::image::AddressRange;
+use crate::values::{Reach, Space};
 use crate::{ops, values};
 
 /// Put bytes into holes, never over data
@@ -15,8 +15,8 @@ pub struct Fill {
     #[arg(value_name = "BYTES", value_parser = values::bytes)]
     bytes: ::std::vec::Vec<u8>,
     /// Where: FIRST-LAST or START+LENGTH; else between the first and the last byte
-    #[arg(value_name = "RANGE", value_parser = values::range)]
-    range: Option<AddressRange>,
+    #[arg(value_name = "RANGE", value_parser = values::reach)]
+    range: Option<Reach>,
     #[command(flatten)]
     large: YesLarge,
     #[command(flatten)]
@@ -37,13 +37,10 @@ basic
 ";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
-        bench.each(&self.on.labels, |piece, _| {
-            ops::fill(
-                &mut piece.image,
-                &self.bytes,
-                self.range,
-                self.large.large(),
-            )?;
+        let space = self.range.map_or(Space::Own, |r| r.space);
+        let range = self.range.map(|r| r.range);
+        bench.each_in(space, &self.on.labels, |image, _, _| {
+            ops::fill(image, &self.bytes, range, self.large.large())?;
             Ok(())
         })
     }

@@ -4,7 +4,7 @@ use clap::{Args, Subcommand};
 
 use super::Step;
 use super::common::{Extent, On, extent};
-use crate::bench::{Bench, Level, Piece, Stop};
+use crate::bench::{Bench, Level, Piece, Seat, Stop};
 use crate::image::Image;
 use crate::ops;
 
@@ -78,15 +78,33 @@ both   0000-FFFF   65,536 bytes
         if let Some(How::Lanes { .. }) = self.how {
             warn_if_backwards(bench, &taken);
         }
+        let seat = match self.how {
+            None => shared_seat(&taken),
+            Some(_) => None,
+        };
         let images: Vec<Image> = taken.into_iter().map(|p| p.image).collect();
         let image = match &self.how {
             Some(How::Lanes { .. }) => ops::join_lanes(&images)?,
             Some(How::Banks { size, .. }) => ops::join_banks(images, size.bytes(&bench.parts)?)?,
             None => ops::join(images)?,
         };
-        bench.pieces.insert(at, Piece { label, image });
+        bench.pieces.insert(at, Piece { label, image, seat });
         Ok(())
     }
+}
+
+/// Programs that share one switched chip keep its part and socket.
+fn shared_seat(pieces: &[Piece]) -> Option<Seat> {
+    let mut seats = pieces.iter().map(|p| p.seat.as_ref());
+    let mut shared = seats.next()??.clone();
+    for seat in seats {
+        let seat = seat?;
+        if seat.part.name != shared.part.name || seat.socket != shared.socket {
+            return None;
+        }
+        shared.boards.extend(seat.boards.iter().cloned());
+    }
+    Some(shared)
 }
 
 /// Swapped even and odd chips are the oldest mistake of all.

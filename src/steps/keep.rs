@@ -3,17 +3,17 @@
 use clap::Args;
 
 use super::Step;
-use super::common::On;
+use super::common::{On, space_of};
 use crate::bench::{Bench, Level, Stop};
 use crate::image::AddressRange;
-use crate::values;
+use crate::values::{self, Reach};
 
 /// Cut down to these ranges
 #[derive(Args, Debug)]
 pub struct Keep {
     /// FIRST-LAST or START+LENGTH
-    #[arg(required = true, value_name = "RANGE", value_parser = values::range)]
-    ranges: Vec<AddressRange>,
+    #[arg(required = true, value_name = "RANGE", value_parser = values::reach)]
+    ranges: Vec<Reach>,
     #[command(flatten)]
     on: On,
 }
@@ -30,13 +30,12 @@ FFFA > F4 E2 . 15 E0 0C E3 < FFFF  monitor.hex line 36
 ";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
-        bench.each(&self.on.labels, |piece, talk| {
-            piece.image.keep(&self.ranges);
-            if piece.image.is_empty() {
-                talk.say(
-                    Level::Warning,
-                    &format!("nothing is left of {}", piece.label),
-                );
+        let space = space_of(self.ranges.iter().map(|r| r.space))?;
+        let ranges: Vec<AddressRange> = self.ranges.iter().map(|r| r.range).collect();
+        bench.each_in(space, &self.on.labels, |image, label, talk| {
+            image.keep(&ranges);
+            if image.is_empty() {
+                talk.say(Level::Warning, &format!("nothing is left of {label}"));
             }
             Ok(())
         })

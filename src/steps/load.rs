@@ -126,10 +126,7 @@ data 2484, filler 0, hollow 30284, entry point 8000
                     next_raw = image.extent().map_or(next_raw, |e| e.last() + 1);
                 }
             }
-            let piece = Piece {
-                label: self.label_for(bench, file),
-                image,
-            };
+            let piece = Piece::new(self.label_for(bench, file), image);
             match &mut merged {
                 _ if self.apart => bench.pieces.push(piece),
                 None => merged = Some(piece),

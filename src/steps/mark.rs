@@ -8,14 +8,15 @@ use super::Step;
 use super::common::On;
 use crate::bench::{Bench, Level, Stop};
 use crate::parts::Catalogue;
+use crate::values::Spot;
 use crate::{ops, values};
 
 /// Put a version, date or label text at an address
 #[derive(Args, Debug)]
 pub struct Mark {
     /// Address of the first character
-    #[arg(value_name = "ADDR", value_parser = values::number)]
-    address: u64,
+    #[arg(value_name = "ADDR", value_parser = values::spot)]
+    address: Spot,
     /// The text, with \n \r \t \0 \xNN \\ and {date}
     #[arg(value_name = "TEXT")]
     text: String,
@@ -56,14 +57,8 @@ FFF0 > 30 31 20 20 . __ __ __ __ . __ __ F4 E2 . 15 E0 0C E3 < FFFF
             let text = "this text has characters outside ASCII; they are stored in UTF-8";
             bench.talk.say(Level::Warning, text);
         }
-        bench.each(&self.on.labels, |piece, _| {
-            ops::mark(
-                &mut piece.image,
-                self.address,
-                &bytes,
-                self.length,
-                self.with,
-            )?;
+        bench.each_in(self.address.space, &self.on.labels, |image, _, _| {
+            ops::mark(image, self.address.address, &bytes, self.length, self.with)?;
             Ok(())
         })
     }

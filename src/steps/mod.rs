@@ -14,6 +14,7 @@ mod pad;
 mod patch;
 mod relocate;
 mod repeat;
+mod seat;
 mod show;
 mod split;
 mod stamp;
@@ -35,6 +36,7 @@ pub const STEPS: &[Entry] = &[
     Entry::of::<relocate::Relocate>(),
     Entry::of::<pad::Pad>(),
     Entry::of::<repeat::Repeat>(),
+    Entry::of::<seat::Seat>(),
     Entry::of::<split::Split>(),
     Entry::of::<join::Join>(),
     Entry::of::<swap::Swap>(),

@@ -7,14 +7,15 @@ use clap::Args;
 use super::Step;
 use super::common::On;
 use crate::bench::{Bench, Level, Stop};
+use crate::values::{Space, Spot};
 use crate::{ops, values};
 
 /// Overwrite bytes, if they are what they should be
 #[derive(Args, Debug)]
 pub struct Patch {
     /// Address of the first byte
-    #[arg(value_name = "ADDR", value_parser = values::number, required_unless_present = "file", requires = "now")]
-    address: Option<u64>,
+    #[arg(value_name = "ADDR", value_parser = values::spot, required_unless_present = "file", requires = "now")]
+    address: Option<Spot>,
     /// The new bytes: EA EA or text:HELLO
     #[arg(value_name = "BYTES", value_parser = values::bytes)]
     now: Option<::std::vec::Vec<u8>>,
@@ -48,14 +49,15 @@ FFFA > F4 E2 . 00 E0 0C E3 < FFFF  vectors.bin
                 ops::patch_list(&text).map_err(about)?
             }
             (None, Some(address), Some(now)) => vec![ops::Patch {
-                address,
+                address: address.address,
                 was: self.was.clone(),
                 now: now.clone(),
             }],
             _ => Vec::new(),
         };
-        bench.each(&self.on.labels, |piece, talk| {
-            for ops::PatchedHole(hole) in ops::patch(&mut piece.image, &patches)? {
+        let space = self.address.map_or(Space::Own, |a| a.space);
+        bench.each_in(space, &self.on.labels, |image, _, talk| {
+            for ops::PatchedHole(hole) in ops::patch(image, &patches)? {
                 talk.say(
                     Level::Warning,
                     &format!("{hole} was a hole before it was patched: is the address right?"),

@@ -8,6 +8,7 @@ use super::Step;
 use super::common::{Json, On};
 use crate::bench::{Bench, Stop};
 use crate::image::AddressRange;
+use crate::values::{Reach, Space};
 use crate::{report, values};
 
 /// Show the map of each piece, its bytes, or what changed against a file
@@ -27,8 +28,8 @@ enum What {
     /// The bytes, in rows of sixteen
     Hex {
         /// FIRST-LAST or START+LENGTH; else everything
-        #[arg(value_name = "RANGE", value_parser = values::range)]
-        range: Option<AddressRange>,
+        #[arg(value_name = "RANGE", value_parser = values::reach)]
+        range: Option<Reach>,
         #[command(flatten)]
         json: Json,
         #[command(flatten)]
@@ -78,13 +79,15 @@ monitor
                 );
                 Ok(())
             }),
-            Some(What::Hex { range, json, on }) => bench.each(&on.labels, |piece, talk| {
-                let range = range.or(piece.image.extent());
-                let range = range.ok_or(crate::ops::OpError::Empty)?;
-                let dump = report::Dump::new(&piece.label, &piece.image, range);
-                talk.report(&dump, json.json);
-                Ok(())
-            }),
+            Some(What::Hex { range, json, on }) => {
+                let space = range.map_or(Space::Own, |r| r.space);
+                bench.each_in(space, &on.labels, |image, label, talk| {
+                    let range = range.map(|r| r.range).or(image.extent());
+                    let range = range.ok_or(crate::ops::OpError::Empty)?;
+                    talk.report(&report::Dump::new(label, image, range), json.json);
+                    Ok(())
+                })
+            }
             Some(What::Changes {
                 file,
                 at,

@@ -95,7 +95,7 @@ odd   0000-3FFF   16,384 bytes
                     true => format!("{}-{name}", piece.label),
                     false => name,
                 };
-                pieces.push(Piece { label, image });
+                pieces.push(Piece::new(label, image));
             }
         }
         bench.pieces = pieces;

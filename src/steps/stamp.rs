@@ -3,10 +3,10 @@
 use clap::{Args, ValueEnum};
 
 use super::Step;
-use super::common::{On, Order};
+use super::common::{On, Order, space_of};
 use crate::bench::{Bench, Level, Stop};
-use crate::image::AddressRange;
 use crate::sums::{Algo, Complement};
+use crate::values::{Reach, Spot};
 use crate::{ops, values};
 
 /// Compute a sum over ranges and store it
@@ -16,11 +16,11 @@ pub struct Stamp {
     #[arg(value_name = "ALGO")]
     algo: Algo,
     /// Range to sum over; several are summed in the order given
-    #[arg(long, required = true, value_name = "RANGE", value_parser = values::range)]
-    across: Vec<AddressRange>,
+    #[arg(long, required = true, value_name = "RANGE", value_parser = values::reach)]
+    across: Vec<Reach>,
     /// Where to store it
-    #[arg(long, value_name = "ADDR", value_parser = values::number)]
-    at: u64,
+    #[arg(long, value_name = "ADDR", value_parser = values::spot)]
+    at: Spot,
     /// Byte order of the stored number; little, but for word sums that of their words
     #[arg(long, value_enum)]
     order: Option<Order>,
@@ -81,7 +81,10 @@ chip
 ";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
-        let mut stamp = ops::Stamp::new(self.algo, self.across.clone(), self.at);
+        let spaces = self.across.iter().map(|r| r.space);
+        let space = space_of(spaces.chain([self.at.space]))?;
+        let across = self.across.iter().map(|r| r.range).collect();
+        let mut stamp = ops::Stamp::new(self.algo, across, self.at.address);
         stamp.order = self.order.map(Into::into);
         stamp.complement = self.complement.map(|c| match c {
             How::Ones => Complement::Ones,
@@ -91,13 +94,12 @@ chip
         stamp.init = self.init.map(Into::into);
         stamp.blank = self.blank_as.clone();
         stamp.replace = self.replace;
-        bench.each(&self.on.labels, |piece, talk| {
-            let sum = stamp.put(&mut piece.image)?;
+        bench.each_in(space, &self.on.labels, |image, label, talk| {
+            let sum = stamp.put(image)?;
             talk.say(
                 Level::Note,
                 &format!(
-                    "{}: {} is {sum}, stored at {}",
-                    piece.label,
+                    "{label}: {} is {sum}, stored at {}",
                     self.algo,
                     stamp.place()?
                 ),

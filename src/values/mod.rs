@@ -3,10 +3,12 @@
 mod bytes;
 mod number;
 mod range;
+mod space;
 
 pub use bytes::{byte, bytes, text};
 pub use number::{number, offset, size};
 pub use range::range;
+pub use space::{Reach, Space, Spot, reach, spot};
 
 /// Something that is not what it should be, with what to write instead.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
