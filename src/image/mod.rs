@@ -7,6 +7,7 @@
 mod builder;
 mod clash;
 mod origins;
+mod permute;
 mod range;
 
 use std::sync::Arc;

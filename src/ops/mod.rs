@@ -12,8 +12,11 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
+mod burnable;
 mod check;
+mod copy;
 mod edit;
+mod rewire;
 mod seat;
 mod space;
 mod split;
@@ -22,11 +25,16 @@ mod stamp;
 use crate::image::{AddressRange, Origin, OutOfSpace, Overlap};
 use crate::sums::SumError;
 
+pub use burnable::{Burnable, burnable};
 pub use check::{Pointer, blank, bytes_at, full, pointer};
+pub use copy::{copy, find, spread};
 pub use edit::{Patch, PatchedHole, mark, patch, patch_list, swap};
+pub use rewire::{Wiring, WiringError, rewire};
 pub use seat::{Board, BoardError, PlacingInChip, Socket};
 pub use space::{Large, Moved, fill, hollow, pad, relocate, relocate_to, repeat};
-pub use split::{join, join_banks, join_lanes, split_banks, split_lanes};
+pub use split::{
+    join, join_banks, join_lanes, join_nibbles, split_banks, split_lanes, split_nibbles,
+};
 pub use stamp::{Blank, Stamp, sum_over};
 
 /// Filler and copies above this many bytes have to be asked for: 256 MiB.
@@ -196,6 +204,48 @@ pub enum OpError {
         /// The stamp's place.
         place: AddressRange,
     },
+    /// A wiring that is none.
+    #[error(transparent)]
+    Wiring(#[from] WiringError),
+    /// A range without a byte.
+    #[error("{range} holds no byte: there is nothing to copy")]
+    Nothing {
+        /// The range.
+        range: AddressRange,
+    },
+    /// A block that does not lie in one bank.
+    #[error("{range} does not lie in one bank of {size} bytes")]
+    AcrossBanks {
+        /// The block.
+        range: AddressRange,
+        /// Size of a bank.
+        size: u64,
+    },
+    /// A bank holds other data where a block shall go.
+    #[error(
+        "bank {bank} holds other data at 0x{address:04X} ({origin}): --replace allows it to be overwritten"
+    )]
+    SpreadOverData {
+        /// The bank.
+        bank: u64,
+        /// The first address that differs.
+        address: u64,
+        /// Where that byte came from.
+        origin: Origin,
+    },
+    /// A byte with something in its upper half where only a nibble can be.
+    #[error("piece {piece} has {byte:02X} at 0x{address:04X}, and a 4-bit chip gives 00 to 0F")]
+    NotNibble {
+        /// Number of the piece.
+        piece: usize,
+        /// Where.
+        address: u64,
+        /// The byte.
+        byte: u8,
+    },
+    /// Not two pieces.
+    #[error("a byte has two halves: join two pieces, the low one first, not {0}")]
+    Halves(usize),
     /// A board that can't be built.
     #[error(transparent)]
     Board(#[from] BoardError),

@@ -104,3 +104,63 @@ pub fn join(pieces: Vec<Image>) -> Result<Image, OpError> {
     }
     Ok(whole)
 }
+
+/// Splits each byte over two 4-bit chips: first the low halves, then the high ones, each in the low half of a byte.
+///
+/// # Errors
+/// None that a user meets; [`OpError::OutOfSpace`] by the signature of what it calls.
+pub fn split_nibbles(image: &Image) -> Result<Vec<Image>, OpError> {
+    let half = |shift: u32| -> Result<Image, OpError> {
+        let mut half = image.clone();
+        (half.entry, half.header) = (None, None);
+        half.edit_bytes(|_, bytes| {
+            bytes.iter_mut().for_each(|b| *b = *b >> shift & 0x0F);
+            Ok(())
+        })
+        .map(|()| half)
+    };
+    Ok(vec![half(0)?, half(4)?])
+}
+
+/// The reverse of [`split_nibbles`]: the low halves first.
+///
+/// # Errors
+/// [`OpError::Halves`], [`OpError::NotNibble`], [`OpError::UnequalLanes`] when the two differ in extent.
+pub fn join_nibbles(halves: &[Image]) -> Result<Image, OpError> {
+    let [low, high] = halves else {
+        return Err(OpError::Halves(halves.len()));
+    };
+    for (piece, image) in halves.iter().enumerate() {
+        for span in image.spans() {
+            if let Some(i) = span.bytes().iter().position(|b| *b > 0x0F) {
+                return Err(OpError::NotNibble {
+                    piece,
+                    address: span.start() + i as u64,
+                    byte: span.bytes()[i],
+                });
+            }
+        }
+    }
+    if low.extent() != high.extent() {
+        let last = |image: &Image| image.extent().map_or(0, AddressRange::last);
+        return Err(OpError::UnequalLanes {
+            lane: 1,
+            last: last(high),
+            first_last: last(low),
+        });
+    }
+    let mut whole = low.clone();
+    whole.edit_bytes(|start, bytes| {
+        let range = AddressRange::from_len(start, bytes.len() as u64).ok_or(OutOfSpace)?;
+        let upper = high.contiguous(range).map_err(|hole| OpError::Hole {
+            hole,
+            what: "the high half has no byte there",
+        })?;
+        bytes
+            .iter_mut()
+            .zip(upper)
+            .for_each(|(low, high)| *low |= high << 4);
+        Ok::<(), OpError>(())
+    })?;
+    Ok(whole)
+}

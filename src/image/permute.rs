@@ -1,0 +1,159 @@
+//! Bytes in another order and with other bits, as scrambled wires make them.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use super::{AddressRange, Image, Origins, OutOfSpace, Run, Source, Span, join_touching};
+
+/// Runs of origins kept after a permutation; beyond this their sources are only listed.
+const MOST_RUNS: usize = 1 << 16;
+
+impl Image {
+    /// Moves each byte to `place(address)` inside its block of `2^bits` addresses, and replaces it by `value[byte]`.
+    ///
+    /// `place` is a permutation of `0..2^bits`. Holes move too; line numbers stay behind; entry point and header too.
+    /// Works on one block at a time, in memory of its size. `bits` is at most 32.
+    ///
+    /// # Errors
+    /// [`OutOfSpace`] when a block would pass the last address.
+    pub fn permuted(
+        &self,
+        bits: u32,
+        place: impl Fn(u64) -> u64,
+        value: &[u8; 256],
+    ) -> Result<Image, OutOfSpace> {
+        let size = 1u64 << bits.min(32);
+        let mut spans = Vec::new();
+        let mut runs = Vec::new();
+        let mut next_block = 0;
+        for span in &self.spans {
+            let first = (span.start() / size).max(next_block);
+            for block in first..=span.range().last() / size {
+                next_block = block + 1;
+                let range = AddressRange::from_len(block * size, size).ok_or(OutOfSpace)?;
+                let part = Block::new(self, range, &place, value);
+                part.collect(range, &mut spans, &mut runs);
+            }
+        }
+        Ok(Self::from_parts(
+            join_touching(spans),
+            Origins::from_sorted(runs),
+        ))
+    }
+}
+
+/// One block after the permutation.
+struct Block {
+    bytes: Vec<u8>,
+    /// Which addresses hold a byte; empty when all do.
+    present: Vec<bool>,
+    /// Index into `sources` for each byte; empty when there is one source.
+    owner: Vec<u16>,
+    sources: Vec<Arc<Source>>,
+}
+
+impl Block {
+    fn new(
+        image: &Image,
+        range: AddressRange,
+        place: impl Fn(u64) -> u64,
+        value: &[u8; 256],
+    ) -> Self {
+        let size = range.len() as usize;
+        let mut bytes = vec![0; size];
+        let full = image.contiguous(range).is_ok();
+        let mut present = if full { Vec::new() } else { vec![false; size] };
+        for (start, slice) in image.within(range) {
+            let from = start - range.first();
+            for (i, byte) in slice.iter().enumerate() {
+                let to = place(from + i as u64) as usize;
+                bytes[to] = value[usize::from(*byte)];
+                if !full {
+                    present[to] = true;
+                }
+            }
+        }
+        let mut index: BTreeMap<*const Source, u16> = BTreeMap::new();
+        let mut sources: Vec<Arc<Source>> = Vec::new();
+        let mut owner = Vec::new();
+        for run in image.origins().within(range) {
+            let known = index.len() as u16;
+            let key = Arc::as_ptr(&run.source);
+            if !index.contains_key(&key) && known < u16::MAX {
+                index.insert(key, known);
+                sources.push(run.source.clone());
+            }
+        }
+        if sources.len() > 1 {
+            owner = vec![0; size];
+            for run in image.origins().within(range) {
+                let n = index.get(&Arc::as_ptr(&run.source)).copied().unwrap_or(0);
+                for address in run.range.first()..=run.range.last() {
+                    owner[place(address - range.first()) as usize] = n;
+                }
+            }
+        }
+        Self {
+            bytes,
+            present,
+            owner,
+            sources,
+        }
+    }
+
+    /// Adds the block's spans and runs behind those there are.
+    fn collect(self, range: AddressRange, spans: &mut Vec<Span>, runs: &mut Vec<Run>) {
+        let base = range.first();
+        let here = |i: usize| self.present.is_empty() || self.present[i];
+        let owner = |i: usize| self.owner.get(i).copied().unwrap_or(0);
+        let mut own: Vec<Run> = Vec::new();
+        let mut stretches = Vec::new();
+        let mut at = 0;
+        while at < self.bytes.len() {
+            if !here(at) {
+                at += 1;
+                continue;
+            }
+            let from = at;
+            let mut run_from = at;
+            while at < self.bytes.len() && here(at) {
+                if owner(at) != owner(run_from) {
+                    own.extend(self.run(base, run_from, at, owner(run_from)));
+                    run_from = at;
+                }
+                at += 1;
+            }
+            own.extend(self.run(base, run_from, at, owner(run_from)));
+            stretches.push(from..at);
+        }
+        if own.len() > MOST_RUNS {
+            let all = Arc::new(Source::Woven(self.sources.clone()));
+            own = stretches
+                .iter()
+                .filter_map(|s| AddressRange::from_len(base + s.start as u64, s.len() as u64))
+                .map(|range| Run {
+                    range,
+                    source: all.clone(),
+                    lines: None,
+                })
+                .collect();
+        }
+        runs.extend(own);
+        match stretches[..] {
+            [ref all] if all.len() == self.bytes.len() => spans.extend(Span::new(base, self.bytes)),
+            _ => spans.extend(
+                stretches
+                    .into_iter()
+                    .filter_map(|s| Span::new(base + s.start as u64, self.bytes[s].to_vec())),
+            ),
+        }
+    }
+
+    fn run(&self, base: u64, from: usize, to: usize, owner: u16) -> Option<Run> {
+        Some(Run {
+            range: AddressRange::from_len(base + from as u64, (to - from) as u64)?,
+            source: self.sources.get(usize::from(owner))?.clone(),
+            lines: None,
+        })
+    }
+}

@@ -1,0 +1,76 @@
+//! Can an image be programmed over what a chip holds now?
+
+use crate::image::{AddressRange, Image};
+
+/// What programming without erasing would fail to do.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Burnable {
+    /// Bytes compared: those the image wants and the chip's read shows.
+    pub compared: u64,
+    /// Bytes the image wants where the read shows nothing.
+    pub unknown: u64,
+    /// Bytes with at least one bit that would have to go back to its erased state.
+    pub bytes: u64,
+    /// Such bits.
+    pub bits: u64,
+    /// Where these bytes are.
+    pub ranges: Vec<AddressRange>,
+    /// First addresses of the blocks of `block` bytes that hold such a byte.
+    pub blocks: Vec<u64>,
+    /// Blocks the image touches in all.
+    pub touched: u64,
+}
+
+/// Holds `wanted` against what the chip holds now. Programming takes bits away from the erased value, and only erasing
+/// brings them back; `block` is the size of what can be erased by itself.
+pub fn burnable(wanted: &Image, now: &Image, erased: u8, block: u64) -> Burnable {
+    let mut out = Burnable::default();
+    let block = block.max(1);
+    let mut last_touched = None;
+    for span in wanted.spans() {
+        let range = span.range();
+        for n in range.first() / block..=range.last() / block {
+            if last_touched != Some(n) {
+                out.touched += 1;
+                last_touched = Some(n);
+            }
+        }
+        let mut known = 0;
+        for (start, old) in now.within(range) {
+            known += old.len() as u64;
+            let from = (start - range.first()) as usize;
+            for (i, (want, have)) in span.bytes()[from..].iter().zip(old).enumerate() {
+                // A bit is lost when it is programmed now and wanted erased.
+                let lost = (have ^ erased) & !(want ^ erased);
+                if lost != 0 {
+                    out.add(start + i as u64, lost.count_ones().into(), block);
+                }
+            }
+        }
+        out.compared += known;
+        out.unknown += range.len() - known;
+    }
+    out
+}
+
+impl Burnable {
+    /// Whether it can be done without erasing.
+    pub fn is_yes(&self) -> bool {
+        self.bits == 0 && self.unknown == 0
+    }
+
+    fn add(&mut self, address: u64, bits: u64, block: u64) {
+        self.bytes += 1;
+        self.bits += bits;
+        let start = address / block * block;
+        if self.blocks.last() != Some(&start) {
+            self.blocks.push(start);
+        }
+        match self.ranges.last_mut() {
+            Some(last) if last.last() + 1 == address => {
+                *last = AddressRange::new(last.first(), address).unwrap_or(*last);
+            }
+            _ => self.ranges.extend(AddressRange::new(address, address)),
+        }
+    }
+}

@@ -1,0 +1,164 @@
+//! The board's scrambled lines.
+
+use super::{Large, OpError};
+use crate::image::Image;
+
+/// How a chip's lines are wired: chip line `i` goes to the piece's line `address[i]`, or `data[i]`.
+///
+/// An empty list leaves its lines straight. Lines above a list are straight too.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Wiring {
+    /// Address lines, from A0 up; at most 32.
+    pub address: Vec<u8>,
+    /// Data lines, from D0 up; at most 8.
+    pub data: Vec<u8>,
+    /// Whether every data line is inverted.
+    pub invert_data: bool,
+}
+
+/// A list of lines that is no wiring.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum WiringError {
+    /// A line stands in the list twice, so another is missing.
+    #[error(
+        "{letter}{double} stands twice and {letter}{missing} is missing: each line goes to one place"
+    )]
+    Double {
+        /// `A` or `D`.
+        letter: char,
+        /// The line that stands twice.
+        double: u8,
+        /// The lowest that is missing.
+        missing: u8,
+    },
+    /// A line outside the list's own range.
+    #[error(
+        "{letter}{line} is outside {letter}0-{letter}{last}, the lines this list of {count} names: list every line up to the highest"
+    )]
+    Outside {
+        /// `A` or `D`.
+        letter: char,
+        /// The line.
+        line: u8,
+        /// The highest line of the list.
+        last: usize,
+        /// Lines in the list.
+        count: usize,
+    },
+    /// More lines than there can be.
+    #[error("{count} lines are more than the {most} there can be")]
+    TooMany {
+        /// Lines in the list.
+        count: usize,
+        /// The most there can be.
+        most: usize,
+    },
+}
+
+impl Wiring {
+    /// Checks that each line stands in its list exactly once.
+    ///
+    /// # Errors
+    /// [`WiringError`], which names the line.
+    pub fn check(&self) -> Result<(), WiringError> {
+        permutation('A', &self.address, 32)?;
+        permutation('D', &self.data, 8)
+    }
+
+    /// The wiring that undoes this one.
+    pub fn inverse(&self) -> Wiring {
+        let turn = |list: &[u8]| {
+            let mut out = vec![0; list.len()];
+            for (i, line) in list.iter().enumerate() {
+                if let Some(place) = out.get_mut(usize::from(*line)) {
+                    *place = i as u8;
+                }
+            }
+            out
+        };
+        Wiring {
+            address: turn(&self.address),
+            data: turn(&self.data),
+            invert_data: self.invert_data,
+        }
+    }
+
+    /// What each data byte becomes in the chip.
+    pub fn data_table(&self) -> [u8; 256] {
+        std::array::from_fn(|byte| {
+            let byte = byte as u8;
+            let wired = match self.data.len() {
+                0 => byte,
+                n => {
+                    let above = if n < 8 { byte >> n << n } else { 0 };
+                    scatter(byte.into(), &self.data) as u8 | above
+                }
+            };
+            if self.invert_data { !wired } else { wired }
+        })
+    }
+
+    /// The chip address at which the byte of the piece's address stands, inside one block of the listed lines.
+    fn chip_address(&self) -> impl Fn(u64) -> u64 {
+        // Two tables of half the lines each: wires don't depend on each other.
+        let low = self.address.len() / 2;
+        let table = |from: usize, to: usize| -> Vec<u64> {
+            (0..1u64 << (to - from))
+                .map(|n| scatter(n << from, &self.address))
+                .collect()
+        };
+        let (lower, upper) = (table(0, low), table(low, self.address.len()));
+        let mask = (1u64 << low) - 1;
+        move |a| lower[(a & mask) as usize] | upper[(a >> low) as usize]
+    }
+}
+
+/// Bit `list[i]` of `from` becomes bit `i`.
+fn scatter(from: u64, list: &[u8]) -> u64 {
+    let bit = |(i, line): (usize, &u8)| (from >> line & 1) << i;
+    list.iter().enumerate().map(bit).sum()
+}
+
+fn permutation(letter: char, list: &[u8], most: usize) -> Result<(), WiringError> {
+    let count = list.len();
+    if count > most {
+        return Err(WiringError::TooMany { count, most });
+    }
+    if let Some(line) = list.iter().find(|l| usize::from(**l) >= count) {
+        return Err(WiringError::Outside {
+            letter,
+            line: *line,
+            last: count - 1,
+            count,
+        });
+    }
+    let double = (0..count).find(|i| list[..*i].contains(&list[*i]));
+    let missing = (0..count as u8).find(|l| !list.contains(l));
+    match (double, missing) {
+        (Some(i), Some(missing)) => Err(WiringError::Double {
+            letter,
+            double: list[i],
+            missing,
+        }),
+        _ => Ok(()),
+    }
+}
+
+/// Moves every byte to where the chip must hold it, so that the CPU reads the image through the scrambled lines.
+///
+/// Each block as large as the listed address lines reach is rewired by itself. Entry point and header stay.
+///
+/// # Errors
+/// [`OpError::Wiring`]; [`OpError::Large`] when a block is far larger than the image.
+pub fn rewire(image: &mut Image, wiring: &Wiring, large: Large) -> Result<(), OpError> {
+    wiring.check()?;
+    let bits = wiring.address.len() as u32;
+    if 1u64 << bits > image.len() {
+        large.check(1 << bits)?;
+    }
+    let mut rewired = image.permuted(bits, wiring.chip_address(), &wiring.data_table())?;
+    rewired.entry = image.entry;
+    rewired.header = image.header.take();
+    *image = rewired;
+    Ok(())
+}
