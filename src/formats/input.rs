@@ -1,9 +1,12 @@
 //! A file being read: its name, a look at its beginning, and its lines or bytes, with memory bounded by the window.
 
 use std::io::{self, Read};
+use std::ops::Range;
 use std::sync::Arc;
 
 use memchr::memchr2;
+
+use super::findings::Place;
 
 /// How much of a file is looked at to recognise its format, in bytes.
 const HEAD: usize = 64 * 1024;
@@ -21,6 +24,8 @@ pub struct Input<'a> {
     to: usize,
     ended: bool,
     line: u64,
+    /// Characters of the current line that went out in earlier pieces.
+    before: u64,
 }
 
 /// How a line ended.
@@ -60,6 +65,7 @@ impl<'a> Input<'a> {
             to: 0,
             ended: false,
             line: 0,
+            before: 0,
         }
     }
 
@@ -196,6 +202,54 @@ impl<'a> Input<'a> {
         })
     }
 
+    /// The next line, or the next part of one that is longer than [`LONGEST_LINE`], for formats whose lines may have any
+    /// length; `None` at the end of the file. A long line is cut behind a blank, where it has one.
+    ///
+    /// # Errors
+    /// What the reader says.
+    pub fn next_piece(&mut self) -> io::Result<Option<Piece<'_>>> {
+        let (len, skip, end) = loop {
+            let window = &self.window[self.from..self.to];
+            match memchr2(b'\n', b'\r', &window[..window.len().min(LONGEST_LINE)]) {
+                // Whether this is CR or CR LF, only the next byte tells.
+                Some(i) if window[i] == b'\r' && i + 1 == window.len() && !self.ended => {
+                    self.refill()?;
+                }
+                Some(i) => match (window[i], window.get(i + 1)) {
+                    (b'\n', _) => break (i, 1, Some(LineEnd::Lf)),
+                    (_, Some(b'\n')) => break (i, 2, Some(LineEnd::CrLf)),
+                    _ => break (i, 1, Some(LineEnd::Cr)),
+                },
+                None if window.len() > LONGEST_LINE => {
+                    let full = &window[..LONGEST_LINE];
+                    let cut = memchr::memrchr2(b' ', b'\t', full).map_or(LONGEST_LINE, |i| i + 1);
+                    break (cut, 0, None);
+                }
+                None if !self.ended => self.refill()?,
+                None if window.is_empty() => return Ok(None),
+                None => break (window.len(), 0, Some(LineEnd::EndOfFile)),
+            }
+        };
+        let bytes = &self.window[self.from..self.from + len];
+        self.from += len + skip;
+        let before = self.before;
+        self.line += u64::from(before == 0);
+        self.before = match end {
+            Some(_) => 0,
+            None => before + String::from_utf8_lossy(bytes).chars().count() as u64,
+        };
+        Ok(Some(Piece {
+            line: Line {
+                number: self.line,
+                bytes,
+                length: len as u64,
+                end: end.unwrap_or(LineEnd::EndOfFile),
+            },
+            before,
+            goes_on: end.is_none(),
+        }))
+    }
+
     /// Takes up to `limit` bytes of what is left; `None` takes all. Passes over `skip` bytes first.
     ///
     /// # Errors
@@ -224,6 +278,29 @@ impl<'a> Input<'a> {
                 .read_to_end(&mut bytes)?;
         }
         Ok(Taken { bytes, skipped })
+    }
+}
+
+/// A line, or part of one that is very long.
+#[derive(Clone, Copy, Debug)]
+pub struct Piece<'a> {
+    /// The text, at most [`LONGEST_LINE`] bytes of it; its `length` and `end` mean the whole line only when this piece
+    /// is the last of it.
+    pub line: Line<'a>,
+    /// Characters of the line in front of this piece.
+    pub before: u64,
+    /// Whether the line goes on in the next piece.
+    pub goes_on: bool,
+}
+
+impl Piece<'_> {
+    /// The bytes `mark` of this piece, as a place in its line.
+    pub fn place(&self, mark: Range<usize>) -> Place {
+        let mut place = Place::new(&self.line, mark);
+        place.column += self.before;
+        place.cut_before |= self.before > 0;
+        place.cut_after |= self.goes_on;
+        place
     }
 }
 
@@ -288,6 +365,35 @@ mod tests {
         let line = input.next_line().unwrap().unwrap();
         assert_eq!((line.number, line.bytes), (2, &b"next"[..]));
         assert!(input.window.len() < 2 * WINDOW);
+    }
+
+    #[test]
+    fn a_very_long_line_comes_in_pieces_cut_behind_blanks() {
+        let mut text = b"short\r\n".to_vec();
+        text.extend(b"12 ".repeat(50_000));
+        text.extend(b"\nlast");
+        for step in [1000, 7777, 1_000_000] {
+            let mut input = Input::new("a", Drip(&text, step));
+            let first = input.next_piece().unwrap().unwrap();
+            assert_eq!(first.line.bytes, b"short");
+            let (mut seen, mut pieces) = (Vec::new(), 0);
+            loop {
+                let piece = input.next_piece().unwrap().unwrap();
+                assert_eq!(piece.line.number, 2);
+                assert_eq!(piece.before, seen.len() as u64);
+                assert!(piece.line.bytes.len() <= LONGEST_LINE);
+                assert!(piece.line.bytes.ends_with(b" "));
+                seen.extend_from_slice(piece.line.bytes);
+                pieces += 1;
+                if !piece.goes_on {
+                    break;
+                }
+            }
+            assert_eq!((seen.len(), pieces), (150_000, 3));
+            let last = input.next_piece().unwrap().unwrap();
+            assert_eq!((last.line.number, last.line.bytes), (3, &b"last"[..]));
+            assert!(input.next_piece().unwrap().is_none());
+        }
     }
 
     #[test]

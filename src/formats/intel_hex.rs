@@ -5,6 +5,7 @@
 use std::io::{self, Write};
 use std::ops::Range;
 
+use super::address::{self, Counting};
 use super::findings::{Findings, Place, Problem};
 use super::input::{Input, Line};
 use super::record::{self, HexText, Scratch};
@@ -219,6 +220,10 @@ impl Reader<'_> {
     }
 
     fn start(&mut self, line: &Line<'_>, text: &Range<usize>, entry: Entry) {
+        let entry = match self.unit {
+            1 => entry,
+            unit => Entry::Linear(entry.address() * unit),
+        };
         match self.entry {
             Some(kept) if kept.address() != entry.address() => {
                 let problem = Problem::SecondEntry {
@@ -280,11 +285,12 @@ impl Format for IntelHex {
         findings: &mut Findings,
     ) -> io::Result<Image> {
         let mut scratch: Scratch = [0; _];
+        let unit = address::unit(how, findings);
         let mut reader = Reader {
             builder: Builder::new(Source::File(input.name().clone())),
             findings,
             base: Base::Linear(0),
-            unit: how.unit.into(),
+            unit,
             entry: None,
             empty_record: None,
             any: false,
@@ -347,9 +353,9 @@ impl Format for IntelHex {
         how: &WriteOptions,
         out: &mut dyn Write,
     ) -> Result<Written, WriteError> {
-        let last = image.extent().map_or(0, |e| e.last());
-        let form = Form::choose(how.address, last)?;
-        let width = record::width(how.width, form.name(), 255)?;
+        let count = Counting::new(image, how)?;
+        let form = Form::choose(how.address, count.last(image))?;
+        let width = count.width(how.width, form.name(), 16, 255)?;
         let mut written = Written {
             form: Some(form.name()),
             ..Written::default()
@@ -358,11 +364,11 @@ impl Format for IntelHex {
         let line_end = how.line_end();
         let mut base = (form == Form::I8).then_some(0);
         for span in image.spans() {
-            let mut address = span.start();
+            let mut address = span.start() / count.unit;
             let mut bytes = span.bytes();
             while !bytes.is_empty() {
                 // No record crosses a 64 K boundary: readers disagree on what happens there.
-                let room = 0x1_0000 - (address & 0xFFFF);
+                let room = (0x1_0000 - (address & 0xFFFF)) * count.unit;
                 let (data, rest) = bytes.split_at(bytes.len().min(width).min(room as usize));
                 if base != Some(address >> 16) {
                     base = Some(address >> 16);
@@ -380,12 +386,12 @@ impl Format for IntelHex {
                 }
                 put(&mut text, address as u16, 0, data, line_end);
                 text.pour(out, false)?;
-                address += data.len() as u64;
+                address += data.len() as u64 / count.unit;
                 bytes = rest;
             }
         }
         if let Some(entry) = how.entry_of(image) {
-            match form.start_record(entry)? {
+            match form.start_record(count.entry(entry)?)? {
                 Some((kind, value)) => put(&mut text, 0, kind, &value.to_be_bytes(), line_end),
                 None if entry.address() != 0 => written.left_out.push(format!(
                     "I8HEX has no start address record, so the entry point 0x{:04X} is not in the file (--address 20 or 32 carries it)",

@@ -5,7 +5,6 @@ use std::ops::Range;
 
 use hex_simd::AsOut;
 
-use super::WriteError;
 use super::findings::{Findings, Place, Problem};
 use super::input::{Input, Line};
 use crate::image::{Builder, Clash, Image};
@@ -192,21 +191,5 @@ pub(super) fn finished(
             findings.error(None, Problem::Overlap(Box::new(overlap)));
             Image::new()
         }
-    }
-}
-
-/// Data bytes in a written record: 16 where nothing else is asked for.
-pub(super) fn width(
-    asked: Option<u16>,
-    format: &'static str,
-    most: u16,
-) -> Result<usize, WriteError> {
-    match asked.unwrap_or(16) {
-        width if (1..=most).contains(&width) => Ok(width.into()),
-        width => Err(WriteError::Width {
-            format,
-            width,
-            most,
-        }),
     }
 }

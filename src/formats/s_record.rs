@@ -6,6 +6,7 @@
 use std::io::{self, Write};
 use std::ops::Range;
 
+use super::address::{self, Counting};
 use super::findings::{Findings, Place, Problem};
 use super::input::{Input, Line};
 use super::record::{self, HexText, Scratch};
@@ -178,7 +179,7 @@ impl Reader<'_> {
             _ => {
                 self.no_data(line, record, text);
                 self.ended = true;
-                self.entry = Some(Entry::Linear(record.address.into()));
+                self.entry = Some(Entry::Linear(u64::from(record.address) * self.unit));
                 if let Some(kind) = self.data_kind {
                     // S1 ends with S9, S2 with S8, S3 with S7.
                     let wants = b'0' + 10 - (kind - b'0');
@@ -257,10 +258,11 @@ impl Format for SRecord {
         findings: &mut Findings,
     ) -> io::Result<Image> {
         let mut scratch: Scratch = [0; _];
+        let unit = address::unit(how, findings);
         let mut reader = Reader {
             builder: Builder::new(Source::File(input.name().clone())),
             findings,
-            unit: how.unit.into(),
+            unit,
             header: None,
             entry: None,
             data_kind: None,
@@ -325,10 +327,14 @@ impl Format for SRecord {
         how: &WriteOptions,
         out: &mut dyn Write,
     ) -> Result<Written, WriteError> {
-        let entry = how.entry_of(image).map_or(0, Entry::address);
-        let last = image.extent().map_or(0, |e| e.last());
-        let form = Form::choose(how.address, last, entry)?;
-        let width = record::width(how.width, form.name(), 254 - form.address_bytes() as u16)?;
+        let count = Counting::new(image, how)?;
+        let entry = match how.entry_of(image) {
+            Some(entry) => count.entry(entry)?.address(),
+            None => 0,
+        };
+        let form = Form::choose(how.address, count.last(image), entry)?;
+        let most = 254 - form.address_bytes() as u16;
+        let width = count.width(how.width, form.name(), 16, most)?;
         let mut written = Written {
             form: Some(form.name()),
             ..Written::default()
@@ -346,7 +352,7 @@ impl Format for SRecord {
         put(&mut text, b'0', &[0, 0], header, line_end);
         let mut records = 0u64;
         for span in image.spans() {
-            let mut address = span.start();
+            let mut address = span.start() / count.unit;
             for data in span.bytes().chunks(width) {
                 put(
                     &mut text,
@@ -356,7 +362,7 @@ impl Format for SRecord {
                     line_end,
                 );
                 text.pour(out, false)?;
-                address += data.len() as u64;
+                address += data.len() as u64 / count.unit;
                 records += 1;
             }
         }
