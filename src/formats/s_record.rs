@@ -178,7 +178,7 @@ impl Reader<'_> {
             _ => {
                 self.no_data(line, record, text);
                 self.ended = true;
-                self.entry = Some(Entry::Linear(record.address.into()));
+                self.entry = Some(Entry::Linear(u64::from(record.address) * self.unit));
                 if let Some(kind) = self.data_kind {
                     // S1 ends with S9, S2 with S8, S3 with S7.
                     let wants = b'0' + 10 - (kind - b'0');
