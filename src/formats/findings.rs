@@ -67,25 +67,46 @@ pub struct Place {
 }
 
 impl Place {
-    /// The bytes `mark` of `line`.
+    /// The bytes `mark` of `line`, widened so that neither the mark nor a cut goes through a character.
     pub fn new(line: &Line<'_>, mark: Range<usize>) -> Self {
-        let len = line.bytes.len();
-        let mark = mark.start.min(len)..mark.end.clamp(mark.start.min(len), len);
+        let bytes = line.bytes;
+        let len = bytes.len();
+        let start = mark.start.min(len);
+        let end = mark.end.clamp(start, len);
+        let mark = character_around(bytes, start).map_or(start, |c| c.start)
+            ..character_around(bytes, end).map_or(end, |c| c.end);
         let from = mark.start.saturating_sub(CONTEXT);
+        let from = character_around(bytes, from).map_or(from, |c| c.end);
         let to = (mark.start + CONTEXT).min(len);
-        let column = String::from_utf8_lossy(&line.bytes[..mark.start])
+        let to = character_around(bytes, to).map_or(to, |c| c.start);
+        let column = String::from_utf8_lossy(&bytes[..mark.start])
             .chars()
             .count() as u64
             + 1;
         Self {
             line: line.number,
             column,
-            text: line.bytes[from..to].to_vec(),
+            text: bytes[from..to].to_vec(),
             mark: mark.start - from..mark.end.min(to) - from,
             cut_before: from > 0,
             cut_after: (to as u64) < line.length,
         }
     }
+}
+
+/// The character of several bytes that position `at` lies inside of, not at its edge.
+fn character_around(bytes: &[u8], at: usize) -> Option<Range<usize>> {
+    (at.saturating_sub(3)..at).find_map(|start| {
+        let width = match bytes[start] {
+            0xC2..=0xDF => 2,
+            0xE0..=0xEF => 3,
+            0xF0..=0xF4 => 4,
+            _ => return None,
+        };
+        let character = start..start + width;
+        let is_one = std::str::from_utf8(bytes.get(character.clone())?).is_ok();
+        (is_one && at < character.end).then_some(character)
+    })
 }
 
 /// What can be wrong with a file. Numbers are as the file gives them.
@@ -421,7 +442,7 @@ impl Problem {
                 digits,
             } => format!("says {says:0digits$X}, the record's bytes give {gives:0digits$X}"),
             Problem::UnknownType { known } => format!("known types: {known}"),
-            Problem::FixedLength { wanted, has, .. } => format!("says {has}, expected {wanted}"),
+            Problem::FixedLength { wanted, has, .. } => format!("{has} here, expected {wanted}"),
             Problem::AddressNotZero { .. } => "expected 0000".into(),
             Problem::Reserved { .. } => "not read".into(),
             Problem::LongLine { length, most } => {
@@ -517,8 +538,11 @@ impl Problem {
             Problem::NoMark { .. } => {
                 "if this line is a comment or a page header, take it out; if the file is of another format, name it with --as".into()
             }
-            Problem::Checksum { .. } => {
-                "a character of this line is damaged: make the file anew, or send it again".into()
+            Problem::NotHex
+            | Problem::OddDigits { .. }
+            | Problem::TooShort { .. }
+            | Problem::Checksum { .. } => {
+                "a character of this line is damaged or lost: make the file anew, or send it again".into()
             }
             Problem::Length { says, has } if has < says => {
                 "the end of the line is lost: make the file anew, or send it again".into()
@@ -688,7 +712,7 @@ impl Findings {
     }
 }
 
-/// `monitor.hex:7:12: the checksum is wrong: says 3C, the record's bytes give 3B`, for logs and plain text.
+/// `line 7, column 42: the checksum is wrong: says 3C, the record's bytes give 3B`, for logs and plain text.
 impl fmt::Display for Finding {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         if let Some(place) = &self.place {

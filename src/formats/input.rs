@@ -48,10 +48,24 @@ pub struct Line<'a> {
     pub number: u64,
     /// The bytes, at most [`LONGEST_LINE`] of them.
     pub bytes: &'a [u8],
-    /// Length of the whole line in bytes; more than `bytes` holds when the line was cut.
+    /// Length of the whole line in bytes; more than `bytes` holds when the line was cut. Blanks, NULs and 0x1A behind
+    /// the cut don't count: files are padded with them, at any length.
     pub length: u64,
     /// What ended it.
     pub end: LineEnd,
+}
+
+/// What surrounds the text of a line and belongs to no record: blanks, and the 0x1A or NULs some systems put at the
+/// end of a file.
+pub(super) fn is_padding(byte: u8) -> bool {
+    byte == b' ' || byte == b'\t' || byte == 0x1A || byte == 0
+}
+
+/// Length of `text` without the padding at its end.
+fn padded_off(text: &[u8]) -> usize {
+    text.iter()
+        .rposition(|b| !is_padding(*b))
+        .map_or(0, |i| i + 1)
 }
 
 impl<'a> Input<'a> {
@@ -124,13 +138,17 @@ impl<'a> Input<'a> {
                         (_, Some(b'\n')) => LineEnd::CrLf,
                         _ => LineEnd::Cr,
                     };
+                    let length = match i <= LONGEST_LINE {
+                        true => i,
+                        false => padded_off(&window[..i]).max(LONGEST_LINE),
+                    };
                     let from = self.from;
                     self.from += i + if end == LineEnd::CrLf { 2 } else { 1 };
                     self.line += 1;
                     return Ok(Some(Line {
                         number: self.line,
                         bytes: &self.window[from..from + i.min(LONGEST_LINE)],
-                        length: i as u64,
+                        length: length as u64,
                         end,
                     }));
                 }
@@ -157,16 +175,24 @@ impl<'a> Input<'a> {
     fn overlong(&mut self) -> io::Result<Line<'_>> {
         let kept: Vec<u8> = self.window[self.from..self.from + LONGEST_LINE].to_vec();
         let mut length = 0u64;
+        let mut passed = 0u64;
+        let mut pass = |text: &[u8]| {
+            match padded_off(text) as u64 {
+                0 => {}
+                part => length = passed + part,
+            }
+            passed += text.len() as u64;
+        };
         let end = loop {
             let window = &self.window[self.from..self.to];
             match memchr2(b'\n', b'\r', window) {
                 Some(i) if window[i] == b'\r' && i + 1 == window.len() && !self.ended => {
-                    length += i as u64;
+                    pass(&window[..i]);
                     self.from += i;
                     self.refill()?;
                 }
                 Some(i) => {
-                    length += i as u64;
+                    pass(&window[..i]);
                     let (end, skip) = match (window[i], window.get(i + 1)) {
                         (b'\n', _) => (LineEnd::Lf, 1),
                         (_, Some(b'\n')) => (LineEnd::CrLf, 2),
@@ -176,7 +202,7 @@ impl<'a> Input<'a> {
                     break end;
                 }
                 None => {
-                    length += window.len() as u64;
+                    pass(window);
                     self.from = self.to;
                     if self.ended {
                         break LineEnd::EndOfFile;
@@ -197,7 +223,7 @@ impl<'a> Input<'a> {
         Ok(Line {
             number: self.line,
             bytes: &self.window[..kept.len()],
-            length,
+            length: length.max(kept.len() as u64),
             end,
         })
     }

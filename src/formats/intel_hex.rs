@@ -111,6 +111,14 @@ impl Base {
     }
 }
 
+/// The entry point as a byte address, where the file's addresses count units of several bytes.
+fn in_bytes(entry: Entry, unit: u64) -> Entry {
+    match unit {
+        1 => entry,
+        _ => Entry::Linear(entry.address() * unit),
+    }
+}
+
 struct Reader<'f> {
     findings: &'f mut Findings,
     builder: Builder,
@@ -220,10 +228,7 @@ impl Reader<'_> {
     }
 
     fn start(&mut self, line: &Line<'_>, text: &Range<usize>, entry: Entry) {
-        let entry = match self.unit {
-            1 => entry,
-            unit => Entry::Linear(entry.address() * unit),
-        };
+        let entry = in_bytes(entry, self.unit);
         match self.entry {
             Some(kept) if kept.address() != entry.address() => {
                 let problem = Problem::SecondEntry {
@@ -332,7 +337,8 @@ impl Format for IntelHex {
                 Some((place, offset)) => {
                     reader.findings.odd(Some(place), Problem::EmptyEnd);
                     if offset != 0 && reader.entry.is_none() {
-                        reader.entry = Some(Entry::Linear(offset.into()));
+                        let entry = Entry::Linear(offset.into());
+                        reader.entry = Some(in_bytes(entry, reader.unit));
                     }
                 }
                 None if reader.any => reader.findings.odd(None, Problem::NoEnd { example: END }),

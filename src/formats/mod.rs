@@ -509,3 +509,6 @@ pub fn recognise(
         .filter(|f| f.likeness(head) == Likeness::Possible || head.bytes.is_empty())
         .ok_or(Unrecognised::Nothing)
 }
+
+#[cfg(test)]
+mod tests;

@@ -6,7 +6,7 @@ use std::ops::Range;
 use hex_simd::AsOut;
 
 use super::findings::{Findings, Place, Problem};
-use super::input::{Input, Line};
+use super::input::{Input, Line, is_padding};
 use crate::image::{Builder, Clash, Image};
 
 /// A record in bytes: at most a length byte and the 255 it counts, and some to spare.
@@ -31,15 +31,13 @@ pub(super) fn number(bytes: &[u8]) -> u64 {
     bytes.iter().fold(0, |n, b| n << 8 | u64::from(*b))
 }
 
-/// What surrounds the text of a line and belongs to no record: blanks, and the 0x1A or NULs some systems put at the
-/// end of a file.
-fn is_padding(byte: u8) -> bool {
-    byte == b' ' || byte == b'\t' || byte == 0x1A || byte == 0
-}
-
 /// The part of a line that can be a record, as positions in it; empty for a blank line.
 pub(super) fn tidy(line: &Line<'_>, findings: &mut Findings) -> Range<usize> {
     let bytes = line.bytes;
+    if line.length > bytes.len() as u64 {
+        // Something stands behind the part that was kept, so that part alone must not pass for a record.
+        return 0..bytes.len();
+    }
     let from = bytes.iter().position(|b| !is_padding(*b));
     let Some(from) = from else {
         if bytes.iter().any(|b| !matches!(b, b' ' | b'\t')) {
@@ -69,13 +67,13 @@ pub(super) fn tidy(line: &Line<'_>, findings: &mut Findings) -> Range<usize> {
     from..to
 }
 
-/// Under `--strict`: the records' digits are in upper case.
+/// Under `--strict`: records are in upper case.
 pub(super) fn check_case(line: &Line<'_>, findings: &mut Findings) {
     if !findings.is_strict() {
         return;
     }
     if let Some(i) = line.bytes.iter().position(u8::is_ascii_lowercase) {
-        let what = "a hex digit in lower case";
+        let what = "a letter in lower case";
         findings.error(Some(Place::new(line, i..i + 1)), Problem::Untidy { what });
     }
 }
@@ -89,7 +87,7 @@ pub(super) fn bad_digits(
     let text = &line.bytes[digits.clone()];
     if let Some(i) = text.iter().position(|b| !b.is_ascii_hexdigit()) {
         let at = digits.start + i;
-        return Some((at..at + character_len(&line.bytes[at..]), Problem::NotHex));
+        return Some((at..at + 1, Problem::NotHex));
     }
     if text.len() < least {
         let problem = Problem::TooShort {
@@ -102,20 +100,6 @@ pub(super) fn bad_digits(
         let problem = Problem::OddDigits { digits: text.len() };
         (digits.end - 1..digits.end, problem)
     })
-}
-
-/// Bytes of the character that `text` begins with, so that a mark never cuts one.
-fn character_len(text: &[u8]) -> usize {
-    let wide = match text.first() {
-        Some(0xC0..=0xDF) => 2,
-        Some(0xE0..=0xEF) => 3,
-        Some(0xF0..=0xF7) => 4,
-        _ => 1,
-    };
-    match text.get(..wide) {
-        Some(c) if std::str::from_utf8(c).is_ok() => wide,
-        _ => 1,
-    }
 }
 
 /// Bytes on their way out, as hex text.
