@@ -20,6 +20,7 @@ pub mod tek_hex;
 pub mod ti_txt;
 mod words;
 
+use std::fmt;
 use std::io::{self, Write};
 
 pub use findings::{Finding, Findings, Place, Problem, Severity, Strictness};
@@ -85,6 +86,13 @@ pub trait Format: Sync {
         how: &WriteOptions,
         out: &mut dyn Write,
     ) -> Result<Written, WriteError>;
+}
+
+/// Shows its name.
+impl fmt::Debug for dyn Format + '_ {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.name())
+    }
 }
 
 /// The beginning of a file, as format detection sees it.

@@ -1,5 +1,8 @@
 //! Telling formats apart, and what the tests of every format share.
 
+mod detection;
+mod properties;
+
 use super::*;
 
 /// What reading one file gave.

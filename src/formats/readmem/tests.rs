@@ -190,7 +190,7 @@ fn a_comment_that_is_never_closed_is_an_error_where_it_begins() {
         ("01 /**/ 02\n/*/ 03\n\n04", 2, 1),
         ("/* 01 *\n/ 02", 1, 1),
     ] {
-        let error = read(&Readmem, text.to_owned()).errors().remove(0);
+        let error = read(&Readmem, text).errors().remove(0);
         assert_eq!(
             error,
             seen(line, column, "/*", Problem::OpenComment),
