@@ -55,22 +55,22 @@ def check_ours(folder):
     return len(files)
 
 
-def random_image(random, end):
+def random_image(chance, end):
     """An image with holes below end, some parts across a 64 K boundary."""
     image = IntelHex()
-    for _ in range(random.randrange(1, 10)):
-        first = random.randrange(end)
-        if random.random() < 0.3:
-            first = max(0, (first & ~0xFFFF) - random.randrange(20))
-        for address in range(first, min(end, first + random.randrange(1, 200))):
-            image[address] = random.randrange(256)
-    if random.random() < 0.5:
+    for _ in range(chance.randrange(1, 10)):
+        first = chance.randrange(end)
+        if chance.random() < 0.3:
+            first = max(0, (first & ~0xFFFF) - chance.randrange(20))
+        for address in range(first, min(end, first + chance.randrange(1, 200))):
+            image[address] = chance.randrange(256)
+    if chance.random() < 0.5:
         if end > 1 << 20:
-            image.start_addr = {"EIP": random.randrange(1 << 32)}
+            image.start_addr = {"EIP": chance.randrange(1 << 32)}
         else:
             image.start_addr = {
-                "CS": random.randrange(1 << 16),
-                "IP": random.randrange(1 << 16),
+                "CS": chance.randrange(1 << 16),
+                "IP": chance.randrange(1 << 16),
             }
     return image
 
