@@ -584,6 +584,21 @@ impl Problem {
                 plural(digits.div_ceil(2) as u64, "byte"),
                 digits.div_ceil(2)
             ),
+            Problem::NoAddress => {
+                "an address line is missing in front, or the file is of another format: name it with --as".into()
+            }
+            Problem::NoPair { .. } | Problem::LongWord { .. } => {
+                "a blank or a digit is lost or added: make the file anew, or send it again; if it is of another format, name it with --as".into()
+            }
+            Problem::BareMark | Problem::LongAddress { .. } => {
+                "the address is damaged: make the file anew, or send it again".into()
+            }
+            Problem::PastLast { .. } => {
+                "the address is damaged, or the program was placed too far up: look at its origin".into()
+            }
+            Problem::Outside => {
+                "if a record was meant, its first character is damaged or missing".into()
+            }
             Problem::UnknownBits => {
                 "a ROM needs known bits: have the tool that wrote the file put a number there".into()
             }
@@ -676,6 +691,14 @@ impl Findings {
         }
     }
 
+    /// As [`error`](Self::error), with the place worked out only where it is kept: a line may hold any number of words,
+    /// and a column costs a walk along it.
+    #[cold]
+    pub fn error_at(&mut self, place: impl FnOnce() -> Place, problem: Problem) {
+        let place = (self.errors < MOST_ERRORS as u64).then(place);
+        self.error(place, problem);
+    }
+
     /// Something odd: a warning, an error when reading strictly.
     #[cold]
     pub fn odd(&mut self, place: Option<Place>, problem: Problem) {
@@ -688,11 +711,7 @@ impl Findings {
     /// Something to know about a file that breaks no rule, however strictly it is read.
     #[cold]
     pub fn warning(&mut self, place: Option<Place>, problem: Problem) {
-        let kind = std::mem::discriminant(&problem);
-        let same = self.list.iter_mut().find(|f| {
-            f.severity == Severity::Warning && std::mem::discriminant(&f.problem) == kind
-        });
-        match same {
+        match self.warning_like(&problem) {
             Some(first) => first.repeats += 1,
             None => self.list.push(Finding {
                 severity: Severity::Warning,
@@ -703,11 +722,34 @@ impl Findings {
         }
     }
 
+    /// As [`warning`](Self::warning), with the place worked out only where it is kept.
+    #[cold]
+    pub fn warning_at(&mut self, place: impl FnOnce() -> Place, problem: Problem) {
+        let known = self.warning_like(&problem).is_some();
+        self.warning((!known).then(place), problem);
+    }
+
+    /// The warning of the same kind, if there is one.
+    fn warning_like(&mut self, problem: &Problem) -> Option<&mut Finding> {
+        let kind = std::mem::discriminant(problem);
+        self.list
+            .iter_mut()
+            .find(|f| f.severity == Severity::Warning && std::mem::discriminant(&f.problem) == kind)
+    }
+
     /// Something that only the letter of the rules refuses: silent unless reading strictly.
     #[cold]
     pub fn petty(&mut self, place: Option<Place>, problem: Problem) {
         if self.is_strict() {
             self.error(place, problem);
+        }
+    }
+
+    /// As [`petty`](Self::petty), with the place worked out only where it is kept.
+    #[cold]
+    pub fn petty_at(&mut self, place: impl FnOnce() -> Place, problem: Problem) {
+        if self.is_strict() {
+            self.error_at(place, problem);
         }
     }
 }

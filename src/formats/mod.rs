@@ -27,6 +27,7 @@ pub use findings::{Finding, Findings, Place, Problem, Severity, Strictness};
 pub use input::{Input, LONGEST_LINE, Line, LineEnd, Piece, Taken};
 
 use crate::image::{AddressRange, Clash, Image};
+use crate::sums::Order;
 
 /// Every format, in the order of lists. Detection asks all of them, so the order decides nothing.
 pub const FORMATS: &[&dyn Format] = &[
@@ -148,21 +149,11 @@ pub struct ReadOptions {
     /// readmem: bytes in a word; 1 to 8. Its addresses count words, so `unit` stays 1.
     pub word: u8,
     /// readmem: which byte of a word comes first.
-    pub order: ByteOrder,
+    pub order: Order,
     /// elf: virtual addresses instead of physical ones.
     pub virtual_addresses: bool,
     /// elf: allocated sections instead of segments.
     pub sections: bool,
-}
-
-/// Which byte of a word has the lowest address.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
-pub enum ByteOrder {
-    /// The least significant one.
-    #[default]
-    Little,
-    /// The most significant one.
-    Big,
 }
 
 impl Default for ReadOptions {
@@ -175,7 +166,7 @@ impl Default for ReadOptions {
             length: None,
             unit: 1,
             word: 1,
-            order: ByteOrder::Little,
+            order: Order::Little,
             virtual_addresses: false,
             sections: false,
         }
@@ -218,7 +209,7 @@ pub struct WriteOptions {
     /// readmem: bytes in a word; 1 to 8. Its addresses count words, so `unit` stays 1.
     pub word: u8,
     /// readmem: which byte of a word comes first.
-    pub order: ByteOrder,
+    pub order: Order,
     /// Text for source code: what the array is called there.
     pub name: Option<String>,
 }
@@ -234,7 +225,7 @@ impl Default for WriteOptions {
             count: false,
             unit: 1,
             word: 1,
-            order: ByteOrder::Little,
+            order: Order::Little,
             name: None,
         }
     }

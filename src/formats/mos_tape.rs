@@ -145,7 +145,7 @@ impl Reader<'_> {
                 // Up to the next `;` this is the same broken record.
                 at = memchr::memchr(b';', &line.bytes[from + 1..])
                     .map_or(line.bytes.len(), |n| from + 1 + n);
-                self.findings.error(Some(Place::new(line, mark)), problem);
+                self.findings.error_at(|| Place::new(line, mark), problem);
                 continue;
             };
             at = from + len;
@@ -162,7 +162,7 @@ impl Reader<'_> {
             };
             let end = line.bytes.len();
             self.findings
-                .error(Some(Place::new(line, end - 1..end)), problem);
+                .error_at(|| Place::new(line, end - 1..end), problem);
         }
     }
 
@@ -170,8 +170,10 @@ impl Reader<'_> {
     fn outside(&mut self, line: &Line<'_>, text: Range<usize>) {
         let from = line.bytes[text.clone()].iter().position(|b| !is_gap(*b));
         if let Some(from) = from {
-            let place = Place::new(line, text.start + from..text.end);
-            self.findings.warning(Some(place), Problem::Outside);
+            self.findings.warning_at(
+                || Place::new(line, text.start + from..text.end),
+                Problem::Outside,
+            );
         }
     }
 
@@ -201,7 +203,7 @@ impl Reader<'_> {
                 let what = "a hex digit in lower case";
                 let at = text.start + i;
                 self.findings
-                    .error(Some(Place::new(line, at..at + 1)), Problem::Untidy { what });
+                    .error_at(|| Place::new(line, at..at + 1), Problem::Untidy { what });
             }
         }
         if record.data.is_empty() {
@@ -233,8 +235,8 @@ impl Reader<'_> {
                 Problem::PastLast { .. } => text.start + 7 + 2 * room as usize,
                 _ => text.start + 3,
             };
-            let place = Place::new(line, from..text.end - 4);
-            self.findings.error(Some(place), problem);
+            self.findings
+                .error_at(|| Place::new(line, from..text.end - 4), problem);
         }
     }
 }

@@ -57,6 +57,7 @@ impl Format for RawLe16 {
         };
         let start = u64::from(u16::from_le_bytes([low, high]));
         bytes.drain(..2);
+        super::raw::check_transfer(&bytes, has, findings);
         let mut builder = Builder::new(Source::File(input.name().clone()));
         if start + bytes.len() as u64 > LAST + 1 {
             findings.error(None, Problem::PastLast { last: LAST });

@@ -11,8 +11,9 @@ use super::findings::{Findings, Place, Problem};
 use super::input::{Input, LONGEST_LINE, Piece};
 use super::record::HexText;
 use super::words::{self, Layer};
-use super::{ByteOrder, Format, Head, Likeness, ReadOptions, WriteError, WriteOptions, Written};
+use super::{Format, Head, Likeness, ReadOptions, WriteError, WriteOptions, Written};
 use crate::image::{Image, OutOfSpace, Source};
+use crate::sums::Order;
 
 /// The format `readmem`.
 pub struct Readmem;
@@ -103,7 +104,7 @@ struct Reader<'f> {
     findings: &'f mut Findings,
     layer: Layer,
     word: u8,
-    order: ByteOrder,
+    order: Order,
     /// Digits of the numbers: `None` before the first, then how many, as long as all have as many.
     digits: Option<Option<usize>>,
     inside: Inside,
@@ -143,8 +144,10 @@ impl Reader<'_> {
     }
 
     fn out_of_space(&mut self, piece: &Piece<'_>) {
-        let place = piece.place(0..piece.line.bytes.len());
-        self.findings.error(Some(place), Problem::OutOfSpace);
+        self.findings.error_at(
+            || piece.place(0..piece.line.bytes.len()),
+            Problem::OutOfSpace,
+        );
     }
 
     fn take(&mut self, piece: &Piece<'_>, mark: Range<usize>) -> Result<(), OutOfSpace> {
@@ -160,8 +163,8 @@ impl Reader<'_> {
         }
         if words::is_tail(text) {
             let what = "bytes 1A or 00 between or behind the words";
-            let place = Some(piece.place(mark));
-            self.findings.petty(place, Problem::Untidy { what });
+            self.findings
+                .petty_at(|| piece.place(mark), Problem::Untidy { what });
             return Ok(());
         }
         let (mut value, mut digits) = (0u64, 0);
@@ -179,8 +182,7 @@ impl Reader<'_> {
                     };
                     let at = mark.start + i;
                     if self.layer.knows_place() {
-                        let place = piece.place(at..at + 1);
-                        self.findings.error(Some(place), problem);
+                        self.findings.error_at(|| piece.place(at..at + 1), problem);
                     }
                     // One word all the same: what follows keeps its place.
                     return self.layer.skip(self.word.into(), line);
@@ -197,11 +199,11 @@ impl Reader<'_> {
         };
         let word = usize::from(self.word);
         match self.order {
-            ByteOrder::Little => {
+            Order::Little => {
                 let bytes = value.to_le_bytes();
                 bytes[..word].iter().for_each(|b| self.layer.push(*b));
             }
-            ByteOrder::Big => {
+            Order::Big => {
                 let bytes = value.to_be_bytes();
                 bytes[8 - word..].iter().for_each(|b| self.layer.push(*b));
             }
@@ -217,7 +219,7 @@ impl Reader<'_> {
         problem: Problem,
     ) -> Result<(), OutOfSpace> {
         if self.layer.knows_place() {
-            self.findings.error(Some(piece.place(mark)), problem);
+            self.findings.error_at(|| piece.place(mark), problem);
         }
         self.layer.any = true;
         self.layer.seek(None, piece.line.number)
@@ -344,7 +346,7 @@ impl Format for Readmem {
                     text.plain(if i == 0 { b"" } else { b" " });
                     word.clear();
                     word.extend_from_slice(bytes);
-                    if how.order == ByteOrder::Little {
+                    if how.order == Order::Little {
                         word.reverse();
                     }
                     text.hex(&word);

@@ -2,6 +2,7 @@
 
 mod detection;
 mod properties;
+mod units;
 
 use super::*;
 

@@ -63,8 +63,8 @@ impl Reader<'_> {
             self.word(piece, mark);
         }
         if self.layer.flush(piece.line.number).is_err() {
-            let place = piece.place(0..bytes.len());
-            self.findings.error(Some(place), Problem::OutOfSpace);
+            self.findings
+                .error_at(|| piece.place(0..bytes.len()), Problem::OutOfSpace);
         }
         if self.findings.is_strict() {
             self.check_layout(piece);
@@ -76,8 +76,8 @@ impl Reader<'_> {
         match bytes[mark.clone()] {
             [high, low] if let (Some(h), Some(l)) = (words::digit(high), words::digit(low)) => {
                 if !self.layer.any && !self.layer.knows_place() {
-                    let place = piece.place(mark);
-                    self.findings.error(Some(place), Problem::NoAddress);
+                    self.findings
+                        .error_at(|| piece.place(mark), Problem::NoAddress);
                 }
                 self.in_line += 1;
                 self.layer.push(h << 4 | l);
@@ -86,28 +86,27 @@ impl Reader<'_> {
                 self.short_line = None;
                 let at = words::address(piece, mark.clone(), self.unit, self.findings);
                 if let Some(address) = at.filter(|a| a % 2 == 1) {
-                    let place = piece.place(mark.clone());
                     self.findings
-                        .petty(Some(place), Problem::OddStart { address });
+                        .petty_at(|| piece.place(mark.clone()), Problem::OddStart { address });
                 }
                 self.layer.any |= at.is_none();
                 if self.layer.seek(at, piece.line.number).is_err() {
-                    let place = piece.place(0..mark.start);
-                    self.findings.error(Some(place), Problem::OutOfSpace);
+                    self.findings
+                        .error_at(|| piece.place(0..mark.start), Problem::OutOfSpace);
                 }
             }
             [q @ (b'q' | b'Q')] => {
                 self.ended = true;
                 if q == b'Q' {
                     let what = "the end mark in upper case";
-                    let place = piece.place(mark);
-                    self.findings.petty(Some(place), Problem::Untidy { what });
+                    self.findings
+                        .petty_at(|| piece.place(mark), Problem::Untidy { what });
                 }
             }
             ref word if words::is_tail(word) => {
                 let what = "bytes 1A or 00 between or behind the data";
-                let place = piece.place(mark);
-                self.findings.petty(Some(place), Problem::Untidy { what });
+                self.findings
+                    .petty_at(|| piece.place(mark), Problem::Untidy { what });
             }
             _ => self.bad_word(piece, mark),
         }
@@ -133,11 +132,13 @@ impl Reader<'_> {
             (mark, problem, self.layer.seek(None, line))
         };
         if !silent {
-            self.findings.error(Some(piece.place(mark)), problem);
+            self.findings.error_at(|| piece.place(mark), problem);
         }
         if kept.is_err() {
-            let place = piece.place(0..piece.line.bytes.len());
-            self.findings.error(Some(place), Problem::OutOfSpace);
+            self.findings.error_at(
+                || piece.place(0..piece.line.bytes.len()),
+                Problem::OutOfSpace,
+            );
         }
     }
 
@@ -152,13 +153,13 @@ impl Reader<'_> {
         if let Some(i) = blanks {
             let what = "bytes are parted by single blanks, and nothing else";
             self.findings
-                .error(Some(piece.place(i..i + 1)), Problem::Untidy { what });
+                .error_at(|| piece.place(i..i + 1), Problem::Untidy { what });
         }
         let lower = bytes.iter().position(|b| matches!(b, b'a'..=b'f'));
         if let Some(i) = lower {
             let what = "a hex digit in lower case";
             self.findings
-                .error(Some(piece.place(i..i + 1)), Problem::Untidy { what });
+                .error_at(|| piece.place(i..i + 1), Problem::Untidy { what });
         }
         if self.in_line == 0 || piece.goes_on {
             return;

@@ -112,7 +112,7 @@ pub(super) fn address(
             }
         }
     };
-    findings.error(Some(piece.place(bad)), problem);
+    findings.error_at(|| piece.place(bad), problem);
     None
 }
 

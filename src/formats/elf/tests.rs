@@ -16,7 +16,7 @@ const ALLOC: u64 = 2;
 /// An ELF file in one of its four shapes.
 struct File {
     bits: u8,
-    order: ByteOrder,
+    order: Order,
     kind: u16,
     entry: u64,
     segments: Vec<Segment>,
@@ -56,15 +56,15 @@ fn segment(offset: u64, address: u64, size: u64) -> Segment {
     }
 }
 
-const SHAPES: [(u8, ByteOrder); 4] = [
-    (32, ByteOrder::Little),
-    (32, ByteOrder::Big),
-    (64, ByteOrder::Little),
-    (64, ByteOrder::Big),
+const SHAPES: [(u8, Order); 4] = [
+    (32, Order::Little),
+    (32, Order::Big),
+    (64, Order::Little),
+    (64, Order::Big),
 ];
 
 impl File {
-    fn new((bits, order): (u8, ByteOrder), segments: &[Segment], body: &[u8]) -> Self {
+    fn new((bits, order): (u8, Order), segments: &[Segment], body: &[u8]) -> Self {
         File {
             bits,
             order,
@@ -78,8 +78,8 @@ impl File {
 
     fn put(&self, out: &mut Vec<u8>, bytes: usize, value: u64) {
         match self.order {
-            ByteOrder::Little => out.extend(&value.to_le_bytes()[..bytes]),
-            ByteOrder::Big => out.extend(&value.to_be_bytes()[8 - bytes..]),
+            Order::Little => out.extend(&value.to_le_bytes()[..bytes]),
+            Order::Big => out.extend(&value.to_be_bytes()[8 - bytes..]),
         }
     }
 
@@ -102,7 +102,7 @@ impl File {
         let sections_at = header + segment * self.segments.len() as u64;
         let mut out = b"\x7FELF".to_vec();
         out.push(if self.bits == 64 { 2 } else { 1 });
-        out.push(if self.order == ByteOrder::Big { 2 } else { 1 });
+        out.push(if self.order == Order::Big { 2 } else { 1 });
         out.push(1);
         out.resize(16, 0);
         self.put(&mut out, 2, self.kind.into());
@@ -199,13 +199,13 @@ fn segments_of_every_shape_go_to_their_physical_addresses() {
 #[test]
 fn addresses_of_64_bits_are_kept_whole() {
     let at = 0xFFFF_FFFF_8000_0000;
-    let mut file = File::new((64, ByteOrder::Little), &[segment(0, at, 1)], &[0x5A]);
+    let mut file = File::new((64, Order::Little), &[segment(0, at, 1)], &[0x5A]);
     file.entry = at;
     let image = read(&Elf, file.bytes()).clean();
     assert_eq!(spans(&image), [(at, vec![0x5A])]);
     assert_eq!(image.entry, Some(Entry::Linear(at)));
     let top = [segment(0, u64::MAX, 1)];
-    let file = File::new((64, ByteOrder::Little), &top, &[0x5A]);
+    let file = File::new((64, Order::Little), &top, &[0x5A]);
     assert_eq!(read(&Elf, file.bytes()).one_error().3, Problem::OutOfSpace);
 }
 

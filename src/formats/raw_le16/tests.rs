@@ -84,3 +84,15 @@ fn an_entry_point_has_no_place_and_that_is_said() {
         ["a raw-le16 file has no place for the entry point 0x8000"]
     );
 }
+
+#[test]
+fn padding_of_an_xmodem_transfer_is_a_warning() {
+    let mut file = vec![0, 0x80];
+    file.resize(100, 0x60);
+    file.resize(128, 0x1A);
+    let (image, warning) = read(&RawLe16, &file).one_warning();
+    assert_eq!(image.len(), 126);
+    assert_eq!(warning.3, Problem::TransferTail { run: 28 });
+    file.pop();
+    read(&RawLe16, &file).clean();
+}

@@ -5,7 +5,7 @@ use crate::formats::tests::*;
 use crate::formats::*;
 use crate::image::Entry;
 
-fn words(word: u8, order: ByteOrder) -> ReadOptions {
+fn words(word: u8, order: Order) -> ReadOptions {
     ReadOptions {
         word,
         order,
@@ -13,7 +13,7 @@ fn words(word: u8, order: ByteOrder) -> ReadOptions {
     }
 }
 
-fn write_words(word: u8, order: ByteOrder) -> WriteOptions {
+fn write_words(word: u8, order: Order) -> WriteOptions {
     WriteOptions {
         word,
         order,
@@ -31,7 +31,7 @@ fn numbers_follow_one_another_from_address_0() {
 #[test]
 fn an_address_counts_words_and_not_bytes() {
     let text = "@10 1234 5678\n@20 9ABC\n";
-    let image = read_with(&Readmem, text, &words(2, ByteOrder::Big)).clean();
+    let image = read_with(&Readmem, text, &words(2, Order::Big)).clean();
     let wanted = [
         (0x20, vec![0x12, 0x34, 0x56, 0x78]),
         (0x40, vec![0x9A, 0xBC]),
@@ -42,9 +42,9 @@ fn an_address_counts_words_and_not_bytes() {
 #[test]
 fn the_order_decides_which_byte_of_a_word_comes_first() {
     let text = "123456\n";
-    let little = read_with(&Readmem, text, &words(3, ByteOrder::Little)).clean();
+    let little = read_with(&Readmem, text, &words(3, Order::Little)).clean();
     assert_eq!(spans(&little), [(0, vec![0x56, 0x34, 0x12])]);
-    let big = read_with(&Readmem, text, &words(3, ByteOrder::Big)).clean();
+    let big = read_with(&Readmem, text, &words(3, Order::Big)).clean();
     assert_eq!(spans(&big), [(0, vec![0x12, 0x34, 0x56])]);
 }
 
@@ -80,7 +80,7 @@ fn a_comment_may_be_longer_than_any_line() {
 
 #[test]
 fn underscores_inside_numbers_are_ignored() {
-    let image = read_with(&Readmem, "12_34 5_6_", &words(2, ByteOrder::Big)).clean();
+    let image = read_with(&Readmem, "12_34 5_6_", &words(2, Order::Big)).clean();
     assert_eq!(spans(&image), [(0, vec![0x12, 0x34, 0x00, 0x56])]);
     let error = read(&Readmem, "_1").one_error();
     assert_eq!(error, seen(1, 1, "_", Problem::NotHex));
@@ -135,7 +135,7 @@ fn a_number_wider_than_the_word_is_refused_and_names_the_word_that_fits() {
 
 #[test]
 fn numbers_that_are_all_narrower_than_the_word_are_a_warning() {
-    let how = words(2, ByteOrder::Big);
+    let how = words(2, Order::Big);
     let (image, warning) = read_with(&Readmem, "A9 00", &how).one_warning();
     assert_eq!(spans(&image), [(0, vec![0, 0xA9, 0, 0])]);
     let narrow = Problem::NarrowWords { digits: 2, word: 2 };
@@ -149,9 +149,9 @@ fn numbers_that_are_all_narrower_than_the_word_are_a_warning() {
 fn every_word_size_holds_its_largest_number() {
     for word in 1..=8u8 {
         let text = "FF".repeat(word.into());
-        let image = read_with(&Readmem, &text, &words(word, ByteOrder::Big)).clean();
+        let image = read_with(&Readmem, &text, &words(word, Order::Big)).clean();
         assert_eq!(spans(&image), [(0, vec![0xFF; word.into()])]);
-        let reading = read_with(&Readmem, text + "0", &words(word, ByteOrder::Big));
+        let reading = read_with(&Readmem, text + "0", &words(word, Order::Big));
         assert!(matches!(reading.one_error().3, Problem::WideWord { .. }));
     }
 }
@@ -178,7 +178,7 @@ fn a_bad_address_is_an_error_and_its_words_are_not_taken() {
 fn words_beyond_the_last_address_are_an_error() {
     let reading = read(&Readmem, "@FFFFFFFFFFFFFFFE 01 02");
     assert_eq!(reading.one_error().3, Problem::OutOfSpace);
-    let how = words(2, ByteOrder::Big);
+    let how = words(2, Order::Big);
     let reading = read_with(&Readmem, "@8000000000000000 0102", &how);
     assert_eq!(reading.one_error().3, Problem::OutOfSpace);
 }
@@ -237,7 +237,7 @@ fn a_tail_of_1a_or_nuls_is_read_without_a_word_and_strictly_refused() {
 fn a_unit_besides_the_word_is_refused() {
     let how = ReadOptions {
         unit: 2,
-        ..words(2, ByteOrder::Big)
+        ..words(2, Order::Big)
     };
     let error = read_with(&Readmem, "0102", &how).one_error();
     assert_eq!(error.3, Problem::UnitAndWord);
@@ -252,13 +252,13 @@ fn a_unit_besides_the_word_is_refused() {
 #[test]
 fn a_word_out_of_range_is_refused() {
     for word in [0, 9] {
-        let reading = read_with(&Readmem, "01", &words(word, ByteOrder::Big));
+        let reading = read_with(&Readmem, "01", &words(word, Order::Big));
         let problem = reading.one_error().3;
         assert!(matches!(
             problem,
             Problem::OutOfRange { option: "word", .. }
         ));
-        let how = write_words(word, ByteOrder::Big);
+        let how = write_words(word, Order::Big);
         let error = refused(&Readmem, &image(&[(0, &[1])]), &how);
         assert!(matches!(
             error,
@@ -272,13 +272,13 @@ fn a_file_is_written_with_an_address_before_each_piece() {
     let image = image(&[(0x8000, &[1, 2, 3, 4]), (0x9000, &[5, 6])]);
     let (text, _) = written(&Readmem, &image, &WriteOptions::default());
     assert_eq!(text, "@8000\n01 02 03 04\n@9000\n05 06\n");
-    let (text, _) = written(&Readmem, &image, &write_words(2, ByteOrder::Little));
+    let (text, _) = written(&Readmem, &image, &write_words(2, Order::Little));
     assert_eq!(text, "@4000\n0201 0403\n@4800\n0605\n");
     let how = WriteOptions {
         width: Some(2),
         crlf: true,
         address: AddressForm::Bits32,
-        ..write_words(2, ByteOrder::Big)
+        ..write_words(2, Order::Big)
     };
     let (text, _) = written(&Readmem, &image, &how);
     assert_eq!(text, "@00004000\r\n0102\r\n0304\r\n@00004800\r\n0506\r\n");
@@ -290,7 +290,7 @@ fn part_words_are_refused_at_both_ends() {
         let error = refused(
             &Readmem,
             &image(&[(start, bytes)]),
-            &write_words(2, ByteOrder::Big),
+            &write_words(2, Order::Big),
         );
         assert!(
             matches!(error, WriteError::PartWord { unit: 2, .. }),
@@ -299,7 +299,7 @@ fn part_words_are_refused_at_both_ends() {
     }
     let how = WriteOptions {
         width: Some(3),
-        ..write_words(2, ByteOrder::Big)
+        ..write_words(2, Order::Big)
     };
     let error = refused(&Readmem, &image(&[(0, &[1, 2])]), &how);
     assert!(matches!(error, WriteError::WidthUnit { width: 3, unit: 2 }));

@@ -44,11 +44,7 @@ fn cases() -> impl Strategy<Value = (&'static dyn Format, WriteOptions, Image)> 
                 let mut how = WriteOptions {
                     width: width.map(|w| w * u16::from(unit)),
                     crlf,
-                    order: if big {
-                        ByteOrder::Big
-                    } else {
-                        ByteOrder::Little
-                    },
+                    order: if big { Order::Big } else { Order::Little },
                     ..WriteOptions::default()
                 };
                 match name {
