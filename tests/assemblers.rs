@@ -1,6 +1,8 @@
 //! One source, one image: what an assembler writes as Intel HEX, S-record and raw must load as the same bytes, with
 //! the same holes. The files are the sample computers', made by real assemblers; `samples/README.md` says which.
 
+#![allow(clippy::unwrap_used)] // a test's helper may panic as the test itself
+
 use std::path::Path;
 
 use romloom::formats::{Findings, Head, Input, ReadOptions, Strictness, recognise};

@@ -13,6 +13,8 @@
 //! cargo test --test interop -- --ignored --exact read_files_of_other_writers
 //! ```
 
+#![allow(clippy::unwrap_used)] // a test's helper may panic as the test itself
+
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};

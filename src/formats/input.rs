@@ -120,6 +120,40 @@ impl<'a> Input<'a> {
         Ok(())
     }
 
+    /// What is at hand of the rest of the file: maybe nothing, maybe not all of the next line.
+    #[inline]
+    pub(super) fn ahead(&self) -> &[u8] {
+        &self.window[self.from..self.to]
+    }
+
+    /// The next line without a search for its end: when its first `length` bytes are to `read`'s liking, and LF or
+    /// CR LF follows. `read` must refuse text that holds a line end. In all other cases nothing is taken, and
+    /// [`next_line`](Input::next_line) goes on from here.
+    #[inline]
+    pub(super) fn next_if<T>(
+        &mut self,
+        length: usize,
+        read: impl FnOnce(&[u8]) -> Option<T>,
+    ) -> Option<(Line<'_>, T)> {
+        let window = &self.window[self.from..self.to];
+        let end = match *window.get(length)? {
+            b'\n' => LineEnd::Lf,
+            b'\r' if window.get(length + 1) == Some(&b'\n') => LineEnd::CrLf,
+            _ => return None,
+        };
+        let bytes = &window[..length];
+        let value = read(bytes)?;
+        self.from += length + if end == LineEnd::Lf { 1 } else { 2 };
+        self.line += 1;
+        let line = Line {
+            number: self.line,
+            bytes,
+            length: length as u64,
+            end,
+        };
+        Some((line, value))
+    }
+
     /// The next line; `None` at the end of the file.
     ///
     /// # Errors

@@ -34,16 +34,23 @@ fn decode<'s>(text: &[u8], scratch: &'s mut Scratch) -> Option<Record<'s>> {
     let (b':', digits) = text.split_first()? else {
         return None;
     };
-    let bytes = record::decode(digits, scratch)?;
+    let (bytes, sum) = record::decode_and_sum(digits, scratch)?;
     let &[count, high, low, kind, ..] = bytes else {
         return None;
     };
     let data = bytes.get(4..bytes.len() - 1)?;
-    (data.len() == usize::from(count) && record::sum(bytes) == 0).then_some(Record {
+    (data.len() == usize::from(count) && sum == 0).then_some(Record {
         offset: u16::from_be_bytes([high, low]),
         kind,
         data,
     })
+}
+
+/// Length of the line that begins `ahead`, by its length field; a wrong one is found out when the line is decoded.
+#[inline]
+fn line_length(ahead: &[u8]) -> Option<usize> {
+    let count = record::pair(*ahead.get(1)?, *ahead.get(2)?)?;
+    Some(1 + LEAST_DIGITS + 2 * usize::from(count))
 }
 
 /// Why `line.bytes[text]` is no record: the characters meant, and the problem.
@@ -128,41 +135,63 @@ struct Reader<'f> {
     /// The data record read last was empty; with where it stands.
     empty_record: Option<(Place, u16)>,
     any: bool,
+    ended: bool,
 }
 
 impl Reader<'_> {
-    #[inline]
+    /// A line whose end had to be looked for: untidy, damaged, or the last of a window.
+    #[inline(never)]
+    fn other_line(&mut self, line: &Line<'_>, scratch: &mut Scratch) {
+        let text = record::tidy(line, self.findings);
+        if text.is_empty() {
+            return;
+        }
+        match decode(&line.bytes[text.clone()], scratch) {
+            Some(record) => self.record(line, &record, &text),
+            None => {
+                let (mark, problem) = explain(line, text);
+                self.findings.error(Some(Place::new(line, mark)), problem);
+            }
+        }
+    }
+
+    #[inline(always)]
     fn record(&mut self, line: &Line<'_>, record: &Record<'_>, text: &Range<usize>) {
+        self.any = true;
+        self.empty_record = None;
         if self.findings.is_strict() {
             record::check_case(line, self.findings);
         }
-        self.any = true;
-        if record.kind == 0 {
-            self.empty_record = None;
-            if self.data(record, line.number).is_err() {
-                let place = Place::new(line, text.start + 3..text.start + 7);
-                self.findings.error(Some(place), Problem::OutOfSpace);
-            }
-            if record.data.is_empty() {
-                let place = Place::new(line, text.clone());
-                self.empty_record = Some((place, record.offset));
-            }
-        } else {
-            self.empty_record = None;
+        if record.kind != 0 {
             self.base_or_start(line, record, text);
+        } else if record.data.is_empty() {
+            let place = Place::new(line, text.clone());
+            self.empty_record = Some((place, record.offset));
+        } else if self.data(record, line.number).is_err() {
+            let place = Place::new(line, text.start + 3..text.start + 7);
+            self.findings.error(Some(place), Problem::OutOfSpace);
         }
     }
 
     /// Each byte goes through the address formula by itself, so one record can land in two places.
-    #[inline]
+    #[inline(always)]
     fn data(&mut self, record: &Record<'_>, line: u64) -> Result<(), OutOfSpace> {
         let (address, room) = self.base.place(record.offset);
-        let room = room.saturating_mul(self.unit);
-        if record.data.len() as u64 <= room {
-            return self.builder.push(address * self.unit, record.data, line);
+        let (address, room) = (address * self.unit, room * self.unit);
+        if record.data.len() as u64 > room {
+            return self.wrapping_data(address, record.data.split_at(room as usize), line);
         }
-        let (before, behind) = record.data.split_at(room as usize);
-        self.builder.push(address * self.unit, before, line)?;
+        self.builder.push(address, record.data, line)
+    }
+
+    #[cold]
+    fn wrapping_data(
+        &mut self,
+        address: u64,
+        (before, behind): (&[u8], &[u8]),
+        line: u64,
+    ) -> Result<(), OutOfSpace> {
+        self.builder.push(address, before, line)?;
         let start = match self.base {
             Base::Linear(_) => 0,
             Base::Segment(base) => base,
@@ -170,6 +199,7 @@ impl Reader<'_> {
         self.builder.push(start * self.unit, behind, line)
     }
 
+    #[inline(never)]
     fn base_or_start(&mut self, line: &Line<'_>, record: &Record<'_>, text: &Range<usize>) {
         let what = match record.kind {
             1 => "01 (end of file)",
@@ -213,6 +243,7 @@ impl Reader<'_> {
         }
         let value = record::number(record.data);
         match record.kind {
+            1 => self.ended = true,
             2 => self.base = Base::Segment(value << 4),
             4 => self.base = Base::Linear(value << 16),
             3 => {
@@ -299,36 +330,23 @@ impl Format for IntelHex {
             entry: None,
             empty_record: None,
             any: false,
+            ended: false,
         };
-        let mut ended = false;
-        while let Some(line) = input.next_line()? {
-            let mut text = 0..line.bytes.len();
-            let record = match decode(line.bytes, &mut scratch) {
-                Some(record) => record,
-                None => {
-                    text = record::tidy(&line, reader.findings);
-                    if text.is_empty() {
-                        continue;
-                    }
-                    match decode(&line.bytes[text.clone()], &mut scratch) {
-                        Some(record) => record,
-                        None => {
-                            let (mark, problem) = explain(&line, text);
-                            reader
-                                .findings
-                                .error(Some(Place::new(&line, mark)), problem);
-                            continue;
-                        }
-                    }
-                }
-            };
-            reader.record(&line, &record, &text);
-            if record.kind == 1 {
-                ended = true;
+        loop {
+            let length = line_length(input.ahead()).unwrap_or(usize::MAX);
+            if let Some((line, record)) = input.next_if(length, |text| decode(text, &mut scratch)) {
+                reader.record(&line, &record, &(0..length));
+            } else {
+                let Some(line) = input.next_line()? else {
+                    break;
+                };
+                reader.other_line(&line, &mut scratch);
+            }
+            if reader.ended {
                 break;
             }
         }
-        if ended {
+        if reader.ended {
             record::pass_over_rest(input, reader.findings, |text, scratch| {
                 decode(text, scratch).is_some()
             })?;
@@ -418,12 +436,7 @@ fn put(text: &mut HexText, offset: u16, kind: u8, data: &[u8], line_end: &[u8]) 
     let [high, low] = offset.to_be_bytes();
     // The width is at most 255 by the check on `--width`.
     let head = [data.len() as u8, high, low, kind];
-    let sum = record::sum(&head).wrapping_add(record::sum(data));
-    text.plain(b":");
-    text.hex(&head);
-    text.hex(data);
-    text.hex(&[sum.wrapping_neg()]);
-    text.plain(line_end);
+    text.record([b':'], head, data, u8::wrapping_neg, line_end);
 }
 
 #[derive(Clone, Copy, PartialEq, Eq)]

@@ -346,6 +346,11 @@ fn digits_for(number: u64) -> usize {
     (16 - number.leading_zeros() as usize / 4).max(1)
 }
 
+fn hex_pair(byte: u8) -> [u8; 2] {
+    const DIGITS: &[u8; 16] = b"0123456789ABCDEF";
+    [byte >> 4, byte & 0xF].map(|d| DIGITS[usize::from(d)])
+}
+
 /// One record without its line end; `body` is room to work in.
 fn put(
     text: &mut HexText,
@@ -358,14 +363,11 @@ fn put(
     let count = digits % 16;
     // Writing to a Vec can't fail.
     let _ = write!(body, "{count:X}{address:0digits$X}");
-    hex_simd::encode_append(data, body, hex_simd::AsciiCase::Upper);
+    body.extend(data.iter().flat_map(|b| hex_pair(*b)));
     // At most 255 by the check on the width.
     let length = (HEAD + body.len()) as u8;
-    let head = [
-        b"0123456789ABCDEF"[usize::from(length >> 4)],
-        b"0123456789ABCDEF"[usize::from(length & 0xF)],
-        kind,
-    ];
+    let [high, low] = hex_pair(length);
+    let head = [high, low, kind];
     let sum = sum(&head).unwrap_or(0).wrapping_add(sum(body).unwrap_or(0));
     text.plain(b"%");
     text.plain(&head);

@@ -292,3 +292,44 @@ fn what_is_no_utf8_is_marked_byte_by_byte() {
         assert_eq!(Place::new(&line, i..i + 1).mark, i..i + 1);
     }
 }
+
+/// Hands out an odd number of bytes at a time, so that lines are cut anywhere.
+struct Drip<'a>(&'a [u8]);
+
+impl io::Read for Drip<'_> {
+    fn read(&mut self, to: &mut [u8]) -> io::Result<usize> {
+        let n = to.len().min(4093);
+        self.0.read(&mut to[..n])
+    }
+}
+
+#[test]
+fn a_file_of_many_windows_loses_no_line() {
+    let bytes: Vec<u8> = (0..300_000u32).map(|i| (i % 251) as u8).collect();
+    let image = image(&[(0x1000, &bytes)]);
+    for format in [by_name("intel-hex"), by_name("s-record")] {
+        let format = format.unwrap();
+        let (text, _) = written(format, &image, &WriteOptions::default());
+        for end in ["\n", "\r\n", "\r"] {
+            let text = text.replace('\n', end);
+            let mut findings = Findings::new("a.hex".into(), Strictness::Strict);
+            let mut input = Input::new("a.hex", Drip(text.as_bytes()));
+            let again = format.read(&mut input, &ReadOptions::default(), &mut findings);
+            let reading = Reading {
+                image: again.unwrap(),
+                findings,
+            };
+            let again = reading.clean();
+            assert_eq!(again.spans(), image.spans());
+            let last = image.extent().unwrap().last();
+            let line = again.origin_at(last).unwrap().line.unwrap();
+            let record = text.split(end).nth(line as usize - 1).unwrap();
+            assert!(record.contains(&format!("{:02X}", bytes[299_999])));
+            assert_eq!(
+                text.split(end).count() as u64,
+                line + 2,
+                "then the end record"
+            );
+        }
+    }
+}
