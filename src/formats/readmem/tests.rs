@@ -315,3 +315,13 @@ fn an_entry_point_has_no_place_and_that_is_said() {
         ["a readmem file has no place for the entry point 0x8000"]
     );
 }
+
+#[test]
+fn a_comment_may_end_or_begin_where_a_long_line_is_cut() {
+    // The cut lies between the two characters of the end.
+    let end = format!("/*{}*/02 03", "x".repeat(LONGEST_LINE - 3));
+    assert_eq!(spans(&read(&Readmem, end).clean()), [(0, vec![2, 3])]);
+    // The cut lies behind an opening, whose `*` does not close it with the next `/`.
+    let begin = format!("/*{}*//*/ 99 */02", "x".repeat(LONGEST_LINE - 6));
+    assert_eq!(spans(&read(&Readmem, begin).clean()), [(0, vec![2])]);
+}
