@@ -204,10 +204,11 @@ fn format_name(name: &str, done: &str, fits: fn(&dyn Format) -> bool) -> Result<
         }
         None => {}
     }
+    // `hex` is no name of a format, but it says which one.
+    let by_extension = formats::by_extension(name).filter(|f| fits(*f));
     let near = sums::nearest(name, names.iter().copied());
-    let guess = near
-        .first()
-        .map_or(String::new(), |near| format!("did you mean {near}? "));
+    let near = by_extension.map(|f| f.name()).or(near.first().copied());
+    let guess = near.map_or(String::new(), |near| format!("did you mean {near}? "));
     Err(format!(
         "unknown format; {guess}known are {}",
         names.join(", ")
