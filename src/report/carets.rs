@@ -2,25 +2,25 @@
 
 use std::ops::Range;
 
-use annotate_snippets::{AnnotationKind, Element, Level, Renderer, Snippet};
+use annotate_snippets::{AnnotationKind, Element, Level, Origin, Renderer, Snippet};
 
 use super::Style;
 use crate::formats::{Finding, Findings, Place, Severity};
 
-/// All findings of one file as text, one block each; empty when there are none.
+/// Width of what is shown, in characters; a longer line is cut around the place.
+const SCREEN: usize = 80;
+/// Characters underlined at most: a whole line under carets helps nobody.
+const MOST_CARETS: usize = 40;
+
+/// All findings of one file as text, one block each with a blank line between; empty when there are none.
 pub fn carets(findings: &Findings, style: Style) -> String {
-    let mut out: String = findings
-        .list()
-        .iter()
-        .map(|finding| block(&findings.file, finding, style))
-        .collect();
+    let blocks = findings.list().iter();
+    let blocks: Vec<String> = blocks.map(|f| block(&findings.file, f, style)).collect();
+    let mut out = blocks.join("\n");
     let more = findings.errors_not_shown();
     if more > 0 {
-        out += &format!(
-            "{}: and {} more like these\n",
-            findings.file,
-            super::plural(more, "error")
-        );
+        let more = super::plural(more, "error").replacen(' ', " more ", 1);
+        out += &format!("{}: and {more} not shown\n", findings.file);
     }
     out
 }
@@ -34,14 +34,9 @@ fn block(file: &str, finding: &Finding, style: Style) -> String {
     let label = finding.problem.label();
     let shown = finding.place.as_ref().map(Shown::new);
     let mut notes: Vec<Element<'_>> = Vec::new();
-    if let Some(place) = &finding.place
-        && place.cut_before
-    {
-        let note = format!("the place is column {} of the line", place.column);
-        notes.push(Level::NOTE.message(note).into());
-    }
     if finding.repeats > 0 {
-        let note = format!("{} more like this", super::plural(finding.repeats, "place"));
+        let places = super::plural(finding.repeats, "place").replacen(' ', " more ", 1);
+        let note = format!("{places} like this");
         notes.push(Level::NOTE.message(note).into());
     }
     if let Some(advice) = finding.problem.advice() {
@@ -53,12 +48,14 @@ fn block(file: &str, finding: &Finding, style: Style) -> String {
     let mark = AnnotationKind::Primary
         .span(shown.mark.clone())
         .label(label);
-    let mut group = level.primary_title(title).element(
-        Snippet::source(&shown.text)
-            .line_start(shown.line)
-            .path(file.to_owned())
-            .annotation(mark),
-    );
+    // The place is told apart from the text, which may be only a part of the line.
+    let origin = Origin::path(file.to_owned())
+        .line(shown.line)
+        .char_column(shown.column);
+    let snippet = Snippet::source(&shown.text)
+        .line_start(shown.line)
+        .annotation(mark);
+    let mut group = level.primary_title(title).element(origin).element(snippet);
     for note in notes {
         group = group.element(note);
     }
@@ -66,7 +63,7 @@ fn block(file: &str, finding: &Finding, style: Style) -> String {
         true => Renderer::styled(),
         false => Renderer::plain(),
     };
-    format!("{}\n", renderer.render(&[group]))
+    format!("{}\n", renderer.term_width(SCREEN).render(&[group]))
 }
 
 /// A finding without a line.
@@ -90,6 +87,7 @@ fn whole_file(file: &str, finding: &Finding, style: Style) -> String {
 /// A line that is safe to print: control characters as pictures, broken UTF-8 as the replacement character.
 struct Shown {
     line: usize,
+    column: usize,
     text: String,
     mark: Range<usize>,
 }
@@ -104,8 +102,12 @@ impl Shown {
         }
         text += &safe(before);
         let from = text.len();
-        text += &safe(marked);
-        let to = text.len();
+        let marked = safe(marked);
+        let to = match marked.char_indices().nth(MOST_CARETS) {
+            Some((cut, _)) => from + cut,
+            None => from + marked.len(),
+        };
+        text += &marked;
         text += &safe(after);
         if place.cut_after {
             text.push('…');
@@ -119,6 +121,7 @@ impl Shown {
         };
         Self {
             line: usize::try_from(place.line).unwrap_or(usize::MAX),
+            column: usize::try_from(place.column).unwrap_or(usize::MAX),
             mark: from..to.min(text.len()),
             text,
         }

@@ -11,7 +11,7 @@ mod style;
 use serde::Serialize;
 
 pub use carets::carets;
-pub use changes::Changes;
+pub use changes::{Change, Changes, Stretch};
 pub use digest::{Digest, NamedSum};
 pub use dump::Dump;
 pub use map::{Island, Key, Map};

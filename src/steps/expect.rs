@@ -147,7 +147,7 @@ error: expect: 0xE441-0xFFF9 is a hole: `fill` closes it
             } => {
                 let wanted = hex_value(*algo, value).map_err(Stop::Trouble)?;
                 bench.each(&on.labels, |piece, _| {
-                    let sum = ops::sum_over(&piece.image, *algo, across)?;
+                    let sum = ops::sum_over(&piece.image, *algo, across).map_err(no_for_holes)?;
                     match sum.to_bytes(sums::Order::Big) == wanted {
                         true => Ok(()),
                         false => no(format!("{algo} is {sum}, expected {}", value.trim())),
@@ -182,7 +182,7 @@ error: expect: 0xE441-0xFFF9 is a hole: `fill` closes it
                     order: (*order).into(),
                 };
                 bench.each(&on.labels, |piece, _| {
-                    let to = ops::pointer(&piece.image, pointer)?;
+                    let to = ops::pointer(&piece.image, pointer).map_err(no_for_holes)?;
                     match range.contains(to) {
                         true => Ok(()),
                         false => no(format!(
@@ -192,6 +192,14 @@ error: expect: 0xE441-0xFFF9 is a hole: `fill` closes it
                 })
             }
         }
+    }
+}
+
+/// Bytes that are missing are an answer, and it is no.
+fn no_for_holes(error: ops::OpError) -> Stop {
+    match error {
+        ops::OpError::Hole { .. } => Stop::SaidNo(error.to_string()),
+        other => other.into(),
     }
 }
 
