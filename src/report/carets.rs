@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use annotate_snippets::{AnnotationKind, Element, Level, Origin, Renderer, Snippet};
+use annotate_snippets::{AnnotationKind, Element, Level, Renderer, Snippet};
 
 use super::Style;
 use crate::formats::{Finding, Findings, Place, Severity};
@@ -48,14 +48,12 @@ fn block(file: &str, finding: &Finding, style: Style) -> String {
     let mark = AnnotationKind::Primary
         .span(shown.mark.clone())
         .label(label);
-    // The place is told apart from the text, which may be only a part of the line.
-    let origin = Origin::path(file.to_owned())
-        .line(shown.line)
-        .char_column(shown.column);
-    let snippet = Snippet::source(&shown.text)
-        .line_start(shown.line)
-        .annotation(mark);
-    let mut group = level.primary_title(title).element(origin).element(snippet);
+    let mut group = level.primary_title(title).element(
+        Snippet::source(&shown.text)
+            .line_start(shown.line)
+            .path(file.to_owned())
+            .annotation(mark),
+    );
     for note in notes {
         group = group.element(note);
     }
@@ -87,7 +85,6 @@ fn whole_file(file: &str, finding: &Finding, style: Style) -> String {
 /// A line that is safe to print: control characters as pictures, broken UTF-8 as the replacement character.
 struct Shown {
     line: usize,
-    column: usize,
     text: String,
     mark: Range<usize>,
 }
@@ -97,10 +94,13 @@ impl Shown {
         let (before, rest) = place.text.split_at(place.mark.start);
         let (marked, after) = rest.split_at(place.mark.len());
         let mut text = String::new();
-        if place.cut_before {
-            text.push('…');
-        }
-        text += &safe(before);
+        let before = safe(before);
+        // Stands for what was left out, so that the column is counted right; the renderer cuts it off.
+        let left_out = place
+            .column
+            .saturating_sub(1 + before.chars().count() as u64);
+        text.extend((0..left_out).map(|_| '.'));
+        text += &before;
         let from = text.len();
         let marked = safe(marked);
         let to = match marked.char_indices().nth(MOST_CARETS) {
@@ -121,7 +121,6 @@ impl Shown {
         };
         Self {
             line: usize::try_from(place.line).unwrap_or(usize::MAX),
-            column: usize::try_from(place.column).unwrap_or(usize::MAX),
             mark: from..to.min(text.len()),
             text,
         }

@@ -69,5 +69,5 @@ pub(crate) fn address_width(last: u64) -> usize {
     }
 }
 
-#[cfg(test)]
+#[cfg(all(test, feature = "cli"))]
 mod tests;

@@ -84,7 +84,7 @@ $ romloom load monitor.hex basic.s19 + show
 monitor   8000-FFFF   one cell = 1K
 8000 bb______  A000 ________  C000 ________  E000 mm_____m  FFFF
 b basic.s19   m monitor.hex   _ hollow
-data 2484, filler 0, hollow 30284, entry point 8000
+data 2,484, filler 0, hollow 30,284, entry point 8000
 ";
 
     fn check(&self) -> Result<(), Stop> {
