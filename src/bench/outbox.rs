@@ -107,7 +107,7 @@ impl Outbox {
             file: name.into(),
             problem,
         };
-        let target = target(path).map_err(|e| fail(e))?;
+        let target = target(path).map_err(&fail)?;
         if let Target::File(path) = &target
             && self.files().any(|other| other == path)
         {

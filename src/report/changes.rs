@@ -321,12 +321,12 @@ impl Report for Changes {
                 Change::Row {
                     was, now, origin, ..
                 } => (
-                    differing(first, was, now, |cell| style.old(cell)),
-                    differing(first, now, was, |cell| style.new(cell)),
+                    differing(first, was, now, |cell| style.was(cell)),
+                    differing(first, now, was, |cell| style.now(cell)),
                     origin,
                 ),
-                Change::Added(s) => ("hollow".into(), style.new(&stretch(s)), &s.origin),
-                Change::Gone(s) => (style.old(&stretch(s)), "hollow".into(), &s.origin),
+                Change::Added(s) => ("hollow".into(), style.now(&stretch(s)), &s.origin),
+                Change::Gone(s) => (style.was(&stretch(s)), "hollow".into(), &s.origin),
             };
             let origin = origin.as_ref().map(|o| style.faint(&format!("  {o}")));
             let origin = origin.unwrap_or_default();

@@ -69,5 +69,6 @@ pub(crate) fn address_width(last: u64) -> usize {
     }
 }
 
-#[cfg(all(test, feature = "cli"))]
+#[cfg(test)]
+#[cfg(feature = "cli")]
 mod tests;

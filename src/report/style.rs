@@ -47,12 +47,12 @@ impl Style {
     }
 
     /// What stood here before.
-    pub fn old(self, text: &str) -> String {
+    pub fn was(self, text: &str) -> String {
         self.paint(AnsiColor::Yellow.on_default(), text)
     }
 
     /// What stands here now.
-    pub fn new(self, text: &str) -> String {
+    pub fn now(self, text: &str) -> String {
         self.paint(AnsiColor::Cyan.on_default(), text)
     }
 }
