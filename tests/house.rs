@@ -2,6 +2,9 @@
 
 #![allow(clippy::unwrap_used)] // a test that meets the unexpected shall stop
 
+// A helper that can't go on ends its test.
+#![allow(clippy::unwrap_used)]
+
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};

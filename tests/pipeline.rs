@@ -414,7 +414,7 @@ fn usual_slips_are_answered_with_what_to_type() {
         ("board.loom", "romloom run board.loom"),
         (
             "load prog.hex write a.bin",
-            "put a + before it, as in ... + write ...",
+            "put a lone + before it, with blanks around it, as in ... + write ...",
         ),
         (
             "load prog.hex + write",

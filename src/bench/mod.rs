@@ -174,6 +174,22 @@ impl Bench {
         self.said_no
     }
 
+    /// Two pieces of one name could not be told apart; `option` is what gives them others.
+    ///
+    /// # Errors
+    /// [`Stop::Trouble`] with the name.
+    pub fn refuse_same_labels(&self, option: &str) -> Result<(), Stop> {
+        let labels: Vec<&str> = self.pieces.iter().map(|p| p.label.as_str()).collect();
+        let twice = (1..labels.len()).find(|i| labels[..*i].contains(&labels[*i]));
+        match twice {
+            None => Ok(()),
+            Some(i) => Err(Stop::Trouble(format!(
+                "two pieces would be called {}: {option} gives them other names",
+                labels[i]
+            ))),
+        }
+    }
+
     /// Indices of the pieces a step works on: those with one of `labels`, or all.
     ///
     /// # Errors

@@ -113,7 +113,7 @@ impl Outbox {
             file: name.into(),
             problem,
         };
-        let mut target = target(path).map_err(fail)?;
+        let mut target = target(path).map_err(&fail)?;
         let mut temp = match &mut target {
             Target::File(path) => {
                 let folder = folder_of(path);

@@ -358,8 +358,10 @@ impl Image {
     /// # Errors
     /// [`OutOfSpace`] when a byte would leave the 64-bit address space; the image is unchanged.
     pub fn shift(&mut self, delta: i128) -> Result<(), OutOfSpace> {
-        let moved =
-            |address: u64| u64::try_from(i128::from(address) + delta).map_err(|_| OutOfSpace);
+        let moved = |address: u64| {
+            let to = i128::from(address).checked_add(delta).ok_or(OutOfSpace)?;
+            u64::try_from(to).map_err(|_| OutOfSpace)
+        };
         if let Some(extent) = self.extent() {
             let (first, last) = (moved(extent.first())?, moved(extent.last())?);
             AddressRange::new(first, last).ok_or(OutOfSpace)?;

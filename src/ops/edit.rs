@@ -85,17 +85,17 @@ pub fn patch(image: &mut Image, patches: &[Patch]) -> Result<Vec<PatchedHole>, O
     Ok(holes)
 }
 
-/// Reads a list of patches, one a line: `0x7F10 was A9 00 now A9 01`, or `0x7F10 now A9 01`. `#` starts a comment.
+/// Reads a list of patches, one a line: `0x7F10 was A9 00 now A9 01`, or `0x7F10 now A9 01`.
+///
+/// A `#` at the beginning of a line or behind a blank starts a comment. A text keeps the blanks inside it, but not those
+/// at its end; there, and for `#` or the word `now` behind a blank, `\xNN` serves.
 ///
 /// # Errors
 /// [`OpError::PatchLine`].
 pub fn patch_list(text: &str) -> Result<Vec<Patch>, OpError> {
     let mut out = Vec::new();
     for (i, line) in text.lines().enumerate() {
-        let line = line
-            .split_once('#')
-            .map_or(line, |(before, _)| before)
-            .trim();
+        let line = without_comment(line).trim();
         if line.is_empty() {
             continue;
         }
@@ -103,23 +103,18 @@ pub fn patch_list(text: &str) -> Result<Vec<Patch>, OpError> {
             line: i + 1,
             problem,
         };
-        let words: Vec<&str> = line.split_ascii_whitespace().collect();
-        let now = words.iter().position(|w| *w == "now");
-        let (place, now) = match now {
-            Some(at) => (&words[..at], &words[at + 1..]),
-            None => return Err(wrong("the word `now` is missing".into())),
+        let bytes = |words: &str| values::bytes(words).map_err(|e| wrong(e.to_string()));
+        let (place, now) =
+            split_at_word(line, "now").ok_or_else(|| wrong("the word `now` is missing".into()))?;
+        let (address, was) = match split_at_word(place, "was") {
+            Some((address, was)) => (address, Some(bytes(was)?)),
+            None => (place, None),
         };
-        let bytes =
-            |words: &[&str]| values::bytes(&words.join(" ")).map_err(|e| wrong(e.to_string()));
-        let (address, was) = match place {
-            [address] => (address, None),
-            [address, "was", was @ ..] => (address, Some(bytes(was)?)),
-            _ => {
-                return Err(wrong(
-                    "expected an address, `was` and the old bytes before `now`".into(),
-                ));
-            }
-        };
+        if address.is_empty() || address.contains(char::is_whitespace) {
+            return Err(wrong(
+                "expected an address, `was` and the old bytes before `now`".into(),
+            ));
+        }
         out.push(Patch {
             address: values::number(address).map_err(|e| wrong(e.to_string()))?,
             was,
@@ -127,6 +122,28 @@ pub fn patch_list(text: &str) -> Result<Vec<Patch>, OpError> {
         });
     }
     Ok(out)
+}
+
+fn without_comment(line: &str) -> &str {
+    let begins = |i: &usize| {
+        line[..*i]
+            .chars()
+            .next_back()
+            .is_none_or(char::is_whitespace)
+    };
+    let mut marks = line.match_indices('#').map(|(i, _)| i);
+    marks.find(begins).map_or(line, |i| &line[..i])
+}
+
+/// What stands before and behind the first `word` that stands alone, without the blanks around it.
+fn split_at_word<'a>(line: &'a str, word: &str) -> Option<(&'a str, &'a str)> {
+    let alone = |i: &usize| {
+        let (before, behind) = (&line[..*i], &line[i + word.len()..]);
+        before.chars().next_back().is_none_or(char::is_whitespace)
+            && behind.chars().next().is_none_or(char::is_whitespace)
+    };
+    let at = line.match_indices(word).map(|(i, _)| i).find(alone)?;
+    Some((line[..at].trim(), line[at + word.len()..].trim()))
 }
 
 /// Puts text at `address`, over whatever stands there; `length` is the size of its place, the rest of it filled with

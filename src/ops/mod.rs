@@ -48,8 +48,16 @@ pub enum OpError {
     #[error("the image is empty: `load` something first")]
     Empty,
     /// Bytes would leave the address space.
-    #[error("{0}: `relocate` it elsewhere")]
+    #[error("{0}: is the address right?")]
     OutOfSpace(#[from] OutOfSpace),
+    /// A move would wrap around.
+    #[error("{extent} moved {} would {}: nothing wraps around, so choose another address", signed(.by), out(.by))]
+    Wraps {
+        /// From the first byte to the last.
+        extent: AddressRange,
+        /// How far it would move.
+        by: i128,
+    },
     /// Much more memory than usual would be needed.
     #[error(
         "this makes {bytes} bytes, more than {LARGE}: is an address wrong? `show` tells where the bytes are; --yes-large allows it"
@@ -182,7 +190,7 @@ pub enum OpError {
     },
     /// The bytes of a stamp would replace loaded data.
     #[error(
-        "the stamp's place {place} holds {origin}'s bytes: choose another place, or allow it with --replace"
+        "the stamp's place {place} holds data ({origin}): choose another place, or allow it with --replace"
     )]
     StampOverData {
         /// The stamp's place.
@@ -274,13 +282,43 @@ pub enum OpError {
         origin: Option<Origin>,
     },
     /// A balancing stamp must lie on a word of the range.
-    #[error("the stamp's place {place} does not lie on a {word}-byte word of the range")]
+    #[error(
+        "the stamp's place {place} does not lie on a {word}-byte word of the range: words are counted from the first --across on"
+    )]
     BalanceAcrossWords {
         /// The stamp's place.
         place: AddressRange,
         /// Bytes of a word.
         word: usize,
     },
+    /// A balancing stamp counts once.
+    #[error(
+        "the stamp's place {place} is in more than one of the ranges, so it would count twice: let no --across overlap another there"
+    )]
+    BalanceTwice {
+        /// The stamp's place.
+        place: AddressRange,
+    },
+    /// A balancing stamp counts as what it is.
+    #[error(
+        "the stamp's place {place} can't balance the sum and count as other bytes too: leave --blank-as or --zero-sum out"
+    )]
+    BalanceBlank {
+        /// The stamp's place.
+        place: AddressRange,
+    },
+}
+
+fn signed(by: &i128) -> String {
+    let way = if *by < 0 { "down" } else { "up" };
+    format!("{way} by 0x{:X}", by.unsigned_abs())
+}
+
+fn out(by: &i128) -> &'static str {
+    match by {
+        ..0 => "begin below address 0",
+        _ => "end above the last 64-bit address",
+    }
 }
 
 fn from(origin: &Option<Origin>) -> String {

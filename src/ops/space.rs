@@ -205,10 +205,15 @@ pub struct Moved {
 /// Moves an image by `delta` addresses. An entry point inside it moves along; one outside has no meaning any more.
 ///
 /// # Errors
-/// [`OpError::OutOfSpace`] when an address would fall below 0 or above the last one.
+/// [`OpError::Wraps`] when an address would fall below 0 or above the last one.
 pub fn relocate(image: &mut Image, delta: i128) -> Result<Moved, OpError> {
     let extent = image.extent();
-    image.shift(delta)?;
+    image
+        .shift(delta)
+        .map_err(|out_of_space| match image.extent() {
+            Some(extent) => OpError::Wraps { extent, by: delta },
+            None => out_of_space.into(),
+        })?;
     let mut moved = Moved {
         by: delta,
         lost_entry: None,
@@ -218,9 +223,7 @@ pub fn relocate(image: &mut Image, delta: i128) -> Result<Moved, OpError> {
     {
         let inside = extent.is_some_and(|e| e.contains(entry.address()));
         image.entry = match inside {
-            true => u64::try_from(i128::from(entry.address()) + delta)
-                .ok()
-                .map(Entry::Linear),
+            true => moved_entry(entry, delta),
             false => None,
         };
         moved.lost_entry = (!inside).then_some(entry);
@@ -228,10 +231,22 @@ pub fn relocate(image: &mut Image, delta: i128) -> Result<Moved, OpError> {
     Ok(moved)
 }
 
+/// An entry point `delta` addresses further on; segmented ones stay so where whole segments can be moved.
+fn moved_entry(entry: Entry, delta: i128) -> Option<Entry> {
+    let address = i128::from(entry.address()).checked_add(delta)?;
+    if let Entry::Segmented { cs, ip } = entry
+        && delta % 16 == 0
+        && let Some(Ok(cs)) = i128::from(cs).checked_add(delta / 16).map(u16::try_from)
+    {
+        return Some(Entry::Segmented { cs, ip });
+    }
+    u64::try_from(address).ok().map(Entry::Linear)
+}
+
 /// Moves an image so that its first byte stands at `address`.
 ///
 /// # Errors
-/// [`OpError::Empty`]; [`OpError::OutOfSpace`].
+/// [`OpError::Empty`]; [`OpError::Wraps`].
 pub fn relocate_to(image: &mut Image, address: u64) -> Result<Moved, OpError> {
     let extent = image.extent().ok_or(OpError::Empty)?;
     relocate(image, i128::from(address) - i128::from(extent.first()))

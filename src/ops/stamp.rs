@@ -63,27 +63,29 @@ impl Stamp {
     /// A hole in a range, loaded data in the stamp's place, or a sum that can't be made this way.
     pub fn put(&self, image: &mut Image) -> Result<Sum, OpError> {
         let place = self.place()?;
+        if self.across.is_empty() {
+            return Err(OpError::NoRange);
+        }
         if !self.replace {
             self.refuse_over_data(image, place)?;
         }
         let order = self.order.or(self.algo.order()).unwrap_or(Order::Little);
+        if let Some(target) = self.balance_to {
+            // Whether this kind of sum can be balanced at all comes before where.
+            balance(self.algo, &self.algo.start().finish()?, target, order)?;
+            self.check_balance(place)?;
+        }
         let mut summing = match self.init {
             Some(init) => self.algo.start_from(init)?,
             None => self.algo.start(),
         };
-        if self.across.is_empty() {
-            return Err(OpError::NoRange);
-        }
-        let over = self.overlay(place);
+        let over = self.overlay(place)?;
         for range in &self.across {
             feed_with(&mut summing, image, *range, &over)?;
         }
         let sum = summing.finish()?;
         let bytes = match (self.balance_to, self.complement) {
-            (Some(target), _) => {
-                self.check_balance(place)?;
-                balance(self.algo, &sum, target, order)?
-            }
+            (Some(target), _) => balance(self.algo, &sum, target, order)?,
             (None, Some(complement)) => sum.complement(complement)?.to_bytes(order),
             (None, None) => sum.to_bytes(order),
         };
@@ -105,39 +107,54 @@ impl Stamp {
     }
 
     /// The bytes that stand in for the stamp's place, and for what else `blank` names.
-    fn overlay(&self, place: AddressRange) -> Vec<(AddressRange, Vec<u8>)> {
+    fn overlay(&self, place: AddressRange) -> Result<Vec<(AddressRange, Vec<u8>)>, OpError> {
         let mut own = vec![0; place.len() as usize];
-        let mut over = Vec::new();
-        if let Some(blank) = &self.blank {
-            let start = blank.address.unwrap_or(self.at);
-            if blank.address.is_none() {
-                own.fill(blank.bytes.last().copied().unwrap_or(0));
-            }
-            let range = AddressRange::from_len(start, blank.bytes.len() as u64);
-            over.extend(range.map(|range| (range, blank.bytes.clone())));
+        let Some(blank) = self.blank.as_ref().filter(|b| !b.bytes.is_empty()) else {
+            return Ok(vec![(place, own)]);
+        };
+        if let (None, Some(last)) = (blank.address, blank.bytes.last()) {
+            own.fill(*last);
         }
-        over.insert(0, (place, own));
-        over
+        let start = blank.address.unwrap_or(self.at);
+        let named = AddressRange::from_len(start, blank.bytes.len() as u64).ok_or(OutOfSpace)?;
+        Ok(vec![(place, own), (named, blank.bytes.clone())])
     }
 
-    /// Bytes chosen to balance a sum can only do so where the sum sees them, whole word by whole word.
+    /// Bytes chosen to balance a sum can only do so where the sum sees them: once, as what they are, and whole word by
+    /// whole word.
     fn check_balance(&self, place: AddressRange) -> Result<(), OpError> {
-        let word = self.algo.word() as u64;
-        let mut before = 0;
-        for range in &self.across {
-            if range.covers(place) {
-                let offset = before + (place.first() - range.first());
-                return match offset % word {
-                    0 => Ok(()),
-                    _ => Err(OpError::BalanceAcrossWords {
-                        place,
-                        word: self.algo.word(),
-                    }),
-                };
-            }
-            before += range.len();
+        let blanked = self.blank.as_ref().is_some_and(|blank| {
+            let start = blank.address.unwrap_or(self.at);
+            let range = AddressRange::from_len(start, blank.bytes.len() as u64);
+            range.is_some_and(|range| range.overlap(place).is_some())
+        });
+        if blanked {
+            return Err(OpError::BalanceBlank { place });
         }
-        Err(OpError::BalanceOutside { place })
+        let word = self.algo.word() as u64;
+        let mut before = 0u64;
+        let mut over = None;
+        for range in &self.across {
+            if range.overlap(place).is_some() {
+                if over.is_some() {
+                    return Err(OpError::BalanceTwice { place });
+                }
+                if !range.covers(place) {
+                    return Err(OpError::BalanceOutside { place });
+                }
+                // Only where a word begins matters, so the wrap of an absurd total does not.
+                over = Some(before.wrapping_add(place.first() - range.first()) % word);
+            }
+            before = before.wrapping_add(range.len());
+        }
+        match over {
+            None => Err(OpError::BalanceOutside { place }),
+            Some(0) => Ok(()),
+            Some(_) => Err(OpError::BalanceAcrossWords {
+                place,
+                word: self.algo.word(),
+            }),
+        }
     }
 }
 

@@ -218,8 +218,15 @@ fn help(grammar: &mut Grammar, matches: &ArgMatches, _: Whole) -> Result<ExitCod
             let known =
                 STEPS.iter().any(|s| s.name == topic) || COMMANDS.iter().any(|c| c.name == topic);
             if !known {
+                let topics = ["sums", "values", "recipes"];
+                let names = STEPS.iter().map(|s| s.name);
+                let names = names.chain(COMMANDS.iter().map(|c| c.name)).chain(topics);
+                let hint = match crate::sums::nearest(topic, names).first() {
+                    Some(near) => format!("did you mean `{near}`? "),
+                    None => String::new(),
+                };
                 bail!(
-                    "there is no help on `{topic}`: `romloom steps` lists the steps; other topics are sums, values and recipes"
+                    "there is no help on `{topic}`: {hint}`romloom steps` lists the steps; other topics are sums, values and recipes"
                 );
             }
             // The parser prints the help by way of an error that is none.

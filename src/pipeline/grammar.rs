@@ -52,7 +52,7 @@ impl Grammar {
         let root = Whole::augment_args(Command::new("romloom"))
             .version(env!("CARGO_PKG_VERSION"))
             .about("Prepares the bytes that go into ROM chips, and proves the bytes that come back out")
-            .help_template("{about}\n\n{usage-heading} {usage}\n\n{after-help}\n\nOptions, before the first step:\n{options}")
+            .help_template("{about}\n\n{usage-heading} {usage}{after-help}\n\nOptions, before the first step:\n{options}")
             .override_usage("romloom [OPTIONS] STEP [ARGS] [+ STEP [ARGS]]...\n       romloom [OPTIONS] run RECIPE [--set NAME=VALUE]...")
             .after_help(overview())
             .subcommand_required(true)
@@ -154,6 +154,22 @@ fn improve(error: clap::Error, words: &[OsString]) -> anyhow::Error {
         };
         return anyhow!(
             "`{word}` is no step and no command: {hint}`romloom steps` lists the steps"
+        );
+    }
+    // Bytes with blanks between them are one word.
+    if error.kind() == ErrorKind::UnknownArgument
+        && let Some(ContextValue::String(word)) = error.get(ContextKind::InvalidArg)
+        && let Some(i) = words
+            .iter()
+            .rposition(|w| w == word.as_str())
+            .filter(|i| *i > 0)
+        && [i - 1, i]
+            .iter()
+            .all(|i| crate::values::bytes(&words[*i].to_string_lossy()).is_ok())
+    {
+        let first = words[i - 1].to_string_lossy();
+        return anyhow!(
+            "`{word}` is one word too many; several bytes go into one pair of quotes, as \"{first} {word}\""
         );
     }
     // The usual slip: the + between two steps is missing.

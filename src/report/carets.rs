@@ -7,20 +7,20 @@ use annotate_snippets::{AnnotationKind, Element, Level, Renderer, Snippet};
 use super::Style;
 use crate::formats::{Finding, Findings, Place, Severity};
 
-/// All findings of one file as text, one block each; empty when there are none.
+/// Width of what is shown, in characters; a longer line is cut around the place.
+const SCREEN: usize = 80;
+/// Characters underlined at most: a whole line under carets helps nobody.
+const MOST_CARETS: usize = 40;
+
+/// All findings of one file as text, one block each with a blank line between; empty when there are none.
 pub fn carets(findings: &Findings, style: Style) -> String {
-    let mut out: String = findings
-        .list()
-        .iter()
-        .map(|finding| block(&findings.file, finding, style))
-        .collect();
+    let blocks = findings.list().iter();
+    let blocks: Vec<String> = blocks.map(|f| block(&findings.file, f, style)).collect();
+    let mut out = blocks.join("\n");
     let more = findings.errors_not_shown();
     if more > 0 {
-        out += &format!(
-            "{}: and {} more like these\n",
-            findings.file,
-            super::plural(more, "error")
-        );
+        let more = super::plural(more, "error").replacen(' ', " more ", 1);
+        out += &format!("{}: and {more} not shown\n", findings.file);
     }
     out
 }
@@ -34,14 +34,9 @@ fn block(file: &str, finding: &Finding, style: Style) -> String {
     let label = finding.problem.label();
     let shown = finding.place.as_ref().map(Shown::new);
     let mut notes: Vec<Element<'_>> = Vec::new();
-    if let Some(place) = &finding.place
-        && place.cut_before
-    {
-        let note = format!("the place is column {} of the line", place.column);
-        notes.push(Level::NOTE.message(note).into());
-    }
     if finding.repeats > 0 {
-        let note = format!("{} more like this", super::plural(finding.repeats, "place"));
+        let places = super::plural(finding.repeats, "place").replacen(' ', " more ", 1);
+        let note = format!("{places} like this");
         notes.push(Level::NOTE.message(note).into());
     }
     if let Some(advice) = finding.problem.advice() {
@@ -66,7 +61,7 @@ fn block(file: &str, finding: &Finding, style: Style) -> String {
         true => Renderer::styled(),
         false => Renderer::plain(),
     };
-    format!("{}\n", renderer.render(&[group]))
+    format!("{}\n", renderer.term_width(SCREEN).render(&[group]))
 }
 
 /// A finding without a line.
@@ -99,13 +94,20 @@ impl Shown {
         let (before, rest) = place.text.split_at(place.mark.start);
         let (marked, after) = rest.split_at(place.mark.len());
         let mut text = String::new();
-        if place.cut_before {
-            text.push('…');
-        }
-        text += &safe(before);
+        let before = safe(before);
+        // Stands for what was left out, so that the column is counted right; the renderer cuts it off.
+        let left_out = place
+            .column
+            .saturating_sub(1 + before.chars().count() as u64);
+        text.extend((0..left_out).map(|_| '.'));
+        text += &before;
         let from = text.len();
-        text += &safe(marked);
-        let to = text.len();
+        let marked = safe(marked);
+        let to = match marked.char_indices().nth(MOST_CARETS) {
+            Some((cut, _)) => from + cut,
+            None => from + marked.len(),
+        };
+        text += &marked;
         text += &safe(after);
         if place.cut_after {
             text.push('…');

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::{Report, Span, Style, address_width, dump, plural};
 #[cfg(feature = "cli")]
-use crate::image::Image;
+use crate::image::{AddressRange, Image};
 
 /// Where two images differ, address by address.
 #[derive(Serialize)]
@@ -15,30 +15,52 @@ pub struct Changes {
     pub against: String,
     /// Addresses that differ.
     pub bytes: u64,
-    /// The rows that differ, up to a limit.
-    pub rows: Vec<ChangedRow>,
-    /// Rows that differ and are not in the list.
+    /// What differs, lowest address first, up to a limit.
+    pub rows: Vec<Change>,
+    /// What differs and is not in the list.
     pub rows_left_out: u64,
     /// Said when most of the difference is a shift: bytes put in or taken out.
     pub shift: Option<String>,
 }
 
-/// Sixteen addresses of which some differ.
+/// A stretch that differs.
 #[derive(Serialize)]
-pub struct ChangedRow {
-    /// The addresses.
+#[serde(tag = "kind", rename_all = "lowercase")]
+pub enum Change {
+    /// Sixteen addresses of which some differ.
+    Row {
+        /// The addresses.
+        range: Span,
+        /// Before; `null` for holes.
+        was: Vec<Option<u8>>,
+        /// Now; `null` for holes.
+        now: Vec<Option<u8>>,
+        /// Where the first changed byte came from.
+        origin: Option<String>,
+    },
+    /// Several rows where there was nothing before.
+    Added(Stretch),
+    /// Several rows where there is nothing now.
+    Gone(Stretch),
+}
+
+/// Several rows of bytes on one side, of nothing on the other.
+#[derive(Serialize)]
+pub struct Stretch {
+    /// From the first byte to the last.
     pub range: Span,
-    /// Before; `null` for holes.
-    pub was: Vec<Option<u8>>,
-    /// Now; `null` for holes.
-    pub now: Vec<Option<u8>>,
-    /// Where the first changed byte came from.
+    /// How many bytes.
+    pub bytes: u64,
+    /// Where the first came from.
     pub origin: Option<String>,
 }
 
 /// Bytes above which a shift is not looked for.
 #[cfg(feature = "cli")]
 const MOST_TO_ALIGN: u64 = 64 * 1024;
+/// Rows with nothing on one side that are said in one line: this many, or more.
+#[cfg(feature = "cli")]
+const LEAST_STRETCH: usize = 3;
 
 #[cfg(feature = "cli")]
 impl Changes {
@@ -52,33 +74,109 @@ impl Changes {
             rows_left_out: 0,
             shift: shift(was, now),
         };
-        for first in rows_of(was, now) {
+        let mut open: Option<OneSided> = None;
+        for range in rows_of(was, now) {
             let row = |image: &Image| {
-                (first..first + ROW)
-                    .map(|a| image.byte(a))
-                    .collect::<Vec<_>>()
+                let bytes = (range.first()..=range.last()).map(|a| image.byte(a));
+                bytes.collect::<Vec<_>>()
             };
             let (old, new) = (row(was), row(now));
-            let differing: Vec<usize> = (0..ROW as usize).filter(|i| old[*i] != new[*i]).collect();
-            let Some(at) = differing.first() else {
+            let differs = old.iter().zip(&new).position(|(a, b)| a != b);
+            let Some(at) = differs.map(|i| range.first() + i as u64) else {
                 continue;
             };
-            changes.bytes += differing.len() as u64;
-            if changes.rows.len() as u64 >= limit {
-                changes.rows_left_out += 1;
-                continue;
+            changes.bytes += old.iter().zip(&new).filter(|(a, b)| a != b).count() as u64;
+            let gone = new.iter().all(Option::is_none);
+            let one_sided = gone || old.iter().all(Option::is_none);
+            let goes_on = open.as_ref().is_some_and(|open| {
+                one_sided && open.gone == gone && open.to.last() + 1 == range.first()
+            });
+            if !goes_on && let Some(open) = open.take() {
+                changes.close(open, was, now, limit);
             }
-            changes.rows.push(ChangedRow {
-                range: Span {
-                    first,
-                    last: first + ROW - 1,
-                },
-                origin: now.origin_at(first + *at as u64).map(|o| o.to_string()),
+            let origin = if gone { was } else { now }.origin_at(at);
+            let change = Change::Row {
+                range: range.into(),
+                origin: origin.map(|o| o.to_string()),
                 was: old,
                 now: new,
-            });
+            };
+            match &mut open {
+                _ if !one_sided => changes.add(change, limit),
+                Some(open) => open.go_on(range, change),
+                None => open = Some(OneSided::new(gone, range, change)),
+            }
+        }
+        if let Some(open) = open {
+            changes.close(open, was, now, limit);
         }
         changes
+    }
+
+    fn add(&mut self, change: Change, limit: u64) {
+        if self.rows.len() as u64 >= limit {
+            self.rows_left_out += 1;
+        } else {
+            self.rows.push(change);
+        }
+    }
+
+    fn close(&mut self, open: OneSided, was: &Image, now: &Image, limit: u64) {
+        if open.rows < LEAST_STRETCH {
+            open.first_rows.into_iter().for_each(|r| self.add(r, limit));
+            return;
+        }
+        let image = if open.gone { was } else { now };
+        let held = image.within(open.from.hull(open.to));
+        let held: Vec<(u64, u64)> = held.map(|(at, b)| (at, b.len() as u64)).collect();
+        let (Some((first, _)), Some((last, len))) = (held.first(), held.last()) else {
+            return;
+        };
+        let stretch = Stretch {
+            range: Span {
+                first: *first,
+                last: last + (len - 1),
+            },
+            bytes: held.iter().map(|(_, len)| len).sum(),
+            origin: image.origin_at(*first).map(|o| o.to_string()),
+        };
+        let change = match open.gone {
+            true => Change::Gone(stretch),
+            false => Change::Added(stretch),
+        };
+        self.add(change, limit);
+    }
+}
+
+/// Rows that follow each other and hold bytes on one side only.
+#[cfg(feature = "cli")]
+struct OneSided {
+    gone: bool,
+    from: AddressRange,
+    to: AddressRange,
+    rows: usize,
+    /// As many as are too few to be a stretch.
+    first_rows: Vec<Change>,
+}
+
+#[cfg(feature = "cli")]
+impl OneSided {
+    fn new(gone: bool, range: AddressRange, change: Change) -> Self {
+        Self {
+            gone,
+            from: range,
+            to: range,
+            rows: 1,
+            first_rows: vec![change],
+        }
+    }
+
+    fn go_on(&mut self, range: AddressRange, change: Change) {
+        self.to = range;
+        self.rows += 1;
+        if self.rows < LEAST_STRETCH {
+            self.first_rows.push(change);
+        }
     }
 }
 
@@ -86,9 +184,9 @@ impl Changes {
 #[cfg(feature = "cli")]
 const ROW: u64 = 16;
 
-/// First addresses of all rows that hold a byte of either image.
+/// All rows that hold a byte of either image.
 #[cfg(feature = "cli")]
-fn rows_of(a: &Image, b: &Image) -> impl Iterator<Item = u64> {
+fn rows_of(a: &Image, b: &Image) -> impl Iterator<Item = AddressRange> {
     let mut ranges: Vec<(u64, u64)> = [a, b]
         .into_iter()
         .flat_map(|image| image.spans())
@@ -103,7 +201,10 @@ fn rows_of(a: &Image, b: &Image) -> impl Iterator<Item = u64> {
             next = next.max(last + 1);
             first..=last
         })
-        .map(|row| row * ROW)
+        .filter_map(|row| {
+            let first = row * ROW;
+            AddressRange::from_len(first, ROW).or(AddressRange::from_up(first))
+        })
 }
 
 /// Says what was put in or taken out, when that explains the difference better than changed bytes do.
@@ -115,7 +216,14 @@ fn shift(was: &Image, now: &Image) -> Option<String> {
         let bytes = image.contiguous(extent).ok()?;
         (extent.len() <= MOST_TO_ALIGN).then(|| (extent.first(), bytes.to_vec()))
     };
-    let ((start, old), (_, new)) = (whole(was)?, whole(now)?);
+    let ((start, old), (new_start, new)) = (whole(was)?, whole(now)?);
+    if start != new_start {
+        let (by, way) = match new_start > start {
+            true => (new_start - start, "up"),
+            false => (start - new_start, "down"),
+        };
+        return (old == new).then(|| format!("the same bytes, moved {way} by 0x{by:X}"));
+    }
     let by_address = old.iter().zip(&new).filter(|(a, b)| a != b).count();
     let deadline = std::time::Instant::now() + std::time::Duration::from_millis(200);
     let ops = capture_diff_slices_deadline(Algorithm::Myers, &old, &new, Some(deadline));
@@ -153,6 +261,48 @@ fn shift(was: &Image, now: &Image) -> Option<String> {
         .then(|| format!("most of this is a shift: {}", said.join(", ")))
 }
 
+impl Change {
+    /// The addresses.
+    pub fn range(&self) -> Span {
+        match self {
+            Change::Row { range, .. } => *range,
+            Change::Added(stretch) | Change::Gone(stretch) => stretch.range,
+        }
+    }
+
+    fn is_gone(&self) -> bool {
+        match self {
+            Change::Row { now, .. } => now.iter().all(Option::is_none),
+            Change::Added(_) => false,
+            Change::Gone(_) => true,
+        }
+    }
+}
+
+/// The cells of a row that differ from `other`; blanks for the rest, so that the eye need not search.
+fn differing(
+    first: u64,
+    bytes: &[Option<u8>],
+    other: &[Option<u8>],
+    paint: impl Fn(&str) -> String,
+) -> String {
+    let mut text = String::new();
+    let mut gap = String::new();
+    for (i, (byte, other)) in bytes.iter().zip(other).enumerate() {
+        if i > 0 {
+            let grouped = (first + i as u64).is_multiple_of(4);
+            gap += if grouped { "   " } else { " " };
+        }
+        if byte == other {
+            gap += "  ";
+        } else {
+            text += &std::mem::take(&mut gap);
+            text += &paint(&dump::cells(0, &[*byte]));
+        }
+    }
+    text
+}
+
 impl Report for Changes {
     const STEP: &'static str = "show changes";
 
@@ -163,41 +313,33 @@ impl Report for Changes {
             return out;
         }
         out += &format!("{} changed\n", plural(self.bytes, "byte"));
-        let w = address_width(self.rows.last().map_or(0, |r| r.range.last));
+        let w = address_width(self.rows.last().map_or(0, |r| r.range().last));
+        let stretch = |s: &Stretch| format!("{} to {:0w$X}", plural(s.bytes, "byte"), s.range.last);
         for row in &self.rows {
-            let first = row.range.first;
-            let cells =
-                |bytes: &[Option<u8>], other: &[Option<u8>], paint: fn(Style, &str) -> String| {
-                    // Only what differs is shown, so that the eye need not search.
-                    let mut text = String::new();
-                    for (i, (byte, other)) in bytes.iter().zip(other).enumerate() {
-                        if i > 0 {
-                            let grouped = (first + i as u64).is_multiple_of(4);
-                            text += if grouped { "   " } else { " " };
-                        }
-                        let cell = dump::cells(0, &[*byte]);
-                        text += &match byte == other {
-                            true => "  ".into(),
-                            false => paint(style, &cell),
-                        };
-                    }
-                    text.trim_end().to_owned()
-                };
-            out += &format!(
-                "{first:0w$X} was {}\n",
-                cells(&row.was, &row.now, Style::was)
-            );
-            out += &format!("{:w$} now {}", "", cells(&row.now, &row.was, Style::now));
-            if let Some(origin) = &row.origin {
-                out += &style.faint(&format!("  {origin}"));
-            }
-            out.push('\n');
+            let first = row.range().first;
+            let (was, now, origin) = match row {
+                Change::Row {
+                    was, now, origin, ..
+                } => (
+                    differing(first, was, now, |cell| style.was(cell)),
+                    differing(first, now, was, |cell| style.now(cell)),
+                    origin,
+                ),
+                Change::Added(s) => ("hollow".into(), style.now(&stretch(s)), &s.origin),
+                Change::Gone(s) => (style.was(&stretch(s)), "hollow".into(), &s.origin),
+            };
+            let origin = origin.as_ref().map(|o| style.faint(&format!("  {o}")));
+            let origin = origin.unwrap_or_default();
+            // The origin stands beside the bytes that came from there.
+            let (old, new) = match row.is_gone() {
+                true => (origin, String::new()),
+                false => (String::new(), origin),
+            };
+            out += &format!("{first:0w$X} was {was}{old}\n{:w$} now {now}{new}\n", "");
         }
         if self.rows_left_out > 0 {
-            out += &format!(
-                "and {} more, see --limit\n",
-                plural(self.rows_left_out, "row")
-            );
+            let more = plural(self.rows_left_out, "row").replacen(' ', " more ", 1);
+            out += &format!("and {more}, see --limit\n");
         }
         if let Some(shift) = &self.shift {
             out += &format!("{shift}\n");

@@ -60,6 +60,16 @@ pub struct Key {
     pub origin: String,
     /// Bytes of that origin.
     pub bytes: u64,
+    #[serde(skip)]
+    tone: Tone,
+}
+
+/// How a letter is coloured: filler stays behind the data, stamps stand out.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Tone {
+    Faint,
+    Plain,
+    Strong,
 }
 
 impl Map {
@@ -106,13 +116,18 @@ impl Map {
 /// A letter for each source: its usual one, a letter of its name, or whatever is free.
 fn letters(sources: &[(Arc<Source>, u64)]) -> Vec<Key> {
     let mut taken: Vec<char> = Vec::new();
+    // The first of a kind gets its usual letter.
+    let mut usual: Vec<Option<char>> = Vec::new();
     for (source, _) in sources {
-        taken.extend(usual_letter(source));
+        let letter = usual_letter(source).filter(|l| !taken.contains(l));
+        taken.extend(letter);
+        usual.push(letter);
     }
     sources
         .iter()
-        .map(|(source, bytes)| {
-            let letter = usual_letter(source).unwrap_or_else(|| {
+        .zip(usual)
+        .map(|((source, bytes), usual)| {
+            let letter = usual.unwrap_or_else(|| {
                 let name = source.to_string().to_ascii_lowercase();
                 let name = name
                     .rsplit(['/', '\\'])
@@ -132,6 +147,11 @@ fn letters(sources: &[(Arc<Source>, u64)]) -> Vec<Key> {
                 letter,
                 origin: source.to_string(),
                 bytes: *bytes,
+                tone: match **source {
+                    _ if source.is_filler() => Tone::Faint,
+                    Source::Stamp(_) => Tone::Strong,
+                    _ => Tone::Plain,
+                },
             }
         })
         .collect()
@@ -207,17 +227,18 @@ impl Report for Map {
                 style.strong(&self.piece),
                 size(island.cell)
             );
-            out += &picture(island, w, style);
+            out += &picture(island, &self.key, w, style);
         }
         if self.islands_left_out > 0 {
             let n = self.islands_left_out as u64;
             out += &format!("and {} of data further up\n", plural(n, "island"));
         }
-        for key in &self.key {
-            out += &format!("{} {}   ", key.letter, key.origin);
-        }
-        out += if self.hollow > 0 { "_ hollow\n" } else { "\n" };
-        out = out.replace("   \n", "\n");
+        let keys = self
+            .key
+            .iter()
+            .map(|k| format!("{} {}", k.letter, k.origin));
+        let hollow = (self.hollow > 0).then(|| "_ hollow".to_owned());
+        out += &wrapped(keys.chain(hollow));
         out += &format!(
             "data {}, filler {}, hollow {}",
             size(self.data),
@@ -232,8 +253,36 @@ impl Report for Map {
     }
 }
 
+/// The words in lines no wider than a screen, three blanks between them.
+fn wrapped(words: impl Iterator<Item = String>) -> String {
+    let mut out = String::new();
+    let mut width = 0;
+    for word in words {
+        let long = word.chars().count();
+        match width {
+            0 => {}
+            n if n + 3 + long > SCREEN => {
+                out.push('\n');
+                width = 0;
+            }
+            _ => {
+                out += "   ";
+                width += 3;
+            }
+        }
+        out += &word;
+        width += long;
+    }
+    out.push('\n');
+    out
+}
+
 /// `8000 mmmmmmmm  A000 mmbbbbbb  C000 bbbbffff  E000 ffffffsm  FFFF`
-fn picture(island: &Island, w: usize, style: Style) -> String {
+fn picture(island: &Island, key: &[Key], w: usize, style: Style) -> String {
+    let tone = |letter: char| match key.iter().find(|k| k.letter == letter) {
+        Some(key) => key.tone,
+        None => Tone::Faint,
+    };
     let mut groups = 4;
     while groups > 1 && groups * (w + 1 + GROUP + 2) + w > SCREEN {
         groups /= 2;
@@ -247,10 +296,10 @@ fn picture(island: &Island, w: usize, style: Style) -> String {
             let at = start + (j * GROUP) as u64 * island.cell;
             let letters: String = group
                 .iter()
-                .map(|c| match c {
-                    '_' | 'f' => style.faint(&c.to_string()),
-                    's' => style.strong(&c.to_string()),
-                    _ => c.to_string(),
+                .map(|c| match tone(*c) {
+                    Tone::Faint => style.faint(&c.to_string()),
+                    Tone::Strong => style.strong(&c.to_string()),
+                    Tone::Plain => c.to_string(),
                 })
                 .collect();
             out += &format!("{at:0w$X} {letters}  ");

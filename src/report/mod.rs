@@ -15,7 +15,7 @@ use serde::Serialize;
 
 pub use burnable::Burnable;
 pub use carets::carets;
-pub use changes::Changes;
+pub use changes::{Change, Changes, Stretch};
 pub use digest::{Digest, NamedSum};
 pub use dump::Dump;
 pub use find::{Find, FoundAt};
@@ -76,4 +76,5 @@ pub(crate) fn address_width(last: u64) -> usize {
 }
 
 #[cfg(test)]
+#[cfg(feature = "cli")]
 mod tests;

@@ -34,25 +34,40 @@ pub struct Output {
     pub crc32: String,
 }
 
+impl Outputs {
+    fn state(&self, output: &Output) -> &'static str {
+        match (self.dry_run, output.state) {
+            (true, "unchanged") => "would leave",
+            (true, _) => "would write",
+            (false, "unchanged") => "unchanged",
+            (false, _) => "wrote",
+        }
+    }
+}
+
 impl Report for Outputs {
     const STEP: &'static str = "outputs";
 
     fn text(&self, style: Style) -> String {
-        let width = self.outputs.iter().map(|o| o.file.len()).max().unwrap_or(0);
+        // Columns, so that sums and sizes can be compared down the list.
+        let widest = |text: &dyn Fn(&Output) -> String| {
+            let lengths = self.outputs.iter().map(|o| text(o).chars().count());
+            lengths.max().unwrap_or(0)
+        };
+        let state = |o: &Output| self.state(o).to_owned();
+        let format = |o: &Output| format!("{},", o.format);
+        let bytes = |o: &Output| format!("{},", plural(o.bytes, "byte"));
+        let (width, states) = (widest(&|o| o.file.clone()), widest(&state));
+        let (formats, sizes) = (widest(&format), widest(&bytes));
         let mut out = String::new();
         for output in &self.outputs {
-            let state = match (self.dry_run, output.state) {
-                (true, "unchanged") => "would leave",
-                (true, _) => "would write",
-                (false, "unchanged") => "unchanged",
-                (false, _) => "wrote",
-            };
             let file = format!("{:width$}", output.file);
             out += &format!(
-                "{state} {}  {}, {}, sum16 {} sum32 {} crc32 {}\n",
+                "{:states$} {}  {:formats$} {:>sizes$} sum16 {} sum32 {} crc32 {}\n",
+                state(output),
                 style.strong(&file),
-                output.format,
-                plural(output.bytes, "byte"),
+                format(output),
+                bytes(output),
                 output.sum16,
                 output.sum32,
                 output.crc32

@@ -75,13 +75,13 @@ fn thousands(n: u64) -> String {
     out
 }
 
-/// `32K`, `1M`, or plain bytes where it is no whole number of K.
+/// `32K`, `1M`, or plain bytes, `2,484`, where it is no whole number of K.
 pub fn size(bytes: u64) -> String {
     const M: u64 = 1 << 20;
     match bytes {
         0 => "0".into(),
         n if n.is_multiple_of(M) => format!("{}M", n / M),
         n if n.is_multiple_of(1024) => format!("{}K", n / 1024),
-        n => n.to_string(),
+        n => thousands(n),
     }
 }

@@ -27,7 +27,7 @@ $ romloom load monitor.hex + drop 0xFFFA-0xFFFF + show
 monitor   E000-E440   one cell = 64
 E000 mmmmmmmm  E200 mmmmmmmm  E400 mm  E47F
 m monitor.hex
-data 1089, filler 0, hollow 0
+data 1,089, filler 0, hollow 0
 ";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {

@@ -190,7 +190,7 @@ impl What {
                 ..
             } => {
                 let ranges: Vec<AddressRange> = across.iter().map(|r| r.range).collect();
-                let sum = ops::sum_over(image, *algo, &ranges)?;
+                let sum = ops::sum_over(image, *algo, &ranges).map_err(no_for_holes)?;
                 let wanted = hex_value(*algo, value).map_err(Stop::Trouble)?;
                 (sum.to_bytes(sums::Order::Big) != wanted)
                     .then(|| format!("{algo} is {sum}, expected {}", value.trim()))
@@ -220,7 +220,8 @@ impl What {
                         width: (*width).into(),
                         order: (*order).into(),
                     },
-                )?;
+                )
+                .map_err(no_for_holes)?;
                 let at = address.address;
                 (!range.contains(to)).then(|| {
                     format!(
@@ -239,6 +240,14 @@ fn hex(bytes: &[Option<u8>]) -> String {
         .map(|b| b.map_or("__".into(), |b| format!("{b:02X}")))
         .collect();
     pairs.join(" ")
+}
+
+/// Bytes that are missing are an answer, and it is no.
+fn no_for_holes(error: ops::OpError) -> Stop {
+    match error {
+        ops::OpError::Hole { .. } => Stop::SaidNo(error.to_string()),
+        other => other.into(),
+    }
 }
 
 /// A sum as people copy it from a screen: hex, with or without `0x`, leading zeros optional but for digests.

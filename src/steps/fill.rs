@@ -15,12 +15,23 @@ pub struct Fill {
     #[arg(value_name = "BYTES", value_parser = values::bytes)]
     bytes: ::std::vec::Vec<u8>,
     /// Where: FIRST-LAST or START+LENGTH; else between the first and the last byte
-    #[arg(value_name = "RANGE", value_parser = values::reach)]
+    #[arg(value_name = "RANGE", value_parser = range)]
     range: Option<Reach>,
     #[command(flatten)]
     large: YesLarge,
     #[command(flatten)]
     on: On,
+}
+
+/// A range; or, where more bytes stand in its place, the advice to put them in quotes.
+fn range(text: &str) -> Result<Reach, values::BadValue> {
+    values::reach(text).map_err(|bad| match values::bytes(text) {
+        Ok(_) if values::number(text).is_err() => values::BadValue {
+            problem: format!("`{text}` is not a range"),
+            advice: "several bytes go into one pair of quotes, as \"EA EA\"".into(),
+        },
+        _ => bad,
+    })
 }
 
 impl Step for Fill {

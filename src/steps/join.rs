@@ -97,7 +97,7 @@ both   0000-FFFF   65,536 bytes
             None => ops::join(images)?,
         };
         bench.pieces.insert(at, Piece { label, image, seat });
-        Ok(())
+        bench.refuse_same_labels("--name")
     }
 }
 

@@ -97,7 +97,7 @@ $ romloom load monitor.hex basic.s19 + show
 monitor   8000-FFFF   one cell = 1K
 8000 bb______  A000 ________  C000 ________  E000 mm_____m  FFFF
 b basic.s19   m monitor.hex   _ hollow
-data 2484, filler 0, hollow 30284, entry point 8000
+data 2,484, filler 0, hollow 30,284, entry point 8000
 ";
 
     fn check(&self, _: &Catalogue) -> Result<(), Stop> {
@@ -140,28 +140,20 @@ data 2484, filler 0, hollow 30284, entry point 8000
             }
             let piece = Piece::new(self.label_for(bench, file), image);
             match &mut merged {
-                _ if self.apart => bench.pieces.push(piece),
+                _ if self.apart => bench.pieces.push(self.settled(piece)),
                 None => merged = Some(piece),
                 Some(first) => self.merge(bench, first, piece)?,
             }
         }
-        let Some(mut piece) = merged else {
+        let Some(piece) = merged else {
             return Ok(());
         };
-        if let Some(name) = &self.name {
-            piece.label.clone_from(name);
-        }
-        match self.entry {
-            Some(WhichEntry::None) => piece.image.entry = None,
-            Some(WhichEntry::At(address)) => piece.image.entry = Some(Entry::Linear(address)),
-            _ => {}
-        }
         match bench.pieces.len() {
-            0 => bench.pieces.push(piece),
+            0 => bench.pieces.push(self.settled(piece)),
             1 => {
                 let mut first = bench.pieces.remove(0);
                 self.merge(bench, &mut first, piece)?;
-                bench.pieces.push(first);
+                bench.pieces.push(self.settled(first));
             }
             n => {
                 return Err(Stop::Trouble(format!(
@@ -174,6 +166,19 @@ data 2484, filler 0, hollow 30284, entry point 8000
 }
 
 impl Load {
+    /// The finished piece, with the name and entry point that were asked for.
+    fn settled(&self, mut piece: Piece) -> Piece {
+        if let Some(name) = &self.name {
+            piece.label.clone_from(name);
+        }
+        match self.entry {
+            Some(WhichEntry::None) => piece.image.entry = None,
+            Some(WhichEntry::At(address)) => piece.image.entry = Some(Entry::Linear(address)),
+            Some(WhichEntry::First | WhichEntry::Last) | None => {}
+        }
+        piece
+    }
+
     /// Reads one file; also whether its format has addresses.
     fn read(&self, bench: &mut Bench, file: &Path, raw_at: u64) -> Result<(Image, bool), Stop> {
         let how = ReadOptions {
@@ -315,16 +320,15 @@ fn read(
     Ok((image, format.has_addresses()))
 }
 
-/// A step's name where a file should be: most likely the + in front of it was forgotten.
+/// A step's name where a file should be: most likely the + in front of it was forgotten, or the blank behind the +.
 fn missing_plus(stop: Stop, file: &Path) -> Stop {
-    match (
-        stop,
-        super::STEPS.iter().find(|s| Path::new(s.name) == file),
-    ) {
+    let word = file.to_string_lossy();
+    let word = word.trim_matches('+');
+    match (stop, super::STEPS.iter().find(|s| s.name == word)) {
         (Stop::Trouble(text), Some(step)) => {
             let name = step.name;
             Stop::Trouble(format!(
-                "{text}; `{name}` is a step: put a + before it, as in ... + {name} ..."
+                "{text}; `{name}` is a step: put a lone + before it, with blanks around it, as in ... + {name} ..."
             ))
         }
         (stop, _) => stop,

@@ -34,7 +34,8 @@ impl Step for Patch {
     const ABOUT: &'static str = "overwrite bytes, if they are what they should be";
     const HELP: &'static str = "\
 With --was nothing changes unless the old bytes are the expected ones, so a patch for one version never lands in \
-another. In a list `#` starts a comment, and all old bytes are checked before the first one changes.";
+another. All old bytes of a list are checked before the first one changes. In a list, `#` at the beginning of a line \
+or behind a blank starts a comment; inside a text write \\x23 for it.";
     const EXAMPLE: &'static str = "\
 $ romloom load vectors.bin --at 0xFFFA + patch 0xFFFC \"00 E0\" --was \"15 E0\" + show hex
 vectors

@@ -38,7 +38,7 @@ $ romloom load basic.hex + relocate --to 0 + show
 basic   0000-056C   one cell = 64
 0000 bbbbbbbb  0200 bbbbbbbb  0400 bbbbbb  057F
 b basic.hex
-data 1389, filler 0, hollow 0
+data 1,389, filler 0, hollow 0
 ";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {

@@ -103,7 +103,7 @@ $ romloom load monitor.hex basic.s19 --name rom --entry none + seat 27C256 --at 
 rom   0000-7FFF   one cell = 1K
 0000 bbffffff  2000 ffffffff  4000 ffffffff  6000 mmfffffm  7FFF
 b basic.s19   m monitor.hex   f filler
-data 2484, filler 30284, hollow 0
+data 2,484, filler 30,284, hollow 0
 ";
 
     fn check(&self, parts: &Catalogue) -> Result<(), Stop> {

@@ -64,7 +64,7 @@ $ romloom load monitor.hex basic.s19 + show + show hex 0x8568-0x858F
 monitor   8000-FFFF   one cell = 1K
 8000 bb______  A000 ________  C000 ________  E000 mm_____m  FFFF
 b basic.s19   m monitor.hex   _ hollow
-data 2484, filler 0, hollow 30284, entry point 8000
+data 2,484, filler 0, hollow 30,284, entry point 8000
 monitor
 8568 > 49 4E 45 20 . 00 __ __ __ < 856F  basic.s19 line 45
 8570 > hollow, 32 bytes < 858F

@@ -5,6 +5,7 @@ use clap::{Args, Subcommand};
 use super::Step;
 use super::common::{Extent, On, extent};
 use crate::bench::{Bench, Piece, Stop};
+use crate::report::plural;
 use crate::{ops, values};
 
 /// Make several pieces of one: byte lanes, banks or nibbles
@@ -106,7 +107,7 @@ odd   0000-3FFF   16,384 bytes
             }
         }
         bench.pieces = pieces;
-        Ok(())
+        bench.refuse_same_labels("--names")
     }
 }
 
@@ -119,8 +120,9 @@ fn names(given: &[String], count: usize, word: &str) -> Result<Vec<String>, Stop
     }
     if given.len() != count {
         return Err(Stop::Trouble(format!(
-            "there are {count} {word}s and {} names: give one name for each",
-            given.len()
+            "there are {} and {}: give one name for each",
+            plural(count as u64, word),
+            plural(given.len() as u64, "name")
         )));
     }
     let twice = given

@@ -18,8 +18,8 @@ use crate::values;
 /// Write each piece to a file
 #[derive(Args, Debug)]
 pub struct Write {
-    /// File name, with {label} {n} {sum16} {crc32} where there are several pieces; - is standard output
-    #[arg(value_name = "FILE")]
+    /// File name; where there are several pieces, one or more of the placeholders of [`PLACEHOLDERS`]
+    #[arg(value_name = "FILE", help = FILE_HELP)]
     file: String,
     /// Write this format, whatever the name says (see `romloom formats`)
     #[arg(long = "as", value_name = "FORMAT", value_parser = writable_format)]
@@ -60,6 +60,13 @@ pub struct Write {
     #[command(flatten)]
     on: On,
 }
+
+/// The parser takes a plain `{n}` in help for a line break; a colour reset inside hides it, and prints as nothing.
+const FILE_HELP: &str = "File name; {label} {\u{1b}[0mn} {sum16} {crc32} in it are replaced, \
+                         as several pieces need; - is standard output";
+
+/// What is replaced in a file's name.
+const PLACEHOLDERS: [&str; 4] = ["label", "n", "sum16", "crc32"];
 
 #[derive(ValueEnum, Debug, Clone, Copy)]
 enum Bits {
@@ -110,7 +117,7 @@ wrote out/new.bin  raw, 32,768 bytes, sum16 0AD7 sum32 007A0AD7 crc32 E976D8DE
 
     fn check(&self, _: &Catalogue) -> Result<(), Stop> {
         self.choose_format()?;
-        check_placeholders(&self.file)
+        placed(&self.file, |_| String::new()).map(|_| ())
     }
 
     fn output(&self) -> Option<&str> {
@@ -209,12 +216,12 @@ impl Write {
         let piece = &bench.pieces[index];
         let image = &piece.image;
         let sums = Sums::of(image);
-        let name = self
-            .file
-            .replace("{label}", &piece.label)
-            .replace("{n}", &n.to_string())
-            .replace("{sum16}", &sums.sum16)
-            .replace("{crc32}", &sums.crc32);
+        let name = placed(&self.file, |word| match word {
+            "label" => piece.label.clone(),
+            "n" => n.to_string(),
+            "sum16" => sums.sum16.clone(),
+            _ => sums.crc32.clone(),
+        })?;
         let path = match name.as_str() {
             "-" => PathBuf::from("-"),
             _ => bench.path(Path::new(&name)),
@@ -261,19 +268,22 @@ impl Write {
     }
 }
 
-fn check_placeholders(name: &str) -> Result<(), Stop> {
-    const KNOWN: [&str; 4] = ["label", "n", "sum16", "crc32"];
+/// The name with its placeholders replaced, each once: what a value brings in is left as it is.
+fn placed(name: &str, value: impl Fn(&str) -> String) -> Result<String, Stop> {
+    let mut out = String::new();
     let mut rest = name;
-    while let Some((_, behind)) = rest.split_once('{') {
+    while let Some((before, behind)) = rest.split_once('{') {
         let (word, after) = behind.split_once('}').unwrap_or((behind, ""));
-        if !KNOWN.contains(&word) {
+        if !PLACEHOLDERS.contains(&word) {
             return Err(Stop::Trouble(format!(
                 "{{{word}}} in {name} means nothing; known are {{label}} {{n}} {{sum16}} {{crc32}}"
             )));
         }
+        out += before;
+        out += &value(word);
         rest = after;
     }
-    Ok(())
+    Ok(out + rest)
 }
 
 /// Decodes the file that waits, and compares.
