@@ -3,7 +3,6 @@
 #![allow(clippy::unwrap_used)] // a test that meets the unexpected shall stop
 
 // A helper that can't go on ends its test.
-#![allow(clippy::unwrap_used)]
 
 use std::collections::BTreeMap;
 use std::fs;
