@@ -8,7 +8,7 @@ use std::ops::Range;
 use std::sync::Arc;
 
 use super::input::Line;
-use crate::image::Overlap;
+use crate::image::{AddressRange, Overlap};
 
 /// How strictly a file is read.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
@@ -67,25 +67,46 @@ pub struct Place {
 }
 
 impl Place {
-    /// The bytes `mark` of `line`.
+    /// The bytes `mark` of `line`, widened so that neither the mark nor a cut goes through a character.
     pub fn new(line: &Line<'_>, mark: Range<usize>) -> Self {
-        let len = line.bytes.len();
-        let mark = mark.start.min(len)..mark.end.clamp(mark.start.min(len), len);
+        let bytes = line.bytes;
+        let len = bytes.len();
+        let start = mark.start.min(len);
+        let end = mark.end.clamp(start, len);
+        let mark = character_around(bytes, start).map_or(start, |c| c.start)
+            ..character_around(bytes, end).map_or(end, |c| c.end);
         let from = mark.start.saturating_sub(CONTEXT);
+        let from = character_around(bytes, from).map_or(from, |c| c.end);
         let to = (mark.start + CONTEXT).min(len);
-        let column = String::from_utf8_lossy(&line.bytes[..mark.start])
+        let to = character_around(bytes, to).map_or(to, |c| c.start);
+        let column = String::from_utf8_lossy(&bytes[..mark.start])
             .chars()
             .count() as u64
             + 1;
         Self {
             line: line.number,
             column,
-            text: line.bytes[from..to].to_vec(),
+            text: bytes[from..to].to_vec(),
             mark: mark.start - from..mark.end.min(to) - from,
             cut_before: from > 0,
             cut_after: (to as u64) < line.length,
         }
     }
+}
+
+/// The character of several bytes that position `at` lies inside of, not at its edge.
+fn character_around(bytes: &[u8], at: usize) -> Option<Range<usize>> {
+    (at.saturating_sub(3)..at).find_map(|start| {
+        let width = match bytes[start] {
+            0xC2..=0xDF => 2,
+            0xE0..=0xEF => 3,
+            0xF0..=0xF4 => 4,
+            _ => return None,
+        };
+        let character = start..start + width;
+        let is_one = std::str::from_utf8(bytes.get(character.clone())?).is_ok();
+        (is_one && at < character.end).then_some(character)
+    })
 }
 
 /// What can be wrong with a file. Numbers are as the file gives them.
@@ -261,6 +282,143 @@ pub enum Problem {
         /// Bytes in the file.
         has: u64,
     },
+    /// An option is out of its range.
+    #[error("--{option} {value} is out of range")]
+    OutOfRange {
+        /// The option.
+        option: &'static str,
+        /// What was asked for.
+        value: u64,
+        /// The least it takes.
+        least: u64,
+        /// The most it takes.
+        most: u64,
+    },
+    /// The format can only be written.
+    #[error("{format} can only be written, not read")]
+    WriteOnly {
+        /// The format.
+        format: &'static str,
+    },
+    /// A record reaches beyond the last address its form has.
+    #[error("the data reaches beyond 0x{last:X}, the last address there is")]
+    PastLast {
+        /// The form's last address.
+        last: u64,
+    },
+    /// Text outside the records.
+    #[error("text outside the records is not read")]
+    Outside,
+    /// Data before any address.
+    #[error("data stands before the first address")]
+    NoAddress,
+    /// An address with too many digits.
+    #[error("an address has more than 64 bits")]
+    LongAddress {
+        /// Digits it has.
+        digits: usize,
+    },
+    /// `@` without a number behind it.
+    #[error("an address is missing")]
+    BareMark,
+    /// A byte that is not written as two digits.
+    #[error("a byte is written as two hex digits")]
+    NoPair {
+        /// Characters between the blanks.
+        has: usize,
+    },
+    /// ti-txt: the old rule of even addresses.
+    #[error("a section starts at an even address")]
+    OddStart {
+        /// The address.
+        address: u64,
+    },
+    /// readmem: a number that does not fit the word.
+    #[error("a number has more digits than a word of {}", plural((*.word).into(), "byte"))]
+    WideWord {
+        /// Digits it has.
+        digits: usize,
+        /// Bytes in a word.
+        word: u8,
+    },
+    /// readmem: every number is shorter than a word.
+    #[error("every number in the file has {}", plural(*.digits as u64, "digit"))]
+    NarrowWords {
+        /// Digits they all have.
+        digits: usize,
+        /// Bytes in a word.
+        word: u8,
+    },
+    /// readmem: a digit for bits without a value.
+    #[error("a digit that stands for unknown bits")]
+    UnknownBits,
+    /// readmem: a comment without an end.
+    #[error("a comment is never closed")]
+    OpenComment,
+    /// A word longer than anything the format knows.
+    #[error("this is longer than any word")]
+    LongWord {
+        /// The most characters looked at.
+        most: usize,
+    },
+    /// readmem: addresses count words already.
+    #[error("readmem addresses count words of --word N bytes already")]
+    UnitAndWord,
+    /// elf: no signature.
+    #[error("this is not an ELF file")]
+    NotElf,
+    /// elf: a table or field that can't be.
+    #[error("the ELF file is damaged")]
+    ElfDamaged {
+        /// What is wrong with it.
+        what: &'static str,
+    },
+    /// elf: not a program that can be loaded.
+    #[error("this ELF file is {kind}, not an executable with segments")]
+    NotExecutable {
+        /// What it is.
+        kind: &'static str,
+    },
+    /// elf: nothing to load.
+    #[error("this ELF file has no {what} with bytes to load")]
+    NothingToLoad {
+        /// Segments or sections.
+        what: &'static str,
+    },
+    /// elf: bytes beyond the end of the file.
+    #[error("{what} {number} lies beyond the end of the file")]
+    CutOff {
+        /// Segment or section.
+        what: &'static str,
+        /// Its number in the file's table, from 0.
+        number: usize,
+        /// One past its last byte in the file.
+        end: u64,
+        /// Bytes in the file.
+        has: u64,
+    },
+    /// elf: the parts add up to more than the file.
+    #[error("the {what}s take more bytes than the file has")]
+    Swollen {
+        /// Segment or section.
+        what: &'static str,
+        /// Bytes in the file.
+        has: u64,
+    },
+    /// elf: a segment that holds the file's own headers.
+    #[error("segment {number} carries the ELF file's own headers into the image")]
+    OwnHeaders {
+        /// Its number in the file's table, from 0.
+        number: usize,
+        /// Where they come to lie.
+        at: AddressRange,
+    },
+    /// elf: physical addresses that were never set.
+    #[error("all physical addresses are 0, the virtual ones are not")]
+    NoPhysical {
+        /// The lowest virtual address.
+        virtual_address: u64,
+    },
 }
 
 impl Problem {
@@ -284,7 +442,7 @@ impl Problem {
                 digits,
             } => format!("says {says:0digits$X}, the record's bytes give {gives:0digits$X}"),
             Problem::UnknownType { known } => format!("known types: {known}"),
-            Problem::FixedLength { wanted, has, .. } => format!("says {has}, expected {wanted}"),
+            Problem::FixedLength { wanted, has, .. } => format!("{has} here, expected {wanted}"),
             Problem::AddressNotZero { .. } => "expected 0000".into(),
             Problem::Reserved { .. } => "not read".into(),
             Problem::LongLine { length, most } => {
@@ -328,6 +486,49 @@ impl Problem {
                     plural(*has, "byte")
                 )
             }
+            Problem::OutOfRange { least, most, .. } => format!("it takes {least} to {most}"),
+            Problem::WriteOnly { .. } => String::new(),
+            Problem::PastLast { .. } => "no address is left for it".into(),
+            Problem::Outside => "here".into(),
+            Problem::NoAddress => "expected `@` and an address first".into(),
+            Problem::LongAddress { digits } => {
+                format!("{digits} digits, expected at most 16; nothing up to the next `@` is taken")
+            }
+            Problem::BareMark => {
+                "expected hex digits behind `@`; nothing up to the next `@` is taken".into()
+            }
+            Problem::NoPair { has } => format!(
+                "{}, expected 2; nothing up to the next `@` is taken",
+                plural(*has as u64, "character")
+            ),
+            Problem::OddStart { address } => format!("0x{address:04X} is odd"),
+            Problem::WideWord { digits, word } => format!(
+                "{digits} digits, expected at most {}; nothing up to the next `@` is taken",
+                2 * usize::from(*word)
+            ),
+            Problem::NarrowWords { word, .. } => {
+                format!("a word of {word} bytes has {}", 2 * usize::from(*word))
+            }
+            Problem::UnknownBits => "expected 0-9, A-F".into(),
+            Problem::OpenComment => "opened here, expected `*/` behind it".into(),
+            Problem::LongWord { most } => {
+                format!("no blank in {most} characters; nothing up to the next `@` is taken")
+            }
+            Problem::UnitAndWord => "--unit does not apply".into(),
+            Problem::NotElf => "expected 7F 45 4C 46 as its first bytes".into(),
+            Problem::ElfDamaged { what } => (*what).into(),
+            Problem::NotExecutable { .. } | Problem::NothingToLoad { .. } => String::new(),
+            Problem::CutOff { end, has, .. } => {
+                format!(
+                    "it ends at byte {end}, the file has {}",
+                    plural(*has, "byte")
+                )
+            }
+            Problem::Swollen { has, .. } => format!("the file has {}", plural(*has, "byte")),
+            Problem::OwnHeaders { at, .. } => format!("they come to lie at {at}"),
+            Problem::NoPhysical { virtual_address } => {
+                format!("the lowest virtual address is 0x{virtual_address:04X}")
+            }
         }
     }
 
@@ -337,8 +538,11 @@ impl Problem {
             Problem::NoMark { .. } => {
                 "if this line is a comment or a page header, take it out; if the file is of another format, name it with --as".into()
             }
-            Problem::Checksum { .. } => {
-                "a character of this line is damaged: make the file anew, or send it again".into()
+            Problem::NotHex
+            | Problem::OddDigits { .. }
+            | Problem::TooShort { .. }
+            | Problem::Checksum { .. } => {
+                "a character of this line is damaged or lost: make the file anew, or send it again".into()
             }
             Problem::Length { says, has } if has < says => {
                 "the end of the line is lost: make the file anew, or send it again".into()
@@ -370,6 +574,52 @@ impl Problem {
             Problem::MixedKinds { .. } | Problem::EndKind { .. } | Problem::LateHeader => {
                 "the type digit is not under the checksum, so it may be damaged: compare with the source".into()
             }
+            Problem::WideWord { digits, .. } => format!(
+                "if the file holds words of {} bytes, read it with --word {}",
+                digits.div_ceil(2),
+                digits.div_ceil(2)
+            ),
+            Problem::NarrowWords { digits, .. } => format!(
+                "if its words have {}, read it with --word {}",
+                plural(digits.div_ceil(2) as u64, "byte"),
+                digits.div_ceil(2)
+            ),
+            Problem::NoAddress => {
+                "an address line is missing in front, or the file is of another format: name it with --as".into()
+            }
+            Problem::NoPair { .. } | Problem::LongWord { .. } => {
+                "a blank or a digit is lost or added: make the file anew, or send it again; if it is of another format, name it with --as".into()
+            }
+            Problem::BareMark | Problem::LongAddress { .. } => {
+                "the address is damaged: make the file anew, or send it again".into()
+            }
+            Problem::PastLast { .. } => {
+                "the address is damaged, or the program was placed too far up: look at its origin".into()
+            }
+            Problem::Outside => {
+                "if a record was meant, its first character is damaged or missing".into()
+            }
+            Problem::UnknownBits => {
+                "a ROM needs known bits: have the tool that wrote the file put a number there".into()
+            }
+            Problem::OpenComment => {
+                "everything from here to the end of the file was passed over: close the comment".into()
+            }
+            Problem::UnitAndWord => "leave out --unit".into(),
+            Problem::NotElf => "name the file's format with --as".into(),
+            Problem::ElfDamaged { .. } | Problem::CutOff { .. } | Problem::Swollen { .. } => {
+                "make the file anew with the linker, or send it again".into()
+            }
+            Problem::NotExecutable { .. } => {
+                "give it to a linker that places it, as `ld -N -Ttext 0x8000 -o program.elf part.o` does, and load what comes out".into()
+            }
+            Problem::NothingToLoad { .. } => {
+                "look at the linker script: nothing was placed in memory from the file".into()
+            }
+            Problem::OwnHeaders { .. } => {
+                "a linker's page alignment does this: link with `ld -N`, or with a linker script whose segments name neither FILEHDR nor PHDRS, or load with --sections".into()
+            }
+            Problem::NoPhysical { .. } => "to use the virtual ones, load with --virtual".into(),
             _ => return None,
         })
     }
@@ -441,17 +691,27 @@ impl Findings {
         }
     }
 
+    /// As [`error`](Self::error), with the place worked out only where it is kept: a line may hold any number of words,
+    /// and a column costs a walk along it.
+    #[cold]
+    pub fn error_at(&mut self, place: impl FnOnce() -> Place, problem: Problem) {
+        let place = (self.errors < MOST_ERRORS as u64).then(place);
+        self.error(place, problem);
+    }
+
     /// Something odd: a warning, an error when reading strictly.
     #[cold]
     pub fn odd(&mut self, place: Option<Place>, problem: Problem) {
-        if self.is_strict() {
-            return self.error(place, problem);
+        match self.is_strict() {
+            true => self.error(place, problem),
+            false => self.warning(place, problem),
         }
-        let kind = std::mem::discriminant(&problem);
-        let same = self.list.iter_mut().find(|f| {
-            f.severity == Severity::Warning && std::mem::discriminant(&f.problem) == kind
-        });
-        match same {
+    }
+
+    /// Something to know about a file that breaks no rule, however strictly it is read.
+    #[cold]
+    pub fn warning(&mut self, place: Option<Place>, problem: Problem) {
+        match self.warning_like(&problem) {
             Some(first) => first.repeats += 1,
             None => self.list.push(Finding {
                 severity: Severity::Warning,
@@ -462,6 +722,21 @@ impl Findings {
         }
     }
 
+    /// As [`warning`](Self::warning), with the place worked out only where it is kept.
+    #[cold]
+    pub fn warning_at(&mut self, place: impl FnOnce() -> Place, problem: Problem) {
+        let known = self.warning_like(&problem).is_some();
+        self.warning((!known).then(place), problem);
+    }
+
+    /// The warning of the same kind, if there is one.
+    fn warning_like(&mut self, problem: &Problem) -> Option<&mut Finding> {
+        let kind = std::mem::discriminant(problem);
+        self.list
+            .iter_mut()
+            .find(|f| f.severity == Severity::Warning && std::mem::discriminant(&f.problem) == kind)
+    }
+
     /// Something that only the letter of the rules refuses: silent unless reading strictly.
     #[cold]
     pub fn petty(&mut self, place: Option<Place>, problem: Problem) {
@@ -469,9 +744,17 @@ impl Findings {
             self.error(place, problem);
         }
     }
+
+    /// As [`petty`](Self::petty), with the place worked out only where it is kept.
+    #[cold]
+    pub fn petty_at(&mut self, place: impl FnOnce() -> Place, problem: Problem) {
+        if self.is_strict() {
+            self.error_at(place, problem);
+        }
+    }
 }
 
-/// `monitor.hex:7:12: the checksum is wrong: says 3C, the record's bytes give 3B`, for logs and plain text.
+/// `line 7, column 42: the checksum is wrong: says 3C, the record's bytes give 3B`, for logs and plain text.
 impl fmt::Display for Finding {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         if let Some(place) = &self.place {

@@ -1,9 +1,12 @@
 //! A file being read: its name, a look at its beginning, and its lines or bytes, with memory bounded by the window.
 
 use std::io::{self, Read};
+use std::ops::Range;
 use std::sync::Arc;
 
 use memchr::memchr2;
+
+use super::findings::Place;
 
 /// How much of a file is looked at to recognise its format, in bytes.
 const HEAD: usize = 64 * 1024;
@@ -21,6 +24,8 @@ pub struct Input<'a> {
     to: usize,
     ended: bool,
     line: u64,
+    /// Characters of the current line that went out in earlier pieces.
+    before: u64,
 }
 
 /// How a line ended.
@@ -43,10 +48,24 @@ pub struct Line<'a> {
     pub number: u64,
     /// The bytes, at most [`LONGEST_LINE`] of them.
     pub bytes: &'a [u8],
-    /// Length of the whole line in bytes; more than `bytes` holds when the line was cut.
+    /// Length of the whole line in bytes; more than `bytes` holds when the line was cut. Blanks, NULs and 0x1A behind
+    /// the cut don't count: files are padded with them, at any length.
     pub length: u64,
     /// What ended it.
     pub end: LineEnd,
+}
+
+/// What surrounds the text of a line and belongs to no record: blanks, and the 0x1A or NULs some systems put at the
+/// end of a file.
+pub(super) fn is_padding(byte: u8) -> bool {
+    byte == b' ' || byte == b'\t' || byte == 0x1A || byte == 0
+}
+
+/// Length of `text` without the padding at its end.
+fn padded_off(text: &[u8]) -> usize {
+    text.iter()
+        .rposition(|b| !is_padding(*b))
+        .map_or(0, |i| i + 1)
 }
 
 impl<'a> Input<'a> {
@@ -60,6 +79,7 @@ impl<'a> Input<'a> {
             to: 0,
             ended: false,
             line: 0,
+            before: 0,
         }
     }
 
@@ -100,6 +120,40 @@ impl<'a> Input<'a> {
         Ok(())
     }
 
+    /// What is at hand of the rest of the file: maybe nothing, maybe not all of the next line.
+    #[inline]
+    pub(super) fn ahead(&self) -> &[u8] {
+        &self.window[self.from..self.to]
+    }
+
+    /// The next line without a search for its end: when its first `length` bytes are to `read`'s liking, and LF or
+    /// CR LF follows. `read` must refuse text that holds a line end. In all other cases nothing is taken, and
+    /// [`next_line`](Input::next_line) goes on from here.
+    #[inline]
+    pub(super) fn next_if<T>(
+        &mut self,
+        length: usize,
+        read: impl FnOnce(&[u8]) -> Option<T>,
+    ) -> Option<(Line<'_>, T)> {
+        let window = &self.window[self.from..self.to];
+        let end = match *window.get(length)? {
+            b'\n' => LineEnd::Lf,
+            b'\r' if window.get(length + 1) == Some(&b'\n') => LineEnd::CrLf,
+            _ => return None,
+        };
+        let bytes = &window[..length];
+        let value = read(bytes)?;
+        self.from += length + if end == LineEnd::Lf { 1 } else { 2 };
+        self.line += 1;
+        let line = Line {
+            number: self.line,
+            bytes,
+            length: length as u64,
+            end,
+        };
+        Some((line, value))
+    }
+
     /// The next line; `None` at the end of the file.
     ///
     /// # Errors
@@ -118,13 +172,17 @@ impl<'a> Input<'a> {
                         (_, Some(b'\n')) => LineEnd::CrLf,
                         _ => LineEnd::Cr,
                     };
+                    let length = match i <= LONGEST_LINE {
+                        true => i,
+                        false => padded_off(&window[..i]).max(LONGEST_LINE),
+                    };
                     let from = self.from;
                     self.from += i + if end == LineEnd::CrLf { 2 } else { 1 };
                     self.line += 1;
                     return Ok(Some(Line {
                         number: self.line,
                         bytes: &self.window[from..from + i.min(LONGEST_LINE)],
-                        length: i as u64,
+                        length: length as u64,
                         end,
                     }));
                 }
@@ -151,16 +209,24 @@ impl<'a> Input<'a> {
     fn overlong(&mut self) -> io::Result<Line<'_>> {
         let kept: Vec<u8> = self.window[self.from..self.from + LONGEST_LINE].to_vec();
         let mut length = 0u64;
+        let mut passed = 0u64;
+        let mut pass = |text: &[u8]| {
+            match padded_off(text) as u64 {
+                0 => {}
+                part => length = passed + part,
+            }
+            passed += text.len() as u64;
+        };
         let end = loop {
             let window = &self.window[self.from..self.to];
             match memchr2(b'\n', b'\r', window) {
                 Some(i) if window[i] == b'\r' && i + 1 == window.len() && !self.ended => {
-                    length += i as u64;
+                    pass(&window[..i]);
                     self.from += i;
                     self.refill()?;
                 }
                 Some(i) => {
-                    length += i as u64;
+                    pass(&window[..i]);
                     let (end, skip) = match (window[i], window.get(i + 1)) {
                         (b'\n', _) => (LineEnd::Lf, 1),
                         (_, Some(b'\n')) => (LineEnd::CrLf, 2),
@@ -170,7 +236,7 @@ impl<'a> Input<'a> {
                     break end;
                 }
                 None => {
-                    length += window.len() as u64;
+                    pass(window);
                     self.from = self.to;
                     if self.ended {
                         break LineEnd::EndOfFile;
@@ -191,9 +257,57 @@ impl<'a> Input<'a> {
         Ok(Line {
             number: self.line,
             bytes: &self.window[..kept.len()],
-            length,
+            length: length.max(kept.len() as u64),
             end,
         })
+    }
+
+    /// The next line, or the next part of one that is longer than [`LONGEST_LINE`], for formats whose lines may have any
+    /// length; `None` at the end of the file. A long line is cut behind a blank, where it has one.
+    ///
+    /// # Errors
+    /// What the reader says.
+    pub fn next_piece(&mut self) -> io::Result<Option<Piece<'_>>> {
+        let (len, skip, end) = loop {
+            let window = &self.window[self.from..self.to];
+            match memchr2(b'\n', b'\r', &window[..window.len().min(LONGEST_LINE)]) {
+                // Whether this is CR or CR LF, only the next byte tells.
+                Some(i) if window[i] == b'\r' && i + 1 == window.len() && !self.ended => {
+                    self.refill()?;
+                }
+                Some(i) => match (window[i], window.get(i + 1)) {
+                    (b'\n', _) => break (i, 1, Some(LineEnd::Lf)),
+                    (_, Some(b'\n')) => break (i, 2, Some(LineEnd::CrLf)),
+                    _ => break (i, 1, Some(LineEnd::Cr)),
+                },
+                None if window.len() > LONGEST_LINE => {
+                    let full = &window[..LONGEST_LINE];
+                    let cut = memchr::memrchr2(b' ', b'\t', full).map_or(LONGEST_LINE, |i| i + 1);
+                    break (cut, 0, None);
+                }
+                None if !self.ended => self.refill()?,
+                None if window.is_empty() => return Ok(None),
+                None => break (window.len(), 0, Some(LineEnd::EndOfFile)),
+            }
+        };
+        let bytes = &self.window[self.from..self.from + len];
+        self.from += len + skip;
+        let before = self.before;
+        self.line += u64::from(before == 0);
+        self.before = match end {
+            Some(_) => 0,
+            None => before + String::from_utf8_lossy(bytes).chars().count() as u64,
+        };
+        Ok(Some(Piece {
+            line: Line {
+                number: self.line,
+                bytes,
+                length: len as u64,
+                end: end.unwrap_or(LineEnd::EndOfFile),
+            },
+            before,
+            goes_on: end.is_none(),
+        }))
     }
 
     /// Takes up to `limit` bytes of what is left; `None` takes all. Passes over `skip` bytes first.
@@ -224,6 +338,29 @@ impl<'a> Input<'a> {
                 .read_to_end(&mut bytes)?;
         }
         Ok(Taken { bytes, skipped })
+    }
+}
+
+/// A line, or part of one that is very long.
+#[derive(Clone, Copy, Debug)]
+pub struct Piece<'a> {
+    /// The text, at most [`LONGEST_LINE`] bytes of it; its `length` and `end` mean the whole line only when this piece
+    /// is the last of it.
+    pub line: Line<'a>,
+    /// Characters of the line in front of this piece.
+    pub before: u64,
+    /// Whether the line goes on in the next piece.
+    pub goes_on: bool,
+}
+
+impl Piece<'_> {
+    /// The bytes `mark` of this piece, as a place in its line.
+    pub fn place(&self, mark: Range<usize>) -> Place {
+        let mut place = Place::new(&self.line, mark);
+        place.column += self.before;
+        place.cut_before |= self.before > 0;
+        place.cut_after |= self.goes_on;
+        place
     }
 }
 
@@ -288,6 +425,35 @@ mod tests {
         let line = input.next_line().unwrap().unwrap();
         assert_eq!((line.number, line.bytes), (2, &b"next"[..]));
         assert!(input.window.len() < 2 * WINDOW);
+    }
+
+    #[test]
+    fn a_very_long_line_comes_in_pieces_cut_behind_blanks() {
+        let mut text = b"short\r\n".to_vec();
+        text.extend(b"12 ".repeat(50_000));
+        text.extend(b"\nlast");
+        for step in [1000, 7777, 1_000_000] {
+            let mut input = Input::new("a", Drip(&text, step));
+            let first = input.next_piece().unwrap().unwrap();
+            assert_eq!(first.line.bytes, b"short");
+            let (mut seen, mut pieces) = (Vec::new(), 0);
+            loop {
+                let piece = input.next_piece().unwrap().unwrap();
+                assert_eq!(piece.line.number, 2);
+                assert_eq!(piece.before, seen.len() as u64);
+                assert!(piece.line.bytes.len() <= LONGEST_LINE);
+                assert!(piece.line.bytes.ends_with(b" "));
+                seen.extend_from_slice(piece.line.bytes);
+                pieces += 1;
+                if !piece.goes_on {
+                    break;
+                }
+            }
+            assert_eq!((seen.len(), pieces), (150_000, 3));
+            let last = input.next_piece().unwrap().unwrap();
+            assert_eq!((last.line.number, last.line.bytes), (3, &b"last"[..]));
+            assert!(input.next_piece().unwrap().is_none());
+        }
     }
 
     #[test]

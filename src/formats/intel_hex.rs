@@ -5,6 +5,7 @@
 use std::io::{self, Write};
 use std::ops::Range;
 
+use super::address::{self, Counting};
 use super::findings::{Findings, Place, Problem};
 use super::input::{Input, Line};
 use super::record::{self, HexText, Scratch};
@@ -33,16 +34,23 @@ fn decode<'s>(text: &[u8], scratch: &'s mut Scratch) -> Option<Record<'s>> {
     let (b':', digits) = text.split_first()? else {
         return None;
     };
-    let bytes = record::decode(digits, scratch)?;
+    let (bytes, sum) = record::decode_and_sum(digits, scratch)?;
     let &[count, high, low, kind, ..] = bytes else {
         return None;
     };
     let data = bytes.get(4..bytes.len() - 1)?;
-    (data.len() == usize::from(count) && record::sum(bytes) == 0).then_some(Record {
+    (data.len() == usize::from(count) && sum == 0).then_some(Record {
         offset: u16::from_be_bytes([high, low]),
         kind,
         data,
     })
+}
+
+/// Length of the line that begins `ahead`, by its length field; a wrong one is found out when the line is decoded.
+#[inline]
+fn line_length(ahead: &[u8]) -> Option<usize> {
+    let count = record::pair(*ahead.get(1)?, *ahead.get(2)?)?;
+    Some(1 + LEAST_DIGITS + 2 * usize::from(count))
 }
 
 /// Why `line.bytes[text]` is no record: the characters meant, and the problem.
@@ -110,6 +118,14 @@ impl Base {
     }
 }
 
+/// The entry point as a byte address, where the file's addresses count units of several bytes.
+fn in_bytes(entry: Entry, unit: u64) -> Entry {
+    match unit {
+        1 => entry,
+        _ => Entry::Linear(entry.address() * unit),
+    }
+}
+
 struct Reader<'f> {
     findings: &'f mut Findings,
     builder: Builder,
@@ -119,41 +135,63 @@ struct Reader<'f> {
     /// The data record read last was empty; with where it stands.
     empty_record: Option<(Place, u16)>,
     any: bool,
+    ended: bool,
 }
 
 impl Reader<'_> {
-    #[inline]
+    /// A line whose end had to be looked for: untidy, damaged, or the last of a window.
+    #[inline(never)]
+    fn other_line(&mut self, line: &Line<'_>, scratch: &mut Scratch) {
+        let text = record::tidy(line, self.findings);
+        if text.is_empty() {
+            return;
+        }
+        match decode(&line.bytes[text.clone()], scratch) {
+            Some(record) => self.record(line, &record, &text),
+            None => {
+                let (mark, problem) = explain(line, text);
+                self.findings.error(Some(Place::new(line, mark)), problem);
+            }
+        }
+    }
+
+    #[inline(always)]
     fn record(&mut self, line: &Line<'_>, record: &Record<'_>, text: &Range<usize>) {
+        self.any = true;
+        self.empty_record = None;
         if self.findings.is_strict() {
             record::check_case(line, self.findings);
         }
-        self.any = true;
-        if record.kind == 0 {
-            self.empty_record = None;
-            if self.data(record, line.number).is_err() {
-                let place = Place::new(line, text.start + 3..text.start + 7);
-                self.findings.error(Some(place), Problem::OutOfSpace);
-            }
-            if record.data.is_empty() {
-                let place = Place::new(line, text.clone());
-                self.empty_record = Some((place, record.offset));
-            }
-        } else {
-            self.empty_record = None;
+        if record.kind != 0 {
             self.base_or_start(line, record, text);
+        } else if record.data.is_empty() {
+            let place = Place::new(line, text.clone());
+            self.empty_record = Some((place, record.offset));
+        } else if self.data(record, line.number).is_err() {
+            let place = Place::new(line, text.start + 3..text.start + 7);
+            self.findings.error(Some(place), Problem::OutOfSpace);
         }
     }
 
     /// Each byte goes through the address formula by itself, so one record can land in two places.
-    #[inline]
+    #[inline(always)]
     fn data(&mut self, record: &Record<'_>, line: u64) -> Result<(), OutOfSpace> {
         let (address, room) = self.base.place(record.offset);
-        let room = room.saturating_mul(self.unit);
-        if record.data.len() as u64 <= room {
-            return self.builder.push(address * self.unit, record.data, line);
+        let (address, room) = (address * self.unit, room * self.unit);
+        if record.data.len() as u64 > room {
+            return self.wrapping_data(address, record.data.split_at(room as usize), line);
         }
-        let (before, behind) = record.data.split_at(room as usize);
-        self.builder.push(address * self.unit, before, line)?;
+        self.builder.push(address, record.data, line)
+    }
+
+    #[cold]
+    fn wrapping_data(
+        &mut self,
+        address: u64,
+        (before, behind): (&[u8], &[u8]),
+        line: u64,
+    ) -> Result<(), OutOfSpace> {
+        self.builder.push(address, before, line)?;
         let start = match self.base {
             Base::Linear(_) => 0,
             Base::Segment(base) => base,
@@ -161,6 +199,7 @@ impl Reader<'_> {
         self.builder.push(start * self.unit, behind, line)
     }
 
+    #[inline(never)]
     fn base_or_start(&mut self, line: &Line<'_>, record: &Record<'_>, text: &Range<usize>) {
         let what = match record.kind {
             1 => "01 (end of file)",
@@ -204,6 +243,7 @@ impl Reader<'_> {
         }
         let value = record::number(record.data);
         match record.kind {
+            1 => self.ended = true,
             2 => self.base = Base::Segment(value << 4),
             4 => self.base = Base::Linear(value << 16),
             3 => {
@@ -219,6 +259,7 @@ impl Reader<'_> {
     }
 
     fn start(&mut self, line: &Line<'_>, text: &Range<usize>, entry: Entry) {
+        let entry = in_bytes(entry, self.unit);
         match self.entry {
             Some(kept) if kept.address() != entry.address() => {
                 let problem = Problem::SecondEntry {
@@ -255,6 +296,14 @@ impl Format for IntelHex {
         true
     }
 
+    fn heeds_reading(&self) -> &'static [&'static str] {
+        &["unit"]
+    }
+
+    fn heeds_writing(&self) -> &'static [&'static str] {
+        &["address", "width", "line-end", "unit"]
+    }
+
     fn likeness(&self, head: &Head<'_>) -> Likeness {
         let mut scratch: Scratch = [0; _];
         let mut likely = false;
@@ -280,44 +329,32 @@ impl Format for IntelHex {
         findings: &mut Findings,
     ) -> io::Result<Image> {
         let mut scratch: Scratch = [0; _];
+        let unit = address::unit(how, findings);
         let mut reader = Reader {
             builder: Builder::new(Source::File(input.name().clone())),
             findings,
             base: Base::Linear(0),
-            unit: how.unit.into(),
+            unit,
             entry: None,
             empty_record: None,
             any: false,
+            ended: false,
         };
-        let mut ended = false;
-        while let Some(line) = input.next_line()? {
-            let mut text = 0..line.bytes.len();
-            let record = match decode(line.bytes, &mut scratch) {
-                Some(record) => record,
-                None => {
-                    text = record::tidy(&line, reader.findings);
-                    if text.is_empty() {
-                        continue;
-                    }
-                    match decode(&line.bytes[text.clone()], &mut scratch) {
-                        Some(record) => record,
-                        None => {
-                            let (mark, problem) = explain(&line, text);
-                            reader
-                                .findings
-                                .error(Some(Place::new(&line, mark)), problem);
-                            continue;
-                        }
-                    }
-                }
-            };
-            reader.record(&line, &record, &text);
-            if record.kind == 1 {
-                ended = true;
+        loop {
+            let length = line_length(input.ahead()).unwrap_or(usize::MAX);
+            if let Some((line, record)) = input.next_if(length, |text| decode(text, &mut scratch)) {
+                reader.record(&line, &record, &(0..length));
+            } else {
+                let Some(line) = input.next_line()? else {
+                    break;
+                };
+                reader.other_line(&line, &mut scratch);
+            }
+            if reader.ended {
                 break;
             }
         }
-        if ended {
+        if reader.ended {
             record::pass_over_rest(input, reader.findings, |text, scratch| {
                 decode(text, scratch).is_some()
             })?;
@@ -326,7 +363,8 @@ impl Format for IntelHex {
                 Some((place, offset)) => {
                     reader.findings.odd(Some(place), Problem::EmptyEnd);
                     if offset != 0 && reader.entry.is_none() {
-                        reader.entry = Some(Entry::Linear(offset.into()));
+                        let entry = Entry::Linear(offset.into());
+                        reader.entry = Some(in_bytes(entry, reader.unit));
                     }
                 }
                 None if reader.any => reader.findings.odd(None, Problem::NoEnd { example: END }),
@@ -347,9 +385,9 @@ impl Format for IntelHex {
         how: &WriteOptions,
         out: &mut dyn Write,
     ) -> Result<Written, WriteError> {
-        let last = image.extent().map_or(0, |e| e.last());
-        let form = Form::choose(how.address, last)?;
-        let width = record::width(how.width, form.name(), 255)?;
+        let count = Counting::new(image, how)?;
+        let form = Form::choose(how.address, count.last(image))?;
+        let width = count.width(how.width, form.name(), 16, 255)?;
         let mut written = Written {
             form: Some(form.name()),
             ..Written::default()
@@ -358,11 +396,11 @@ impl Format for IntelHex {
         let line_end = how.line_end();
         let mut base = (form == Form::I8).then_some(0);
         for span in image.spans() {
-            let mut address = span.start();
+            let mut address = span.start() / count.unit;
             let mut bytes = span.bytes();
             while !bytes.is_empty() {
                 // No record crosses a 64 K boundary: readers disagree on what happens there.
-                let room = 0x1_0000 - (address & 0xFFFF);
+                let room = (0x1_0000 - (address & 0xFFFF)) * count.unit;
                 let (data, rest) = bytes.split_at(bytes.len().min(width).min(room as usize));
                 if base != Some(address >> 16) {
                     base = Some(address >> 16);
@@ -380,12 +418,12 @@ impl Format for IntelHex {
                 }
                 put(&mut text, address as u16, 0, data, line_end);
                 text.pour(out, false)?;
-                address += data.len() as u64;
+                address += data.len() as u64 / count.unit;
                 bytes = rest;
             }
         }
         if let Some(entry) = how.entry_of(image) {
-            match form.start_record(entry)? {
+            match form.start_record(count.entry(entry)?)? {
                 Some((kind, value)) => put(&mut text, 0, kind, &value.to_be_bytes(), line_end),
                 None if entry.address() != 0 => written.left_out.push(format!(
                     "I8HEX has no start address record, so the entry point 0x{:04X} is not in the file (--address 20 or 32 carries it)",
@@ -406,12 +444,7 @@ fn put(text: &mut HexText, offset: u16, kind: u8, data: &[u8], line_end: &[u8]) 
     let [high, low] = offset.to_be_bytes();
     // The width is at most 255 by the check on `--width`.
     let head = [data.len() as u8, high, low, kind];
-    let sum = record::sum(&head).wrapping_add(record::sum(data));
-    text.plain(b":");
-    text.hex(&head);
-    text.hex(data);
-    text.hex(&[sum.wrapping_neg()]);
-    text.plain(line_end);
+    text.record([b':'], head, data, u8::wrapping_neg, line_end);
 }
 
 #[derive(Clone, Copy, PartialEq, Eq)]

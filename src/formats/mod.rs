@@ -4,24 +4,48 @@
 //! [`Findings`], and writes an image to any `Write`. Nothing here trusts its input: memory grows with the size of a
 //! file, never with the addresses in it.
 
+mod address;
+pub mod elf;
 mod findings;
 mod input;
 pub mod intel_hex;
+pub mod mos_tape;
 mod proof;
 pub mod raw;
+pub mod raw_le16;
+pub mod readmem;
 mod record;
 pub mod s_record;
+pub mod source_text;
+pub mod tek_hex;
+pub mod ti_txt;
+mod words;
 
+use std::fmt;
 use std::io::{self, Write};
 
 pub use findings::{Finding, Findings, Place, Problem, Severity, Strictness};
-pub use input::{Input, LONGEST_LINE, Line, LineEnd, Taken};
+pub use input::{Input, LONGEST_LINE, Line, LineEnd, Piece, Taken};
 pub use proof::{ProofError, prove};
 
 use crate::image::{AddressRange, Clash, Image};
+use crate::sums::Order;
 
-/// Every format, in the order in which content is tried.
-pub const FORMATS: &[&dyn Format] = &[&intel_hex::IntelHex, &s_record::SRecord, &raw::Raw];
+/// Every format, in the order of lists. Detection asks all of them, so the order decides nothing.
+pub const FORMATS: &[&dyn Format] = &[
+    &intel_hex::IntelHex,
+    &s_record::SRecord,
+    &raw::Raw,
+    &elf::Elf,
+    &ti_txt::TiTxt,
+    &mos_tape::MosTape,
+    &tek_hex::TekHex,
+    &readmem::Readmem,
+    &raw_le16::RawLe16,
+    &source_text::C_BYTES,
+    &source_text::RUST_BYTES,
+    &source_text::ASM_BYTES,
+];
 
 /// One file format.
 pub trait Format: Sync {
@@ -35,6 +59,23 @@ pub trait Format: Sync {
     fn extensions(&self) -> &'static [&'static str];
     /// Whether addresses stand in the file.
     fn has_addresses(&self) -> bool;
+    /// Whether files of this format can be read here.
+    fn can_read(&self) -> bool {
+        true
+    }
+    /// Whether files of this format can be written here.
+    fn can_write(&self) -> bool {
+        true
+    }
+    /// Options of [`ReadOptions`] that mean something to it, by their names on the command line, beyond strictness and
+    /// clash.
+    fn heeds_reading(&self) -> &'static [&'static str] {
+        &[]
+    }
+    /// Options of [`WriteOptions`] that mean something to it, by their names on the command line, beyond the entry point.
+    fn heeds_writing(&self) -> &'static [&'static str] {
+        &[]
+    }
     /// How much the beginning of a file looks like this format.
     fn likeness(&self, head: &Head<'_>) -> Likeness;
     /// Reads one file. What is wrong with it goes to `findings`; the image holds what was sound.
@@ -57,6 +98,13 @@ pub trait Format: Sync {
         how: &WriteOptions,
         out: &mut dyn Write,
     ) -> Result<Written, WriteError>;
+}
+
+/// Shows its name.
+impl fmt::Debug for dyn Format + '_ {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.name())
+    }
 }
 
 /// The beginning of a file, as format detection sees it.
@@ -90,7 +138,7 @@ pub enum Likeness {
     Possible,
     /// It begins as such files do, though no checksum bears it out.
     Likely,
-    /// It holds a record whose checksum is right.
+    /// It holds a record whose checksum is right, or a signature that nothing else has.
     Proven,
 }
 
@@ -107,8 +155,16 @@ pub struct ReadOptions {
     pub skip: u64,
     /// Raw files: bytes taken; `None` takes all.
     pub length: Option<u64>,
-    /// Bytes that each address of the file stands for; 1 to 8.
+    /// Text formats with addresses: bytes that each address of the file stands for; 1 to 8.
     pub unit: u8,
+    /// readmem: bytes in a word; 1 to 8. Its addresses count words, so `unit` stays 1.
+    pub word: u8,
+    /// readmem: which byte of a word comes first.
+    pub order: Order,
+    /// elf: virtual addresses instead of physical ones.
+    pub virtual_addresses: bool,
+    /// elf: allocated sections instead of segments.
+    pub sections: bool,
 }
 
 impl Default for ReadOptions {
@@ -120,6 +176,10 @@ impl Default for ReadOptions {
             skip: 0,
             length: None,
             unit: 1,
+            word: 1,
+            order: Order::Little,
+            virtual_addresses: false,
+            sections: false,
         }
     }
 }
@@ -141,11 +201,11 @@ pub enum AddressForm {
 }
 
 /// How to write a file.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug)]
 pub struct WriteOptions {
     /// Address width.
     pub address: AddressForm,
-    /// Data bytes in a record; `None` for the format's usual 16.
+    /// Data bytes in a record or line; `None` for what the format usually has (mostly 16).
     pub width: Option<u16>,
     /// Header text; `None` takes the image's own.
     pub header: Option<Vec<u8>>,
@@ -155,6 +215,31 @@ pub struct WriteOptions {
     pub crlf: bool,
     /// S-records: a count record before the end.
     pub count: bool,
+    /// Text formats with addresses: bytes that each address of the file stands for; 1 to 8.
+    pub unit: u8,
+    /// readmem: bytes in a word; 1 to 8. Its addresses count words, so `unit` stays 1.
+    pub word: u8,
+    /// readmem: which byte of a word comes first.
+    pub order: Order,
+    /// Text for source code: what the array is called there.
+    pub name: Option<String>,
+}
+
+impl Default for WriteOptions {
+    fn default() -> Self {
+        Self {
+            address: AddressForm::Smallest,
+            width: None,
+            header: None,
+            entry: EntryChoice::Own,
+            crlf: false,
+            count: false,
+            unit: 1,
+            word: 1,
+            order: Order::Little,
+            name: None,
+        }
+    }
 }
 
 /// Which entry point a written file carries.
@@ -200,7 +285,7 @@ pub enum WriteError {
     /// The format or form has no address that large.
     #[error(
         "the image reaches 0x{last:X}, and {form} addresses end at 0x{limit:X}: {}",
-        advice_on_address(*.last)
+        advice_on_address(*.last, form)
     )]
     AddressTooLarge {
         /// The form.
@@ -267,6 +352,77 @@ pub enum WriteError {
     /// There is nothing to write.
     #[error("the image is empty: there is nothing to write")]
     Empty,
+    /// An option is out of its range.
+    #[error("--{option} {value} is out of range: it takes {least} to {most}")]
+    OutOfRange {
+        /// The option.
+        option: &'static str,
+        /// What was asked for.
+        value: u64,
+        /// The least it takes.
+        least: u64,
+        /// The most it takes.
+        most: u64,
+    },
+    /// Addresses count words, and some bytes don't fill whole ones.
+    #[error(
+        "the bytes at {range} don't fill whole words of {unit}: `fill` completes them, `relocate` moves them to a multiple of {unit}"
+    )]
+    PartWord {
+        /// Bytes in a word.
+        unit: u64,
+        /// Bytes without a hole between them.
+        range: AddressRange,
+    },
+    /// Addresses count words, and a record would hold part of one.
+    #[error(
+        "{width} data bytes are no whole words of {unit}: choose a --width that {unit} divides"
+    )]
+    WidthUnit {
+        /// Data bytes asked for.
+        width: u16,
+        /// Bytes in a word.
+        unit: u64,
+    },
+    /// Addresses count words, and the entry point lies inside one.
+    #[error(
+        "the entry point 0x{entry:X} lies inside a word of {unit} bytes: choose another with --entry, or --entry none"
+    )]
+    EntryUnit {
+        /// The entry point.
+        entry: u64,
+        /// Bytes in a word.
+        unit: u64,
+    },
+    /// readmem addresses count words already.
+    #[error("readmem addresses count words of --word N bytes already: leave out --unit")]
+    UnitAndWord,
+    /// More records than the end record can count.
+    #[error(
+        "{records} records are more than the {most} that an end record can count: choose a larger --width"
+    )]
+    TooManyRecords {
+        /// Records there would be.
+        records: u64,
+        /// The most it counts.
+        most: u64,
+    },
+    /// Text for source code needs a name.
+    #[error("{format} needs a name for its array: --name NAME")]
+    NoName {
+        /// The format.
+        format: &'static str,
+    },
+    /// The name can't stand in source code.
+    #[error("`{name}` can't be a name in {language}: {why}")]
+    BadName {
+        /// What was asked for.
+        name: String,
+        /// The language.
+        language: &'static str,
+        /// What is wrong with it.
+        why: &'static str,
+    },
     /// The format can only be read.
     #[error("{0} files can only be read here")]
     ReadOnly(&'static str),
@@ -275,8 +431,9 @@ pub enum WriteError {
     Io(#[from] io::Error),
 }
 
-fn advice_on_address(last: u64) -> &'static str {
-    if last > u64::from(u32::MAX) {
+fn advice_on_address(last: u64, form: &str) -> &'static str {
+    let widest = [mos_tape::MosTape.name(), raw_le16::RawLe16.name()].contains(&form);
+    if last > u64::from(u32::MAX) || widest {
         "`relocate --to` moves it down"
     } else {
         "choose a wider --address, or move it down with `relocate --to`"
@@ -312,14 +469,26 @@ pub enum Unrecognised {
 }
 
 fn names() -> String {
-    let names: Vec<_> = FORMATS.iter().map(|f| f.name()).collect();
-    names.join(", ")
+    let readable = FORMATS.iter().filter(|f| f.can_read());
+    readable.map(|f| f.name()).collect::<Vec<_>>().join(", ")
 }
 
 /// Tells a file's format: by content first, and by the file name's extension where content leaves it open.
 ///
-/// A format that is [`Proven`](Likeness::Proven) by a checksum wins over one that is only
-/// [`Likely`](Likeness::Likely); two of the same rank are told apart by the extension, or not at all.
+/// A format that is [`Proven`](Likeness::Proven) wins over one that is only [`Likely`](Likeness::Likely); two of the
+/// same rank are told apart by the extension, or not at all. What each needs to see in the first 64 KiB:
+///
+/// | format | proven by | likely by | possible |
+/// | --- | --- | --- | --- |
+/// | intel-hex, s-record | a record with the right checksum | the beginning of one | any ASCII text |
+/// | mos-tape, tek-hex | a record with the right checksum | | any ASCII text |
+/// | elf | its signature | | |
+/// | ti-txt | | `@` addresses and pairs only, closed by `q`; or not closed, while no address is longer than a 20-bit one | the same with longer addresses |
+/// | readmem | | `@` addresses, hex words and comments only, with one address or comment at least | hex words only |
+/// | raw, raw-le16 | | | anything |
+///
+/// So a file of `@` addresses and pairs that is not closed by `q` can be both ti-txt, cut off or longer than 64 KiB, and
+/// readmem: the extension decides, and without a telling one the error names both.
 ///
 /// # Errors
 /// [`Unrecognised`], which says what to type.
@@ -350,3 +519,6 @@ pub fn recognise(
         .filter(|f| f.likeness(head) == Likeness::Possible || head.bytes.is_empty())
         .ok_or(Unrecognised::Nothing)
 }
+
+#[cfg(test)]
+mod tests;

@@ -1,6 +1,6 @@
 //! A second opinion: what was written is decoded by a library that is not ours, and compared with the image.
 
-use super::{Findings, Format, Input, ReadOptions, Strictness};
+use super::{Findings, Format, Input, ReadOptions, Strictness, WriteOptions};
 use crate::image::{Builder, Clash, Image, Source};
 
 /// The written file does not decode to the image.
@@ -12,13 +12,28 @@ pub struct ProofError(String);
 ///
 /// Intel HEX goes through the crate `ihex`, S-records through the crate `srec`; other formats through our own reader.
 ///
+/// `how` is what the file was written with.
+///
 /// # Errors
-/// [`ProofError`] with the first address that differs.
-pub fn prove(format: &dyn Format, file: &[u8], image: &Image) -> Result<(), ProofError> {
+/// [`ProofError`] with the first address that differs; or for a format that can only be written.
+pub fn prove(
+    format: &dyn Format,
+    file: &[u8],
+    image: &Image,
+    how: &WriteOptions,
+) -> Result<(), ProofError> {
+    if !format.can_read() {
+        let text = format!(
+            "there is no reader for {} files: leave out --proof",
+            format.name()
+        );
+        return Err(ProofError(text));
+    }
+    let unit = u64::from(how.unit);
     let read = match format.name() {
-        "intel-hex" => by_ihex(text(file)?)?,
-        "s-record" => by_srec(text(file)?)?,
-        _ => by_our_reader(format, file, image)?,
+        "intel-hex" => by_ihex(text(file)?, unit)?,
+        "s-record" => by_srec(text(file)?, unit)?,
+        _ => by_our_reader(format, file, image, how)?,
     };
     let all = read.extent().into_iter().chain(image.extent());
     let Some(all) = all.reduce(|a, b| a.hull(b)) else {
@@ -51,6 +66,7 @@ fn text(file: &[u8]) -> Result<&str, ProofError> {
 }
 
 fn collect<'r>(
+    unit: u64,
     records: impl Iterator<Item = Result<Option<(u64, Vec<u8>)>, String>> + 'r,
 ) -> Result<Image, ProofError> {
     let mut builder = Builder::new(Source::File("proof".into()));
@@ -58,7 +74,7 @@ fn collect<'r>(
         let line = i as u64 + 1;
         let wrong = |e: String| ProofError(format!("record {line}: {e}"));
         if let Some((address, bytes)) = record.map_err(wrong)? {
-            let pushed = builder.push(address, &bytes, line);
+            let pushed = builder.push(address * unit, &bytes, line);
             pushed.map_err(|e| wrong(e.to_string()))?;
         }
     }
@@ -67,42 +83,56 @@ fn collect<'r>(
         .map_err(|e| ProofError(e.to_string()))
 }
 
-fn by_ihex(text: &str) -> Result<Image, ProofError> {
+fn by_ihex(text: &str, unit: u64) -> Result<Image, ProofError> {
     use ihex::Record::{Data, ExtendedLinearAddress, ExtendedSegmentAddress};
     let mut base = 0u64;
-    collect(ihex::Reader::new(text).map(move |record| {
-        Ok(match record.map_err(|e| e.to_string())? {
-            Data { offset, value } => Some((base + u64::from(offset), value)),
-            ExtendedSegmentAddress(segment) => {
-                base = u64::from(segment) << 4;
-                None
-            }
-            ExtendedLinearAddress(upper) => {
-                base = u64::from(upper) << 16;
-                None
-            }
-            _ => None,
-        })
-    }))
+    collect(
+        unit,
+        ihex::Reader::new(text).map(move |record| {
+            Ok(match record.map_err(|e| e.to_string())? {
+                Data { offset, value } => Some((base + u64::from(offset), value)),
+                ExtendedSegmentAddress(segment) => {
+                    base = u64::from(segment) << 4;
+                    None
+                }
+                ExtendedLinearAddress(upper) => {
+                    base = u64::from(upper) << 16;
+                    None
+                }
+                _ => None,
+            })
+        }),
+    )
 }
 
-fn by_srec(text: &str) -> Result<Image, ProofError> {
+fn by_srec(text: &str, unit: u64) -> Result<Image, ProofError> {
     use srec::Record::{S1, S2, S3};
-    collect(srec::reader::read_records(text).map(|record| {
-        let record = record.map_err(|e| format!("{e:?}"))?;
-        Ok(match record {
-            S1(data) => Some((u32::from(data.address).into(), data.data)),
-            S2(data) => Some((u32::from(data.address).into(), data.data)),
-            S3(data) => Some((u32::from(data.address).into(), data.data)),
-            _ => None,
-        })
-    }))
+    collect(
+        unit,
+        srec::reader::read_records(text).map(|record| {
+            let record = record.map_err(|e| format!("{e:?}"))?;
+            Ok(match record {
+                S1(data) => Some((u32::from(data.address).into(), data.data)),
+                S2(data) => Some((u32::from(data.address).into(), data.data)),
+                S3(data) => Some((u32::from(data.address).into(), data.data)),
+                _ => None,
+            })
+        }),
+    )
 }
 
-fn by_our_reader(format: &dyn Format, file: &[u8], image: &Image) -> Result<Image, ProofError> {
+fn by_our_reader(
+    format: &dyn Format,
+    file: &[u8],
+    image: &Image,
+    how: &WriteOptions,
+) -> Result<Image, ProofError> {
     let how = ReadOptions {
         // What has no addresses of its own is held against the image's.
         at: image.extent().map_or(0, |e| e.first()),
+        unit: how.unit,
+        word: how.word,
+        order: how.order,
         ..ReadOptions::default()
     };
     let mut findings = Findings::new("the written file".into(), Strictness::Usual);

@@ -15,6 +15,14 @@ const TRANSFER_BLOCK: u64 = 128;
 /// The most filler a transfer can add: all but one byte of the larger block.
 const MOST_FILLER: u64 = 1023;
 
+/// Warns where a file of `length` bytes ends as an XMODEM transfer would have padded it.
+pub(super) fn check_transfer(bytes: &[u8], length: u64, findings: &mut Findings) {
+    let run = bytes.iter().rev().take_while(|b| **b == 0x1A).count() as u64;
+    if (2..=MOST_FILLER).contains(&run) && length.is_multiple_of(TRANSFER_BLOCK) {
+        findings.odd(None, Problem::TransferTail { run });
+    }
+}
+
 impl Format for Raw {
     fn name(&self) -> &'static str {
         "raw"
@@ -34,6 +42,10 @@ impl Format for Raw {
 
     fn has_addresses(&self) -> bool {
         false
+    }
+
+    fn heeds_reading(&self) -> &'static [&'static str] {
+        &["at", "skip", "length"]
     }
 
     fn likeness(&self, _: &Head<'_>) -> Likeness {
@@ -68,12 +80,8 @@ impl Format for Raw {
             _ if taken.bytes.is_empty() => findings.error(None, Problem::NoData),
             _ => {}
         }
-        let run = taken.bytes.iter().rev().take_while(|b| **b == 0x1A).count() as u64;
-        if (2..=MOST_FILLER).contains(&run)
-            && has.is_multiple_of(TRANSFER_BLOCK)
-            && how.length.is_none()
-        {
-            findings.odd(None, Problem::TransferTail { run });
+        if how.length.is_none() {
+            check_transfer(&taken.bytes, has, findings);
         }
         let mut builder = Builder::new(Source::File(input.name().clone()));
         if builder.push_block(how.at, taken.bytes).is_err() {

@@ -3,22 +3,121 @@
 use std::io;
 use std::ops::Range;
 
-use hex_simd::AsOut;
-
-use super::WriteError;
 use super::findings::{Findings, Place, Problem};
-use super::input::{Input, Line};
+use super::input::{Input, Line, is_padding};
 use crate::image::{Builder, Clash, Image};
 
 /// A record in bytes: at most a length byte and the 255 it counts, and some to spare.
 pub(super) type Scratch = [u8; 264];
 
+/// Bytes that are decoded, encoded or added up at once. The loops over a block have no branches and a fixed length,
+/// so that the compiler makes vector code of them on every processor.
+const BLOCK: usize = 8;
+
 /// Decodes pairs of hex digits, either case; `None` when `digits` is anything else or too long.
 #[inline]
 pub(super) fn decode<'s>(digits: &[u8], scratch: &'s mut Scratch) -> Option<&'s [u8]> {
-    let out = scratch.get_mut(..digits.len() / 2)?;
-    hex_simd::decode(digits, out.as_out()).ok().map(|b| &*b)
+    decode_and_sum(digits, scratch).map(|(bytes, _)| bytes)
 }
+
+/// As [`decode`], with the sum of the bytes, modulo 256.
+#[inline]
+pub(super) fn decode_and_sum<'s>(
+    digits: &[u8],
+    scratch: &'s mut Scratch,
+) -> Option<(&'s [u8], u8)> {
+    if !digits.len().is_multiple_of(2) {
+        return None;
+    }
+    let out = scratch.get_mut(..digits.len() / 2)?;
+    if out.len() < BLOCK {
+        let (pairs, _) = digits.as_chunks();
+        for (&[high, low], out) in pairs.iter().zip(&mut *out) {
+            *out = pair(high, low)?;
+        }
+        let sum = sum(out);
+        return Some((out, sum));
+    }
+    let mut bad = [0; 2 * BLOCK];
+    let mut total = 0;
+    let (blocks, _) = digits.as_chunks();
+    let (outs, rest) = out.as_chunks_mut();
+    let rest = rest.len();
+    for (block, out) in blocks.iter().zip(outs) {
+        decode_block(block, out, &mut bad);
+        total += sum_block(u64::from_le_bytes(*out));
+    }
+    // What is left is less than a block, so the last block begins inside the one before.
+    if rest > 0
+        && let Some(block) = digits.last_chunk()
+        && let Some(out) = out.last_chunk_mut()
+    {
+        decode_block(block, out, &mut bad);
+        total += sum_block(last_bytes(u64::from_le_bytes(*out), rest));
+    }
+    let is_bad = u128::from_ne_bytes(bad) & u128::from_ne_bytes([NO_DIGIT; 2 * BLOCK]) != 0;
+    (!is_bad).then_some((out, total as u8))
+}
+
+/// Set in the value of a character that is no hex digit.
+const NO_DIGIT: u8 = 0x80;
+
+/// Not inlined, and so kept in vectors: seen with its surroundings, the compiler takes the arrays apart.
+#[inline(never)]
+fn decode_block(digits: &[u8; 2 * BLOCK], out: &mut [u8; BLOCK], bad: &mut [u8; 2 * BLOCK]) {
+    let values = digits.map(|c| {
+        let digit = c.wrapping_sub(b'0');
+        let letter = (c | 0x20).wrapping_sub(b'a');
+        let letter = if letter < 6 { letter + 10 } else { NO_DIGIT };
+        if digit < 10 { digit } else { letter }
+    });
+    for (bad, value) in bad.iter_mut().zip(values) {
+        *bad |= value;
+    }
+    let (pairs, _) = values.as_chunks();
+    for (out, &[high, low]) in out.iter_mut().zip(pairs) {
+        *out = high << 4 | low;
+    }
+}
+
+/// The sum of the eight bytes of `block`, all at once.
+#[inline(always)]
+fn sum_block(block: u64) -> u32 {
+    const EVEN: u64 = 0x00FF_00FF_00FF_00FF;
+    let pairs = (block & EVEN) + (block >> 8 & EVEN);
+    // The topmost 16 bits of the product are the sum of all four pairs.
+    (pairs.wrapping_mul(0x0001_0001_0001_0001) >> 48) as u32
+}
+
+/// The last `n` bytes (1 to 8) of a block, with zeros for the others.
+#[inline(always)]
+fn last_bytes(block: u64, n: usize) -> u64 {
+    block >> (8 * (BLOCK - n))
+}
+
+/// The byte that two hex digits give.
+#[inline]
+pub(super) fn pair(high: u8, low: u8) -> Option<u8> {
+    match (
+        DIGIT_VALUES[usize::from(high)],
+        DIGIT_VALUES[usize::from(low)],
+    ) {
+        (high @ 0..16, low @ 0..16) => Some(high << 4 | low),
+        _ => None,
+    }
+}
+
+/// The value of each hex digit, either case; 0xFF for what is none.
+const DIGIT_VALUES: [u8; 256] = {
+    let mut values = [0xFF; 256];
+    let mut i = 0;
+    while i < 16 {
+        values[b"0123456789ABCDEF"[i] as usize] = i as u8;
+        values[b"0123456789abcdef"[i] as usize] = i as u8;
+        i += 1;
+    }
+    values
+};
 
 /// The sum of all bytes, modulo 256.
 #[inline]
@@ -32,15 +131,13 @@ pub(super) fn number(bytes: &[u8]) -> u64 {
     bytes.iter().fold(0, |n, b| n << 8 | u64::from(*b))
 }
 
-/// What surrounds the text of a line and belongs to no record: blanks, and the 0x1A or NULs some systems put at the
-/// end of a file.
-fn is_padding(byte: u8) -> bool {
-    byte == b' ' || byte == b'\t' || byte == 0x1A || byte == 0
-}
-
 /// The part of a line that can be a record, as positions in it; empty for a blank line.
 pub(super) fn tidy(line: &Line<'_>, findings: &mut Findings) -> Range<usize> {
     let bytes = line.bytes;
+    if line.length > bytes.len() as u64 {
+        // Something stands behind the part that was kept, so that part alone must not pass for a record.
+        return 0..bytes.len();
+    }
     let from = bytes.iter().position(|b| !is_padding(*b));
     let Some(from) = from else {
         if bytes.iter().any(|b| !matches!(b, b' ' | b'\t')) {
@@ -70,13 +167,13 @@ pub(super) fn tidy(line: &Line<'_>, findings: &mut Findings) -> Range<usize> {
     from..to
 }
 
-/// Under `--strict`: the records' digits are in upper case.
+/// Under `--strict`: records are in upper case.
 pub(super) fn check_case(line: &Line<'_>, findings: &mut Findings) {
     if !findings.is_strict() {
         return;
     }
     if let Some(i) = line.bytes.iter().position(u8::is_ascii_lowercase) {
-        let what = "a hex digit in lower case";
+        let what = "a letter in lower case";
         findings.error(Some(Place::new(line, i..i + 1)), Problem::Untidy { what });
     }
 }
@@ -90,7 +187,7 @@ pub(super) fn bad_digits(
     let text = &line.bytes[digits.clone()];
     if let Some(i) = text.iter().position(|b| !b.is_ascii_hexdigit()) {
         let at = digits.start + i;
-        return Some((at..at + character_len(&line.bytes[at..]), Problem::NotHex));
+        return Some((at..at + 1, Problem::NotHex));
     }
     if text.len() < least {
         let problem = Problem::TooShort {
@@ -105,48 +202,133 @@ pub(super) fn bad_digits(
     })
 }
 
-/// Bytes of the character that `text` begins with, so that a mark never cuts one.
-fn character_len(text: &[u8]) -> usize {
-    let wide = match text.first() {
-        Some(0xC0..=0xDF) => 2,
-        Some(0xE0..=0xEF) => 3,
-        Some(0xF0..=0xF7) => 4,
-        _ => 1,
-    };
-    match text.get(..wide) {
-        Some(c) if std::str::from_utf8(c).is_ok() => wide,
-        _ => 1,
+/// Writes the digits of `bytes` into `room`, which has two places for each, and adds the bytes up, modulo 256.
+#[inline]
+fn encode(bytes: &[u8], room: &mut [u8]) -> u8 {
+    if bytes.len() < BLOCK {
+        let (pairs, _) = room.as_chunks_mut();
+        for (pair, byte) in pairs.iter_mut().zip(bytes) {
+            *pair = DIGITS[usize::from(*byte)];
+        }
+        return sum(bytes);
     }
+    let mut total = 0;
+    let (blocks, rest) = bytes.as_chunks();
+    let (rooms, _) = room.as_chunks_mut();
+    for (block, room) in blocks.iter().zip(rooms) {
+        *room = encode_block(block);
+        total += sum_block(u64::from_le_bytes(*block));
+    }
+    // What is left is less than a block, so the last block begins inside the one before.
+    if !rest.is_empty()
+        && let Some(block) = bytes.last_chunk()
+        && let Some(room) = room.last_chunk_mut()
+    {
+        *room = encode_block(block);
+        total += sum_block(last_bytes(u64::from_le_bytes(*block), rest.len()));
+    }
+    total as u8
 }
+
+#[inline(always)]
+fn encode_block(bytes: &[u8; BLOCK]) -> [u8; 2 * BLOCK] {
+    let mut digits = [0; 2 * BLOCK];
+    let (pairs, _) = digits.as_chunks_mut();
+    for (pair, byte) in pairs.iter_mut().zip(bytes) {
+        *pair = [byte >> 4, byte & 0xF];
+    }
+    digits.map(|value| value + if value < 10 { b'0' } else { b'A' - 10 })
+}
+
+/// The digits of every byte.
+const DIGITS: [[u8; 2]; 256] = {
+    let digit = *b"0123456789ABCDEF";
+    let mut pairs = [[0; 2]; 256];
+    let mut i = 0;
+    while i < 256 {
+        pairs[i] = [digit[i >> 4], digit[i & 15]];
+        i += 1;
+    }
+    pairs
+};
 
 /// Bytes on their way out, as hex text.
 pub(super) struct HexText {
+    /// Always as long as it ever was, so that nothing is cleared or grown between two records.
     text: Vec<u8>,
+    len: usize,
 }
 
 impl HexText {
     pub(super) fn new() -> Self {
         Self {
-            text: Vec::with_capacity(64 * 1024),
+            text: vec![0; 64 * 1024],
+            len: 0,
         }
     }
 
+    /// Room for the next `len` characters, all of which must be written.
     #[inline]
-    pub(super) fn plain(&mut self, text: &[u8]) {
-        self.text.extend_from_slice(text);
+    fn room(&mut self, len: usize) -> &mut [u8] {
+        let from = self.len;
+        self.len += len;
+        if self.len > self.text.len() {
+            self.grow();
+        }
+        &mut self.text[from..self.len]
     }
 
+    #[cold]
+    fn grow(&mut self) {
+        self.text.resize(2 * self.len, 0);
+    }
+
+    /// Text as it is.
     #[inline]
+    #[allow(dead_code)] // for formats whose lines `record` does not fit
+    pub(super) fn plain(&mut self, text: &[u8]) {
+        self.room(text.len()).copy_from_slice(text);
+    }
+
+    /// Bytes as digits.
+    #[inline]
+    #[allow(dead_code)] // for formats whose lines `record` does not fit
     pub(super) fn hex(&mut self, bytes: &[u8]) {
-        hex_simd::encode_append(bytes, &mut self.text, hex_simd::AsciiCase::Upper);
+        encode(bytes, self.room(2 * bytes.len()));
+    }
+
+    /// One record: `mark`, then the digits of `head`, `data` and what `checksum` makes of the sum of both, line end.
+    #[inline(always)]
+    pub(super) fn record<const MARK: usize, const HEAD: usize>(
+        &mut self,
+        mark: [u8; MARK],
+        head: [u8; HEAD],
+        data: &[u8],
+        checksum: impl Fn(u8) -> u8,
+        line_end: &[u8],
+    ) {
+        let digits = 2 * (HEAD + data.len() + 1);
+        let room = self.room(MARK + digits + line_end.len());
+        let (room, end) = room.split_at_mut(MARK + digits);
+        match line_end {
+            [one] => end[0] = *one,
+            _ => end.copy_from_slice(line_end),
+        }
+        let (room, sum_room) = room.split_at_mut(MARK + digits - 2);
+        let (head_room, data_room) = room.split_at_mut(MARK + 2 * HEAD);
+        head_room[..MARK].copy_from_slice(&mark);
+        let head_digits = head.map(|byte| DIGITS[usize::from(byte)]);
+        head_room[MARK..].copy_from_slice(head_digits.as_flattened());
+        let sum = encode(data, data_room).wrapping_add(sum(&head));
+        sum_room.copy_from_slice(&DIGITS[usize::from(checksum(sum))]);
     }
 
     /// Hands the text on once enough has gathered; `last` hands on whatever there is.
     #[inline]
     pub(super) fn pour(&mut self, out: &mut dyn std::io::Write, last: bool) -> std::io::Result<()> {
-        if last || self.text.len() >= 60 * 1024 {
-            out.write_all(&self.text)?;
-            self.text.clear();
+        if last || self.len >= 60 * 1024 {
+            out.write_all(&self.text[..self.len])?;
+            self.len = 0;
         }
         Ok(())
     }
@@ -195,18 +377,61 @@ pub(super) fn finished(
     }
 }
 
-/// Data bytes in a written record: 16 where nothing else is asked for.
-pub(super) fn width(
-    asked: Option<u16>,
-    format: &'static str,
-    most: u16,
-) -> Result<usize, WriteError> {
-    match asked.unwrap_or(16) {
-        width if (1..=most).contains(&width) => Ok(width.into()),
-        width => Err(WriteError::Width {
-            format,
-            width,
-            most,
-        }),
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_length_is_encoded_decoded_and_added_up() {
+        let bytes: Vec<u8> = (0..255u8).map(|i| i.wrapping_mul(151) ^ 0x5A).collect();
+        let mut scratch: Scratch = [0xEE; _];
+        for len in 0..=255 {
+            let bytes = &bytes[..len];
+            let plain: String = bytes.iter().map(|b| format!("{b:02X}")).collect();
+            let total = bytes.iter().map(|b| u32::from(*b)).sum::<u32>() as u8;
+            let mut text = HexText::new();
+            text.hex(bytes);
+            text.plain(b" ");
+            text.record([b'>'], [0xC3, 1], bytes, |sum| sum, b"\r\n");
+            let mut out = Vec::new();
+            text.pour(&mut out, true).unwrap();
+            let sum = total.wrapping_add(0xC4);
+            let wanted = format!("{plain} >C301{plain}{sum:02X}\r\n");
+            assert_eq!(String::from_utf8(out).unwrap(), wanted);
+            for digits in [plain.to_lowercase(), plain] {
+                let decoded = decode_and_sum(digits.as_bytes(), &mut scratch);
+                assert_eq!(decoded, Some((bytes, total)));
+                let odd = &digits.as_bytes()[..digits.len().saturating_sub(1)];
+                assert_eq!(decode(odd, &mut scratch).is_some(), odd.is_empty());
+            }
+        }
+        assert_eq!(decode(&[b'0'; 530], &mut scratch), None, "too long");
+    }
+
+    #[test]
+    fn one_wrong_character_anywhere_is_found() {
+        let mut scratch: Scratch = [0; _];
+        for len in [2, 10, 16, 18, 32, 42, 58] {
+            let mut digits = vec![b'a'; len];
+            for at in 0..len {
+                for wrong in (0..=255).filter(|c: &u8| !c.is_ascii_hexdigit()) {
+                    digits[at] = wrong;
+                    assert_eq!(decode(&digits, &mut scratch), None, "{wrong:X} at {at}");
+                }
+                digits[at] = b'F';
+                assert!(decode(&digits, &mut scratch).is_some());
+            }
+        }
+    }
+
+    #[test]
+    fn text_longer_than_the_buffer_is_not_lost() {
+        let mut text = HexText::new();
+        let long = vec![0xA5; 50_000];
+        text.hex(&long);
+        text.hex(&long);
+        let mut out = Vec::new();
+        text.pour(&mut out, false).unwrap();
+        assert_eq!(out, b"A5".repeat(100_000));
     }
 }

@@ -6,6 +6,7 @@
 use std::io::{self, Write};
 use std::ops::Range;
 
+use super::address::{self, Counting};
 use super::findings::{Findings, Place, Problem};
 use super::input::{Input, Line};
 use super::record::{self, HexText, Scratch};
@@ -43,9 +44,9 @@ fn decode<'s>(text: &[u8], scratch: &'s mut Scratch) -> Option<Record<'s>> {
         return None;
     };
     let width = address_bytes(kind)?;
-    let bytes = record::decode(digits, scratch)?;
+    let (bytes, sum) = record::decode_and_sum(digits, scratch)?;
     let (&count, counted) = bytes.split_first()?;
-    if counted.len() != usize::from(count) || record::sum(bytes) != 0xFF {
+    if counted.len() != usize::from(count) || sum != 0xFF {
         return None;
     }
     Some(Record {
@@ -53,6 +54,13 @@ fn decode<'s>(text: &[u8], scratch: &'s mut Scratch) -> Option<Record<'s>> {
         address: record::number(counted.get(..width)?) as u32,
         data: counted.get(width..counted.len() - 1)?,
     })
+}
+
+/// Length of the line that begins `ahead`, by its count field; a wrong one is found out when the line is decoded.
+#[inline]
+fn line_length(ahead: &[u8]) -> Option<usize> {
+    let count = record::pair(*ahead.get(2)?, *ahead.get(3)?)?;
+    Some(4 + 2 * usize::from(count))
 }
 
 /// Why `line.bytes[text]` is no record: the characters meant, and the problem.
@@ -117,33 +125,65 @@ struct Reader<'f> {
 }
 
 impl Reader<'_> {
+    /// A line whose end had to be looked for: untidy, damaged, or the last of a window.
+    #[inline(never)]
+    fn other_line(&mut self, line: &Line<'_>, scratch: &mut Scratch) {
+        let text = record::tidy(line, self.findings);
+        if text.is_empty() {
+            return;
+        }
+        match decode(&line.bytes[text.clone()], scratch) {
+            Some(record) => self.record(line, &record, &text),
+            None => {
+                let (mark, problem) = explain(line, text);
+                self.findings.error(Some(Place::new(line, mark)), problem);
+            }
+        }
+    }
+
+    #[inline(always)]
     fn record(&mut self, line: &Line<'_>, record: &Record<'_>, text: &Range<usize>) {
         if self.findings.is_strict() {
             record::check_case(line, self.findings);
         }
         let first = !std::mem::replace(&mut self.any, true);
+        if !matches!(record.kind, b'1'..=b'3') {
+            return self.other_kind(line, record, text, first);
+        }
+        self.data_records += 1;
+        let expected = *self.data_kind.get_or_insert(record.kind);
+        if expected != record.kind {
+            self.mixed_kinds(line, text, expected, record.kind);
+        }
+        let address = u64::from(record.address) * self.unit;
+        let pushed = self.builder.push(address, record.data, line.number);
+        if pushed.is_err() {
+            let place = Place::new(line, text.clone());
+            self.findings.error(Some(place), Problem::OutOfSpace);
+        }
+    }
+
+    #[cold]
+    fn mixed_kinds(&mut self, line: &Line<'_>, text: &Range<usize>, first: u8, here: u8) {
+        let place = Place::new(line, text.start + 1..text.start + 2);
+        let problem = Problem::MixedKinds {
+            first: first.into(),
+            here: here.into(),
+        };
+        self.findings.odd(Some(place), problem);
+    }
+
+    /// Everything but data.
+    #[inline(never)]
+    fn other_kind(
+        &mut self,
+        line: &Line<'_>,
+        record: &Record<'_>,
+        text: &Range<usize>,
+        first: bool,
+    ) {
         let kind_at = text.start + 1..text.start + 2;
         match record.kind {
-            b'1'..=b'3' => {
-                self.data_records += 1;
-                let expected = *self.data_kind.get_or_insert(record.kind);
-                if expected != record.kind {
-                    let problem = Problem::MixedKinds {
-                        first: expected.into(),
-                        here: record.kind.into(),
-                    };
-                    self.findings.odd(Some(Place::new(line, kind_at)), problem);
-                }
-                let address = u64::from(record.address) * self.unit;
-                if self
-                    .builder
-                    .push(address, record.data, line.number)
-                    .is_err()
-                {
-                    let place = Place::new(line, text.clone());
-                    self.findings.error(Some(place), Problem::OutOfSpace);
-                }
-            }
             b'0' => {
                 if !first {
                     let place = Place::new(line, kind_at);
@@ -178,7 +218,7 @@ impl Reader<'_> {
             _ => {
                 self.no_data(line, record, text);
                 self.ended = true;
-                self.entry = Some(Entry::Linear(record.address.into()));
+                self.entry = Some(Entry::Linear(u64::from(record.address) * self.unit));
                 if let Some(kind) = self.data_kind {
                     // S1 ends with S9, S2 with S8, S3 with S7.
                     let wants = b'0' + 10 - (kind - b'0');
@@ -232,6 +272,14 @@ impl Format for SRecord {
         true
     }
 
+    fn heeds_reading(&self) -> &'static [&'static str] {
+        &["unit"]
+    }
+
+    fn heeds_writing(&self) -> &'static [&'static str] {
+        &["address", "width", "header", "line-end", "count", "unit"]
+    }
+
     fn likeness(&self, head: &Head<'_>) -> Likeness {
         let mut scratch: Scratch = [0; _];
         let mut likely = false;
@@ -257,10 +305,11 @@ impl Format for SRecord {
         findings: &mut Findings,
     ) -> io::Result<Image> {
         let mut scratch: Scratch = [0; _];
+        let unit = address::unit(how, findings);
         let mut reader = Reader {
             builder: Builder::new(Source::File(input.name().clone())),
             findings,
-            unit: how.unit.into(),
+            unit,
             header: None,
             entry: None,
             data_kind: None,
@@ -268,28 +317,16 @@ impl Format for SRecord {
             any: false,
             ended: false,
         };
-        while let Some(line) = input.next_line()? {
-            let mut text = 0..line.bytes.len();
-            let record = match decode(line.bytes, &mut scratch) {
-                Some(record) => record,
-                None => {
-                    text = record::tidy(&line, reader.findings);
-                    if text.is_empty() {
-                        continue;
-                    }
-                    match decode(&line.bytes[text.clone()], &mut scratch) {
-                        Some(record) => record,
-                        None => {
-                            let (mark, problem) = explain(&line, text);
-                            reader
-                                .findings
-                                .error(Some(Place::new(&line, mark)), problem);
-                            continue;
-                        }
-                    }
-                }
-            };
-            reader.record(&line, &record, &text);
+        loop {
+            let length = line_length(input.ahead()).unwrap_or(usize::MAX);
+            if let Some((line, record)) = input.next_if(length, |text| decode(text, &mut scratch)) {
+                reader.record(&line, &record, &(0..length));
+            } else {
+                let Some(line) = input.next_line()? else {
+                    break;
+                };
+                reader.other_line(&line, &mut scratch);
+            }
             if reader.ended {
                 break;
             }
@@ -325,10 +362,14 @@ impl Format for SRecord {
         how: &WriteOptions,
         out: &mut dyn Write,
     ) -> Result<Written, WriteError> {
-        let entry = how.entry_of(image).map_or(0, Entry::address);
-        let last = image.extent().map_or(0, |e| e.last());
-        let form = Form::choose(how.address, last, entry)?;
-        let width = record::width(how.width, form.name(), 254 - form.address_bytes() as u16)?;
+        let count = Counting::new(image, how)?;
+        let entry = match how.entry_of(image) {
+            Some(entry) => count.entry(entry)?.address(),
+            None => 0,
+        };
+        let form = Form::choose(how.address, count.last(image), entry)?;
+        let most = 254 - form.address_bytes() as u16;
+        let width = count.width(how.width, form.name(), 16, most)?;
         let mut written = Written {
             form: Some(form.name()),
             ..Written::default()
@@ -346,7 +387,7 @@ impl Format for SRecord {
         put(&mut text, b'0', &[0, 0], header, line_end);
         let mut records = 0u64;
         for span in image.spans() {
-            let mut address = span.start();
+            let mut address = span.start() / count.unit;
             for data in span.bytes().chunks(width) {
                 put(
                     &mut text,
@@ -356,7 +397,7 @@ impl Format for SRecord {
                     line_end,
                 );
                 text.pour(out, false)?;
-                address += data.len() as u64;
+                address += data.len() as u64 / count.unit;
                 records += 1;
             }
         }
@@ -387,15 +428,13 @@ impl Format for SRecord {
 fn put(text: &mut HexText, kind: u8, address: &[u8], data: &[u8], line_end: &[u8]) {
     // At most 255 by the checks on width and header.
     let count = (address.len() + data.len() + 1) as u8;
-    let sum = count
-        .wrapping_add(record::sum(address))
-        .wrapping_add(record::sum(data));
-    text.plain(&[b'S', kind]);
-    text.hex(&[count]);
-    text.hex(address);
-    text.hex(data);
-    text.hex(&[!sum]);
-    text.plain(line_end);
+    let (mark, not) = ([b'S', kind], |sum: u8| !sum);
+    match *address {
+        [a, b] => text.record(mark, [count, a, b], data, not, line_end),
+        [a, b, c] => text.record(mark, [count, a, b, c], data, not, line_end),
+        [a, b, c, d] => text.record(mark, [count, a, b, c, d], data, not, line_end),
+        _ => {}
+    }
 }
 
 #[derive(Clone, Copy, PartialEq, Eq)]

@@ -68,7 +68,8 @@ impl Builder {
             Some(run)
                 if address == run.next_start && line == run.next_line && len <= run.stride =>
             {
-                run.next_start += run.stride;
+                // A short line at the very top may be followed by nothing.
+                run.next_start = run.next_start.saturating_add(run.stride);
                 // A short line may end a run of even ones; nothing can follow it (no line has number 0).
                 run.next_line = if len == run.stride { line + 1 } else { 0 };
             }

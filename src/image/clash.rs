@@ -41,10 +41,14 @@ impl fmt::Display for Overlap {
         let (later, new) = &self.later;
         write!(
             f,
-            "0x{:04X} is wanted twice: {earlier} puts {old:02X} there, {later} puts {new:02X}; {} {} overlap, ",
+            "0x{:04X} is wanted twice: {earlier} puts {old:02X} there, {later} puts {new:02X}; {} {}, ",
             self.address,
             self.count,
-            if self.count == 1 { "byte" } else { "bytes" },
+            if self.count == 1 {
+                "byte overlaps"
+            } else {
+                "bytes overlap"
+            },
         )?;
         match self.differs_at {
             None => write!(f, "equal on both sides"),

@@ -236,3 +236,16 @@ proptest! {
         prop_assert!(back.same_bytes(&image));
     }
 }
+
+#[test]
+fn lines_up_to_the_very_last_address_are_taken() {
+    let mut builder = Builder::new(file("a"));
+    let top = AddressRange::TOP;
+    builder.push(top - 23, &[1; 16], 1).unwrap();
+    builder.push(top - 7, &[2; 8], 2).unwrap();
+    assert_eq!(builder.push(top + 1, &[3], 3), Err(OutOfSpace));
+    let image = builder.finish(Clash::Refuse).unwrap();
+    assert_sound(&image);
+    assert_eq!(image.extent(), Some(r(top - 23, top)));
+    assert_eq!(image.origin_at(top).unwrap().line, Some(2));
+}

@@ -192,8 +192,17 @@ fn formats() -> String {
             .iter()
             .map(|e| format!(".{e}"))
             .collect();
-        out += &format!("{:10} {}\n", format.name(), format.about());
-        out += &format!("{:10} by name: {}\n", "", extensions.join(" "));
+        let extensions = match extensions[..] {
+            [] => "none, name it with --as".into(),
+            _ => extensions.join(" "),
+        };
+        let way = match (format.can_read(), format.can_write()) {
+            (true, true) => "",
+            (true, false) => " (read only)",
+            _ => " (write only)",
+        };
+        out += &format!("{:10} {}{way}\n", format.name(), format.about());
+        out += &format!("{:10} by name: {extensions}\n", "");
         out += &format!("{:10} rules: {}\n", "", format.rules());
     }
     out

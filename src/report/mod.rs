@@ -1,9 +1,11 @@
 //! Pictures of things: text for the terminal, carets under bad records, JSON. No decisions are made here.
 
+mod burnable;
 mod carets;
 mod changes;
 mod digest;
 mod dump;
+mod find;
 mod map;
 mod outputs;
 mod parts;
@@ -11,10 +13,12 @@ mod style;
 
 use serde::Serialize;
 
+pub use burnable::Burnable;
 pub use carets::carets;
 pub use changes::Changes;
 pub use digest::{Digest, NamedSum};
 pub use dump::Dump;
+pub use find::{Find, FoundAt};
 pub use map::{Island, Key, Map};
 pub use outputs::{Output, Outputs};
 pub use parts::Parts;

@@ -3,7 +3,7 @@
 use clap::{Args, ValueEnum};
 
 use crate::bench::Stop;
-use crate::formats::Strictness;
+use crate::formats::{self, FORMATS, Format, Strictness};
 use crate::ops::Large;
 use crate::parts::{self, Catalogue, Part};
 use crate::values::Space;
@@ -182,19 +182,41 @@ pub fn space_of(all: impl IntoIterator<Item = Space>) -> Result<Space, Stop> {
     }
 }
 
-/// The name of a format, checked against the registry.
-pub fn format_name(name: &str) -> Result<String, String> {
-    use crate::formats::{FORMATS, by_name};
-    if by_name(name).is_some() {
-        return Ok(name.into());
+/// The name of a format that can be read.
+pub fn readable_format(name: &str) -> Result<String, String> {
+    format_name(name, "read", |format| format.can_read())
+}
+
+/// The name of a format that can be written.
+pub fn writable_format(name: &str) -> Result<String, String> {
+    format_name(name, "written", |format| format.can_write())
+}
+
+fn format_name(name: &str, done: &str, fits: fn(&dyn Format) -> bool) -> Result<String, String> {
+    let names = format_names(fits);
+    match formats::by_name(name) {
+        Some(format) if fits(format) => return Ok(name.into()),
+        Some(_) => {
+            return Err(format!(
+                "{name} can't be {done} here; known are {}",
+                names.join(", ")
+            ));
+        }
+        None => {}
     }
-    let names: Vec<&str> = FORMATS.iter().map(|f| f.name()).collect();
+    // `hex` is no name of a format, but it says which one.
+    let by_extension = formats::by_extension(name).filter(|f| fits(*f));
     let near = sums::nearest(name, names.iter().copied());
-    Err(match near.first() {
-        Some(near) => format!(
-            "unknown format; did you mean {near}? Known are {}",
-            names.join(", ")
-        ),
-        None => format!("unknown format; known are {}", names.join(", ")),
-    })
+    let near = by_extension.map(|f| f.name()).or(near.first().copied());
+    let guess = near.map_or(String::new(), |near| format!("did you mean {near}? "));
+    Err(format!(
+        "unknown format; {guess}known are {}",
+        names.join(", ")
+    ))
+}
+
+/// Names of the formats that `fits` takes, for lists.
+pub fn format_names(fits: fn(&dyn Format) -> bool) -> Vec<&'static str> {
+    let all = FORMATS.iter().copied();
+    all.filter(|f| fits(*f)).map(|f| f.name()).collect()
 }

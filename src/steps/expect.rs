@@ -260,6 +260,5 @@ fn hex_value(algo: Algo, text: &str) -> Result<Vec<u8>, String> {
     if digits.is_empty() || digits.len() > width || (algo.is_digest() && digits.len() < width) {
         return Err(wrong());
     }
-    let bytes = hex_simd::decode_to_vec(format!("{digits:0>width$}")).map_err(|_| wrong())?;
-    Ok(bytes)
+    values::pairs(&format!("{digits:0>width$}")).ok_or_else(wrong)
 }

@@ -8,7 +8,7 @@ use crate::bench::{Bench, Level, Piece, Seat, Stop};
 use crate::image::Image;
 use crate::ops;
 
-/// Make one piece of several: byte lanes, banks, or each byte at its own address
+/// Make one piece of several: byte lanes, banks, nibbles, or bytes at their own addresses
 #[derive(Args, Debug)]
 pub struct Join {
     #[command(subcommand)]
@@ -21,6 +21,11 @@ pub struct Join {
 enum How {
     /// The reverse of `split lanes`, in the pieces' order
     Lanes {
+        #[command(flatten)]
+        common: Common,
+    },
+    /// The reverse of `split nibbles`: two pieces, the low halves first
+    Nibbles {
         #[command(flatten)]
         common: Common,
     },
@@ -46,7 +51,7 @@ struct Common {
 impl Step for Join {
     const NAME: &'static str = "join";
     const ABOUT: &'static str =
-        "make one piece of several: lanes, banks, or each byte at its own address";
+        "make one piece of several: lanes, banks, nibbles, or bytes at their own addresses";
     const HELP: &'static str = "\
 The pieces are taken in their order on the bench: lane 0 (the even bytes of a 16-bit bus) first. Load them with \
 `load even.bin odd.bin --apart`. Lanes of unequal length are an error, and so is any address wanted twice.";
@@ -58,7 +63,9 @@ both   0000-FFFF   65,536 bytes
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let common = match &self.how {
-            Some(How::Lanes { common } | How::Banks { common, .. }) => common,
+            Some(How::Lanes { common } | How::Nibbles { common } | How::Banks { common, .. }) => {
+                common
+            }
             None => &self.common,
         };
         let chosen = bench.chosen(&common.on.labels)?;
@@ -85,6 +92,7 @@ both   0000-FFFF   65,536 bytes
         let images: Vec<Image> = taken.into_iter().map(|p| p.image).collect();
         let image = match &self.how {
             Some(How::Lanes { .. }) => ops::join_lanes(&images)?,
+            Some(How::Nibbles { .. }) => ops::join_nibbles(&images)?,
             Some(How::Banks { size, .. }) => ops::join_banks(images, size.bytes(&bench.parts)?)?,
             None => ops::join(images)?,
         };

@@ -5,13 +5,13 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::Step;
-use super::common::{Clash, Reading, format_name};
+use super::common::{Clash, Order, Reading, readable_format};
 use crate::bench::{Bench, Level, Piece, Stop, plain};
 use crate::formats::{self, Findings, Format, Head, ReadOptions, Strictness};
 use crate::image::{Entry, Image};
 use crate::parts::Catalogue;
 use crate::report::{carets, plural};
-use crate::{image, values};
+use crate::{image, sums, values};
 
 /// Read files into the bench
 #[derive(Args, Debug)]
@@ -20,7 +20,7 @@ pub struct Load {
     #[arg(required = true, value_name = "FILE")]
     files: Vec<PathBuf>,
     /// Read as this format, whatever content and name say (see `romloom formats`)
-    #[arg(long = "as", value_name = "FORMAT", value_parser = format_name)]
+    #[arg(long = "as", value_name = "FORMAT", value_parser = readable_format)]
     format: Option<String>,
     /// Address of a raw file's first byte
     #[arg(long, value_name = "ADDR", value_parser = values::number)]
@@ -44,8 +44,20 @@ pub struct Load {
     #[arg(long, value_name = "NAME", conflicts_with = "apart")]
     name: Option<String>,
     /// Addresses in the file count words of this many bytes
-    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u8).range(1..=8))]
-    unit: u8,
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..=8))]
+    unit: Option<u8>,
+    /// readmem: bytes in a word
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..=8))]
+    word: Option<u8>,
+    /// readmem: which byte of a word has the lowest address
+    #[arg(long, value_enum)]
+    order: Option<Order>,
+    /// elf: place segments at their virtual addresses instead of the physical ones
+    #[arg(long = "virtual")]
+    virtual_addresses: bool,
+    /// elf: load the allocated sections instead of the segments
+    #[arg(long)]
+    sections: bool,
     #[command(flatten)]
     reading: Reading,
     /// Entry point, where files name different ones
@@ -170,27 +182,36 @@ impl Load {
             at: raw_at,
             skip: self.skip.unwrap_or(0),
             length: self.length,
-            unit: self.unit,
+            unit: self.unit.unwrap_or(1),
+            word: self.word.unwrap_or(1),
+            order: self.order.map_or(sums::Order::Little, Into::into),
+            virtual_addresses: self.virtual_addresses,
+            sections: self.sections,
         };
-        let raw_only = [
-            ("--at", self.at.is_some(), "`relocate` moves it"),
-            ("--skip", self.skip.is_some(), "`drop` takes bytes out"),
-            ("--length", self.length.is_some(), "`keep` cuts it down"),
+        let given = [
+            ("at", self.at.is_some()),
+            ("skip", self.skip.is_some()),
+            ("length", self.length.is_some()),
+            ("unit", self.unit.is_some()),
+            ("word", self.word.is_some()),
+            ("order", self.order.is_some()),
+            ("virtual", self.virtual_addresses),
+            ("sections", self.sections),
         ];
-        let raw_only = raw_only.into_iter().find(|(_, given, _)| *given);
-        read(
-            bench,
-            file,
-            self.format.as_deref(),
-            &how,
-            |format| match raw_only.filter(|_| format.has_addresses()) {
-                Some((option, _, instead)) => Err(format!(
-                    "{option} is for raw files, and this is {}, which has addresses of its own: {instead}",
-                    format.name()
-                )),
+        read(bench, file, self.format.as_deref(), &how, |format| {
+            let heeds = format.heeds_reading();
+            let idle = given
+                .iter()
+                .find(|(name, given)| *given && !heeds.contains(name));
+            match idle {
                 None => Ok(()),
-            },
-        )
+                Some((option, _)) => Err(format!(
+                    "--{option} means nothing to {} files{}",
+                    format.name(),
+                    instead(option, format)
+                )),
+            }
+        })
     }
 
     /// A file's name without folders and extension, made different from every label there is.
@@ -236,6 +257,18 @@ impl Load {
             _ => kept.or(other),
         };
         Ok(())
+    }
+}
+
+/// What to do instead of an option that a format does not heed.
+fn instead(option: &str, format: &dyn Format) -> &'static str {
+    match option {
+        "at" if format.has_addresses() => {
+            ", which have addresses of their own: `relocate` moves them"
+        }
+        "skip" if format.has_addresses() => ": `drop` takes bytes out",
+        "length" if format.has_addresses() => ": `keep` cuts them down",
+        _ => "",
     }
 }
 

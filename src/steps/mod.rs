@@ -1,10 +1,13 @@
 //! The steps: one file each, with its arguments, its help and example, and the call into [`ops`](crate::ops).
 
+mod burnable;
 mod common;
+mod copy;
 mod digest;
 mod drop;
 mod expect;
 mod fill;
+mod find;
 mod hollow;
 mod join;
 mod keep;
@@ -14,9 +17,11 @@ mod pad;
 mod patch;
 mod relocate;
 mod repeat;
+mod rewire;
 mod seat;
 mod show;
 mod split;
+mod spread;
 mod stamp;
 mod swap;
 mod write;
@@ -36,14 +41,19 @@ pub const STEPS: &[Entry] = &[
     Entry::of::<relocate::Relocate>(),
     Entry::of::<pad::Pad>(),
     Entry::of::<repeat::Repeat>(),
+    Entry::of::<copy::Copy>(),
+    Entry::of::<find::Find>(),
     Entry::of::<seat::Seat>(),
     Entry::of::<split::Split>(),
     Entry::of::<join::Join>(),
+    Entry::of::<spread::Spread>(),
     Entry::of::<swap::Swap>(),
+    Entry::of::<rewire::Rewire>(),
     Entry::of::<patch::Patch>(),
     Entry::of::<mark::Mark>(),
     Entry::of::<stamp::Stamp>(),
     Entry::of::<expect::Expect>(),
+    Entry::of::<burnable::Burnable>(),
     Entry::of::<digest::Digest>(),
     Entry::of::<show::Show>(),
     Entry::of::<write::Write>(),

@@ -7,7 +7,7 @@ use super::common::{Extent, On, extent};
 use crate::bench::{Bench, Piece, Stop};
 use crate::{ops, values};
 
-/// Make several pieces of one: byte lanes or banks
+/// Make several pieces of one: byte lanes, banks or nibbles
 #[derive(Args, Debug)]
 pub struct Split {
     #[command(subcommand)]
@@ -21,6 +21,11 @@ enum How {
         /// Lanes: 2 to 16
         #[arg(value_name = "N", value_parser = lanes)]
         count: u32,
+        #[command(flatten)]
+        common: Common,
+    },
+    /// Two pieces for two 4-bit chips: the low halves of all bytes, and the high ones
+    Nibbles {
         #[command(flatten)]
         common: Common,
     },
@@ -53,7 +58,7 @@ fn lanes(text: &str) -> Result<u32, String> {
 
 impl Step for Split {
     const NAME: &'static str = "split";
-    const ABOUT: &'static str = "make several pieces of one: byte lanes or banks";
+    const ABOUT: &'static str = "make several pieces of one: byte lanes, banks or nibbles";
     const HELP: &'static str = "\
 Lane 0 has the bytes at even addresses of a 16-bit bus. A big-endian processor (68000) reads them on D8-D15, a \
 little-endian one (8086) on D0-D7. Banks are numbered from address 0, and empty ones are kept, so that numbers never \
@@ -70,12 +75,13 @@ odd   0000-3FFF   16,384 bytes
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let (common, word) = match &self.how {
             How::Lanes { common, .. } => (common, "lane"),
+            How::Nibbles { common } => (common, "nibble"),
             How::Banks { common, .. } => (common, "bank"),
         };
         let chosen = bench.chosen(&common.on.labels)?;
         let several = chosen.len() > 1;
         let bank = match &self.how {
-            How::Lanes { .. } => 0,
+            How::Lanes { .. } | How::Nibbles { .. } => 0,
             How::Banks { size, .. } => size.bytes(&bench.parts)?,
         };
         let mut pieces = Vec::new();
@@ -86,6 +92,7 @@ odd   0000-3FFF   16,384 bytes
             }
             let parts = match &self.how {
                 How::Lanes { count, .. } => ops::split_lanes(&piece.image, *count),
+                How::Nibbles { .. } => ops::split_nibbles(&piece.image),
                 How::Banks { .. } => ops::split_banks(&piece.image, bank),
             }
             .map_err(|e| Stop::from(e).about(&piece.label))?;
@@ -104,6 +111,9 @@ odd   0000-3FFF   16,384 bytes
 }
 
 fn names(given: &[String], count: usize, word: &str) -> Result<Vec<String>, Stop> {
+    if given.is_empty() && word == "nibble" {
+        return Ok(vec!["low".into(), "high".into()]);
+    }
     if given.is_empty() {
         return Ok((0..count).map(|i| format!("{word}{i}")).collect());
     }

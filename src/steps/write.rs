@@ -6,13 +6,13 @@ use std::path::{Path, PathBuf};
 use clap::{Args, ValueEnum};
 
 use super::Step;
-use super::common::{On, format_name};
+use super::common::{On, Order, format_names, writable_format};
 use crate::bench::{Bench, Level, PlacingError, Stop};
 use crate::formats::{self, AddressForm, EntryChoice, Format, WriteError, WriteOptions, Written};
 use crate::image::Image;
 use crate::parts::Catalogue;
 use crate::report;
-use crate::sums::Algo;
+use crate::sums::{self, Algo};
 use crate::values;
 
 /// Write each piece to a file
@@ -22,7 +22,7 @@ pub struct Write {
     #[arg(value_name = "FILE")]
     file: String,
     /// Write this format, whatever the name says (see `romloom formats`)
-    #[arg(long = "as", value_name = "FORMAT", value_parser = format_name)]
+    #[arg(long = "as", value_name = "FORMAT", value_parser = writable_format)]
     format: Option<String>,
     /// Address width in bits; else as small as the image allows
     #[arg(long, value_enum, value_name = "16|20|24|32")]
@@ -36,12 +36,24 @@ pub struct Write {
     /// Entry point; else the image's own
     #[arg(long, value_name = "ADDR|none", value_parser = entry)]
     entry: Option<EntryChoice>,
-    /// Line ends
-    #[arg(long, value_enum, default_value_t)]
-    line_end: LineEnd,
+    /// Line ends; else lf
+    #[arg(long, value_enum)]
+    line_end: Option<LineEnd>,
     /// Add a count record to S-records
     #[arg(long)]
     count: bool,
+    /// Let addresses in the file count words of this many bytes
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..=8))]
+    unit: Option<u8>,
+    /// readmem: bytes in a word
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..=8))]
+    word: Option<u8>,
+    /// readmem: which byte of a word has the lowest address
+    #[arg(long, value_enum)]
+    order: Option<Order>,
+    /// Text for source code: name of the array
+    #[arg(long, value_name = "NAME")]
+    name: Option<String>,
     /// Decode what was written with an independent library before it takes its place
     #[arg(long)]
     proof: bool,
@@ -61,10 +73,9 @@ enum Bits {
     B32,
 }
 
-#[derive(ValueEnum, Debug, Clone, Copy, Default)]
+#[derive(ValueEnum, Debug, Clone, Copy)]
 enum LineEnd {
     /// Line feed
-    #[default]
     Lf,
     /// Carriage return and line feed
     Crlf,
@@ -129,18 +140,42 @@ wrote out/new.bin  raw, 32,768 bytes, sum16 0AD7 sum32 007A0AD7 crc32 E976D8DE
 
 impl Write {
     fn choose_format(&self) -> Result<&'static dyn Format, Stop> {
-        if let Some(format) = self.format.as_deref().and_then(formats::by_name) {
-            return Ok(format);
-        }
         let extension = Path::new(&self.file).extension().and_then(|e| e.to_str());
-        extension.and_then(formats::by_extension).ok_or_else(|| {
-            let names: Vec<&str> = formats::FORMATS.iter().map(|f| f.name()).collect();
+        let format = match &self.format {
+            Some(name) => formats::by_name(name),
+            None => extension
+                .and_then(formats::by_extension)
+                .filter(|f| f.can_write()),
+        };
+        let format = format.ok_or_else(|| {
             Stop::Trouble(format!(
                 "the name {} does not tell the format: name it with --as ({})",
                 self.file,
-                names.join(", ")
+                format_names(|f| f.can_write()).join(", ")
             ))
-        })
+        })?;
+        let given = [
+            ("address", self.address.is_some()),
+            ("width", self.width.is_some()),
+            ("header", self.header.is_some()),
+            ("line-end", self.line_end.is_some()),
+            ("count", self.count),
+            ("unit", self.unit.is_some()),
+            ("word", self.word.is_some()),
+            ("order", self.order.is_some()),
+            ("name", self.name.is_some()),
+        ];
+        let heeds = format.heeds_writing();
+        match given
+            .iter()
+            .find(|(name, given)| *given && !heeds.contains(name))
+        {
+            None => Ok(format),
+            Some((option, _)) => Err(Stop::Trouble(format!(
+                "--{option} means nothing to {} files",
+                format.name()
+            ))),
+        }
     }
 
     fn options(&self) -> WriteOptions {
@@ -155,8 +190,12 @@ impl Write {
             width: self.width,
             header: self.header.as_ref().map(|h| h.as_bytes().to_vec()),
             entry: self.entry.unwrap_or_default(),
-            crlf: matches!(self.line_end, LineEnd::Crlf),
+            crlf: matches!(self.line_end, Some(LineEnd::Crlf)),
             count: self.count,
+            unit: self.unit.unwrap_or(1),
+            word: self.word.unwrap_or(1),
+            order: self.order.map_or(sums::Order::Little, Into::into),
+            name: self.name.clone(),
         }
     }
 
@@ -194,7 +233,7 @@ impl Write {
                     Ok(())
                 },
                 |temp| match self.proof {
-                    true => prove(format, temp, image),
+                    true => prove(format, temp, image, &how),
                     false => Ok(()),
                 },
             )
@@ -238,8 +277,13 @@ fn check_placeholders(name: &str) -> Result<(), Stop> {
 }
 
 /// Decodes the file that waits, and compares.
-fn prove(format: &dyn Format, temp: &Path, image: &Image) -> Result<(), Failure> {
-    Ok(formats::prove(format, &std::fs::read(temp)?, image)?)
+fn prove(
+    format: &dyn Format,
+    temp: &Path,
+    image: &Image,
+    how: &WriteOptions,
+) -> Result<(), Failure> {
+    Ok(formats::prove(format, &std::fs::read(temp)?, image, how)?)
 }
 
 /// What goes into names and into the list of what was made.

@@ -39,12 +39,25 @@ pub fn bytes(words: &str) -> Result<Vec<u8>, BadValue> {
                 advice,
             ));
         }
-        out.extend(hex_simd::decode_to_vec(digits).unwrap_or_default());
+        out.extend(pairs(digits).unwrap_or_default());
     }
     match out.is_empty() {
         true => Err(BadValue::new("there is no byte here", HOW)),
         false => Ok(out),
     }
+}
+
+/// Pairs of hex digits as bytes; `None` for anything else.
+pub fn pairs(digits: &str) -> Option<Vec<u8>> {
+    let nibble = |c: u8| char::from(c).to_digit(16);
+    if !digits.len().is_multiple_of(2) {
+        return None;
+    }
+    digits
+        .as_bytes()
+        .chunks_exact(2)
+        .map(|pair| Some((nibble(pair[0])? << 4 | nibble(pair[1])?) as u8))
+        .collect()
 }
 
 /// One byte, written as [`bytes`] are: `FF`, `0xFF`.
@@ -80,15 +93,12 @@ pub fn text(words: &str) -> Result<Vec<u8>, BadValue> {
             Some('0') => 0,
             Some('\\') => b'\\',
             Some('x') => {
-                let pair = rest
-                    .get(..2)
-                    .and_then(|pair| hex_simd::decode_to_vec(pair).ok())
-                    .ok_or_else(|| {
-                        BadValue::new(
-                            format!("`\\x` in `{words}` wants two hex digits behind it"),
-                            "write \\x0D for byte 0D",
-                        )
-                    })?;
+                let pair = rest.get(..2).and_then(pairs).ok_or_else(|| {
+                    BadValue::new(
+                        format!("`\\x` in `{words}` wants two hex digits behind it"),
+                        "write \\x0D for byte 0D",
+                    )
+                })?;
                 rest = &rest[2..];
                 pair[0]
             }

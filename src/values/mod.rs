@@ -5,7 +5,7 @@ mod number;
 mod range;
 mod space;
 
-pub use bytes::{byte, bytes, text};
+pub use bytes::{byte, bytes, pairs, text};
 pub use number::{number, offset, size};
 pub use range::range;
 pub use space::{Reach, Space, Spot, reach, spot};

@@ -1,0 +1,176 @@
+//! Addresses as files count them: in bytes or in words of several, and up to a limit.
+
+use super::findings::{Findings, Problem};
+use super::{AddressForm, ReadOptions, WriteError, WriteOptions, Written};
+use crate::image::{Entry, Image};
+
+/// The most bytes one address can stand for.
+const MOST: u64 = 8;
+
+/// Bytes that each address of a file being read stands for.
+pub(super) fn unit(how: &ReadOptions, findings: &mut Findings) -> u64 {
+    in_range("unit", how.unit, findings)
+}
+
+/// Bytes in a word of a file being read.
+pub(super) fn word(how: &ReadOptions, findings: &mut Findings) -> u8 {
+    in_range("word", how.word, findings) as u8
+}
+
+/// `value` when it is 1 to 8; else an error is noted, and 1 stands in so that the reader can go on.
+fn in_range(option: &'static str, value: u8, findings: &mut Findings) -> u64 {
+    match u64::from(value) {
+        value @ 1..=MOST => value,
+        value => {
+            let problem = Problem::OutOfRange {
+                option,
+                value,
+                least: 1,
+                most: MOST,
+            };
+            findings.error(None, problem);
+            1
+        }
+    }
+}
+
+/// How addresses are counted in a file being written.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Counting {
+    /// Bytes that each address stands for.
+    pub unit: u64,
+}
+
+impl Counting {
+    /// By `--unit`; checks that `image` is made of whole units.
+    pub fn new(image: &Image, how: &WriteOptions) -> Result<Self, WriteError> {
+        Self::by("unit", how.unit, image)
+    }
+
+    /// The same by the value of another option.
+    pub fn by(option: &'static str, unit: u8, image: &Image) -> Result<Self, WriteError> {
+        let unit = u64::from(unit);
+        if !(1..=MOST).contains(&unit) {
+            return Err(WriteError::OutOfRange {
+                option,
+                value: unit,
+                least: 1,
+                most: MOST,
+            });
+        }
+        let mut ranges = image.spans().iter().map(|s| s.range());
+        match ranges.find(|r| r.first() % unit != 0 || r.len() % unit != 0) {
+            Some(range) => Err(WriteError::PartWord { unit, range }),
+            None => Ok(Self { unit }),
+        }
+    }
+
+    /// Data bytes in a record, whole units of them. `most` fit one, `usual` are taken where the user asks for none.
+    pub fn width(
+        self,
+        asked: Option<u16>,
+        format: &'static str,
+        usual: u16,
+        most: u16,
+    ) -> Result<usize, WriteError> {
+        let unit = self.unit as u16;
+        match asked {
+            None => {
+                let usual = usual.min(most);
+                Ok((usual - usual % unit).into())
+            }
+            Some(width) if !(1..=most).contains(&width) => Err(WriteError::Width {
+                format,
+                width,
+                most,
+            }),
+            Some(width) if width % unit != 0 => Err(WriteError::WidthUnit {
+                width,
+                unit: self.unit,
+            }),
+            Some(width) => Ok(width.into()),
+        }
+    }
+
+    /// The image's last address as the file counts it; 0 for an empty image.
+    pub fn last(self, image: &Image) -> u64 {
+        image.extent().map_or(0, |e| e.last() / self.unit)
+    }
+
+    /// The entry point as the file counts it.
+    pub fn entry(self, entry: Entry) -> Result<Entry, WriteError> {
+        let address = entry.address();
+        match (self.unit, address % self.unit) {
+            (1, _) => Ok(entry),
+            (unit, 0) => Ok(Entry::Linear(address / unit)),
+            (unit, _) => Err(WriteError::EntryUnit {
+                entry: address,
+                unit,
+            }),
+        }
+    }
+}
+
+/// The last address of a form that is only a bound on the digits; `None` where the format's own bound holds.
+pub(super) fn limit(form: AddressForm) -> Option<u64> {
+    let bits = match form {
+        AddressForm::Smallest => return None,
+        AddressForm::Bits16 => 16,
+        AddressForm::Bits20 => 20,
+        AddressForm::Bits24 => 24,
+        AddressForm::Bits32 => 32,
+    };
+    Some((1 << bits) - 1)
+}
+
+/// What messages call such a form.
+pub(super) fn form_name(form: AddressForm) -> &'static str {
+    match form {
+        AddressForm::Smallest => "64-bit",
+        AddressForm::Bits16 => "16-bit",
+        AddressForm::Bits20 => "20-bit",
+        AddressForm::Bits24 => "24-bit",
+        AddressForm::Bits32 => "32-bit",
+    }
+}
+
+/// Whether `last` fits the form asked for.
+pub(super) fn check_limit(form: AddressForm, last: u64) -> Result<(), WriteError> {
+    match limit(form) {
+        Some(limit) if last > limit => Err(WriteError::AddressTooLarge {
+            form: form_name(form),
+            last,
+            limit,
+        }),
+        _ => Ok(()),
+    }
+}
+
+/// Fewest hex digits for addresses of this form; the format's own usage decides where none is asked for.
+pub(super) fn digits(form: AddressForm) -> Option<usize> {
+    match form {
+        AddressForm::Smallest => None,
+        AddressForm::Bits16 => Some(4),
+        AddressForm::Bits20 => Some(5),
+        AddressForm::Bits24 => Some(6),
+        AddressForm::Bits32 => Some(8),
+    }
+}
+
+/// Says so when an entry point gets lost; the address 0, which often means none, only when asked for.
+pub(super) fn leave_out_entry(
+    image: &Image,
+    how: &WriteOptions,
+    format: &str,
+    written: &mut Written,
+) {
+    let Some(entry) = how.entry_of(image) else {
+        return;
+    };
+    if entry.address() != 0 || how.entry != super::EntryChoice::Own {
+        written.left_out.push(format!(
+            "a {format} file has no place for the entry point 0x{:04X}",
+            entry.address()
+        ));
+    }
+}

@@ -1,0 +1,259 @@
+//! ELF executables, read only, with the crate `object`.
+//!
+//! Rules: *System V Application Binary Interface*, ELF chapters, Program Loading. A segment's bytes in the file go to
+//! its physical address; what it has beyond them in memory is a hole, not zeros, since no ROM holds it.
+
+use std::io::{self, Write};
+
+use object::Endianness;
+use object::elf::{self, FileHeader32, FileHeader64};
+use object::read::elf::{FileHeader, ProgramHeader, SectionHeader};
+
+use super::findings::{Findings, Problem};
+use super::input::Input;
+use super::{Format, Head, Likeness, ReadOptions, WriteError, WriteOptions, Written};
+use crate::image::{AddressRange, Builder, Entry, Image, Source};
+
+/// The format `elf`.
+pub struct Elf;
+
+/// The signature, and where the class (32 or 64 bit) and the byte order stand behind it.
+const SIGNATURE: &[u8; 4] = b"\x7FELF";
+const CLASS: usize = 4;
+
+impl Format for Elf {
+    fn name(&self) -> &'static str {
+        "elf"
+    }
+
+    fn about(&self) -> &'static str {
+        "ELF executables: the bytes of their loadable segments (read only)"
+    }
+
+    fn rules(&self) -> &'static str {
+        "System V Application Binary Interface, ELF chapters, Program Loading"
+    }
+
+    fn extensions(&self) -> &'static [&'static str] {
+        &["elf", "axf"]
+    }
+
+    fn has_addresses(&self) -> bool {
+        true
+    }
+
+    fn can_write(&self) -> bool {
+        false
+    }
+
+    fn heeds_reading(&self) -> &'static [&'static str] {
+        &["virtual", "sections"]
+    }
+
+    fn likeness(&self, head: &Head<'_>) -> Likeness {
+        match head.bytes {
+            [0x7F, b'E', b'L', b'F', 1 | 2, 1 | 2, 1, ..] => Likeness::Proven,
+            _ => Likeness::No,
+        }
+    }
+
+    fn read(
+        &self,
+        input: &mut Input<'_>,
+        how: &ReadOptions,
+        findings: &mut Findings,
+    ) -> io::Result<Image> {
+        let file = input.take_bytes(0, None)?.bytes;
+        let mut loader = Loader {
+            file: &file,
+            how,
+            builder: Builder::new(Source::File(input.name().clone())),
+            taken: 0,
+        };
+        let entry = if !file.starts_with(SIGNATURE) {
+            Err(Problem::NotElf)
+        } else if file.get(CLASS) == Some(&elf::ELFCLASS64.0) {
+            loader.load::<FileHeader64<Endianness>>(findings)
+        } else {
+            loader.load::<FileHeader32<Endianness>>(findings)
+        };
+        let entry = entry.unwrap_or_else(|problem| {
+            findings.error(None, problem);
+            None
+        });
+        Ok(super::record::finished(
+            loader.builder,
+            how.clash,
+            findings,
+            |image| image.entry = entry,
+        ))
+    }
+
+    fn write(&self, _: &Image, _: &WriteOptions, _: &mut dyn Write) -> Result<Written, WriteError> {
+        Err(WriteError::ReadOnly(self.name()))
+    }
+}
+
+fn damaged(error: object::read::Error) -> Problem {
+    // The crate's errors are fixed texts, but it gives them out only by Display.
+    let text = error.to_string();
+    let what = match () {
+        _ if text.contains("program header") => "its table of segments can't be read",
+        _ if text.contains("section header") => "its table of sections can't be read",
+        _ if text.contains("ELF header") => "its header can't be read",
+        _ => "its tables contradict each other",
+    };
+    Problem::ElfDamaged { what }
+}
+
+/// Where a loadable segment lies in the file and in memory.
+struct Segment {
+    number: usize,
+    offset: u64,
+    size: u64,
+    physical_address: u64,
+    virtual_address: u64,
+}
+
+struct Loader<'a> {
+    file: &'a [u8],
+    how: &'a ReadOptions,
+    builder: Builder,
+    /// Bytes taken so far: never more than the file has, so that a file whose segments all claim the same bytes can't
+    /// fill the memory.
+    taken: u64,
+}
+
+impl Loader<'_> {
+    fn load<H: FileHeader<Endian = Endianness>>(
+        &mut self,
+        findings: &mut Findings,
+    ) -> Result<Option<Entry>, Problem> {
+        let header = H::parse(self.file).map_err(damaged)?;
+        let order = header.endian().map_err(damaged)?;
+        let kind = match header.e_type(order) {
+            elf::ET_EXEC | elf::ET_DYN => None,
+            elf::ET_REL => Some("a relocatable object file"),
+            elf::ET_CORE => Some("the memory dump of a program"),
+            _ => Some("of an unknown kind"),
+        };
+        if let Some(kind) = kind {
+            return Err(Problem::NotExecutable { kind });
+        }
+        let table = header.program_headers(order, self.file).map_err(damaged)?;
+        let segments: Vec<Segment> = (table.iter().enumerate())
+            .filter(|(_, s)| s.p_type(order) == elf::PT_LOAD && s.p_filesz(order).into() > 0)
+            .map(|(number, s)| Segment {
+                number,
+                offset: s.p_offset(order).into(),
+                size: s.p_filesz(order).into(),
+                physical_address: s.p_paddr(order).into(),
+                virtual_address: s.p_vaddr(order).into(),
+            })
+            .collect();
+        if !self.how.virtual_addresses {
+            let unset = segments.iter().all(|s| s.physical_address == 0);
+            let lowest = segments.iter().map(|s| s.virtual_address).min();
+            if let Some(virtual_address) = lowest.filter(|lowest| unset && *lowest > 0) {
+                findings.odd(None, Problem::NoPhysical { virtual_address });
+            }
+        }
+        if self.how.sections {
+            let sections = header.section_headers(order, self.file).map_err(damaged)?;
+            self.sections(sections, order, segments, findings);
+        } else {
+            let tables = u64::from(header.e_phentsize(order)) * table.len() as u64;
+            let end = header.e_phoff(order).into().saturating_add(tables);
+            let headers = end.max(header.e_ehsize(order).into());
+            self.segments(&segments, headers, findings);
+        }
+        if self.taken == 0 && findings.errors() == 0 {
+            let what = match self.how.sections {
+                true => "allocated section",
+                false => "loadable segment",
+            };
+            findings.error(None, Problem::NothingToLoad { what });
+        }
+        // By the rules, 0 says that there is no entry point.
+        let entry: u64 = header.e_entry(order).into();
+        Ok((entry != 0).then_some(Entry::Linear(entry)))
+    }
+
+    /// `headers` is where the file's own headers end.
+    fn segments(&mut self, segments: &[Segment], headers: u64, findings: &mut Findings) {
+        for segment in segments {
+            let address = self.address(segment);
+            let part = (segment.offset, segment.size);
+            self.take(("segment", segment.number), part, address, findings);
+            let own = AddressRange::from_len(address, headers.min(segment.size));
+            if let Some(at) = own.filter(|_| segment.offset == 0) {
+                let number = segment.number;
+                findings.warning(None, Problem::OwnHeaders { number, at });
+            }
+        }
+    }
+
+    fn sections<S: SectionHeader<Endian = Endianness>>(
+        &mut self,
+        sections: &[S],
+        order: Endianness,
+        mut segments: Vec<Segment>,
+        findings: &mut Findings,
+    ) {
+        segments.sort_by_key(|s| s.offset);
+        for (number, section) in sections.iter().enumerate() {
+            let allocated = section.sh_flags(order).contains(elf::SHF_ALLOC);
+            // Sections without bytes in the file have no range.
+            let Some((offset, size)) = section.file_range(order).filter(|_| allocated) else {
+                continue;
+            };
+            // A section's address is virtual; its segment says where that lies physically.
+            let i = segments.partition_point(|s| s.offset <= offset);
+            let segment = segments[..i].last().filter(|s| offset - s.offset < s.size);
+            let address = match segment {
+                Some(s) => self.address(s).saturating_add(offset - s.offset),
+                None => section.sh_addr(order).into(),
+            };
+            self.take(("section", number), (offset, size), address, findings);
+        }
+    }
+
+    fn address(&self, segment: &Segment) -> u64 {
+        match self.how.virtual_addresses {
+            true => segment.virtual_address,
+            false => segment.physical_address,
+        }
+    }
+
+    /// Takes one part of the file.
+    fn take(
+        &mut self,
+        (what, number): (&'static str, usize),
+        (offset, size): (u64, u64),
+        address: u64,
+        findings: &mut Findings,
+    ) {
+        let has = self.file.len() as u64;
+        let end = offset.saturating_add(size);
+        if end > has {
+            let problem = Problem::CutOff {
+                what,
+                number,
+                end,
+                has,
+            };
+            return findings.error(None, problem);
+        }
+        self.taken = self.taken.saturating_add(size);
+        if self.taken > has {
+            return findings.error(None, Problem::Swollen { what, has });
+        }
+        let bytes = self.file[offset as usize..end as usize].to_vec();
+        if self.builder.push_block(address, bytes).is_err() {
+            findings.error(None, Problem::OutOfSpace);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,372 @@
+//! Hex words for the `$readmemh` task of hardware simulators.
+//!
+//! Rules: IEEE Std 1364-2005, 17.2.9, `$readmemh` file format. An address behind `@` counts words, not bytes.
+//! Which byte of a word comes first in memory is for the user to say; the standard knows only words.
+
+use std::io::{self, Write};
+use std::ops::Range;
+
+use super::address::{self, Counting};
+use super::findings::{Findings, Place, Problem};
+use super::input::{Input, LONGEST_LINE, Piece};
+use super::record::HexText;
+use super::words::{self, Layer};
+use super::{Format, Head, Likeness, ReadOptions, WriteError, WriteOptions, Written};
+use crate::image::{Image, OutOfSpace, Source};
+use crate::sums::Order;
+
+/// The format `readmem`.
+pub struct Readmem;
+
+/// What the text is inside of, from one piece of a line to the next.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Inside {
+    Text,
+    LineComment,
+    /// In `/* */`; whether the piece before stopped at a `*` of it.
+    Comment {
+        star: bool,
+    },
+}
+
+/// Cuts text into words; comments are blanks.
+struct Words<'a> {
+    bytes: &'a [u8],
+    at: usize,
+    inside: Inside,
+    /// Where a comment was opened last, if any was.
+    opened: Option<usize>,
+}
+
+impl Words<'_> {
+    /// The next word, as a position in the text.
+    fn next(&mut self) -> Option<Range<usize>> {
+        loop {
+            match self.inside {
+                Inside::LineComment => {
+                    let rest = &self.bytes[self.at..];
+                    self.at += memchr::memchr2(b'\n', b'\r', rest)?;
+                    self.inside = Inside::Text;
+                }
+                Inside::Comment { star } => {
+                    let rest = &self.bytes[self.at..];
+                    let closed = match (star, rest.first()) {
+                        (true, Some(b'/')) => Some(1),
+                        _ => memchr::memmem::find(rest, b"*/").map(|i| i + 2),
+                    };
+                    let Some(closed) = closed else {
+                        let star = rest.last().map_or(star, |b| *b == b'*');
+                        self.inside = Inside::Comment { star };
+                        self.at = self.bytes.len();
+                        return None;
+                    };
+                    self.at += closed;
+                    self.inside = Inside::Text;
+                }
+                Inside::Text => {
+                    let rest = &self.bytes[self.at..];
+                    let from = rest.iter().position(|b| !is_blank(*b))?;
+                    let from = self.at + from;
+                    match &self.bytes[from..] {
+                        [b'/', b'/', ..] => {
+                            self.inside = Inside::LineComment;
+                            self.at = from + 2;
+                        }
+                        [b'/', b'*', ..] => {
+                            self.inside = Inside::Comment { star: false };
+                            self.opened = Some(from);
+                            self.at = from + 2;
+                        }
+                        word => {
+                            let behind = word[1..].iter();
+                            let len = behind.take_while(|b| !is_blank(**b) && **b != b'/').count();
+                            self.at = from + 1 + len;
+                            return Some(from..self.at);
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// White space by the standard: blanks, new lines, tabs and form feeds.
+fn is_blank(byte: u8) -> bool {
+    matches!(byte, b' ' | b'\t' | b'\n' | b'\r' | 0x0C)
+}
+
+/// A digit that stands for bits without a value.
+fn is_unknown(byte: u8) -> bool {
+    matches!(byte, b'x' | b'X' | b'z' | b'Z' | b'?')
+}
+
+struct Reader<'f> {
+    findings: &'f mut Findings,
+    layer: Layer,
+    word: u8,
+    order: Order,
+    /// Digits of the numbers: `None` before the first, then how many, as long as all have as many.
+    digits: Option<Option<usize>>,
+    inside: Inside,
+    /// The comment that is open.
+    opened: Option<Place>,
+}
+
+impl Reader<'_> {
+    fn piece(&mut self, piece: &Piece<'_>) {
+        let mut words = Words {
+            bytes: piece.line.bytes,
+            at: 0,
+            inside: self.inside,
+            opened: None,
+        };
+        while let Some(mark) = words.next() {
+            if self.take(piece, mark).is_err() {
+                self.out_of_space(piece);
+            }
+        }
+        self.inside = words.inside;
+        match &mut self.inside {
+            Inside::Text => {}
+            Inside::LineComment if piece.goes_on => {}
+            Inside::LineComment => self.inside = Inside::Text,
+            Inside::Comment { star } => {
+                *star &= piece.goes_on;
+                // Without an opening here, it was opened in an earlier piece.
+                if let Some(at) = words.opened {
+                    self.opened = Some(piece.place(at..at + 2));
+                }
+            }
+        }
+        if self.layer.flush(piece.line.number).is_err() {
+            self.out_of_space(piece);
+        }
+    }
+
+    fn out_of_space(&mut self, piece: &Piece<'_>) {
+        self.findings.error_at(
+            || piece.place(0..piece.line.bytes.len()),
+            Problem::OutOfSpace,
+        );
+    }
+
+    fn take(&mut self, piece: &Piece<'_>, mark: Range<usize>) -> Result<(), OutOfSpace> {
+        let text = &piece.line.bytes[mark.clone()];
+        let line = piece.line.number;
+        if piece.goes_on && mark.end == piece.line.bytes.len() {
+            return self.lost(piece, mark, Problem::LongWord { most: LONGEST_LINE });
+        }
+        if text[0] == b'@' {
+            let at = words::address(piece, mark, self.word.into(), self.findings);
+            self.layer.any |= at.is_none();
+            return self.layer.seek(at, line);
+        }
+        if words::is_tail(text) {
+            let what = "bytes 1A or 00 between or behind the words";
+            self.findings
+                .petty_at(|| piece.place(mark), Problem::Untidy { what });
+            return Ok(());
+        }
+        let (mut value, mut digits) = (0u64, 0);
+        for (i, &byte) in text.iter().enumerate() {
+            match words::digit(byte) {
+                Some(digit) => {
+                    value = value << 4 | u64::from(digit);
+                    digits += 1;
+                }
+                None if byte == b'_' && i > 0 => {}
+                None => {
+                    let problem = match is_unknown(byte) {
+                        true => Problem::UnknownBits,
+                        false => Problem::NotHex,
+                    };
+                    let at = mark.start + i;
+                    if self.layer.knows_place() {
+                        self.findings.error_at(|| piece.place(at..at + 1), problem);
+                    }
+                    // One word all the same: what follows keeps its place.
+                    return self.layer.skip(self.word.into(), line);
+                }
+            }
+        }
+        if digits > 2 * usize::from(self.word) {
+            let word = self.word;
+            return self.lost(piece, mark, Problem::WideWord { digits, word });
+        }
+        self.digits = match self.digits {
+            None => Some(Some(digits)),
+            Some(all) => Some(all.filter(|d| *d == digits)),
+        };
+        let word = usize::from(self.word);
+        match self.order {
+            Order::Little => {
+                let bytes = value.to_le_bytes();
+                bytes[..word].iter().for_each(|b| self.layer.push(*b));
+            }
+            Order::Big => {
+                let bytes = value.to_be_bytes();
+                bytes[8 - word..].iter().for_each(|b| self.layer.push(*b));
+            }
+        }
+        Ok(())
+    }
+
+    /// From here to the next address it is not certain where words lie.
+    fn lost(
+        &mut self,
+        piece: &Piece<'_>,
+        mark: Range<usize>,
+        problem: Problem,
+    ) -> Result<(), OutOfSpace> {
+        if self.layer.knows_place() {
+            self.findings.error_at(|| piece.place(mark), problem);
+        }
+        self.layer.any = true;
+        self.layer.seek(None, piece.line.number)
+    }
+}
+
+impl Format for Readmem {
+    fn name(&self) -> &'static str {
+        "readmem"
+    }
+
+    fn about(&self) -> &'static str {
+        "hex words for $readmemh, addresses behind @ counting words"
+    }
+
+    fn rules(&self) -> &'static str {
+        "IEEE Std 1364-2005, 17.2.9, $readmemh file format"
+    }
+
+    fn extensions(&self) -> &'static [&'static str] {
+        &["mem", "vh"]
+    }
+
+    fn has_addresses(&self) -> bool {
+        true
+    }
+
+    fn heeds_reading(&self) -> &'static [&'static str] {
+        &["word", "order"]
+    }
+
+    fn heeds_writing(&self) -> &'static [&'static str] {
+        &["address", "width", "line-end", "word", "order"]
+    }
+
+    fn likeness(&self, head: &Head<'_>) -> Likeness {
+        let mut words = Words {
+            bytes: words::whole_text(head),
+            at: 0,
+            inside: Inside::Text,
+            opened: None,
+        };
+        let (mut data, mut telling) = (false, false);
+        while let Some(mark) = words.next() {
+            let word = &words.bytes[mark.clone()];
+            if words::is_address(word) {
+                telling = true;
+            } else if data && words::is_tail(word) {
+            } else if word.len() <= 20
+                && word[0].is_ascii_hexdigit() | is_unknown(word[0])
+                && word
+                    .iter()
+                    .all(|b| b.is_ascii_hexdigit() || is_unknown(*b) || *b == b'_')
+            {
+                data = true;
+            } else {
+                return Likeness::No;
+            }
+        }
+        // All words are hex, so every `/` belongs to a comment.
+        telling |= words.bytes.contains(&b'/');
+        telling &= std::str::from_utf8(words.bytes).is_ok();
+        match (data, telling) {
+            (false, _) => Likeness::No,
+            (true, false) => Likeness::Possible,
+            (true, true) => Likeness::Likely,
+        }
+    }
+
+    fn read(
+        &self,
+        input: &mut Input<'_>,
+        how: &ReadOptions,
+        findings: &mut Findings,
+    ) -> io::Result<Image> {
+        let word = address::word(how, findings);
+        if how.unit != 1 {
+            findings.error(None, Problem::UnitAndWord);
+        }
+        let mut reader = Reader {
+            layer: Layer::new(Source::File(input.name().clone()), Some(0)),
+            findings,
+            word,
+            order: how.order,
+            digits: None,
+            inside: Inside::Text,
+            opened: None,
+        };
+        while let Some(piece) = input.next_piece()? {
+            reader.piece(&piece);
+        }
+        if let Inside::Comment { .. } = reader.inside {
+            let place = reader.opened.take();
+            reader.findings.error(place, Problem::OpenComment);
+        }
+        if !reader.layer.any {
+            reader.findings.error(None, Problem::NoData);
+        }
+        if let Some(Some(digits)) = reader.digits
+            && digits > 1
+            && digits.div_ceil(2) < usize::from(word)
+        {
+            let problem = Problem::NarrowWords { digits, word };
+            reader.findings.warning(None, problem);
+        }
+        Ok(reader.layer.finish(how.clash, reader.findings))
+    }
+
+    fn write(
+        &self,
+        image: &Image,
+        how: &WriteOptions,
+        out: &mut dyn Write,
+    ) -> Result<Written, WriteError> {
+        if how.unit != 1 {
+            return Err(WriteError::UnitAndWord);
+        }
+        let count = Counting::by("word", how.word, image)?;
+        let width = count.width(how.width, self.name(), 16, u16::MAX)?;
+        address::check_limit(how.address, count.last(image))?;
+        let digits = address::digits(how.address).unwrap_or(4);
+        let mut written = Written::default();
+        address::leave_out_entry(image, how, self.name(), &mut written);
+        let mut text = HexText::new();
+        let mut word = Vec::new();
+        for span in image.spans() {
+            let address = span.start() / count.unit;
+            text.plain(format!("@{address:0digits$X}").as_bytes());
+            text.plain(how.line_end());
+            for line in span.bytes().chunks(width) {
+                for (i, bytes) in line.chunks(how.word.into()).enumerate() {
+                    text.plain(if i == 0 { b"" } else { b" " });
+                    word.clear();
+                    word.extend_from_slice(bytes);
+                    if how.order == Order::Little {
+                        word.reverse();
+                    }
+                    text.hex(&word);
+                }
+                text.plain(how.line_end());
+                text.pour(out, false)?;
+            }
+        }
+        text.pour(out, true)?;
+        Ok(written)
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,387 @@
+//! Extended Tektronix hex records.
+//!
+//! Rules: as in Texas Instruments, *ARM Assembly Language Tools User's Guide* (SPNU118), Tektronix object format.
+
+use std::io::{self, Write};
+use std::ops::Range;
+
+use super::address::{self, Counting};
+use super::findings::{Findings, Place, Problem};
+use super::input::{Input, Line};
+use super::record::{self, HexText, Scratch};
+use super::words::digit;
+use super::{Format, Head, Likeness, ReadOptions, WriteError, WriteOptions, Written};
+use crate::image::{Builder, Entry, Image, Source};
+
+/// The format `tek-hex`.
+pub struct TekHex;
+
+/// Characters of a record in front of its address: length, type, checksum.
+const HEAD: usize = 5;
+/// The most characters that the length counts.
+const LONGEST: usize = 255;
+/// The end record of a file without an entry point.
+const END: &str = "%0781010";
+
+/// A record whose length and checksum are right.
+struct Record<'t> {
+    kind: u8,
+    /// What follows the checksum.
+    body: &'t [u8],
+}
+
+/// A character's value in the checksum; `None` for one that no record may hold.
+fn value(byte: u8) -> Option<u8> {
+    Some(match byte {
+        b'0'..=b'9' => byte - b'0',
+        b'A'..=b'Z' => byte - b'A' + 10,
+        b'$' => 36,
+        b'%' => 37,
+        b'.' => 38,
+        b'_' => 39,
+        b'a'..=b'z' => byte - b'a' + 40,
+        _ => return None,
+    })
+}
+
+/// Sum of the characters' values; `None` where one has none.
+fn sum(text: &[u8]) -> Option<u8> {
+    text.iter()
+        .try_fold(0u8, |sum, b| Some(sum.wrapping_add(value(*b)?)))
+}
+
+fn pair(text: &[u8]) -> Option<u8> {
+    match *text {
+        [high, low] => Some(digit(high)? << 4 | digit(low)?),
+        _ => None,
+    }
+}
+
+/// The way from text to record; `None` leaves it to [`explain`] to say why.
+fn decode(text: &[u8]) -> Option<Record<'_>> {
+    let (b'%', counted) = text.split_first()? else {
+        return None;
+    };
+    let body = counted.get(HEAD..)?;
+    let says = pair(&counted[..2])?;
+    let gives = sum(&counted[..3])?.wrapping_add(sum(body)?);
+    (usize::from(says) == counted.len() && pair(&counted[3..5])? == gives).then_some(Record {
+        kind: counted[2],
+        body,
+    })
+}
+
+/// The address that a record's body begins with, and how many characters it takes.
+fn address_of(body: &[u8]) -> Option<(u64, usize)> {
+    let (count, rest) = body.split_first()?;
+    let count = match digit(*count)? {
+        0 => 16,
+        n => usize::from(n),
+    };
+    let digits = rest.get(..count)?;
+    let address = digits
+        .iter()
+        .try_fold(0u64, |n, b| Some(n << 4 | u64::from(digit(*b)?)))?;
+    Some((address, 1 + count))
+}
+
+/// Why `line.bytes[text]` is no record: the characters meant, and the problem.
+fn explain(line: &Line<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
+    if text.len() > 1 + LONGEST {
+        let problem = Problem::LongLine {
+            length: line.length,
+            most: 1 + LONGEST as u64,
+        };
+        return (text.start + 1 + LONGEST..text.end, problem);
+    }
+    if line.bytes[text.start] != b'%' {
+        return (
+            text.start..text.start + 1,
+            Problem::NoMark { expected: '%' },
+        );
+    }
+    let counted = text.start + 1..text.end;
+    let digits = |range: Range<usize>| record::bad_digits(line, range, 0);
+    let head = counted.start..counted.end.min(counted.start + HEAD);
+    if let Some(bad) = digits(head).filter(|(_, problem)| *problem == Problem::NotHex) {
+        return bad;
+    }
+    if counted.len() <= HEAD {
+        let problem = Problem::TooShort {
+            least: HEAD + 2,
+            digits: counted.len(),
+        };
+        return (counted, problem);
+    }
+    let body = counted.start + HEAD..counted.end;
+    if let Some(i) = line.bytes[body.clone()]
+        .iter()
+        .position(|b| value(*b).is_none())
+    {
+        // Marks the whole character, also where it has several bytes.
+        let bad = digits(body.start + i..body.end);
+        return (bad.map_or(body, |(mark, _)| mark), Problem::NotHex);
+    }
+    let says = pair(&line.bytes[counted.start..counted.start + 2]).unwrap_or(0);
+    if usize::from(says) != counted.len() {
+        let problem = Problem::Length {
+            says: says.into(),
+            has: counted.len() as u64,
+        };
+        return (counted.start..counted.start + 2, problem);
+    }
+    let checksum = counted.start + 3..counted.start + HEAD;
+    let gives = sum(&line.bytes[counted.start..counted.start + 3])
+        .unwrap_or(0)
+        .wrapping_add(sum(&line.bytes[body]).unwrap_or(0));
+    let problem = Problem::Checksum {
+        says: pair(&line.bytes[checksum.clone()]).unwrap_or(0).into(),
+        gives: gives.into(),
+        digits: 2,
+    };
+    (checksum, problem)
+}
+
+struct Reader<'f> {
+    findings: &'f mut Findings,
+    builder: Builder,
+    unit: u64,
+    entry: Option<Entry>,
+    any: bool,
+    ended: bool,
+}
+
+impl Reader<'_> {
+    fn record(
+        &mut self,
+        line: &Line<'_>,
+        record: &Record<'_>,
+        text: &Range<usize>,
+        scratch: &mut Scratch,
+    ) {
+        self.any = true;
+        let body = text.start + 1 + HEAD..text.end;
+        match record.kind {
+            // Symbols: no bytes of the image.
+            b'3' => return,
+            b'6' | b'8' => {}
+            _ => {
+                let place = Place::new(line, text.start + 3..text.start + 4);
+                let known = "6 (data), 8 (end) and 3 (symbols)";
+                return self
+                    .findings
+                    .error(Some(place), Problem::UnknownType { known });
+            }
+        }
+        // Symbols may have lower case letters, and other values for them; fields in hex have not.
+        let lower = record.body.iter().position(u8::is_ascii_lowercase);
+        if let Some(i) = lower {
+            let what = "a hex digit in lower case";
+            let place = Place::new(line, body.start + i..body.start + i + 1);
+            self.findings.petty(Some(place), Problem::Untidy { what });
+        }
+        let Some((address, len)) = address_of(record.body) else {
+            let least = match record.body.first().and_then(|b| digit(*b)) {
+                Some(0) => HEAD + 17,
+                Some(n) => HEAD + 1 + usize::from(n),
+                None => HEAD + 2,
+            };
+            let digits = record.body.len() + HEAD;
+            let (mark, problem) = record::bad_digits(line, body.clone(), 0)
+                .filter(|(_, problem)| *problem == Problem::NotHex)
+                .unwrap_or((body, Problem::TooShort { least, digits }));
+            return self.findings.error(Some(Place::new(line, mark)), problem);
+        };
+        let data_at = body.start + len..body.end;
+        let Some(data) = record::decode(&record.body[len..], scratch) else {
+            let (mark, problem) =
+                record::bad_digits(line, data_at.clone(), 0).unwrap_or((data_at, Problem::NotHex));
+            return self.findings.error(Some(Place::new(line, mark)), problem);
+        };
+        let address_at = Place::new(line, body.start..body.start + len);
+        let Some(address) = address.checked_mul(self.unit) else {
+            return self.findings.error(Some(address_at), Problem::OutOfSpace);
+        };
+        if record.kind == b'8' {
+            self.ended = true;
+            self.entry = Some(Entry::Linear(address));
+            if !data.is_empty() {
+                let problem = Problem::FixedLength {
+                    what: "end",
+                    wanted: 0,
+                    has: data.len() as u64,
+                };
+                self.findings
+                    .error(Some(Place::new(line, data_at)), problem);
+            }
+        } else if self.builder.push(address, data, line.number).is_err() {
+            self.findings.error(Some(address_at), Problem::OutOfSpace);
+        }
+    }
+}
+
+impl Format for TekHex {
+    fn name(&self) -> &'static str {
+        "tek-hex"
+    }
+
+    fn about(&self) -> &'static str {
+        "extended Tektronix hex records, addresses up to 64 bits"
+    }
+
+    fn rules(&self) -> &'static str {
+        "as in Texas Instruments, ARM Assembly Language Tools User's Guide (SPNU118), Tektronix object format"
+    }
+
+    fn extensions(&self) -> &'static [&'static str] {
+        &["tek"]
+    }
+
+    fn has_addresses(&self) -> bool {
+        true
+    }
+
+    fn heeds_reading(&self) -> &'static [&'static str] {
+        &["unit"]
+    }
+
+    fn heeds_writing(&self) -> &'static [&'static str] {
+        &["address", "width", "line-end", "unit"]
+    }
+
+    fn likeness(&self, head: &Head<'_>) -> Likeness {
+        if head.lines().take(200).any(|line| decode(line).is_some()) {
+            return Likeness::Proven;
+        }
+        match head.bytes.is_ascii() {
+            true => Likeness::Possible,
+            false => Likeness::No,
+        }
+    }
+
+    fn read(
+        &self,
+        input: &mut Input<'_>,
+        how: &ReadOptions,
+        findings: &mut Findings,
+    ) -> io::Result<Image> {
+        let mut scratch: Scratch = [0; _];
+        let unit = address::unit(how, findings);
+        let mut reader = Reader {
+            findings,
+            builder: Builder::new(Source::File(input.name().clone())),
+            unit,
+            entry: None,
+            any: false,
+            ended: false,
+        };
+        while !reader.ended {
+            let Some(line) = input.next_line()? else {
+                break;
+            };
+            let text = record::tidy(&line, reader.findings);
+            if text.is_empty() {
+                continue;
+            }
+            match decode(&line.bytes[text.clone()]) {
+                Some(record) => reader.record(&line, &record, &text, &mut scratch),
+                None => {
+                    let (mark, problem) = explain(&line, text);
+                    reader
+                        .findings
+                        .error(Some(Place::new(&line, mark)), problem);
+                }
+            }
+        }
+        if reader.ended {
+            record::pass_over_rest(input, reader.findings, |text, _| decode(text).is_some())?;
+        } else if reader.any {
+            reader.findings.odd(None, Problem::NoEnd { example: END });
+        } else {
+            reader.findings.error(None, Problem::NoData);
+        }
+        Ok(record::finished(
+            reader.builder,
+            how.clash,
+            reader.findings,
+            |image| image.entry = reader.entry,
+        ))
+    }
+
+    fn write(
+        &self,
+        image: &Image,
+        how: &WriteOptions,
+        out: &mut dyn Write,
+    ) -> Result<Written, WriteError> {
+        let count = Counting::new(image, how)?;
+        let last = count.last(image);
+        address::check_limit(how.address, last)?;
+        let digits = address::digits(how.address).unwrap_or_else(|| digits_for(last));
+        let most = (LONGEST - HEAD - 1 - digits) / 2;
+        let width = count.width(how.width, self.name(), 16, most as u16)?;
+        let entry = match how.entry_of(image) {
+            Some(entry) => count.entry(entry)?.address(),
+            None => 0,
+        };
+        if let Some(limit) = address::limit(how.address).filter(|limit| entry > *limit) {
+            return Err(WriteError::EntryTooLarge {
+                form: address::form_name(how.address),
+                entry,
+                limit,
+            });
+        }
+        let mut text = HexText::new();
+        let mut body = Vec::new();
+        for span in image.spans() {
+            let mut address = span.start() / count.unit;
+            for data in span.bytes().chunks(width) {
+                put(&mut text, b'6', (address, digits), data, &mut body);
+                text.plain(how.line_end());
+                text.pour(out, false)?;
+                address += data.len() as u64 / count.unit;
+            }
+        }
+        put(&mut text, b'8', (entry, digits_for(entry)), &[], &mut body);
+        text.plain(how.line_end());
+        text.pour(out, true)?;
+        Ok(Written::default())
+    }
+}
+
+/// Hex digits that a number needs, at least 1.
+fn digits_for(number: u64) -> usize {
+    (16 - number.leading_zeros() as usize / 4).max(1)
+}
+
+fn hex_pair(byte: u8) -> [u8; 2] {
+    const DIGITS: &[u8; 16] = b"0123456789ABCDEF";
+    [byte >> 4, byte & 0xF].map(|d| DIGITS[usize::from(d)])
+}
+
+/// One record without its line end; `body` is room to work in.
+fn put(
+    text: &mut HexText,
+    kind: u8,
+    (address, digits): (u64, usize),
+    data: &[u8],
+    body: &mut Vec<u8>,
+) {
+    body.clear();
+    let count = digits % 16;
+    // Writing to a Vec can't fail.
+    let _ = write!(body, "{count:X}{address:0digits$X}");
+    body.extend(data.iter().flat_map(|b| hex_pair(*b)));
+    // At most 255 by the check on the width.
+    let length = (HEAD + body.len()) as u8;
+    let [high, low] = hex_pair(length);
+    let head = [high, low, kind];
+    let sum = sum(&head).unwrap_or(0).wrapping_add(sum(body).unwrap_or(0));
+    text.plain(b"%");
+    text.plain(&head);
+    text.hex(&[sum]);
+    text.plain(body);
+}
+
+#[cfg(test)]
+mod tests;

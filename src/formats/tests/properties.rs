@@ -1,0 +1,208 @@
+//! What holds for every format: files come back as they were written, and no file does harm.
+
+use proptest::collection::{btree_map, vec};
+use proptest::prelude::*;
+
+use super::*;
+use crate::image::Entry;
+
+/// Formats that show holes, with the last address each can have.
+const TEXT: &[(&str, u64)] = &[
+    ("intel-hex", 0xFFFF_FFFF),
+    ("s-record", 0xFFFF_FFFF),
+    ("ti-txt", u64::MAX - 1),
+    ("mos-tape", 0xFFFF),
+    ("tek-hex", u64::MAX - 1),
+    ("readmem", u64::MAX - 1),
+];
+
+/// Images of whole `unit`s with holes, close together or far apart, up to the address `last`.
+fn images(last: u64, unit: u64) -> impl Strategy<Value = Image> {
+    let start = prop_oneof![0..200u64, 0xFF00..=0xFFFFu64, 0..=last, last - 200..=last];
+    let spans = btree_map(start, vec(any::<u8>(), 1..70), 1..8);
+    spans.prop_map(move |spans| {
+        let mut image = Image::new();
+        for (start, mut bytes) in spans {
+            let start = start.min(last) / unit * unit;
+            let room = (last - start + 1).min(bytes.len() as u64);
+            bytes.truncate((room - room % unit) as usize);
+            // A later piece may lie over an earlier one.
+            let put = image.put(start, bytes, crate::image::Source::Patch);
+            assert!(put.is_ok());
+        }
+        image
+    })
+}
+
+/// A text format, options for it, and an image it can carry.
+fn cases() -> impl Strategy<Value = (&'static dyn Format, WriteOptions, Image)> {
+    (prop::sample::select(TEXT), 1..=8u8).prop_flat_map(|((name, last), unit)| {
+        let last = last - last % u64::from(unit);
+        let options = (prop::option::of(1..=14u16), any::<bool>(), any::<bool>());
+        (images(last.saturating_sub(1), unit.into()), options).prop_map(
+            move |(image, (width, crlf, big))| {
+                let mut how = WriteOptions {
+                    width: width.map(|w| w * u16::from(unit)),
+                    crlf,
+                    order: if big { Order::Big } else { Order::Little },
+                    ..WriteOptions::default()
+                };
+                match name {
+                    "readmem" => how.word = unit,
+                    _ => how.unit = unit,
+                }
+                (by_name(name).unwrap(), how, image)
+            },
+        )
+    })
+}
+
+fn matching(how: &WriteOptions) -> ReadOptions {
+    ReadOptions {
+        strictness: Strictness::Strict,
+        unit: how.unit,
+        word: how.word,
+        order: how.order,
+        ..ReadOptions::default()
+    }
+}
+
+fn write(format: &dyn Format, image: &Image, how: &WriteOptions) -> Result<Vec<u8>, WriteError> {
+    let mut out = Vec::new();
+    format.write(image, how, &mut out).map(|_| out)
+}
+
+/// Files of every readable format, to be damaged.
+fn sound_files() -> impl Strategy<Value = (&'static dyn Format, Vec<u8>)> {
+    let text = cases()
+        .prop_map(|(format, how, image)| (format, write(format, &image, &how).unwrap_or_default()));
+    let prg = vec(any::<u8>(), 0..50).prop_map(|b| (by_name("raw-le16").unwrap(), b));
+    prop_oneof![4 => text, 1 => prg]
+}
+
+proptest! {
+    #[test]
+    fn a_written_file_read_by_the_book_is_the_same_image((format, how, image) in cases()) {
+        prop_assume!(!image.is_empty());
+        let file = match write(format, &image, &how) {
+            // The address of the last word need not fit.
+            Err(WriteError::AddressTooLarge { .. }) => return Ok(()),
+            file => file.unwrap(),
+        };
+        let reading = read_with(format, &file, &matching(&how));
+        // Strictly, a ti-txt section starts at an even address and its lines have 16 bytes.
+        let petty = |p: &Problem| matches!(p, Problem::OddStart { .. } | Problem::Untidy { .. });
+        let errors = reading.errors();
+        prop_assert!(
+            errors.iter().all(|e| format.name() == "ti-txt" && petty(&e.3)),
+            "{}: {errors:?}", format.name()
+        );
+        prop_assert_eq!(spans(&reading.image), spans(&image), "{}", format.name());
+    }
+
+    #[test]
+    fn a_load_address_file_is_the_same_image(start in 0..0xFF00u64, bytes in vec(any::<u8>(), 1..256)) {
+        let image = image(&[(start, &bytes)]);
+        let file = write(&raw_le16::RawLe16, &image, &WriteOptions::default()).unwrap();
+        prop_assert_eq!(spans(&read(&raw_le16::RawLe16, file).clean()), spans(&image));
+    }
+
+    #[test]
+    fn an_entry_point_that_the_form_carries_comes_back(
+        entry in any::<u32>(), unit in 1..=8u8, tek in any::<bool>(),
+    ) {
+        let name = if tek { "tek-hex" } else { "s-record" };
+        let format = by_name(name).unwrap();
+        let mut image = image(&[(0, &[0; 840])]);
+        let entry = u64::from(entry) / u64::from(unit) * u64::from(unit);
+        image.entry = Some(Entry::Linear(entry));
+        let how = WriteOptions { unit, ..WriteOptions::default() };
+        let file = write(format, &image, &how).unwrap();
+        let back = read_with(format, file, &matching(&how)).clean();
+        prop_assert_eq!(back.entry, image.entry);
+    }
+
+    #[test]
+    fn a_written_file_is_recognised_by_its_content((format, how, image) in cases()) {
+        prop_assume!(!image.is_empty());
+        let Ok(file) = write(format, &image, &how) else { return Ok(()) };
+        let found = told(&file, None);
+        // A word of one byte without comments, short addresses: nothing proves readmem then.
+        let both = Err(Unrecognised::Several(vec!["ti-txt", "readmem"]));
+        let unsure = format.name() == "readmem" && how.word == 1 && found == both;
+        prop_assert!(found == Ok(format.name()) || unsure, "{}: {found:?}", format.name());
+    }
+
+    #[test]
+    fn random_bytes_are_never_taken_for_a_text_format(
+        bytes in vec(any::<u8>(), 0..2000), short in vec(any::<u8>(), 0..12),
+    ) {
+        prop_assert_eq!(told(bytes, None), Err(Unrecognised::Nothing));
+        prop_assert_eq!(told(short, None), Err(Unrecognised::Nothing));
+    }
+
+    #[test]
+    fn no_garbage_does_harm(
+        bytes in prop_oneof![
+            vec(any::<u8>(), 0..500),
+            "[@qQ0-9A-Fa-fxzXZ_;%/* \\t\\r\\n\\x00\\x13\\x1AgG+-]{0,300}".prop_map(String::into_bytes),
+            "[;%@:S][0-9A-F]{0,80}([\\r\\n]{1,2}[;%@:S][0-9A-F]{0,80}){0,8}".prop_map(String::into_bytes),
+        ],
+        unit in 0..=9u8, word in 0..=9u8, sections in any::<bool>(),
+        strictness in prop::sample::select(&[
+            Strictness::Usual, Strictness::Strict, Strictness::Salvage,
+        ][..]),
+    ) {
+        for format in FORMATS {
+            let how = ReadOptions { strictness, unit, word, sections, ..ReadOptions::default() };
+            let reading = read_with(*format, &bytes, &how);
+            // Places are well formed too, and memory grows with the file.
+            let _ = (reading.errors(), reading.warnings());
+            let words = bytes.len() as u64 * 8;
+            prop_assert!(reading.image.len() <= words, "{}", format.name());
+            let _ = format.likeness(&Head { bytes: &bytes, whole: false });
+        }
+    }
+
+    #[test]
+    fn no_damage_to_a_sound_file_does_harm(
+        (format, mut file) in sound_files(),
+        at in any::<prop::sample::Index>(), byte in any::<u8>(), cut in any::<bool>(),
+    ) {
+        prop_assume!(!file.is_empty());
+        let at = at.index(file.len());
+        match cut {
+            true => file.truncate(at),
+            false => file[at] = byte,
+        }
+        let reading = read(format, &file);
+        let _ = (reading.errors(), reading.warnings());
+        for finding in reading.findings.list() {
+            prop_assert!(!finding.to_string().is_empty());
+            let _ = finding.problem.advice();
+        }
+    }
+
+    #[test]
+    fn where_a_pipe_pauses_makes_no_difference((format, file) in sound_files(), step in 1..50usize) {
+        let how = ReadOptions::default();
+        let whole = read_with(format, &file, &how);
+        let mut findings = Findings::new("a.hex".into(), how.strictness);
+        let mut input = Input::new("a.hex", Drip(&file, step));
+        let image = format.read(&mut input, &how, &mut findings).unwrap();
+        prop_assert_eq!(spans(&image), spans(&whole.image));
+        prop_assert_eq!(findings.errors(), whole.findings.errors());
+    }
+}
+
+/// Hands out `step` bytes at a time, as a slow pipe would.
+struct Drip<'a>(&'a [u8], usize);
+
+impl std::io::Read for Drip<'_> {
+    fn read(&mut self, to: &mut [u8]) -> io::Result<usize> {
+        let n = self.1.min(self.0.len()).min(to.len());
+        to[..n].copy_from_slice(&self.0[..n]);
+        self.0 = &self.0[n..];
+        Ok(n)
+    }
+}

@@ -1,0 +1,299 @@
+//! TI-TXT: addresses behind `@`, bytes in pairs, `q` at the end.
+//!
+//! Rules: Texas Instruments, TI-TXT file format, in the MSP430 bootstrap-loader and assembly-tools guides (SLAU131).
+//! The old rule that a section starts at an even address holds under `--strict` only. Nothing in the format limits
+//! addresses; reading and writing take up to 64 bits.
+
+use std::io::{self, Write};
+
+use super::address::{self, Counting};
+use super::findings::{Findings, Place, Problem};
+use super::input::{Input, LONGEST_LINE, Piece};
+use super::record::{self, HexText};
+use super::words::{self, Layer};
+use super::{Format, Head, Likeness, ReadOptions, WriteError, WriteOptions, Written};
+use crate::image::{Image, Source};
+
+/// The format `ti-txt`.
+pub struct TiTxt;
+
+/// Bytes in a line by the rules.
+const LINE: usize = 16;
+/// Digits of the widest address that the format's processors have: 20 bits.
+const USUAL_ADDRESS: usize = 5;
+
+fn is_blank(byte: u8) -> bool {
+    matches!(byte, b' ' | b'\t')
+}
+
+/// The words of a line, as positions in it.
+fn words_of(bytes: &[u8]) -> impl Iterator<Item = std::ops::Range<usize>> {
+    let mut at = 0;
+    std::iter::from_fn(move || {
+        let from = at + bytes[at..].iter().position(|b| !is_blank(*b))?;
+        let len = bytes[from..].iter().position(|b| is_blank(*b));
+        at = len.map_or(bytes.len(), |n| from + n);
+        Some(from..at)
+    })
+}
+
+struct Reader<'f> {
+    findings: &'f mut Findings,
+    layer: Layer,
+    unit: u64,
+    /// Data bytes in this line so far.
+    in_line: usize,
+    /// A line of the section that was not full; it had to be the last.
+    short_line: Option<Place>,
+    ended: bool,
+}
+
+impl Reader<'_> {
+    fn piece(&mut self, piece: &Piece<'_>) {
+        let bytes = piece.line.bytes;
+        if piece.before == 0 {
+            self.in_line = 0;
+        }
+        for mark in words_of(bytes) {
+            if self.ended {
+                let place = piece.place(mark.start..bytes.len());
+                self.findings.odd(Some(place), Problem::Outside);
+                break;
+            }
+            self.word(piece, mark);
+        }
+        if self.layer.flush(piece.line.number).is_err() {
+            self.findings
+                .error_at(|| piece.place(0..bytes.len()), Problem::OutOfSpace);
+        }
+        if self.findings.is_strict() {
+            self.check_layout(piece);
+        }
+    }
+
+    fn word(&mut self, piece: &Piece<'_>, mark: std::ops::Range<usize>) {
+        let bytes = piece.line.bytes;
+        match bytes[mark.clone()] {
+            [high, low] if let (Some(h), Some(l)) = (words::digit(high), words::digit(low)) => {
+                if !self.layer.any && !self.layer.knows_place() {
+                    self.findings
+                        .error_at(|| piece.place(mark), Problem::NoAddress);
+                }
+                self.in_line += 1;
+                self.layer.push(h << 4 | l);
+            }
+            [b'@', ..] => {
+                self.short_line = None;
+                let at = words::address(piece, mark.clone(), self.unit, self.findings);
+                if let Some(address) = at.filter(|a| a % 2 == 1) {
+                    self.findings
+                        .petty_at(|| piece.place(mark.clone()), Problem::OddStart { address });
+                }
+                self.layer.any |= at.is_none();
+                if self.layer.seek(at, piece.line.number).is_err() {
+                    self.findings
+                        .error_at(|| piece.place(0..mark.start), Problem::OutOfSpace);
+                }
+            }
+            [q @ (b'q' | b'Q')] => {
+                self.ended = true;
+                if q == b'Q' {
+                    let what = "the end mark in upper case";
+                    self.findings
+                        .petty_at(|| piece.place(mark), Problem::Untidy { what });
+                }
+            }
+            ref word if words::is_tail(word) => {
+                let what = "bytes 1A or 00 between or behind the data";
+                self.findings
+                    .petty_at(|| piece.place(mark), Problem::Untidy { what });
+            }
+            _ => self.bad_word(piece, mark),
+        }
+    }
+
+    /// Something that is neither byte, address nor end.
+    fn bad_word(&mut self, piece: &Piece<'_>, mark: std::ops::Range<usize>) {
+        // Where the last address was unsound, nothing is taken, and it was said why.
+        let silent = !self.layer.knows_place() && self.layer.any;
+        self.layer.any = true;
+        let line = piece.line.number;
+        let word = &piece.line.bytes[mark.clone()];
+        let (mark, problem, kept) = if let &[high, _] = word {
+            // One byte all the same: what follows keeps its place.
+            let at = mark.start + usize::from(words::digit(high).is_some());
+            self.in_line += 1;
+            (at..at + 1, Problem::NotHex, self.layer.skip(1, line))
+        } else {
+            let problem = match mark.end == piece.line.bytes.len() && piece.goes_on {
+                true => Problem::LongWord { most: LONGEST_LINE },
+                false => Problem::NoPair { has: word.len() },
+            };
+            (mark, problem, self.layer.seek(None, line))
+        };
+        if !silent {
+            self.findings.error_at(|| piece.place(mark), problem);
+        }
+        if kept.is_err() {
+            self.findings.error_at(
+                || piece.place(0..piece.line.bytes.len()),
+                Problem::OutOfSpace,
+            );
+        }
+    }
+
+    /// Under `--strict`: single blanks, upper case, full lines.
+    fn check_layout(&mut self, piece: &Piece<'_>) {
+        let bytes = piece.line.bytes;
+        let blanks = (0..bytes.len()).find(|&i| {
+            let edge = (i == 0 && piece.before == 0) || (i + 1 == bytes.len() && !piece.goes_on);
+            is_blank(bytes[i])
+                && (edge || bytes[i] == b'\t' || bytes.get(i + 1).is_some_and(|b| is_blank(*b)))
+        });
+        if let Some(i) = blanks {
+            let what = "bytes are parted by single blanks, and nothing else";
+            self.findings
+                .error_at(|| piece.place(i..i + 1), Problem::Untidy { what });
+        }
+        let lower = bytes.iter().position(|b| matches!(b, b'a'..=b'f'));
+        if let Some(i) = lower {
+            let what = "a hex digit in lower case";
+            self.findings
+                .error_at(|| piece.place(i..i + 1), Problem::Untidy { what });
+        }
+        if self.in_line == 0 || piece.goes_on {
+            return;
+        }
+        let what = "a line has 16 bytes, only the last of a section may have fewer";
+        if let Some(place) = self.short_line.take() {
+            self.findings.error(Some(place), Problem::Untidy { what });
+        }
+        let place = piece.place(0..bytes.len());
+        match self.in_line {
+            LINE => {}
+            0..LINE => self.short_line = Some(place),
+            _ => self.findings.error(Some(place), Problem::Untidy { what }),
+        }
+    }
+}
+
+impl Format for TiTxt {
+    fn name(&self) -> &'static str {
+        "ti-txt"
+    }
+
+    fn about(&self) -> &'static str {
+        "TI-TXT: @address lines, bytes in pairs, q at the end"
+    }
+
+    fn rules(&self) -> &'static str {
+        "Texas Instruments, TI-TXT file format, in the MSP430 bootstrap-loader and assembly-tools guides (SLAU131)"
+    }
+
+    fn extensions(&self) -> &'static [&'static str] {
+        &["txt"]
+    }
+
+    fn has_addresses(&self) -> bool {
+        true
+    }
+
+    fn heeds_reading(&self) -> &'static [&'static str] {
+        &["unit"]
+    }
+
+    fn heeds_writing(&self) -> &'static [&'static str] {
+        &["address", "width", "line-end", "unit"]
+    }
+
+    fn likeness(&self, head: &Head<'_>) -> Likeness {
+        let (mut data, mut closed, mut long) = (false, false, false);
+        let text = words::whole_text(head).split(u8::is_ascii_whitespace);
+        for (i, word) in text.filter(|w| !w.is_empty()).enumerate() {
+            match word {
+                [b'q' | b'Q'] if data => {
+                    closed = true;
+                    break;
+                }
+                [high, low] if i > 0 && high.is_ascii_hexdigit() && low.is_ascii_hexdigit() => {
+                    data = true;
+                }
+                word if words::is_address(word) => long |= word.len() > 1 + USUAL_ADDRESS,
+                word if data && words::is_tail(word) => {}
+                _ => return Likeness::No,
+            }
+        }
+        match (data, closed || !long) {
+            (false, _) => Likeness::No,
+            (true, true) => Likeness::Likely,
+            (true, false) => Likeness::Possible,
+        }
+    }
+
+    fn read(
+        &self,
+        input: &mut Input<'_>,
+        how: &ReadOptions,
+        findings: &mut Findings,
+    ) -> io::Result<Image> {
+        let unit = address::unit(how, findings);
+        let mut reader = Reader {
+            layer: Layer::new(Source::File(input.name().clone()), None),
+            findings,
+            unit,
+            in_line: 0,
+            short_line: None,
+            ended: false,
+        };
+        while !reader.ended {
+            let Some(piece) = input.next_piece()? else {
+                break;
+            };
+            reader.piece(&piece);
+        }
+        if reader.ended {
+            record::pass_over_rest(input, reader.findings, |_, _| false)?;
+        } else if reader.layer.any {
+            reader.findings.odd(None, Problem::NoEnd { example: "q" });
+        }
+        if !reader.layer.any {
+            reader.findings.error(None, Problem::NoData);
+        }
+        Ok(reader.layer.finish(how.clash, reader.findings))
+    }
+
+    fn write(
+        &self,
+        image: &Image,
+        how: &WriteOptions,
+        out: &mut dyn Write,
+    ) -> Result<Written, WriteError> {
+        let count = Counting::new(image, how)?;
+        let width = count.width(how.width, self.name(), LINE as u16, u16::MAX)?;
+        address::check_limit(how.address, count.last(image))?;
+        let digits = address::digits(how.address).unwrap_or(4);
+        let mut written = Written::default();
+        address::leave_out_entry(image, how, self.name(), &mut written);
+        let mut text = HexText::new();
+        for span in image.spans() {
+            let address = span.start() / count.unit;
+            text.plain(format!("@{address:0digits$X}").as_bytes());
+            text.plain(how.line_end());
+            for line in span.bytes().chunks(width) {
+                for (i, byte) in line.iter().enumerate() {
+                    text.plain(if i == 0 { b"" } else { b" " });
+                    text.hex(&[*byte]);
+                }
+                text.plain(how.line_end());
+                text.pour(out, false)?;
+            }
+        }
+        text.plain(b"q");
+        text.plain(how.line_end());
+        text.pour(out, true)?;
+        Ok(written)
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,137 @@
+//! What the formats of hex words between blanks share: laying bytes behind an address that stands in the text.
+
+use super::findings::{Findings, Problem};
+use super::input::Piece;
+use crate::image::{Builder, Clash, Image, OutOfSpace, Source};
+
+/// Most digits of a 64-bit address.
+const ADDRESS_DIGITS: usize = 16;
+
+/// Value of a hex digit.
+#[inline]
+pub(super) fn digit(byte: u8) -> Option<u8> {
+    (byte as char).to_digit(16).map(|d| d as u8)
+}
+
+/// Bytes on their way into an image, section by section.
+pub(super) struct Layer {
+    builder: Builder,
+    /// Bytes not yet handed on, and where the first of them lies; `None` while no address is certain.
+    at: Option<u64>,
+    bytes: Vec<u8>,
+    /// Whether any data was seen, taken or not.
+    pub any: bool,
+}
+
+impl Layer {
+    /// Bytes from `source`; they begin at `start`, or nowhere before the first address.
+    pub fn new(source: Source, start: Option<u64>) -> Self {
+        Self {
+            builder: Builder::new(source),
+            at: start,
+            bytes: Vec::new(),
+            any: false,
+        }
+    }
+
+    /// Whether it is certain where the next byte lies.
+    pub fn knows_place(&self) -> bool {
+        self.at.is_some()
+    }
+
+    #[inline]
+    pub fn push(&mut self, byte: u8) {
+        self.any = true;
+        if self.at.is_some() {
+            self.bytes.push(byte);
+        }
+    }
+
+    /// Goes on at another address, or nowhere.
+    pub fn seek(&mut self, to: Option<u64>, line: u64) -> Result<(), OutOfSpace> {
+        let flushed = self.flush(line);
+        self.at = to;
+        flushed
+    }
+
+    /// Leaves a hole of `n` bytes.
+    pub fn skip(&mut self, n: u64, line: u64) -> Result<(), OutOfSpace> {
+        self.any = true;
+        self.flush(line)?;
+        self.at = self.at.and_then(|at| at.checked_add(n));
+        Ok(())
+    }
+
+    /// Hands on what was read from `line`.
+    pub fn flush(&mut self, line: u64) -> Result<(), OutOfSpace> {
+        let Some(at) = self.at else { return Ok(()) };
+        let pushed = self.builder.push(at, &self.bytes, line);
+        self.at = match pushed {
+            Ok(()) => at.checked_add(self.bytes.len() as u64),
+            Err(OutOfSpace) => None,
+        };
+        self.bytes.clear();
+        pushed
+    }
+
+    /// Lays everything out.
+    pub fn finish(self, clash: Clash, findings: &mut Findings) -> Image {
+        super::record::finished(self.builder, clash, findings, |_| {})
+    }
+}
+
+/// The byte address that the `@` word at `mark` of a piece names; notes what is wrong with it.
+pub(super) fn address(
+    piece: &Piece<'_>,
+    mark: std::ops::Range<usize>,
+    unit: u64,
+    findings: &mut Findings,
+) -> Option<u64> {
+    let digits = &piece.line.bytes[mark.start + 1..mark.end];
+    let (bad, problem) = match digits.iter().position(|b| !b.is_ascii_hexdigit()) {
+        Some(i) => {
+            let at = mark.start + 1 + i;
+            (at..at + 1, Problem::NotHex)
+        }
+        None if digits.is_empty() => (mark, Problem::BareMark),
+        None => {
+            let zeros = digits.iter().take_while(|b| **b == b'0').count();
+            let digits = &digits[zeros..];
+            if digits.len() > ADDRESS_DIGITS {
+                let digits = digits.len();
+                (mark, Problem::LongAddress { digits })
+            } else {
+                let number = digits
+                    .iter()
+                    .filter_map(|b| digit(*b))
+                    .fold(0u64, |n, d| n << 4 | u64::from(d));
+                match number.checked_mul(unit) {
+                    Some(address) => return Some(address),
+                    None => (mark, Problem::OutOfSpace),
+                }
+            }
+        }
+    };
+    findings.error_at(|| piece.place(bad), problem);
+    None
+}
+
+/// The words that a file begins with, up to the last that is surely whole.
+pub(super) fn whole_text<'a>(head: &super::Head<'a>) -> &'a [u8] {
+    let last = match head.whole {
+        true => Some(head.bytes.len()),
+        false => head.bytes.iter().rposition(u8::is_ascii_whitespace),
+    };
+    &head.bytes[..last.unwrap_or(0)]
+}
+
+/// Whether a word is an address: `@` and up to 64 bits in hex.
+pub(super) fn is_address(word: &[u8]) -> bool {
+    matches!(word, [b'@', digits @ ..]
+        if (1..=ADDRESS_DIGITS).contains(&digits.len()) && digits.iter().all(u8::is_ascii_hexdigit))
+}
+
+/// The 0x1A or NULs that some systems put at the end of a file.
+pub(super) fn is_tail(word: &[u8]) -> bool {
+    word.iter().all(|b| matches!(b, 0 | 0x1A))
+}

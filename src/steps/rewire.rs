@@ -1,0 +1,89 @@
+//! `rewire`: the board's scrambled lines.
+
+use clap::Args;
+
+use super::Step;
+use super::common::{On, YesLarge};
+use crate::bench::{Bench, Stop};
+use crate::ops::{self, OpError, Wiring};
+use crate::parts::Catalogue;
+
+/// Rearrange bytes and bits for a board with scrambled lines
+#[derive(Args, Debug)]
+pub struct Rewire {
+    /// The piece's address line that each chip line is wired to, from A0 up
+    #[arg(long, value_name = "LINE,...", value_delimiter = ',', value_parser = address_line)]
+    address: Vec<u8>,
+    /// The piece's data line that each chip line is wired to, from D0 up
+    #[arg(long, value_name = "LINE,...", value_delimiter = ',', value_parser = data_line)]
+    data: Vec<u8>,
+    /// Every data line is inverted
+    #[arg(long)]
+    invert_data: bool,
+    /// Undo the wiring: from what the chip holds to what the CPU reads
+    #[arg(long)]
+    inverse: bool,
+    #[command(flatten)]
+    large: YesLarge,
+    #[command(flatten)]
+    on: On,
+}
+
+fn address_line(text: &str) -> Result<u8, String> {
+    line(text, 'A')
+}
+
+fn data_line(text: &str) -> Result<u8, String> {
+    line(text, 'D')
+}
+
+fn line(text: &str, letter: char) -> Result<u8, String> {
+    let upper = text.to_ascii_uppercase();
+    let number = upper.strip_prefix(letter).unwrap_or(&upper);
+    let known = number.parse().ok().filter(|n| *n < 32);
+    known.ok_or_else(|| format!("`{text}` is no line: write {letter}3 or 3"))
+}
+
+impl Step for Rewire {
+    const NAME: &'static str = "rewire";
+    const ABOUT: &'static str = "rearrange bytes and bits for a board with scrambled lines";
+    const HELP: &'static str = "\
+Chip line i is wired to the piece's line LIST[i]; the first in the list is line 0. A list names every line up to its \
+highest, each once; lines above it are straight. The chip then holds what the CPU must read, through the board's wires, \
+as the piece. --inverse turns a read of such a chip into what the CPU reads.";
+    const EXAMPLE: &'static str = "\
+$ romloom load vectors.bin + pad 8 --with 00 + rewire --address 1,0,2 --data 0,1,2,3,7,5,6,4 + show hex
+vectors
+0000 > F4 85 72 70 . 0C 00 73 00 < 0007  vectors.bin
+";
+
+    fn check(&self, _: &Catalogue) -> Result<(), Stop> {
+        if self.address.is_empty() && self.data.is_empty() && !self.invert_data {
+            let text = "nothing to rewire: give --address, --data or --invert-data";
+            return Err(Stop::Trouble(text.into()));
+        }
+        Ok(self.wiring().check().map_err(OpError::from)?)
+    }
+
+    fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        let wiring = self.wiring();
+        bench.each(&self.on.labels, |piece, _| {
+            ops::rewire(&mut piece.image, &wiring, self.large.large())?;
+            Ok(())
+        })
+    }
+}
+
+impl Rewire {
+    fn wiring(&self) -> Wiring {
+        let wiring = Wiring {
+            address: self.address.clone(),
+            data: self.data.clone(),
+            invert_data: self.invert_data,
+        };
+        match self.inverse && wiring.check().is_ok() {
+            true => wiring.inverse(),
+            false => wiring,
+        }
+    }
+}
