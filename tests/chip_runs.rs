@@ -61,6 +61,40 @@ fn the_recipes_make_what_plain_code_makes() {
     assert!(heron16_chips() == (even, odd));
 }
 
+/// A board whose designer routed the lines as they came: chip line i goes to the CPU's line in the list.
+#[test]
+fn heron8_runs_from_a_rewired_chip_on_a_board_with_scrambled_lines() {
+    const ADDRESS: [u32; 15] = [3, 0, 14, 1, 5, 2, 4, 13, 6, 12, 7, 9, 8, 11, 10];
+    const DATA: [u32; 8] = [7, 0, 6, 1, 5, 2, 4, 3];
+    let list = |lines: &[u32]| {
+        let words: Vec<String> = lines.iter().map(u32::to_string).collect();
+        words.join(",")
+    };
+    let made = run_recipe("heron-8");
+    made.romloom(&format!(
+        "load out/heron-8.bin + rewire --address {} --data {} + write scrambled.bin",
+        list(&ADDRESS),
+        list(&DATA)
+    ));
+    let chip = made.file("scrambled.bin");
+    // The board, wire by wire: where each CPU address ends up on the chip's pins, and which data line comes back where.
+    let seen_by_the_cpu: Vec<u8> = (0..0x8000u32)
+        .map(|cpu| {
+            let on_the_pins = ADDRESS.iter().enumerate();
+            let on_the_pins: u32 = on_the_pins.map(|(i, line)| (cpu >> line & 1) << i).sum();
+            let byte = chip[on_the_pins as usize];
+            let lines = DATA.iter().enumerate();
+            lines.map(|(i, line)| (byte >> i & 1) << line).sum()
+        })
+        .collect();
+    assert!(seen_by_the_cpu == heron8_chip());
+    let (shown, _) = Heron8::new(seen_by_the_cpu).run(STEP_LIMIT);
+    assert!(shown.starts_with("\nHERON 8 MONITOR"), "{shown}");
+    // Put in straight, the same chip does not start.
+    let (shown, _) = Heron8::new(chip).run(STEP_LIMIT);
+    assert!(!shown.contains("HERON"), "{shown}");
+}
+
 /// A Heron-8 that has come as far as the monitor's prompt.
 fn heron8_at_its_prompt() -> Heron8 {
     let mut computer = Heron8::new(heron8_chip());

@@ -20,6 +20,16 @@ pub struct Made {
 }
 
 impl Made {
+    /// Runs another command in the same folder; it must succeed.
+    pub fn romloom(&self, line: &str) {
+        Command::cargo_bin("romloom")
+            .unwrap()
+            .current_dir(self.folder.path())
+            .args(line.split(' '))
+            .assert()
+            .success();
+    }
+
     /// A file it wrote.
     pub fn file(&self, name: &str) -> Vec<u8> {
         fs::read(self.folder.path().join(name)).unwrap_or_else(|e| panic!("{name}: {e}"))
