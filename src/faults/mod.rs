@@ -1,7 +1,17 @@
-//! What is wrong with a chip or its socket, told from the bytes.
+//! What is wrong with a chip, its socket or a transfer, told from the bytes; and the patterns
+//! to burn so that they tell it.
 
 pub mod compare;
+mod diagnose;
+mod loose;
+mod models;
 pub mod patterns;
+mod predict;
+mod search;
+mod transfer;
 pub mod vote;
 
+pub use diagnose::{Case, CaseError, Diagnosis, NotAChip, Verdict, Width};
+pub use models::{Cells, Damage, Explanation, Fill, Holds, Lands, Line, LineFault, Model, When};
 pub use patterns::{Pass, Pattern, PatternError};
+pub use search::{Candidate, Score};
