@@ -1,9 +1,22 @@
 //! Faults and the patterns that find them, judged by a bench of broken chips.
+//!
+//! `cargo test --test faults -- --nocapture` prints the table of counts.
 
-#[allow(dead_code)] // more is taken into use with every stage of the diagnosis
 mod support_faults;
 
-use support_faults::{Cells, Damage, Fault, Kind, Phase};
+use std::collections::{BTreeSet, HashMap};
+use std::fmt;
+use std::hash::{DefaultHasher, Hash, Hasher};
+
+use romloom::faults::{
+    self as faults, Case, Diagnosis, Explanation, Fill, Holds, Lands, LineFault, Model, Pass,
+    Pattern, Verdict, When,
+};
+use support_faults::{Cells, Chance, Damage, Fault, Held, Kind, Lines, Phase};
+
+const MONITOR: &[u8] = include_bytes!("../samples/heron-8/monitor.bin");
+const BASIC: &[u8] = include_bytes!("../samples/heron-8/basic.bin");
+const SELFTEST: &[u8] = include_bytes!("../samples/heron-16/selftest.bin");
 
 /// The injector's own definitions, each on a case small enough to see.
 #[test]
@@ -41,4 +54,262 @@ fn the_bench_breaks_chips_as_defined() {
         Damage::LfToCrLf.arrive(&[0x41, 0x0A, 0x42]),
         [0x41, 0x0D, 0x0A, 0x42]
     );
+}
+
+/// What the crate calls a fault of the bench.
+fn model(fault: Fault) -> Model {
+    match fault {
+        Fault::Address(kind, phase) => Model::Address {
+            fault: line_fault(kind),
+            when: when(phase),
+        },
+        Fault::Data(kind) => Model::Data(line_fault(kind)),
+        Fault::Smaller(lines, held) => Model::Smaller {
+            lines: lines as u8,
+            holds: match held {
+                Held::First => Holds::First,
+                Held::Last => Holds::Last,
+                Held::All => Holds::All,
+            },
+        },
+        Fault::Lanes(lanes) => Model::LanesExchanged { lanes: lanes as u8 },
+        Fault::Banks(size, first, second) => Model::BanksExchanged {
+            size,
+            first: first as u8,
+            second: second as u8,
+        },
+        Fault::BitsReversed => Model::BitsReversed,
+        Fault::AllInverted => Model::AllInverted,
+        Fault::Rotated(by) => Model::Shifted {
+            by,
+            fill: Fill::Wrapped,
+        },
+        Fault::Moved(by) => Model::Shifted {
+            by,
+            fill: Fill::Erased,
+        },
+        Fault::Blank => Model::Blank,
+        Fault::Zeros => Model::AllZeros,
+        Fault::Stopped(at) => Model::Stopped { at },
+        Fault::PageCut(page, kept) => Model::PageCut { page, kept },
+        Fault::WrappedIntoFirst(page, burst) => Model::PageWrapped {
+            page,
+            burst,
+            lands: Lands::First,
+        },
+        Fault::WrappedIntoLast(page, burst) => Model::PageWrapped {
+            page,
+            burst,
+            lands: Lands::Last,
+        },
+        Fault::Cousin(selects, a11) => Model::Cousin { selects, a11 },
+        Fault::Transfer(damage) => Model::Transfer(match damage {
+            Damage::Bit7 => faults::Damage::Bit7Stripped,
+            Damage::LfToCrLf => faults::Damage::LfToCrLf,
+            Damage::CrLfToLf => faults::Damage::CrLfToLf,
+            Damage::FlowControl => faults::Damage::FlowControlSwallowed,
+            Damage::NotAscii => faults::Damage::NotAsciiReplaced,
+            Damage::NotUtf8 => faults::Damage::NotUtf8Replaced,
+            Damage::Tail1A => faults::Damage::Tail1A,
+            Damage::EndAt1A => faults::Damage::EndedAt1A,
+        }),
+    }
+}
+
+/// The fault of the bench that a model with a measure is.
+fn with_measure(explanation: Explanation) -> Option<Fault> {
+    match explanation.first {
+        Model::Stopped { at } => Some(Fault::Stopped(at)),
+        Model::PageCut { page, kept } => Some(Fault::PageCut(page, kept)),
+        Model::Shifted { by, fill } => Some(match fill {
+            Fill::Wrapped => Fault::Rotated(by),
+            Fill::Erased => Fault::Moved(by),
+        }),
+        _ => None,
+    }
+}
+
+fn line_fault(kind: Kind) -> LineFault {
+    let line = |line: usize| line as u8;
+    match kind {
+        Kind::Low(i) => LineFault::StuckLow(line(i)),
+        Kind::High(i) => LineFault::StuckHigh(line(i)),
+        Kind::Inverted(i) => LineFault::Inverted(line(i)),
+        Kind::Swapped(i, j) => LineFault::Swapped(line(i), line(j)),
+        Kind::WiredAnd(i, j) => LineFault::ShortedLow(line(i), line(j)),
+        Kind::WiredOr(i, j) => LineFault::ShortedHigh(line(i), line(j)),
+        Kind::Driven(winner, loser) => LineFault::Overdriven {
+            winner: line(winner),
+            loser: line(loser),
+        },
+    }
+}
+
+fn when(phase: Phase) -> When {
+    let cells = |cells| match cells {
+        Cells::Overwrites => faults::Cells::Overwrite,
+        Cells::OnlyClears => faults::Cells::OnlyClear,
+    };
+    match phase {
+        Phase::Reading => When::Reading,
+        Phase::Burning(kind) => When::Burning(cells(kind)),
+        Phase::Both(kind) => When::Both(cells(kind)),
+    }
+}
+
+fn diagnose(wanted: &[u8], read: &[u8]) -> Diagnosis {
+    Case::new(wanted, read).diagnose().unwrap()
+}
+
+fn telltale(lines: usize) -> Vec<u8> {
+    Pattern::Telltale(Pass::First).image(1 << lines).unwrap()
+}
+
+fn random(lines: usize) -> Vec<u8> {
+    Pattern::Random { seed: 0x2F_0001 }
+        .image(1 << lines)
+        .unwrap()
+}
+
+/// Real programs in chips of 32 KiB, the rest erased.
+fn programs() -> Vec<(&'static str, Vec<u8>)> {
+    let chip = |parts: &[(usize, &[u8])]| {
+        let mut chip = vec![0xFF; 0x8000];
+        for (at, bytes) in parts {
+            chip[*at..at + bytes.len()].copy_from_slice(bytes);
+        }
+        chip
+    };
+    vec![
+        ("basic", chip(&[(0, BASIC)])),
+        ("heron-8", chip(&[(0, BASIC), (0x6000, MONITOR)])),
+        ("heron-16", chip(&[(0, SELFTEST)])),
+    ]
+}
+
+/// How verdicts did against the truth.
+#[derive(Clone, Copy, Default)]
+struct Counts {
+    /// The only explanation named is the fault.
+    right: usize,
+    /// The fault is named among others that read the same.
+    among_equals: usize,
+    /// The fault is named as possible or likely only.
+    offered: usize,
+    /// The fault does not show: the read is the wanted image.
+    unseen: usize,
+    cannot_tell: usize,
+    /// Named as likely or possible, and not the fault.
+    misled: usize,
+    /// Presented as certain, and not the fault.
+    wrong: usize,
+}
+
+impl Counts {
+    const HEAD: &str =
+        "                                     right  equals offered  unseen can't  misled   wrong";
+
+    fn add(&mut self, diagnosis: &Diagnosis, is_truth: impl Fn(Explanation) -> bool) {
+        let named = |candidate: &faults::Candidate| candidate.equals.iter().any(|&e| is_truth(e));
+        let first = diagnosis.candidates.first();
+        let counter = match diagnosis.verdict {
+            Verdict::Same => &mut self.unseen,
+            Verdict::CannotTell | Verdict::Wavers => &mut self.cannot_tell,
+            Verdict::Certain if !first.is_some_and(named) => &mut self.wrong,
+            Verdict::Certain if first.is_some_and(|first| first.equals.len() == 1) => {
+                &mut self.right
+            }
+            Verdict::Certain => &mut self.among_equals,
+            Verdict::Possible | Verdict::Likely => {
+                let offered = diagnosis.candidates.iter().any(named)
+                    || diagnosis.not_excluded.iter().any(|&m| is_truth(m.into()));
+                if offered {
+                    &mut self.offered
+                } else {
+                    &mut self.misled
+                }
+            }
+        };
+        *counter += 1;
+    }
+
+    fn all(&self) -> usize {
+        self.seen() + self.unseen
+    }
+
+    fn seen(&self) -> usize {
+        self.right + self.among_equals + self.offered + self.cannot_tell + self.misled + self.wrong
+    }
+}
+
+impl fmt::Display for Counts {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(
+            f,
+            "{:7} {:7} {:7} {:7} {:7} {:7} {:7}",
+            self.right,
+            self.among_equals,
+            self.offered,
+            self.unseen,
+            self.cannot_tell,
+            self.misled,
+            self.wrong
+        )
+    }
+}
+
+/// Which faults leave the same read; reads as fingerprints.
+fn classes(image: &[u8], faults: &[Fault]) -> HashMap<u64, Vec<Fault>> {
+    let mut classes: HashMap<u64, Vec<Fault>> = HashMap::new();
+    for &fault in faults {
+        let mut hasher = DefaultHasher::new();
+        fault.read(image).hash(&mut hasher);
+        classes.entry(hasher.finish()).or_default().push(fault);
+    }
+    classes
+}
+
+/// The verdict on every class of faults names that class, whole and nothing else.
+fn every_fault_is_named(name: &str, image: &[u8], faults: &[Fault]) {
+    let mut counts = Counts::default();
+    for class in classes(image, faults).into_values() {
+        let read = class[0].read(image);
+        let diagnosis = diagnose(image, &read);
+        for &fault in &class {
+            counts.add(&diagnosis, |e| e == model(fault).into());
+        }
+        if read == image {
+            assert_eq!(diagnosis.verdict, Verdict::Same, "{class:?}");
+            continue;
+        }
+        assert_eq!(
+            diagnosis.verdict,
+            Verdict::Certain,
+            "{name}: {class:?} {diagnosis:?}"
+        );
+        let mut named: BTreeSet<Explanation> =
+            diagnosis.candidates[0].equals.iter().copied().collect();
+        let truth: BTreeSet<Explanation> = class.iter().map(|&f| model(f).into()).collect();
+        // Measures beyond those tried here must read so too.
+        named.retain(|&e| {
+            truth.contains(&e) || with_measure(e).is_none_or(|f| f.read(image) != read)
+        });
+        assert_eq!(named, truth, "{name}: what is named, and what reads so");
+        assert_eq!(diagnosis.candidates.len(), 1);
+    }
+    println!("{name:<34} {counts}");
+}
+
+#[test]
+fn every_single_fault_on_telltale_and_random() {
+    println!("{}", Counts::HEAD);
+    for lines in 8..=14 {
+        let faults = Fault::all(lines);
+        every_fault_is_named(
+            &format!("telltale {lines} lines"),
+            &telltale(lines),
+            &faults,
+        );
+        every_fault_is_named(&format!("random {lines} lines"), &random(lines), &faults);
+    }
 }

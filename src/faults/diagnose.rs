@@ -435,9 +435,11 @@ impl<'a> Case<'a> {
         };
         let cheapest = equals.iter().map(cost).fold(f64::INFINITY, f64::min);
         // Where pages are merely missing, a regular model has to show its regularity in more
-        // than a few of them.
-        let few_pages = pages_left
-            .is_some_and(|differing| differing.chunk_by(|a, b| a / 64 == b / 64).count() < 8);
+        // than a few of them. (No part below 2 KiB has pages: common practice.)
+        let few_pages = pages_left.is_some_and(|differing| {
+            let pages = differing.chunk_by(|a, b| a / 64 == b / 64).count();
+            size >= 2048.0 && pages < 8
+        });
         if gain - cheapest >= ENOUGH && !few_pages {
             Verdict::Certain
         } else {

@@ -254,8 +254,7 @@ impl Damage {
 }
 
 impl Fault {
-    /// Every fault without a free measure, for a chip of so many address lines: what else could
-    /// read like a given one is in here.
+    /// Every fault without a free measure, for a chip of so many address lines.
     pub fn all(lines: usize) -> Vec<Fault> {
         use Cells::{OnlyClears, Overwrites};
         let mut all: Vec<Fault> = Damage::ALL.map(Fault::Transfer).to_vec();
@@ -302,6 +301,36 @@ impl Fault {
         if lines == 12 {
             for select in [false, true] {
                 all.extend([false, true].map(|a11| Fault::Cousin(select, a11)));
+            }
+        }
+        all
+    }
+
+    /// Every fault with a free measure. Where the first byte that isn't burnt would have been FF,
+    /// the next measure reads the same and stands for both.
+    pub fn measured(image: &[u8]) -> Vec<Fault> {
+        let size = image.len();
+        let mut all = Vec::new();
+        for by in 1..size as isize {
+            all.extend([Fault::Moved(by), Fault::Moved(-by)]);
+            if by < size as isize / 2 {
+                all.extend([Fault::Rotated(by), Fault::Rotated(-by)]);
+            }
+        }
+        all.extend(
+            (1..size)
+                .filter(|&at| image[at] != 0xFF)
+                .map(Fault::Stopped),
+        );
+        for page in [16, 32, 64, 128, 256, 512] {
+            if page <= size {
+                let written =
+                    |kept: &usize| image.iter().skip(*kept).step_by(page).any(|&b| b != 0xFF);
+                all.extend(
+                    (1..page)
+                        .filter(written)
+                        .map(|kept| Fault::PageCut(page, kept)),
+                );
             }
         }
         all
