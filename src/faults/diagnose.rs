@@ -167,6 +167,45 @@ const ENOUGH_LOOSE: f64 = 28.0;
 /// Candidates reported when none is exact.
 const MOST_NEAR: usize = 6;
 
+impl Diagnosis {
+    /// Takes the same fault's reading of a second pattern into account: what doesn't explain both is no
+    /// candidate any more.
+    ///
+    /// For this a `telltale` of more than 17 address lines has two passes. Only candidates that
+    /// explain their read wholly are compared; where either read has none, this one's verdict
+    /// becomes [`CannotTell`](Verdict::CannotTell) unless one of the reads is as wanted, which tells nothing against the other.
+    pub fn and(mut self, second: &Diagnosis) -> Diagnosis {
+        let whole = |candidate: &&Candidate| candidate.score.is_exact();
+        match (self.verdict, second.verdict) {
+            (_, Verdict::Same) => self,
+            (Verdict::Same, _) => second.clone(),
+            _ => {
+                let allowed: Vec<Explanation> = second
+                    .candidates
+                    .iter()
+                    .filter(whole)
+                    .flat_map(|candidate| candidate.equals.iter().copied())
+                    .collect();
+                self.candidates
+                    .retain(|candidate| candidate.score.is_exact());
+                for candidate in &mut self.candidates {
+                    candidate.equals.retain(|e| allowed.contains(e));
+                }
+                self.candidates
+                    .retain(|candidate| !candidate.equals.is_empty());
+                self.not_excluded
+                    .retain(|m| second.not_excluded.contains(m));
+                if self.candidates.is_empty() {
+                    self.verdict = Verdict::CannotTell;
+                } else if second.verdict == Verdict::Certain {
+                    self.verdict = Verdict::Certain;
+                }
+                self
+            }
+        }
+    }
+}
+
 impl<'a> Case<'a> {
     /// The largest image, in bytes.
     pub const LARGEST: usize = 1 << 25;
@@ -324,14 +363,8 @@ impl<'a> Case<'a> {
 
     /// What transfer damage alone makes exactly this read, filled up or cut off at its length.
     fn transfers(&self, read: &[u8]) -> Vec<Explanation> {
-        let arrives_so = |damage: &Damage| {
-            let mut got = damage.arrives(self.wanted, 0xFF);
-            if read.len() == self.wanted.len() {
-                got.resize(read.len(), 0xFF);
-            }
-            got == read && got != self.wanted
-        };
-        let found = Damage::ALL.into_iter().filter(arrives_so);
+        let explains = |damage: &Damage| damage.explains(self.wanted, read, 0xFF);
+        let found = Damage::ALL.into_iter().filter(explains);
         found.map(|damage| Model::Transfer(damage).into()).collect()
     }
 

@@ -56,6 +56,8 @@ pub(super) struct Search<'a> {
     probes: Vec<usize>,
     /// Differing and equal cells, alternating while both last.
     sample: Vec<usize>,
+    /// How often each value stands in the wanted image.
+    counts: Vec<u32>,
     /// The cells that differ from the wanted image, ascending.
     differing: Vec<usize>,
 }
@@ -64,9 +66,15 @@ impl<'a> Search<'a> {
     /// `images.wanted` and `read` have the shape's size.
     pub fn new(images: Images<'a>, read: &'a [u16]) -> Self {
         let wanted = images.wanted;
-        let differing: Vec<usize> = (0..read.len()).filter(|&a| read[a] != wanted[a]).collect();
-        let common = commonest(wanted);
-        let telling = |a: &usize| read[*a] == wanted[*a] && wanted[*a] != common;
+        let mut differing = Vec::new();
+        for (a, (read, wanted)) in read.iter().zip(wanted).enumerate() {
+            if read != wanted {
+                differing.push(a);
+            }
+        }
+        let counts = counts(wanted, images.shape);
+        let common = (0..=images.shape.erased()).max_by_key(|&cell| counts[usize::from(cell)]);
+        let telling = |a: &usize| read[*a] == wanted[*a] && Some(wanted[*a]) != common;
         let mut equal: Vec<usize> = (0..read.len()).filter(telling).collect();
         if equal.is_empty() {
             equal = (0..read.len()).filter(|&a| read[a] == wanted[a]).collect();
@@ -80,6 +88,7 @@ impl<'a> Search<'a> {
         Search {
             probes: sample.iter().copied().take(96).collect(),
             sample,
+            counts,
             differing,
             images,
             read,
@@ -161,6 +170,16 @@ impl<'a> Search<'a> {
 
     /// Models with the only measure that this read leaves them.
     fn measured(&self) -> Vec<Model> {
+        let erased = self.shape().erased();
+        // Near misses aside, these leave nothing but erased cells where they differ.
+        let left_out = self
+            .differing
+            .iter()
+            .take(64)
+            .filter(|&&a| self.read[a] == erased);
+        if 2 * left_out.count() < self.differing.len().min(64) {
+            return Vec::new();
+        }
         let mut models = Vec::new();
         if let Some(&at) = self.differing.first()
             && at > 0
@@ -183,28 +202,36 @@ impl<'a> Search<'a> {
 
     fn exact_shifts(&mut self) -> Vec<Model> {
         let size = self.shape().size() as isize;
+        let (wanted, read, erased) = (self.images.wanted, self.read, self.shape().erased());
+        // A cell that is not erased came from somewhere, so the rarest of them leaves the fewest
+        // shifts to try. (Where there is none, the chip is blank: that is no shift worth a name.)
+        let rarest = (0..read.len())
+            .filter(|&a| read[a] != erased)
+            .min_by_key(|&a| self.counts[usize::from(read[a])]);
+        let Some(pivot) = rarest else {
+            return Vec::new();
+        };
         let mut found = Vec::new();
-        // Any shift far enough leaves a blank chip; that is no shift worth a name.
-        let blank = self.read.iter().all(|&cell| cell == self.shape().erased());
-        for by in 1 - size..size {
+        let sources = (0..wanted.len()).filter(|&a| wanted[a] == read[pivot]);
+        for source in sources {
+            let by = pivot as isize - source as isize;
             if by == 0 {
                 continue;
             }
-            let halfway = -size / 2 < by && by <= size / 2;
-            for fill in [Fill::Wrapped, Fill::Erased] {
-                let (wanted, erased) = (self.images.wanted, self.shape().erased());
-                let from = move |a: usize| a.wrapping_sub_signed(by);
-                let holds = match fill {
-                    Fill::Wrapped => {
-                        halfway && self.holds(|a| wanted[from(a) & (size as usize - 1)])
-                    }
-                    Fill::Erased => {
-                        !blank && self.holds(|a| wanted.get(from(a)).copied().unwrap_or(erased))
-                    }
-                };
-                if holds {
-                    found.push(Model::Shifted { by, fill });
-                }
+            let from = move |a: usize| a.wrapping_sub_signed(by);
+            if self.holds(|a| wanted.get(from(a)).copied().unwrap_or(erased)) {
+                found.push(Model::Shifted {
+                    by,
+                    fill: Fill::Erased,
+                });
+            }
+            if self.holds(|a| wanted[from(a) & (size as usize - 1)]) {
+                let half = size / 2;
+                let by = (by + half - 1).rem_euclid(size) - (half - 1);
+                found.push(Model::Shifted {
+                    by,
+                    fill: Fill::Wrapped,
+                });
             }
         }
         found
@@ -449,11 +476,11 @@ fn gcd(a: u64, b: u64) -> u64 {
     if b == 0 { a } else { gcd(b, a % b) }
 }
 
-fn commonest(cells: &[u16]) -> u16 {
-    let mut counts = vec![0u32; 1 << 16];
+/// How often each value stands in an image.
+fn counts(cells: &[u16], shape: Shape) -> Vec<u32> {
+    let mut counts = vec![0; usize::from(shape.erased()) + 1];
     for &cell in cells {
         counts[usize::from(cell)] += 1;
     }
-    let most = counts.iter().enumerate().max_by_key(|(_, count)| **count);
-    most.map_or(0, |(cell, _)| cell as u16)
+    counts
 }

@@ -43,6 +43,27 @@ impl Damage {
             }
         }
     }
+
+    /// Whether exactly these bytes arrive; `read` of the sent length is taken as a chip's, cut
+    /// off or filled up with erased bytes.
+    pub(super) fn explains(self, sent: &[u8], read: &[u8], erased: u8) -> bool {
+        // Most damage shows early: what happens to the first bytes doesn't depend on the later
+        // ones, but for a character or line end that is cut in two.
+        const FIRST: usize = 1024;
+        if sent.len() > 2 * FIRST && self != Damage::Tail1A {
+            let mut first = self.arrives(&sent[..FIRST], erased);
+            first.truncate(first.len().saturating_sub(4));
+            let filled = self == Damage::EndedAt1A && first.len() < FIRST - 4;
+            if !filled && !read.starts_with(&first) {
+                return false;
+            }
+        }
+        let mut got = self.arrives(sent, erased);
+        if read.len() == sent.len() {
+            got.resize(read.len(), erased);
+        }
+        got == read && got != sent
+    }
 }
 
 /// U+FFFD in UTF-8.
