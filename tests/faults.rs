@@ -359,3 +359,215 @@ fn every_single_fault_on_random() {
         every_fault_is_named(&format!("random, {lines} lines"), &image, &faults);
     }
 }
+
+/// Line faults of two kinds or places at once, met at random.
+fn some_pair(lines: usize, chance: &mut Chance) -> Lines {
+    let (address, data) = (Kind::all(lines), Kind::all(8));
+    let on_address = chance.below(3);
+    let pick = |kinds: &[Kind], count: usize, chance: &mut Chance| -> Vec<Kind> {
+        (0..count).map(|_| chance.pick(kinds)).collect()
+    };
+    Lines {
+        address: pick(&address, on_address, chance),
+        phase: chance.pick(&[
+            Phase::Reading,
+            Phase::Reading,
+            Phase::Burning(Cells::OnlyClears),
+            Phase::Both(Cells::OnlyClears),
+            Phase::Both(Cells::Overwrites),
+        ]),
+        data: pick(&data, 2 - on_address, chance),
+    }
+}
+
+/// Whether an explanation, put on the bench, reads like these lines.
+fn reads_alike(explanation: Explanation, lines: usize, image: &[u8], read: &[u8]) -> bool {
+    let kinds: HashMap<LineFault, Kind> = Kind::all(lines.max(8))
+        .into_iter()
+        .map(|kind| (line_fault(kind), kind))
+        .collect();
+    let mut bench = Lines {
+        address: vec![],
+        phase: Phase::Reading,
+        data: vec![],
+    };
+    for model in explanation.models() {
+        match model {
+            Model::Address { fault, when } => {
+                bench.address.push(kinds[&fault]);
+                bench.phase = phase(when);
+            }
+            Model::Data(fault) => bench.data.push(kinds[&fault]),
+            other => {
+                let all = Fault::all(lines);
+                let fault = all.into_iter().find(|&fault| self::model(fault) == other);
+                let fault = fault.or_else(|| with_measure(explanation));
+                return fault.is_some_and(|fault| fault.read(image) == read);
+            }
+        }
+    }
+    bench.read(image) == read
+}
+
+fn phase(when: When) -> Phase {
+    let cells = |cells| match cells {
+        faults::Cells::Overwrite => Cells::Overwrites,
+        faults::Cells::OnlyClear => Cells::OnlyClears,
+    };
+    match when {
+        When::Reading => Phase::Reading,
+        When::Burning(kind) => Phase::Burning(cells(kind)),
+        When::Both(kind) => Phase::Both(cells(kind)),
+    }
+}
+
+#[test]
+fn two_thousand_pairs() {
+    println!("{}", Counts::HEAD);
+    let chance = &mut Chance(2000);
+    let mut all = Counts::default();
+    for (name, image) in [
+        ("pairs, telltale 10 lines", telltale(10)),
+        ("pairs, random 11 lines", random(11)),
+    ] {
+        let lines = image.len().trailing_zeros() as usize;
+        let mut counts = Counts::default();
+        for _ in 0..1000 {
+            let pair = some_pair(lines, chance);
+            let read = pair.read(&image);
+            let diagnosis = diagnose(&image, &read);
+            counts.add(&diagnosis, |e| reads_alike(e, lines, &image, &read));
+            // Whatever is named with certainty reads the same on the bench: all of it.
+            if diagnosis.verdict == Verdict::Certain {
+                for &named in &diagnosis.candidates[0].equals {
+                    assert!(
+                        reads_alike(named, lines, &image, &read),
+                        "{pair:?} {named:?}"
+                    );
+                }
+            }
+        }
+        println!("{name:<34} {counts}");
+        for (sum, part) in [
+            (&mut all.right, counts.right),
+            (&mut all.among_equals, counts.among_equals),
+            (&mut all.unseen, counts.unseen),
+        ] {
+            *sum += part;
+        }
+        assert_eq!(counts.wrong, 0);
+    }
+    let named = all.right + all.among_equals + all.unseen;
+    assert!(named * 100 >= 2000 * 95, "{named} of 2000 pairs named");
+}
+
+/// A healthy chip with up to five bits read wrongly is not given a fault.
+#[test]
+fn two_thousand_healthy_reads() {
+    println!("{}", Counts::HEAD);
+    let chance = &mut Chance(5);
+    let mut images = vec![("telltale", telltale(12)), ("random", random(12))];
+    images.extend(programs());
+    for (name, image) in images {
+        let mut counts = Counts::default();
+        for n in 0..400 {
+            let read = support_faults::flip(&image, n % 6, chance);
+            let diagnosis = diagnose(&image, &read);
+            counts.add(&diagnosis, |_| false);
+            let expected = if n % 6 == 0 {
+                Verdict::Same
+            } else {
+                Verdict::CannotTell
+            };
+            assert_eq!(diagnosis.verdict, expected, "{name}: {diagnosis:?}");
+            assert!(diagnosis.candidates.is_empty());
+        }
+        println!("{:<34} {counts}", format!("healthy, {name}"));
+    }
+}
+
+/// Programs are no patterns: much may be left open, but nothing wrong is called certain.
+#[test]
+fn nothing_wrong_is_certain_on_programs() {
+    println!("{}", Counts::HEAD);
+    let chance = &mut Chance(32);
+    for (name, image) in programs() {
+        let mut counts = Counts::default();
+        let lines = 15;
+        for fault in Fault::all(lines) {
+            if matches!(fault, Fault::Address(_, Phase::Burning(_) | Phase::Both(_)))
+                && !chance.once_in(6)
+            {
+                continue;
+            }
+            let read = fault.read(&image);
+            let diagnosis = diagnose(&image, &read);
+            counts.add(&diagnosis, |e| e == model(fault).into());
+        }
+        println!("{:<34} {counts}", format!("{name}, single faults"));
+        assert_eq!((counts.wrong, counts.misled), (0, 0));
+
+        let mut counts = Counts::default();
+        for _ in 0..60 {
+            let pair = some_pair(lines, chance);
+            let read = pair.read(&image);
+            let diagnosis = diagnose(&image, &read);
+            counts.add(&diagnosis, |e| reads_alike(e, lines, &image, &read));
+        }
+        println!("{:<34} {counts}", format!("{name}, pairs"));
+        assert_eq!(counts.wrong, 0);
+    }
+}
+
+/// Faults that hit cells by chance can't be proved, but they are offered, and nothing else is
+/// called certain.
+#[test]
+fn faults_of_chance_are_offered() {
+    println!("{}", Counts::HEAD);
+    let chance = &mut Chance(7);
+    let mut images = vec![("telltale", telltale(15)), ("random", random(15))];
+    images.extend(programs());
+    let other = programs().remove(1).1;
+    for (name, image) in images {
+        let mut counts = Counts::default();
+        let mut check = |read: Vec<u8>, truth: &dyn Fn(Model) -> bool| {
+            let diagnosis = diagnose(&image, &read);
+            counts.add(&diagnosis, |e| e.second.is_none() && truth(e.first));
+            if read == image {
+                return;
+            }
+            assert_ne!(diagnosis.verdict, Verdict::Certain, "{name}: {diagnosis:?}");
+        };
+        for line in 0..15 {
+            let read = support_faults::floating_address(&image, line, chance);
+            let floats = Model::Floating(faults::Line::Address(line as u8));
+            check(read, &|model| model == floats);
+        }
+        for line in 0..8 {
+            let read = support_faults::floating_data(&image, line, chance);
+            let floats = Model::Floating(faults::Line::Data(line as u8));
+            check(read, &|model| model == floats);
+        }
+        for one_in in [10, 50, 200] {
+            let read = support_faults::leaked(&image, one_in, chance);
+            check(read, &|model| model == Model::OnlyToOne);
+        }
+        for page in [64, 128, 256] {
+            for one_in in [2, 5, 20] {
+                let blank = vec![0xFF; image.len()];
+                let read = support_faults::pages_left(&image, &blank, page, one_in, chance);
+                check(read, &|model| matches!(model, Model::PagesLeft { .. }));
+            }
+        }
+        for one_in in [2, 10] {
+            let read = support_faults::late(&image, one_in, chance);
+            check(read, &|model| model == Model::Late);
+        }
+        if image != other {
+            let read = support_faults::not_blank(&image, &other);
+            check(read, &|model| model == Model::OnlyToZero);
+        }
+        println!("{:<34} {counts}", format!("chance, {name}"));
+        assert_eq!(counts.wrong, 0);
+    }
+}

@@ -164,6 +164,10 @@ pub enum CaseError {
 const ENOUGH: f64 = 16.0;
 /// As [`ENOUGH`] for loose models, which fit more easily.
 const ENOUGH_LOOSE: f64 = 28.0;
+/// Fewer differing cells could be anything, and no near miss is looked for.
+const FEW: usize = 64;
+/// There are a million pairs and more: fewer differing cells can't tell one of them from chance.
+const FEW_FOR_PAIRS: usize = 8;
 /// Candidates reported when none is exact.
 const MOST_NEAR: usize = 6;
 
@@ -394,7 +398,7 @@ impl<'a> Case<'a> {
 
         let mut equals = transfers;
         equals.extend(search.exact_singles());
-        if equals.is_empty() && self.pairs {
+        if equals.is_empty() && self.pairs && exact.differing >= FEW_FOR_PAIRS {
             equals = search.exact_pairs();
         }
         if !equals.is_empty() {
@@ -426,12 +430,14 @@ impl<'a> Case<'a> {
             return;
         }
 
-        // So few differences could be anything; a model that happens to hit some says nothing.
         let nearly = |score: Score| {
             let left_over = score.wrong();
-            score.differing >= 64 && left_over * 50 <= score.differing
+            left_over * 50 <= score.differing
         };
-        let mut near = search.near_misses(self.pairs, nearly);
+        let mut near = Vec::new();
+        if exact.differing >= FEW {
+            near = search.near_misses(self.pairs, nearly);
+        }
         near.truncate(MOST_NEAR);
         diagnosis.verdict = match near.first() {
             Some(first) if nearly(first.score) => Verdict::Likely,
@@ -440,9 +446,6 @@ impl<'a> Case<'a> {
         if diagnosis.verdict == Verdict::CannotTell {
             // What explains less than half and breaks more is no candidate.
             near.retain(|candidate| 2 * candidate.score.wrong() < candidate.score.differing);
-            if search.differing().len() < 64 {
-                near.clear();
-            }
         }
         diagnosis.candidates = near;
     }

@@ -5,6 +5,7 @@ pub mod compare;
 mod diagnose;
 mod loose;
 mod models;
+mod pairs;
 pub mod patterns;
 mod predict;
 mod search;

@@ -388,13 +388,20 @@ impl Shape {
             .filter(move |kind| self.cells.is_none_or(|known| known == *kind))
     }
 
-    /// The times at which these faults can have been there and be told from nothing.
-    pub fn times(self, faults: &[LineFault]) -> impl Iterator<Item = When> + use<> {
-        let cancel = faults.iter().all(|fault| fault.loses_nothing());
+    /// The times at which a fault can have been there; reading first.
+    pub fn all_times(self) -> impl Iterator<Item = When> {
         let bad_burns = self
             .kinds()
             .flat_map(|kind| [When::Burning(kind), When::Both(kind)]);
-        std::iter::once(When::Reading).chain(bad_burns.filter(move |_| !cancel))
+        std::iter::once(When::Reading).chain(bad_burns)
+    }
+
+    /// The times at which this fault makes a difference of its own: one that loses nothing
+    /// cancels when it is there all the time, and reads the same whether it was there first or
+    /// last.
+    pub fn times(self, fault: LineFault) -> impl Iterator<Item = When> {
+        let most = if fault.loses_nothing() { 1 } else { usize::MAX };
+        self.all_times().take(most)
     }
 
     /// The models whose read doesn't depend on a measure found in the read itself, but for the

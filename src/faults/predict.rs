@@ -42,37 +42,45 @@ impl Forward {
         forward
     }
 
+    /// The levels of the touched lines in an address. The unused ones are line 0 again, and
+    /// masked out: no loop, for this is asked more often than anything else.
     #[inline]
     fn gather(&self, address: usize) -> usize {
-        let lines = self.lines[..usize::from(self.count)].iter().enumerate();
-        lines.fold(0, |levels, (n, line)| levels | (address >> line & 1) << n)
+        let [a, b, c, d] = self.lines;
+        let level = |line: u8| address >> line & 1;
+        let levels = level(a) | level(b) << 1 | level(c) << 2 | level(d) << 3;
+        levels & ((1 << self.count) - 1)
     }
 
+    /// The address that has these levels on the touched lines and 0 on all others.
+    #[inline]
     fn scatter(&self, levels: usize) -> usize {
-        let lines = self.lines[..usize::from(self.count)].iter().enumerate();
-        lines.fold(0, |address, (n, line)| address | (levels >> n & 1) << line)
+        let [a, b, c, d] = self.lines;
+        let levels = levels & ((1 << self.count) - 1);
+        let bit = |n: usize| levels >> n & 1;
+        bit(0) << a | bit(1) << b | bit(2) << c | bit(3) << d
     }
 
     /// From which cells of the image each cell of the read comes.
     pub fn sources(&self, when: When) -> Sources {
         let levels = 1 << self.count;
-        // The driven levels that end up in this cell when burning.
-        let into = |cell: u8| {
-            (0..levels)
-                .filter(|&driven| self.seen[driven] == cell)
-                .fold(0u16, |set, driven| set | 1 << driven)
-        };
-        let kept = |set: u16, cells: Cells| match cells {
-            Cells::OnlyClear => set,
-            Cells::Overwrite if set == 0 => 0,
-            Cells::Overwrite => 1 << set.ilog2(),
-        };
+        // The driven levels that end up in each cell when burning.
+        let mut into = [0u16; 16];
+        for driven in 0..levels {
+            into[usize::from(self.seen[driven])] |= 1 << driven;
+        }
+        if let When::Burning(Cells::Overwrite) | When::Both(Cells::Overwrite) = when {
+            for set in &mut into {
+                *set = set.checked_ilog2().map_or(0, |last| 1 << last);
+            }
+        }
         let mut from = [0; 16];
         for driven in 0..levels {
+            let seen = self.seen[driven];
             from[driven] = match when {
-                When::Reading => 1 << self.seen[driven],
-                When::Burning(cells) => kept(into(driven as u8), cells),
-                When::Both(cells) => kept(into(self.seen[driven]), cells),
+                When::Reading => 1 << seen,
+                When::Burning(_) => into[driven],
+                When::Both(_) => into[usize::from(seen)],
             };
         }
         Sources::new(self, from)
@@ -112,6 +120,37 @@ impl Sources {
             from &= from - 1;
         }
         cell
+    }
+}
+
+/// At most four addresses of the image whose AND is read, by what they differ from the read
+/// one in. None: the cell is erased.
+#[derive(Clone, Copy, Default)]
+pub(super) struct Turns {
+    turns: [u32; 4],
+    count: u8,
+}
+
+impl Turns {
+    pub fn as_slice(&self) -> &[u32] {
+        &self.turns[..usize::from(self.count)]
+    }
+}
+
+impl Sources {
+    /// The sources of one cell, for a single fault: it touches two lines, so there are at most
+    /// four.
+    pub fn turns(&self, address: usize) -> Turns {
+        let mut found = Turns::default();
+        let mut from = self.from[self.forward.gather(address)];
+        let touched = address & !self.rest;
+        while from != 0 && usize::from(found.count) < found.turns.len() {
+            let source = self.scattered[from.trailing_zeros() as usize];
+            found.turns[usize::from(found.count)] = (source ^ touched) as u32;
+            found.count += 1;
+            from &= from - 1;
+        }
+        found
     }
 }
 

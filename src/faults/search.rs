@@ -6,7 +6,7 @@
 //! cell, and the cell that refutes it then becomes a probe for all that follow.
 
 use super::models::{Explanation, Fill, LineFault, Model, PAGES, Shape};
-use super::predict::{Forward, Images, Sources};
+use super::predict::Images;
 
 /// How a model does against a read. Cells are bytes, or words in a chip of 16 data lines.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -42,20 +42,20 @@ pub struct Candidate {
     pub score: Score,
 }
 
-/// Most pairs that are named when still more read alike.
-const MOST_PAIRS: usize = 4096;
 /// Cells of each kind that near misses are judged by first.
 const SAMPLE: usize = 512;
+/// Probes, of the first that pairs are asked, that a near miss may fail.
+const MISSES: usize = 3;
 /// Near misses that are scored on all cells.
 const SCORED: usize = 16;
 
 pub(super) struct Search<'a> {
-    images: Images<'a>,
-    read: &'a [u16],
+    pub(super) images: Images<'a>,
+    pub(super) read: &'a [u16],
     /// Cells to ask first; the front ones refuted a model most recently.
     probes: Vec<usize>,
     /// Differing and equal cells, alternating while both last.
-    sample: Vec<usize>,
+    pub(super) sample: Vec<usize>,
     /// How often each value stands in the wanted image.
     counts: Vec<u32>,
     /// The cells that differ from the wanted image, ascending.
@@ -99,13 +99,13 @@ impl<'a> Search<'a> {
         &self.differing
     }
 
-    fn shape(&self) -> Shape {
+    pub(super) fn shape(&self) -> Shape {
         self.images.shape
     }
 
     /// Whether the prediction holds for every cell.
     #[inline]
-    fn holds(&mut self, predicted: impl Fn(usize) -> u16) -> bool {
+    pub(super) fn holds(&mut self, predicted: impl Fn(usize) -> u16) -> bool {
         let refuted = |&a: &usize| predicted(a) != self.read[a];
         if let Some(n) = self.probes.iter().position(refuted) {
             // What refutes one model is likely to refute the next.
@@ -161,7 +161,7 @@ impl<'a> Search<'a> {
         let shape = self.shape();
         let address = LineFault::all(shape.address_lines);
         let address = address.into_iter().flat_map(|fault| {
-            let times = shape.times(&[fault]);
+            let times = shape.times(fault);
             times.map(move |when| Model::Address { fault, when })
         });
         let data = LineFault::all(shape.data_lines);
@@ -237,81 +237,6 @@ impl<'a> Search<'a> {
         found
     }
 
-    /// All pairs of line faults that hold for every cell, at most [`MOST_PAIRS`].
-    pub fn exact_pairs(&mut self) -> Vec<Explanation> {
-        let mut found = Vec::new();
-        let (wanted, erased) = (self.images.wanted, self.shape().erased());
-        let read = |sources: &Sources, a: usize| sources.read(wanted, erased, a);
-        self.each_address_pair(|search, pair, sources| {
-            if found.len() < MOST_PAIRS && search.holds(|a| read(sources, a)) {
-                found.push(pair);
-            }
-        });
-        self.each_mixed_pair(|search, pair, sources, data| {
-            if found.len() < MOST_PAIRS
-                && search.holds(|a| data.apply(usize::from(read(sources, a))) as u16)
-            {
-                found.push(pair);
-            }
-        });
-        self.each_data_pair(|search, pair, one, two| {
-            if found.len() < MOST_PAIRS
-                && search.holds(|a| two.apply(one.apply(usize::from(wanted[a]))) as u16)
-            {
-                found.push(pair);
-            }
-        });
-        found
-    }
-
-    fn each_address_pair(&mut self, mut visit: impl FnMut(&mut Self, Explanation, &Sources)) {
-        let shape = self.shape();
-        for_each_pair(&LineFault::all(shape.address_lines), |one, two| {
-            let forward = Forward::new(&[one, two]);
-            for when in shape.times(&[one, two]) {
-                let pair = Explanation {
-                    first: Model::Address { fault: one, when },
-                    second: Some(Model::Address { fault: two, when }),
-                };
-                visit(self, pair, &forward.sources(when));
-            }
-        });
-    }
-
-    fn each_mixed_pair(
-        &mut self,
-        mut visit: impl FnMut(&mut Self, Explanation, &Sources, LineFault),
-    ) {
-        let shape = self.shape();
-        let data = LineFault::all(shape.data_lines);
-        for fault in LineFault::all(shape.address_lines) {
-            let forward = Forward::new(&[fault]);
-            for when in shape.times(&[fault]) {
-                let sources = forward.sources(when);
-                for &data in &data {
-                    let pair = Explanation {
-                        first: Model::Address { fault, when },
-                        second: Some(Model::Data(data)),
-                    };
-                    visit(self, pair, &sources, data);
-                }
-            }
-        }
-    }
-
-    fn each_data_pair(
-        &mut self,
-        mut visit: impl FnMut(&mut Self, Explanation, LineFault, LineFault),
-    ) {
-        for_each_pair(&LineFault::all(self.shape().data_lines), |one, two| {
-            let pair = Explanation {
-                first: Model::Data(one),
-                second: Some(Model::Data(two)),
-            };
-            visit(self, pair, one, two);
-        });
-    }
-
     /// The models that come nearest without holding everywhere, best first, and those that
     /// predict the same read together. Pairs are tried only when no single one comes `near`.
     pub fn near_misses(&mut self, pairs: bool, near: impl Fn(Score) -> bool) -> Vec<Candidate> {
@@ -324,18 +249,8 @@ impl<'a> Search<'a> {
         let mut ranked = self.rank(best);
         if pairs && !ranked.first().is_some_and(|first| near(first.score)) {
             let mut best = Best::default();
-            let (wanted, erased) = (self.images.wanted, self.shape().erased());
-            let read = |sources: &Sources, a: usize| sources.read(wanted, erased, a);
-            self.each_address_pair(|search, pair, sources| {
-                best.offer(search.glimpsed(|a| read(sources, a)), pair);
-            });
-            self.each_mixed_pair(|search, pair, sources, data| {
-                let predicted = |a| data.apply(usize::from(read(sources, a))) as u16;
-                best.offer(search.glimpsed(predicted), pair);
-            });
-            self.each_data_pair(|search, pair, one, two| {
-                let predicted = |a: usize| two.apply(one.apply(usize::from(wanted[a]))) as u16;
-                best.offer(search.glimpsed(predicted), pair);
+            self.each_pair(MISSES, |search, pair| {
+                best.offer(search.glimpsed(pair.predicted()), pair.explanation);
             });
             ranked.extend(self.rank(best));
             ranked.sort_by_key(|candidate| candidate.score.wrong());
@@ -442,18 +357,6 @@ impl Best {
             }
         }
         self.0.push((wrong, explanation));
-    }
-}
-
-/// Visits each pair of different faults once, and in both orders when they share a line.
-fn for_each_pair(faults: &[LineFault], mut visit: impl FnMut(LineFault, LineFault)) {
-    for (n, &one) in faults.iter().enumerate() {
-        for &two in &faults[n + 1..] {
-            visit(one, two);
-            if one.meets(two) {
-                visit(two, one);
-            }
-        }
     }
 }
 
