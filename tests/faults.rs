@@ -571,3 +571,53 @@ fn faults_of_chance_are_offered() {
         assert_eq!(counts.wrong, 0);
     }
 }
+
+/// Above 17 address lines one `telltale` isn't enough, and two are: together they name each
+/// fault of the address lines alone.
+#[test]
+fn two_passes_above_17_lines() {
+    let passes =
+        [Pass::First, Pass::Second].map(|pass| Pattern::Telltale(pass).image(1 << 18).unwrap());
+    let both = |fault: Fault| {
+        let [first, second] = passes.each_ref().map(|image| {
+            let read = fault.read(image);
+            diagnose(image, &read)
+        });
+        (first.clone(), first.and(&second))
+    };
+    // A0 and A17 have the same column in the first pass, A1 and A17 in the second.
+    for kind in [
+        Kind::Inverted(17),
+        Kind::Inverted(0),
+        Kind::Inverted(1),
+        Kind::Swapped(0, 17),
+        Kind::Swapped(1, 17),
+        Kind::Driven(17, 5),
+        Kind::Low(17),
+        Kind::WiredAnd(9, 17),
+    ] {
+        let fault = Fault::Address(kind, Phase::Reading);
+        let (first, together) = both(fault);
+        assert_eq!(together.verdict, Verdict::Certain);
+        let equals = &together.candidates[0].equals;
+        assert!(
+            equals.contains(&model(fault).into()),
+            "{fault:?}: {equals:?}"
+        );
+        let address_reading = equals.iter().filter(|e| {
+            matches!(
+                e.first,
+                Model::Address {
+                    when: When::Reading,
+                    ..
+                }
+            )
+        });
+        assert_eq!(address_reading.count(), 1, "{equals:?}");
+        if matches!(kind, Kind::Inverted(0)) {
+            assert!(first.candidates[0].equals.len() > equals.len());
+        }
+    }
+    let (first, _) = both(Fault::Address(Kind::Swapped(0, 17), Phase::Reading));
+    assert_eq!(first.verdict, Verdict::Same, "why one pass is not enough");
+}

@@ -18,14 +18,14 @@ pub enum Width {
 }
 
 impl Width {
-    fn bytes(self) -> usize {
+    pub(super) fn bytes(self) -> usize {
         match self {
             Width::Eight => 1,
             Width::Sixteen => 2,
         }
     }
 
-    fn cells(self, bytes: &[u8]) -> Vec<u16> {
+    pub(super) fn cells(self, bytes: &[u8]) -> Vec<u16> {
         match self {
             Width::Eight => bytes.iter().map(|&byte| u16::from(byte)).collect(),
             Width::Sixteen => bytes
@@ -404,10 +404,12 @@ impl<'a> Case<'a> {
         if !equals.is_empty() {
             equals.sort_unstable();
             equals.dedup();
+            let missing =
+                |found: &loose::Consistent| matches!(found.model, Model::PagesLeft { .. });
             let pages_left = loose
                 .iter()
-                .any(|found| matches!(found.model, Model::PagesLeft { .. }))
-                .then(|| search.differing());
+                .any(missing)
+                .then(|| pages_with_content(&wanted, images().shape.erased()));
             diagnosis.verdict = self.weigh(&equals, exact, pages_left);
             diagnosis.candidates.push(Candidate {
                 equals,
@@ -454,7 +456,7 @@ impl<'a> Case<'a> {
     ///
     /// Each cell explained would have cost a random fault its address and the bit it turned; the
     /// models cost the choice among their kind, and their measures.
-    fn weigh(&self, equals: &[Explanation], score: Score, pages_left: Option<&[usize]>) -> Verdict {
+    fn weigh(&self, equals: &[Explanation], score: Score, pages_left: Option<usize>) -> Verdict {
         let size = (score.differing + score.equal) as f64;
         let address_bits = size.log2();
         let gain = score.explained as f64 * (address_bits + 3.0);
@@ -470,16 +472,25 @@ impl<'a> Case<'a> {
                 .sum()
         };
         let cheapest = equals.iter().map(cost).fold(f64::INFINITY, f64::min);
-        // Where pages are merely missing, a regular model has to show its regularity in more
-        // than a few of them. (No part below 2 KiB has pages: common practice.)
-        let few_pages = pages_left.is_some_and(|differing| {
-            let pages = differing.chunk_by(|a, b| a / 64 == b / 64).count();
-            size >= 2048.0 && pages < 8
-        });
+        // Where pages are merely missing, which of them are looks like chance or it doesn't: a
+        // regular model has to save more than it costs. (No part below 2 KiB has pages: common
+        // practice.)
+        let by_chance = |pages: usize| size >= 2048.0 && (pages as f64) < cheapest + 8.0;
+        let few_pages = pages_left.is_some_and(by_chance);
         if gain - cheapest >= ENOUGH && !few_pages {
             Verdict::Certain
         } else {
             Verdict::Possible
         }
     }
+}
+
+/// Pages in which something had to be written. Large parts have large pages; where the size isn't
+/// known, the larger one is the safer.
+fn pages_with_content(wanted: &[u16], erased: u16) -> usize {
+    let page = (wanted.len() / 256).clamp(64, 512);
+    let pages = wanted.chunks(page);
+    pages
+        .filter(|page| page.iter().any(|&cell| cell != erased))
+        .count()
 }
