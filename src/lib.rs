@@ -2,6 +2,7 @@
 
 #[cfg(feature = "cli")]
 pub mod bench;
+pub mod faults;
 pub mod formats;
 pub mod image;
 pub mod ops;

@@ -34,7 +34,7 @@ use crate::sums::Order;
 /// Every format, in the order of lists. Detection asks all of them, so the order decides nothing.
 pub const FORMATS: &[&dyn Format] = &[
     &intel_hex::IntelHex,
-    &s_record::SRecord,
+    &s_record::SRecords,
     &raw::Raw,
     &elf::Elf,
     &ti_txt::TiTxt,
