@@ -597,7 +597,10 @@ fn records_are_as_wide_as_asked_for_up_to_what_the_count_can_say() {
                 .lines()
                 .filter(|l| !matches!(&l[1..2], "0" | "7" | "8" | "9"));
             assert_eq!(records.count(), 600_usize.div_ceil(width.into()));
-            assert_eq!(spans(&read_strictly(&SRecords, text).clean()), spans(&image));
+            assert_eq!(
+                spans(&read_strictly(&SRecords, text).clean()),
+                spans(&image)
+            );
         }
         for width in [0, most + 1, u16::MAX] {
             let how = WriteOptions {
