@@ -9,6 +9,7 @@ pub mod elf;
 mod findings;
 mod input;
 pub mod intel_hex;
+mod load;
 pub mod mos_tape;
 mod proof;
 pub mod raw;
@@ -26,6 +27,7 @@ use std::io::{self, Write};
 
 pub use findings::{Finding, Findings, Place, Problem, Severity, Strictness};
 pub use input::{Input, LONGEST_LINE, Line, LineEnd, Piece, Taken};
+pub use load::{LoadError, Loaded, load};
 pub use proof::{ProofError, prove};
 
 use crate::image::{AddressRange, Clash, Image};
