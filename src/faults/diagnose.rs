@@ -494,3 +494,27 @@ fn pages_with_content(wanted: &[u16], erased: u16) -> usize {
         .filter(|page| page.iter().any(|&cell| cell != erased))
         .count()
 }
+
+/// How many different reads these explanations make of an image of 8 data lines, a power of two
+/// in size. Transfer damage and what is not known here count as one.
+pub(super) fn distinct_reads(image: &[u8], explanations: &[Explanation]) -> usize {
+    let wanted = Width::Eight.cells(image);
+    let images = Images {
+        shape: Shape {
+            address_lines: wanted.len().trailing_zeros() as u8,
+            data_lines: 8,
+            cells: None,
+        },
+        wanted: &wanted,
+        old: None,
+        others: &[],
+    };
+    // An odd step meets every level of every line.
+    let step = wanted.len() >> 16 | 1;
+    let reads = explanations.iter().take(16).map(|explanation| {
+        let predicted = images.predicted(explanation.first, explanation.second)?;
+        let cells = (0..wanted.len()).step_by(step).map(predicted);
+        Some(cells.collect::<Vec<u16>>())
+    });
+    reads.collect::<std::collections::HashSet<_>>().len()
+}

@@ -13,8 +13,10 @@ mod search;
 mod transfer;
 pub mod vote;
 pub mod wiring;
+mod words;
 
 pub use diagnose::{Case, CaseError, Diagnosis, NotAChip, Verdict, Width};
 pub use models::{Cells, Damage, Explanation, Fill, Holds, Lands, Line, LineFault, Model, When};
 pub use patterns::{Pass, Pattern, PatternError};
 pub use search::{Candidate, Score};
+pub use words::{Pins, Words, no_pins};
