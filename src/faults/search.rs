@@ -144,6 +144,13 @@ impl<'a> Search<'a> {
         models.into_iter().map(Explanation::from).collect()
     }
 
+    /// All faults of one line or two that hold for every cell.
+    pub fn exact_lines(&mut self) -> Vec<Model> {
+        let mut models = self.line_models();
+        models.retain(|&model| self.holds_alone(model));
+        models
+    }
+
     /// Every model without a measure that must be found in the read.
     fn single_models(&self) -> Vec<Model> {
         let shape = self.shape();
