@@ -1,5 +1,7 @@
 //! How long a diagnosis takes: `cargo bench --bench faults`. All on one core.
 
+#![allow(clippy::unwrap_used)] // in a benchmark an unwrap that fails is the message
+
 use divan::{Bencher, black_box};
 use romloom::faults::alone::alone;
 use romloom::faults::compare::compare;
@@ -42,8 +44,13 @@ fn beyond(image: &[u8]) -> Vec<u8> {
     (0..two.len()).map(|a| two[a | 1 << 5] | 0x40).collect()
 }
 
-const IMAGES: [(&str, fn(usize) -> Vec<u8>); 2] = [("random", random), ("sparse", sparse)];
-const READS: [(&str, fn(&[u8]) -> Vec<u8>); 3] = [
+/// Makes an image of a size.
+type Make = fn(usize) -> Vec<u8>;
+/// Reads an image through faults.
+type Read = fn(&[u8]) -> Vec<u8>;
+
+const IMAGES: [(&str, Make); 2] = [("random", random), ("sparse", sparse)];
+const READS: [(&str, Read); 3] = [
     ("one fault", stuck),
     ("two faults", two_faults),
     ("three faults", beyond),

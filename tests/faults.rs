@@ -2,6 +2,8 @@
 //!
 //! `cargo test --test faults -- --nocapture` prints the table of counts.
 
+#![allow(clippy::unwrap_used)] // in a test an unwrap that fails is the message
+
 mod support_faults;
 
 use std::collections::{BTreeSet, HashMap};
@@ -231,14 +233,6 @@ impl Counts {
             }
         };
         *counter += 1;
-    }
-
-    fn all(&self) -> usize {
-        self.seen() + self.unseen
-    }
-
-    fn seen(&self) -> usize {
-        self.right + self.among_equals + self.offered + self.cannot_tell + self.misled + self.wrong
     }
 }
 

@@ -1,6 +1,8 @@
 //! Diagnoses with more than two images: old contents, other chips, several reads, wide parts,
 //! damaged files.
 
+#![allow(clippy::unwrap_used)] // in a test an unwrap that fails is the message
+
 #[allow(dead_code)] // a part of the bench is used here
 mod support_faults;
 

@@ -172,12 +172,12 @@ const FEW_FOR_PAIRS: usize = 8;
 const MOST_NEAR: usize = 6;
 
 impl Diagnosis {
-    /// Takes the same fault's reading of a second pattern into account: what doesn't explain both is no
-    /// candidate any more.
+    /// Takes the reading of a second pattern, through the same fault, into account: what doesn't
+    /// explain both is no candidate any more.
     ///
-    /// For this a `telltale` of more than 17 address lines has two passes. Only candidates that
-    /// explain their read wholly are compared; where either read has none, this one's verdict
-    /// becomes [`CannotTell`](Verdict::CannotTell) unless one of the reads is as wanted, which tells nothing against the other.
+    /// This is what the two passes of `telltale` above 17 address lines are for. Only candidates
+    /// that explain their read wholly count; when none is left, the verdict is
+    /// [`CannotTell`](Verdict::CannotTell). A read that is as wanted leaves the other as it is.
     pub fn and(mut self, second: &Diagnosis) -> Diagnosis {
         let whole = |candidate: &&Candidate| candidate.score.is_exact();
         match (self.verdict, second.verdict) {
