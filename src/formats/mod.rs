@@ -5,7 +5,9 @@
 //! file, never with the addresses in it.
 
 mod address;
+mod causes;
 pub mod elf;
+mod facts;
 mod findings;
 mod input;
 pub mod intel_hex;
@@ -24,6 +26,8 @@ mod words;
 use std::fmt;
 use std::io::{self, Write};
 
+pub use causes::Cause;
+pub use facts::{Damaged, Facts};
 pub use findings::{Finding, Findings, Place, Problem, Severity, Strictness};
 pub use input::{Input, LONGEST_LINE, Line, LineEnd, Piece, Taken};
 pub use proof::{ProofError, prove};

@@ -1,5 +1,6 @@
 //! Telling formats apart, and what the tests of every format share.
 
+mod causes;
 mod detection;
 mod properties;
 mod units;
