@@ -394,6 +394,7 @@ fn of_mark(record: &[u8], rules: &Rules<'_>, column: impl Fn(usize) -> u64) -> O
         }
     }
     if let Some(whole) = rules.whole.filter(|whole| *whole < record.len())
+        && !record[whole].is_ascii_alphanumeric()
         && (rules.sound)(&record[..whole])
     {
         return Some(Cause::Behind {

@@ -230,9 +230,9 @@ impl Reader<'_> {
         for part in record::parts(text, line.bytes, b':') {
             let bytes = &line.bytes[part.clone()];
             // Something may only have been added behind it.
-            let whole = line_length(bytes).map_or(bytes.len(), |n| n.min(bytes.len()));
-            let part = part.start..part.start + whole;
-            match decode(&bytes[..whole], scratch) {
+            let record = record::without_rest(bytes, line_length(bytes));
+            let part = part.start..part.start + record.len();
+            match decode(record, scratch) {
                 Some(record) => self.record(line, &record, &part),
                 None => self.unsound(line, part.start, bytes),
             }

@@ -18,6 +18,7 @@ pub mod raw_le16;
 pub mod readmem;
 mod record;
 pub mod s_record;
+mod salvage;
 pub mod source_text;
 pub mod tek_hex;
 pub mod ti_txt;
@@ -31,6 +32,7 @@ pub use facts::{Damaged, Facts};
 pub use findings::{Finding, Findings, Place, Problem, Severity, Strictness};
 pub use input::{Input, LONGEST_LINE, Line, LineEnd, Piece, Taken};
 pub use proof::{ProofError, prove};
+pub use salvage::{Missing, Salvaged, Why};
 
 use crate::image::{AddressRange, Clash, Image};
 use crate::sums::Order;

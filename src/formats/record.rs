@@ -349,6 +349,15 @@ pub(super) fn parts(text: Range<usize>, bytes: &[u8], mark: u8) -> Vec<Range<usi
     parts
 }
 
+/// The record that a text begins with, where its length field says that it ends in front of something that is no digit;
+/// else the whole text. A digit may have come in anywhere, so one behind a record makes all of it doubtful.
+pub(super) fn without_rest(text: &[u8], length: Option<usize>) -> &[u8] {
+    match length.and_then(|n| Some((n, text.get(n)?))) {
+        Some((length, behind)) if !behind.is_ascii_alphanumeric() => &text[..length],
+        _ => text,
+    }
+}
+
 /// Looks at what follows the end record, without reading it as data, and says how much there is.
 pub(super) fn pass_over_rest(
     input: &mut Input<'_>,

@@ -191,9 +191,9 @@ impl Reader<'_> {
         for part in record::parts(text, line.bytes, b'S') {
             let bytes = &line.bytes[part.clone()];
             // Something may only have been added behind it.
-            let whole = line_length(bytes).map_or(bytes.len(), |n| n.min(bytes.len()));
-            let part = part.start..part.start + whole;
-            match decode(&bytes[..whole], scratch) {
+            let record = record::without_rest(bytes, line_length(bytes));
+            let part = part.start..part.start + record.len();
+            match decode(record, scratch) {
                 Some(record) => self.record(line, &record, &part),
                 None => {
                     let covers = self.covered_by(bytes);
@@ -249,8 +249,17 @@ impl Reader<'_> {
             facts.left_out_records += records;
             for other in (0..3).filter(|i| *i != most) {
                 let other = std::mem::replace(&mut *all[other], Builder::new(Source::Patch));
-                facts.left_out_bytes += other.finish_undisputed().0.len();
+                let image = other.finish_undisputed().0;
+                facts.left_out_bytes += image.len();
+                for run in image.origins().runs() {
+                    let first = run.line_at(run.range.first());
+                    let last = run.line_at(run.range.last());
+                    for line in first.zip(last).into_iter().flat_map(|(a, b)| a..=b) {
+                        facts.damaged_line(line, None);
+                    }
+                }
             }
+            facts.damaged.sort_by_key(|d| (d.first, d.last));
             let most = (b'1' + most as u8).into();
             self.findings
                 .error(None, Problem::OtherKinds { most, records });

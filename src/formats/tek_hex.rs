@@ -193,9 +193,9 @@ impl Reader<'_> {
         for part in record::parts(text, line.bytes, b'%') {
             let bytes = &line.bytes[part.clone()];
             // Something may only have been added behind it.
-            let whole = whole(bytes).map_or(bytes.len(), |n| n.min(bytes.len()));
-            let part = part.start..part.start + whole;
-            match decode(&bytes[..whole]) {
+            let record = record::without_rest(bytes, whole(bytes));
+            let part = part.start..part.start + record.len();
+            match decode(record) {
                 Some(record) => self.record(line, &record, &part, scratch),
                 None => self.lost(line, bytes),
             }

@@ -3,6 +3,7 @@
 mod causes;
 mod detection;
 mod properties;
+mod salvage;
 mod units;
 
 use super::*;

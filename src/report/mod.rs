@@ -7,6 +7,7 @@ mod dump;
 mod map;
 mod outputs;
 mod parts;
+mod salvage;
 mod style;
 
 use serde::Serialize;
@@ -18,6 +19,7 @@ pub use dump::Dump;
 pub use map::{Island, Key, Map};
 pub use outputs::{Output, Outputs};
 pub use parts::Parts;
+pub use salvage::Salvage;
 pub use style::{Style, plural, size};
 
 /// The version of every JSON document's layout; it rises when a key changes its meaning or goes away.
