@@ -2,6 +2,7 @@
 
 mod carets;
 mod changes;
+mod check;
 mod digest;
 mod dump;
 mod map;
@@ -14,6 +15,7 @@ use serde::Serialize;
 
 pub use carets::carets;
 pub use changes::Changes;
+pub use check::{Check, CheckedFile, Kind, Remark};
 pub use digest::{Digest, NamedSum};
 pub use dump::Dump;
 pub use map::{Island, Key, Map};

@@ -1,6 +1,6 @@
 //! The steps: one file each, with its arguments, its help and example, and the call into [`ops`](crate::ops).
 
-mod common;
+pub(crate) mod common;
 mod digest;
 mod drop;
 mod expect;
