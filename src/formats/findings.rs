@@ -675,6 +675,7 @@ pub struct Findings {
     errors: u64,
     /// The damaged record that was looked at last, with its line.
     last_damaged: Option<(u64, Vec<u8>)>,
+    seeks_causes: bool,
 }
 
 impl Findings {
@@ -687,6 +688,15 @@ impl Findings {
             list: Vec::new(),
             errors: 0,
             last_damaged: None,
+            seeks_causes: true,
+        }
+    }
+
+    /// The same, without looking for what would explain a damage: for those who only count.
+    pub fn without_causes(self) -> Self {
+        Self {
+            seeks_causes: false,
+            ..self
         }
     }
 
@@ -749,7 +759,7 @@ impl Findings {
     ) {
         let shown = self.errors < MOST_ERRORS as u64;
         self.error_at(|| Place::new(line, mark), problem);
-        if !shown {
+        if !shown || !self.seeks_causes {
             return;
         }
         let record = &line.bytes[text.clone()];
