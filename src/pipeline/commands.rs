@@ -7,6 +7,7 @@ use std::process::ExitCode;
 use anyhow::{Result, anyhow, bail};
 use clap::{ArgMatches, Args, Command, FromArgMatches};
 
+use super::check::{self, Check};
 use super::grammar::{Grammar, positional};
 use super::recipe::{self, Setting};
 use super::run::{self, Whole};
@@ -33,6 +34,12 @@ pub const COMMANDS: &[PlainCommand] = &[
         about: "run a recipe",
         augment: Run::augment_args,
         run: run_recipe,
+    },
+    PlainCommand {
+        name: "check",
+        about: "read files by the book, report, change nothing",
+        augment: Check::augment_args,
+        run: |_, matches, whole| check::check(matches, &whole),
     },
     PlainCommand {
         name: "steps",
@@ -169,7 +176,7 @@ fn read_text(file: &Path) -> Result<String> {
     })
 }
 
-fn print(text: String) -> Result<ExitCode> {
+pub fn print(text: String) -> Result<ExitCode> {
     use std::io::Write;
     match anstream::stdout().write_all(text.as_bytes()) {
         Err(e) if e.kind() != std::io::ErrorKind::BrokenPipe => Err(e.into()),

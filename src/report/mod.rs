@@ -3,12 +3,14 @@
 mod burnable;
 mod carets;
 mod changes;
+mod check;
 mod digest;
 mod dump;
 mod find;
 mod map;
 mod outputs;
 mod parts;
+mod salvage;
 mod style;
 
 use serde::Serialize;
@@ -16,12 +18,14 @@ use serde::Serialize;
 pub use burnable::Burnable;
 pub use carets::carets;
 pub use changes::{Change, Changes, Stretch};
+pub use check::{Check, CheckedFile, Kind, Remark};
 pub use digest::{Digest, NamedSum};
 pub use dump::Dump;
 pub use find::{Find, FoundAt};
 pub use map::{Island, Key, Map};
 pub use outputs::{Output, Outputs};
 pub use parts::Parts;
+pub use salvage::Salvage;
 pub use style::{Style, plural, size};
 
 /// The version of every JSON document's layout; it rises when a key changes its meaning or goes away.
