@@ -161,7 +161,7 @@ impl Reader<'_> {
     fn damaged(&mut self, line: &Line<'_>, text: Range<usize>, scratch: &mut Scratch) {
         let record = &line.bytes[text.clone()];
         let mut fields = Vec::new();
-        if record.len() > 4 && record.len() % 2 == 0 {
+        if record.len() > 4 && record.len().is_multiple_of(2) {
             fields.push(Field::length(
                 2..4,
                 format!("{:02X}", (record.len() - 4) / 2),

@@ -60,6 +60,14 @@ fn dispatch(args: &[OsString]) -> Result<ExitCode> {
     }
 }
 
+/// Parses a recipe through the grammar of the command line, runs nothing, and says how many pipelines it has.
+///
+/// # Errors
+/// What is wrong, with `name` and the line.
+pub fn parse_recipe(name: &str, text: &str, settings: &[(String, String)]) -> Result<usize> {
+    recipe::parse(&mut Grammar::new(), name, text, settings).map(|plans| plans.len())
+}
+
 /// An error on standard error, in the one form all errors have.
 fn complain(text: &str) {
     use std::io::Write;

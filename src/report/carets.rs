@@ -118,12 +118,15 @@ impl Shown {
         if place.cut_after {
             text.push('…');
         }
-        // Past the end of a line there is nothing to mark: a blank holds the caret.
-        let to = if to == from {
-            text.push(' ');
-            from + 1
-        } else {
-            to
+        let to = match text[from..].chars().next() {
+            // Past the end of a line there is nothing to mark: a blank holds the caret.
+            None => {
+                text.push(' ');
+                from + 1
+            }
+            // An empty mark in the middle points at the character behind it.
+            Some(next) if to == from => from + next.len_utf8(),
+            Some(_) => to,
         };
         Self {
             line: usize::try_from(place.line).unwrap_or(usize::MAX),
