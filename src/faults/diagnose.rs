@@ -172,12 +172,12 @@ const FEW_FOR_PAIRS: usize = 8;
 const MOST_NEAR: usize = 6;
 
 impl Diagnosis {
-    /// Takes the same fault's reading of a second pattern into account: what doesn't explain both is no
-    /// candidate any more.
+    /// Takes the reading of a second pattern, through the same fault, into account: what doesn't
+    /// explain both is no candidate any more.
     ///
-    /// For this a `telltale` of more than 17 address lines has two passes. Only candidates that
-    /// explain their read wholly are compared; where either read has none, this one's verdict
-    /// becomes [`CannotTell`](Verdict::CannotTell) unless one of the reads is as wanted, which tells nothing against the other.
+    /// This is what the two passes of `telltale` above 17 address lines are for. Only candidates
+    /// that explain their read wholly count; when none is left, the verdict is
+    /// [`CannotTell`](Verdict::CannotTell). A read that is as wanted leaves the other as it is.
     pub fn and(mut self, second: &Diagnosis) -> Diagnosis {
         let whole = |candidate: &&Candidate| candidate.score.is_exact();
         match (self.verdict, second.verdict) {
@@ -388,7 +388,7 @@ impl<'a> Case<'a> {
             others: &others,
         };
         let mut search = Search::new(images(), &read);
-        let exact = Score {
+        let whole = Score {
             differing: search.differing().len(),
             explained: search.differing().len(),
             equal: read.len() - search.differing().len(),
@@ -398,8 +398,11 @@ impl<'a> Case<'a> {
 
         let mut equals = transfers;
         equals.extend(search.exact_singles());
-        if equals.is_empty() && self.pairs && exact.differing >= FEW_FOR_PAIRS {
+        if equals.is_empty() && self.pairs && whole.differing >= FEW_FOR_PAIRS {
             equals = search.exact_pairs();
+            if equals.is_empty() {
+                equals = self.layered(&read, &images);
+            }
         }
         if !equals.is_empty() {
             equals.sort_unstable();
@@ -410,10 +413,10 @@ impl<'a> Case<'a> {
                 .iter()
                 .any(missing)
                 .then(|| pages_with_content(&wanted, images().shape.erased()));
-            diagnosis.verdict = self.weigh(&equals, exact, pages_left);
+            diagnosis.verdict = self.weigh(&equals, whole, pages_left);
             diagnosis.candidates.push(Candidate {
                 equals,
-                score: exact,
+                score: whole,
             });
             diagnosis.not_excluded = loose.iter().map(|found| found.model).collect();
             return;
@@ -423,7 +426,7 @@ impl<'a> Case<'a> {
         let convincing: Vec<Candidate> = convincing
             .map(|found| Candidate {
                 equals: vec![found.model.into()],
-                score: exact,
+                score: whole,
             })
             .collect();
         if !convincing.is_empty() {
@@ -437,12 +440,19 @@ impl<'a> Case<'a> {
             left_over * 50 <= score.differing
         };
         let mut near = Vec::new();
-        if exact.differing >= FEW {
+        if whole.differing >= FEW {
             near = search.near_misses(self.pairs, nearly);
         }
         near.truncate(MOST_NEAR);
-        diagnosis.verdict = match near.first() {
-            Some(first) if nearly(first.score) => Verdict::Likely,
+        diagnosis.verdict = match near.first_mut() {
+            Some(first) if nearly(first.score) => {
+                let best = first.equals[0];
+                if let Some(predicted) = images().predicted(best.first, best.second) {
+                    let cells: Vec<u16> = (0..read.len()).map(predicted).collect();
+                    first.equals = exact(&images, &cells, best.second.is_some());
+                }
+                Verdict::Likely
+            }
             _ => Verdict::CannotTell,
         };
         if diagnosis.verdict == Verdict::CannotTell {
@@ -450,6 +460,47 @@ impl<'a> Case<'a> {
             near.retain(|candidate| 2 * candidate.score.wrong() < candidate.score.differing);
         }
         diagnosis.candidates = near;
+    }
+
+    /// A line fault on top of something that hit the whole image, exactly.
+    fn layered<'i>(&self, read: &[u16], images: &impl Fn() -> Images<'i>) -> Vec<Explanation> {
+        let wanted = images().wanted;
+        let mut layers: Vec<(Model, Vec<u16>)> = Vec::new();
+        for damage in Damage::ALL {
+            let mut got = damage.arrives(self.wanted, 0xFF);
+            got.resize(self.wanted.len(), 0xFF);
+            layers.push((Model::Transfer(damage), self.width.cells(&got)));
+        }
+        let mut whole = vec![
+            Model::BitsReversed,
+            Model::AllInverted,
+            Model::LanesExchanged { lanes: 2 },
+            Model::LanesExchanged { lanes: 4 },
+            Model::NotBlank,
+        ];
+        whole.extend((0..self.others.len() as u8).map(Model::OtherImage));
+        whole.retain(|model| match model {
+            Model::LanesExchanged { lanes } => self.wanted.len() >= usize::from(*lanes),
+            _ => true,
+        });
+        for model in whole {
+            if let Some(predicted) = images().predicted(model, None) {
+                layers.push((model, (0..wanted.len()).map(predicted).collect()));
+            }
+        }
+        let mut found = Vec::new();
+        for (first, cells) in layers.iter().filter(|(_, cells)| cells != wanted) {
+            let on_top = Images {
+                wanted: cells,
+                ..images()
+            };
+            let lines = Search::new(on_top, read).exact_lines();
+            found.extend(lines.into_iter().map(|second| Explanation {
+                first: *first,
+                second: Some(second),
+            }));
+        }
+        found
     }
 
     /// Whether an exact explanation is more than chance.
@@ -493,4 +544,39 @@ fn pages_with_content(wanted: &[u16], erased: u16) -> usize {
     pages
         .filter(|page| page.iter().any(|&cell| cell != erased))
         .count()
+}
+
+/// All single models that predict exactly this read, or all pairs.
+fn exact<'i>(images: &impl Fn() -> Images<'i>, read: &[u16], pairs: bool) -> Vec<Explanation> {
+    let mut search = Search::new(images(), read);
+    let mut equals = search.exact_singles();
+    if equals.is_empty() && pairs {
+        equals = search.exact_pairs();
+    }
+    equals.sort_unstable();
+    equals
+}
+
+/// How many different reads these explanations make of an image of 8 data lines, a power of two
+/// in size. Transfer damage and what is not known here count as one.
+pub(super) fn distinct_reads(image: &[u8], explanations: &[Explanation]) -> usize {
+    let wanted = Width::Eight.cells(image);
+    let images = Images {
+        shape: Shape {
+            address_lines: wanted.len().trailing_zeros() as u8,
+            data_lines: 8,
+            cells: None,
+        },
+        wanted: &wanted,
+        old: None,
+        others: &[],
+    };
+    // An odd step meets every level of every line.
+    let step = wanted.len() >> 16 | 1;
+    let reads = explanations.iter().take(16).map(|explanation| {
+        let predicted = images.predicted(explanation.first, explanation.second)?;
+        let cells = (0..wanted.len()).step_by(step).map(predicted);
+        Some(cells.collect::<Vec<u16>>())
+    });
+    reads.collect::<std::collections::HashSet<_>>().len()
 }

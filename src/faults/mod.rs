@@ -1,5 +1,16 @@
 //! What is wrong with a chip, its socket or a transfer, told from the bytes; and the patterns
 //! to burn so that they tell it.
+//!
+//! [`Case`] takes the wanted image, what was read, and whatever else is known, and comes to a
+//! [`Diagnosis`]. Each fault with a name is a [`Model`]: it says what would be read if it were
+//! the fault, and is held against every cell. Those that predict the same read are reported
+//! together, for no read through the same socket can tell them apart.
+//!
+//! The rooms, from the ground up: `models` names the faults, `predict` says what each would read,
+//! `search` and `pairs` find which of them hold, `loose` weighs those that leave something open,
+//! `transfer` knows what happens to files, `diagnose` comes to a verdict and `words` says it.
+//! Beside them stand [`patterns`] to burn, [`compare`] and [`vote`], [`alone`] for a read
+//! without a wanted image, and [`wiring`] for lines that a board has scrambled.
 
 pub mod alone;
 pub mod compare;
@@ -13,8 +24,10 @@ mod search;
 mod transfer;
 pub mod vote;
 pub mod wiring;
+mod words;
 
 pub use diagnose::{Case, CaseError, Diagnosis, NotAChip, Verdict, Width};
 pub use models::{Cells, Damage, Explanation, Fill, Holds, Lands, Line, LineFault, Model, When};
 pub use patterns::{Pass, Pattern, PatternError};
 pub use search::{Candidate, Score};
+pub use words::{Pins, Words, no_pins};

@@ -144,6 +144,13 @@ impl<'a> Search<'a> {
         models.into_iter().map(Explanation::from).collect()
     }
 
+    /// All faults of one line or two that hold for every cell.
+    pub fn exact_lines(&mut self) -> Vec<Model> {
+        let mut models = self.line_models();
+        models.retain(|&model| self.holds_alone(model));
+        models
+    }
+
     /// Every model without a measure that must be found in the read.
     fn single_models(&self) -> Vec<Model> {
         let shape = self.shape();
@@ -260,13 +267,12 @@ impl<'a> Search<'a> {
 
     /// Wrong cells as estimated from the sample.
     fn sampled(&self, predicted: impl Fn(usize) -> u16) -> usize {
-        let wrong = |a: &&usize| predicted(**a) != self.read[**a];
         let (mut bad, mut good) = ((0, 0), (0, 0));
-        for a in &self.sample {
-            let differs = self.images.wanted[*a] != self.read[*a];
+        for &a in &self.sample {
+            let differs = self.images.wanted[a] != self.read[a];
             let (asked, failed) = if differs { &mut bad } else { &mut good };
             *asked += 1;
-            *failed += usize::from(wrong(&a));
+            *failed += usize::from(predicted(a) != self.read[a]);
         }
         let scaled = |(asked, failed): (usize, usize), all: usize| match asked {
             0 => 0,

@@ -473,7 +473,8 @@ impl<'a> Attempt<'a> {
                 .filter(|&line| turned(bound[line].0, bound[line].1))
                 .fold(0u64, |mask, line| mask | 1 << line)
         };
-        let base = mask(&|_, inverted| inverted);
+        let (settled, level) = bound[known];
+        let base = mask(&|group, inverted| inverted ^ (group == settled && level));
         let groups: Vec<u64> = free
             .iter()
             .map(|&free| mask(&|group, _| group == free))
@@ -488,7 +489,7 @@ impl<'a> Attempt<'a> {
                 .fold(0, |a, (i, line)| a | (chip >> i & 1) << line)
         };
         let probes = [0, 1, 2, 5, 11, 23, 47, 95].map(|probe| {
-            let chip = probe * 0x9E37_79B1usize & (self.to.image.len() - 1);
+            let chip = (probe * 0x9E37_79B1usize) & (self.to.image.len() - 1);
             (address_of(chip), self.to.image[chip])
         });
         let mut inverted = base;

@@ -457,12 +457,6 @@ impl Chance {
     pub fn once_in(&mut self, times: usize) -> bool {
         self.below(times) == 0
     }
-
-    pub fn shuffle<T>(&mut self, items: &mut [T]) {
-        for last in (1..items.len()).rev() {
-            items.swap(last, self.below(last + 1));
-        }
-    }
 }
 
 /// So many different bits of the image flipped.
