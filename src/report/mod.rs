@@ -3,6 +3,9 @@
 mod burnable;
 mod carets;
 mod changes;
+mod compare;
+mod diagnosis;
+mod difference_map;
 mod digest;
 mod dump;
 mod find;
@@ -10,12 +13,16 @@ mod map;
 mod outputs;
 mod parts;
 mod style;
+mod vote;
 
 use serde::Serialize;
 
 pub use burnable::Burnable;
 pub use carets::carets;
 pub use changes::{Change, Changes, Stretch};
+pub use compare::{Compare, Directions};
+pub use diagnosis::{Candidate, Counts, Diagnosis, Fault, Figures, Finding, Known, Rewired};
+pub use difference_map::difference_map;
 pub use digest::{Digest, NamedSum};
 pub use dump::Dump;
 pub use find::{Find, FoundAt};
@@ -23,6 +30,7 @@ pub use map::{Island, Key, Map};
 pub use outputs::{Output, Outputs};
 pub use parts::Parts;
 pub use style::{Style, plural, size};
+pub use vote::{InCommon, Vote, Wavering, WaveringByte};
 
 /// The version of every JSON document's layout; it rises when a key changes its meaning or goes away.
 pub const SCHEMA: u32 = 1;

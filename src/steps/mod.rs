@@ -2,7 +2,9 @@
 
 mod burnable;
 mod common;
+mod compare;
 mod copy;
+mod diagnose;
 mod digest;
 mod drop;
 mod expect;
@@ -15,6 +17,7 @@ mod load;
 mod mark;
 mod pad;
 mod patch;
+mod pattern;
 mod relocate;
 mod repeat;
 mod rewire;
@@ -24,6 +27,7 @@ mod split;
 mod spread;
 mod stamp;
 mod swap;
+mod vote;
 mod write;
 
 use clap::{ArgMatches, Command};
@@ -34,6 +38,7 @@ use crate::parts::Catalogue;
 /// The table of steps, in the order in which people meet them.
 pub const STEPS: &[Entry] = &[
     Entry::of::<load::Load>(),
+    Entry::of::<pattern::Pattern>(),
     Entry::of::<fill::Fill>(),
     Entry::of::<hollow::Hollow>(),
     Entry::of::<keep::Keep>(),
@@ -54,6 +59,9 @@ pub const STEPS: &[Entry] = &[
     Entry::of::<stamp::Stamp>(),
     Entry::of::<expect::Expect>(),
     Entry::of::<burnable::Burnable>(),
+    Entry::of::<compare::Compare>(),
+    Entry::of::<vote::Vote>(),
+    Entry::of::<diagnose::Diagnose>(),
     Entry::of::<digest::Digest>(),
     Entry::of::<show::Show>(),
     Entry::of::<write::Write>(),
