@@ -3,6 +3,7 @@
 mod commands;
 mod grammar;
 mod recipe;
+mod recognise;
 mod run;
 
 use std::ffi::OsString;

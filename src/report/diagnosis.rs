@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::style::thousands;
-use super::{Directions, Report, Style, Wavering, plural, size};
+use super::{Directions, InCommon, Report, Style, Wavering, plural, size};
 use crate::faults::alone::{Alone, Joined};
 use crate::faults::compare::Differences;
 use crate::faults::wiring::Recovered;
@@ -160,7 +160,9 @@ impl Diagnosis {
         known: Known<'_>,
     ) -> Self {
         let cells = if known.is_wide() { "words" } else { "bytes" };
-        let candidates = found.candidates.iter().map(|candidate| Candidate {
+        let wavering = found.vote.as_ref();
+        let wavering = wavering.map(|vote| Wavering::new(vote, first, known.is_wide()));
+        let explained = found.candidates.iter().map(|candidate| Candidate {
             equals: candidate
                 .equals
                 .iter()
@@ -169,6 +171,10 @@ impl Diagnosis {
             because: candidate.score.because(cells),
             score: Some(candidate.score.into()),
         });
+        let candidates = match (&wavering, found.verdict) {
+            (Some(wavering), Verdict::Wavers) => floating(wavering, known),
+            _ => explained.collect(),
+        };
         let not_ruled_out = found.not_excluded.iter();
         let mut remarks = Vec::new();
         match found.only_transfers {
@@ -198,11 +204,8 @@ impl Diagnosis {
             },
             bytes: bytes as u64,
             differences: Some((&found.differences).into()),
-            wavering: found
-                .vote
-                .as_ref()
-                .map(|vote| Wavering::new(vote, first, known.is_wide())),
-            candidates: candidates.collect(),
+            wavering,
+            candidates,
             not_ruled_out: not_ruled_out
                 .map(|model| finding((*model).into(), known).finding)
                 .collect(),
@@ -238,10 +241,16 @@ impl Diagnosis {
             },
             bytes: bytes as u64,
             differences: None,
+            candidates: match (wavers, &wavering) {
+                (true, Some(wavering)) => {
+                    let floating = floating(wavering, known).into_iter();
+                    floating.chain(signs).collect()
+                }
+                _ => signs,
+            },
             wavering,
-            candidates: signs,
             not_ruled_out: Vec::new(),
-            remarks: remarks(found),
+            remarks: remarks(found, bytes),
             to_settle: lines.then(|| {
                 "Small, repeated and regular content looks the same as bad lines: give the wanted \
                  image with --wanted, or burn the pattern `telltale` into a chip of the same kind \
@@ -273,6 +282,38 @@ impl From<Score> for Figures {
             contradicted: score.broken as u64,
         }
     }
+}
+
+/// The lines that the wavering bits of several reads have in common.
+fn floating(wavering: &Wavering, known: Known<'_>) -> Vec<Candidate> {
+    let mut found = Vec::new();
+    for common in &wavering.in_common {
+        let line = match common {
+            InCommon::DataLine { line } => Line::Data(*line),
+            InCommon::AddressLine { line } => Line::Address(*line),
+            _ => continue,
+        };
+        let finding = match line {
+            Line::Data(_) => format!("{} wavers and no other line does", known.named(line)),
+            Line::Address(_) => format!(
+                "{} reaches the chip as 0 at one time and as 1 at another",
+                known.named(line)
+            ),
+        };
+        found.push(Candidate {
+            equals: vec![Finding {
+                finding,
+                look_next: format!(
+                    "Look next at {} and its socket contact: a line without contact floats.",
+                    at(line, known)
+                ),
+                faults: vec![known.fault("floating".into(), &[line])],
+            }],
+            because: wavering.count(),
+            score: None,
+        });
+    }
+    found
 }
 
 /// An explanation in words, with the names of other images.
@@ -496,7 +537,7 @@ fn at(line: Line, known: Known<'_>) -> String {
 }
 
 /// What a read shows that is no fault.
-fn remarks(found: &Alone) -> Vec<String> {
+fn remarks(found: &Alone, bytes: usize) -> Vec<String> {
     let mut remarks = Vec::new();
     if found.constant.is_some() {
         return remarks;
@@ -507,10 +548,10 @@ fn remarks(found: &Alone) -> Vec<String> {
             size(after as u64)
         ));
     }
-    remarks.push(format!(
-        "Behind {} there is only FF.",
-        plural(found.content_ends as u64, "byte")
-    ));
+    if found.content_ends < bytes {
+        let content = plural(found.content_ends as u64, "byte");
+        remarks.push(format!("Behind the first {content} there is only FF."));
+    }
     let mut blank: Vec<String> = found
         .blank
         .iter()
@@ -562,7 +603,7 @@ impl Diagnosis {
         let mut out = match &self.reads[..] {
             [one] => style.strong(one),
             [first, .., last] => format!(
-                "the majority of {} reads, {} to {}",
+                "the majority of {} reads, {} to {},",
                 self.reads.len(),
                 style.strong(first),
                 style.strong(last)

@@ -12,6 +12,7 @@ mod find;
 mod map;
 mod outputs;
 mod parts;
+mod recognise;
 mod style;
 mod vote;
 
@@ -29,6 +30,7 @@ pub use find::{Find, FoundAt};
 pub use map::{Island, Key, Map};
 pub use outputs::{Output, Outputs};
 pub use parts::Parts;
+pub use recognise::{FormOf, NearestTo, Read, Recognised};
 pub use style::{Style, plural, size};
 pub use vote::{InCommon, Vote, Wavering, WaveringByte};
 

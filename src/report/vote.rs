@@ -167,7 +167,7 @@ impl Wavering {
         let lines: Vec<String> = lines
             .map(|(line, n)| format!("D{line} {}", plural(*n, "time")))
             .collect();
-        if !lines.is_empty() {
+        if lines.len() > 1 {
             rows.push(format!("by data line: {}", lines.join(", ")));
         }
         let w = address_width(self.bytes.last().map_or(0, |byte| byte.address));

@@ -30,9 +30,12 @@ mod swap;
 mod vote;
 mod write;
 
+use std::path::Path;
+
 use clap::{ArgMatches, Command};
 
 use crate::bench::{Bench, Stop};
+use crate::image::Image;
 use crate::parts::Catalogue;
 
 /// The table of steps, in the order in which people meet them.
@@ -66,6 +69,14 @@ pub const STEPS: &[Entry] = &[
     Entry::of::<show::Show>(),
     Entry::of::<write::Write>(),
 ];
+
+/// Reads a file as `load` does; a raw one begins at 0.
+///
+/// # Errors
+/// As `load` has them.
+pub fn read_file(bench: &mut Bench, file: &Path) -> Result<Image, Stop> {
+    load::read_other(bench, file, 0)
+}
 
 /// One step of a pipeline.
 pub trait Step: clap::Args + Sized + 'static {
