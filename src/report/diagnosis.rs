@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::style::thousands;
-use super::{Directions, InCommon, Report, Style, Wavering, plural, size};
+use super::{Directions, InCommon, Report, Style, Wavering, address_width, plural, size};
 use crate::faults::alone::{Alone, Joined};
 use crate::faults::compare::Differences;
 use crate::faults::wiring::Recovered;
@@ -190,6 +190,16 @@ impl Diagnosis {
             ),
             None => {}
         }
+        let ranges = &found.differences.ranges;
+        if found.verdict != Verdict::Certain && (1..=MOST).contains(&ranges.len()) {
+            let w = address_width(first + bytes as u64);
+            let ranges = ranges.iter().map(|range| {
+                let (start, end) = (first + *range.start() as u64, first + *range.end() as u64);
+                format!("{start:0w$X}-{end:0w$X}")
+            });
+            let ranges: Vec<String> = ranges.collect();
+            remarks.push(format!("What differs stands at {}.", ranges.join(", ")));
+        }
         Self {
             reads: reads.to_vec(),
             wanted: Some(wanted.into()),
@@ -212,6 +222,15 @@ impl Diagnosis {
             remarks,
             to_settle: found.to_settle(bytes),
         }
+    }
+
+    /// Adds that an exchange of lines explains what no fault does.
+    pub fn add_wiring(&mut self) {
+        self.remarks.push(
+            "An exchange or inversion of lines turns the wanted image into this read, byte for \
+             byte: --recover-wiring lists it."
+                .into(),
+        );
     }
 
     /// The picture of what a read tells by itself. `suspect` says whether it looks wrong.

@@ -107,7 +107,7 @@ pub fn difference_map(
     let data_top = TOP + 24.0;
     let address_top = data_top + ROW * data.len() as f64 + 54.0;
     let height = (TOP + SQUARE + 60.0).max(address_top + ROW * lines as f64 + 30.0);
-    let mut out = head(side + 330.0, height);
+    let mut out = head(side + 360.0, height);
     let mut text = |x: f64, y: f64, class: &str, words: &str| {
         // Writing to a String can't fail.
         let _ = writeln!(

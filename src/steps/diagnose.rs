@@ -9,7 +9,7 @@ use super::common::{Json, On};
 use super::pattern::Variant;
 use super::vote::{Reads, reads, shared_seat};
 use crate::bench::{Bench, Level, PlacingError, Stop, plain};
-use crate::faults::alone::{Alone, alone};
+use crate::faults::alone::{Alone, Joined, alone};
 use crate::faults::vote::vote;
 use crate::faults::{self, Case, Cells, Pattern, Verdict, Width, wiring};
 use crate::image::Image;
@@ -74,6 +74,17 @@ docs/diagnosis.md says what each verdict means at the bench.";
     const EXAMPLE: &'static str = "\
 $ romloom load a7-low.bin + diagnose --pattern telltale --part 2716
 ? 1
+a7-low against the pattern telltale: 1,024 of 2,048 bytes differ, in 3,072 bits
+Finding
+  The chip sees A7 as 0 everywhere.
+Because
+  That explains all 1,024 differences and contradicts none of the 1,024 equal
+  bytes.
+  Not ruled out, by chance: Each byte is that of its address with A7 at 0 or
+  at 1.
+Look next
+  At pin 1 and its socket contact; read again, and if the bytes change from
+  read to read the pin floats.
 ";
 
     fn check(&self, parts: &Catalogue) -> Result<(), Stop> {
@@ -215,6 +226,9 @@ impl Diagnose {
             // The image of a 4-bit part has nothing in the upper half of its bytes.
             found.constant_data.retain(|(line, _)| *line < part.width);
         }
+        found
+            .joined_address
+            .retain(|joined| !blank_explains(*joined, &read, chip.width()));
         let wavers = wavering.as_ref().is_some_and(|found| !found.is_none());
         if is_suspect(&found) || wavers {
             bench.say_no();
@@ -267,14 +281,24 @@ impl Diagnose {
             .vote
             .as_ref()
             .map_or(chip.first_read(), |vote| &vote.image);
-        let report = report::Diagnosis::new(
+        let also = match self.second.first() {
+            Some(second) => format!(" and {}", second.display()),
+            None => String::new(),
+        };
+        let mut report = report::Diagnosis::new(
             &chip.reads.labels,
-            &wanted.name,
+            &(wanted.name.clone() + &also),
             &found,
             read.len(),
             first,
             known(chip, &names),
         );
+        if found.verdict == Verdict::CannotTell
+            && chip.width() == Width::Eight
+            && wiring::recover(&wanted.bytes, read).is_ok()
+        {
+            report.add_wiring();
+        }
         if let Some(picture) = &self.picture {
             self.draw(bench, picture, wanted, read, chip, &report)?;
         }
@@ -362,10 +386,19 @@ impl Diagnose {
             )));
         }
         let title = format!("{} against {}", report.reads.join(", "), wanted.name);
-        let finding = report.candidates.first().and_then(|c| c.equals.first());
+        let first = report.candidates.first();
+        let finding = first.and_then(|first| match &first.equals[..] {
+            [] => None,
+            [one] => Some(one.finding.clone()),
+            [one, more @ ..] => Some(format!(
+                "{}, or one of {} more that read the same",
+                one.finding,
+                more.len()
+            )),
+        });
         let drawing = report::difference_map(
             &title,
-            finding.map(|f| f.finding.as_str()),
+            finding.as_deref(),
             &wanted.bytes,
             read,
             chip.width(),
@@ -406,6 +439,23 @@ fn is_suspect(found: &Alone) -> bool {
         || !found.opposite_data.is_empty()
 }
 
+/// Whether two address lines act as one only because what they would share is blank.
+fn blank_explains(joined: (u8, u8, Joined), read: &[u8], width: Width) -> bool {
+    let (one, other, how) = joined;
+    let cell = if width == Width::Sixteen { 2 } else { 1 };
+    let levels = |n: usize| {
+        let at = n / cell;
+        (at >> one & 1 == 1, at >> other & 1 == 1)
+    };
+    let shared = |n: usize| match how {
+        Joined::Low => levels(n) != (true, true),
+        Joined::High => levels(n) != (false, false),
+    };
+    let mut shared = (0..read.len()).filter(|n| shared(*n)).map(|n| read[n]);
+    let first = shared.next();
+    shared.all(|byte| Some(byte) == first)
+}
+
 /// The bytes of a file that a read of `size` bytes from `first` up is held against: its holes, and
 /// what a chip file lacks behind its end, as erased.
 fn image_of(
@@ -434,7 +484,7 @@ fn image_of(
             size_of_largest()
         )));
     }
-    let chip_size = size.is_power_of_two() && !extent.len().is_power_of_two();
+    let chip_size = size.is_power_of_two() && extent.len() < size as u64;
     let sparse = extent.first() != first || image.len() != extent.len();
     let end = match sparse || chip_size {
         true => extent.last().max(last),

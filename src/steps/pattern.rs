@@ -90,11 +90,11 @@ from the second in pass 2, and `diagnose --second` puts both together. random te
 $ romloom pattern telltale 32 + show hex + pattern walk 8 + digest sum8
 telltale
 0000 > 00 28 E8 C0 . FC D4 14 3C . 4D 65 A5 8D . B1 99 59 71 < 000F  pattern telltale
-0010 > 5A 72 B2 9A . A6 8E 4E 66 . 17 3F FF D7 . EB C3 03 2B < 001F  pattern telltale
+0010 > 5A 72 B2 9A . A6 8E 4E 66 . 17 3F FF D7 . EB C3 03 2B < 001F
 telltale   0000-001F   32 bytes
-  sum8  6C  of all bytes
+  sum8  F0
 walk   0000-0007   8 bytes
-  sum8  FF  of all bytes
+  sum8  FF
 ";
 
     fn check(&self, parts: &Catalogue) -> Result<(), Stop> {

@@ -49,7 +49,14 @@ by address and data line, with what they have in common: one line, one half, one
 number of reads can't tie. A chip that wavers is not proved by its majority: find out why, `diagnose` says where to look.";
     const EXAMPLE: &'static str = "\
 $ romloom load wavers-1.bin wavers-2.bin wavers-3.bin --apart + vote --limit 3 --name chip + digest sum16
-chip: 3 reads of 2,048 bytes; 29 bytes waver, in 29 bits
+chip: 3 reads of 2,048 bytes; 31 bytes waver, in 31 bits
+  only D3 wavers
+  0000  D3
+  0070  D3
+  0071  D3
+  and 28 further bytes
+chip   0000-07FF   2,048 bytes
+  sum16  FC00  of all bytes, as programmers show it
 ";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
