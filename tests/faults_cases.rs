@@ -234,3 +234,23 @@ fn small_images() {
         }
     }
 }
+
+/// In a periodic image thousands of shifts read the same; the nearest are named.
+#[test]
+fn periodic_images() {
+    let image = "address"
+        .parse::<Pattern>()
+        .unwrap()
+        .image(1 << 17)
+        .unwrap();
+    let read = Fault::Rotated(3).read(&image);
+    let diagnosis = Case::new(&image, &read).diagnose().unwrap();
+    assert_eq!(diagnosis.verdict, Verdict::Certain);
+    let nearest = |by| Model::Shifted {
+        by,
+        fill: romloom::faults::Fill::Wrapped,
+    };
+    let equals = &diagnosis.candidates[0].equals;
+    assert!(equals.contains(&nearest(3).into()), "{equals:?}");
+    assert!(equals.len() < 20);
+}

@@ -211,8 +211,8 @@ impl Diagnosis {
 }
 
 impl<'a> Case<'a> {
-    /// The largest image, in bytes.
-    pub const LARGEST: usize = 1 << 25;
+    /// The largest image, in bytes: 24 address lines.
+    pub const LARGEST: usize = 1 << 24;
 
     /// The image that was meant and what was read, for a chip of 8 data lines about which
     /// nothing else is known.

@@ -12,7 +12,7 @@ use super::search::Search;
 /// Probes that every pair is asked first.
 const PROBES: usize = 16;
 /// Most pairs that are named when still more read alike.
-const MOST_PAIRS: usize = 4096;
+const MOST_PAIRS: usize = 512;
 
 /// A pair that has stood the first probes, ready to be asked for any cell.
 pub(super) struct Pair<'a> {

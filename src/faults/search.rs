@@ -44,10 +44,15 @@ pub struct Candidate {
 
 /// Cells of each kind that near misses are judged by first.
 const SAMPLE: usize = 512;
+/// Cells that single near misses are judged by at first, and how many of them are looked at
+/// longer.
+const SHORT_LOOK: usize = 96;
 /// Probes, of the first that pairs are asked, that a near miss may fail.
-const MISSES: usize = 3;
+const MISSES: usize = 1;
+/// Most shifts that are named when still more read alike.
+const MOST_SHIFTS: usize = 8;
 /// Near misses that are scored on all cells.
-const SCORED: usize = 16;
+const SCORED: usize = 8;
 
 pub(super) struct Search<'a> {
     pub(super) images: Images<'a>,
@@ -218,12 +223,16 @@ impl<'a> Search<'a> {
         let Some(pivot) = rarest else {
             return Vec::new();
         };
+        let mut shifts: Vec<isize> = (0..wanted.len())
+            .filter(|&source| wanted[source] == read[pivot] && source != pivot)
+            .map(|source| pivot as isize - source as isize)
+            .collect();
+        shifts.sort_unstable_by_key(|by| by.unsigned_abs().min(wanted.len() - by.unsigned_abs()));
         let mut found = Vec::new();
-        let sources = (0..wanted.len()).filter(|&a| wanted[a] == read[pivot]);
-        for source in sources {
-            let by = pivot as isize - source as isize;
-            if by == 0 {
-                continue;
+        for by in shifts {
+            // A periodic image is the same after every period: the nearest say it all.
+            if found.len() >= MOST_SHIFTS {
+                break;
             }
             let from = move |a: usize| a.wrapping_sub_signed(by);
             if self.holds(|a| wanted.get(from(a)).copied().unwrap_or(erased)) {
@@ -247,10 +256,19 @@ impl<'a> Search<'a> {
     /// The models that come nearest without holding everywhere, best first, and those that
     /// predict the same read together. Pairs are tried only when no single one comes `near`.
     pub fn near_misses(&mut self, pairs: bool, near: impl Fn(Score) -> bool) -> Vec<Candidate> {
+        // A short look at all, a longer one at the best of them.
+        let models = self.single_models().into_iter().chain(self.measured());
+        let mut looked_at: Vec<(usize, Model)> = models
+            .filter_map(|model| {
+                let predicted = self.images.predicted(model, None)?;
+                Some((self.sampled(predicted, SHORT_LOOK), model))
+            })
+            .collect();
+        looked_at.sort_unstable();
         let mut best = Best::default();
-        for model in self.single_models().into_iter().chain(self.measured()) {
+        for (_, model) in looked_at.into_iter().take(SHORT_LOOK) {
             if let Some(predicted) = self.images.predicted(model, None) {
-                best.offer(self.sampled(predicted), model.into());
+                best.offer(self.sampled(predicted, 2 * SAMPLE), model.into());
             }
         }
         let mut ranked = self.rank(best);
@@ -265,10 +283,10 @@ impl<'a> Search<'a> {
         ranked
     }
 
-    /// Wrong cells as estimated from the sample.
-    fn sampled(&self, predicted: impl Fn(usize) -> u16) -> usize {
+    /// Wrong cells as estimated from the first so many of the sample.
+    fn sampled(&self, predicted: impl Fn(usize) -> u16, most: usize) -> usize {
         let (mut bad, mut good) = ((0, 0), (0, 0));
-        for &a in &self.sample {
+        for &a in self.sample.iter().take(most) {
             let differs = self.images.wanted[a] != self.read[a];
             let (asked, failed) = if differs { &mut bad } else { &mut good };
             *asked += 1;
@@ -292,7 +310,7 @@ impl<'a> Search<'a> {
                 return usize::MAX;
             }
         }
-        self.sampled(predicted)
+        self.sampled(predicted, 2 * SAMPLE)
     }
 
     fn rank(&self, best: Best) -> Vec<Candidate> {

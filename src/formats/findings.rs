@@ -7,8 +7,10 @@ use std::fmt;
 use std::ops::Range;
 use std::sync::Arc;
 
+use super::causes::{self, Cause, Rules};
+use super::facts::Facts;
 use super::input::Line;
-use crate::image::{AddressRange, Overlap};
+use crate::image::{AddressRange, Contest, Overlap};
 
 /// How strictly a file is read.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
@@ -47,6 +49,8 @@ pub struct Finding {
     pub place: Option<Place>,
     /// How many more of the same kind were found and not kept.
     pub repeats: u64,
+    /// What would explain it, where that can be told.
+    pub causes: Vec<Cause>,
 }
 
 /// A place in a text file.
@@ -259,6 +263,25 @@ pub enum Problem {
     /// An address leaves the address space.
     #[error("an address leaves the 64-bit address space")]
     OutOfSpace,
+    /// Two sound records say different things of one address, and neither is believed.
+    #[error("two sound records differ, and neither is taken")]
+    Contested(Box<Contest>),
+    /// A damaged record may have set the base of all addresses behind it.
+    #[error("the records behind this line have no certain address")]
+    NoBase {
+        /// Sound data records that are left out.
+        records: u64,
+        /// The line of the last of them.
+        last: u64,
+    },
+    /// Records of a kind that most of the file does not have.
+    #[error("data records of another kind than most are left out")]
+    OtherKinds {
+        /// The kind that most have.
+        most: char,
+        /// Records of other kinds.
+        records: u64,
+    },
     /// Nothing in the file is data.
     #[error("there is no data in this file")]
     NoData,
@@ -476,6 +499,15 @@ impl Problem {
                 format!("S{has} here, the data asks for S{wants}")
             }
             Problem::Overlap(overlap) => overlap.to_string(),
+            Problem::Contested(contest) => contest.to_string(),
+            Problem::NoBase { records, last } => format!(
+                "may have been a base record (02 or 04): {} up to line {last} left out, until the next base record",
+                plural(*records, "data record")
+            ),
+            Problem::OtherKinds { most, records } => format!(
+                "most are S{most}; {} of another kind, maybe with a damaged type digit",
+                plural(*records, "record")
+            ),
             Problem::OutOfSpace => "too far up".into(),
             Problem::NoData => String::new(),
             Problem::TransferTail { .. } => String::new(),
@@ -637,8 +669,13 @@ pub struct Findings {
     pub file: Arc<str>,
     /// How strictly it is read.
     pub strictness: Strictness,
+    /// What was counted on the way.
+    pub facts: Facts,
     list: Vec<Finding>,
     errors: u64,
+    /// The damaged record that was looked at last, with its line.
+    last_damaged: Option<(u64, Vec<u8>)>,
+    seeks_causes: bool,
 }
 
 impl Findings {
@@ -647,8 +684,19 @@ impl Findings {
         Self {
             file,
             strictness,
+            facts: Facts::default(),
             list: Vec::new(),
             errors: 0,
+            last_damaged: None,
+            seeks_causes: true,
+        }
+    }
+
+    /// The same, without looking for what would explain a damage: for those who only count.
+    pub fn without_causes(self) -> Self {
+        Self {
+            seeks_causes: false,
+            ..self
         }
     }
 
@@ -687,6 +735,7 @@ impl Findings {
                 problem,
                 place,
                 repeats: 0,
+                causes: Vec::new(),
             });
         }
     }
@@ -699,12 +748,82 @@ impl Findings {
         self.error(place, problem);
     }
 
+    /// A record that is not sound: its place and problem, and what would explain it.
+    #[cold]
+    pub(super) fn damaged_record(
+        &mut self,
+        line: &Line<'_>,
+        text: Range<usize>,
+        (mark, problem): (Range<usize>, Problem),
+        rules: &Rules<'_>,
+    ) {
+        let shown = self.errors < MOST_ERRORS as u64;
+        self.error_at(|| Place::new(line, mark), problem);
+        if !shown || !self.seeks_causes {
+            return;
+        }
+        let record = &line.bytes[text.clone()];
+        let before = self.last_damaged.take();
+        let before = before.filter(|(number, _)| number + 1 == line.number);
+        let broken =
+            before.and_then(|(number, first)| causes::of_two((number, &first), record, rules));
+        match broken {
+            Some(cause) => self.explain_last(vec![cause]),
+            None => self.explain_last(causes::of_record(line, text, rules)),
+        }
+        self.last_damaged = Some((line.number, record.to_vec()));
+    }
+
+    /// Salvage, in formats without records: the line is damaged when it brought errors; `before` counts those before it.
+    pub(super) fn note_damage(&mut self, before: u64, line: u64) {
+        if self.errors > before && self.is_salvage() {
+            self.facts.damaged_line(line, None);
+        }
+    }
+
+    /// Adds what would explain the finding noted last.
+    pub(super) fn explain_last(&mut self, causes: Vec<Cause>) {
+        if let Some(last) = self.list.last_mut() {
+            last.causes = causes;
+        }
+    }
+
+    /// Adds what would explain the finding of one kind, where there is one and nothing explains it yet.
+    pub(super) fn explain(
+        &mut self,
+        is: impl Fn(&Problem) -> bool,
+        cause: impl FnOnce(&Problem) -> Option<Cause>,
+    ) {
+        let finding = self
+            .list
+            .iter_mut()
+            .find(|f| is(&f.problem) && f.causes.is_empty());
+        if let Some(finding) = finding {
+            finding.causes.extend(cause(&finding.problem));
+        }
+    }
+
+    /// Whether every sound record counts, however damaged the file is.
+    pub fn is_salvage(&self) -> bool {
+        self.strictness == Strictness::Salvage
+    }
+
     /// Something odd: a warning, an error when reading strictly.
     #[cold]
     pub fn odd(&mut self, place: Option<Place>, problem: Problem) {
         match self.is_strict() {
             true => self.error(place, problem),
             false => self.warning(place, problem),
+        }
+    }
+
+    /// Something that is odd in a sound file and a sign of damage in a damaged one: a warning, an error when reading
+    /// strictly or in salvage.
+    #[cold]
+    pub(super) fn suspect(&mut self, place: Option<Place>, problem: Problem) {
+        match self.is_salvage() {
+            true => self.error(place, problem),
+            false => self.odd(place, problem),
         }
     }
 
@@ -718,6 +837,7 @@ impl Findings {
                 problem,
                 place,
                 repeats: 0,
+                causes: Vec::new(),
             }),
         }
     }

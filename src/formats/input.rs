@@ -108,7 +108,11 @@ impl<'a> Input<'a> {
         self.window.copy_within(self.from..self.to, 0);
         self.to -= self.from;
         self.from = 0;
-        self.window.resize(self.to + WINDOW, 0);
+        match self.window.is_empty() {
+            // Memory that comes as zeros costs nothing to clear.
+            true => self.window = vec![0; WINDOW],
+            false => self.window.resize(self.to + WINDOW, 0),
+        }
         let n = loop {
             match self.reader.read(&mut self.window[self.to..]) {
                 Err(e) if e.kind() == io::ErrorKind::Interrupted => {}

@@ -6,11 +6,12 @@ use std::io::{self, Write};
 use std::ops::Range;
 
 use super::address::{self, Counting};
+use super::causes::{Field, Rules};
 use super::findings::{Findings, Place, Problem};
 use super::input::{Input, Line};
-use super::record::{self, HexText, Scratch};
+use super::record::{self, HexText, Rest, Scratch};
 use super::{AddressForm, Format, Head, Likeness, ReadOptions, WriteError, WriteOptions, Written};
-use crate::image::{Builder, Entry, Image, OutOfSpace, Source};
+use crate::image::{AddressRange, Builder, Entry, Image, OutOfSpace, Source};
 
 /// The format `intel-hex`.
 pub struct IntelHex;
@@ -102,6 +103,8 @@ enum Base {
     Linear(u64),
     /// After an 02 record: offsets wrap inside the segment's 64 K.
     Segment(u64),
+    /// Salvage, after a damaged record that may have been one of these.
+    Unknown,
 }
 
 impl Base {
@@ -114,8 +117,50 @@ impl Base {
                 (address, 0x1_0000_0000 - address)
             }
             Base::Segment(base) => (base + offset, 0x1_0000 - offset),
+            // Nothing may be placed.
+            Base::Unknown => (0, 0),
         }
     }
+
+    /// The offset that names `address`.
+    fn offset(self, address: u64) -> Option<u16> {
+        match self {
+            Base::Linear(base) | Base::Segment(base) => address
+                .checked_sub(base)
+                .and_then(|offset| u16::try_from(offset).ok()),
+            Base::Unknown => None,
+        }
+    }
+}
+
+/// Salvage: whether a damaged record may have been an 02 or 04 record, so that the base is no longer certain.
+///
+/// A base record has 15 characters, length 02 and type 02 or 04. More than two characters longer it can't have been one
+/// with a single damage, unless neither its length nor its type says so. A shorter one is data only when everything but
+/// one digit of data, offset or checksum is in place.
+fn may_be_base(text: &[u8]) -> bool {
+    const BASE: usize = 1 + LEAST_DIGITS + 2 * 2;
+    let field = |at: Range<usize>| match text.get(at) {
+        Some(&[high, low]) => record::pair(high, low),
+        _ => None,
+    };
+    let length = field(1..3);
+    let no_base = length.is_some_and(|n| n != 2);
+    let is_data = field(7..9) == Some(0);
+    if text.len() > BASE + 2 {
+        let odd = text.iter().filter(|b| !b.is_ascii_hexdigit()).count();
+        let is_comment = text[0] != b':' && odd > 3;
+        return !(no_base || is_data || is_comment);
+    }
+    let whole = length.map(|n| 1 + LEAST_DIGITS + 2 * usize::from(n));
+    !(no_base && is_data && whole == Some(text.len()))
+}
+
+/// Where a base got lost, and what had to be left out since.
+struct Lost {
+    place: Place,
+    records: u64,
+    last: u64,
 }
 
 /// The entry point as a byte address, where the file's addresses count units of several bytes.
@@ -134,6 +179,9 @@ struct Reader<'f> {
     entry: Option<Entry>,
     /// The data record read last was empty; with where it stands.
     empty_record: Option<(Place, u16)>,
+    lost: Option<Lost>,
+    /// Whether records of the 16-bit segment kinds (02, 03) and of the 32-bit kinds (04, 05) were met.
+    kinds: [bool; 2],
     any: bool,
     ended: bool,
 }
@@ -148,10 +196,94 @@ impl Reader<'_> {
         }
         match decode(&line.bytes[text.clone()], scratch) {
             Some(record) => self.record(line, &record, &text),
-            None => {
-                let (mark, problem) = explain(line, text);
-                self.findings.error(Some(Place::new(line, mark)), problem);
+            None => self.damaged(line, text, scratch),
+        }
+    }
+
+    /// A line that is no sound record: an error; in salvage, what is sound in it is taken all the same.
+    #[cold]
+    fn damaged(&mut self, line: &Line<'_>, text: Range<usize>, scratch: &mut Scratch) {
+        let record = &line.bytes[text.clone()];
+        let mut fields = Vec::new();
+        if record.len() > LEAST_DIGITS && record.len() % 2 == 1 {
+            let data = (record.len() - 1 - LEAST_DIGITS) / 2;
+            fields.push(Field::length(1..3, format!("{data:02X}")));
+        }
+        if let Some(offset) = self.next_offset() {
+            fields.push(Field::address(3..7, format!("{offset:04X}")));
+        }
+        if let Some(6..) = record.get(7..9).and_then(|k| record::pair(k[0], k[1])) {
+            fields.push(Field::kind(7..9, "00", "there is no type as it stands"));
+        }
+        let rules = Rules {
+            mark: b':',
+            sound: &|text| decode(text, &mut [0; _]).is_some(),
+            whole: line_length(record),
+            fields,
+        };
+        let why = explain(line, text.clone());
+        self.findings
+            .damaged_record(line, text.clone(), why, &rules);
+        if !self.findings.is_salvage() {
+            return;
+        }
+        for part in record::parts(text, line.bytes, b':') {
+            let bytes = &line.bytes[part.clone()];
+            // Something may only have been added behind it.
+            let record = record::without_rest(bytes, line_length(bytes));
+            let part = part.start..part.start + record.len();
+            match decode(record, scratch) {
+                Some(record) => self.record(line, &record, &part),
+                None => self.unsound(line, part.start, bytes),
             }
+        }
+    }
+
+    /// Salvage: a record that is lost.
+    fn unsound(&mut self, line: &Line<'_>, at: usize, text: &[u8]) {
+        let covers = self.covered_by(text);
+        self.findings.facts.damaged_line(line.number, covers);
+        if may_be_base(text) && self.lost.is_none() {
+            self.base = Base::Unknown;
+            self.lost = Some(Lost {
+                place: Place::new(line, at..at + text.len()),
+                records: 0,
+                last: line.number,
+            });
+        }
+    }
+
+    /// The addresses a damaged record would cover, where its own digits are plausible.
+    fn covered_by(&self, text: &[u8]) -> Option<AddressRange> {
+        let field = |at: Range<usize>| {
+            let mut scratch: Scratch = [0; _];
+            record::decode(text.get(at)?, &mut scratch).map(record::number)
+        };
+        let (length, offset) = (field(1..3)?, field(3..7)? as u16);
+        let whole = 1 + LEAST_DIGITS + 2 * length as usize == text.len();
+        let goes_on = self.next_offset() == Some(offset);
+        if field(7..9)? != 0 || length == 0 || !(whole || goes_on) {
+            return None;
+        }
+        let (address, room) = self.base.place(offset);
+        AddressRange::from_len(address * self.unit, length.min(room * self.unit))
+    }
+
+    /// The offset at which a record would go on where the last one ended.
+    fn next_offset(&self) -> Option<u16> {
+        self.base.offset(self.builder.next_address()? / self.unit)
+    }
+
+    /// The base is certain again, or the file ends: says what was left out meanwhile.
+    fn found(&mut self) {
+        if let Some(Lost {
+            place,
+            records: records @ 1..,
+            last,
+        }) = self.lost.take()
+        {
+            self.findings
+                .error(Some(place), Problem::NoBase { records, last });
         }
     }
 
@@ -191,11 +323,21 @@ impl Reader<'_> {
         (before, behind): (&[u8], &[u8]),
         line: u64,
     ) -> Result<(), OutOfSpace> {
-        self.builder.push(address, before, line)?;
         let start = match self.base {
             Base::Linear(_) => 0,
             Base::Segment(base) => base,
+            Base::Unknown => {
+                if let Some(lost) = &mut self.lost {
+                    lost.records += 1;
+                    lost.last = line;
+                }
+                let facts = &mut self.findings.facts;
+                facts.left_out_records += 1;
+                facts.left_out_bytes += behind.len() as u64;
+                return Ok(());
+            }
         };
+        self.builder.push(address, before, line)?;
         self.builder.push(start * self.unit, behind, line)
     }
 
@@ -227,7 +369,11 @@ impl Reader<'_> {
                 wanted: wanted as u64,
                 has: record.data.len() as u64,
             };
-            return self.findings.error(Some(place), problem);
+            self.findings.error(Some(place), problem);
+            if self.findings.is_salvage() {
+                self.unsound(line, text.start, &line.bytes[text.clone()]);
+            }
+            return;
         }
         if record.offset != 0 {
             let place = Place::new(line, text.start + 3..text.start + 7);
@@ -242,10 +388,21 @@ impl Reader<'_> {
             }
         }
         let value = record::number(record.data);
+        self.findings.facts.count(what);
+        match record.kind {
+            2 | 3 => self.kinds[0] = true,
+            4 | 5 => self.kinds[1] = true,
+            _ => {}
+        }
         match record.kind {
             1 => self.ended = true,
-            2 => self.base = Base::Segment(value << 4),
-            4 => self.base = Base::Linear(value << 16),
+            2 | 4 => {
+                self.found();
+                self.base = match record.kind {
+                    2 => Base::Segment(value << 4),
+                    _ => Base::Linear(value << 16),
+                };
+            }
             3 => {
                 let entry = Entry::Segmented {
                     cs: (value >> 16) as u16,
@@ -337,6 +494,8 @@ impl Format for IntelHex {
             unit,
             entry: None,
             empty_record: None,
+            lost: None,
+            kinds: [false; 2],
             any: false,
             ended: false,
         };
@@ -356,7 +515,11 @@ impl Format for IntelHex {
         }
         if reader.ended {
             record::pass_over_rest(input, reader.findings, |text, scratch| {
-                decode(text, scratch).is_some()
+                match decode(text, scratch) {
+                    None => Rest::Other,
+                    Some(Record { kind: 1, .. }) => Rest::End,
+                    Some(_) => Rest::Record,
+                }
             })?;
         } else {
             match reader.empty_record.take() {
@@ -367,10 +530,21 @@ impl Format for IntelHex {
                         reader.entry = Some(in_bytes(entry, reader.unit));
                     }
                 }
-                None if reader.any => reader.findings.odd(None, Problem::NoEnd { example: END }),
+                None if reader.any => {
+                    reader
+                        .findings
+                        .suspect(None, Problem::NoEnd { example: END });
+                }
                 None => reader.findings.error(None, Problem::NoData),
             }
         }
+        reader.found();
+        reader.findings.facts.form = Some(match reader.kinds {
+            [false, false] => Form::I8.name(),
+            [true, false] => Form::I16.name(),
+            [false, true] => Form::I32.name(),
+            [true, true] => "I16HEX and I32HEX mixed",
+        });
         Ok(record::finished(
             reader.builder,
             how.clash,

@@ -5,10 +5,13 @@
 //! file, never with the addresses in it.
 
 mod address;
+mod causes;
 pub mod elf;
+mod facts;
 mod findings;
 mod input;
 pub mod intel_hex;
+mod load;
 pub mod mos_tape;
 mod proof;
 pub mod raw;
@@ -16,6 +19,7 @@ pub mod raw_le16;
 pub mod readmem;
 mod record;
 pub mod s_record;
+mod salvage;
 pub mod source_text;
 pub mod tek_hex;
 pub mod ti_txt;
@@ -24,9 +28,13 @@ mod words;
 use std::fmt;
 use std::io::{self, Write};
 
+pub use causes::Cause;
+pub use facts::{Damaged, Facts};
 pub use findings::{Finding, Findings, Place, Problem, Severity, Strictness};
 pub use input::{Input, LONGEST_LINE, Line, LineEnd, Piece, Taken};
+pub use load::{LoadError, Loaded, load};
 pub use proof::{ProofError, prove};
+pub use salvage::{Missing, Salvaged, Why};
 
 use crate::image::{AddressRange, Clash, Image};
 use crate::sums::Order;

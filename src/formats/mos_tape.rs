@@ -7,11 +7,12 @@ use std::io::{self, Write};
 use std::ops::Range;
 
 use super::address::{self, Counting};
+use super::causes::{Field, Rules};
 use super::findings::{Findings, Place, Problem};
 use super::input::{Input, Line};
 use super::record::{self, HexText, Scratch};
 use super::{AddressForm, Format, Head, Likeness, ReadOptions, WriteError, WriteOptions, Written};
-use crate::image::{Builder, Image, Source};
+use crate::image::{AddressRange, Builder, Image, Source};
 
 /// The format `mos-tape`.
 pub struct MosTape;
@@ -34,6 +35,12 @@ struct Record<'a> {
 /// Hex digits behind the `;` of a record that begins with this count.
 fn digits_of(count: u8) -> usize {
     FRAME_DIGITS + 2 * usize::from(count)
+}
+
+/// Length of a record, `;` included, by its count.
+fn whole(text: &[u8]) -> Option<usize> {
+    let count = record::pair(*text.get(1)?, *text.get(2)?)?;
+    Some(1 + digits_of(count))
 }
 
 fn sum16(bytes: &[u8]) -> u16 {
@@ -127,8 +134,8 @@ struct Reader<'f> {
     records: u64,
     any: bool,
     ended: bool,
-    /// The first line behind the end record, how many there are, and the sound records in them.
-    behind: Option<(Place, u64, u64)>,
+    /// The first line behind the end record; how many there are, the sound records in them, the end records among these.
+    behind: Option<(Place, (u64, u64, u64))>,
 }
 
 impl Reader<'_> {
@@ -140,12 +147,11 @@ impl Reader<'_> {
             };
             self.outside(line, at..from);
             let Some((record, len)) = decode(&line.bytes[from..], scratch) else {
-                let (mark, problem) = explain(line, from);
                 self.any = true;
                 // Up to the next `;` this is the same broken record.
                 at = memchr::memchr(b';', &line.bytes[from + 1..])
                     .map_or(line.bytes.len(), |n| from + 1 + n);
-                self.findings.error_at(|| Place::new(line, mark), problem);
+                self.damaged(line, from..at);
                 continue;
             };
             at = from + len;
@@ -166,6 +172,46 @@ impl Reader<'_> {
         }
     }
 
+    /// Text from a `;` on that is no sound record.
+    #[cold]
+    fn damaged(&mut self, line: &Line<'_>, text: Range<usize>) {
+        let end = line.bytes[text.clone()].iter().rposition(|b| !is_gap(*b));
+        let text = text.start..end.map_or(text.end, |n| text.start + n + 1);
+        let record = &line.bytes[text.clone()];
+        let mut fields = Vec::new();
+        if record.len() > FRAME_DIGITS && record.len() % 2 == 1 {
+            let data = (record.len() - 1 - FRAME_DIGITS) / 2;
+            fields.push(Field::length(1..3, format!("{data:02X}")));
+        }
+        if let Some(next) = self.builder.next_address() {
+            fields.push(Field::address(3..7, format!("{:04X}", next / self.unit)));
+        }
+        let rules = Rules {
+            mark: b';',
+            sound: &|text| decode(text, &mut [0; _]).is_some_and(|(_, len)| len == text.len()),
+            whole: whole(record),
+            fields,
+        };
+        let why = explain(line, text.start);
+        self.findings
+            .damaged_record(line, text.clone(), why, &rules);
+        if self.findings.is_salvage() {
+            let covers = self.covered_by(&line.bytes[text]);
+            self.findings.facts.damaged_line(line.number, covers);
+        }
+    }
+
+    /// The addresses a damaged record would cover, where its own digits are plausible.
+    fn covered_by(&self, text: &[u8]) -> Option<AddressRange> {
+        let mut scratch: Scratch = [0; _];
+        let head = record::decode(text.get(1..7)?, &mut scratch)?;
+        let (count, address) = (u64::from(head[0]), record::number(&head[1..]) * self.unit);
+        let goes_on = self.builder.next_address() == Some(address);
+        (whole(text) == Some(text.len()) || goes_on)
+            .then(|| AddressRange::from_len(address, count))
+            .flatten()
+    }
+
     /// Text that belongs to no record.
     fn outside(&mut self, line: &Line<'_>, text: Range<usize>) {
         let from = line.bytes[text.clone()].iter().position(|b| !is_gap(*b));
@@ -183,14 +229,16 @@ impl Reader<'_> {
         let Some(from) = text.iter().position(|b| !is_gap(*b)) else {
             return;
         };
-        let sound = memchr::memchr_iter(b';', text)
-            .filter(|&i| decode(&text[i..], scratch).is_some())
-            .count() as u64;
-        let (_, lines, records) = self
+        let (_, (lines, records, ends)) = self
             .behind
-            .get_or_insert_with(|| (Place::new(line, at + from..line.bytes.len()), 0, 0));
+            .get_or_insert_with(|| (Place::new(line, at + from..line.bytes.len()), (0, 0, 0)));
         *lines += 1;
-        *records += sound;
+        for i in memchr::memchr_iter(b';', text) {
+            if let Some((record, _)) = decode(&text[i..], scratch) {
+                *records += 1;
+                *ends += u64::from(record.data.is_empty());
+            }
+        }
     }
 
     fn record(&mut self, line: &Line<'_>, record: &Record<'_>, text: Range<usize>) {
@@ -208,6 +256,7 @@ impl Reader<'_> {
         }
         if record.data.is_empty() {
             self.ended = true;
+            self.findings.facts.count("00 (end)");
             // The count has 16 bits, however many records there are.
             if record.address != self.records as u16 {
                 let place = Place::new(line, text.start + 3..text.start + 7);
@@ -307,16 +356,14 @@ impl Format for MosTape {
         while let Some(line) = input.next_line()? {
             reader.line(&line, &mut scratch);
         }
-        if let Some((place, lines, records)) = reader.behind.take() {
-            reader
-                .findings
-                .odd(Some(place), Problem::AfterEnd { lines, records });
+        if let Some((place, counts)) = reader.behind.take() {
+            record::after_end(reader.findings, Some(place), counts);
         }
         if !reader.any {
             reader.findings.error(None, Problem::NoData);
         } else if !reader.ended {
             let example = ";00 and the number of records";
-            reader.findings.odd(None, Problem::NoEnd { example });
+            reader.findings.suspect(None, Problem::NoEnd { example });
         }
         Ok(record::finished(
             reader.builder,

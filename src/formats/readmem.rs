@@ -114,6 +114,12 @@ struct Reader<'f> {
 
 impl Reader<'_> {
     fn piece(&mut self, piece: &Piece<'_>) {
+        let before = self.findings.errors();
+        self.words(piece);
+        self.findings.note_damage(before, piece.line.number);
+    }
+
+    fn words(&mut self, piece: &Piece<'_>) {
         let mut words = Words {
             bytes: piece.line.bytes,
             at: 0,
@@ -157,6 +163,7 @@ impl Reader<'_> {
             return self.lost(piece, mark, Problem::LongWord { most: LONGEST_LINE });
         }
         if text[0] == b'@' {
+            self.findings.facts.count("@ (address)");
             let at = words::address(piece, mark, self.word.into(), self.findings);
             self.layer.any |= at.is_none();
             return self.layer.seek(at, line);

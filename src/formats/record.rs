@@ -3,9 +3,10 @@
 use std::io;
 use std::ops::Range;
 
+use super::causes::Cause;
 use super::findings::{Findings, Place, Problem};
 use super::input::{Input, Line, is_padding};
-use crate::image::{Builder, Clash, Image};
+use crate::image::{AddressRange, Builder, Clash, Image, Overlap};
 
 /// A record in bytes: at most a length byte and the 255 it counts, and some to spare.
 pub(super) type Scratch = [u8; 264];
@@ -334,15 +335,38 @@ impl HexText {
     }
 }
 
+/// The records that a damaged line may hold, each as a position in it: it is cut in front of every mark.
+pub(super) fn parts(text: Range<usize>, bytes: &[u8], mark: u8) -> Vec<Range<usize>> {
+    let mut from = text.start;
+    let mut parts = Vec::new();
+    for at in memchr::memchr_iter(mark, &bytes[text.clone()]).map(|i| text.start + i) {
+        if at > from {
+            parts.push(from..at);
+            from = at;
+        }
+    }
+    parts.push(from..text.end);
+    parts
+}
+
+/// The record that a text begins with, where its length field says that it ends in front of something that is no digit;
+/// else the whole text. A digit may have come in anywhere, so one behind a record makes all of it doubtful.
+pub(super) fn without_rest(text: &[u8], length: Option<usize>) -> &[u8] {
+    match length.and_then(|n| Some((n, text.get(n)?))) {
+        Some((length, behind)) if !behind.is_ascii_alphanumeric() => &text[..length],
+        _ => text,
+    }
+}
+
 /// Looks at what follows the end record, without reading it as data, and says how much there is.
 pub(super) fn pass_over_rest(
     input: &mut Input<'_>,
     findings: &mut Findings,
-    is_record: impl Fn(&[u8], &mut Scratch) -> bool,
+    record: impl Fn(&[u8], &mut Scratch) -> Rest,
 ) -> io::Result<()> {
     let mut scratch: Scratch = [0; _];
     let mut first = None;
-    let (mut lines, mut records) = (0, 0);
+    let (mut lines, mut records, mut ends) = (0, 0, 0);
     while let Some(line) = input.next_line()? {
         let text = line.bytes.trim_ascii();
         if text.iter().all(|b| is_padding(*b)) {
@@ -350,12 +374,46 @@ pub(super) fn pass_over_rest(
         }
         first.get_or_insert_with(|| Place::new(&line, 0..line.bytes.len()));
         lines += 1;
-        records += u64::from(is_record(text, &mut scratch));
+        match record(text, &mut scratch) {
+            Rest::Other => {}
+            Rest::Record => records += 1,
+            Rest::End => {
+                records += 1;
+                ends += 1;
+            }
+        }
     }
     if lines > 0 {
-        findings.odd(first, Problem::AfterEnd { lines, records });
+        after_end(findings, first, (lines, records, ends));
     }
     Ok(())
+}
+
+/// Says what stands behind the end record: lines that are not blank, sound records, and end records among them.
+pub(super) fn after_end(
+    findings: &mut Findings,
+    first: Option<Place>,
+    (lines, records, ends): (u64, u64, u64),
+) {
+    let problem = Problem::AfterEnd { lines, records };
+    match records {
+        0 => findings.odd(first, problem),
+        _ => findings.suspect(first, problem),
+    }
+    if ends > 0 {
+        let is_it = |p: &Problem| matches!(p, Problem::AfterEnd { .. });
+        findings.explain(is_it, |_| Some(Cause::SeveralEnds { more: ends }));
+    }
+}
+
+/// What a line behind the end record is.
+pub(super) enum Rest {
+    /// No sound record.
+    Other,
+    /// A sound record.
+    Record,
+    /// An end record.
+    End,
 }
 
 /// Lays out what was read. Addresses that came twice, where `clash` does not settle them, go to the findings.
@@ -365,16 +423,91 @@ pub(super) fn finished(
     findings: &mut Findings,
     carry: impl FnOnce(&mut Image),
 ) -> Image {
-    match builder.finish(clash) {
+    findings.facts.arrival = builder.arrival();
+    let settled = matches!(clash, Clash::First | Clash::Last);
+    let laid_out = match findings.is_salvage() && !settled {
+        false => builder.finish(clash),
+        true => {
+            let (image, contests) = builder.finish_undisputed();
+            for contest in &contests {
+                findings.error(None, Problem::Contested(Box::new(contest.clone())));
+            }
+            findings.facts.contested = contests;
+            Ok(image)
+        }
+    };
+    match laid_out {
         Ok(mut image) => {
+            let is_it = |p: &Problem| matches!(p, Problem::Count { says, has } if has < says);
+            findings.explain(is_it, |problem| lost_line(&image, problem));
             carry(&mut image);
             image
         }
         Err(overlap) => {
+            let doubled = doubled_line(&overlap);
             findings.error(None, Problem::Overlap(Box::new(overlap)));
+            if doubled.is_some() {
+                findings.explain_last(doubled.into_iter().collect());
+            }
             Image::new()
         }
     }
+}
+
+/// The most data bytes of a record, in the formats that have records.
+const MOST_DATA: u64 = 255;
+
+/// Two lines behind each other that say the same.
+fn doubled_line(overlap: &Overlap) -> Option<Cause> {
+    let (earlier, later) = (&overlap.earlier.0, &overlap.later.0);
+    let (line, again) = (earlier.line?, later.line?);
+    let same = earlier.source == later.source && overlap.equal == overlap.count;
+    (same && again == line + 1 && overlap.count <= MOST_DATA)
+        .then_some(Cause::Doubled { line, again })
+}
+
+/// The one gap between neighbouring lines that is as large as the records which a count misses.
+fn lost_line(image: &Image, problem: &Problem) -> Option<Cause> {
+    let Problem::Count { says, has } = problem else {
+        return None;
+    };
+    let missing = says.checked_sub(*has)?;
+    let mut fitting = gaps_between_lines(image).filter(|gap| gap.records == missing);
+    match (fitting.next(), fitting.next()) {
+        (Some(gap), None) => Some(Cause::LostLine {
+            behind: gap.behind,
+            range: gap.range,
+        }),
+        _ => None,
+    }
+}
+
+/// A hole between two neighbouring lines of a file, as large as whole records of the line in front of it.
+pub(super) struct LineGap {
+    /// The line in front of it.
+    pub behind: u64,
+    /// The hole.
+    pub range: AddressRange,
+    /// Records that would fill it.
+    pub records: u64,
+}
+
+/// All such holes, lowest first.
+pub(super) fn gaps_between_lines(image: &Image) -> impl Iterator<Item = LineGap> {
+    image.origins().runs().windows(2).filter_map(|pair| {
+        let (before, after) = (&pair[0], &pair[1]);
+        let range =
+            AddressRange::new(before.range.last().checked_add(1)?, after.range.first() - 1)?;
+        let stride = u64::from(before.lines?.stride);
+        let behind = before.line_at(before.range.last())?;
+        let neighbours =
+            before.source == after.source && after.line_at(after.range.first())? == behind + 1;
+        (neighbours && range.len() % stride == 0).then_some(LineGap {
+            behind,
+            range,
+            records: range.len() / stride,
+        })
+    })
 }
 
 #[cfg(test)]

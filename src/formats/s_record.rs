@@ -7,11 +7,12 @@ use std::io::{self, Write};
 use std::ops::Range;
 
 use super::address::{self, Counting};
+use super::causes::{Field, Rules};
 use super::findings::{Findings, Place, Problem};
 use super::input::{Input, Line};
-use super::record::{self, HexText, Scratch};
+use super::record::{self, HexText, Rest, Scratch};
 use super::{AddressForm, Format, Head, Likeness, ReadOptions, WriteError, WriteOptions, Written};
-use crate::image::{Builder, Entry, Image, Source};
+use crate::image::{AddressRange, Builder, Entry, Image, Source};
 
 /// The format `s-record`.
 pub struct SRecords;
@@ -113,13 +114,18 @@ fn explain(line: &Line<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
 
 struct Reader<'f> {
     findings: &'f mut Findings,
-    builder: Builder,
+    /// Data records; in salvage one for each kind, since a kind may be damage.
+    builders: [Builder; 3],
+    /// Which bits of the kind choose a builder: all in salvage, else none.
+    apart: u8,
     unit: u64,
     header: Option<Vec<u8>>,
     entry: Option<Entry>,
     /// Kind of the first data record.
     data_kind: Option<u8>,
     data_records: u64,
+    /// Whether there are data records of several kinds.
+    mixed: bool,
     any: bool,
     ended: bool,
 }
@@ -134,11 +140,131 @@ impl Reader<'_> {
         }
         match decode(&line.bytes[text.clone()], scratch) {
             Some(record) => self.record(line, &record, &text),
-            None => {
-                let (mark, problem) = explain(line, text);
-                self.findings.error(Some(Place::new(line, mark)), problem);
+            None => self.damaged(line, text, scratch),
+        }
+    }
+
+    /// Where records of this kind are collected.
+    #[inline(always)]
+    fn slot(&self, kind: u8) -> usize {
+        usize::from((kind - b'1') & self.apart)
+    }
+
+    /// Address of a record of this kind that would go on where the last one ended.
+    fn next_address(&self, kind: u8) -> Option<u64> {
+        let builder = self.builders.get(self.slot(kind))?;
+        Some(builder.next_address()? / self.unit)
+    }
+
+    /// A line that is no sound record: an error; in salvage, what is sound in it is taken all the same.
+    #[cold]
+    fn damaged(&mut self, line: &Line<'_>, text: Range<usize>, scratch: &mut Scratch) {
+        let record = &line.bytes[text.clone()];
+        let mut fields = Vec::new();
+        if record.len() > 4 && record.len() % 2 == 0 {
+            fields.push(Field::length(
+                2..4,
+                format!("{:02X}", (record.len() - 4) / 2),
+            ));
+        }
+        if let Some(&kind @ b'1'..=b'3') = record.get(1)
+            && let Some(address) = self.next_address(kind)
+        {
+            let digits = 2 * (usize::from(kind - b'1') + 2);
+            fields.push(Field::address(
+                4..4 + digits,
+                format!("{address:0digits$X}"),
+            ));
+        }
+        let rules = Rules {
+            mark: b'S',
+            sound: &|text| decode(text, &mut [0; _]).is_some(),
+            whole: line_length(record),
+            fields,
+        };
+        let why = explain(line, text.clone());
+        self.findings
+            .damaged_record(line, text.clone(), why, &rules);
+        if !self.findings.is_salvage() {
+            return;
+        }
+        for part in record::parts(text, line.bytes, b'S') {
+            let bytes = &line.bytes[part.clone()];
+            // Something may only have been added behind it.
+            let record = record::without_rest(bytes, line_length(bytes));
+            let part = part.start..part.start + record.len();
+            match decode(record, scratch) {
+                Some(record) => self.record(line, &record, &part),
+                None => {
+                    let covers = self.covered_by(bytes);
+                    self.findings.facts.damaged_line(line.number, covers);
+                }
             }
         }
+    }
+
+    /// The addresses a damaged record would cover, where its own digits are plausible.
+    fn covered_by(&self, text: &[u8]) -> Option<AddressRange> {
+        let kind = *text.get(1).filter(|k| matches!(**k, b'1'..=b'3'))?;
+        let width = address_bytes(kind)?;
+        let field = |at: Range<usize>| {
+            let mut scratch: Scratch = [0; _];
+            record::decode(text.get(at)?, &mut scratch).map(record::number)
+        };
+        let (count, address) = (field(2..4)?, field(4..4 + 2 * width)?);
+        let whole = 4 + 2 * count as usize == text.len();
+        let goes_on = self.next_address(kind) == Some(address);
+        let length = count.checked_sub(width as u64 + 1)?;
+        (whole || goes_on)
+            .then(|| AddressRange::from_len(address * self.unit, length))
+            .flatten()
+    }
+
+    /// Salvage: a sound record that can't be what it says.
+    fn not_taken(&mut self, line: &Line<'_>) {
+        if self.findings.is_salvage() {
+            self.findings.facts.damaged_line(line.number, None);
+        }
+    }
+
+    /// In salvage, the kind that most data records have is the file's: on others the type digit may be damaged, which no
+    /// checksum tells.
+    fn choose_kind(&mut self) -> Builder {
+        let [one, two, three] = self.builders.each_mut();
+        let all = [one, two, three];
+        // Of kinds that are equally frequent the one met first.
+        let first = self
+            .data_kind
+            .map_or(0, |k| usize::from((k - b'1') & self.apart));
+        let most = (0..3)
+            .max_by_key(|i| (all[*i].arrival().records, *i == first))
+            .unwrap_or(first);
+        let records: u64 = (0..3)
+            .filter(|i| *i != most)
+            .map(|i| all[i].arrival().records)
+            .sum();
+        let builder = std::mem::replace(&mut *all[most], Builder::new(Source::Patch));
+        if records > 0 {
+            let facts = &mut self.findings.facts;
+            facts.left_out_records += records;
+            for other in (0..3).filter(|i| *i != most) {
+                let other = std::mem::replace(&mut *all[other], Builder::new(Source::Patch));
+                let image = other.finish_undisputed().0;
+                facts.left_out_bytes += image.len();
+                for run in image.origins().runs() {
+                    let first = run.line_at(run.range.first());
+                    let last = run.line_at(run.range.last());
+                    for line in first.zip(last).into_iter().flat_map(|(a, b)| a..=b) {
+                        facts.damaged_line(line, None);
+                    }
+                }
+            }
+            facts.damaged.sort_by_key(|d| (d.first, d.last));
+            let most = (b'1' + most as u8).into();
+            self.findings
+                .error(None, Problem::OtherKinds { most, records });
+        }
+        builder
     }
 
     #[inline(always)]
@@ -156,7 +282,8 @@ impl Reader<'_> {
             self.mixed_kinds(line, text, expected, record.kind);
         }
         let address = u64::from(record.address) * self.unit;
-        let pushed = self.builder.push(address, record.data, line.number);
+        let slot = self.slot(record.kind);
+        let pushed = self.builders[slot].push(address, record.data, line.number);
         if pushed.is_err() {
             let place = Place::new(line, text.clone());
             self.findings.error(Some(place), Problem::OutOfSpace);
@@ -170,7 +297,8 @@ impl Reader<'_> {
             first: first.into(),
             here: here.into(),
         };
-        self.findings.odd(Some(place), problem);
+        self.mixed = true;
+        self.findings.suspect(Some(place), problem);
     }
 
     /// Everything but data.
@@ -183,11 +311,21 @@ impl Reader<'_> {
         first: bool,
     ) {
         let kind_at = text.start + 1..text.start + 2;
+        self.findings.facts.count(match record.kind {
+            b'0' => "S0 (header)",
+            b'4' => "S4 (reserved)",
+            b'5' => "S5 (count)",
+            b'6' => "S6 (count)",
+            b'7' => "S7 (end)",
+            b'8' => "S8 (end)",
+            _ => "S9 (end)",
+        });
         match record.kind {
             b'0' => {
                 if !first {
                     let place = Place::new(line, kind_at);
-                    self.findings.odd(Some(place), Problem::LateHeader);
+                    self.findings.suspect(Some(place), Problem::LateHeader);
+                    self.not_taken(line);
                 }
                 if record.address != 0 {
                     let place = Place::new(line, text.start + 4..text.start + 8);
@@ -202,10 +340,14 @@ impl Reader<'_> {
             b'4' => {
                 let what = "S4";
                 let place = Place::new(line, kind_at);
-                self.findings.odd(Some(place), Problem::Reserved { what });
+                self.findings
+                    .suspect(Some(place), Problem::Reserved { what });
+                self.not_taken(line);
             }
             b'5' | b'6' => {
-                self.no_data(line, record, text);
+                if !self.no_data(line, record, text) {
+                    return;
+                }
                 let says = u64::from(record.address);
                 if says != self.data_records {
                     let digits = text.start + 4..text.end - 2;
@@ -216,7 +358,10 @@ impl Reader<'_> {
                 }
             }
             _ => {
-                self.no_data(line, record, text);
+                // In salvage an end record that carries data is a data record with a damaged type digit.
+                if !self.no_data(line, record, text) {
+                    return;
+                }
                 self.ended = true;
                 self.entry = Some(Entry::Linear(u64::from(record.address) * self.unit));
                 if let Some(kind) = self.data_kind {
@@ -227,14 +372,16 @@ impl Reader<'_> {
                             has: record.kind.into(),
                             wants: wants.into(),
                         };
-                        self.findings.odd(Some(Place::new(line, kind_at)), problem);
+                        self.findings
+                            .suspect(Some(Place::new(line, kind_at)), problem);
                     }
                 }
             }
         }
     }
 
-    fn no_data(&mut self, line: &Line<'_>, record: &Record<'_>, text: &Range<usize>) {
+    /// Notes data where none belongs; false when the record can't be what it says.
+    fn no_data(&mut self, line: &Line<'_>, record: &Record<'_>, text: &Range<usize>) -> bool {
         if !record.data.is_empty() {
             let what = match record.kind {
                 b'5' | b'6' => "count",
@@ -247,7 +394,9 @@ impl Reader<'_> {
             };
             let place = Place::new(line, text.start + 2..text.start + 4);
             self.findings.error(Some(place), problem);
+            self.not_taken(line);
         }
+        record.data.is_empty() || !self.findings.is_salvage()
     }
 }
 
@@ -306,14 +455,17 @@ impl Format for SRecords {
     ) -> io::Result<Image> {
         let mut scratch: Scratch = [0; _];
         let unit = address::unit(how, findings);
+        let builder = || Builder::new(Source::File(input.name().clone()));
         let mut reader = Reader {
-            builder: Builder::new(Source::File(input.name().clone())),
+            builders: [builder(), builder(), builder()],
+            apart: if findings.is_salvage() { 3 } else { 0 },
             findings,
             unit,
             header: None,
             entry: None,
             data_kind: None,
             data_records: 0,
+            mixed: false,
             any: false,
             ended: false,
         };
@@ -333,7 +485,13 @@ impl Format for SRecords {
         }
         if reader.ended {
             record::pass_over_rest(input, reader.findings, |text, scratch| {
-                decode(text, scratch).is_some()
+                match decode(text, scratch) {
+                    None => Rest::Other,
+                    Some(Record {
+                        kind: b'7'..=b'9', ..
+                    }) => Rest::End,
+                    Some(_) => Rest::Record,
+                }
             })?;
         } else if reader.any {
             let example = match reader.data_kind {
@@ -341,12 +499,20 @@ impl Format for SRecords {
                 Some(b'2') => "S804000000FB",
                 _ => "S9030000FC",
             };
-            reader.findings.odd(None, Problem::NoEnd { example });
+            reader.findings.suspect(None, Problem::NoEnd { example });
         } else {
             reader.findings.error(None, Problem::NoData);
         }
+        reader.findings.facts.form = match reader.data_kind {
+            _ if reader.mixed => Some("S1, S2 and S3 mixed"),
+            Some(b'1') => Some(Form::S1.name()),
+            Some(b'2') => Some(Form::S2.name()),
+            Some(_) => Some(Form::S3.name()),
+            None => None,
+        };
+        let builder = reader.choose_kind();
         Ok(record::finished(
-            reader.builder,
+            builder,
             how.clash,
             reader.findings,
             |image| {

@@ -6,12 +6,13 @@ use std::io::{self, Write};
 use std::ops::Range;
 
 use super::address::{self, Counting};
+use super::causes::{Field, Rules};
 use super::findings::{Findings, Place, Problem};
 use super::input::{Input, Line};
-use super::record::{self, HexText, Scratch};
+use super::record::{self, HexText, Rest, Scratch};
 use super::words::digit;
 use super::{Format, Head, Likeness, ReadOptions, WriteError, WriteOptions, Written};
-use crate::image::{Builder, Entry, Image, Source};
+use crate::image::{AddressRange, Builder, Entry, Image, Source};
 
 /// The format `tek-hex`.
 pub struct TekHex;
@@ -151,7 +152,76 @@ struct Reader<'f> {
     ended: bool,
 }
 
+/// Length of a record, mark included, by its length field.
+fn whole(text: &[u8]) -> Option<usize> {
+    Some(1 + usize::from(pair(text.get(1..3)?)?))
+}
+
 impl Reader<'_> {
+    /// A line that is no sound record: an error; in salvage, what is sound in it is taken all the same.
+    #[cold]
+    fn damaged(&mut self, line: &Line<'_>, text: Range<usize>, scratch: &mut Scratch) {
+        let record = &line.bytes[text.clone()];
+        let mut fields = Vec::new();
+        if record.len() > HEAD && record.len() <= 1 + LONGEST {
+            fields.push(Field::length(1..3, format!("{:02X}", record.len() - 1)));
+        }
+        if let Some(next) = self.builder.next_address()
+            && let Some((_, len)) = record.get(1 + HEAD..).and_then(address_of)
+        {
+            let (next, digits) = (next / self.unit, len - 1);
+            let at = 2 + HEAD..2 + HEAD + digits;
+            fields.push(Field::address(at, format!("{next:0digits$X}")));
+        }
+        if let Some(kind) = record.get(3).filter(|k| !matches!(k, b'3' | b'6' | b'8'))
+            && kind.is_ascii_alphanumeric()
+        {
+            fields.push(Field::kind(3..4, "6", "there is no type as it stands"));
+        }
+        let rules = Rules {
+            mark: b'%',
+            sound: &|text| decode(text).is_some(),
+            whole: whole(record),
+            fields,
+        };
+        let why = explain(line, text.clone());
+        self.findings
+            .damaged_record(line, text.clone(), why, &rules);
+        if !self.findings.is_salvage() {
+            return;
+        }
+        for part in record::parts(text, line.bytes, b'%') {
+            let bytes = &line.bytes[part.clone()];
+            // Something may only have been added behind it.
+            let record = record::without_rest(bytes, whole(bytes));
+            let part = part.start..part.start + record.len();
+            match decode(record) {
+                Some(record) => self.record(line, &record, &part, scratch),
+                None => self.lost(line, bytes),
+            }
+        }
+    }
+
+    /// Salvage: a record that is lost.
+    #[cold]
+    fn lost(&mut self, line: &Line<'_>, text: &[u8]) {
+        if self.findings.is_salvage() {
+            let covers = self.covered_by(text);
+            self.findings.facts.damaged_line(line.number, covers);
+        }
+    }
+
+    /// The addresses a damaged record would cover, where its own digits are plausible.
+    fn covered_by(&self, text: &[u8]) -> Option<AddressRange> {
+        let body = text.get(1 + HEAD..).filter(|_| text[3] == b'6')?;
+        let (address, len) = address_of(body)?;
+        let address = address.checked_mul(self.unit)?;
+        let whole = whole(text)?;
+        let plausible = whole == text.len() || self.builder.next_address() == Some(address);
+        let digits = whole.checked_sub(1 + HEAD + len).filter(|_| plausible)?;
+        AddressRange::from_len(address, digits as u64 / 2)
+    }
+
     fn record(
         &mut self,
         line: &Line<'_>,
@@ -163,14 +233,15 @@ impl Reader<'_> {
         let body = text.start + 1 + HEAD..text.end;
         match record.kind {
             // Symbols: no bytes of the image.
-            b'3' => return,
-            b'6' | b'8' => {}
+            b'3' => return self.findings.facts.count("3 (symbols)"),
+            b'8' => self.findings.facts.count("8 (end)"),
+            b'6' => {}
             _ => {
                 let place = Place::new(line, text.start + 3..text.start + 4);
                 let known = "6 (data), 8 (end) and 3 (symbols)";
-                return self
-                    .findings
+                self.findings
                     .error(Some(place), Problem::UnknownType { known });
+                return self.lost(line, &line.bytes[text.clone()]);
             }
         }
         // Symbols may have lower case letters, and other values for them; fields in hex have not.
@@ -190,13 +261,15 @@ impl Reader<'_> {
             let (mark, problem) = record::bad_digits(line, body.clone(), 0)
                 .filter(|(_, problem)| *problem == Problem::NotHex)
                 .unwrap_or((body, Problem::TooShort { least, digits }));
-            return self.findings.error(Some(Place::new(line, mark)), problem);
+            self.findings.error(Some(Place::new(line, mark)), problem);
+            return self.lost(line, &line.bytes[text.clone()]);
         };
         let data_at = body.start + len..body.end;
         let Some(data) = record::decode(&record.body[len..], scratch) else {
             let (mark, problem) =
                 record::bad_digits(line, data_at.clone(), 0).unwrap_or((data_at, Problem::NotHex));
-            return self.findings.error(Some(Place::new(line, mark)), problem);
+            self.findings.error(Some(Place::new(line, mark)), problem);
+            return self.lost(line, &line.bytes[text.clone()]);
         };
         let address_at = Place::new(line, body.start..body.start + len);
         let Some(address) = address.checked_mul(self.unit) else {
@@ -285,18 +358,19 @@ impl Format for TekHex {
             }
             match decode(&line.bytes[text.clone()]) {
                 Some(record) => reader.record(&line, &record, &text, &mut scratch),
-                None => {
-                    let (mark, problem) = explain(&line, text);
-                    reader
-                        .findings
-                        .error(Some(Place::new(&line, mark)), problem);
-                }
+                None => reader.damaged(&line, text, &mut scratch),
             }
         }
         if reader.ended {
-            record::pass_over_rest(input, reader.findings, |text, _| decode(text).is_some())?;
+            record::pass_over_rest(input, reader.findings, |text, _| match decode(text) {
+                None => Rest::Other,
+                Some(Record { kind: b'8', .. }) => Rest::End,
+                Some(_) => Rest::Record,
+            })?;
         } else if reader.any {
-            reader.findings.odd(None, Problem::NoEnd { example: END });
+            reader
+                .findings
+                .suspect(None, Problem::NoEnd { example: END });
         } else {
             reader.findings.error(None, Problem::NoData);
         }

@@ -1,7 +1,9 @@
 //! Telling formats apart, and what the tests of every format share.
 
+mod causes;
 mod detection;
 mod properties;
+mod salvage;
 mod units;
 
 use super::*;

@@ -9,7 +9,7 @@ use std::io::{self, Write};
 use super::address::{self, Counting};
 use super::findings::{Findings, Place, Problem};
 use super::input::{Input, LONGEST_LINE, Piece};
-use super::record::{self, HexText};
+use super::record::{self, HexText, Rest};
 use super::words::{self, Layer};
 use super::{Format, Head, Likeness, ReadOptions, WriteError, WriteOptions, Written};
 use crate::image::{Image, Source};
@@ -50,6 +50,12 @@ struct Reader<'f> {
 
 impl Reader<'_> {
     fn piece(&mut self, piece: &Piece<'_>) {
+        let before = self.findings.errors();
+        self.words(piece);
+        self.findings.note_damage(before, piece.line.number);
+    }
+
+    fn words(&mut self, piece: &Piece<'_>) {
         let bytes = piece.line.bytes;
         if piece.before == 0 {
             self.in_line = 0;
@@ -84,6 +90,7 @@ impl Reader<'_> {
             }
             [b'@', ..] => {
                 self.short_line = None;
+                self.findings.facts.count("@ (address)");
                 let at = words::address(piece, mark.clone(), self.unit, self.findings);
                 if let Some(address) = at.filter(|a| a % 2 == 1) {
                     self.findings
@@ -252,9 +259,11 @@ impl Format for TiTxt {
             reader.piece(&piece);
         }
         if reader.ended {
-            record::pass_over_rest(input, reader.findings, |_, _| false)?;
+            record::pass_over_rest(input, reader.findings, |_, _| Rest::Other)?;
         } else if reader.layer.any {
-            reader.findings.odd(None, Problem::NoEnd { example: "q" });
+            reader
+                .findings
+                .suspect(None, Problem::NoEnd { example: "q" });
         }
         if !reader.layer.any {
             reader.findings.error(None, Problem::NoData);

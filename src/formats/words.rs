@@ -19,6 +19,8 @@ pub(super) struct Layer {
     /// Bytes not yet handed on, and where the first of them lies; `None` while no address is certain.
     at: Option<u64>,
     bytes: Vec<u8>,
+    /// Bytes that have no certain address.
+    lost: u64,
     /// Whether any data was seen, taken or not.
     pub any: bool,
 }
@@ -30,6 +32,7 @@ impl Layer {
             builder: Builder::new(source),
             at: start,
             bytes: Vec::new(),
+            lost: 0,
             any: false,
         }
     }
@@ -42,8 +45,9 @@ impl Layer {
     #[inline]
     pub fn push(&mut self, byte: u8) {
         self.any = true;
-        if self.at.is_some() {
-            self.bytes.push(byte);
+        match self.at {
+            Some(_) => self.bytes.push(byte),
+            None => self.lost += 1,
         }
     }
 
@@ -76,6 +80,7 @@ impl Layer {
 
     /// Lays everything out.
     pub fn finish(self, clash: Clash, findings: &mut Findings) -> Image {
+        findings.facts.left_out_bytes += self.lost;
         super::record::finished(self.builder, clash, findings, |_| {})
     }
 }

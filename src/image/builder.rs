@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::{
-    AddressRange, Clash, Image, Lines, Origins, OutOfSpace, Overlap, Run, Source, Span,
+    AddressRange, Clash, Contest, Image, Lines, Origins, OutOfSpace, Overlap, Run, Source, Span,
     join_touching,
 };
 
@@ -23,6 +23,18 @@ pub struct Builder {
     runs: Vec<Run>,
     /// The run that grows, with the address and line its next record must have.
     open: Option<OpenRun>,
+    arrival: Arrival,
+}
+
+/// In which order records came.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub struct Arrival {
+    /// Records with bytes.
+    pub records: u64,
+    /// How often a record lay below the end of the one before it.
+    pub steps_back: u64,
+    /// Line of the first that did.
+    pub first_step_back: Option<u64>,
 }
 
 struct OpenRun {
@@ -45,7 +57,18 @@ impl Builder {
             next: 0,
             runs: Vec::new(),
             open: None,
+            arrival: Arrival::default(),
         }
+    }
+
+    /// In which order records have come so far.
+    pub fn arrival(&self) -> Arrival {
+        self.arrival
+    }
+
+    /// The address behind the record that came last, where one came.
+    pub fn next_address(&self) -> Option<u64> {
+        (!self.current.is_empty()).then_some(self.next)
     }
 
     /// Adds one record's bytes, read from `line` (counted from 1).
@@ -60,9 +83,9 @@ impl Builder {
         let len = bytes.len() as u64;
         // One past the end must be an address too: the top one is never used.
         let end = address.checked_add(len).ok_or(OutOfSpace)?;
+        self.arrival.records += 1;
         if address != self.next || self.current.is_empty() {
-            self.close_piece();
-            self.current_start = address;
+            self.jump(address, line);
         }
         match &mut self.open {
             Some(run)
@@ -97,6 +120,17 @@ impl Builder {
         });
         self.pieces.push(span);
         Ok(())
+    }
+
+    /// A record that does not go on where the last one ended.
+    #[cold]
+    fn jump(&mut self, address: u64, line: u64) {
+        if address < self.next && !self.current.is_empty() {
+            self.arrival.steps_back += 1;
+            self.arrival.first_step_back.get_or_insert(line);
+        }
+        self.close_piece();
+        self.current_start = address;
     }
 
     #[cold]
@@ -143,14 +177,34 @@ impl Builder {
     ///
     /// # Errors
     /// The first [`Overlap`], where `clash` does not settle it.
-    pub fn finish(mut self, clash: Clash) -> Result<Image, Overlap> {
+    pub fn finish(self, clash: Clash) -> Result<Image, Overlap> {
+        let (image, layers) = self.lay_out(Layers::new(clash));
+        match layers.overlap {
+            Some(overlap) if clash == Clash::Refuse || overlap.differs_at.is_some() => Err(overlap),
+            _ => Ok(image),
+        }
+    }
+
+    /// Lays out what came of a damaged source: where records differ none is believed, and a hole is left.
+    pub fn finish_undisputed(self) -> (Image, Vec<Contest>) {
+        let layers = Layers {
+            contests: Some(Vec::new()),
+            ..Layers::new(Clash::Same)
+        };
+        let (mut image, layers) = self.lay_out(layers);
+        let contests = super::clash::in_order(layers.contests.unwrap_or_default());
+        let ranges: Vec<AddressRange> = contests.iter().map(|c| c.range).collect();
+        image.remove_all(&ranges);
+        (image, contests)
+    }
+
+    fn lay_out(mut self, layers: Layers) -> (Image, Layers) {
         self.close_piece();
         let in_order = self.pieces.windows(2).all(|w| w[0].last() < w[1].start);
         if in_order {
-            return Ok(Image::from_parts(
-                join_touching(self.pieces),
-                Origins::from_sorted(self.runs),
-            ));
+            let image =
+                Image::from_parts(join_touching(self.pieces), Origins::from_sorted(self.runs));
+            return (image, layers);
         }
         let mut order: Vec<usize> = (0..self.pieces.len()).collect();
         order.sort_by_key(|&i| self.pieces[i].start);
@@ -160,16 +214,15 @@ impl Builder {
         if apart {
             self.pieces.sort_by_key(|p| p.start);
             self.runs.sort_by_key(|r| r.range.first());
-            return Ok(Image::from_parts(
-                join_touching(self.pieces),
-                Origins::from_sorted(self.runs),
-            ));
+            let image =
+                Image::from_parts(join_touching(self.pieces), Origins::from_sorted(self.runs));
+            return (image, layers);
         }
-        self.settle(&order, clash)
+        self.settle(&order, layers)
     }
 
     /// The slow road: some addresses came more than once.
-    fn settle(self, order: &[usize], clash: Clash) -> Result<Image, Overlap> {
+    fn settle(self, order: &[usize], mut layers: Layers) -> (Image, Layers) {
         // Runs and pieces are closed together in order of arrival, so each piece can find its own runs.
         let mut runs_of: Vec<std::ops::Range<usize>> = Vec::with_capacity(self.pieces.len());
         let mut at = 0;
@@ -197,7 +250,6 @@ impl Builder {
             }
             reach = reach.max(piece.last());
         }
-        let mut layers = Layers::new(clash);
         let mut spans = Vec::new();
         let mut runs = Vec::new();
         for mut cluster in clusters {
@@ -212,13 +264,8 @@ impl Builder {
             spans.extend(image.spans);
             runs.extend(image.origins.runs().iter().cloned());
         }
-        match layers.overlap {
-            Some(overlap) if clash == Clash::Refuse || overlap.differs_at.is_some() => Err(overlap),
-            _ => Ok(Image::from_parts(
-                join_touching(spans),
-                Origins::from_sorted(runs),
-            )),
-        }
+        let image = Image::from_parts(join_touching(spans), Origins::from_sorted(runs));
+        (image, layers)
     }
 }
 
@@ -229,6 +276,8 @@ struct Layers {
     clash: Clash,
     /// All overlaps so far as one, where overlaps matter.
     overlap: Option<Overlap>,
+    /// Where two of them differ, when that is asked for.
+    contests: Option<Vec<Contest>>,
 }
 
 impl Layers {
@@ -237,6 +286,7 @@ impl Layers {
             stack: Vec::new(),
             clash,
             overlap: None,
+            contests: None,
         }
     }
 
@@ -260,6 +310,10 @@ impl Layers {
             Clash::Last => Clash::Last,
             Clash::First => Clash::First,
             Clash::Refuse | Clash::Same => {
+                // The first of equals wins every merge, so a byte that differs from any other meets one that does.
+                if let Some(contests) = &mut self.contests {
+                    contests.extend(earlier.contests_with(&later));
+                }
                 let more = earlier.overlap_with(&later);
                 self.overlap = match (self.overlap.take(), more) {
                     (Some(a), Some(b)) => Some(a.and(b)),

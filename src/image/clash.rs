@@ -63,6 +63,45 @@ impl fmt::Display for Overlap {
 
 impl std::error::Error for Overlap {}
 
+/// Addresses where two sources say different things.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Contest {
+    /// From the first byte that differs to the last.
+    pub range: AddressRange,
+    /// What came first.
+    pub earlier: Origin,
+    /// What came later.
+    pub later: Origin,
+}
+
+impl fmt::Display for Contest {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(
+            f,
+            "{}: {} and {} differ",
+            self.range, self.earlier, self.later
+        )
+    }
+}
+
+/// Sorted by address, with no address named twice.
+pub(super) fn in_order(mut contests: Vec<Contest>) -> Vec<Contest> {
+    contests.sort_by_key(|c| c.range.first());
+    let mut out: Vec<Contest> = Vec::new();
+    for mut contest in contests {
+        if let Some(before) = out
+            .last()
+            .filter(|b| b.range.last() >= contest.range.first())
+        {
+            let rest = AddressRange::new(before.range.last() + 1, contest.range.last());
+            let Some(rest) = rest else { continue };
+            contest.range = rest;
+        }
+        out.push(contest);
+    }
+    out
+}
+
 impl Overlap {
     /// Both as one: the counts added, the lower address named.
     pub(super) fn and(self, other: Overlap) -> Overlap {
@@ -119,6 +158,43 @@ impl Image {
             .filter(|range| self.within(*range).next().is_some())
             .collect();
         self.remove_all(&taken);
+    }
+
+    /// Where `other`, which came later, differs from this image, lowest address first; what differs between the same two
+    /// records is one range.
+    pub fn contests_with(&self, other: &Image) -> Vec<Contest> {
+        let mut out: Vec<Contest> = Vec::new();
+        for span in other.spans() {
+            for (start, ours) in self.within(span.range()) {
+                let from = (start - span.start()) as usize;
+                let theirs = &span.bytes()[from..from + ours.len()];
+                let differing = ours
+                    .iter()
+                    .zip(theirs)
+                    .enumerate()
+                    .filter(|(_, (a, b))| a != b);
+                for address in differing.map(|(i, _)| start + i as u64) {
+                    let Some(range) = AddressRange::from_len(address, 1) else {
+                        continue;
+                    };
+                    let origins = (self.origin_at(address), other.origin_at(address));
+                    let (Some(earlier), Some(later)) = origins else {
+                        continue;
+                    };
+                    match out.last_mut() {
+                        Some(last) if last.earlier == earlier && last.later == later => {
+                            last.range = last.range.hull(range);
+                        }
+                        _ => out.push(Contest {
+                            range,
+                            earlier,
+                            later,
+                        }),
+                    }
+                }
+            }
+        }
+        out
     }
 
     /// The overlap with `other`, which came later: `None` when no address is in both.

@@ -12,8 +12,8 @@ mod range;
 
 use std::sync::Arc;
 
-pub use builder::Builder;
-pub use clash::{Clash, Overlap};
+pub use builder::{Arrival, Builder};
+pub use clash::{Clash, Contest, Overlap};
 pub use origins::{Lines, Origin, Origins, Run, Source};
 pub use range::AddressRange;
 

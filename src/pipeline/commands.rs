@@ -7,6 +7,7 @@ use std::process::ExitCode;
 use anyhow::{Result, anyhow, bail};
 use clap::{ArgMatches, Args, Command, FromArgMatches};
 
+use super::check::{self, Check};
 use super::grammar::{Grammar, positional};
 use super::recipe::{self, Setting};
 use super::recognise::{Recognise, recognise};
@@ -40,6 +41,12 @@ pub const COMMANDS: &[PlainCommand] = &[
         about: "tell which of these reads is which chip of a known set",
         augment: Recognise::augment_args,
         run: recognise,
+    },
+    PlainCommand {
+        name: "check",
+        about: "read files by the book, report, change nothing",
+        augment: Check::augment_args,
+        run: |_, matches, whole| check::check(matches, &whole),
     },
     PlainCommand {
         name: "steps",
@@ -176,7 +183,7 @@ fn read_text(file: &Path) -> Result<String> {
     })
 }
 
-fn print(text: String) -> Result<ExitCode> {
+pub fn print(text: String) -> Result<ExitCode> {
     use std::io::Write;
     match anstream::stdout().write_all(text.as_bytes()) {
         Err(e) if e.kind() != std::io::ErrorKind::BrokenPipe => Err(e.into()),

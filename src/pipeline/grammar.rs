@@ -196,7 +196,7 @@ fn overview() -> String {
     for command in super::commands::COMMANDS {
         out += &format!("  {:10} {}\n", command.name, command.about);
     }
-    out += "\nFor instance:\n  romloom load monitor.hex + pad 32K --at 0x8000 + relocate --to 0 + write chip.bin\n\n`romloom help STEP` explains a step with an example.";
+    out += "\nFor instance:\n  romloom load monitor.hex basic.s19 + seat 27C256 --at 0x8000 + digest + write chip.bin\n\n`romloom help STEP` explains a step with an example.";
     out
 }
 

@@ -1,5 +1,6 @@
 //! From words to steps to files: one grammar for the command line and for recipes.
 
+mod check;
 mod commands;
 mod grammar;
 mod recipe;

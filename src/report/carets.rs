@@ -39,6 +39,9 @@ fn block(file: &str, finding: &Finding, style: Style) -> String {
         let note = format!("{places} like this");
         notes.push(Level::NOTE.message(note).into());
     }
+    for cause in &finding.causes {
+        notes.push(Level::NOTE.message(cause.to_string()).into());
+    }
     if let Some(advice) = finding.problem.advice() {
         notes.push(Level::HELP.message(advice).into());
     }
@@ -76,6 +79,9 @@ fn whole_file(file: &str, finding: &Finding, style: Style) -> String {
         label => out += &format!(": {label}"),
     }
     out.push('\n');
+    for cause in &finding.causes {
+        out += &format!("  = {}: {cause}\n", style.strong("note"));
+    }
     if let Some(advice) = finding.problem.advice() {
         out += &format!("  = {}: {advice}\n", style.strong("help"));
     }

@@ -3,6 +3,7 @@
 mod burnable;
 mod carets;
 mod changes;
+mod check;
 mod compare;
 mod diagnosis;
 mod difference_map;
@@ -13,6 +14,7 @@ mod map;
 mod outputs;
 mod parts;
 mod recognise;
+mod salvage;
 mod style;
 mod vote;
 
@@ -21,6 +23,7 @@ use serde::Serialize;
 pub use burnable::Burnable;
 pub use carets::carets;
 pub use changes::{Change, Changes, Stretch};
+pub use check::{Check, CheckedFile, Kind, Remark};
 pub use compare::{Compare, Directions};
 pub use diagnosis::{Candidate, Counts, Diagnosis, Fault, Figures, Finding, Known, Rewired};
 pub use difference_map::difference_map;
@@ -31,6 +34,7 @@ pub use map::{Island, Key, Map};
 pub use outputs::{Output, Outputs};
 pub use parts::Parts;
 pub use recognise::{FormOf, NearestTo, Read, Recognised};
+pub use salvage::Salvage;
 pub use style::{Style, plural, size};
 pub use vote::{InCommon, Vote, Wavering, WaveringByte};
 

@@ -7,10 +7,10 @@ use clap::Args;
 use super::Step;
 use super::common::{Clash, Order, Reading, readable_format};
 use crate::bench::{Bench, Level, Piece, Stop, plain};
-use crate::formats::{self, Findings, Format, Head, ReadOptions, Strictness};
+use crate::formats::{self, Findings, Format, Head, ReadOptions, Salvaged, Strictness};
 use crate::image::{Entry, Image};
 use crate::parts::Catalogue;
-use crate::report::{carets, plural};
+use crate::report::{self, carets, plural};
 use crate::{image, sums, values};
 
 /// Read files into the bench
@@ -90,7 +90,9 @@ All files go into one piece, each byte at its own address, unless --apart makes 
 The format is told by content first, and by the file name where content leaves it open. Raw files hold no \
 addresses: byte 0 goes to --at, or to 0. For files with addresses an offset is the job of `relocate`.
 
-A damaged record is an error that shows the line; a harmless oddity is a warning. An entry point of 0 in an \
+A damaged record is an error that shows the line; a harmless oddity is a warning. With --salvage every sound record \
+of a damaged file is taken, what is missing is listed, and the run ends with exit code 1. Several damaged copies of one \
+file fill each other's holes: load a.hex b.hex --salvage; where both are sound and differ, that is an error. An entry point of 0 in an \
 S-record counts as none where another file names one.";
     const EXAMPLE: &'static str = "\
 $ romloom load monitor.hex basic.s19 + show
@@ -121,8 +123,9 @@ data 2,484, filler 0, hollow 30,284, entry point 8000
         let mut raw_before: Option<PathBuf> = None;
         let mut next_raw = self.at.unwrap_or(0);
         let mut merged: Option<Piece> = None;
+        let mut salvaged: Option<Salvaged> = None;
         for file in &self.files {
-            let (image, addressed) = self.read(bench, file, next_raw)?;
+            let (image, addressed, found) = self.read(bench, file, next_raw)?;
             if !addressed {
                 if let Some(before) = raw_before.replace(file.clone())
                     && !self.follow
@@ -144,6 +147,16 @@ data 2,484, filler 0, hollow 30,284, entry point 8000
                 None => merged = Some(piece),
                 Some(first) => self.merge(bench, first, piece)?,
             }
+            match (found, &mut salvaged, &merged) {
+                (Some(found), _, None) => {
+                    report_salvage(bench, std::slice::from_ref(file), &found);
+                }
+                (Some(found), Some(first), Some(piece)) => first.add(found, &piece.image),
+                (found, first, _) => *first = found,
+            }
+        }
+        if let Some(salvaged) = salvaged {
+            report_salvage(bench, &self.files, &salvaged);
         }
         let Some(piece) = merged else {
             return Ok(());
@@ -179,8 +192,13 @@ impl Load {
         piece
     }
 
-    /// Reads one file; also whether its format has addresses.
-    fn read(&self, bench: &mut Bench, file: &Path, raw_at: u64) -> Result<(Image, bool), Stop> {
+    /// Reads one file; also whether its format has addresses, and what a salvage brought.
+    fn read(
+        &self,
+        bench: &mut Bench,
+        file: &Path,
+        raw_at: u64,
+    ) -> Result<(Image, bool, Option<Salvaged>), Stop> {
         let how = ReadOptions {
             strictness: self.reading.into(),
             clash: self.clash.into(),
@@ -238,9 +256,14 @@ impl Load {
     fn merge(&self, bench: &mut Bench, first: &mut Piece, more: Piece) -> Result<(), Stop> {
         let (kept, other) = (first.image.entry, more.image.entry);
         let header = more.image.header.clone();
+        let clash = match image::Clash::from(self.clash) {
+            // Damaged copies of one file agree wherever both are sound.
+            image::Clash::Refuse if self.reading.salvage => image::Clash::Same,
+            clash => clash,
+        };
         first
             .image
-            .merge(more.image, image::Clash::from(self.clash))
+            .merge(more.image, clash)
             .map_err(|o| crate::ops::OpError::Clash(Box::new(o)))?;
         first.image.header = first.image.header.take().or(header);
         first.image.entry = match (kept, other) {
@@ -277,7 +300,16 @@ fn instead(option: &str, format: &dyn Format) -> &'static str {
     }
 }
 
-/// Reads one file for any step, telling its format when none is named; also whether the format has addresses.
+/// Says what came through of damaged files, and that the run can't end well.
+fn report_salvage(bench: &mut Bench, files: &[PathBuf], salvaged: &Salvaged) {
+    let files = files.iter().map(|f| f.display().to_string()).collect();
+    bench
+        .talk
+        .report(&report::Salvage::new(files, salvaged), false);
+}
+
+/// Reads one file for any step, telling its format when none is named; also whether the format has addresses, and what a
+/// salvage brought.
 ///
 /// What the reader found is shown; `fits` may refuse the format before anything is read.
 fn read(
@@ -286,7 +318,7 @@ fn read(
     format: Option<&str>,
     how: &ReadOptions,
     fits: impl FnOnce(&dyn Format) -> Result<(), String>,
-) -> Result<(Image, bool), Stop> {
+) -> Result<(Image, bool, Option<Salvaged>), Stop> {
     let mut input = bench.open(file).map_err(|stop| missing_plus(stop, file))?;
     let shown = bench.shown(file);
     let trouble = |text: String| Stop::Trouble(format!("{shown}: {text}"));
@@ -308,16 +340,15 @@ fn read(
         .talk
         .show_block(&carets(&findings, bench.talk.style()));
     let count = plural(findings.errors(), "error");
-    match (findings.errors(), how.strictness) {
-        (0, _) => {}
-        (_, Strictness::Salvage) => {
-            let text = format!("{shown}: {count}; what was sound is kept");
-            bench.talk.say(Level::Warning, &text);
-            bench.say_no();
-        }
+    let salvaged = match (findings.errors(), how.strictness) {
+        (_, Strictness::Salvage) => Some(Salvaged::of(&findings, &image)),
+        (0, _) => None,
         _ => return Err(Stop::Shown(format!("{shown} could not be read: {count}"))),
+    };
+    if findings.errors() > 0 {
+        bench.say_no();
     }
-    Ok((image, format.has_addresses()))
+    Ok((image, format.has_addresses(), salvaged))
 }
 
 /// A step's name where a file should be: most likely the + in front of it was forgotten, or the blank behind the +.
@@ -341,5 +372,5 @@ pub(super) fn read_other(bench: &mut Bench, file: &Path, raw_at: u64) -> Result<
         at: raw_at,
         ..ReadOptions::default()
     };
-    read(bench, file, None, &how, |_| Ok(())).map(|(image, _)| image)
+    read(bench, file, None, &how, |_| Ok(())).map(|(image, ..)| image)
 }

@@ -1,7 +1,7 @@
 //! The steps: one file each, with its arguments, its help and example, and the call into [`ops`](crate::ops).
 
 mod burnable;
-mod common;
+pub(crate) mod common;
 mod compare;
 mod copy;
 mod diagnose;

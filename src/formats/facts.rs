@@ -1,0 +1,80 @@
+//! What a reader counted while it read a file, beside what it found wrong: for reports, and for salvage.
+
+use crate::image::{AddressRange, Arrival, Contest};
+
+/// Counts and places of one file.
+#[derive(Clone, Debug, Default)]
+pub struct Facts {
+    /// The form, where the format has several: `I16HEX`, `S2`.
+    pub form: Option<&'static str>,
+    /// Data records, and in which order they came. In formats of words between blanks, lines of data.
+    pub arrival: Arrival,
+    /// Records of other kinds, in the order they were met first.
+    pub others: Vec<(&'static str, u64)>,
+    /// Lines that could not be read; those behind each other and alike in what they tell are one entry.
+    pub damaged: Vec<Damaged>,
+    /// Sound data records left out because their address is not certain.
+    pub left_out_records: u64,
+    /// Bytes left out for the same reason.
+    pub left_out_bytes: u64,
+    /// Addresses where sound records differ, so that none was believed.
+    pub contested: Vec<Contest>,
+}
+
+/// Lines that could not be read.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Damaged {
+    /// The first of them, counted from 1.
+    pub first: u64,
+    /// The last.
+    pub last: u64,
+    /// The addresses a line would have covered by its own digits, where these are plausible.
+    pub covers: Option<AddressRange>,
+}
+
+impl Facts {
+    /// Counts a record that is no data.
+    #[cold]
+    pub(super) fn count(&mut self, kind: &'static str) {
+        match self.others.iter_mut().find(|(k, _)| *k == kind) {
+            Some((_, n)) => *n += 1,
+            None => self.others.push((kind, 1)),
+        }
+    }
+
+    /// Notes a line that could not be read.
+    #[cold]
+    pub(super) fn damaged_line(&mut self, line: u64, covers: Option<AddressRange>) {
+        if let Some(last) = self.damaged.last_mut()
+            && last.last <= line
+            && line <= last.last + 1
+        {
+            // Any number of damages in one line are one damaged line.
+            if last.last == line && last.covers.is_none() && last.first == line {
+                last.covers = covers;
+                return;
+            }
+            if covers.is_none() && (last.covers.is_none() || last.last == line) {
+                last.last = line;
+                return;
+            }
+        }
+        self.damaged.push(Damaged {
+            first: line,
+            last: line,
+            covers,
+        });
+    }
+
+    /// How many lines could not be read.
+    pub fn damaged_lines(&self) -> u64 {
+        let mut before = 0;
+        let mut lines = 0;
+        for damaged in &self.damaged {
+            let first = damaged.first.max(before + 1);
+            lines += (damaged.last + 1).saturating_sub(first);
+            before = before.max(damaged.last);
+        }
+        lines
+    }
+}

@@ -1,0 +1,219 @@
+//! What came through of a damaged file, and what is missing.
+//!
+//! A place is called missing only on evidence: a damaged line between two sound ones that leave a gap, the digits of a
+//! damaged line where they are plausible, or a gap between neighbouring lines as large as whole records.
+
+use std::sync::Arc;
+
+use super::Findings;
+use super::record;
+use crate::image::{AddressRange, Contest, Image, Source};
+
+/// A damaged line can have held at most this many bytes.
+const MOST_DATA: u64 = 255;
+/// Lost lines are suspected in a gap of up to this many records.
+const MOST_LOST: u64 = 4;
+
+/// What came through of one file, or of several copies of it.
+#[derive(Clone, Debug)]
+pub struct Salvaged {
+    /// The file's name; the first one's, where there are several copies.
+    pub file: Arc<str>,
+    /// Data records taken; in formats without records, lines of data.
+    pub records: u64,
+    /// Bytes of the image.
+    pub bytes: u64,
+    /// Lines that could not be read.
+    pub damaged_lines: u64,
+    /// Sound records without a certain address.
+    pub left_out_records: u64,
+    /// Bytes without a certain address.
+    pub left_out_bytes: u64,
+    /// What is missing, lowest address first.
+    pub missing: Vec<Missing>,
+}
+
+/// Addresses without a byte that most likely had one.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Missing {
+    /// The addresses.
+    pub range: AddressRange,
+    /// The file.
+    pub file: Arc<str>,
+    /// Why they are missing.
+    pub why: Why,
+}
+
+/// Why something is missing.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Why {
+    /// Damaged lines stand between the sound ones on either side.
+    Between {
+        /// The first damaged line.
+        first: u64,
+        /// The last.
+        last: u64,
+    },
+    /// A damaged line names them.
+    Named {
+        /// The line.
+        line: u64,
+    },
+    /// Two neighbouring lines leave out as much as whole records hold.
+    Gap {
+        /// The line in front of the gap.
+        behind: u64,
+    },
+    /// Sound records differ.
+    Contested(Box<Contest>),
+}
+
+impl std::fmt::Display for Why {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Why::Between { first, last } if first == last => write!(f, "line {first} is damaged"),
+            Why::Between { first, last } => write!(f, "lines {first} to {last} are damaged"),
+            Why::Named { line } => write!(f, "line {line} is damaged, and names these addresses"),
+            Why::Gap { behind } => write!(
+                f,
+                "no record between lines {behind} and {}; a lost line would explain it",
+                behind + 1
+            ),
+            Why::Contested(contest) => {
+                write!(f, "{} and {} differ", contest.earlier, contest.later)
+            }
+        }
+    }
+}
+
+impl Salvaged {
+    /// What came through of the file that left these findings and this image.
+    pub fn of(findings: &Findings, image: &Image) -> Self {
+        let facts = &findings.facts;
+        let mut salvaged = Self {
+            file: findings.file.clone(),
+            records: facts.arrival.records - facts.left_out_records.min(facts.arrival.records),
+            bytes: image.len(),
+            damaged_lines: facts.damaged_lines(),
+            left_out_records: facts.left_out_records,
+            left_out_bytes: facts.left_out_bytes,
+            missing: missing(findings, image),
+        };
+        salvaged.settle(image);
+        salvaged
+    }
+
+    /// Adds another copy, whose bytes `image` holds too.
+    pub fn add(&mut self, other: Salvaged, image: &Image) {
+        self.records += other.records;
+        self.damaged_lines += other.damaged_lines;
+        self.left_out_records += other.left_out_records;
+        self.left_out_bytes += other.left_out_bytes;
+        self.missing.extend(other.missing);
+        self.settle(image);
+    }
+
+    /// Drops what the image holds, and names each address once.
+    fn settle(&mut self, image: &Image) {
+        self.bytes = image.len();
+        self.missing
+            .sort_by_key(|m| (m.range.first(), m.range.last()));
+        let mut reach = None;
+        let mut out: Vec<Missing> = Vec::new();
+        for missing in self.missing.drain(..) {
+            for hole in image.holes(missing.range) {
+                let from = reach.map_or(hole.first(), |r: u64| hole.first().max(r + 1));
+                let Some(range) = AddressRange::new(from, hole.last()) else {
+                    continue;
+                };
+                reach = Some(range.last());
+                out.push(Missing {
+                    range,
+                    ..missing.clone()
+                });
+            }
+        }
+        self.missing = out;
+    }
+}
+
+fn missing(findings: &Findings, image: &Image) -> Vec<Missing> {
+    let file = &findings.file;
+    let found = |range, why| Missing {
+        range,
+        file: file.clone(),
+        why,
+    };
+    let facts = &findings.facts;
+    let mut out: Vec<Missing> = (facts.contested.iter())
+        .map(|c| found(c.range, Why::Contested(Box::new(c.clone()))))
+        .collect();
+    let lines = Lines::of(image);
+    let mut damaged = facts.damaged.iter().peekable();
+    while let Some(group) = damaged.next() {
+        // Damaged lines with no sound data between them leave one gap.
+        let (before, after) = lines.around(group.first, group.last);
+        let mut last = group.last;
+        let mut all = vec![group];
+        while let Some(next) = damaged.next_if(|d| lines.around(d.first, d.last) == (before, after))
+        {
+            last = next.last;
+            all.push(next);
+        }
+        let gap = gap(before, after, last - group.first + 1);
+        let named = |range: &AddressRange| gap.is_none_or(|gap| gap.covers(*range));
+        let mut covered = 0;
+        for damaged in &all {
+            if let Some(range) = damaged.covers.filter(named) {
+                covered += range.len();
+                let line = damaged.first;
+                out.push(found(range, Why::Named { line }));
+            }
+        }
+        // Where the digits don't tell everything, the gap does.
+        if let Some(gap) = gap.filter(|gap| covered < gap.len()) {
+            let why = Why::Between {
+                first: group.first,
+                last,
+            };
+            out.push(found(gap, why));
+        }
+    }
+    let lost = record::gaps_between_lines(image).filter(|gap| gap.records <= MOST_LOST);
+    out.extend(lost.map(|gap| found(gap.range, Why::Gap { behind: gap.behind })));
+    out
+}
+
+/// The hole that `lines` damaged lines can have left between two addresses.
+fn gap(before: Option<u64>, after: Option<u64>, lines: u64) -> Option<AddressRange> {
+    let gap = AddressRange::new(before?.checked_add(1)?, after?.checked_sub(1)?)?;
+    (gap.len() <= lines.saturating_mul(MOST_DATA)).then_some(gap)
+}
+
+/// Where the lines of a file came to lie, in the order of lines.
+struct Lines {
+    /// First and last line, first and last address.
+    runs: Vec<[u64; 4]>,
+}
+
+impl Lines {
+    fn of(image: &Image) -> Self {
+        let mut runs: Vec<[u64; 4]> = (image.origins().runs().iter())
+            .filter(|run| matches!(*run.source, Source::File(_)))
+            .filter_map(|run| {
+                let (first, last) = (run.range.first(), run.range.last());
+                Some([run.line_at(first)?, run.line_at(last)?, first, last])
+            })
+            .collect();
+        runs.sort_unstable();
+        Self { runs }
+    }
+
+    /// The last address of the line before `first`, and the first address of the line behind `last`.
+    fn around(&self, first: u64, last: u64) -> (Option<u64>, Option<u64>) {
+        let split = self.runs.partition_point(|run| run[0] < first);
+        let before = self.runs[..split].last().filter(|run| run[1] < first);
+        let after = self.runs[split..].iter().find(|run| run[0] > last);
+        (before.map(|run| run[3]), after.map(|run| run[2]))
+    }
+}

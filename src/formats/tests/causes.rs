@@ -1,0 +1,266 @@
+//! What would explain a damage is said where its arithmetic holds, and only there.
+
+use super::*;
+
+const FIRST: &str = ":0480000010111213 36";
+const SECOND: &str = ":0480040014151617 22";
+const THIRD: &str = ":0480080018191A1B 0E";
+const END: &str = ":00000001FF";
+
+fn sound() -> [String; 4] {
+    [FIRST, SECOND, THIRD, END].map(|l| l.replace(' ', ""))
+}
+
+/// The causes of the only error of a file whose second line is `line`.
+#[track_caller]
+fn causes(line: &[u8]) -> Vec<Cause> {
+    let [first, _, third, end] = sound();
+    let text = [first.as_bytes(), line, third.as_bytes(), end.as_bytes()].join(&b"\n"[..]);
+    let reading = read(&intel_hex::IntelHex, text);
+    assert_eq!(reading.findings.errors(), 1, "{:?}", reading.findings);
+    reading.findings.list()[0].causes.clone()
+}
+
+#[test]
+fn letters_that_look_like_digits_are_named() {
+    let wanted = Cause::LookAlike {
+        column: 2,
+        found: 'O',
+        wanted: '0',
+    };
+    assert_eq!(causes(b":O48004001415161722"), [wanted]);
+    let wanted = Cause::LookAlike {
+        column: 10,
+        found: 'l',
+        wanted: '1',
+    };
+    assert_eq!(causes(b":04800400l4l5l6l722"), [wanted]);
+    // With another digit wrong too, reading by eye does not explain it.
+    assert_eq!(causes(b":04800400l4l5l6l7F2"), []);
+}
+
+#[test]
+fn an_unreadable_character_is_named_when_the_sum_leaves_one_digit() {
+    let wanted = Cause::Unreadable {
+        column: 12,
+        wanted: '1',
+    };
+    assert_eq!(causes(b":0480040014#5161722"), [wanted]);
+    assert_eq!(
+        causes(b":0480040014##161722"),
+        [],
+        "two could be many things"
+    );
+}
+
+#[test]
+fn an_address_that_would_go_on_is_named() {
+    // 8004 became 8014.
+    let wanted = Cause::Field {
+        name: "address",
+        says: "8014".into(),
+        wanted: "8004".into(),
+        because: "it goes on where the record before it ended",
+    };
+    assert_eq!(causes(b":048014001415161722"), [wanted]);
+}
+
+#[test]
+fn a_length_is_named_when_as_many_bytes_follow() {
+    let wanted = Cause::Field {
+        name: "length",
+        says: "06".into(),
+        wanted: "04".into(),
+        because: "as many follow",
+    };
+    assert_eq!(causes(b":068004001415161722"), [wanted]);
+}
+
+#[test]
+fn one_changed_digit_explains_only_what_it_can() {
+    // 14 became 34: the sum is off by 20, which one high digit can be.
+    let found = causes(b":048004003415161722");
+    assert!(
+        matches!(found[..], [Cause::OneDigit { places: 2.. }]),
+        "{found:?}"
+    );
+    // 14 became 95: off by 81, which no one digit is.
+    assert_eq!(causes(b":048004009515161722"), []);
+}
+
+#[test]
+fn two_swapped_neighbours_are_named_when_no_other_pair_would_do() {
+    // 17 became 71: off by 5A.
+    let wanted = Cause::Swapped {
+        column: 16,
+        digits: ['7', '1'],
+    };
+    assert_eq!(causes(b":048004001415167122"), [wanted]);
+}
+
+#[test]
+fn a_lost_and_an_added_digit_are_told_by_the_length() {
+    assert_eq!(causes(b":04800400141516172"), [Cause::LostDigit]);
+    let wanted = Cause::Extra {
+        column: 13,
+        found: '9',
+    };
+    assert_eq!(causes(b":0480040014195161722"), [wanted]);
+}
+
+#[test]
+fn a_damaged_or_lost_mark_is_told_from_a_comment() {
+    assert_eq!(
+        causes(b";048004001415161722"),
+        [Cause::Mark { wanted: ':' }]
+    );
+    assert_eq!(
+        causes(b"048004001415161722"),
+        [Cause::MarkLost { wanted: ':' }]
+    );
+    assert_eq!(causes(b"Heron-8 monitor, page 2"), []);
+}
+
+#[test]
+fn merged_and_broken_lines_are_told() {
+    let [first, second, third, end] = sound();
+    let reading = read(
+        &intel_hex::IntelHex,
+        format!("{first}{second}\n{third}\n{end}\n"),
+    );
+    let both = Cause::Merged {
+        column: 20,
+        first_sound: true,
+        second_sound: true,
+    };
+    assert_eq!(reading.findings.list()[0].causes, [both]);
+    let (left, right) = second.split_at(9);
+    let reading = read(
+        &intel_hex::IntelHex,
+        format!("{first}\n{left}\n{right}\n{third}\n{end}\n"),
+    );
+    assert_eq!(reading.findings.errors(), 2);
+    assert_eq!(
+        reading.findings.list()[1].causes,
+        [Cause::Broken { line: 2 }]
+    );
+}
+
+#[test]
+fn a_file_that_ends_inside_a_record_says_how_much_is_missing() {
+    let [first, second, ..] = sound();
+    let reading = read(&intel_hex::IntelHex, format!("{first}\n{}", &second[..12]));
+    assert_eq!(
+        reading.findings.list()[0].causes,
+        [Cause::CutOff { missing: 7 }]
+    );
+}
+
+#[test]
+fn damage_to_the_text_as_a_whole_is_told() {
+    let record = sound()[1].clone();
+    let bom = [b"\xEF\xBB\xBF", record.as_bytes()].concat();
+    assert_eq!(causes(&bom), [Cause::ByteOrderMark]);
+    let wide: Vec<u8> = record.bytes().flat_map(|b| [b, 0]).collect();
+    assert_eq!(causes(&wide), [Cause::TwoByteText]);
+    let parity: Vec<u8> = record.bytes().map(|b| b | ((b & 1) << 7)).collect();
+    assert_eq!(causes(&parity), [Cause::BitSeven]);
+    assert_eq!(causes(b":0480 0400 1415 1617 22"), [Cause::Blanks]);
+    assert_eq!(
+        causes(b":04800400\xEF\xBF\xBD415161722"),
+        [Cause::Replaced { column: 10 }]
+    );
+    assert_eq!(
+        causes(b":048004001415161722 ; table"),
+        [Cause::Behind { column: 20 }]
+    );
+}
+
+#[test]
+fn a_doubled_line_is_told_and_another_overlap_is_not() {
+    let [first, second, third, end] = sound();
+    let reading = read(
+        &intel_hex::IntelHex,
+        format!("{first}\n{second}\n{second}\n{third}\n{end}\n"),
+    );
+    assert_eq!(
+        reading.findings.list()[0].causes,
+        [Cause::Doubled { line: 2, again: 3 }]
+    );
+    let reading = read(
+        &intel_hex::IntelHex,
+        format!("{first}\n{second}\n{third}\n{second}\n{end}\n"),
+    );
+    assert_eq!(reading.findings.list()[0].causes, []);
+}
+
+#[test]
+fn a_lost_line_is_told_by_the_count_and_the_gap() {
+    // M68000PM/AD, Appendix C: the worked example with a count of its four data records, less the third.
+    let text = "S00600004844521B\nS1130000285F245F2212226A000424290008237C2A\n\
+                S11300100002000800082629001853812341001813\nS107003000144ED492\nS5030004F8\nS9030000FC\n";
+    let reading = read(&s_record::SRecords, text);
+    let range = AddressRange::new(0x20, 0x2F).unwrap();
+    let finding = &reading.findings.list()[0];
+    assert_eq!(finding.problem, Problem::Count { says: 4, has: 3 });
+    assert_eq!(finding.causes, [Cause::LostLine { behind: 3, range }]);
+}
+
+#[test]
+fn several_files_in_one_are_told_by_their_end_records() {
+    let [first, second, _, end] = sound();
+    let reading = read(
+        &intel_hex::IntelHex,
+        format!("{first}\n{end}\n{second}\n{end}\n"),
+    );
+    assert_eq!(
+        reading.findings.list()[0].causes,
+        [Cause::SeveralEnds { more: 1 }]
+    );
+    let reading = read(&intel_hex::IntelHex, format!("{first}\n{end}\n{second}\n"));
+    assert_eq!(reading.findings.list()[0].causes, []);
+}
+
+#[test]
+fn other_formats_tell_the_same_way() {
+    // The published worked examples, each with one damage.
+    let reading = read(&tek_hex::TekHex, "%1551C3100202020202020\n");
+    let kind = Cause::Field {
+        name: "type",
+        says: "5".into(),
+        wanted: "6".into(),
+        because: "there is no type as it stands",
+    };
+    assert_eq!(reading.findings.list()[0].causes, [kind]);
+    let text =
+        "S1130000285F245F2212226A000424290008237C2A\nS11300l0000200080008262900185381234l001813\n";
+    let reading = read(&s_record::SRecords, text);
+    let look = Cause::LookAlike {
+        column: 7,
+        found: 'l',
+        wanted: '1',
+    };
+    assert_eq!(reading.findings.list()[0].causes, [look]);
+    let reading = read(
+        &mos_tape::MosTape,
+        ";180000FFEEDDCCBBAA00998877665544332211223344556677889 90AFC\n;0000010001\n",
+    );
+    assert_eq!(reading.findings.list()[0].causes, [Cause::Blanks]);
+}
+
+#[test]
+fn every_sentence_can_be_read() {
+    let causes = [
+        Cause::CutOff { missing: 7 },
+        Cause::Merged {
+            column: 2,
+            first_sound: false,
+            second_sound: true,
+        },
+        Cause::SeveralEnds { more: 2 },
+        Cause::OneDigit { places: 1 },
+    ];
+    for cause in causes {
+        assert!(cause.to_string().contains("would explain"), "{cause}");
+    }
+}

@@ -1,0 +1,311 @@
+//! Salvage takes what is sound, never guesses an address, and lists what is missing.
+
+use super::*;
+
+fn salvage(format: &dyn Format, text: impl AsRef<[u8]>) -> Reading {
+    let how = ReadOptions {
+        strictness: Strictness::Salvage,
+        ..ReadOptions::default()
+    };
+    read_with(format, text, &how)
+}
+
+fn hex(records: &[(u8, u16, &[u8])]) -> Vec<String> {
+    let record = |&(kind, offset, data): &(u8, u16, &[u8])| {
+        let [high, low] = offset.to_be_bytes();
+        let mut bytes = vec![data.len() as u8, high, low, kind];
+        bytes.extend(data);
+        let sum = bytes.iter().fold(0u8, |s, b| s.wrapping_add(*b));
+        bytes.push(sum.wrapping_neg());
+        let digits: String = bytes.iter().map(|b| format!("{b:02X}")).collect();
+        format!(":{digits}\n")
+    };
+    records.iter().map(record).collect()
+}
+
+fn ranges(reading: &Reading) -> Vec<(u64, u64, String)> {
+    let salvaged = Salvaged::of(&reading.findings, &reading.image);
+    (salvaged.missing.iter())
+        .map(|m| (m.range.first(), m.range.last(), m.why.to_string()))
+        .collect()
+}
+
+/// Sixteen bytes of one value.
+fn block(value: u8) -> [u8; 16] {
+    [value; 16]
+}
+
+#[test]
+fn a_damaged_data_record_leaves_a_hole_that_is_named() {
+    let mut lines = hex(&[
+        (0, 0x100, &block(1)),
+        (0, 0x110, &block(2)),
+        (0, 0x120, &block(3)),
+        (1, 0, &[]),
+    ]);
+    lines[1].replace_range(12..13, "F");
+    let reading = salvage(&intel_hex::IntelHex, lines.concat());
+    let wanted = [(0x100, block(1).to_vec()), (0x120, block(3).to_vec())];
+    assert_eq!(spans(&reading.image), wanted);
+    let why = "line 2 is damaged, and names these addresses".to_owned();
+    assert_eq!(ranges(&reading), [(0x110, 0x11F, why)]);
+    // Its address is damaged too: the gap between its neighbours tells.
+    lines[1].replace_range(3..5, "0x");
+    let reading = salvage(&intel_hex::IntelHex, lines.concat());
+    assert_eq!(
+        ranges(&reading),
+        [(0x110, 0x11F, "line 2 is damaged".to_owned())]
+    );
+    let salvaged = Salvaged::of(&reading.findings, &reading.image);
+    assert_eq!(
+        (salvaged.records, salvaged.bytes, salvaged.damaged_lines),
+        (2, 32, 1)
+    );
+}
+
+#[test]
+fn a_lost_line_is_a_gap_of_whole_records_between_neighbours() {
+    let lines = hex(&[(0, 0, &block(1)), (0, 0x20, &block(3)), (1, 0, &[])]);
+    let reading = salvage(&intel_hex::IntelHex, lines.concat());
+    let why = "no record between lines 1 and 2; a lost line would explain it".to_owned();
+    assert_eq!(ranges(&reading), [(0x10, 0x1F, why)]);
+}
+
+#[test]
+fn behind_a_damaged_base_record_nothing_is_placed_until_the_next_one() {
+    let sound = hex(&[
+        (4, 0, &[0, 1]),
+        (0, 0, &block(1)),
+        (4, 0, &[0, 2]),
+        (0, 0, &block(2)),
+        (0, 0x10, &block(3)),
+        (4, 0, &[0, 3]),
+        (0, 0, &block(4)),
+        (1, 0, &[]),
+    ]);
+    let kept = [(0x1_0000, block(1).to_vec()), (0x3_0000, block(4).to_vec())];
+    let base = &sound[2];
+    // Every damage to one character of it, and every lost or added one.
+    for at in 0..base.len() - 1 {
+        for c in ["0", "2", "4", "7", "F", "x", " ", "", "00", "A3"] {
+            let mut damaged = base.clone();
+            damaged.replace_range(at..=at, c);
+            if damaged.trim_end() == base.trim_end() {
+                continue;
+            }
+            let mut lines = sound.clone();
+            lines[2].clone_from(&damaged);
+            let reading = salvage(&intel_hex::IntelHex, lines.concat());
+            assert_eq!(spans(&reading.image), kept, "{damaged}");
+            assert_eq!(reading.findings.facts.left_out_records, 2);
+            assert_eq!(reading.findings.facts.left_out_bytes, 32);
+            let problem = Problem::NoBase {
+                records: 2,
+                last: 5,
+            };
+            assert!(
+                reading.errors().iter().any(|e| e.0 == 3 && e.3 == problem),
+                "{damaged}"
+            );
+        }
+    }
+}
+
+#[test]
+fn a_record_that_is_surely_data_costs_only_itself() {
+    let sound = hex(&[
+        (4, 0, &[0, 1]),
+        (0, 0, &block(1)),
+        (0, 0x10, &block(2)),
+        (0, 0x20, &block(3)),
+        (1, 0, &[]),
+    ]);
+    for at in 0..sound[2].len() - 1 {
+        for c in ["7", "x", "", "00"] {
+            let mut lines = sound.clone();
+            lines[2].replace_range(at..=at, c);
+            if lines[2] == sound[2] {
+                continue;
+            }
+            let reading = salvage(&intel_hex::IntelHex, lines.concat());
+            let wanted = [(0x1_0000, block(1).to_vec()), (0x1_0020, block(3).to_vec())];
+            assert_eq!(spans(&reading.image), wanted, "{}", lines[2]);
+            let missing = ranges(&reading);
+            assert_eq!(
+                (missing[0].0, missing[0].1),
+                (0x1_0010, 0x1_001F),
+                "{}",
+                lines[2]
+            );
+            assert_eq!(missing.len(), 1);
+        }
+    }
+}
+
+#[test]
+fn sound_records_on_a_line_with_others_are_taken() {
+    let lines = hex(&[
+        (0, 0, &block(1)),
+        (0, 0x10, &block(2)),
+        (0, 0x20, &block(3)),
+        (1, 0, &[]),
+    ]);
+    let merged = lines.concat().replacen('\n', "", 1);
+    let reading = salvage(&intel_hex::IntelHex, merged);
+    assert_eq!(reading.image.len(), 48);
+    assert_eq!(
+        reading.findings.errors(),
+        1,
+        "it is a damaged file all the same"
+    );
+    let commented = lines.concat().replacen('\n', " ; start\n", 1);
+    assert_eq!(salvage(&intel_hex::IntelHex, commented).image.len(), 48);
+}
+
+#[test]
+fn where_sound_records_differ_neither_is_taken() {
+    let lines = hex(&[
+        (0, 0, &block(1)),
+        (0, 0, &block(2)),
+        (0, 0x10, &block(3)),
+        (0, 0x10, &block(3)),
+        (1, 0, &[]),
+    ]);
+    for clash in [Clash::Refuse, Clash::Same] {
+        let how = ReadOptions {
+            strictness: Strictness::Salvage,
+            clash,
+            ..ReadOptions::default()
+        };
+        let reading = read_with(&intel_hex::IntelHex, lines.concat(), &how);
+        assert_eq!(spans(&reading.image), [(0x10, block(3).to_vec())]);
+        let why = "a.hex line 1 and a.hex line 2 differ".to_owned();
+        assert_eq!(ranges(&reading), [(0, 0xF, why)]);
+    }
+    let how = ReadOptions {
+        strictness: Strictness::Salvage,
+        clash: Clash::Last,
+        ..ReadOptions::default()
+    };
+    let reading = read_with(&intel_hex::IntelHex, lines.concat(), &how);
+    assert_eq!(reading.image.byte(0), Some(2), "the user settled it");
+}
+
+#[test]
+fn a_dispute_of_three_is_found_whichever_comes_first() {
+    let records: [(u8, u16, &[u8]); 3] = [(0, 0, &[1]), (0, 0, &[1]), (0, 0, &[2])];
+    for order in [[0, 1, 2], [0, 2, 1], [2, 0, 1], [2, 1, 0]] {
+        let lines = hex(&order.map(|i| records[i])).concat() + ":00000001FF\n";
+        let reading = salvage(&intel_hex::IntelHex, lines);
+        assert!(reading.image.is_empty(), "{order:?}");
+        assert_eq!(reading.findings.facts.contested.len(), 1);
+    }
+}
+
+#[test]
+fn an_s_record_of_another_kind_than_most_is_not_placed() {
+    // M68000PM/AD, Appendix C: the worked example; S1 read as S2 keeps a right checksum.
+    let sound = "S00600004844521B\nS1130000285F245F2212226A000424290008237C2A\n\
+                 S11300100002000800082629001853812341001813\nS113002041E900084E42234300182342000824A952\n\
+                 S107003000144ED492\nS9030000FC\n";
+    let whole = read(&s_record::SRecords, sound).image;
+    for kind in ["S0", "S2", "S3", "S4", "S5", "S6", "S7", "S8", "S9"] {
+        let damaged = sound.replace("S1130010", &format!("{kind}130010"));
+        let reading = salvage(&s_record::SRecords, &damaged);
+        let hole = AddressRange::new(0x10, 0x1F).unwrap();
+        let mut wanted = whole.clone();
+        wanted.remove(hole);
+        assert!(
+            reading.image.same_bytes(&wanted),
+            "{kind}: {:X?}",
+            spans(&reading.image)
+        );
+        assert!(reading.findings.errors() > 0, "{kind}");
+        assert_eq!(ranges(&reading)[0].0, 0x10, "{kind}");
+    }
+}
+
+#[test]
+fn the_other_checksummed_formats_salvage_alike() {
+    let bytes: Vec<u8> = (0..64).collect();
+    let image = image(&[(0x200, &bytes)]);
+    for (name, mark) in [("mos-tape", ';'), ("tek-hex", '%'), ("s-record", 'S')] {
+        let format = by_name(name).unwrap();
+        let how = WriteOptions {
+            width: Some(16),
+            ..WriteOptions::default()
+        };
+        let (text, _) = written(format, &image, &how);
+        // A digit of the data of the record at 0x210.
+        let at = text.find("1011121314").unwrap();
+        let mut damaged = text.clone();
+        damaged.replace_range(at..=at, "7");
+        let reading = salvage(format, damaged);
+        let mut wanted = image.clone();
+        wanted.remove(AddressRange::new(0x210, 0x21F).unwrap());
+        assert!(reading.image.same_bytes(&wanted), "{name}");
+        assert_eq!(
+            (ranges(&reading)[0].0, ranges(&reading)[0].1),
+            (0x210, 0x21F),
+            "{name}"
+        );
+        // Two records on one line are both sound.
+        let second = text.match_indices(mark).nth(2).unwrap().0;
+        let merged = text[..second].trim_end().to_owned() + &text[second..];
+        assert!(salvage(format, merged).image.same_bytes(&image), "{name}");
+    }
+}
+
+#[test]
+fn formats_without_a_check_keep_the_places_that_are_sure() {
+    let reading = salvage(
+        &ti_txt::TiTxt,
+        "@F000\n31 4x 00 03\nB2 4 80 5A\n@FFFE\n00 F0\nq\n",
+    );
+    let wanted = [
+        (0xF000, vec![0x31]),
+        (0xF002, vec![0, 3, 0xB2]),
+        (0xFFFE, vec![0, 0xF0]),
+    ];
+    assert_eq!(spans(&reading.image), wanted);
+    assert_eq!(reading.findings.facts.left_out_bytes, 2);
+    assert_eq!(reading.findings.facts.damaged_lines(), 2);
+}
+
+#[test]
+fn two_differently_damaged_copies_give_back_the_original() {
+    let bytes: Vec<u8> = (0..4000u32).map(|i| (i * 7 % 251) as u8).collect();
+    let whole = image(&[(0x1000, &bytes)]);
+    for name in ["intel-hex", "s-record", "tek-hex"] {
+        let format = by_name(name).unwrap();
+        let (text, _) = written(format, &whole, &WriteOptions::default());
+        let damaged = |every: usize, from: usize| -> String {
+            let lines = text.lines().enumerate();
+            let damage = |(i, line): (usize, &str)| match i % every == from {
+                true => line[..line.len() - 3].to_owned() + "\n",
+                false => line.to_owned() + "\n",
+            };
+            lines.map(damage).collect()
+        };
+        let first = salvage(format, damaged(7, 3));
+        let second = salvage(format, damaged(5, 1));
+        // Lines 31, 66, ... are damaged in both.
+        let mut salvaged = Salvaged::of(&first.findings, &first.image);
+        let mut image = first.image;
+        let more = Salvaged::of(&second.findings, &second.image);
+        image.merge(second.image, Clash::Same).unwrap();
+        salvaged.add(more, &image);
+        let extent = whole.extent().unwrap();
+        let holes: Vec<AddressRange> = image.holes(extent).collect();
+        let missing: Vec<AddressRange> = salvaged.missing.iter().map(|m| m.range).collect();
+        assert_eq!(missing, holes, "{name}");
+        assert!(!holes.is_empty());
+        let third = salvage(format, damaged(7, 2));
+        let more = Salvaged::of(&third.findings, &third.image);
+        image.merge(third.image, Clash::Same).unwrap();
+        salvaged.add(more, &image);
+        assert!(image.same_bytes(&whole), "{name}");
+        assert_eq!(salvaged.missing, []);
+        assert_eq!(salvaged.bytes, 4000);
+    }
+}
