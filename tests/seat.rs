@@ -206,22 +206,24 @@ proptest! {
     fn rewiring_and_its_inverse_cancel(
         address in Just((0u8..9).collect::<Vec<_>>()).prop_shuffle(),
         data in Just((0u8..8).collect::<Vec<_>>()).prop_shuffle(),
-        invert_data in any::<bool>(),
+        address_inverted in 0u32..2048,
+        data_inverted in any::<u8>(),
         start in 0u64..700,
         bytes in prop::collection::vec(any::<u8>(), 1..900),
     ) {
-        let wiring = Wiring { address, data, invert_data };
+        let wiring = Wiring { address, data, address_inverted, data_inverted };
         let image = Image::from_bytes(start, bytes, Source::Patch).unwrap();
         let mut wired = image.clone();
         rewire(&mut wired, &wiring, romloom::ops::Large::Refuse).unwrap();
         // Line by line, as a meter would follow the wires.
         for at in start..start + image.len() {
-            let inside = at % 512;
+            let inside = at % 2048;
             let chip: u64 = (0..9).map(|i| (inside >> wiring.address[i] & 1) << i).sum();
+            let chip = (chip | inside >> 9 << 9) ^ u64::from(address_inverted);
             let byte = image.byte(at).unwrap();
             let bits: u8 = (0..8).map(|i| (byte >> wiring.data[i] & 1) << i).sum();
-            let bits = if invert_data { !bits } else { bits };
-            prop_assert_eq!(wired.byte(at / 512 * 512 + chip), Some(bits));
+            let bits = bits ^ data_inverted;
+            prop_assert_eq!(wired.byte(at / 2048 * 2048 + chip), Some(bits));
         }
         rewire(&mut wired, &wiring.inverse(), romloom::ops::Large::Refuse).unwrap();
         prop_assert!(wired.same_bytes(&image));

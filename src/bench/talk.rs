@@ -76,6 +76,18 @@ impl Talk {
         }
     }
 
+    /// A result that is one line, to be used as it stands.
+    pub fn line(&mut self, line: &str) {
+        match self.voice.json {
+            true => {
+                let schema = crate::report::SCHEMA;
+                let line = serde_json::json!({ "schema": schema, "line": line });
+                self.gathered.push(line);
+            }
+            false => self.result(&format!("{line}\n")),
+        }
+    }
+
     /// Ends the run: prints the JSON document when one was asked for.
     pub fn finish(&mut self) {
         if self.voice.json {

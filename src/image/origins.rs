@@ -25,6 +25,8 @@ pub enum Source {
     Pattern(Arc<str>),
     /// A block copied from another place.
     Copy,
+    /// The majority of several reads.
+    Majority,
     /// Bytes of several sources taken in turn, as when byte lanes are joined.
     Woven(Vec<Arc<Source>>),
 }
@@ -50,6 +52,7 @@ impl fmt::Display for Source {
             Source::Mark => f.write_str("mark"),
             Source::Pattern(kind) => write!(f, "pattern {kind}"),
             Source::Copy => f.write_str("copy"),
+            Source::Majority => f.write_str("majority"),
             Source::Woven(parts) => {
                 for (i, part) in parts.iter().enumerate() {
                     write!(f, "{}{part}", if i == 0 { "" } else { " and " })?;

@@ -14,8 +14,11 @@
 
 mod burnable;
 mod check;
+mod compare;
 mod copy;
 mod edit;
+mod reads;
+mod recognise;
 mod rewire;
 mod seat;
 mod space;
@@ -27,8 +30,13 @@ use crate::sums::SumError;
 
 pub use burnable::{Burnable, burnable};
 pub use check::{Pointer, blank, bytes_at, full, pointer};
+pub use compare::{Comparison, compare};
 pub use copy::{copy, find, spread};
 pub use edit::{Patch, PatchedHole, mark, patch, patch_list, swap};
+pub use reads::{dense, tail_behind};
+pub use recognise::{
+    Answer, Cut, Form, KnownBy, KnownChip, ListError, Nearest, recognise, sums_of_list,
+};
 pub use rewire::{Wiring, WiringError, rewire};
 pub use seat::{Board, BoardError, PlacingInChip, Socket};
 pub use space::{Large, Moved, fill, hollow, pad, relocate, relocate_to, repeat};

@@ -12,8 +12,10 @@ pub struct Wiring {
     pub address: Vec<u8>,
     /// Data lines, from D0 up; at most 8.
     pub data: Vec<u8>,
-    /// Whether every data line is inverted.
-    pub invert_data: bool,
+    /// The chip's address lines that are inverted besides; bit i is line i.
+    pub address_inverted: u32,
+    /// The chip's data lines that are inverted besides; bit i is line i.
+    pub data_inverted: u8,
 }
 
 /// A list of lines that is no wiring.
@@ -79,8 +81,15 @@ impl Wiring {
         Wiring {
             address: turn(&self.address),
             data: turn(&self.data),
-            invert_data: self.invert_data,
+            address_inverted: turned_mask(self.address_inverted, &self.address),
+            data_inverted: turned_mask(self.data_inverted.into(), &self.data) as u8,
         }
+    }
+
+    /// Address lines that a block has: those listed, and straight ones up to the highest inverted.
+    fn block_bits(&self) -> u32 {
+        let inverted = u32::BITS - self.address_inverted.leading_zeros();
+        inverted.max(self.address.len() as u32)
     }
 
     /// What each data byte becomes in the chip.
@@ -94,23 +103,36 @@ impl Wiring {
                     scatter(byte.into(), &self.data) as u8 | above
                 }
             };
-            if self.invert_data { !wired } else { wired }
+            wired ^ self.data_inverted
         })
     }
 
     /// The chip address at which the byte of the piece's address stands, inside one block of the listed lines.
     fn chip_address(&self) -> impl Fn(u64) -> u64 {
         // Two tables of half the lines each: wires don't depend on each other.
-        let low = self.address.len() / 2;
-        let table = |from: usize, to: usize| -> Vec<u64> {
+        let bits = self.block_bits() as usize;
+        let straight = self.address.len() as u8..bits as u8;
+        let lines: Vec<u8> = self.address.iter().copied().chain(straight).collect();
+        let low = bits / 2;
+        let table = |from: usize, to: usize, turn: u64| -> Vec<u64> {
             (0..1u64 << (to - from))
-                .map(|n| scatter(n << from, &self.address))
+                .map(|n| scatter(n << from, &lines) ^ turn)
                 .collect()
         };
-        let (lower, upper) = (table(0, low), table(low, self.address.len()));
+        let inverted = u64::from(self.address_inverted);
+        let (lower, upper) = (table(0, low, inverted), table(low, bits, 0));
         let mask = (1u64 << low) - 1;
-        move |a| lower[(a & mask) as usize] | upper[(a >> low) as usize]
+        move |a| lower[(a & mask) as usize] ^ upper[(a >> low) as usize]
     }
+}
+
+/// Bit `i` of the mask becomes bit `list[i]`; bits above the list stay.
+fn turned_mask(mask: u32, list: &[u8]) -> u32 {
+    let set = (0..u32::BITS as u8).filter(|line| mask >> line & 1 == 1);
+    set.map(|line| list.get(usize::from(line)).copied().unwrap_or(line))
+        .fold(0, |turned, line| {
+            turned | 1u32.checked_shl(line.into()).unwrap_or(0)
+        })
 }
 
 /// Bit `list[i]` of `from` becomes bit `i`.
@@ -146,13 +168,13 @@ fn permutation(letter: char, list: &[u8], most: usize) -> Result<(), WiringError
 
 /// Moves every byte to where the chip must hold it, so that the CPU reads the image through the scrambled lines.
 ///
-/// Each block as large as the listed address lines reach is rewired by itself. Entry point and header stay.
+/// Each block as large as the listed and inverted address lines reach is rewired by itself. Entry point and header stay.
 ///
 /// # Errors
 /// [`OpError::Wiring`]; [`OpError::Large`] when a block is far larger than the image.
 pub fn rewire(image: &mut Image, wiring: &Wiring, large: Large) -> Result<(), OpError> {
     wiring.check()?;
-    let bits = wiring.address.len() as u32;
+    let bits = wiring.block_bits();
     if 1u64 << bits > image.len() {
         large.check(1 << bits)?;
     }

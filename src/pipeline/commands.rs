@@ -10,6 +10,7 @@ use clap::{ArgMatches, Args, Command, FromArgMatches};
 use super::check::{self, Check};
 use super::grammar::{Grammar, positional};
 use super::recipe::{self, Setting};
+use super::recognise::{Recognise, recognise};
 use super::run::{self, Whole};
 use crate::formats::FORMATS;
 use crate::parts::Catalogue;
@@ -34,6 +35,12 @@ pub const COMMANDS: &[PlainCommand] = &[
         about: "run a recipe",
         augment: Run::augment_args,
         run: run_recipe,
+    },
+    PlainCommand {
+        name: "recognise",
+        about: "tell which of these reads is which chip of a known set",
+        augment: Recognise::augment_args,
+        run: recognise,
     },
     PlainCommand {
         name: "check",

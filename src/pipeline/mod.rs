@@ -4,6 +4,7 @@ mod check;
 mod commands;
 mod grammar;
 mod recipe;
+mod recognise;
 mod run;
 
 use std::ffi::OsString;

@@ -4,14 +4,19 @@ mod burnable;
 mod carets;
 mod changes;
 mod check;
+mod compare;
+mod diagnosis;
+mod difference_map;
 mod digest;
 mod dump;
 mod find;
 mod map;
 mod outputs;
 mod parts;
+mod recognise;
 mod salvage;
 mod style;
+mod vote;
 
 use serde::Serialize;
 
@@ -19,14 +24,19 @@ pub use burnable::Burnable;
 pub use carets::carets;
 pub use changes::{Change, Changes, Stretch};
 pub use check::{Check, CheckedFile, Kind, Remark};
+pub use compare::{Compare, Directions};
+pub use diagnosis::{Candidate, Counts, Diagnosis, Fault, Figures, Finding, Known, Rewired};
+pub use difference_map::difference_map;
 pub use digest::{Digest, NamedSum};
 pub use dump::Dump;
 pub use find::{Find, FoundAt};
 pub use map::{Island, Key, Map};
 pub use outputs::{Output, Outputs};
 pub use parts::Parts;
+pub use recognise::{FormOf, NearestTo, Read, Recognised};
 pub use salvage::Salvage;
 pub use style::{Style, plural, size};
+pub use vote::{InCommon, Vote, Wavering, WaveringByte};
 
 /// The version of every JSON document's layout; it rises when a key changes its meaning or goes away.
 pub const SCHEMA: u32 = 1;

@@ -63,7 +63,8 @@ pub fn plural(n: u64, noun: &str) -> String {
     format!("{} {noun}{ending}", thousands(n))
 }
 
-fn thousands(n: u64) -> String {
+/// `32,768`.
+pub(super) fn thousands(n: u64) -> String {
     let digits = n.to_string();
     let mut out = String::new();
     for (i, digit) in digits.chars().enumerate() {

@@ -2,7 +2,9 @@
 
 mod burnable;
 pub(crate) mod common;
+mod compare;
 mod copy;
+mod diagnose;
 mod digest;
 mod drop;
 mod expect;
@@ -15,6 +17,7 @@ mod load;
 mod mark;
 mod pad;
 mod patch;
+mod pattern;
 mod relocate;
 mod repeat;
 mod rewire;
@@ -24,16 +27,21 @@ mod split;
 mod spread;
 mod stamp;
 mod swap;
+mod vote;
 mod write;
+
+use std::path::Path;
 
 use clap::{ArgMatches, Command};
 
 use crate::bench::{Bench, Stop};
+use crate::image::Image;
 use crate::parts::Catalogue;
 
 /// The table of steps, in the order in which people meet them.
 pub const STEPS: &[Entry] = &[
     Entry::of::<load::Load>(),
+    Entry::of::<pattern::Pattern>(),
     Entry::of::<fill::Fill>(),
     Entry::of::<hollow::Hollow>(),
     Entry::of::<keep::Keep>(),
@@ -54,10 +62,21 @@ pub const STEPS: &[Entry] = &[
     Entry::of::<stamp::Stamp>(),
     Entry::of::<expect::Expect>(),
     Entry::of::<burnable::Burnable>(),
+    Entry::of::<compare::Compare>(),
+    Entry::of::<vote::Vote>(),
+    Entry::of::<diagnose::Diagnose>(),
     Entry::of::<digest::Digest>(),
     Entry::of::<show::Show>(),
     Entry::of::<write::Write>(),
 ];
+
+/// Reads a file as `load` does; a raw one begins at 0.
+///
+/// # Errors
+/// As `load` has them.
+pub fn read_file(bench: &mut Bench, file: &Path) -> Result<Image, Stop> {
+    load::read_other(bench, file, 0)
+}
 
 /// One step of a pipeline.
 pub trait Step: clap::Args + Sized + 'static {

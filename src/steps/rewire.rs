@@ -20,6 +20,9 @@ pub struct Rewire {
     /// Every data line is inverted
     #[arg(long)]
     invert_data: bool,
+    /// Chip lines that are inverted besides, as A3,D0
+    #[arg(long, value_name = "LINE,...", value_delimiter = ',', value_parser = named_line, conflicts_with = "invert_data")]
+    inverted: Vec<Named>,
     /// Undo the wiring: from what the chip holds to what the CPU reads
     #[arg(long)]
     inverse: bool,
@@ -27,6 +30,23 @@ pub struct Rewire {
     large: YesLarge,
     #[command(flatten)]
     on: On,
+}
+
+#[derive(Clone, Copy, Debug)]
+enum Named {
+    Address(u8),
+    Data(u8),
+}
+
+fn named_line(text: &str) -> Result<Named, String> {
+    match text.get(..1) {
+        Some("A" | "a") => line(text, 'A').map(Named::Address),
+        Some("D" | "d") => match line(text, 'D')? {
+            n @ 0..8 => Ok(Named::Data(n)),
+            n => Err(format!("there is no D{n}: data lines are D0 to D7")),
+        },
+        _ => Err(format!("`{text}` is no line: write A3 or D3")),
+    }
 }
 
 fn address_line(text: &str) -> Result<u8, String> {
@@ -58,8 +78,12 @@ vectors
 ";
 
     fn check(&self, _: &Catalogue) -> Result<(), Stop> {
-        if self.address.is_empty() && self.data.is_empty() && !self.invert_data {
-            let text = "nothing to rewire: give --address, --data or --invert-data";
+        if self.address.is_empty()
+            && self.data.is_empty()
+            && self.inverted.is_empty()
+            && !self.invert_data
+        {
+            let text = "nothing to rewire: give --address, --data, --inverted or --invert-data";
             return Err(Stop::Trouble(text.into()));
         }
         Ok(self.wiring().check().map_err(OpError::from)?)
@@ -76,11 +100,18 @@ vectors
 
 impl Rewire {
     fn wiring(&self) -> Wiring {
-        let wiring = Wiring {
+        let mut wiring = Wiring {
             address: self.address.clone(),
             data: self.data.clone(),
-            invert_data: self.invert_data,
+            address_inverted: 0,
+            data_inverted: if self.invert_data { 0xFF } else { 0 },
         };
+        for line in &self.inverted {
+            match line {
+                Named::Address(line) => wiring.address_inverted |= 1 << line,
+                Named::Data(line) => wiring.data_inverted |= 1 << line,
+            }
+        }
         match self.inverse && wiring.check().is_ok() {
             true => wiring.inverse(),
             false => wiring,

@@ -1,0 +1,147 @@
+//! How a piece differs from a file: ranges, counts, directions, data lines.
+
+use serde::Serialize;
+
+use super::{Report, Span, Style, address_width, plural};
+use crate::faults::compare::Turned;
+use crate::image::AddressRange;
+use crate::ops::Comparison;
+
+/// The differences of one piece from a file.
+#[derive(Serialize)]
+pub struct Compare {
+    /// The piece's label.
+    pub piece: String,
+    /// The file it is held against.
+    pub against: String,
+    /// The answer; holes count as asked for.
+    pub same: bool,
+    /// Addresses at which both have a byte.
+    pub compared: u64,
+    /// Bytes that differ among those.
+    pub bytes: u64,
+    /// Bits that differ.
+    pub bits: Directions,
+    /// Bits that differ, of each data line from D0 up.
+    pub data_lines: Vec<Directions>,
+    /// Where bytes differ, up to the limit.
+    pub ranges: Vec<Span>,
+    /// How many such ranges are not in the list.
+    pub ranges_left_out: u64,
+    /// Where only the file has bytes, up to the limit; empty when holes are ignored.
+    pub only_in_file: Vec<Span>,
+    /// How many bytes these are in all.
+    pub bytes_only_in_file: u64,
+    /// Where only the piece has bytes, up to the limit; empty when holes are ignored.
+    pub only_in_piece: Vec<Span>,
+    /// How many bytes these are in all.
+    pub bytes_only_in_piece: u64,
+}
+
+/// Bits that differ, from the file to the piece.
+#[derive(Clone, Copy, Serialize)]
+pub struct Directions {
+    /// 0 in the file, 1 in the piece.
+    pub to_one: u64,
+    /// 1 in the file, 0 in the piece.
+    pub to_zero: u64,
+}
+
+impl From<Turned> for Directions {
+    fn from(turned: Turned) -> Self {
+        Self {
+            to_one: turned.to_one as u64,
+            to_zero: turned.to_zero as u64,
+        }
+    }
+}
+
+impl Compare {
+    /// The picture of a comparison of a file (first) with a piece (second).
+    pub fn new(piece: &str, against: &str, found: &Comparison, holes: bool, limit: usize) -> Self {
+        let listed = |ranges: &[AddressRange], wanted: bool| -> Vec<Span> {
+            let ranges = ranges.iter().take(if wanted { limit } else { 0 });
+            ranges.map(|range| (*range).into()).collect()
+        };
+        let counted = |ranges: &[AddressRange]| match holes {
+            true => ranges.iter().map(|range| range.len()).sum(),
+            false => 0,
+        };
+        let sum = |of: fn(&Turned) -> usize| found.lines.iter().map(of).sum::<usize>() as u64;
+        Self {
+            piece: piece.into(),
+            against: against.into(),
+            same: found.is_same(holes),
+            compared: found.compared,
+            bytes: found.bytes,
+            bits: Directions {
+                to_one: sum(|line| line.to_one),
+                to_zero: sum(|line| line.to_zero),
+            },
+            data_lines: found.lines.iter().map(|line| (*line).into()).collect(),
+            ranges: listed(&found.ranges, true),
+            ranges_left_out: found.ranges.len().saturating_sub(limit) as u64,
+            only_in_file: listed(&found.only_first, holes),
+            bytes_only_in_file: counted(&found.only_first),
+            only_in_piece: listed(&found.only_second, holes),
+            bytes_only_in_piece: counted(&found.only_second),
+        }
+    }
+}
+
+impl Report for Compare {
+    const STEP: &'static str = "compare";
+
+    fn text(&self, style: Style) -> String {
+        let (piece, against) = (style.strong(&self.piece), &self.against);
+        let compared = plural(self.compared, "byte");
+        let mut out = match self.bytes {
+            0 => format!("{piece} against {against}: {compared} compared, all the same\n"),
+            n => format!(
+                "{piece} against {against}: {compared} compared, {} with {} different\n",
+                plural(n, "byte"),
+                plural(self.bits.to_one + self.bits.to_zero, "bit"),
+            ),
+        };
+        if self.bytes > 0 {
+            out += &format!("  from {against} to {}: {}\n", self.piece, ways(self.bits));
+        }
+        for (n, line) in self.data_lines.iter().enumerate() {
+            if line.to_one + line.to_zero > 0 {
+                out += &format!("  D{n:<2}  {}\n", ways(*line));
+            }
+        }
+        let spans = self.ranges.iter();
+        let spans = spans.chain(&self.only_in_file).chain(&self.only_in_piece);
+        let w = address_width(spans.map(|span| span.last).max().unwrap_or(0));
+        let list = |spans: &[Span], before: &str| -> String {
+            let line = |s: &Span| format!("  {before}{:0w$X}-{:0w$X}\n", s.first, s.last);
+            spans.iter().map(line).collect()
+        };
+        out += &list(&self.ranges, "");
+        if self.ranges_left_out > 0 {
+            out += &format!("  and {}\n", plural(self.ranges_left_out, "further range"));
+        }
+        let only = [
+            (self.bytes_only_in_file, against, &self.only_in_file),
+            (self.bytes_only_in_piece, &self.piece, &self.only_in_piece),
+        ];
+        for (bytes, name, spans) in only {
+            if bytes > 0 {
+                out += &format!(
+                    "  {} only in {name}, a hole in the other\n",
+                    plural(bytes, "byte")
+                );
+                out += &list(spans, "  ");
+            }
+        }
+        out
+    }
+}
+
+fn ways(bits: Directions) -> String {
+    let way = |n: u64, way: &str| (n > 0).then(|| format!("{} {way}", plural(n, "bit")));
+    let ways = [way(bits.to_one, "0 to 1"), way(bits.to_zero, "1 to 0")];
+    let ways: Vec<String> = ways.into_iter().flatten().collect();
+    ways.join(", ")
+}
