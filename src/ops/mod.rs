@@ -30,7 +30,7 @@ pub use check::{Pointer, blank, bytes_at, full, pointer};
 pub use copy::{copy, find, spread};
 pub use edit::{Patch, PatchedHole, mark, patch, patch_list, swap};
 pub use rewire::{Wiring, WiringError, rewire};
-pub use seat::{Board, BoardError, PlacingInChip, Socket};
+pub use seat::{Board, BoardError, PlacingInChip, Seat, Socket};
 pub use space::{Large, Moved, fill, hollow, pad, relocate, relocate_to, repeat};
 pub use split::{
     join, join_banks, join_lanes, join_nibbles, split_banks, split_lanes, split_nibbles,

@@ -1,4 +1,4 @@
-//! Pictures of things: text for the terminal, carets under bad records, JSON. No decisions are made here.
+//! Pictures of things: text for the terminal, carets under bad records, the burn sheet, JSON. No decisions are made here.
 
 mod burnable;
 mod carets;
@@ -6,10 +6,13 @@ mod changes;
 mod digest;
 mod dump;
 mod find;
+mod legend;
 mod map;
 mod outputs;
 mod parts;
+mod sheet;
 mod style;
+mod svg;
 
 use serde::Serialize;
 
@@ -19,9 +22,11 @@ pub use changes::{Change, Changes, Stretch};
 pub use digest::{Digest, NamedSum};
 pub use dump::Dump;
 pub use find::{Find, FoundAt};
-pub use map::{Island, Key, Map};
-pub use outputs::{Output, Outputs};
+pub use legend::Key;
+pub use map::{Island, Map, Seated};
+pub use outputs::{Holds, Output, Outputs};
 pub use parts::Parts;
+pub use sheet::{Chip, Sheet};
 pub use style::{Style, plural, size};
 
 /// The version of every JSON document's layout; it rises when a key changes its meaning or goes away.

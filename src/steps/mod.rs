@@ -19,6 +19,7 @@ mod relocate;
 mod repeat;
 mod rewire;
 mod seat;
+mod sheet;
 mod show;
 mod split;
 mod spread;
@@ -57,6 +58,7 @@ pub const STEPS: &[Entry] = &[
     Entry::of::<digest::Digest>(),
     Entry::of::<show::Show>(),
     Entry::of::<write::Write>(),
+    Entry::of::<sheet::Sheet>(),
 ];
 
 /// One step of a pipeline.
