@@ -11,7 +11,7 @@ use divan::Bencher;
 use divan::counter::BytesCount;
 use romloom::formats::{
     AddressForm, Findings, Format, Input, ReadOptions, Strictness, WriteOptions,
-    intel_hex::IntelHex, s_record::SRecord,
+    intel_hex::IntelHex, s_record::SRecords,
 };
 use romloom::image::{Image, Source};
 
@@ -29,7 +29,7 @@ static IMAGE: LazyLock<Image> = LazyLock::new(|| {
     Image::from_bytes(0, bytes.collect(), Source::Patch).expect("16 MiB fit")
 });
 static HEX: LazyLock<String> = LazyLock::new(|| text(&IntelHex));
-static S: LazyLock<String> = LazyLock::new(|| text(&SRecord));
+static S: LazyLock<String> = LazyLock::new(|| text(&SRecords));
 
 fn main() {
     divan::main();
@@ -115,7 +115,7 @@ mod read_s_record {
     fn romloom(bencher: Bencher) {
         bencher
             .counter(BytesCount::of_str(&**S))
-            .bench(|| read(&SRecord, black_box(&S)));
+            .bench(|| read(&SRecords, black_box(&S)));
     }
 
     #[divan::bench]
@@ -134,7 +134,7 @@ mod write_s_record {
     fn romloom(bencher: Bencher) {
         bencher
             .counter(BytesCount::of_str(&**S))
-            .bench(|| write(&SRecord));
+            .bench(|| write(&SRecords));
     }
 
     #[divan::bench]

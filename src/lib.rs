@@ -1,7 +1,42 @@
 //! Prepare, split, stamp and prove ROM images.
+//!
+//! The library behind the command `romloom`, for build scripts and tools. An [`Image`] holds bytes at 64-bit
+//! addresses, holes between them, and where each byte came from. [`formats`] reads and writes files, [`ops`] has what
+//! the steps of a pipeline do as plain functions, [`sums`] the checksums, [`parts`] the part table, [`faults`] the
+//! diagnosis of a chip that was read. Without the default feature `cli` there is no argument parser in the build.
+//!
+//! ```
+//! use romloom::formats::{self, Input, ReadOptions, WriteOptions};
+//! use romloom::image::AddressRange;
+//! use romloom::ops::{self, Board, Large, Stamp};
+//! use romloom::sums::Algo;
+//!
+//! // A program for a 16-bit bus, as its assembler wrote it.
+//! let text = ":080000000010000000000400E4\n:00000001FF\n";
+//! let mut input = Input::new("prog.hex", text.as_bytes());
+//! let mut rom = formats::load(&mut input, Some("hex"), &ReadOptions::default())?.image;
+//!
+//! // Pad it to two 27C64, store the sum of its words in the last one, and take it apart for the sockets.
+//! ops::pad(&mut rom, 16 * 1024, Some(0), 0xFF, Large::Refuse)?;
+//! let all = AddressRange::new(0, 0x3FFD).ok_or("no such range")?;
+//! Stamp::new(Algo::SUM16BE, vec![all], 0x3FFE).put(&mut rom)?;
+//! let mut board = Board::new(8 * 1024, 0);
+//! board.lanes = 2;
+//! let chips = board.seat(&rom)?;
+//! assert_eq!(chips.len(), 2);
+//! assert_eq!(chips[0].len(), 8 * 1024);
+//!
+//! // One raw file per chip, as any programmer takes it.
+//! let raw = formats::by_name("raw").ok_or("no such format")?;
+//! let mut even = Vec::new();
+//! raw.write(&chips[0], &WriteOptions::default(), &mut even)?;
+//! assert_eq!(even[..4], [0x00, 0x00, 0x00, 0x04]);
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
 #[cfg(feature = "cli")]
 pub mod bench;
+pub mod faults;
 pub mod formats;
 pub mod image;
 pub mod ops;

@@ -8,7 +8,8 @@ mod support;
 
 use support::heron8::{self, Heron8};
 use support::heron16::{self, Heron16};
-use support::recipes::{run_recipe, samples};
+use support::kingfisher::Kingfisher;
+use support::recipes::{recipe_says_no, run_recipe, samples};
 
 /// Instructions within which any one command of either computer is done, many times over.
 const STEP_LIMIT: u32 = 2_000_000;
@@ -58,6 +59,40 @@ fn the_recipes_make_what_plain_code_makes() {
     let even: Vec<u8> = rom.iter().step_by(2).copied().collect();
     let odd: Vec<u8> = rom.iter().skip(1).step_by(2).copied().collect();
     assert!(heron16_chips() == (even, odd));
+}
+
+/// A board whose designer routed the lines as they came: chip line i goes to the CPU's line in the list.
+#[test]
+fn heron8_runs_from_a_rewired_chip_on_a_board_with_scrambled_lines() {
+    const ADDRESS: [u32; 15] = [3, 0, 14, 1, 5, 2, 4, 13, 6, 12, 7, 9, 8, 11, 10];
+    const DATA: [u32; 8] = [7, 0, 6, 1, 5, 2, 4, 3];
+    let list = |lines: &[u32]| {
+        let words: Vec<String> = lines.iter().map(u32::to_string).collect();
+        words.join(",")
+    };
+    let made = run_recipe("heron-8");
+    made.romloom(&format!(
+        "load out/heron-8.bin + rewire --address {} --data {} + write scrambled.bin",
+        list(&ADDRESS),
+        list(&DATA)
+    ));
+    let chip = made.file("scrambled.bin");
+    // The board, wire by wire: where each CPU address ends up on the chip's pins, and which data line comes back where.
+    let seen_by_the_cpu: Vec<u8> = (0..0x8000u32)
+        .map(|cpu| {
+            let on_the_pins = ADDRESS.iter().enumerate();
+            let on_the_pins: u32 = on_the_pins.map(|(i, line)| (cpu >> line & 1) << i).sum();
+            let byte = chip[on_the_pins as usize];
+            let lines = DATA.iter().enumerate();
+            lines.map(|(i, line)| (byte >> i & 1) << line).sum()
+        })
+        .collect();
+    assert!(seen_by_the_cpu == heron8_chip());
+    let (shown, _) = Heron8::new(seen_by_the_cpu).run(STEP_LIMIT);
+    assert!(shown.starts_with("\nHERON 8 MONITOR"), "{shown}");
+    // Put in straight, the same chip does not start.
+    let (shown, _) = Heron8::new(chip).run(STEP_LIMIT);
+    assert!(!shown.contains("HERON"), "{shown}");
 }
 
 /// A Heron-8 that has come as far as the monitor's prompt.
@@ -356,4 +391,142 @@ fn heron16_finds_a_ram_address_line_that_makes_no_difference() {
         .run(STEP_LIMIT);
     assert_eq!(end, heron16::End::Stopped);
     assert!(shown.ends_with("\nRAM BAD AT 00100000\n"), "{shown}");
+}
+
+/// The finished chip of the Kingfisher, as its recipe makes it.
+fn kingfisher_chip() -> Vec<u8> {
+    run_recipe("kingfisher").file("out/kingfisher.bin")
+}
+
+/// A Heron-8 at its prompt, with this chip in the cartridge and the slot on.
+fn heron8_with_cartridge(chip: Vec<u8>) -> Heron8 {
+    let mut computer = Heron8::new(heron8_chip()).with_cartridge(Kingfisher::new(chip));
+    let (shown, end) = computer.run(STEP_LIMIT);
+    assert_eq!(end, heron8::End::Waits, "no prompt; shown so far: {shown}");
+    assert_eq!(answer(&mut computer, "D 7F10 80"), "\nH8: ");
+    computer
+}
+
+/// What the menu shows before it asks.
+const MENU: &str = "\nKINGFISHER\n1 BIRD\n2 PRIMES\n3 CHECK\n0 MONITOR\nBANK: ";
+const BIRD: &str = r"        /\/\_
+  _____/  o  \
+  -----\      \
+        \      \
+         \__/\__\
+  ========^=^=====";
+
+#[test]
+fn kingfisher_recipe_makes_what_plain_code_makes() {
+    let sample = |name: &str| std::fs::read(samples().join("kingfisher").join(name)).unwrap();
+    let common = sample("common.bin");
+    let mut chip = Vec::new();
+    for program in ["menu.bin", "bird.bin", "primes.bin", "check.bin"] {
+        let mut bank = sample(program);
+        bank.resize(0x1F80, 0xFF);
+        bank.extend(&common);
+        bank.resize(0x2000, 0xFF);
+        // What is stored makes all words, low byte first, add up to 0; its place holds 0 before.
+        let sum = bank.chunks_exact(2).fold(0u16, |sum, word| {
+            sum.wrapping_add(u16::from_le_bytes([word[0], word[1]]))
+        });
+        bank[4..6].copy_from_slice(&sum.wrapping_neg().to_le_bytes());
+        chip.extend(bank);
+    }
+    assert!(kingfisher_chip() == chip);
+}
+
+#[test]
+fn kingfisher_runs_each_bank_and_comes_back() {
+    let mut computer = heron8_with_cartridge(kingfisher_chip());
+    assert_eq!(answer(&mut computer, "G A000"), MENU);
+    assert_eq!(answer(&mut computer, "1"), format!("{BIRD}{MENU}"));
+    let primes = "2 3 5 7 11 13 17 19 23 29 31 37 41 43 47 53 59 61 67 71 73 79 83 89 97 ";
+    assert_eq!(answer(&mut computer, "2"), format!("{primes}{MENU}"));
+    // The check sums all four banks, and then calls the bird from within its own call.
+    let sums = "KINGFISHER OK\nBIRD OK\nPRIMES OK\nCHECK OK\n";
+    assert_eq!(answer(&mut computer, "3"), format!("{sums}{BIRD}{MENU}"));
+    for wrong in ["4", "X", "", "/"] {
+        assert_eq!(answer(&mut computer, wrong), MENU, "{wrong}");
+    }
+    assert_eq!(answer(&mut computer, "0"), "\nH8: ");
+}
+
+#[test]
+fn kingfisher_leaves_the_rom_alone_until_its_slot_is_on() {
+    let chip = heron8_chip();
+    let rom_ok = format!(
+        "ROM OK {:02X}{:02X}\nH8: ",
+        chip[0x7FF9],
+        chip[0x7FF8] // the stamp, low byte first
+    );
+    let mut computer = heron8_with_cartridge(kingfisher_chip());
+    assert!(answer(&mut computer, "S").starts_with("ROM BAD"));
+    assert_eq!(
+        answer(&mut computer, "E A006 A007"),
+        "\nA006 > 4B 46 < A007\nH8: "
+    );
+    computer.press_reset_button();
+    computer.run(STEP_LIMIT);
+    assert_eq!(answer(&mut computer, "S"), rom_ok);
+}
+
+#[test]
+fn kingfisher_with_banks_in_the_wrong_order_says_so() {
+    let mut chip = kingfisher_chip();
+    // Banks 1 and 2 exchanged.
+    chip[0x2000..0x6000].rotate_left(0x2000);
+    let mut computer = heron8_with_cartridge(chip);
+    let menu = "\nKINGFISHER\n1 WRONG BANK\n2 WRONG BANK\n3 CHECK\n0 MONITOR\nBANK: ";
+    assert_eq!(answer(&mut computer, "G A000"), menu);
+    assert_eq!(answer(&mut computer, "1"), format!("WRONG BANK{menu}"));
+}
+
+#[test]
+fn kingfisher_finds_a_byte_that_has_changed() {
+    let mut chip = kingfisher_chip();
+    chip[0x5123] ^= 0x10; // in the erased space of bank 2
+    let mut computer = heron8_with_cartridge(chip);
+    answer(&mut computer, "G A000");
+    assert_eq!(
+        answer(&mut computer, "3"),
+        format!("KINGFISHER OK\nBIRD OK\nPRIMES BAD\nCHECK OK\n{MENU}")
+    );
+}
+
+#[test]
+fn kingfisher_bank_without_the_common_block_is_lost() {
+    for (bank, title) in [(1, "BIRD"), (2, "PRIMES"), (3, "CHECK")] {
+        let mut chip = kingfisher_chip();
+        chip[bank * 0x2000 + 0x1F80..(bank + 1) * 0x2000].fill(0xFF);
+        let mut computer = heron8_with_cartridge(chip);
+        // The menu asks each bank for its title, and from this one nothing comes back.
+        computer.type_line("G A000");
+        let (shown, _) = computer.run(STEP_LIMIT);
+        let (before, _) = MENU.split_once(title).unwrap();
+        assert!(shown.starts_with(&format!("G A000\n{before}")), "{shown}");
+        assert!(!shown.contains(title), "{shown}");
+        assert!(!shown.contains("BANK: "), "{shown}");
+    }
+}
+
+#[test]
+fn kingfisher_recipe_refuses_banks_in_the_wrong_order() {
+    let said = recipe_says_no("kingfisher", |recipe| {
+        recipe
+            .replace("--bank 1 --on bird", "--bank 2 --on bird")
+            .replace("--bank 2 --on primes", "--bank 1 --on primes")
+    });
+    assert!(said.contains("at 0x2003 stands 02, expected 01"), "{said}");
+}
+
+#[test]
+fn kingfisher_recipe_refuses_a_bank_without_the_common_block() {
+    let said = recipe_says_no("kingfisher", |recipe| {
+        recipe.replace("\nspread ", "\n# spread ")
+    });
+    assert!(
+        said.contains("the vector at 0x3F81 points to 0xFFFF"),
+        "{said}"
+    );
 }

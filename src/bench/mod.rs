@@ -233,8 +233,14 @@ impl Bench {
             let Some(board) = self.board_of(first)? else {
                 // Not seated: its own addresses are the CPU's.
                 waiting.remove(0);
+                let several = self.pieces.len() > 1;
                 let piece = &mut self.pieces[first];
-                work(&mut piece.image, &piece.label, &mut self.talk)?;
+                work(&mut piece.image, &piece.label, &mut self.talk).map_err(
+                    |stop| match several {
+                        true => stop.about(&piece.label),
+                        false => stop,
+                    },
+                )?;
                 continue;
             };
             let same =
@@ -280,7 +286,10 @@ impl Bench {
         let label = labels.join("+");
         let before = board.unseat(&chips)?;
         let mut view = before.clone();
-        work(&mut view, &label, &mut self.talk)?;
+        work(&mut view, &label, &mut self.talk).map_err(|stop| match self.pieces.len() {
+            1 => stop,
+            _ => stop.about(&label),
+        })?;
         if view.same_bytes(&before) {
             return Ok(());
         }

@@ -9,6 +9,7 @@ pub mod elf;
 mod findings;
 mod input;
 pub mod intel_hex;
+mod load;
 pub mod mos_tape;
 mod proof;
 pub mod raw;
@@ -26,6 +27,7 @@ use std::io::{self, Write};
 
 pub use findings::{Finding, Findings, Place, Problem, Severity, Strictness};
 pub use input::{Input, LONGEST_LINE, Line, LineEnd, Piece, Taken};
+pub use load::{LoadError, Loaded, load};
 pub use proof::{ProofError, prove};
 
 use crate::image::{AddressRange, Clash, Image};
@@ -34,7 +36,7 @@ use crate::sums::Order;
 /// Every format, in the order of lists. Detection asks all of them, so the order decides nothing.
 pub const FORMATS: &[&dyn Format] = &[
     &intel_hex::IntelHex,
-    &s_record::SRecord,
+    &s_record::SRecords,
     &raw::Raw,
     &elf::Elf,
     &ti_txt::TiTxt,

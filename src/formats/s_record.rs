@@ -14,7 +14,7 @@ use super::{AddressForm, Format, Head, Likeness, ReadOptions, WriteError, WriteO
 use crate::image::{Builder, Entry, Image, Source};
 
 /// The format `s-record`.
-pub struct SRecord;
+pub struct SRecords;
 
 /// Characters of the longest record: `S`, type, and a count of 255 with what it counts.
 const LONGEST: usize = 2 + 2 * 256;
@@ -251,7 +251,7 @@ impl Reader<'_> {
     }
 }
 
-impl Format for SRecord {
+impl Format for SRecords {
     fn name(&self) -> &'static str {
         "s-record"
     }

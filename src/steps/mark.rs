@@ -51,7 +51,8 @@ FFF0 > 30 31 20 20 . __ __ __ __ . __ __ F4 E2 . 15 E0 0C E3 < FFFF
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let bytes = self.bytes()?;
-        if !bytes.is_ascii() {
+        // Bytes given as \xNN are meant as they are.
+        if !self.text.is_ascii() {
             let text = "this text has characters outside ASCII; they are stored in UTF-8";
             bench.talk.say(Level::Warning, text);
         }

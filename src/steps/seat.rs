@@ -97,7 +97,8 @@ file, line and address. Lane 0 holds the byte at the first address of each bus w
 
 From here on addresses are the chip's; cpu:0xFFFC means the CPU's, through all lanes and rows. The entry point \
 belongs to the CPU's image and stays behind. Programs that share one switched chip are seated one by one with \
---switch and --position, or with --bank, then joined and padded to the part.";
+--switch and --position, or with --bank, then joined and padded to the part; check the result by chip addresses, since \
+cpu: asks each program by itself and not its place.";
     const EXAMPLE: &'static str = "\
 $ romloom load monitor.hex basic.s19 --name rom --entry none + seat 27C256 --at 0x8000 + show
 rom   0000-7FFF   one cell = 1K
@@ -284,7 +285,7 @@ fn fits(option: &str, value: u64, count: u64) -> Result<(), Stop> {
     match value < count {
         true => Ok(()),
         false => Err(Stop::Trouble(format!(
-            "{option} {value} is one of {count}, which are numbered 0 to {}",
+            "there are {count}, numbered 0 to {}, so {option} {value} is none of them",
             count - 1
         ))),
     }

@@ -94,16 +94,27 @@ chip
         stamp.init = self.init.map(Into::into);
         stamp.blank = self.blank_as.clone();
         stamp.replace = self.replace;
+        let balanced = self.zero_sum.then(|| self.target.unwrap_or(0));
         bench.each_in(space, &self.on.labels, |image, label, talk| {
             let sum = stamp.put(image)?;
-            talk.say(
-                Level::Note,
-                &format!(
-                    "{label}: {} is {sum}, stored at {}",
-                    self.algo,
-                    stamp.place()?
+            let place = stamp.place()?;
+            let stored = image.contiguous(place).unwrap_or(&[]);
+            let stored: Vec<String> = stored.iter().map(|b| format!("{b:02X}")).collect();
+            let stored = stored.join(" ");
+            let note = match (balanced, self.complement) {
+                (Some(target), _) => {
+                    format!(
+                        "{label}: {stored} stored at {place} makes {} {target:X}",
+                        self.algo
+                    )
+                }
+                (None, Some(_)) => format!(
+                    "{label}: {} is {sum}, its complement stored at {place} as {stored}",
+                    self.algo
                 ),
-            );
+                (None, None) => format!("{label}: {} is {sum}, stored at {place}", self.algo),
+            };
+            talk.say(Level::Note, &note);
             Ok(())
         })
     }

@@ -1,5 +1,6 @@
 //! A folder to try the command in.
 
+#![allow(dead_code)] // not every test needs all of it
 #![allow(clippy::unwrap_used)] // a test that meets the unexpected shall stop
 
 use std::fs;

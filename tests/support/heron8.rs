@@ -1,9 +1,10 @@
-//! The Heron-8: a 6502 with 32 KiB of RAM (the last page of it I/O) and one ROM chip.
+//! The Heron-8: a 6502 with 32 KiB of RAM (the last page of it I/O), one ROM chip and a slot for a cartridge.
 
 use std::collections::VecDeque;
 
 use w65c02s::{System, W65C02S};
 
+use super::kingfisher::Kingfisher;
 use super::{NOTHING_THERE, POWER_ON, as_shown};
 
 const RAM_SIZE: usize = 0x7F00;
@@ -35,6 +36,7 @@ pub struct Heron8 {
 struct Board {
     ram: Vec<u8>,
     rom: Vec<u8>,
+    slot: Option<Kingfisher>,
     typed: VecDeque<u8>,
     sent: Vec<u8>,
     looks: u32,
@@ -49,11 +51,18 @@ impl Heron8 {
             board: Board {
                 ram: vec![POWER_ON; RAM_SIZE],
                 rom: chip,
+                slot: None,
                 typed: VecDeque::new(),
                 sent: Vec::new(),
                 looks: 0,
             },
         }
+    }
+
+    /// With a cartridge in the slot.
+    pub fn with_cartridge(mut self, cartridge: Kingfisher) -> Self {
+        self.board.slot = Some(cartridge);
+        self
     }
 
     /// Runs until the program waits for the keyboard, for at most `steps` instructions.
@@ -90,12 +99,19 @@ impl Heron8 {
 
     /// Presses the reset button. RAM keeps what it holds.
     pub fn press_reset_button(&mut self) {
+        if let Some(cartridge) = &mut self.board.slot {
+            cartridge.reset();
+        }
         self.cpu.reset();
     }
 }
 
 impl System for Board {
     fn read(&mut self, _cpu: &mut W65C02S, address: u16) -> u8 {
+        let slot = self.slot.as_ref();
+        if let Some(byte) = slot.and_then(|cartridge| cartridge.read(address)) {
+            return byte;
+        }
         match address {
             TERM_IN => {
                 self.looks = 0;
@@ -116,6 +132,9 @@ impl System for Board {
     }
 
     fn write(&mut self, _cpu: &mut W65C02S, address: u16, byte: u8) {
+        if let Some(cartridge) = &mut self.slot {
+            cartridge.write(address, byte);
+        }
         if address == TERM_OUT {
             self.looks = 0;
             self.sent.push(byte);

@@ -9,6 +9,7 @@
 
 pub mod heron16;
 pub mod heron8;
+pub mod kingfisher;
 pub mod recipes;
 
 /// What RAM holds at power-on, for want of anything better.

@@ -1,7 +1,7 @@
 //! Source of the rules: Motorola, *M68000 Family Programmer's Reference Manual* (M68000PM/AD), Appendix C,
 //! S-record output format. S6, and what real tools do beyond the rules, is common practice and has no source.
 
-use super::SRecord;
+use super::SRecords;
 use crate::formats::tests::*;
 use crate::formats::*;
 use crate::image::{Clash, Entry, Image};
@@ -46,7 +46,7 @@ fn damaged(line: impl AsRef<[u8]>) -> Seen {
     text.extend(line.as_ref());
     text.extend(b"\n");
     text.extend((s1(0x10, &[3]) + S9).as_bytes());
-    let reading = read(&SRecord, text);
+    let reading = read(&SRecords, text);
     let both = [(0, vec![1, 2]), (0x10, vec![3])];
     assert_eq!(spans(&reading.image), both);
     reading.one_error()
@@ -55,8 +55,8 @@ fn damaged(line: impl AsRef<[u8]>) -> Seen {
 /// A file that is odd, with its one warning, which is an error under `--strict`.
 #[track_caller]
 fn odd(text: &str) -> (Image, Seen) {
-    let (image, warning) = read(&SRecord, text).one_warning();
-    assert_eq!(read_strictly(&SRecord, text).one_error(), warning);
+    let (image, warning) = read(&SRecords, text).one_warning();
+    assert_eq!(read_strictly(&SRecords, text).one_error(), warning);
     (image, warning)
 }
 
@@ -64,7 +64,7 @@ fn odd(text: &str) -> (Image, Seen) {
 
 #[test]
 fn the_worked_example_is_read_and_written_back_letter_for_letter() {
-    let image = read_strictly(&SRecord, EXAMPLE).clean();
+    let image = read_strictly(&SRecords, EXAMPLE).clean();
     assert_eq!(image.header.as_deref(), Some(&b"HDR"[..]));
     assert_eq!(image.entry, Some(Entry::Linear(0)));
     let [(start, bytes)] = &spans(&image)[..] else {
@@ -74,7 +74,7 @@ fn the_worked_example_is_read_and_written_back_letter_for_letter() {
     assert_eq!(bytes[..4], [0x28, 0x5F, 0x24, 0x5F]);
     assert_eq!(bytes[0x30..], [0x00, 0x14, 0x4E, 0xD4]);
     assert_eq!(image.origin_at(0x21).unwrap().to_string(), "a.hex line 4");
-    let (text, how) = written(&SRecord, &image, &WriteOptions::default());
+    let (text, how) = written(&SRecords, &image, &WriteOptions::default());
     assert_eq!(text, EXAMPLE);
     assert_eq!(how.form, Some("S1"));
 }
@@ -86,7 +86,7 @@ fn addresses_have_16_24_or_32_bits_by_type() {
         (s2(0xFE_DCBA, &[7]) + "S804000000FB\n", 0xFE_DCBA),
         (s3(0xFEDC_BA98, &[7]) + "S70500000000FA\n", 0xFEDC_BA98),
     ] {
-        let image = read_strictly(&SRecord, text).clean();
+        let image = read_strictly(&SRecords, text).clean();
         assert_eq!(spans(&image), [(address, vec![7])]);
     }
 }
@@ -104,7 +104,7 @@ fn the_end_record_carries_the_entry_point() {
             0xFE34_5678,
         ),
     ] {
-        let image = read_strictly(&SRecord, text).clean();
+        let image = read_strictly(&SRecords, text).clean();
         assert_eq!(image.entry, Some(Entry::Linear(entry)));
     }
 }
@@ -112,16 +112,16 @@ fn the_end_record_carries_the_entry_point() {
 #[test]
 fn records_carry_as_many_bytes_as_a_count_of_255_leaves() {
     let most: Vec<u8> = (0..252).collect();
-    let image = read(&SRecord, s1(0, &most) + &s1(0x200, &[]) + S9).clean();
+    let image = read(&SRecords, s1(0, &most) + &s1(0x200, &[]) + S9).clean();
     assert_eq!(spans(&image), [(0, most.clone())]);
     let text = s3(0, &most[..250]) + "S70500000000FA\n";
-    assert_eq!(read(&SRecord, text).clean().len(), 250);
+    assert_eq!(read(&SRecords, text).clean().len(), 250);
 }
 
 #[test]
 fn records_may_come_in_any_order_and_gaps_are_holes() {
     let text = s1(0x20, &[3]) + &s1(0, &[1]) + &s1(0x10, &[2]) + S9;
-    let image = read(&SRecord, text).clean();
+    let image = read(&SRecords, text).clean();
     let wanted = [(0, vec![1]), (0x10, vec![2]), (0x20, vec![3])];
     assert_eq!(spans(&image), wanted);
     assert_eq!(image.origin_at(0x10).unwrap().line, Some(3));
@@ -134,7 +134,7 @@ fn addresses_that_count_words_are_multiplied() {
         ..ReadOptions::default()
     };
     let text = s1(0x10, &[1, 2, 3, 4]) + &s1(0x12, &[5, 6]) + &record(9, &[0, 0x12], &[]);
-    let image = read_with(&SRecord, text, &how).clean();
+    let image = read_with(&SRecords, text, &how).clean();
     assert_eq!(spans(&image), [(0x20, vec![1, 2, 3, 4, 5, 6])]);
     assert_eq!(image.entry, Some(Entry::Linear(0x24)));
 }
@@ -145,14 +145,14 @@ fn addresses_that_count_words_are_multiplied() {
 fn a_header_holds_any_bytes() {
     let header = [0xFF, 0xFE, 0x00, b'A', 0x80];
     let text = record(0, &[0, 0], &header) + &s1(0, &[1]) + S9;
-    let image = read_strictly(&SRecord, &text).clean();
+    let image = read_strictly(&SRecords, &text).clean();
     assert_eq!(image.header.as_deref(), Some(&header[..]));
-    assert_eq!(written(&SRecord, &image, &WriteOptions::default()).0, text);
+    assert_eq!(written(&SRecords, &image, &WriteOptions::default()).0, text);
 }
 
 #[test]
 fn no_header_is_fine() {
-    let image = read_strictly(&SRecord, s1(0, &[1]) + S9).clean();
+    let image = read_strictly(&SRecords, s1(0, &[1]) + S9).clean();
     assert_eq!(image.header, None);
 }
 
@@ -170,10 +170,10 @@ fn a_late_header_is_a_warning_and_the_first_text_stays() {
 #[test]
 fn a_header_with_an_address_is_refused_under_strict_only() {
     let text = record(0, &[0x12, 0x34], b"A") + &s1(0, &[1]) + S9;
-    assert_eq!(read(&SRecord, &text).clean().len(), 1);
+    assert_eq!(read(&SRecords, &text).clean().len(), 1);
     let what = "S0 (header)";
     let wanted = seen(1, 5, "1234", Problem::AddressNotZero { what });
-    assert_eq!(read_strictly(&SRecord, &text).one_error(), wanted);
+    assert_eq!(read_strictly(&SRecords, &text).one_error(), wanted);
 }
 
 // Types
@@ -210,7 +210,7 @@ fn an_end_record_of_another_kind_than_the_data_is_a_warning() {
         for (has, end) in &ends {
             let text = format!("{data}{end}");
             if has == wants {
-                read_strictly(&SRecord, text).clean();
+                read_strictly(&SRecords, text).clean();
                 continue;
             }
             let problem = Problem::EndKind {
@@ -228,7 +228,7 @@ fn a_type_digit_damaged_from_1_to_2_keeps_its_checksum_and_is_noticed() {
     let (_, warning) = odd(&damaged);
     assert!(matches!(warning.3, Problem::MixedKinds { .. }));
     let damaged = EXAMPLE.replace("S1130010", "S0130010");
-    let reading = read(&SRecord, damaged);
+    let reading = read(&SRecords, damaged);
     assert!(matches!(reading.one_warning().1.3, Problem::LateHeader));
 }
 
@@ -249,27 +249,27 @@ fn a_count_record_that_agrees_is_fine() {
     let data = s1(0, &[1]) + &s1(1, &[]) + &s1(1, &[2]);
     for count in [record(5, &[0, 3], &[]), record(6, &[0, 0, 3], &[])] {
         let text = format!("S0030000FC\n{data}{count}{S9}");
-        assert_eq!(read_strictly(&SRecord, text).clean().len(), 2);
+        assert_eq!(read_strictly(&SRecords, text).clean().len(), 2);
     }
 }
 
 #[test]
 fn a_count_record_that_disagrees_is_an_error() {
     let data = s1(0, &[1]) + &s1(1, &[2]);
-    let reading = read(&SRecord, data.clone() + &record(5, &[0, 3], &[]) + S9);
+    let reading = read(&SRecords, data.clone() + &record(5, &[0, 3], &[]) + S9);
     let problem = Problem::Count { says: 3, has: 2 };
     assert!(problem.advice().unwrap().starts_with("lines are lost"));
     assert_eq!(reading.image.len(), 2);
     assert_eq!(reading.one_error(), seen(3, 5, "0003", problem));
 
-    let reading = read(&SRecord, data + &record(6, &[1, 0, 2], &[]) + S9);
+    let reading = read(&SRecords, data + &record(6, &[1, 0, 2], &[]) + S9);
     let problem = Problem::Count {
         says: 0x1_0002,
         has: 2,
     };
     assert_eq!(reading.one_error(), seen(3, 5, "010002", problem));
 
-    let reading = read(&SRecord, s1(0, &[1]) + &record(5, &[0, 0], &[]) + S9);
+    let reading = read(&SRecords, s1(0, &[1]) + &record(5, &[0, 0], &[]) + S9);
     let problem = Problem::Count { says: 0, has: 1 };
     assert!(problem.advice().unwrap().starts_with("lines were added"));
     assert_eq!(reading.one_error(), seen(2, 5, "0000", problem));
@@ -287,7 +287,7 @@ fn count_and_end_records_carry_no_data() {
             wanted: 0,
             has: 1,
         };
-        let reading = read(&SRecord, s1(0, &[1]) + &line + S9);
+        let reading = read(&SRecords, s1(0, &[1]) + &line + S9);
         let error = reading.errors().remove(0);
         assert_eq!(error, seen(2, 3, &line[2..4], problem.clone()));
         assert_eq!(problem.label(), "1 here, expected 0");
@@ -300,7 +300,7 @@ fn count_and_end_records_carry_no_data() {
 fn line_ends_of_every_kind_and_blank_lines_are_fine() {
     let text = s1(0, &[1]) + "\n" + &s1(1, &[2]) + S9;
     for end in ["\n", "\r\n", "\r"] {
-        let image = read(&SRecord, text.replace('\n', end)).clean();
+        let image = read(&SRecords, text.replace('\n', end)).clean();
         assert_eq!(spans(&image), [(0, vec![1, 2])], "{end:?}");
         assert_eq!(image.origin_at(1).unwrap().line, Some(3), "{end:?}");
     }
@@ -309,11 +309,11 @@ fn line_ends_of_every_kind_and_blank_lines_are_fine() {
 #[test]
 fn lower_case_is_fine_and_refused_under_strict() {
     let text = "s1040000ab50\ns9030000fc\n";
-    assert_eq!(spans(&read(&SRecord, text).clean()), [(0, vec![0xAB])]);
+    assert_eq!(spans(&read(&SRecords, text).clean()), [(0, vec![0xAB])]);
     let what = "a letter in lower case";
     let problem = Problem::Untidy { what };
     let wanted = [seen(1, 1, "s", problem.clone()), seen(2, 1, "s", problem)];
-    assert_eq!(read_strictly(&SRecord, text).errors(), wanted);
+    assert_eq!(read_strictly(&SRecords, text).errors(), wanted);
 }
 
 #[test]
@@ -335,16 +335,16 @@ fn what_surrounds_a_record_is_fine_and_refused_under_strict() {
             "bytes 1A or 00 between or behind the records",
         ),
     ] {
-        assert_eq!(read(&SRecord, &text).clean().len(), 1, "{text:?}");
+        assert_eq!(read(&SRecords, &text).clean().len(), 1, "{text:?}");
         let wanted = seen(place.0, place.1, place.2, Problem::Untidy { what });
-        assert_eq!(read_strictly(&SRecord, &text).one_error(), wanted);
+        assert_eq!(read_strictly(&SRecords, &text).one_error(), wanted);
     }
 }
 
 #[test]
 fn trailing_1a_and_nuls_are_fine_however_many() {
     for tail in ["\x1A".to_owned(), "\0".repeat(3), "\0".repeat(500_000)] {
-        let image = read(&SRecord, format!("{EXAMPLE}{tail}")).clean();
+        let image = read(&SRecords, format!("{EXAMPLE}{tail}")).clean();
         assert_eq!(image.len(), 0x34);
     }
 }
@@ -360,7 +360,7 @@ fn no_end_record_is_a_warning_with_the_fitting_example() {
         assert_eq!(warning, seen(0, 0, "", Problem::NoEnd { example }));
         assert_eq!(image.entry, None);
         // The example is a record that works.
-        read_strictly(&SRecord, text + example).clean();
+        read_strictly(&SRecords, text + example).clean();
     }
 }
 
@@ -453,7 +453,7 @@ fn lines_longer_than_any_record_are_refused() {
 #[test]
 fn files_without_a_record_say_that_there_is_no_data() {
     for text in [vec![], vec![0; 300_000], b"\r\n\r\n".to_vec()] {
-        let reading = read(&SRecord, text);
+        let reading = read(&SRecords, text);
         assert!(reading.image.is_empty());
         assert_eq!(reading.one_error(), seen(0, 0, "", Problem::NoData));
     }
@@ -468,7 +468,7 @@ fn a_data_clash_is_settled_as_asked_or_names_both_lines() {
             clash,
             ..ReadOptions::default()
         };
-        read_with(&SRecord, s1(0x10, &[1, 2]) + &s1(0x11, second) + S9, &how)
+        read_with(&SRecords, s1(0x10, &[1, 2]) + &s1(0x11, second) + S9, &how)
     };
     let (_, _, _, problem) = read_as(Clash::Refuse, &[2]).one_error();
     assert_eq!(
@@ -509,9 +509,9 @@ fn the_smallest_form_that_holds_addresses_and_entry_point_is_written() {
     ] {
         let mut image = image(&[(last - 1, &[1, 2])]);
         image.entry = Some(Entry::Linear(entry));
-        let (text, how) = written(&SRecord, &image, &WriteOptions::default());
+        let (text, how) = written(&SRecords, &image, &WriteOptions::default());
         assert_eq!(how.form, Some(form));
-        let again = read_strictly(&SRecord, text).clean();
+        let again = read_strictly(&SRecords, text).clean();
         assert_eq!(spans(&again), spans(&image));
         assert_eq!(again.entry, image.entry);
     }
@@ -534,7 +534,7 @@ fn each_form_has_its_own_data_and_end_records() {
             "S0030000FC\nS3060000001007E2\nS70500000000FA\n",
         ),
     ] {
-        assert_eq!(written(&SRecord, &image, &in_form(form)).0, text);
+        assert_eq!(written(&SRecords, &image, &in_form(form)).0, text);
     }
 }
 
@@ -546,7 +546,7 @@ fn addresses_and_entry_points_beyond_the_form_are_refused() {
         (AddressForm::Bits32, "S3", 0x1_0000_0000),
         (AddressForm::Smallest, "S3", 0x1_0000_0000),
     ] {
-        match refused(&SRecord, &image(&[(beyond, &[1])]), &in_form(form)) {
+        match refused(&SRecords, &image(&[(beyond, &[1])]), &in_form(form)) {
             WriteError::AddressTooLarge { form, limit, .. } => {
                 assert_eq!((form, limit), (name, beyond - 1));
             }
@@ -556,7 +556,7 @@ fn addresses_and_entry_points_beyond_the_form_are_refused() {
             entry: EntryChoice::At(beyond),
             ..in_form(form)
         };
-        match refused(&SRecord, &image(&[(0, &[1])]), &how) {
+        match refused(&SRecords, &image(&[(0, &[1])]), &how) {
             WriteError::EntryTooLarge { form, entry, limit } => {
                 assert_eq!((form, entry, limit), (name, beyond, beyond - 1));
             }
@@ -568,7 +568,7 @@ fn addresses_and_entry_points_beyond_the_form_are_refused() {
 #[test]
 fn there_is_no_20_bit_form() {
     let error = refused(
-        &SRecord,
+        &SRecords,
         &image(&[(0, &[1])]),
         &in_form(AddressForm::Bits20),
     );
@@ -592,19 +592,22 @@ fn records_are_as_wide_as_asked_for_up_to_what_the_count_can_say() {
                 width: Some(width),
                 ..in_form(form)
             };
-            let (text, _) = written(&SRecord, &image, &how);
+            let (text, _) = written(&SRecords, &image, &how);
             let records = text
                 .lines()
                 .filter(|l| !matches!(&l[1..2], "0" | "7" | "8" | "9"));
             assert_eq!(records.count(), 600_usize.div_ceil(width.into()));
-            assert_eq!(spans(&read_strictly(&SRecord, text).clean()), spans(&image));
+            assert_eq!(
+                spans(&read_strictly(&SRecords, text).clean()),
+                spans(&image)
+            );
         }
         for width in [0, most + 1, u16::MAX] {
             let how = WriteOptions {
                 width: Some(width),
                 ..in_form(form)
             };
-            match refused(&SRecord, &image, &how) {
+            match refused(&SRecords, &image, &how) {
                 WriteError::Width { most: m, .. } => assert_eq!(m, most),
                 other => panic!("{other}"),
             }
@@ -620,18 +623,18 @@ fn the_header_is_the_images_own_or_the_one_asked_for() {
         header: Some(header.to_vec()),
         ..WriteOptions::default()
     };
-    let (text, _) = written(&SRecord, &image, &WriteOptions::default());
+    let (text, _) = written(&SRecords, &image, &WriteOptions::default());
     assert!(text.starts_with("S00600004844521B\n"));
-    let (text, _) = written(&SRecord, &image, &with(b"Heron-8"));
+    let (text, _) = written(&SRecords, &image, &with(b"Heron-8"));
     assert_eq!(
-        read(&SRecord, text).clean().header.as_deref(),
+        read(&SRecords, text).clean().header.as_deref(),
         Some(&b"Heron-8"[..])
     );
-    let (text, _) = written(&SRecord, &image, &with(b""));
+    let (text, _) = written(&SRecords, &image, &with(b""));
     assert!(text.starts_with("S0030000FC\n"));
-    let (text, _) = written(&SRecord, &image, &with(&[b'x'; 252]));
-    assert_eq!(read(&SRecord, text).clean().header.unwrap().len(), 252);
-    match refused(&SRecord, &image, &with(&[b'x'; 253])) {
+    let (text, _) = written(&SRecords, &image, &with(&[b'x'; 252]));
+    assert_eq!(read(&SRecords, text).clean().header.unwrap().len(), 252);
+    match refused(&SRecords, &image, &with(&[b'x'; 253])) {
         WriteError::HeaderTooLong {
             length: 253,
             most: 252,
@@ -646,8 +649,8 @@ fn lines_end_in_cr_lf_where_asked_for() {
         crlf: true,
         ..WriteOptions::default()
     };
-    let image = read(&SRecord, EXAMPLE).clean();
-    let (text, _) = written(&SRecord, &image, &how);
+    let image = read(&SRecords, EXAMPLE).clean();
+    let (text, _) = written(&SRecords, &image, &how);
     assert_eq!(text, EXAMPLE.replace('\n', "\r\n"));
 }
 
@@ -664,10 +667,10 @@ fn a_count_record_is_s5_and_beyond_65535_records_s6() {
             width: Some(1),
             ..WriteOptions::default()
         };
-        let (text, _) = written(&SRecord, &image, &how);
+        let (text, _) = written(&SRecords, &image, &how);
         let (count, _) = text.lines().rev().skip(1).zip(0..).next().unwrap();
         assert_eq!(count, line);
-        let again = read_strictly(&SRecord, text).clean();
+        let again = read_strictly(&SRecords, text).clean();
         assert_eq!(again.len(), records as u64);
     }
 }
@@ -681,7 +684,7 @@ fn an_entry_point_of_its_own_or_none() {
             entry,
             ..WriteOptions::default()
         };
-        let (text, _) = written(&SRecord, &image, &how);
+        let (text, _) = written(&SRecords, &image, &how);
         text.lines().last().unwrap().to_owned()
     };
     assert_eq!(end(EntryChoice::Own), "S9031005E7");
@@ -692,7 +695,7 @@ fn an_entry_point_of_its_own_or_none() {
 
 #[test]
 fn an_image_without_a_byte_is_a_header_and_an_end() {
-    let (text, _) = written(&SRecord, &Image::new(), &WriteOptions::default());
+    let (text, _) = written(&SRecords, &Image::new(), &WriteOptions::default());
     assert_eq!(text, "S0030000FC\nS9030000FC\n");
-    assert!(read_strictly(&SRecord, text).clean().is_empty());
+    assert!(read_strictly(&SRecords, text).clean().is_empty());
 }

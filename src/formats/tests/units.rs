@@ -4,7 +4,7 @@
 use super::*;
 use crate::image::{AddressRange, Entry};
 
-const RECORDS: [&dyn Format; 2] = [&intel_hex::IntelHex, &s_record::SRecord];
+const RECORDS: [&dyn Format; 2] = [&intel_hex::IntelHex, &s_record::SRecords];
 
 fn by_words(unit: u8) -> WriteOptions {
     WriteOptions {
@@ -49,12 +49,12 @@ fn intel_hex_counts_words_in_offsets_bases_and_the_entry_point() {
 fn s_records_count_words_in_addresses_and_the_entry_point() {
     let mut image = image(&[(0x1_FFFC, &[1, 2, 3, 4])]);
     image.entry = Some(Entry::Linear(0x1_FFFE));
-    let (text, written) = written(&s_record::SRecord, &image, &by_words(2));
+    let (text, written) = written(&s_record::SRecords, &image, &by_words(2));
     // 0xFFFE words still fit S1.
     assert_eq!(written.form, Some("S1"));
     assert!(text.contains("\nS107FFFE01020304"), "{text}");
     assert!(text.contains("\nS903FFFF"), "{text}");
-    let back = read_words(&s_record::SRecord, &text, 2);
+    let back = read_words(&s_record::SRecords, &text, 2);
     assert_eq!((spans(&back), back.entry), (spans(&image), image.entry));
 }
 

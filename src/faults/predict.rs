@@ -1,0 +1,298 @@
+//! What would be read: one cell at a time, so that a wrong model is dropped after a few.
+
+use super::models::{Cells, Fill, Holds, Lands, LineFault, Model, Shape, When};
+
+/// The combined effect of up to two address faults: they touch at most four lines, so a table of
+/// the sixteen levels of these says all.
+#[derive(Clone, Copy)]
+pub(super) struct Forward {
+    /// How many lines are touched.
+    count: u8,
+    /// The touched lines, ascending: so that a larger number in them is a later address.
+    lines: [u8; 4],
+    /// The levels that the chip sees, by the levels that are driven.
+    seen: [u8; 16],
+}
+
+impl Forward {
+    pub fn new(faults: &[LineFault]) -> Self {
+        let mut touched = 0usize;
+        for fault in faults {
+            let (one, other) = fault.lines();
+            touched |= 1 << one | other.map_or(0, |line| 1 << line);
+        }
+        let mut lines = [0; 4];
+        let mut count = 0;
+        while touched != 0 {
+            lines[count] = touched.trailing_zeros() as u8;
+            touched &= touched - 1;
+            count += 1;
+        }
+        let mut forward = Forward {
+            count: count as u8,
+            lines,
+            seen: [0; 16],
+        };
+        for driven in 0..1 << count {
+            let address = faults
+                .iter()
+                .fold(forward.scatter(driven), |a, fault| fault.apply(a));
+            forward.seen[driven] = forward.gather(address) as u8;
+        }
+        forward
+    }
+
+    /// The levels of the touched lines in an address. The unused ones are line 0 again, and
+    /// masked out: no loop, for this is asked more often than anything else.
+    #[inline]
+    fn gather(&self, address: usize) -> usize {
+        let [a, b, c, d] = self.lines;
+        let level = |line: u8| address >> line & 1;
+        let levels = level(a) | level(b) << 1 | level(c) << 2 | level(d) << 3;
+        levels & ((1 << self.count) - 1)
+    }
+
+    /// The address that has these levels on the touched lines and 0 on all others.
+    #[inline]
+    fn scatter(&self, levels: usize) -> usize {
+        let [a, b, c, d] = self.lines;
+        let levels = levels & ((1 << self.count) - 1);
+        let bit = |n: usize| levels >> n & 1;
+        bit(0) << a | bit(1) << b | bit(2) << c | bit(3) << d
+    }
+
+    /// From which cells of the image each cell of the read comes.
+    pub fn sources(&self, when: When) -> Sources {
+        let levels = 1 << self.count;
+        // The driven levels that end up in each cell when burning.
+        let mut into = [0u16; 16];
+        for driven in 0..levels {
+            into[usize::from(self.seen[driven])] |= 1 << driven;
+        }
+        if let When::Burning(Cells::Overwrite) | When::Both(Cells::Overwrite) = when {
+            for set in &mut into {
+                *set = set.checked_ilog2().map_or(0, |last| 1 << last);
+            }
+        }
+        let mut from = [0; 16];
+        for driven in 0..levels {
+            let seen = self.seen[driven];
+            from[driven] = match when {
+                When::Reading => 1 << seen,
+                When::Burning(_) => into[driven],
+                When::Both(_) => into[usize::from(seen)],
+            };
+        }
+        Sources::new(self, from)
+    }
+}
+
+/// Where each cell of a read comes from: the AND of some cells of the image that differ in a few
+/// address lines, or of none, when the cell is erased.
+#[derive(Clone, Copy)]
+pub(super) struct Sources {
+    forward: Forward,
+    from: [u16; 16],
+    scattered: [usize; 16],
+    /// All address lines but the touched ones.
+    rest: usize,
+}
+
+impl Sources {
+    fn new(forward: &Forward, from: [u16; 16]) -> Self {
+        let scattered = std::array::from_fn(|levels| forward.scatter(levels));
+        Sources {
+            forward: *forward,
+            from,
+            scattered,
+            rest: !scattered[(1 << forward.count) - 1],
+        }
+    }
+
+    /// The cell that a chip with this image reads at an address.
+    #[inline]
+    pub fn read(&self, image: &[u16], erased: u16, address: usize) -> u16 {
+        let mut from = self.from[self.forward.gather(address)];
+        let rest = address & self.rest;
+        let mut cell = erased;
+        while from != 0 {
+            cell &= image[rest | self.scattered[from.trailing_zeros() as usize]];
+            from &= from - 1;
+        }
+        cell
+    }
+}
+
+/// At most four addresses of the image whose AND is read, by what they differ from the read
+/// one in. None: the cell is erased.
+#[derive(Clone, Copy, Default)]
+pub(super) struct Turns {
+    turns: [u32; 4],
+    count: u8,
+}
+
+impl Turns {
+    pub fn as_slice(&self) -> &[u32] {
+        &self.turns[..usize::from(self.count)]
+    }
+}
+
+impl Sources {
+    /// The sources of one cell, for a single fault: it touches two lines, so there are at most
+    /// four.
+    pub fn turns(&self, address: usize) -> Turns {
+        let mut found = Turns::default();
+        let mut from = self.from[self.forward.gather(address)];
+        let touched = address & !self.rest;
+        while from != 0 && usize::from(found.count) < found.turns.len() {
+            let source = self.scattered[from.trailing_zeros() as usize];
+            found.turns[usize::from(found.count)] = (source ^ touched) as u32;
+            found.count += 1;
+            from &= from - 1;
+        }
+        found
+    }
+}
+
+/// A function from address to the cell that would be read there.
+pub(super) type Predicted<'a> = Box<dyn Fn(usize) -> u16 + 'a>;
+
+/// What the images of a case are to the models.
+pub(super) struct Images<'a> {
+    pub shape: Shape,
+    pub wanted: &'a [u16],
+    pub old: Option<&'a [u16]>,
+    pub others: &'a [Vec<u16>],
+}
+
+impl<'a> Images<'a> {
+    /// What would be read with one fault or two. `None` for what can't be predicted cell by
+    /// cell, or not with the images there are.
+    pub fn predicted(&self, first: Model, second: Option<Model>) -> Option<Predicted<'a>> {
+        let Some(second) = second else {
+            return self.predicted_alone(first);
+        };
+        let (wanted, erased) = (self.wanted, self.shape.erased());
+        match (first, second) {
+            (
+                Model::Address { fault: one, when },
+                Model::Address {
+                    fault: two,
+                    when: same,
+                },
+            ) if when == same => {
+                let sources = Forward::new(&[one, two]).sources(when);
+                Some(Box::new(move |a| sources.read(wanted, erased, a)))
+            }
+            (Model::Address { fault, when }, Model::Data(data)) => {
+                let sources = Forward::new(&[fault]).sources(when);
+                Some(Box::new(move |a| {
+                    data.apply(usize::from(sources.read(wanted, erased, a))) as u16
+                }))
+            }
+            (Model::Data(one), Model::Data(two)) => Some(Box::new(move |a| {
+                two.apply(one.apply(usize::from(wanted[a]))) as u16
+            })),
+            _ => None,
+        }
+    }
+
+    fn predicted_alone(&self, model: Model) -> Option<Predicted<'a>> {
+        let (wanted, shape) = (self.wanted, self.shape);
+        let (size, erased) = (shape.size(), shape.erased());
+        Some(match model {
+            Model::Address { fault, when } => {
+                let sources = Forward::new(&[fault]).sources(when);
+                Box::new(move |a| sources.read(wanted, erased, a))
+            }
+            Model::Data(fault) => Box::new(move |a| fault.apply(usize::from(wanted[a])) as u16),
+            Model::Blank => Box::new(move |_| erased),
+            Model::AllZeros => Box::new(|_| 0),
+            Model::BitsReversed => {
+                Box::new(move |a| wanted[a].reverse_bits() >> (16 - shape.data_lines))
+            }
+            Model::AllInverted => Box::new(move |a| !wanted[a] & erased),
+            Model::Stopped { at } => Box::new(move |a| if a < at { wanted[a] } else { erased }),
+            Model::Smaller { lines, holds } => {
+                let inside = (1 << lines) - 1;
+                match holds {
+                    Holds::First => Box::new(move |a| wanted[a & inside]),
+                    Holds::Last => Box::new(move |a| wanted[(size - 1) & !inside | a & inside]),
+                    Holds::All => Box::new(move |a| {
+                        let parts = (a & inside..size).step_by(inside + 1);
+                        parts.fold(erased, |cell, from| cell & wanted[from])
+                    }),
+                }
+            }
+            Model::LanesExchanged { lanes } => {
+                if shape.data_lines == 8 {
+                    Box::new(move |a| wanted[a ^ (usize::from(lanes) - 1)])
+                } else {
+                    Box::new(move |a| wanted[a ^ (usize::from(lanes) / 2 - 1)].swap_bytes())
+                }
+            }
+            Model::BanksExchanged {
+                size,
+                first,
+                second,
+            } => {
+                let (first, second) = (usize::from(first), usize::from(second));
+                Box::new(move |a| {
+                    let bank = match a / size {
+                        bank if bank == first => second,
+                        bank if bank == second => first,
+                        bank => bank,
+                    };
+                    wanted[bank * size + a % size]
+                })
+            }
+            Model::Shifted { by, fill } => Box::new(move |a| {
+                let from = a.wrapping_sub_signed(by);
+                match fill {
+                    Fill::Wrapped => wanted[from & (size - 1)],
+                    Fill::Erased => wanted.get(from).copied().unwrap_or(erased),
+                }
+            }),
+            Model::PageCut { page, kept } => {
+                Box::new(move |a| if a % page < kept { wanted[a] } else { erased })
+            }
+            Model::PageWrapped { page, burst, lands } => Box::new(move |a| {
+                let start = a / burst * burst;
+                let taken = match lands {
+                    Lands::First => start,
+                    Lands::Last => start + burst - page,
+                };
+                if (taken..taken + page).contains(&a) {
+                    wanted[start + burst - page + a % page]
+                } else {
+                    erased
+                }
+            }),
+            Model::Cousin { selects, a11 } => Box::new(move |a| {
+                if (a >> 11 & 1 == 1) == selects {
+                    wanted[a & !(1 << 11) | usize::from(a11) << 11]
+                } else {
+                    erased
+                }
+            }),
+            Model::NotBlank => {
+                let old = self.old?;
+                Box::new(move |a| wanted[a] & old[a])
+            }
+            Model::OtherImage(n) => {
+                let other = self.others.get(usize::from(n))?;
+                Box::new(move |a| other[a])
+            }
+            Model::OtherOnBus(n) => {
+                let other = self.others.get(usize::from(n))?;
+                Box::new(move |a| wanted[a] & other[a])
+            }
+            Model::Transfer(_)
+            | Model::Floating(_)
+            | Model::Late
+            | Model::PagesLeft { .. }
+            | Model::OnlyToZero
+            | Model::OnlyToOne => return None,
+        })
+    }
+}
