@@ -89,11 +89,21 @@ fn free_letter(source: &Source, taken: &[char]) -> char {
         .unwrap_or('+')
 }
 
-/// Which of the keys has the fewest bytes among these runs, so that nothing small hides behind something large.
-pub(super) fn rarest(keys: &[Key], runs: impl Iterator<Item = Run>) -> Option<usize> {
-    let key_of = |run: Run| {
+/// Which of the keys these runs have, the one with the fewest bytes first: a cell shows it, so that nothing small hides
+/// behind something large.
+pub(super) fn present(keys: &[Key], runs: impl Iterator<Item = Run>) -> Vec<usize> {
+    let mut met: Vec<usize> = Vec::new();
+    let mut last: Option<Arc<Source>> = None;
+    for run in runs {
+        // Runs of one source mostly follow one another.
+        if last.as_ref().is_some_and(|l| Arc::ptr_eq(l, &run.source)) {
+            continue;
+        }
         let name = run.source.to_string();
-        keys.iter().position(|k| k.origin == name)
-    };
-    runs.filter_map(key_of).min_by_key(|k| keys[*k].bytes)
+        let key = keys.iter().position(|k| k.origin == name);
+        met.extend(key.filter(|k| !met.contains(k)));
+        last = Some(run.source);
+    }
+    met.sort_by_key(|k| keys[*k].bytes);
+    met
 }

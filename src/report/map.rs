@@ -219,7 +219,8 @@ fn island(image: &Image, range: AddressRange, key: &[Key]) -> Island {
             let part = AddressRange::from_len(first + i * cell, cell);
             let part = part.or(AddressRange::from_up(first + i * cell));
             let runs = part.into_iter().flat_map(|p| image.origins().within(p));
-            legend::rarest(key, runs).map_or('_', |k| key[k].letter)
+            let rarest = legend::present(key, runs).first().copied();
+            rarest.map_or('_', |k| key[k].letter)
         })
         .collect();
     Island {

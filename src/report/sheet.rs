@@ -11,6 +11,9 @@ use crate::parts::{Kind, Part};
 /// Bytes shown of a chip's beginning and of its end.
 const ENDS: u64 = 16;
 
+/// A heading of more bytes is set smaller.
+const LONG: usize = 32;
+
 /// What the page is about.
 pub struct Sheet<'a> {
     /// Its heading.
@@ -76,9 +79,9 @@ impl Sheet<'_> {
                 body {
                     (self.head())
                     figure.picture { (svg::inline(&self.chips)) }
+                    (cautions())
                     @for chip in &self.chips { (card(chip)) }
                     (self.labels())
-                    (cautions())
                 }
             }
             "\n"
@@ -90,7 +93,7 @@ impl Sheet<'_> {
         let bytes: u64 = self.chips.iter().map(|c| c.image.len()).sum();
         html! {
             header.head {
-                h1 { (safe(&self.title)) }
+                h1.long[self.title.len() > LONG] { (safe(&self.title)) }
                 p.under {
                     span { "Burn sheet" }
                     span { (plural(self.chips.len() as u64, "chip")) ", " (size(bytes)) }
@@ -115,11 +118,10 @@ impl Sheet<'_> {
                 div.cut {
                     @for chip in &self.chips {
                         div.label {
-                            b { (short(chip.label, 16)) }
-                            @if let Some(seat) = chip.seat { i { (short(&seat.part.name, 10)) } }
+                            b { (short(chip.label, 15)) }
                             code { @if let Some(sum) = chip.sums.first() { (sum.value) } }
-                            @if let Some(date) = &self.date { i { (short(date, 12)) } }
-                            span { (short(&self.title, 28)) }
+                            i { (short(&small_print(chip, self.date.as_deref()), 18)) }
+                            span { (short(&self.title, 24)) }
                         }
                     }
                 }
@@ -128,12 +130,19 @@ impl Sheet<'_> {
     }
 }
 
+/// Part and date, for a label.
+fn small_print(chip: &Chip, date: Option<&str>) -> String {
+    let part = chip.seat.map(|s| s.part.name.as_str());
+    let words: Vec<&str> = part.into_iter().chain(date).collect();
+    words.join(" ")
+}
+
 fn card(chip: &Chip) -> Markup {
     let part = chip.seat.map(|s| &s.part);
     html! {
         article.chip {
             header.who {
-                h2 { (safe(chip.label)) }
+                h2.long[chip.label.len() > LONG] { (safe(chip.label)) }
                 @match part {
                     Some(part) => p.part { (part.name) }
                     None => p.part.none { "no part chosen" }
@@ -314,16 +323,21 @@ fn notes(part: &Part) -> Markup {
             h3 { (part.name) ", " (part.organisation()) " " (made) }
             ul {
                 @if let Some(voltage) = part.voltage() { li { (voltage) } }
+                @if !part.note.is_empty() { li { (safe(&part.note)) } }
                 @if let Some(estimate) = part.estimate() { li { "Programming takes " (estimate) "." } }
                 @for (name, bytes) in blocks {
                     @if let Some(bytes) = bytes { li { (name) "s of " (size(bytes.into())) " bytes." } }
                 }
-                li { (part.kind.erasing()) }
-                @if !part.note.is_empty() { li { (safe(&part.note)) } }
+                li { (unbroken(part.kind.erasing())) }
             }
-            p.small { "Typical values: check them against the maker’s data sheet. Source: " (safe(&part.source)) "." }
+            p.small { "Typical values, " (safe(&part.source)) "." }
         }
     }
+}
+
+/// Text whose lines don't break inside UV-C.
+fn unbroken(text: &str) -> String {
+    text.replace("UV-C", "UV\u{2011}C")
 }
 
 /// Which program the switch selects at which position.
@@ -354,11 +368,9 @@ fn switch_table(chip: &Chip, seat: &Seat) -> Markup {
     };
     let mut boards: Vec<&Board> = seat.boards.iter().map(|b| &**b).collect();
     boards.sort_by_key(|b| position(b));
-    let highest = boards
-        .iter()
-        .filter_map(|b| b.window().ok())
-        .map(|r| r.last())
-        .max();
+    let windows: Vec<AddressRange> = boards.iter().filter_map(|b| b.window().ok()).collect();
+    let one_window = windows.windows(2).all(|w| w[0] == w[1]);
+    let highest = windows.iter().map(|r| r.last()).max();
     let (w, c) = (
         address_width(highest.unwrap_or(0)),
         address_width(seat.part.bytes() - 1),
@@ -370,7 +382,7 @@ fn switch_table(chip: &Chip, seat: &Seat) -> Markup {
                 tr {
                     th { "Position" }
                     @for line in lines.iter().rev() { th { "A" (line) } }
-                    th { "Chip" } th { "CPU" } th { "Holds" }
+                    th { "Chip" } @if !one_window { th { "CPU" } } th { "Holds" }
                 }
             }
             tbody {
@@ -381,11 +393,14 @@ fn switch_table(chip: &Chip, seat: &Seat) -> Markup {
                             td { (level(board, *line).map_or("-", |high| if high { "1" } else { "0" })) }
                         }
                         td { @for range in board.seen_in_chip().iter().take(4) { code { (said(*range, c)) } " " } }
-                        td { @if let Ok(window) = board.window() { code { (said(window, w)) } } }
+                        @if !one_window { td { @if let Ok(window) = board.window() { code { (said(window, w)) } } } }
                         td { (safe(&holds(chip.image, &board.seen_in_chip()))) }
                     }
                 }
             }
+        }
+        @if let Some(window) = windows.first().filter(|_| one_window) {
+            p.small { "The CPU sees each at " code { (said(*window, w)) } "." }
         }
     }
 }
@@ -416,7 +431,7 @@ fn package(part: &Part) -> Markup {
     let side = u32::from(part.pins) / 2;
     let length = side * PITCH + 6;
     html! {
-        svg.dip width=(length + 2) height="50" viewBox=(format!("0 0 {} 50", length + 2)) role="img" aria-label=(format!("{} pins; pin 1 is the lower left one with the notch on the left", part.pins)) {
+        svg.dip width=(length + 2) height="54" viewBox=(format!("0 0 {} 54", length + 2)) role="img" aria-label=(format!("{} pins; pin 1 is the lower left one with the notch on the left", part.pins)) {
             @for n in 0..side {
                 rect.leg x=(n * PITCH + 6) y="2" width="3" height="6" {}
                 rect.leg x=(n * PITCH + 6) y="32" width="3" height="6" {}
@@ -424,8 +439,8 @@ fn package(part: &Part) -> Markup {
             rect.body x="1" y="8" width=(length) height="24" rx="1" {}
             path.notch d="M1 15a5 5 0 0 1 0 10z" {}
             @if part.kind == Kind::UvEprom { circle.window cx=(length / 2 + 1) cy="20" r="8" {} }
-            circle.first cx="7.5" cy="43" r="2.5" {}
-            text x="14" y="47" { "pin 1 of " (part.pins) }
+            circle.first cx="7.5" cy="46" r="2.5" {}
+            text x="14" y="50" { "pin 1 of " (part.pins) }
         }
     }
 }
@@ -460,7 +475,7 @@ fn cautions() -> Markup {
     html! {
         section.cautions {
             h2 { "Before you burn" }
-            ul { @for (what, why) in cautions { li { b { (what) } " " (why) } } }
+            ul { @for (what, why) in cautions { li { b { (unbroken(what)) } " " (why) } } }
             p.small { "The maker’s data sheet, the programmer’s manual and the rules where you live come first." }
         }
     }
@@ -485,6 +500,7 @@ h1{font-size:2.4rem;line-height:1.15;font-weight:650;letter-spacing:-.015em}\
 .who{display:flex;flex-wrap:wrap;align-items:flex-start;gap:.25rem 2rem}\
 .who h2{font-size:2.2rem;line-height:1.2;font-weight:700}\
 .who .part{font-size:2.2rem;line-height:1.2;font-weight:300}\
+.who h2.long,h1.long{font-size:1.3rem}\
 .who .none{color:var(--soft)}\
 .dip{margin-left:auto;flex:none}\
 .dip .leg{fill:var(--soft)}.dip .body{fill:var(--wash);stroke:var(--ink)}.dip .notch{fill:var(--paper);stroke:var(--ink)}\
@@ -499,7 +515,7 @@ h1{font-size:2.4rem;line-height:1.15;font-weight:650;letter-spacing:-.015em}\
 dl{display:grid;grid-template-columns:6.2rem minmax(0,1fr);gap:.35rem .75rem;align-content:start}\
 dt{color:var(--soft);grid-column:1}dd{grid-column:2}\
 .name{font-weight:600}\
-.bytes span,.hash span{display:inline-block;white-space:pre}\
+.bytes span,.hash span{display:inline-block;white-space:pre-wrap}\
 .hash span{margin-right:.5ch}\
 h3{font-size:1rem;font-weight:650;margin-bottom:.4rem}\
 .notes ul{list-style:none;font-size:.92rem;margin-bottom:.5rem}\
@@ -507,24 +523,30 @@ h3{font-size:1rem;font-weight:650;margin-bottom:.4rem}\
 table{border-collapse:collapse;font-variant-numeric:tabular-nums}\
 .chip>h3{margin-top:1.5rem}\
 th,td{text-align:left;vertical-align:top;padding:.25rem 1.1rem .25rem 0;border-bottom:1px solid var(--line)}\
-th{font-weight:400;color:var(--soft);overflow-wrap:normal}\
+th{font-weight:400;color:var(--soft);overflow-wrap:normal}td code{white-space:nowrap}td:last-child{min-width:6.5rem}\
+table+p{margin-top:.5rem}\
+@media (max-width:32rem){dl{display:block}dd{margin:0 0 .5rem}.bytes{font-size:.82em}th,td{padding-right:.7rem;font-size:.88rem}}\
 .done{list-style:none;display:flex;flex-wrap:wrap;gap:.4rem 1.75rem;margin-top:1.5rem}\
 .done li::before{content:\"\";display:inline-block;width:1rem;height:1rem;margin-right:.5rem;\
 border:1.5px solid var(--ink);border-radius:2px;vertical-align:-.15rem}\
-.strip,.cautions{border-top:1px solid var(--line);padding:1.5rem 0 2rem}\
+.strip,.cautions{border-top:1px solid var(--line);padding:1.5rem 0 2.5rem}\
 .strip h2,.cautions h2{font-size:1.25rem;font-weight:650}\
 .cut{display:flex;flex-wrap:wrap;margin-top:1rem}\
 .label{width:38mm;height:14mm;padding:1.2mm 2mm;border:1px dashed var(--soft);margin:0 -1px -1px 0;\
-display:grid;grid-template-columns:1fr auto;grid-template-rows:auto auto 1fr;column-gap:1mm;\
+display:grid;grid-template-columns:auto minmax(0,1fr);grid-template-rows:auto auto 1fr;column-gap:1mm;\
 font-size:7pt;line-height:1.25;white-space:nowrap;overflow:hidden}\
-.label b{font-size:9.5pt}.label code{font-size:9pt;font-weight:700}.label i{font-style:normal;text-align:right}\
+.label b{font-size:9pt;grid-column:1/-1}.label code{font-size:9pt;font-weight:700}.label i{font-style:normal;font-size:6.5pt;text-align:right}\
 .label span{grid-column:1/-1}\
 .cautions ul{list-style:none;columns:2 20rem;column-gap:2.5rem;margin:.75rem 0;font-size:.92rem}\
 .cautions li{break-inside:avoid;margin-bottom:.5rem}\
 @media print{\
-html{background:none;print-color-adjust:exact;-webkit-print-color-adjust:exact}\
-body{max-width:none;padding:0;font-size:10.5pt}\
+html{background:none;font-size:10pt;print-color-adjust:exact;-webkit-print-color-adjust:exact}\
+body{max-width:none;padding:0}\
 .chip,.strip,.cautions,.picture{break-inside:avoid}\
 .head{break-after:avoid}\
-.chip{padding:5mm 0 8mm}\
-.picture{margin:7mm 0 9mm}}\n";
+.pair{grid-template-columns:1.2fr 1fr;gap:1rem 1.5rem}\
+dl{grid-template-columns:5.6rem minmax(0,1fr);gap:.2rem .5rem}\
+.bytes{font-size:.82em}.notes ul{font-size:.85rem;line-height:1.4}.notes li{margin-bottom:.2rem}\
+.sums{margin:.5rem 0 1rem}.done{margin-top:1rem}\
+.chip{padding:3mm 0 5mm}.strip,.cautions{padding:3mm 0 4mm}\
+.picture{margin:5mm 0 6mm}}\n";

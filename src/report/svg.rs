@@ -50,6 +50,7 @@ pub(super) const RULES: &str = "\
 .map .l{font-weight:700;font-size:12px}\
 .map .b{font-weight:650;font-size:15px}\
 .map .m{text-anchor:middle}.map .e{text-anchor:end}\
+.map .b,.map .e{paint-order:stroke;stroke-width:5px;stroke-linejoin:round}.map .on{stroke:var(--wash)}\
 .map .plate{fill:var(--paper)}\
 .map .frame{fill:none;stroke:var(--ink);stroke-width:1.25}\
 .map .tick{stroke:var(--ink);stroke-width:1}\
@@ -98,13 +99,21 @@ impl Part {
 }
 
 /// What a cell of a bar shows.
-#[derive(Clone, Copy, PartialEq, Eq)]
 enum Cell {
-    Hole,
     /// Not these chips.
     Other,
-    /// The origin with this place in the key.
-    Key(usize),
+    /// Origins by their place in the key, the one with the fewest bytes first; none is a hole.
+    Keys(Vec<usize>),
+}
+
+impl Cell {
+    /// The origin it shows; the inner `None` is a hole.
+    fn shown(&self) -> Option<Option<usize>> {
+        match self {
+            Cell::Other => None,
+            Cell::Keys(keys) => Some(keys.first().copied()),
+        }
+    }
 }
 
 /// The drawing for a page that has [`COLOURS`] and [`RULES`].
@@ -201,27 +210,25 @@ impl Drawing {
     /// What the CPU sees, and the chips it sees it in.
     fn board(&mut self, board: &Board, window: AddressRange, chips: &[&Chip]) {
         let w = address_width(window.last());
-        self.heading(&format!("CPU {}", said(window, w)), &bus(board));
+        self.heading(&format!("CPU {}", said(window, w)), &bus(board), false);
         let rows = u64::from(board.rows);
         let cells = cells(window, |cell| {
             if board.except.iter().any(|e| e.covers(cell)) {
                 return Cell::Other;
             }
-            let seen = chips.iter().filter_map(|chip| {
-                let stretches = board.seen_through(chip.seat?.socket, cell);
-                let runs = stretches
-                    .into_iter()
-                    .flat_map(|r| chip.image.origins().within(r));
-                legend::rarest(&self.keys, runs)
+            let runs = chips.iter().flat_map(|chip| {
+                let socket = chip.seat.map(|s| s.socket);
+                let stretches = socket.map(|s| board.seen_through(s, cell));
+                let stretches = stretches.unwrap_or_default().into_iter();
+                stretches.flat_map(|r| chip.image.origins().within(r))
             });
-            seen.min_by_key(|k| self.keys[*k].bytes)
-                .map_or(Cell::Hole, Cell::Key)
+            Cell::Keys(legend::present(&self.keys, runs))
         });
         let parts = if matches!(rows, 2..=4) { rows } else { 4 };
         self.bar(CPU_BAR, Part::WHOLE, &cells, window, parts, w);
-        let from = self.y;
         self.notes(board, w);
-        self.y += 18;
+        let from = self.y + 6;
+        self.y += 20;
         for chip in chips {
             let Some(seat) = chip.seat else { continue };
             let row = u64::from(seat.socket.row);
@@ -252,8 +259,8 @@ impl Drawing {
             return;
         };
         let w = address_width(last);
-        let programs = format!("one of {} programs at a time", boards.len());
-        self.heading(&format!("CPU {}", said(all, w)), &programs);
+        let programs = format!("one of {} programs", boards.len());
+        self.heading(&format!("CPU {}", said(all, w)), &programs, false);
         // The programs' common window, empty: which one is seen depends on the switch.
         let y = self.y;
         self.marks.push(html! {
@@ -263,8 +270,8 @@ impl Drawing {
         });
         self.y += CPU_BAR;
         self.addresses(Part::WHOLE, all, 4, w);
-        let from = self.y;
-        self.y += 18;
+        let from = self.y + 6;
+        self.y += 46;
         let links = boards.iter().zip(&windows).map(|(board, window)| {
             let span = Part {
                 from: Part::WHOLE.at(window.first() - first, all.len()),
@@ -288,11 +295,11 @@ impl Drawing {
             .seat
             .map_or("not seated".into(), |s| s.part.name.clone());
         let Some(range) = chip.range() else {
-            self.heading(chip.label, &format!("{part}, no bytes"));
+            self.heading(chip.label, &format!("{part}, no bytes"), false);
             return;
         };
         let w = address_width(range.last());
-        self.heading(chip.label, &part);
+        self.heading(chip.label, &part, links.len() > 1);
         let y = self.y;
         for (i, (seen, stretches)) in links.iter().enumerate() {
             let in_chip = |r: &AddressRange| Part {
@@ -316,7 +323,7 @@ impl Drawing {
         }
         let cells = cells(range, |cell| {
             let runs = chip.image.origins().within(cell);
-            legend::rarest(&self.keys, runs).map_or(Cell::Hole, Cell::Key)
+            Cell::Keys(legend::present(&self.keys, runs))
         });
         self.bar(CHIP_BAR, place, &cells, range, 4, w);
         self.y += 12;
@@ -345,13 +352,13 @@ impl Drawing {
         }
     }
 
-    /// A name on the left, a word on the right.
-    fn heading(&mut self, left: &str, right: &str) {
+    /// A name on the left, a word on the right; `linked` ones keep the edges of links off.
+    fn heading(&mut self, left: &str, right: &str, linked: bool) {
         self.y += 16;
         let y = self.y;
         self.marks.push(html! {
-            text.b x="0" y=(y) { (short(left, 22)) }
-            text.e x="100%" y=(y) { (short(right, 24)) }
+            text.b.on[linked] x="0" y=(y) { (short(left, 22)) }
+            text.e.on[linked] x="100%" y=(y) { (short(right, 28)) }
         });
         self.y += 8;
     }
@@ -386,21 +393,20 @@ impl Drawing {
         self.marks.push(html! {
             rect.bare x=(pc(place.from)) y=(y) width=(pc(place.width())) height=(height) {}
         });
-        for stretch in cells.chunk_by(|a, b| a == b) {
+        for stretch in cells.chunk_by(|a, b| a.shown() == b.shown()) {
             let cut = Part {
                 from: place.at(at, count),
                 to: place.at(at + stretch.len() as u64, count),
             };
             at += stretch.len() as u64;
-            let fill = match stretch[0] {
-                Cell::Other => continue,
-                Cell::Hole => "url(#hollow)".to_owned(),
-                Cell::Key(key) => self.fill(key),
+            let Some(shown) = stretch[0].shown() else {
+                continue;
             };
+            let fill = shown.map_or("url(#hollow)".into(), |key| self.fill(key));
             self.marks.push(html! {
                 rect x=(pc(cut.from)) y=(y) width=(pc(cut.width())) height=(height) fill=(fill) {}
             });
-            let Cell::Key(key) = stretch[0] else {
+            let Some(key) = shown else {
                 self.hollow = true;
                 continue;
             };
@@ -414,12 +420,34 @@ impl Drawing {
                 letters.push((cut.middle(), letter));
             }
         }
+        letters.extend(self.hidden(cells, place));
+        letters.sort_by(|a, b| a.0.total_cmp(&b.0));
         self.marks.push(html! {
             rect.frame x=(pc(place.from)) y=(y) width=(pc(place.width())) height=(height) {}
         });
         self.y += height;
         self.letters(letters);
         self.addresses(place, range, parts, w);
+    }
+
+    /// Origins that no cell shows, because rarer ones stand in the same: the first place of each, with its letter.
+    fn hidden(&self, cells: &[Cell], place: Part) -> Vec<(f64, char)> {
+        let keys = cells.iter().map(|cell| match cell {
+            Cell::Other => &[][..],
+            Cell::Keys(keys) => keys,
+        });
+        let mut seen: Vec<usize> = keys.clone().flat_map(|k| k.first()).copied().collect();
+        let mut out = Vec::new();
+        for (i, keys) in keys.enumerate() {
+            for key in keys {
+                if !seen.contains(key) && self.keys[*key].tone != Tone::Faint {
+                    seen.push(*key);
+                    let at = place.at(2 * i as u64 + 1, 2 * cells.len() as u64);
+                    out.push((at, self.keys[*key].letter));
+                }
+            }
+        }
+        out
     }
 
     /// Letters of stretches too narrow for them, below the bar, moved aside where they are crowded.
@@ -576,7 +604,7 @@ fn textures() -> Markup {
 /// `16-bit bus, 2 lanes, 2 rows`.
 fn bus(board: &Board) -> String {
     let bits = board.unit * u64::from(board.lanes) * 8;
-    let mut words = vec![format!("{bits} bits wide")];
+    let mut words = vec![format!("{bits} bits")];
     if board.lanes > 1 {
         words.push(format!("{} lanes", board.lanes));
     }
@@ -606,18 +634,22 @@ pub(super) fn safe(text: &str) -> String {
     text.chars().map(safe_char).collect()
 }
 
-/// Room a character takes, in widths of a Latin letter; generous.
+/// Room a character takes, in tenths of a usual letter's width; generous.
 fn room(c: char) -> usize {
-    if c.is_ascii() { 1 } else { 2 }
+    match c {
+        'm' | 'w' | '@' | '%' | '&' | '<' | '>' | '=' | '+' | '~' | 'A'..='Z' => 15,
+        c if c.is_ascii() || c == '…' => 10,
+        _ => 20,
+    }
 }
 
-/// The beginning of a text, so much that it fits `most` letters.
+/// The beginning of a text, so much that it takes the room of `most` usual letters.
 pub(super) fn short(text: &str, most: usize) -> String {
     let text = safe(text);
-    if text.chars().map(room).sum::<usize>() <= most {
+    if text.chars().map(room).sum::<usize>() <= most * 10 {
         return text;
     }
-    let mut left = most.saturating_sub(1);
+    let mut left = (most * 10).saturating_sub(room('…'));
     let fits = |c: &char| {
         let enough = left >= room(*c);
         left = left.saturating_sub(room(*c));
