@@ -11,10 +11,12 @@ use std::sync::Arc;
 pub use outbox::{Outbox, Placing, PlacingError};
 pub use talk::{Level, Talk, Voice};
 
+pub use crate::ops::Seat;
+
 use crate::formats::Input;
 use crate::image::Image;
 use crate::ops::{self, Board, Socket};
-use crate::parts::{Catalogue, Part};
+use crate::parts::Catalogue;
 use crate::report::Output;
 use crate::values::Space;
 
@@ -27,17 +29,6 @@ pub struct Piece {
     pub image: Image,
     /// Which chip it is, once it has been seated.
     pub seat: Option<Seat>,
-}
-
-/// The socket a piece belongs to.
-#[derive(Clone, Debug)]
-pub struct Seat {
-    /// The part in it.
-    pub part: Part,
-    /// How the CPU sees it; several where several programs share one switched chip.
-    pub boards: Vec<Arc<Board>>,
-    /// Which socket of the board.
-    pub socket: Socket,
 }
 
 /// Why a step stops the pipeline.
@@ -109,6 +100,11 @@ impl Bench {
     /// A path as a step gives it, relative to the recipe's folder.
     pub fn path(&self, given: &Path) -> PathBuf {
         self.folder.join(given)
+    }
+
+    /// A path that [`path`](Self::path) has made, as a step gave it.
+    pub fn as_given<'p>(&self, path: &'p Path) -> &'p Path {
+        path.strip_prefix(&self.folder).unwrap_or(path)
     }
 
     /// The same path as messages show it: from where the command was called.

@@ -38,7 +38,7 @@ pub use recognise::{
     Answer, Cut, Form, KnownBy, KnownChip, ListError, Nearest, recognise, sums_of_list,
 };
 pub use rewire::{Wiring, WiringError, rewire};
-pub use seat::{Board, BoardError, PlacingInChip, Socket};
+pub use seat::{Board, BoardError, PlacingInChip, Seat, Socket};
 pub use space::{Large, Moved, fill, hollow, pad, relocate, relocate_to, repeat};
 pub use split::{
     join, join_banks, join_lanes, join_nibbles, split_banks, split_lanes, split_nibbles,

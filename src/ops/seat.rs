@@ -3,8 +3,11 @@
 //! A [`Board`] says how a set of sockets sees the CPU's address space. [`Board::seat`] takes a program apart into one
 //! image per chip, each at chip address 0; [`Board::unseat`] puts the chips together again as the bus does.
 
+use std::sync::Arc;
+
 use super::OpError;
 use crate::image::{AddressRange, Clash, Image, OutOfSpace};
+use crate::parts::Part;
 use crate::sums::Order;
 
 /// How a set of equal sockets sees the CPU's address space.
@@ -50,6 +53,36 @@ pub struct Socket {
     pub row: u32,
     /// Lane, counted from 0: the one that holds the first byte of the window.
     pub lane: u32,
+}
+
+/// A chip's place: the part, how the CPU sees it, and which socket it is.
+#[derive(Clone, Debug)]
+pub struct Seat {
+    /// The part in the socket.
+    pub part: Part,
+    /// How the CPU sees it; several where several programs share one switched chip.
+    pub boards: Vec<Arc<Board>>,
+    /// Which socket of the board.
+    pub socket: Socket,
+}
+
+impl Seat {
+    /// The CPU address of a byte of the chip's file; where several programs share the chip, in the first that shows it.
+    pub fn cpu_of(&self, chip: u64) -> Option<u64> {
+        let mut boards = self.boards.iter();
+        boards.find_map(|b| b.cpu_of(self.socket, chip))
+    }
+
+    /// What is added to a chip address to make the CPU's, where one number does it for the whole chip.
+    pub fn offset(&self) -> Option<u64> {
+        let [board] = &self.boards[..] else {
+            return None;
+        };
+        let plain = board.placing == PlacingInChip::Whole && board.lanes == 1;
+        let in_order = board.unit == 1 || board.order == Order::Little;
+        let row = board.row_size().checked_mul(self.socket.row.into())?;
+        (plain && in_order).then(|| board.base + row)
+    }
 }
 
 /// What does not fit a board.
@@ -477,6 +510,34 @@ impl Board {
             })
             .collect();
         out.sort_unstable();
+        out
+    }
+
+    /// The stretches of a chip that the CPU sees in `cpu`, a part of the window, lowest CPU address first; whole words of
+    /// the bus.
+    pub fn seen_through(&self, socket: Socket, cpu: AddressRange) -> Vec<AddressRange> {
+        let row = self.base + u64::from(socket.row) * self.row_size();
+        let part = AddressRange::from_len(row, self.row_size()).and_then(|row| row.overlap(cpu));
+        let Some(part) = part else {
+            return Vec::new();
+        };
+        let bus = self.unit * u64::from(self.lanes);
+        let (first, last) = ((part.first() - row) / bus, (part.last() - row) / bus);
+        let block = match &self.placing {
+            // Words below the lowest held line stay together.
+            PlacingInChip::Lines(lines) => {
+                1 << lines.iter().map(|(l, _)| *l).min().unwrap_or(62).min(62)
+            }
+            _ => self.window,
+        };
+        let mut out = Vec::new();
+        let mut word = first;
+        while word <= last {
+            let end = (word - word % block).saturating_add(block - 1).min(last);
+            let at = self.in_chip(word) * self.unit;
+            out.extend(AddressRange::from_len(at, (end - word + 1) * self.unit));
+            word = end + 1;
+        }
         out
     }
 

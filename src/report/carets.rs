@@ -5,6 +5,7 @@ use std::ops::Range;
 use annotate_snippets::{AnnotationKind, Element, Level, Renderer, Snippet};
 
 use super::Style;
+use super::style::safe_char;
 use crate::formats::{Finding, Findings, Place, Severity};
 
 /// Width of what is shown, in characters; a longer line is cut around the place.
@@ -137,13 +138,6 @@ impl Shown {
 }
 
 fn safe(bytes: &[u8]) -> String {
-    String::from_utf8_lossy(bytes)
-        .chars()
-        .map(|c| match c {
-            '\0'..='\x1F' => char::from_u32(0x2400 + c as u32).unwrap_or('\u{FFFD}'),
-            '\x7F' => '\u{2421}',
-            c if c.is_control() => '\u{FFFD}',
-            c => c,
-        })
-        .collect()
+    let text = String::from_utf8_lossy(bytes);
+    text.chars().map(safe_char).collect()
 }

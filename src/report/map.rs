@@ -1,12 +1,11 @@
 //! The image at a glance: one letter per origin, one cell per stretch of addresses.
 
-use std::collections::BTreeMap;
-use std::sync::Arc;
-
 use serde::Serialize;
 
+use super::legend::{self, Key, Tone};
 use super::{Report, Span, Style, address_width, plural, size};
-use crate::image::{AddressRange, Entry, Image, Source};
+use crate::image::{AddressRange, Entry, Image};
+use crate::ops::Seat;
 
 /// Cells in a group; a line has one, two or four groups.
 const GROUP: usize = 8;
@@ -22,7 +21,9 @@ const MOST_ISLANDS: usize = 16;
 pub struct Map {
     /// The piece's label.
     pub piece: String,
-    /// From the first byte to the last; nothing for an empty piece.
+    /// Where it sits, once it is seated; its addresses are then the chip's.
+    pub seat: Option<Seated>,
+    /// From the first byte to the last, or the whole chip; nothing for an empty piece.
     pub range: Option<Span>,
     /// The stretches of data, each with its own picture.
     pub islands: Vec<Island>,
@@ -51,58 +52,53 @@ pub struct Island {
     pub cells: String,
 }
 
-/// One letter of the picture.
+/// Where a seated piece sits.
 #[derive(Serialize)]
-pub struct Key {
-    /// The letter.
-    pub letter: char,
-    /// The origin it stands for.
-    pub origin: String,
-    /// Bytes of that origin.
-    pub bytes: u64,
+pub struct Seated {
+    /// The part in the socket.
+    pub part: String,
+    /// Row of the socket, counted from 0.
+    pub row: u32,
+    /// Lane of the socket, counted from 0.
+    pub lane: u32,
+    /// The CPU addresses of the board's window; several where several programs share one switched chip.
+    pub cpu: Vec<Span>,
+    /// How the two kinds of address go together, in words.
     #[serde(skip)]
-    tone: Tone,
-}
-
-/// How a letter is coloured: filler stays behind the data, stamps stand out.
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Tone {
-    Faint,
-    Plain,
-    Strong,
+    agrees: String,
+    /// What is added to a chip address to make the CPU's, where one number does it.
+    #[serde(skip)]
+    offset: Option<u64>,
+    /// Chip addresses where groups of cells begin and end, with the CPU's.
+    #[serde(skip)]
+    marks: Vec<(u64, Option<u64>)>,
 }
 
 impl Map {
-    /// The map of `image`.
-    pub fn new(piece: &str, image: &Image) -> Self {
-        let mut bytes_of: BTreeMap<String, (Arc<Source>, u64)> = BTreeMap::new();
-        for run in image.origins().runs() {
-            let entry = bytes_of
-                .entry(run.source.to_string())
-                .or_insert_with(|| (run.source.clone(), 0));
-            entry.1 += run.range.len();
-        }
-        let mut sources: Vec<(Arc<Source>, u64)> = bytes_of.into_values().collect();
-        // In order of address, as the eye meets them.
-        let first_of = |source: &Source| {
-            let runs = image.origins().runs();
-            let first = runs.iter().find(|r| *r.source == *source);
-            first.map_or(u64::MAX, |r| r.range.first())
+    /// The map of `image`; of one that is seated, of its whole chip.
+    pub fn new(piece: &str, image: &Image, seat: Option<&Seat>) -> Self {
+        let key = legend::letters(&[image]);
+        let whole = seat.and_then(|s| AddressRange::from_len(0, s.part.bytes()));
+        let extent = match (whole, image.extent()) {
+            (Some(whole), Some(extent)) => Some(whole.hull(extent)),
+            (whole, extent) => whole.or(extent),
         };
-        sources.sort_by_cached_key(|(source, _)| (source.is_filler(), first_of(source)));
-        let key = letters(&sources);
-        let ranges = islands(image);
+        let ranges = match whole {
+            Some(_) => extent.into_iter().collect(),
+            None => islands(image),
+        };
         let shown = &ranges[..ranges.len().min(MOST_ISLANDS)];
-        let filler: u64 = sources
+        let islands: Vec<Island> = shown.iter().map(|r| island(image, *r, &key)).collect();
+        let filler: u64 = key
             .iter()
-            .filter(|(s, _)| s.is_filler())
-            .map(|(_, n)| n)
+            .filter(|k| k.tone == Tone::Faint)
+            .map(|k| k.bytes)
             .sum();
-        let extent = image.extent();
         Self {
             piece: piece.into(),
+            seat: seat.map(|seat| Seated::new(seat, &islands)),
             range: extent.map(Span::from),
-            islands: shown.iter().map(|r| island(image, *r, &key)).collect(),
+            islands,
             islands_left_out: ranges.len() - shown.len(),
             data: image.len() - filler,
             filler,
@@ -111,58 +107,88 @@ impl Map {
             key,
         }
     }
+
+    fn title(&self, island: &Island, w: usize, style: Style) -> String {
+        let cell = size(island.cell);
+        match &self.seat {
+            Some(seat) => format!(
+                "{}  {}   {}   one cell = {cell}\n",
+                style.strong(&self.piece),
+                seat.part,
+                seat.agrees,
+            ),
+            None => format!(
+                "{}   {:0w$X}-{:0w$X}   one cell = {cell}\n",
+                style.strong(&self.piece),
+                island.range.first,
+                island.range.last,
+            ),
+        }
+    }
 }
 
-/// A letter for each source: its usual one, a letter of its name, or whatever is free.
-fn letters(sources: &[(Arc<Source>, u64)]) -> Vec<Key> {
-    let mut taken: Vec<char> = Vec::new();
-    // The first of a kind gets its usual letter.
-    let mut usual: Vec<Option<char>> = Vec::new();
-    for (source, _) in sources {
-        let letter = usual_letter(source).filter(|l| !taken.contains(l));
-        taken.extend(letter);
-        usual.push(letter);
+impl Seated {
+    fn new(seat: &Seat, islands: &[Island]) -> Self {
+        let windows = seat.boards.iter().filter_map(|b| b.window().ok());
+        let cpu: Vec<Span> = windows.map(Span::from).collect();
+        let starts = islands.iter().flat_map(|island| {
+            let step = island.cell.saturating_mul(GROUP as u64);
+            let starts = (0..).map_while(move |i| island.range.first.checked_add(step * i));
+            let starts = starts.take_while(|at| *at <= island.range.last);
+            let ends = starts.clone().filter_map(|at| at.checked_sub(1));
+            starts.chain(ends).chain([island.range.last])
+        });
+        Self {
+            part: seat.part.name.clone(),
+            row: seat.socket.row,
+            lane: seat.socket.lane,
+            agrees: agreement(seat, &cpu),
+            offset: seat.offset(),
+            marks: starts.map(|at| (at, seat.cpu_of(at))).collect(),
+            cpu,
+        }
     }
-    sources
-        .iter()
-        .zip(usual)
-        .map(|((source, bytes), usual)| {
-            let letter = usual.unwrap_or_else(|| {
-                let name = source.to_string().to_ascii_lowercase();
-                let name = name
-                    .rsplit(['/', '\\'])
-                    .next()
-                    .unwrap_or_default()
-                    .to_owned();
-                let own = name.chars().filter(char::is_ascii_lowercase);
-                let letter = own
-                    .chain('a'..='z')
-                    .chain('A'..='Z')
-                    .find(|c| !taken.contains(c))
-                    .unwrap_or('+');
-                taken.push(letter);
-                letter
-            });
-            Key {
-                letter,
-                origin: source.to_string(),
-                bytes: *bytes,
-                tone: match **source {
-                    _ if source.is_filler() => Tone::Faint,
-                    Source::Stamp(_) => Tone::Strong,
-                    _ => Tone::Plain,
-                },
+
+    fn cpu_at(&self, chip: u64) -> Option<u64> {
+        let mark = self.marks.iter().find(|(at, _)| *at == chip);
+        mark.and_then(|(_, cpu)| *cpu)
+    }
+
+    /// The highest address of either kind.
+    fn highest(&self) -> u64 {
+        self.cpu.iter().map(|span| span.last).max().unwrap_or(0)
+    }
+}
+
+/// `chip 0000 = CPU 8000`, and the next byte where it does not follow.
+fn agreement(seat: &Seat, cpu: &[Span]) -> String {
+    let w = address_width(cpu.iter().map(|s| s.last).max().unwrap_or(0));
+    if let [_, _, ..] = &seat.boards[..] {
+        let mut windows: Vec<String> = Vec::new();
+        for Span { first, last } in cpu {
+            let window = format!("{first:0w$X}-{last:0w$X}");
+            if !windows.contains(&window) {
+                windows.push(window);
             }
-        })
-        .collect()
-}
-
-fn usual_letter(source: &Source) -> Option<char> {
-    match source {
-        Source::Filler => Some('f'),
-        Source::Stamp(_) => Some('s'),
-        _ => None,
+        }
+        let count = seat.boards.len();
+        return format!("{count} programs at CPU {}", windows.join(" "));
     }
+    let c = address_width(seat.part.bytes().saturating_sub(1));
+    let seen = seat.boards.iter().flat_map(|b| b.seen_in_chip());
+    let mut seen = seen.flat_map(|r| [r.first(), r.first() + 1]);
+    let chip = seen.find(|chip| seat.cpu_of(*chip).is_some()).unwrap_or(0);
+    let Some(first) = seat.cpu_of(chip) else {
+        return "the CPU sees nothing of it".into();
+    };
+    let mut text = format!("chip {chip:0c$X} = CPU {first:0w$X}");
+    match seat.cpu_of(chip + 1) {
+        Some(next) if next != first.wrapping_add(1) => {
+            text += &format!(", {:0c$X} = {next:0w$X}", chip + 1);
+        }
+        _ => {}
+    }
+    text
 }
 
 /// Stretches of data with wide gaps between them.
@@ -192,16 +218,9 @@ fn island(image: &Image, range: AddressRange, key: &[Key]) -> Island {
         .map(|i| {
             let part = AddressRange::from_len(first + i * cell, cell);
             let part = part.or(AddressRange::from_up(first + i * cell));
-            // The origin with the fewest bytes shows, so that nothing small hides behind something large.
-            let rarest = part
-                .into_iter()
-                .flat_map(|part| image.origins().within(part))
-                .filter_map(|run| {
-                    let name = run.source.to_string();
-                    key.iter().find(|k| k.origin == name)
-                })
-                .min_by_key(|k| k.bytes);
-            rarest.map_or('_', |k| k.letter)
+            let runs = part.into_iter().flat_map(|p| image.origins().within(p));
+            let rarest = legend::present(key, runs).first().copied();
+            rarest.map_or('_', |k| key[k].letter)
         })
         .collect();
     Island {
@@ -218,16 +237,12 @@ impl Report for Map {
         let Some(range) = self.range else {
             return format!("{}   no bytes\n", style.strong(&self.piece));
         };
-        let w = address_width(range.last);
+        let highest = self.seat.as_ref().map_or(0, Seated::highest);
+        let w = address_width(range.last.max(highest));
         let mut out = String::new();
         for island in &self.islands {
-            let Span { first, last } = island.range;
-            out += &format!(
-                "{}   {first:0w$X}-{last:0w$X}   one cell = {}\n",
-                style.strong(&self.piece),
-                size(island.cell)
-            );
-            out += &picture(island, &self.key, w, style);
+            out += &self.title(island, w, style);
+            out += &picture(island, self.seat.as_ref(), &self.key, w, style);
         }
         if self.islands_left_out > 0 {
             let n = self.islands_left_out as u64;
@@ -239,8 +254,12 @@ impl Report for Map {
             .map(|k| format!("{} {}", k.letter, k.origin));
         let hollow = (self.hollow > 0).then(|| "_ hollow".to_owned());
         out += &wrapped(keys.chain(hollow));
+        let (data, filler) = match self.seat {
+            Some(_) => ("seated", "filled"),
+            None => ("data", "filler"),
+        };
         out += &format!(
-            "data {}, filler {}, hollow {}",
+            "{data} {}, {filler} {}, hollow {}",
             size(self.data),
             size(self.filler),
             size(self.hollow)
@@ -277,21 +296,35 @@ fn wrapped(words: impl Iterator<Item = String>) -> String {
     out
 }
 
-/// `8000 mmmmmmmm  A000 mmbbbbbb  C000 bbbbffff  E000 ffffffsm  FFFF`
-fn picture(island: &Island, key: &[Key], w: usize, style: Style) -> String {
+/// `8000 mmmmmmmm  A000 mmbbbbbb  C000 bbbbffff  E000 ffffffsm  FFFF`, in the CPU's addresses where the chip's follow them.
+/// Where they don't, two kinds of address stand at every group:
+///
+/// ```text
+/// chip 0000 vvpppppp  2000 ffffffff  4000 ffffffff  6000 fffffffs  7FFF
+///  CPU 0000           4000           8000           C000           FFFE
+/// ```
+fn picture(island: &Island, seat: Option<&Seated>, key: &[Key], w: usize, style: Style) -> String {
     let tone = |letter: char| match key.iter().find(|k| k.letter == letter) {
         Some(key) => key.tone,
         None => Tone::Faint,
     };
+    let offset = seat.map_or(Some(0), |seat| seat.offset);
+    let (chip, cpu) = match offset {
+        Some(_) => ("", ""),
+        None => ("chip ", " CPU "),
+    };
     let mut groups = 4;
-    while groups > 1 && groups * (w + 1 + GROUP + 2) + w > SCREEN {
+    while groups > 1 && chip.len() + groups * (w + 1 + GROUP + 2) + w > SCREEN {
         groups /= 2;
     }
+    let add = offset.unwrap_or(0);
     let cells: Vec<char> = island.cells.chars().collect();
     let first = island.range.first - island.range.first % island.cell;
     let mut out = String::new();
     for (i, line) in cells.chunks(groups * GROUP).enumerate() {
         let start = first + (i * groups * GROUP) as u64 * island.cell;
+        out += chip;
+        let mut below = cpu.to_owned();
         for (j, group) in line.chunks(GROUP).enumerate() {
             let at = start + (j * GROUP) as u64 * island.cell;
             let letters: String = group
@@ -302,10 +335,24 @@ fn picture(island: &Island, key: &[Key], w: usize, style: Style) -> String {
                     Tone::Plain => c.to_string(),
                 })
                 .collect();
-            out += &format!("{at:0w$X} {letters}  ");
+            let shown = at.saturating_add(add);
+            out += &format!("{shown:0w$X} {letters}  ");
+            below += &address(seat, at, w);
+            below.extend(std::iter::repeat_n(' ', 1 + group.len() + 2));
         }
         let last = start.saturating_add((line.len() as u64).saturating_mul(island.cell) - 1);
-        out += &format!("{last:0w$X}\n");
+        out += &format!("{:0w$X}\n", last.saturating_add(add));
+        if offset.is_none() {
+            below += &address(seat, last, w);
+            out += &style.faint(below.trim_end());
+            out.push('\n');
+        }
     }
     out
+}
+
+/// The CPU's address for one of the chip's; blanks where the CPU never sees it.
+fn address(seat: Option<&Seated>, chip: u64, w: usize) -> String {
+    let cpu = seat.and_then(|s| s.cpu_at(chip));
+    cpu.map_or(" ".repeat(w), |cpu| format!("{cpu:0w$X}"))
 }

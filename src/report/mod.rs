@@ -1,4 +1,4 @@
-//! Pictures of things: text for the terminal, carets under bad records, JSON. No decisions are made here.
+//! Pictures of things: text for the terminal, carets under bad records, the burn sheet, JSON. No decisions are made here.
 
 mod burnable;
 mod carets;
@@ -10,12 +10,15 @@ mod difference_map;
 mod digest;
 mod dump;
 mod find;
+mod legend;
 mod map;
 mod outputs;
 mod parts;
 mod recognise;
 mod salvage;
+mod sheet;
 mod style;
+mod svg;
 mod vote;
 
 use serde::Serialize;
@@ -30,11 +33,13 @@ pub use difference_map::difference_map;
 pub use digest::{Digest, NamedSum};
 pub use dump::Dump;
 pub use find::{Find, FoundAt};
-pub use map::{Island, Key, Map};
-pub use outputs::{Output, Outputs};
+pub use legend::Key;
+pub use map::{Island, Map, Seated};
+pub use outputs::{Holds, Output, Outputs};
 pub use parts::Parts;
 pub use recognise::{FormOf, NearestTo, Read, Recognised};
 pub use salvage::Salvage;
+pub use sheet::{Chip, Sheet};
 pub use style::{Style, plural, size};
 pub use vote::{InCommon, Vote, Wavering, WaveringByte};
 

@@ -20,8 +20,16 @@ pub struct Output {
     pub file: String,
     /// `new`, `changed` or `unchanged`.
     pub state: &'static str,
-    /// Format and form: `raw`, `intel-hex I8HEX`.
+    /// Format and form: `raw`, `intel-hex I8HEX`; `sheet` for a picture.
     pub format: String,
+    /// What it holds, where that is a piece.
+    #[serde(flatten)]
+    pub holds: Option<Holds>,
+}
+
+/// The piece in a file.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Holds {
     /// Label of the piece.
     pub piece: String,
     /// Data bytes of the piece.
@@ -56,22 +64,30 @@ impl Report for Outputs {
         };
         let state = |o: &Output| self.state(o).to_owned();
         let format = |o: &Output| format!("{},", o.format);
-        let bytes = |o: &Output| format!("{},", plural(o.bytes, "byte"));
+        let bytes = |o: &Output| match &o.holds {
+            Some(holds) => format!("{},", plural(holds.bytes, "byte")),
+            None => String::new(),
+        };
         let (width, states) = (widest(&|o| o.file.clone()), widest(&state));
         let (formats, sizes) = (widest(&format), widest(&bytes));
         let mut out = String::new();
         for output in &self.outputs {
             let file = format!("{:width$}", output.file);
-            out += &format!(
-                "{:states$} {}  {:formats$} {:>sizes$} sum16 {} sum32 {} crc32 {}\n",
-                state(output),
-                style.strong(&file),
-                format(output),
-                bytes(output),
-                output.sum16,
-                output.sum32,
-                output.crc32
-            );
+            out += &format!("{:states$} {}  ", state(output), style.strong(&file));
+            match &output.holds {
+                None => out += &output.format,
+                Some(holds) => {
+                    out += &format!(
+                        "{:formats$} {:>sizes$} sum16 {} sum32 {} crc32 {}",
+                        format(output),
+                        bytes(output),
+                        holds.sum16,
+                        holds.sum32,
+                        holds.crc32
+                    );
+                }
+            }
+            out.push('\n');
         }
         out
     }

@@ -63,6 +63,19 @@ pub fn plural(n: u64, noun: &str) -> String {
     format!("{} {noun}{ending}", thousands(n))
 }
 
+/// A character that is safe to show: control characters as their pictures, what turns the direction of the text as the
+/// replacement character.
+pub(super) fn safe_char(c: char) -> char {
+    match c {
+        '\0'..='\x1F' => char::from_u32(0x2400 + c as u32).unwrap_or('\u{FFFD}'),
+        '\x7F' => '\u{2421}',
+        '\u{061C}' | '\u{200E}' | '\u{200F}' => '\u{FFFD}',
+        '\u{202A}'..='\u{202E}' | '\u{2066}'..='\u{2069}' => '\u{FFFD}',
+        c if c.is_control() => '\u{FFFD}',
+        c => c,
+    }
+}
+
 /// `32,768`.
 pub(super) fn thousands(n: u64) -> String {
     let digits = n.to_string();

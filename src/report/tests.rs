@@ -45,7 +45,7 @@ fn text<R: Report>(report: &R) -> String {
 }
 
 fn map(image: &Image) -> String {
-    text(&Map::new("chip", image))
+    text(&Map::new("chip", image, None))
 }
 
 fn widest(text: &str) -> usize {
@@ -81,7 +81,7 @@ fn a_32k_chip_is_one_line_with_one_letter_per_origin() {
     m rom/monitor.hex   b basic.s19   a mark   s stamp sum16   f filler
     data 20,489, filler 12,279, hollow 0, entry point 8000
     "#);
-    let coloured = Map::new("chip", &image).text(Style::COLOUR);
+    let coloured = Map::new("chip", &image, None).text(Style::COLOUR);
     // Filler is faint, a stamp stands out, data is plain.
     assert!(coloured.contains("\u{1b}[2mf\u{1b}[0m"), "{coloured:?}");
     assert!(coloured.contains("\u{1b}[1ms\u{1b}[0m"), "{coloured:?}");
@@ -104,7 +104,7 @@ fn two_stamps_have_two_letters_and_a_file_may_have_that_of_filler() {
     data 502, filler 0, hollow 10
     "#);
     // No filler here, so f is data, and is not faint.
-    let coloured = Map::new("chip", &image).text(Style::COLOUR);
+    let coloured = Map::new("chip", &image, None).text(Style::COLOUR);
     assert!(!coloured.contains("\u{1b}[2mf"), "{coloured:?}");
 }
 
@@ -190,7 +190,12 @@ fn more_origins_than_letters_share_a_plus() {
     for i in 0..60u64 {
         put(&mut image, i * 16, &[1], file(&format!("{i}.bin")));
     }
-    assert!(Map::new("chip", &image).key.iter().any(|k| k.letter == '+'));
+    assert!(
+        Map::new("chip", &image, None)
+            .key
+            .iter()
+            .any(|k| k.letter == '+')
+    );
 }
 
 // the dump
@@ -392,11 +397,13 @@ fn what_was_made_stands_in_columns() {
         file: file.into(),
         state,
         format: format.into(),
-        piece: "even".into(),
-        bytes,
-        sum16: "F612".into(),
-        sum32: "0079F612".into(),
-        crc32: "A5D6201A".into(),
+        holds: Some(Holds {
+            piece: "even".into(),
+            bytes,
+            sum16: "F612".into(),
+            sum32: "0079F612".into(),
+            crc32: "A5D6201A".into(),
+        }),
     };
     let mut outputs = Outputs {
         outputs: vec![

@@ -1,11 +1,15 @@
 //! Arguments that several steps share.
 
+use std::time::{Duration, SystemTime};
+
 use clap::{Args, ValueEnum};
 
-use crate::bench::Stop;
+use crate::bench::{Piece, Stop};
 use crate::formats::{self, FORMATS, Format, Strictness};
 use crate::ops::Large;
 use crate::parts::{self, Catalogue, Part};
+use crate::report::NamedSum;
+use crate::sums::{Algo, SumError};
 use crate::values::Space;
 use crate::{image, sums, values};
 
@@ -219,4 +223,67 @@ fn format_name(name: &str, done: &str, fits: fn(&dyn Format) -> bool) -> Result<
 pub fn format_names(fits: fn(&dyn Format) -> bool) -> Vec<&'static str> {
     let all = FORMATS.iter().copied();
     all.filter(|f| fits(*f)).map(|f| f.name()).collect()
+}
+
+/// The date as given, or the day of SOURCE_DATE_EPOCH; never the clock's.
+///
+/// # Errors
+/// SOURCE_DATE_EPOCH does not hold seconds since 1970-01-01.
+pub fn date(given: Option<&str>) -> Result<Option<String>, Stop> {
+    if let Some(date) = given {
+        return Ok(Some(date.to_owned()));
+    }
+    let Some(epoch) = std::env::var_os("SOURCE_DATE_EPOCH") else {
+        return Ok(None);
+    };
+    let epoch = epoch.to_string_lossy();
+    let day = epoch
+        .parse()
+        .ok()
+        .and_then(|s| SystemTime::UNIX_EPOCH.checked_add(Duration::from_secs(s)))
+        // Later years have five digits, which the date text has no room for.
+        .filter(|t| {
+            t.duration_since(SystemTime::UNIX_EPOCH)
+                .is_ok_and(|d| d.as_secs() < 253_402_300_800)
+        })
+        .map(|t| humantime::format_rfc3339_seconds(t).to_string());
+    match day {
+        Some(day) => Ok(Some(day[..10].to_owned())),
+        None => Err(Stop::Trouble(format!(
+            "SOURCE_DATE_EPOCH is `{epoch}`, expected seconds since 1970-01-01"
+        ))),
+    }
+}
+
+/// The sums asked for, of all bytes of a piece.
+///
+/// # Errors
+/// A sum of words where there is no whole number of them.
+pub fn sums_of(piece: &Piece, algos: &[Algo]) -> Result<Vec<NamedSum>, SumError> {
+    let sum = |algo: &Algo| {
+        let mut summing = algo.start();
+        let spans = piece.image.spans().iter();
+        spans.for_each(|span| summing.feed(span.bytes()));
+        Ok(NamedSum {
+            algo: algo.to_string(),
+            value: summing.finish()?.to_string(),
+            remark: match *algo {
+                Algo::SUM16 | Algo::SUM32 => "of all bytes, as programmers show it",
+                Algo::SUM16LE => "of all words, as programmers show it for 16-bit parts",
+                _ => "",
+            },
+        })
+    };
+    algos.iter().map(sum).collect()
+}
+
+/// What a programmer shows for a piece, in bytes and for a 16-bit part in words too, its CRC-32 and SHA-256.
+pub fn usual_sums(piece: &Piece) -> Vec<Algo> {
+    let mut algos = vec![Algo::SUM16, Algo::SUM32, Algo::CRC32, Algo::SHA256];
+    let of_words = piece.seat.as_ref().is_some_and(|s| s.part.width == 16);
+    let mut spans = piece.image.spans().iter();
+    if of_words && spans.all(|s| s.start() % 2 == 0 && s.bytes().len() % 2 == 0) {
+        algos.insert(2, Algo::SUM16LE);
+    }
+    algos
 }

@@ -3,10 +3,10 @@
 use clap::Args;
 
 use super::Step;
-use super::common::{Json, On};
+use super::common::{Json, On, sums_of, usual_sums};
 use crate::bench::{Bench, Stop};
 use crate::report;
-use crate::sums::{Algo, SumError};
+use crate::sums::Algo;
 
 /// Show sums and hashes of each piece
 #[derive(Args, Debug)]
@@ -36,35 +36,20 @@ chip   0000-7FFF   32,768 bytes
 ";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
-        let usual = [Algo::SUM16, Algo::SUM32, Algo::CRC32, Algo::SHA256];
-        let algos = match self.algos.is_empty() {
-            true => &usual[..],
-            false => &self.algos,
-        };
         bench.each(&self.on.labels, |piece, talk| {
+            let usual = usual_sums(piece);
+            let algos = match self.algos.is_empty() {
+                true => &usual,
+                false => &self.algos,
+            };
             let image = &piece.image;
             let extent = image.extent();
-            let sums = algos.iter().map(|algo| {
-                let mut summing = algo.start();
-                image
-                    .spans()
-                    .iter()
-                    .for_each(|span| summing.feed(span.bytes()));
-                Ok(report::NamedSum {
-                    algo: algo.to_string(),
-                    value: summing.finish()?.to_string(),
-                    remark: match *algo {
-                        Algo::SUM16 | Algo::SUM32 => "of all bytes, as programmers show it",
-                        _ => "",
-                    },
-                })
-            });
             let report = report::Digest {
                 piece: piece.label.clone(),
                 range: extent.map(Into::into),
                 bytes: image.len(),
                 holes: extent.map_or(0, |e| image.holes(e).count() as u64),
-                sums: sums.collect::<Result<_, SumError>>()?,
+                sums: sums_of(piece, algos)?,
             };
             talk.report(&report, self.json.json);
             Ok(())

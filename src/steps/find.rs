@@ -82,10 +82,7 @@ $ romloom load chip.bin + find \"text:HERON 8\" + find 60
         let mut places = Vec::new();
         for i in bench.chosen(&self.on.labels)? {
             let piece = &bench.pieces[i];
-            let cpu_of = |chip: u64| {
-                let seat = piece.seat.as_ref()?;
-                seat.boards.iter().find_map(|b| b.cpu_of(seat.socket, chip))
-            };
+            let cpu_of = |chip: u64| piece.seat.as_ref()?.cpu_of(chip);
             for address in ops::find(&piece.image, &self.bytes) {
                 places.push(FoundAt {
                     piece: piece.label.clone(),

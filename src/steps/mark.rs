@@ -1,11 +1,9 @@
 //! `mark`: put a version, date or label text at an address.
 
-use std::time::{Duration, SystemTime};
-
 use clap::Args;
 
 use super::Step;
-use super::common::On;
+use super::common::{On, date};
 use crate::bench::{Bench, Level, Stop};
 use crate::parts::Catalogue;
 use crate::values::Spot;
@@ -68,7 +66,7 @@ FFF0 > 30 31 20 20 . __ __ __ __ . __ __ F4 E2 . 15 E0 0C E3 < FFFF
 impl Mark {
     fn bytes(&self) -> Result<Vec<u8>, Stop> {
         let text = match self.text.contains("{date}") {
-            true => self.text.replace("{date}", &self.date()?),
+            true => self.text.replace("{date}", &self.day()?),
             false => self.text.clone(),
         };
         let bytes = values::text(&text)?;
@@ -78,30 +76,11 @@ impl Mark {
         }
     }
 
-    fn date(&self) -> Result<String, Stop> {
-        if let Some(date) = &self.date {
-            return Ok(date.clone());
-        }
-        let epoch = std::env::var("SOURCE_DATE_EPOCH").map_err(|_| {
+    fn day(&self) -> Result<String, Stop> {
+        date(self.date.as_deref())?.ok_or_else(|| {
             Stop::Trouble(
                 "{date} needs --date or the environment variable SOURCE_DATE_EPOCH: the clock is never asked, so that builds can be repeated".into(),
             )
-        })?;
-        let day = epoch
-            .parse()
-            .ok()
-            .and_then(|s| SystemTime::UNIX_EPOCH.checked_add(Duration::from_secs(s)))
-            // Later years have five digits, which the date text has no room for.
-            .filter(|t| {
-                t.duration_since(SystemTime::UNIX_EPOCH)
-                    .is_ok_and(|d| d.as_secs() < 253_402_300_800)
-            })
-            .map(|t| humantime::format_rfc3339_seconds(t).to_string());
-        match day {
-            Some(day) => Ok(day[..10].to_owned()),
-            None => Err(Stop::Trouble(format!(
-                "SOURCE_DATE_EPOCH is `{epoch}`, expected seconds since 1970-01-01"
-            ))),
-        }
+        })
     }
 }

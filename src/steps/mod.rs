@@ -22,6 +22,7 @@ mod relocate;
 mod repeat;
 mod rewire;
 mod seat;
+mod sheet;
 mod show;
 mod split;
 mod spread;
@@ -68,6 +69,7 @@ pub const STEPS: &[Entry] = &[
     Entry::of::<digest::Digest>(),
     Entry::of::<show::Show>(),
     Entry::of::<write::Write>(),
+    Entry::of::<sheet::Sheet>(),
 ];
 
 /// Reads a file as `load` does; a raw one begins at 0.

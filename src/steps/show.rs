@@ -74,7 +74,7 @@ monitor
         match &self.what {
             None => bench.each(&self.on.labels, |piece, talk| {
                 talk.report(
-                    &report::Map::new(&piece.label, &piece.image),
+                    &report::Map::new(&piece.label, &piece.image, piece.seat.as_ref()),
                     self.json.json,
                 );
                 Ok(())

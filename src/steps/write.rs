@@ -6,13 +6,13 @@ use std::path::{Path, PathBuf};
 use clap::{Args, ValueEnum};
 
 use super::Step;
-use super::common::{On, Order, format_names, writable_format};
-use crate::bench::{Bench, Level, PlacingError, Stop};
+use super::common::{On, Order, format_names, sums_of, writable_format};
+use crate::bench::{Bench, Level, Piece, PlacingError, Stop};
 use crate::formats::{self, AddressForm, EntryChoice, Format, WriteError, WriteOptions, Written};
 use crate::image::Image;
 use crate::parts::Catalogue;
 use crate::report;
-use crate::sums::{self, Algo};
+use crate::sums::{self, Algo, SumError};
 use crate::values;
 
 /// Write each piece to a file
@@ -215,12 +215,12 @@ impl Write {
     ) -> Result<(), Stop> {
         let piece = &bench.pieces[index];
         let image = &piece.image;
-        let sums = Sums::of(image);
+        let holds = holds(piece)?;
         let name = placed(&self.file, |word| match word {
             "label" => piece.label.clone(),
             "n" => n.to_string(),
-            "sum16" => sums.sum16.clone(),
-            _ => sums.crc32.clone(),
+            "sum16" => holds.sum16.clone(),
+            _ => holds.crc32.clone(),
         })?;
         let path = match name.as_str() {
             "-" => PathBuf::from("-"),
@@ -258,11 +258,7 @@ impl Write {
             file: name,
             state,
             format: format!("{}{form}", format.name()),
-            piece: label,
-            bytes: image.len(),
-            sum16: sums.sum16,
-            sum32: sums.sum32,
-            crc32: sums.crc32,
+            holds: Some(holds),
         });
         Ok(())
     }
@@ -297,26 +293,18 @@ fn prove(
 }
 
 /// What goes into names and into the list of what was made.
-struct Sums {
-    sum16: String,
-    sum32: String,
-    crc32: String,
-}
-
-impl Sums {
-    fn of(image: &Image) -> Self {
-        let sum = |algo: Algo| {
-            let mut summing = algo.start();
-            image.spans().iter().for_each(|s| summing.feed(s.bytes()));
-            // These three sum any number of bytes.
-            summing.finish().map(|s| s.to_string()).unwrap_or_default()
-        };
-        Self {
-            sum16: sum(Algo::SUM16),
-            sum32: sum(Algo::SUM32),
-            crc32: sum(Algo::CRC32),
-        }
-    }
+///
+/// # Errors
+/// None: these sums take any number of bytes.
+pub(super) fn holds(piece: &Piece) -> Result<report::Holds, SumError> {
+    let one = |algo: Algo| Ok(sums_of(piece, &[algo])?.remove(0).value);
+    Ok(report::Holds {
+        piece: piece.label.clone(),
+        bytes: piece.image.len(),
+        sum16: one(Algo::SUM16)?,
+        sum32: one(Algo::SUM32)?,
+        crc32: one(Algo::CRC32)?,
+    })
 }
 
 #[derive(Debug, thiserror::Error)]
