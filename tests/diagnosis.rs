@@ -400,12 +400,12 @@ fn what_was_before_and_which_other_chip() {
     )
     .out;
     assert!(swapped.contains("This read is old.bin."), "{swapped}");
-    folder.put("small.bin", [0; 1024]);
-    let ran = folder.run("load read.bin + diagnose --wanted wanted.bin --old small.bin");
+    folder.put("large.bin", [0; 4096]);
+    let ran = folder.run("load read.bin + diagnose --wanted wanted.bin --old large.bin");
     assert_eq!(ran.code, 2);
     assert!(
         ran.err
-            .contains("the old image has 1024 bytes and the wanted image 2048")
+            .contains("the old image has 4096 bytes and the wanted image 2048")
     );
 }
 
