@@ -400,12 +400,12 @@ fn what_was_before_and_which_other_chip() {
     )
     .out;
     assert!(swapped.contains("This read is old.bin."), "{swapped}");
-    folder.put("small.bin", [0; 1024]);
-    let ran = folder.run("load read.bin + diagnose --wanted wanted.bin --old small.bin");
+    folder.put("large.bin", [0; 4096]);
+    let ran = folder.run("load read.bin + diagnose --wanted wanted.bin --old large.bin");
     assert_eq!(ran.code, 2);
     assert!(
         ran.err
-            .contains("the old image has 1024 bytes and the wanted image 2048")
+            .contains("the old image has 4096 bytes and the wanted image 2048")
     );
 }
 
@@ -646,8 +646,9 @@ fn the_examples_of_the_docs_are_what_they_say() {
     files.push(("not-blank.bin".to_owned(), and));
     for read in 0..3u64 {
         // D3 of some bytes, each in one read only.
-        let wavers =
-            |a: u64| (a * 2_654_435_761 >> 7).is_multiple_of(70) && (a * 40_503 >> 5) % 3 == read;
+        let wavers = |a: u64| {
+            ((a * 2_654_435_761) >> 7).is_multiple_of(70) && ((a * 40_503) >> 5) % 3 == read
+        };
         let bytes = image.iter().zip(0..);
         let bytes = bytes.map(|(byte, a)| byte ^ u8::from(wavers(a)) << 3);
         files.push((format!("wavers-{}.bin", read + 1), bytes.collect()));

@@ -895,21 +895,17 @@ impl Rewired {
     }
 
     fn moved(&self) -> Vec<String> {
-        let mut out = Vec::new();
-        let spaces: [(&[u8], fn(u8) -> Line); 2] =
-            [(&self.address, Line::Address), (&self.data, Line::Data)];
-        for (list, line) in spaces {
-            for (n, &to) in (0u8..).zip(list) {
+        let of = |list: &[u8], line: fn(u8) -> Line| -> Vec<String> {
+            let moved = (0u8..).zip(list).filter_map(|(n, &to)| {
                 let name = line(n).to_string();
-                let inverted = match self.inverted.contains(&name) {
-                    true => ", inverted",
-                    false => "",
-                };
-                if n != to || !inverted.is_empty() {
-                    out.push(format!("{name} to {}{inverted}", line(to)));
-                }
-            }
-        }
+                let inverted = self.inverted.contains(&name);
+                let turned = if inverted { ", inverted" } else { "" };
+                (n != to || inverted).then(|| format!("{name} to {}{turned}", line(to)))
+            });
+            moved.collect()
+        };
+        let mut out = of(&self.address, Line::Address);
+        out.extend(of(&self.data, Line::Data));
         out
     }
 }
