@@ -42,7 +42,7 @@ pub enum LoadError {
     },
     /// The file breaks its format's rules.
     #[error("{}", Broken(.0))]
-    Broken(Findings),
+    Broken(Box<Findings>),
 }
 
 /// One line an error, each with its place.
@@ -89,7 +89,7 @@ pub fn load(
     let mut findings = Findings::new(name.as_str().into(), how.strictness);
     let image = format.read(input, how, &mut findings).map_err(io)?;
     match findings.errors() > 0 && how.strictness != Strictness::Salvage {
-        true => Err(LoadError::Broken(findings)),
+        true => Err(LoadError::Broken(Box::new(findings))),
         false => Ok(Loaded {
             image,
             format,

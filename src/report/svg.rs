@@ -501,7 +501,7 @@ impl Drawing {
             8 if place.width() > 90.0 => 2,
             _ => 1,
         };
-        let whole = range.len() % parts == 0;
+        let whole = range.len().is_multiple_of(parts);
         for n in 1..if whole { parts } else { 1 } {
             let address = first + range.len() / parts * n;
             self.marks.push(html! {

@@ -461,6 +461,7 @@ fn a_wrong_checksum_is_underlined_with_both_values() {
     1 | :0300300002337A1F
       |                ^^ says 1F, the record's bytes give 1E
       |
+      = note: one changed digit would explain it, in any of 4 places
       = help: a character of this line is damaged or lost: make the file anew, or send it again
     "#);
 }
@@ -474,6 +475,7 @@ fn a_character_that_is_no_digit_is_pointed_at() {
     1 | :0300300002O37A1E
       |            ^ expected one of 0-9, A-F
       |
+      = note: of all digits only 3 in column 12 makes the record sound: one damaged character would explain it
       = help: a character of this line is damaged or lost: make the file anew, or send it again
     "#);
     // A character of two bytes is one column wide.
