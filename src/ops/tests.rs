@@ -1164,3 +1164,56 @@ fn a_vector_is_read_in_both_orders_and_all_widths() {
     };
     assert!(pointer(&rom, too_far).is_err());
 }
+
+/// What a chip shows through a CPU range, against every single address of it.
+#[test]
+fn stretches_seen_through_a_range_are_those_of_its_addresses() {
+    let lines = |held: &[(u8, bool)]| PlacingInChip::Lines(held.to_vec());
+    let boards = [
+        Board::new(64, 0x40),
+        Board {
+            lanes: 2,
+            rows: 2,
+            ..Board::new(32, 0x80)
+        },
+        Board {
+            unit: 2,
+            order: Order::Big,
+            lanes: 2,
+            ..Board::new(32, 0)
+        },
+        Board {
+            window: 16,
+            placing: lines(&[(4, true), (5, false)]),
+            ..Board::new(64, 0x20)
+        },
+        // A line in the middle is held: the window lies in several stretches.
+        Board {
+            window: 16,
+            placing: lines(&[(1, true), (3, false)]),
+            lanes: 2,
+            ..Board::new(64, 0)
+        },
+    ];
+    for board in boards {
+        let window = board.window().unwrap();
+        let bus = board.unit * u64::from(board.lanes);
+        for first in (window.first()..=window.last()).step_by(bus as usize) {
+            for last in (first + bus - 1..=window.last()).step_by(bus as usize) {
+                for socket in board.sockets() {
+                    let seen = board.seen_through(socket, r(first, last));
+                    let mut seen: Vec<u64> =
+                        seen.iter().flat_map(|r| r.first()..=r.last()).collect();
+                    let mut expected: Vec<u64> = (first..=last)
+                        .filter_map(|cpu| board.chip_of(cpu))
+                        .filter(|(own, _)| *own == socket)
+                        .map(|(_, chip)| chip)
+                        .collect();
+                    seen.sort_unstable();
+                    expected.sort_unstable();
+                    assert_eq!(seen, expected, "{board:?} {socket:?} {first:X}-{last:X}");
+                }
+            }
+        }
+    }
+}

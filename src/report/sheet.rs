@@ -91,12 +91,16 @@ impl Sheet<'_> {
 
     fn head(&self) -> Markup {
         let bytes: u64 = self.chips.iter().map(|c| c.image.len()).sum();
+        let amount = match bytes % 1024 {
+            0 => size(bytes),
+            _ => plural(bytes, "byte"),
+        };
         html! {
             header.head {
-                h1.long[self.title.len() > LONG] { (safe(&self.title)) }
+                h1 class=[long(&self.title)] { (safe(&self.title)) }
                 p.under {
                     span { "Burn sheet" }
-                    span { (plural(self.chips.len() as u64, "chip")) ", " (size(bytes)) }
+                    span { (plural(self.chips.len() as u64, "chip")) ", " (amount) }
                     @if let Some(date) = &self.date { span { (safe(date)) } }
                 }
                 p.lead {
@@ -130,6 +134,11 @@ impl Sheet<'_> {
     }
 }
 
+/// The class of a long heading.
+fn long(heading: &str) -> Option<&'static str> {
+    (heading.len() > LONG).then_some("long")
+}
+
 /// Part and date, for a label.
 fn small_print(chip: &Chip, date: Option<&str>) -> String {
     let part = chip.seat.map(|s| s.part.name.as_str());
@@ -142,7 +151,7 @@ fn card(chip: &Chip) -> Markup {
     html! {
         article.chip {
             header.who {
-                h2.long[chip.label.len() > LONG] { (safe(chip.label)) }
+                h2 class=[long(chip.label)] { (safe(chip.label)) }
                 @match part {
                     Some(part) => p.part { (part.name) }
                     None => p.part.none { "no part chosen" }

@@ -357,8 +357,8 @@ impl Drawing {
         self.y += 16;
         let y = self.y;
         self.marks.push(html! {
-            text.b.on[linked] x="0" y=(y) { (short(left, 22)) }
-            text.e.on[linked] x="100%" y=(y) { (short(right, 28)) }
+            text class=(if linked { "b on" } else { "b" }) x="0" y=(y) { (short(left, 22)) }
+            text class=(if linked { "e on" } else { "e" }) x="100%" y=(y) { (short(right, 28)) }
         });
         self.y += 8;
     }
@@ -442,7 +442,7 @@ impl Drawing {
             for key in keys {
                 if !seen.contains(key) && self.keys[*key].tone != Tone::Faint {
                     seen.push(*key);
-                    let at = place.at(2 * i as u64 + 1, 2 * cells.len() as u64);
+                    let at = place.at(i as u64, cells.len() as u64);
                     out.push((at, self.keys[*key].letter));
                 }
             }

@@ -5,7 +5,12 @@ use proptest::prelude::*;
 
 use super::*;
 use crate::formats::{Findings, Input, ReadOptions, Strictness, by_name};
+use std::sync::Arc;
+
 use crate::image::{AddressRange, Builder, Clash, Entry, Image, Source};
+use crate::ops::{Board, PlacingInChip, Seat, Socket};
+use crate::parts;
+use crate::sums::Order;
 
 fn r(first: u64, last: u64) -> AddressRange {
     AddressRange::new(first, last).unwrap()
@@ -196,6 +201,119 @@ fn more_origins_than_letters_share_a_plus() {
             .iter()
             .any(|k| k.letter == '+')
     );
+}
+
+/// A program laid out for the sockets of a board, each chip filled up, and its map.
+fn seated(program: &Image, part: &str, board: Board) -> Vec<String> {
+    let part = parts::find(part).unwrap().clone();
+    let board = Arc::new(board);
+    let chips = board.sockets().zip(board.seat(program).unwrap());
+    chips
+        .map(|(socket, mut image)| {
+            image.fill_holes(r(0, part.bytes() - 1), |_| 0xFF);
+            let seat = Seat {
+                part: part.clone(),
+                boards: vec![board.clone()],
+                socket,
+            };
+            let text = text(&Map::new("U7", &image, Some(&seat)));
+            assert!(widest(&text) <= 80, "{text}");
+            text
+        })
+        .collect()
+}
+
+#[test]
+fn a_seated_chip_shows_its_own_addresses_and_the_cpus() {
+    let mut program = records("monitor.hex", &[(0x8000, 0x2800, 1)]);
+    program
+        .merge(records("basic.s19", &[(0xA800, 0x2800, 2)]), Clash::Refuse)
+        .unwrap();
+    let maps = seated(&program, "27C256", Board::new(0x8000, 0x8000));
+    assert_snapshot!(maps[0], @r#"
+    U7  27C256   chip 0000 = CPU 8000   one cell = 1K
+    8000 mmmmmmmm  A000 mmbbbbbb  C000 bbbbffff  E000 ffffffff  FFFF
+    m monitor.hex   b basic.s19   f filler
+    seated 20K, filled 12K, hollow 0
+    "#);
+    // Two lanes: neither address follows the other by one number.
+    let lanes = Board {
+        lanes: 2,
+        ..Board::new(0x8000, 0)
+    };
+    let maps = seated(&program, "27C256", lanes);
+    assert_snapshot!(maps[1], @r#"
+    U7  27C256   chip 0000 = CPU 0001, 0001 = 0003   one cell = 1K
+    chip 0000 ffffffff  2000 ffffffff  4000 mmmmmbbb  6000 bbffffff  7FFF
+     CPU 0001           4001           8001           C001           FFFF
+    m monitor.hex   b basic.s19   f filler
+    seated 10K, filled 22K, hollow 0
+    "#);
+    // The upper half of a larger chip is seen, at long addresses.
+    let tied = Board {
+        window: 0x8000,
+        placing: PlacingInChip::Lines(vec![(15, true)]),
+        ..Board::new(0x1_0000, 0x00F0_8000)
+    };
+    program.shift(0x00F0_0000).unwrap();
+    let maps = seated(&program, "27C512", tied);
+    assert_snapshot!(maps[0], @r#"
+    U7  27C512   chip 8000 = CPU F08000   one cell = 2K
+    chip 000000 ffffffff  004000 ffffffff  008000 mmmmmbbb  00C000 bbffffff  00FFFF
+     CPU                                   F08000           F0C000           F0FFFF
+    m monitor.hex   b basic.s19   f filler
+    seated 20K, filled 44K, hollow 0
+    "#);
+    // Two lines of cells, big-endian words.
+    let wide = Board {
+        unit: 2,
+        order: Order::Big,
+        ..Board::new(0x2_0000, 0x00F0_0000)
+    };
+    let maps = seated(&program, "27C1024", wide);
+    assert_snapshot!(maps[0], @r#"
+    U7  27C1024   chip 000000 = CPU F00001, 000001 = F00000   one cell = 1K
+    chip 000000 ffffffff  002000 ffffffff  004000 ffffffff  006000 ffffffff  007FFF
+     CPU F00001           F02001           F04001           F06001           F07FFE
+    chip 008000 mmmmmmmm  00A000 mmbbbbbb  00C000 bbbbffff  00E000 ffffffff  00FFFF
+     CPU F08001           F0A001           F0C001           F0E001           F0FFFE
+    chip 010000 ffffffff  012000 ffffffff  014000 ffffffff  016000 ffffffff  017FFF
+     CPU F10001           F12001           F14001           F16001           F17FFE
+    chip 018000 ffffffff  01A000 ffffffff  01C000 ffffffff  01E000 ffffffff  01FFFF
+     CPU F18001           F1A001           F1C001           F1E001           F1FFFE
+    m monitor.hex   b basic.s19   f filler
+    seated 20K, filled 108K, hollow 0
+    "#);
+}
+
+#[test]
+fn a_chip_of_several_programs_says_how_many() {
+    let part = parts::find("27C256").unwrap().clone();
+    let boards = (0..4u8).map(|bank| {
+        let held = vec![(13, bank & 1 == 1), (14, bank & 2 == 2)];
+        Arc::new(Board {
+            window: 0x2000,
+            placing: PlacingInChip::Lines(held),
+            ..Board::new(0x8000, 0xA000)
+        })
+    });
+    let seat = Seat {
+        part,
+        boards: boards.collect(),
+        socket: Socket { row: 0, lane: 0 },
+    };
+    let image = records("menu.hex", &[(0, 0x800, 1), (0x2000, 0x100, 200)]);
+    let map = Map::new("menu", &image, Some(&seat));
+    assert_snapshot!(text(&map), @r#"
+    menu  27C256   4 programs at CPU A000-BFFF   one cell = 1K
+    chip 0000 mm______  2000 m_______  4000 ________  6000 ________  7FFF
+     CPU A000           A000           A000           A000           BFFF
+    m menu.hex   _ hollow
+    seated 2,304, filled 0, hollow 30,464
+    "#);
+    let json = map.json();
+    assert_eq!(json["seat"]["part"], "27C256");
+    assert_eq!(json["seat"]["cpu"][3]["last"], 0xBFFF);
 }
 
 // the dump
@@ -405,24 +523,33 @@ fn what_was_made_stands_in_columns() {
             crc32: "A5D6201A".into(),
         }),
     };
+    let sheet = Output {
+        file: "out/board.html".into(),
+        state: "new",
+        format: "sheet of 2 chips".into(),
+        holds: None,
+    };
     let mut outputs = Outputs {
         outputs: vec![
             output("out/even.bin", "new", "raw", 16384),
             output("out/höhe.hex", "unchanged", "intel-hex I8HEX", 1),
             output("o.s19", "changed", "s-record S1", 300),
+            sheet,
         ],
         dry_run: false,
     };
     assert_snapshot!(text(&outputs), @r#"
-    wrote     out/even.bin  raw,             16,384 bytes, sum16 F612 sum32 0079F612 crc32 A5D6201A
-    unchanged out/höhe.hex  intel-hex I8HEX,       1 byte, sum16 F612 sum32 0079F612 crc32 A5D6201A
-    wrote     o.s19         s-record S1,        300 bytes, sum16 F612 sum32 0079F612 crc32 A5D6201A
+    wrote     out/even.bin    raw,              16,384 bytes, sum16 F612 sum32 0079F612 crc32 A5D6201A
+    unchanged out/höhe.hex    intel-hex I8HEX,        1 byte, sum16 F612 sum32 0079F612 crc32 A5D6201A
+    wrote     o.s19           s-record S1,         300 bytes, sum16 F612 sum32 0079F612 crc32 A5D6201A
+    wrote     out/board.html  sheet of 2 chips
     "#);
     outputs.dry_run = true;
     assert_snapshot!(text(&outputs), @r#"
-    would write out/even.bin  raw,             16,384 bytes, sum16 F612 sum32 0079F612 crc32 A5D6201A
-    would leave out/höhe.hex  intel-hex I8HEX,       1 byte, sum16 F612 sum32 0079F612 crc32 A5D6201A
-    would write o.s19         s-record S1,        300 bytes, sum16 F612 sum32 0079F612 crc32 A5D6201A
+    would write out/even.bin    raw,              16,384 bytes, sum16 F612 sum32 0079F612 crc32 A5D6201A
+    would leave out/höhe.hex    intel-hex I8HEX,        1 byte, sum16 F612 sum32 0079F612 crc32 A5D6201A
+    would write o.s19           s-record S1,         300 bytes, sum16 F612 sum32 0079F612 crc32 A5D6201A
+    would write out/board.html  sheet of 2 chips
     "#);
 }
 

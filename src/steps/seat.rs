@@ -101,10 +101,10 @@ belongs to the CPU's image and stays behind. Programs that share one switched ch
 cpu: asks each program by itself and not its place.";
     const EXAMPLE: &'static str = "\
 $ romloom load monitor.hex basic.s19 --name rom --entry none + seat 27C256 --at 0x8000 + show
-rom   0000-7FFF   one cell = 1K
-0000 bbffffff  2000 ffffffff  4000 ffffffff  6000 mmfffffm  7FFF
+rom  27C256   chip 0000 = CPU 8000   one cell = 1K
+8000 bbffffff  A000 ffffffff  C000 ffffffff  E000 mmfffffm  FFFF
 b basic.s19   m monitor.hex   f filler
-data 2,484, filler 30,284, hollow 0
+seated 2,484, filled 30,284, hollow 0
 ";
 
     fn check(&self, parts: &Catalogue) -> Result<(), Stop> {

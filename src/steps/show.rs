@@ -58,7 +58,8 @@ impl Step for Show {
     const ABOUT: &'static str = "show the map of each piece, its bytes, or what changed";
     const HELP: &'static str = "\
 The map has one letter per origin; a cell shows the origin with the fewest bytes, so that nothing small hides behind \
-something large. In rows of bytes `__` is a hole.";
+something large. A seated chip is shown whole, by the CPU's addresses; where they don't simply follow the chip's, both \
+stand at every group of cells. In rows of bytes `__` is a hole.";
     const EXAMPLE: &'static str = "\
 $ romloom load monitor.hex basic.s19 + show + show hex 0x8568-0x858F
 monitor   8000-FFFF   one cell = 1K
