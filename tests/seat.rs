@@ -330,6 +330,27 @@ fn programs_for_one_switched_chip_are_seated_one_by_one() {
 }
 
 #[test]
+fn an_empty_bank_and_two_banks_alike_are_pointed_out() {
+    let folder = Folder::new();
+    folder.put("twin.hex", folder.get("prog.hex"));
+    folder.put("none.bin", [0xFF; 8]);
+    let seat = |label: &str, bank: u32| {
+        format!(" + seat 27C256 --at 0x8000 --window 8K --bank {bank} --on {label}")
+    };
+    let ran = folder.ok(&format!(
+        "load prog.hex twin.hex --apart + load none.bin --apart + hollow FF --least 1 --on none{}{}{} + join --name cart",
+        seat("prog", 0),
+        seat("twin", 1),
+        seat("none", 2),
+    ));
+    assert_eq!(
+        ran.err,
+        "warning: prog and twin hold the same bytes: is one of them the wrong file?\n\
+         warning: none is empty: is a file missing?\n"
+    );
+}
+
+#[test]
 fn a_reset_overlay_shows_the_chip_at_two_places() {
     let folder = Folder::new();
     // The reset vectors are linked at 0, the program at 0x8000; the board shows the chip at both after reset.

@@ -89,6 +89,9 @@ both   0000-FFFF   65,536 bytes
             None => shared_seat(&taken),
             Some(_) => None,
         };
+        if seat.is_some() || matches!(self.how, Some(How::Banks { .. })) {
+            warn_of_odd_banks(bench, &taken);
+        }
         let images: Vec<Image> = taken.into_iter().map(|p| p.image).collect();
         let image = match &self.how {
             Some(How::Lanes { .. }) => ops::join_lanes(&images)?,
@@ -113,6 +116,41 @@ fn shared_seat(pieces: &[Piece]) -> Option<Seat> {
         shared.boards.extend(seat.boards.iter().cloned());
     }
     Some(shared)
+}
+
+/// A bank without a program, or two with the same one, is most often a slip in a list of files.
+fn warn_of_odd_banks(bench: &Bench, banks: &[Piece]) {
+    let warn = |text: String| bench.talk.say(Level::Warning, &text);
+    let has_data = |piece: &Piece| {
+        let runs = piece.image.origins().runs();
+        runs.iter().any(|run| !run.source.is_filler())
+    };
+    for (i, bank) in banks.iter().enumerate() {
+        if !has_data(bank) {
+            warn(format!("{} is empty: is a file missing?", bank.label));
+            continue;
+        }
+        let twin = banks[..i].iter().find(|other| same_program(other, bank));
+        if let Some(twin) = twin {
+            let (a, b) = (&twin.label, &bank.label);
+            warn(format!(
+                "{a} and {b} hold the same bytes: is one of them the wrong file?"
+            ));
+        }
+    }
+}
+
+/// Whether two pieces hold the same bytes, each counted from where it begins.
+fn same_program(a: &Piece, b: &Piece) -> bool {
+    let start = |piece: &Piece| piece.image.extent().map_or(0, |e| e.first());
+    let (from_a, from_b) = (start(a), start(b));
+    let spans = |piece: &Piece| piece.image.spans().len();
+    spans(a) == spans(b)
+        && a.image
+            .spans()
+            .iter()
+            .zip(b.image.spans())
+            .all(|(x, y)| x.start() - from_a == y.start() - from_b && x.bytes() == y.bytes())
 }
 
 /// Swapped even and odd chips are the oldest mistake of all.
