@@ -560,6 +560,23 @@ fn the_picture_is_put_in_place_only_when_all_succeeds() {
     );
 }
 
+#[test]
+fn verdict_and_picture_make_one_page_to_print() {
+    let (folder, image) = telltale();
+    folder.put("read <1>.bin", behind(&image, |a| a & !0x80));
+    let line =
+        "load 'read <1>.bin' + diagnose --wanted wanted.bin --picture map.svg --sheet page.html";
+    assert_eq!(folder.run(line).code, 1);
+    let page = String::from_utf8(folder.get("page.html")).unwrap();
+    let picture = String::from_utf8(folder.get("map.svg")).unwrap();
+    assert!(page.contains(picture.trim_end()));
+    assert!(
+        page.contains("Finding\n  The chip sees A7 as 0 everywhere"),
+        "{page}"
+    );
+    assert!(!page.contains("<1>") && !page.contains("<script"));
+}
+
 /// The chips of the sample computers, in mixed forms, one of them bad.
 #[test]
 fn a_box_of_chips_sorts_itself() {

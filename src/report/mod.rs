@@ -39,7 +39,7 @@ pub use outputs::{Holds, Output, Outputs};
 pub use parts::Parts;
 pub use recognise::{FormOf, NearestTo, Read, Recognised};
 pub use salvage::Salvage;
-pub use sheet::{Chip, Sheet};
+pub use sheet::{Chip, Sheet, diagnosis_sheet};
 pub use style::{Style, plural, size};
 pub use vote::{InCommon, Vote, Wavering, WaveringByte};
 

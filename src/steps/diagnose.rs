@@ -15,7 +15,7 @@ use crate::faults::{self, Case, Cells, Pattern, Verdict, Width, wiring};
 use crate::image::Image;
 use crate::ops;
 use crate::parts::{Catalogue, Part};
-use crate::report::{self, Known, plural, size};
+use crate::report::{self, Known, Report, Style, plural, size};
 
 /// Say what may be wrong with a chip, from what was read
 #[derive(Args, Debug)]
@@ -52,6 +52,9 @@ pub struct Diagnose {
     /// Draw where the read differs from what is wanted
     #[arg(long, value_name = "FILE.svg")]
     picture: Option<String>,
+    /// Write the verdict and the drawing as one page to print
+    #[arg(long, value_name = "FILE.html")]
+    sheet: Option<String>,
     #[command(flatten)]
     json: Json,
     #[command(flatten)]
@@ -105,6 +108,7 @@ Look next
             ("--other", !self.others.is_empty()),
             ("--recover-wiring", self.recover_wiring),
             ("--picture", self.picture.is_some()),
+            ("--sheet", self.sheet.is_some()),
         ];
         if self.wanted.is_none()
             && self.pattern.is_none()
@@ -118,7 +122,7 @@ Look next
     }
 
     fn output(&self) -> Option<&str> {
-        self.picture.as_deref()
+        self.picture.as_deref().or(self.sheet.as_deref())
     }
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
@@ -299,8 +303,8 @@ impl Diagnose {
         {
             report.add_wiring();
         }
-        if let Some(picture) = &self.picture {
-            self.draw(bench, picture, wanted, read, chip, &report)?;
+        if self.picture.is_some() || self.sheet.is_some() {
+            self.draw(bench, wanted, read, chip, &report)?;
         }
         bench.talk.report(&report, self.json.json);
         Ok(())
@@ -371,7 +375,6 @@ impl Diagnose {
     fn draw(
         &self,
         bench: &mut Bench,
-        picture: &str,
         wanted: &Wanted,
         read: &[u8],
         chip: &Chip,
@@ -380,7 +383,7 @@ impl Diagnose {
         let cells = read.len() / if chip.width() == Width::Sixteen { 2 } else { 1 };
         if read.len() != wanted.bytes.len() || !cells.is_power_of_two() {
             return Err(Stop::Trouble(format!(
-                "--picture draws a chip, and the read has {}, the wanted image {}: both must have one size that is a power of two",
+                "--picture and --sheet draw a chip, and the read has {}, the wanted image {}: both must have one size that is a power of two",
                 plural(read.len() as u64, "byte"),
                 plural(wanted.bytes.len() as u64, "byte"),
             )));
@@ -403,13 +406,23 @@ impl Diagnose {
             read,
             chip.width(),
         );
-        let path = bench.path(Path::new(picture));
-        bench.outbox.stage::<Drawing>(
-            picture,
-            &path,
-            |out| Ok(out.write_all(drawing.as_bytes())?),
-            |_| Ok(()),
-        )?;
+        let verdict = report.text(Style::PLAIN);
+        let page = || report::diagnosis_sheet(&title, &verdict, &drawing);
+        for (name, text) in [
+            (&self.picture, Some(drawing.clone())),
+            (&self.sheet, self.sheet.as_ref().map(|_| page())),
+        ] {
+            let (Some(name), Some(text)) = (name, text) else {
+                continue;
+            };
+            let path = bench.path(Path::new(name));
+            bench.outbox.stage::<Drawing>(
+                name,
+                &path,
+                |out| Ok(out.write_all(text.as_bytes())?),
+                |_| Ok(()),
+            )?;
+        }
         Ok(())
     }
 }
