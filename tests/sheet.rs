@@ -436,3 +436,25 @@ fn what_cannot_be_made_is_refused_before_anything_is_written() {
     );
     assert!(output.get("piece").is_none());
 }
+
+#[test]
+fn images_at_the_ends_of_the_address_space_and_empty_ones_have_a_sheet() {
+    let folder = bench();
+    fs::write(folder.path().join("a.bin"), [1, 2, 3, 4, 5, 6, 7, 8]).unwrap();
+    let (page, _) = sheet(
+        &folder,
+        "load a.bin --at 0xFFFFFFFFFFFFFFF0 + copy 0xFFFFFFFFFFFFFFF0+4 --to 0",
+        "",
+    );
+    // The last byte is at FFFF FFFF FFFF FFF7.
+    assert!(page.contains("18,446,744,073,709,551,596 bytes hollow"));
+    assert!(page.contains("05 06 07 08 &lt; FFFFFFFFFFFFFFF7"));
+    let (page, _) = sheet(&folder, "load a.bin + keep 0x100-0x110", "");
+    assert!(page.contains("This piece holds no byte."));
+    let (page, _) = sheet(
+        &folder,
+        "load a.bin + seat 2716 --at 0 --lanes 4 --rows 3",
+        "",
+    );
+    assert_eq!(cards(&page).len(), 12);
+}

@@ -83,7 +83,7 @@ LOOK = r"""
 
   texts.forEach(({element, boxes, text}, i) => {
     for (const box of boxes) {
-      if (box.left < -0.5 || box.right > width + 0.5) say('runs out of the page', text);
+      if (box.left < -1 || box.right > width + 1) say('runs out of the page', text);
       const own = (svg => (svg || blockOf(element)).getBoundingClientRect())(element.closest('svg'));
       if (box.left < own.left - 1 || box.right > own.right + 1 || core(box).top < own.top - 1 || core(box).bottom > own.bottom + 1)
         say('runs out of its box', text);

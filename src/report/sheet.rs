@@ -179,7 +179,7 @@ fn card(chip: &Chip) -> Markup {
             header.who {
                 h2 class=[long(chip.label)] { (safe(chip.label)) }
                 @match part {
-                    Some(part) => p.part { (part.name) }
+                    Some(part) => p.part { (safe(&part.name)) }
                     None => p.part.none { "no part chosen" }
                 }
                 @if let Some(part) = part { (package(part)) }
@@ -248,7 +248,7 @@ fn facts(chip: &Chip) -> Markup {
         dd { (plural(image.len(), "byte")) @if image.len() >= 1024 && image.len().is_multiple_of(1024) { " (" (size(image.len())) ")" } }
         @if let Some(seat) = chip.seat { @if let [board] = &seat.boards[..] { (socket(board, seat.socket)) } }
         @if let Some(extent) = image.extent() {
-            @let first = AddressRange::new(extent.first(), extent.last().min(extent.first() + ENDS - 1));
+            @let first = AddressRange::new(extent.first(), extent.last().min(extent.first().saturating_add(ENDS - 1)));
             @let last = AddressRange::new(extent.first().max(extent.last().saturating_sub(ENDS - 1)), extent.last());
             @if let Some(first) = first { dt { "First bytes" } dd { (bytes(image, first, w)) } }
             @if let Some(last) = last { dt { "Last bytes" } dd { (bytes(image, last, w)) } }
@@ -355,7 +355,7 @@ fn notes(part: &Part) -> Markup {
     let blocks = [("Page", part.page), ("Sector", part.sector)];
     html! {
         div.notes {
-            h3 { (part.name) ", " (part.organisation()) " " (made) }
+            h3 { (safe(&part.name)) ", " (part.organisation()) " " (made) }
             ul {
                 @if let Some(voltage) = part.voltage() { li { (voltage) } }
                 @if !part.note.is_empty() { li { (safe(&part.note)) } }
@@ -525,7 +525,7 @@ body{max-width:60rem;margin:0 auto;padding:2.5rem 1.25rem 3rem;\
 font:400 1rem/1.5 system-ui,\"Segoe UI\",\"Helvetica Neue\",Arial,sans-serif;overflow-wrap:anywhere}\
 code{font-family:ui-monospace,\"SF Mono\",Menlo,Consolas,\"DejaVu Sans Mono\",monospace;font-size:.92em}\
 h1,h2,h3,p,ul,dl,dd,figure{margin:0;padding:0}\
-h1{font-size:2.4rem;line-height:1.15;font-weight:650;letter-spacing:-.015em}\
+h1{font-size:clamp(1.8rem,7vw,2.4rem);line-height:1.15;font-weight:650;letter-spacing:-.015em}\
 .under{display:flex;flex-wrap:wrap;gap:0 1.5rem;margin-top:.35rem;color:var(--soft)}\
 .lead{max-width:44rem;margin-top:1.25rem}\
 .small{font-size:.85rem;color:var(--soft)}\
@@ -550,7 +550,7 @@ h1{font-size:2.4rem;line-height:1.15;font-weight:650;letter-spacing:-.015em}\
 dl{display:grid;grid-template-columns:6.2rem minmax(0,1fr);gap:.35rem .75rem;align-content:start}\
 dt{color:var(--soft);grid-column:1}dd{grid-column:2}\
 .name{font-weight:600}\
-.bytes span,.hash span{display:inline-block;white-space:pre-wrap}\
+.bytes span,.hash span{display:inline-block;white-space:break-spaces}\
 .hash span{margin-right:.5ch}\
 h3{font-size:1rem;font-weight:650;margin-bottom:.4rem}\
 .notes ul{list-style:none;font-size:.92rem;margin-bottom:.5rem}\
