@@ -130,32 +130,29 @@ impl<'a> Input<'a> {
         &self.window[self.from..self.to]
     }
 
-    /// The next line without a search for its end: when its first `length` bytes are to `read`'s liking, and LF or
-    /// CR LF follows. `read` must refuse text that holds a line end. In all other cases nothing is taken, and
-    /// [`next_line`](Input::next_line) goes on from here.
+    /// The next line, without a search for its end and without taking it: the next `length` bytes, when LF or CR LF
+    /// follows them. They may hold a line end themselves, so whoever takes them must know that they hold none.
     #[inline]
-    pub(super) fn next_if<T>(
-        &mut self,
-        length: usize,
-        read: impl FnOnce(&[u8]) -> Option<T>,
-    ) -> Option<(Line<'_>, T)> {
-        let window = &self.window[self.from..self.to];
+    pub(super) fn line_of(&self, length: usize) -> Option<Line<'_>> {
+        let window = self.ahead();
         let end = match *window.get(length)? {
             b'\n' => LineEnd::Lf,
             b'\r' if window.get(length + 1) == Some(&b'\n') => LineEnd::CrLf,
             _ => return None,
         };
-        let bytes = &window[..length];
-        let value = read(bytes)?;
-        self.from += length + if end == LineEnd::Lf { 1 } else { 2 };
-        self.line += 1;
-        let line = Line {
-            number: self.line,
-            bytes,
+        Some(Line {
+            number: self.line + 1,
+            bytes: &window[..length],
             length: length as u64,
             end,
-        };
-        Some((line, value))
+        })
+    }
+
+    /// Takes the line that [`line_of`](Input::line_of) gave.
+    #[inline]
+    pub(super) fn pass_line(&mut self, length: usize, end: LineEnd) {
+        self.from += length + if end == LineEnd::Lf { 1 } else { 2 };
+        self.line += 1;
     }
 
     /// The next line; `None` at the end of the file.

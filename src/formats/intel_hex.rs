@@ -9,7 +9,7 @@ use super::address::{self, Counting};
 use super::causes::{Field, Rules};
 use super::findings::{Findings, Place, Problem};
 use super::input::{Input, Line};
-use super::record::{self, HexText, Rest, Scratch};
+use super::record::{self, HexText, LineReader, Scratch};
 use super::{AddressForm, Format, Head, Likeness, ReadOptions, WriteError, WriteOptions, Written};
 use crate::image::{AddressRange, Builder, Entry, Image, OutOfSpace, Source};
 
@@ -23,6 +23,7 @@ const LONGEST: usize = 1 + LEAST_DIGITS + 2 * 255;
 const END: &str = ":00000001FF";
 
 /// A record whose checksum and length are right.
+#[derive(Clone, Copy)]
 struct Record<'a> {
     offset: u16,
     kind: u8,
@@ -187,58 +188,6 @@ struct Reader<'f> {
 }
 
 impl Reader<'_> {
-    /// A line whose end had to be looked for: untidy, damaged, or the last of a window.
-    #[inline(never)]
-    fn other_line(&mut self, line: &Line<'_>, scratch: &mut Scratch) {
-        let text = record::tidy(line, self.findings);
-        if text.is_empty() {
-            return;
-        }
-        match decode(&line.bytes[text.clone()], scratch) {
-            Some(record) => self.record(line, &record, &text),
-            None => self.damaged(line, text, scratch),
-        }
-    }
-
-    /// A line that is no sound record: an error; in salvage, what is sound in it is taken all the same.
-    #[cold]
-    fn damaged(&mut self, line: &Line<'_>, text: Range<usize>, scratch: &mut Scratch) {
-        let record = &line.bytes[text.clone()];
-        let mut fields = Vec::new();
-        if record.len() > LEAST_DIGITS && record.len() % 2 == 1 {
-            let data = (record.len() - 1 - LEAST_DIGITS) / 2;
-            fields.push(Field::length(1..3, format!("{data:02X}")));
-        }
-        if let Some(offset) = self.next_offset() {
-            fields.push(Field::address(3..7, format!("{offset:04X}")));
-        }
-        if let Some(6..) = record.get(7..9).and_then(|k| record::pair(k[0], k[1])) {
-            fields.push(Field::kind(7..9, "00", "there is no type as it stands"));
-        }
-        let rules = Rules {
-            mark: b':',
-            sound: &|text| decode(text, &mut [0; _]).is_some(),
-            whole: line_length(record),
-            fields,
-        };
-        let why = explain(line, text.clone());
-        self.findings
-            .damaged_record(line, text.clone(), why, &rules);
-        if !self.findings.is_salvage() {
-            return;
-        }
-        for part in record::parts(text, line.bytes, b':') {
-            let bytes = &line.bytes[part.clone()];
-            // Something may only have been added behind it.
-            let record = record::without_rest(bytes, line_length(bytes));
-            let part = part.start..part.start + record.len();
-            match decode(record, scratch) {
-                Some(record) => self.record(line, &record, &part),
-                None => self.unsound(line, part.start, bytes),
-            }
-        }
-    }
-
     /// Salvage: a record that is lost.
     fn unsound(&mut self, line: &Line<'_>, at: usize, text: &[u8]) {
         let covers = self.covered_by(text);
@@ -284,24 +233,6 @@ impl Reader<'_> {
         {
             self.findings
                 .error(Some(place), Problem::NoBase { records, last });
-        }
-    }
-
-    #[inline(always)]
-    fn record(&mut self, line: &Line<'_>, record: &Record<'_>, text: &Range<usize>) {
-        self.any = true;
-        self.empty_record = None;
-        if self.findings.is_strict() {
-            record::check_case(line, self.findings);
-        }
-        if record.kind != 0 {
-            self.base_or_start(line, record, text);
-        } else if record.data.is_empty() {
-            let place = Place::new(line, text.clone());
-            self.empty_record = Some((place, record.offset));
-        } else if self.data(record, line.number).is_err() {
-            let place = Place::new(line, text.start + 3..text.start + 7);
-            self.findings.error(Some(place), Problem::OutOfSpace);
         }
     }
 
@@ -432,6 +363,89 @@ impl Reader<'_> {
     }
 }
 
+impl LineReader for Reader<'_> {
+    type Record<'t> = Record<'t>;
+
+    #[inline(always)]
+    fn decode<'t>(text: &'t [u8], scratch: &'t mut Scratch) -> Option<Record<'t>> {
+        decode(text, scratch)
+    }
+
+    #[inline(always)]
+    fn length(ahead: &[u8]) -> Option<usize> {
+        line_length(ahead)
+    }
+
+    fn is_end(record: &Record<'_>) -> bool {
+        record.kind == 1
+    }
+
+    #[inline(always)]
+    fn record(&mut self, line: &Line<'_>, record: &Record<'_>, text: &Range<usize>) -> bool {
+        self.any = true;
+        self.empty_record = None;
+        if self.findings.is_strict() {
+            record::check_case(line, self.findings);
+        }
+        if record.kind != 0 {
+            self.base_or_start(line, record, text);
+        } else if record.data.is_empty() {
+            let place = Place::new(line, text.clone());
+            self.empty_record = Some((place, record.offset));
+        } else if self.data(record, line.number).is_err() {
+            let place = Place::new(line, text.start + 3..text.start + 7);
+            self.findings.error(Some(place), Problem::OutOfSpace);
+        }
+        self.ended
+    }
+
+    #[cold]
+    fn damaged(&mut self, line: &Line<'_>, text: Range<usize>) -> bool {
+        let record = &line.bytes[text.clone()];
+        let mut fields = Vec::new();
+        if record.len() > LEAST_DIGITS && record.len() % 2 == 1 {
+            let data = (record.len() - 1 - LEAST_DIGITS) / 2;
+            fields.push(Field::length(1..3, format!("{data:02X}")));
+        }
+        if let Some(offset) = self.next_offset() {
+            fields.push(Field::address(3..7, format!("{offset:04X}")));
+        }
+        if let Some(6..) = record.get(7..9).and_then(|k| record::pair(k[0], k[1])) {
+            fields.push(Field::kind(7..9, "00", "there is no type as it stands"));
+        }
+        let rules = Rules {
+            mark: b':',
+            sound: &|text| decode(text, &mut [0; _]).is_some(),
+            whole: line_length(record),
+            fields,
+        };
+        let why = explain(line, text.clone());
+        self.findings
+            .damaged_record(line, text.clone(), why, &rules);
+        if !self.findings.is_salvage() {
+            return false;
+        }
+        let mut scratch: Scratch = [0; _];
+        for part in record::parts(text, line.bytes, b':') {
+            let bytes = &line.bytes[part.clone()];
+            // Something may only have been added behind it.
+            let record = record::without_rest(bytes, line_length(bytes));
+            let part = part.start..part.start + record.len();
+            match decode(record, &mut scratch) {
+                Some(record) => {
+                    self.record(line, &record, &part);
+                }
+                None => self.unsound(line, part.start, bytes),
+            }
+        }
+        self.ended
+    }
+
+    fn findings(&mut self) -> &mut Findings {
+        self.findings
+    }
+}
+
 impl Format for IntelHex {
     fn name(&self) -> &'static str {
         "intel-hex"
@@ -462,21 +476,11 @@ impl Format for IntelHex {
     }
 
     fn likeness(&self, head: &Head<'_>) -> Likeness {
-        let mut scratch: Scratch = [0; _];
-        let mut likely = false;
-        for line in head.lines().take(200) {
-            if decode(line, &mut scratch).is_some() {
-                return Likeness::Proven;
-            }
-            likely |= line.len() > LEAST_DIGITS
+        record::likeness::<Reader>(head, |line| {
+            line.len() > LEAST_DIGITS
                 && line[0] == b':'
-                && line[1..=LEAST_DIGITS - 2].iter().all(u8::is_ascii_hexdigit);
-        }
-        match (likely, head.bytes.is_ascii()) {
-            (true, _) => Likeness::Likely,
-            (_, true) => Likeness::Possible,
-            _ => Likeness::No,
-        }
+                && line[1..=LEAST_DIGITS - 2].iter().all(u8::is_ascii_hexdigit)
+        })
     }
 
     fn read(
@@ -485,7 +489,6 @@ impl Format for IntelHex {
         how: &ReadOptions,
         findings: &mut Findings,
     ) -> io::Result<Image> {
-        let mut scratch: Scratch = [0; _];
         let unit = address::unit(how, findings);
         let mut reader = Reader {
             builder: Builder::new(Source::File(input.name().clone())),
@@ -499,29 +502,7 @@ impl Format for IntelHex {
             any: false,
             ended: false,
         };
-        loop {
-            let length = line_length(input.ahead()).unwrap_or(usize::MAX);
-            if let Some((line, record)) = input.next_if(length, |text| decode(text, &mut scratch)) {
-                reader.record(&line, &record, &(0..length));
-            } else {
-                let Some(line) = input.next_line()? else {
-                    break;
-                };
-                reader.other_line(&line, &mut scratch);
-            }
-            if reader.ended {
-                break;
-            }
-        }
-        if reader.ended {
-            record::pass_over_rest(input, reader.findings, |text, scratch| {
-                match decode(text, scratch) {
-                    None => Rest::Other,
-                    Some(Record { kind: 1, .. }) => Rest::End,
-                    Some(_) => Rest::Record,
-                }
-            })?;
-        } else {
+        if !record::read_lines(&mut reader, input)? {
             match reader.empty_record.take() {
                 Some((place, offset)) => {
                     reader.findings.odd(Some(place), Problem::EmptyEnd);

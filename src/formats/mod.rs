@@ -130,9 +130,10 @@ impl<'a> Head<'a> {
             true => self.bytes.len(),
             false => memchr::memrchr2(b'\n', b'\r', self.bytes).unwrap_or(0),
         };
-        self.bytes[..end]
-            .split(|b| matches!(b, b'\n' | b'\r'))
-            .map(<[u8]>::trim_ascii)
+        let text = &self.bytes[..end];
+        let mut from = 0;
+        let ends = memchr::memchr2_iter(b'\n', b'\r', text).chain([end]);
+        ends.map(move |at| text[std::mem::replace(&mut from, at + 1)..at].trim_ascii())
             .filter(|l| !l.is_empty())
     }
 }

@@ -6,6 +6,7 @@ use std::ops::Range;
 use super::causes::Cause;
 use super::findings::{Findings, Place, Problem};
 use super::input::{Input, Line, is_padding};
+use super::{Head, Likeness};
 use crate::image::{AddressRange, Builder, Clash, Image, Overlap};
 
 /// A record in bytes: at most a length byte and the 255 it counts, and some to spare.
@@ -31,22 +32,34 @@ pub(super) fn decode_and_sum<'s>(
         return None;
     }
     let out = scratch.get_mut(..digits.len() / 2)?;
+    // Records of 16 data bytes, as most are: for a length that is known beforehand the compiler unrolls the loop.
+    let sum = match digits.len() {
+        40 => decode_blocks(&digits[..40], &mut out[..20])?,
+        42 => decode_blocks(&digits[..42], &mut out[..21])?,
+        44 => decode_blocks(&digits[..44], &mut out[..22])?,
+        _ => decode_blocks(digits, out)?,
+    };
+    Some((out, sum))
+}
+
+/// Decodes into `out`, which has half the length of `digits`, and adds up.
+#[inline(always)]
+fn decode_blocks(digits: &[u8], out: &mut [u8]) -> Option<u8> {
     if out.len() < BLOCK {
         let (pairs, _) = digits.as_chunks();
         for (&[high, low], out) in pairs.iter().zip(&mut *out) {
             *out = pair(high, low)?;
         }
-        let sum = sum(out);
-        return Some((out, sum));
+        return Some(sum(out));
     }
     let mut bad = [0; 2 * BLOCK];
-    let mut total = 0;
+    let mut total = BlockSum(0);
     let (blocks, _) = digits.as_chunks();
     let (outs, rest) = out.as_chunks_mut();
     let rest = rest.len();
     for (block, out) in blocks.iter().zip(outs) {
         decode_block(block, out, &mut bad);
-        total += sum_block(u64::from_le_bytes(*out));
+        total.add(u64::from_le_bytes(*out));
     }
     // What is left is less than a block, so the last block begins inside the one before.
     if rest > 0
@@ -54,10 +67,10 @@ pub(super) fn decode_and_sum<'s>(
         && let Some(out) = out.last_chunk_mut()
     {
         decode_block(block, out, &mut bad);
-        total += sum_block(last_bytes(u64::from_le_bytes(*out), rest));
+        total.add(last_bytes(u64::from_le_bytes(*out), rest));
     }
     let is_bad = u128::from_ne_bytes(bad) & u128::from_ne_bytes([NO_DIGIT; 2 * BLOCK]) != 0;
-    (!is_bad).then_some((out, total as u8))
+    (!is_bad).then_some(total.low_byte())
 }
 
 /// Set in the value of a character that is no hex digit.
@@ -81,13 +94,23 @@ fn decode_block(digits: &[u8; 2 * BLOCK], out: &mut [u8; BLOCK], bad: &mut [u8; 
     }
 }
 
-/// The sum of the eight bytes of `block`, all at once.
-#[inline(always)]
-fn sum_block(block: u64) -> u32 {
-    const EVEN: u64 = 0x00FF_00FF_00FF_00FF;
-    let pairs = (block & EVEN) + (block >> 8 & EVEN);
-    // The topmost 16 bits of the product are the sum of all four pairs.
-    (pairs.wrapping_mul(0x0001_0001_0001_0001) >> 48) as u32
+/// The sum of up to 128 blocks, four times what a record holds: four sums of 16 bits side by side.
+struct BlockSum(u64);
+
+impl BlockSum {
+    #[inline(always)]
+    fn add(&mut self, block: u64) {
+        const EVEN: u64 = 0x00FF_00FF_00FF_00FF;
+        let pairs = (block & EVEN) + (block >> 8 & EVEN);
+        self.0 = self.0.wrapping_add(pairs);
+    }
+
+    /// The sum of all bytes, modulo 256.
+    #[inline(always)]
+    fn low_byte(self) -> u8 {
+        // The topmost 16 bits of the product are the sum of all four.
+        (self.0.wrapping_mul(0x0001_0001_0001_0001) >> 48) as u8
+    }
 }
 
 /// The last `n` bytes (1 to 8) of a block, with zeros for the others.
@@ -206,6 +229,15 @@ pub(super) fn bad_digits(
 /// Writes the digits of `bytes` into `room`, which has two places for each, and adds the bytes up, modulo 256.
 #[inline]
 fn encode(bytes: &[u8], room: &mut [u8]) -> u8 {
+    match bytes.len() {
+        // As in `decode_and_sum`.
+        16 => encode_blocks(&bytes[..16], &mut room[..32]),
+        _ => encode_blocks(bytes, room),
+    }
+}
+
+#[inline(always)]
+fn encode_blocks(bytes: &[u8], room: &mut [u8]) -> u8 {
     if bytes.len() < BLOCK {
         let (pairs, _) = room.as_chunks_mut();
         for (pair, byte) in pairs.iter_mut().zip(bytes) {
@@ -213,12 +245,12 @@ fn encode(bytes: &[u8], room: &mut [u8]) -> u8 {
         }
         return sum(bytes);
     }
-    let mut total = 0;
+    let mut total = BlockSum(0);
     let (blocks, rest) = bytes.as_chunks();
     let (rooms, _) = room.as_chunks_mut();
     for (block, room) in blocks.iter().zip(rooms) {
         *room = encode_block(block);
-        total += sum_block(u64::from_le_bytes(*block));
+        total.add(u64::from_le_bytes(*block));
     }
     // What is left is less than a block, so the last block begins inside the one before.
     if !rest.is_empty()
@@ -226,9 +258,9 @@ fn encode(bytes: &[u8], room: &mut [u8]) -> u8 {
         && let Some(room) = room.last_chunk_mut()
     {
         *room = encode_block(block);
-        total += sum_block(last_bytes(u64::from_le_bytes(*block), rest.len()));
+        total.add(last_bytes(u64::from_le_bytes(*block), rest.len()));
     }
-    total as u8
+    total.low_byte()
 }
 
 #[inline(always)]
@@ -253,6 +285,9 @@ const DIGITS: [[u8; 2]; 256] = {
     pairs
 };
 
+/// Characters handed on at once: no fewer than what a buffered writer gathers, so that none gathers them again.
+const ENOUGH: usize = 64 * 1024;
+
 /// Bytes on their way out, as hex text.
 pub(super) struct HexText {
     /// Always as long as it ever was, so that nothing is cleared or grown between two records.
@@ -263,7 +298,7 @@ pub(super) struct HexText {
 impl HexText {
     pub(super) fn new() -> Self {
         Self {
-            text: vec![0; 64 * 1024],
+            text: vec![0; ENOUGH + 4 * 1024],
             len: 0,
         }
     }
@@ -327,7 +362,7 @@ impl HexText {
     /// Hands the text on once enough has gathered; `last` hands on whatever there is.
     #[inline]
     pub(super) fn pour(&mut self, out: &mut dyn std::io::Write, last: bool) -> std::io::Result<()> {
-        if last || self.len >= 60 * 1024 {
+        if last || self.len >= ENOUGH {
             out.write_all(&self.text[..self.len])?;
             self.len = 0;
         }
@@ -358,11 +393,97 @@ pub(super) fn without_rest(text: &[u8], length: Option<usize>) -> &[u8] {
     }
 }
 
-/// Looks at what follows the end record, without reading it as data, and says how much there is.
+/// The reader of a format that has one record a line, as [`read_lines`] drives it.
+pub(super) trait LineReader {
+    /// A sound record: its length and checksum are right.
+    type Record<'t>: Copy;
+
+    /// The only way from text to record; `None` leaves it to [`damaged`](Self::damaged) to say why. A record never holds
+    /// a line end.
+    fn decode<'t>(text: &'t [u8], scratch: &'t mut Scratch) -> Option<Self::Record<'t>>;
+
+    /// Length of the record that `ahead` begins with, by its length field; a wrong one is found out by `decode`.
+    fn length(ahead: &[u8]) -> Option<usize>;
+
+    /// Whether it is an end record.
+    fn is_end(record: &Self::Record<'_>) -> bool;
+
+    /// Takes a record; `text` is its place in the line. Answers whether the file ends with it.
+    fn record(&mut self, line: &Line<'_>, record: &Self::Record<'_>, text: &Range<usize>) -> bool;
+
+    /// A line that is no sound record: an error; in salvage, what is sound in it is taken all the same. Answers whether
+    /// the file ends with it.
+    fn damaged(&mut self, line: &Line<'_>, text: Range<usize>) -> bool;
+
+    /// Where to say what is odd.
+    fn findings(&mut self) -> &mut Findings;
+}
+
+/// Reads all lines up to the end record, and looks at what follows it. Answers whether there was one.
+///
+/// # Errors
+/// What the input says.
+pub(super) fn read_lines<R: LineReader>(reader: &mut R, input: &mut Input<'_>) -> io::Result<bool> {
+    let mut scratch: Scratch = [0; _];
+    // Most lines are as long as the one before them.
+    let mut length = usize::MAX;
+    loop {
+        let ended = if let Some(ended) = line_of(reader, input, length, &mut scratch) {
+            ended
+        } else {
+            length = R::length(input.ahead()).unwrap_or(usize::MAX);
+            match line_of(reader, input, length, &mut scratch) {
+                Some(ended) => ended,
+                // Untidy, damaged, or the last of a window: its end has to be looked for.
+                None => match input.next_line()? {
+                    Some(line) => other_line(reader, &line, &mut scratch),
+                    None => return Ok(false),
+                },
+            }
+        };
+        if ended {
+            pass_over_rest(input, reader.findings(), |text, scratch| {
+                R::decode(text, scratch).map(|record| R::is_end(&record))
+            })?;
+            return Ok(true);
+        }
+    }
+}
+
+/// Takes the next line as a record of `length` characters, if it is one. Answers whether the file ends with it.
+#[inline(always)]
+fn line_of<R: LineReader>(
+    reader: &mut R,
+    input: &mut Input<'_>,
+    length: usize,
+    scratch: &mut Scratch,
+) -> Option<bool> {
+    let line = input.line_of(length)?;
+    let record = R::decode(line.bytes, scratch)?;
+    let ended = reader.record(&line, &record, &(0..length));
+    let end = line.end;
+    input.pass_line(length, end);
+    Some(ended)
+}
+
+#[inline(never)]
+fn other_line<R: LineReader>(reader: &mut R, line: &Line<'_>, scratch: &mut Scratch) -> bool {
+    let text = tidy(line, reader.findings());
+    if text.is_empty() {
+        return false;
+    }
+    match R::decode(&line.bytes[text.clone()], scratch) {
+        Some(record) => reader.record(line, &record, &text),
+        None => reader.damaged(line, text),
+    }
+}
+
+/// Looks at what follows the end record, without reading it as data, and says how much there is. `record` tells whether a
+/// line is a sound record, and whether that is another end record.
 pub(super) fn pass_over_rest(
     input: &mut Input<'_>,
     findings: &mut Findings,
-    record: impl Fn(&[u8], &mut Scratch) -> Rest,
+    record: impl Fn(&[u8], &mut Scratch) -> Option<bool>,
 ) -> io::Result<()> {
     let mut scratch: Scratch = [0; _];
     let mut first = None;
@@ -374,19 +495,32 @@ pub(super) fn pass_over_rest(
         }
         first.get_or_insert_with(|| Place::new(&line, 0..line.bytes.len()));
         lines += 1;
-        match record(text, &mut scratch) {
-            Rest::Other => {}
-            Rest::Record => records += 1,
-            Rest::End => {
-                records += 1;
-                ends += 1;
-            }
+        if let Some(is_end) = record(text, &mut scratch) {
+            records += 1;
+            ends += u64::from(is_end);
         }
     }
     if lines > 0 {
         after_end(findings, first, (lines, records, ends));
     }
     Ok(())
+}
+
+/// How much the beginning of a file looks like lines that `R` reads; `begun` tells a line that may be a damaged record.
+pub(super) fn likeness<R: LineReader>(head: &Head<'_>, begun: impl Fn(&[u8]) -> bool) -> Likeness {
+    let mut scratch: Scratch = [0; _];
+    let mut likely = false;
+    for line in head.lines().take(200) {
+        if R::decode(line, &mut scratch).is_some() {
+            return Likeness::Proven;
+        }
+        likely = likely || begun(line);
+    }
+    match (likely, head.bytes.is_ascii()) {
+        (true, _) => Likeness::Likely,
+        (_, true) => Likeness::Possible,
+        _ => Likeness::No,
+    }
 }
 
 /// Says what stands behind the end record: lines that are not blank, sound records, and end records among them.
@@ -404,16 +538,6 @@ pub(super) fn after_end(
         let is_it = |p: &Problem| matches!(p, Problem::AfterEnd { .. });
         findings.explain(is_it, |_| Some(Cause::SeveralEnds { more: ends }));
     }
-}
-
-/// What a line behind the end record is.
-pub(super) enum Rest {
-    /// No sound record.
-    Other,
-    /// A sound record.
-    Record,
-    /// An end record.
-    End,
 }
 
 /// Lays out what was read. Addresses that came twice, where `clash` does not settle them, go to the findings.

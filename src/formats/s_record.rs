@@ -10,7 +10,7 @@ use super::address::{self, Counting};
 use super::causes::{Field, Rules};
 use super::findings::{Findings, Place, Problem};
 use super::input::{Input, Line};
-use super::record::{self, HexText, Rest, Scratch};
+use super::record::{self, HexText, LineReader, Scratch};
 use super::{AddressForm, Format, Head, Likeness, ReadOptions, WriteError, WriteOptions, Written};
 use crate::image::{AddressRange, Builder, Entry, Image, Source};
 
@@ -21,6 +21,7 @@ pub struct SRecords;
 const LONGEST: usize = 2 + 2 * 256;
 
 /// A record whose checksum and count are right.
+#[derive(Clone, Copy)]
 struct Record<'a> {
     /// The type digit, `0` to `9`.
     kind: u8,
@@ -50,10 +51,25 @@ fn decode<'s>(text: &[u8], scratch: &'s mut Scratch) -> Option<Record<'s>> {
     if counted.len() != usize::from(count) || sum != 0xFF {
         return None;
     }
+    let (address, rest) = match width {
+        2 => {
+            let (&[a, b], rest) = counted.split_first_chunk()?;
+            ([0, 0, a, b], rest)
+        }
+        3 => {
+            let (&[a, b, c], rest) = counted.split_first_chunk()?;
+            ([0, a, b, c], rest)
+        }
+        _ => {
+            let (address, rest) = counted.split_first_chunk()?;
+            (*address, rest)
+        }
+    };
+    let (_checksum, data) = rest.split_last()?;
     Some(Record {
         kind,
-        address: record::number(counted.get(..width)?) as u32,
-        data: counted.get(width..counted.len() - 1)?,
+        address: u32::from_be_bytes(address),
+        data,
     })
 }
 
@@ -131,19 +147,6 @@ struct Reader<'f> {
 }
 
 impl Reader<'_> {
-    /// A line whose end had to be looked for: untidy, damaged, or the last of a window.
-    #[inline(never)]
-    fn other_line(&mut self, line: &Line<'_>, scratch: &mut Scratch) {
-        let text = record::tidy(line, self.findings);
-        if text.is_empty() {
-            return;
-        }
-        match decode(&line.bytes[text.clone()], scratch) {
-            Some(record) => self.record(line, &record, &text),
-            None => self.damaged(line, text, scratch),
-        }
-    }
-
     /// Where records of this kind are collected.
     #[inline(always)]
     fn slot(&self, kind: u8) -> usize {
@@ -154,53 +157,6 @@ impl Reader<'_> {
     fn next_address(&self, kind: u8) -> Option<u64> {
         let builder = self.builders.get(self.slot(kind))?;
         Some(builder.next_address()? / self.unit)
-    }
-
-    /// A line that is no sound record: an error; in salvage, what is sound in it is taken all the same.
-    #[cold]
-    fn damaged(&mut self, line: &Line<'_>, text: Range<usize>, scratch: &mut Scratch) {
-        let record = &line.bytes[text.clone()];
-        let mut fields = Vec::new();
-        if record.len() > 4 && record.len().is_multiple_of(2) {
-            fields.push(Field::length(
-                2..4,
-                format!("{:02X}", (record.len() - 4) / 2),
-            ));
-        }
-        if let Some(&kind @ b'1'..=b'3') = record.get(1)
-            && let Some(address) = self.next_address(kind)
-        {
-            let digits = 2 * (usize::from(kind - b'1') + 2);
-            fields.push(Field::address(
-                4..4 + digits,
-                format!("{address:0digits$X}"),
-            ));
-        }
-        let rules = Rules {
-            mark: b'S',
-            sound: &|text| decode(text, &mut [0; _]).is_some(),
-            whole: line_length(record),
-            fields,
-        };
-        let why = explain(line, text.clone());
-        self.findings
-            .damaged_record(line, text.clone(), why, &rules);
-        if !self.findings.is_salvage() {
-            return;
-        }
-        for part in record::parts(text, line.bytes, b'S') {
-            let bytes = &line.bytes[part.clone()];
-            // Something may only have been added behind it.
-            let record = record::without_rest(bytes, line_length(bytes));
-            let part = part.start..part.start + record.len();
-            match decode(record, scratch) {
-                Some(record) => self.record(line, &record, &part),
-                None => {
-                    let covers = self.covered_by(bytes);
-                    self.findings.facts.damaged_line(line.number, covers);
-                }
-            }
-        }
     }
 
     /// The addresses a damaged record would cover, where its own digits are plausible.
@@ -265,29 +221,6 @@ impl Reader<'_> {
                 .error(None, Problem::OtherKinds { most, records });
         }
         builder
-    }
-
-    #[inline(always)]
-    fn record(&mut self, line: &Line<'_>, record: &Record<'_>, text: &Range<usize>) {
-        if self.findings.is_strict() {
-            record::check_case(line, self.findings);
-        }
-        let first = !std::mem::replace(&mut self.any, true);
-        if !matches!(record.kind, b'1'..=b'3') {
-            return self.other_kind(line, record, text, first);
-        }
-        self.data_records += 1;
-        let expected = *self.data_kind.get_or_insert(record.kind);
-        if expected != record.kind {
-            self.mixed_kinds(line, text, expected, record.kind);
-        }
-        let address = u64::from(record.address) * self.unit;
-        let slot = self.slot(record.kind);
-        let pushed = self.builders[slot].push(address, record.data, line.number);
-        if pushed.is_err() {
-            let place = Place::new(line, text.clone());
-            self.findings.error(Some(place), Problem::OutOfSpace);
-        }
     }
 
     #[cold]
@@ -400,6 +333,103 @@ impl Reader<'_> {
     }
 }
 
+impl LineReader for Reader<'_> {
+    type Record<'t> = Record<'t>;
+
+    #[inline(always)]
+    fn decode<'t>(text: &'t [u8], scratch: &'t mut Scratch) -> Option<Record<'t>> {
+        decode(text, scratch)
+    }
+
+    #[inline(always)]
+    fn length(ahead: &[u8]) -> Option<usize> {
+        line_length(ahead)
+    }
+
+    fn is_end(record: &Record<'_>) -> bool {
+        matches!(record.kind, b'7'..=b'9')
+    }
+
+    #[inline(always)]
+    fn record(&mut self, line: &Line<'_>, record: &Record<'_>, text: &Range<usize>) -> bool {
+        if self.findings.is_strict() {
+            record::check_case(line, self.findings);
+        }
+        let first = !std::mem::replace(&mut self.any, true);
+        if !matches!(record.kind, b'1'..=b'3') {
+            self.other_kind(line, record, text, first);
+            return self.ended;
+        }
+        self.data_records += 1;
+        let expected = *self.data_kind.get_or_insert(record.kind);
+        if expected != record.kind {
+            self.mixed_kinds(line, text, expected, record.kind);
+        }
+        let address = u64::from(record.address) * self.unit;
+        let slot = self.slot(record.kind);
+        let pushed = self.builders[slot].push(address, record.data, line.number);
+        if pushed.is_err() {
+            let place = Place::new(line, text.clone());
+            self.findings.error(Some(place), Problem::OutOfSpace);
+        }
+        false
+    }
+
+    #[cold]
+    fn damaged(&mut self, line: &Line<'_>, text: Range<usize>) -> bool {
+        let record = &line.bytes[text.clone()];
+        let mut fields = Vec::new();
+        if record.len() > 4 && record.len().is_multiple_of(2) {
+            fields.push(Field::length(
+                2..4,
+                format!("{:02X}", (record.len() - 4) / 2),
+            ));
+        }
+        if let Some(&kind @ b'1'..=b'3') = record.get(1)
+            && let Some(address) = self.next_address(kind)
+        {
+            let digits = 2 * (usize::from(kind - b'1') + 2);
+            fields.push(Field::address(
+                4..4 + digits,
+                format!("{address:0digits$X}"),
+            ));
+        }
+        let rules = Rules {
+            mark: b'S',
+            sound: &|text| decode(text, &mut [0; _]).is_some(),
+            whole: line_length(record),
+            fields,
+        };
+        let why = explain(line, text.clone());
+        self.findings
+            .damaged_record(line, text.clone(), why, &rules);
+        if !self.findings.is_salvage() {
+            return false;
+        }
+        let mut scratch: Scratch = [0; _];
+        for part in record::parts(text, line.bytes, b'S') {
+            let bytes = &line.bytes[part.clone()];
+            // Something may only have been added behind it.
+            let record = record::without_rest(bytes, line_length(bytes));
+            let part = part.start..part.start + record.len();
+            match decode(record, &mut scratch) {
+                Some(record) => {
+                    self.record(line, &record, &part);
+                }
+                None => {
+                    let covers = self.covered_by(bytes);
+                    self.findings.facts.damaged_line(line.number, covers);
+                }
+            }
+        }
+        self.ended
+    }
+
+    fn findings(&mut self) -> &mut Findings {
+        self.findings
+    }
+}
+
 impl Format for SRecords {
     fn name(&self) -> &'static str {
         "s-record"
@@ -430,21 +460,9 @@ impl Format for SRecords {
     }
 
     fn likeness(&self, head: &Head<'_>) -> Likeness {
-        let mut scratch: Scratch = [0; _];
-        let mut likely = false;
-        for line in head.lines().take(200) {
-            if decode(line, &mut scratch).is_some() {
-                return Likeness::Proven;
-            }
-            likely |= line.len() >= 10
-                && line[0] == b'S'
-                && line[1..10].iter().all(u8::is_ascii_hexdigit);
-        }
-        match (likely, head.bytes.is_ascii()) {
-            (true, _) => Likeness::Likely,
-            (_, true) => Likeness::Possible,
-            _ => Likeness::No,
-        }
+        record::likeness::<Reader>(head, |line| {
+            line.len() >= 10 && line[0] == b'S' && line[1..10].iter().all(u8::is_ascii_hexdigit)
+        })
     }
 
     fn read(
@@ -453,7 +471,6 @@ impl Format for SRecords {
         how: &ReadOptions,
         findings: &mut Findings,
     ) -> io::Result<Image> {
-        let mut scratch: Scratch = [0; _];
         let unit = address::unit(how, findings);
         let builder = || Builder::new(Source::File(input.name().clone()));
         let mut reader = Reader {
@@ -469,30 +486,8 @@ impl Format for SRecords {
             any: false,
             ended: false,
         };
-        loop {
-            let length = line_length(input.ahead()).unwrap_or(usize::MAX);
-            if let Some((line, record)) = input.next_if(length, |text| decode(text, &mut scratch)) {
-                reader.record(&line, &record, &(0..length));
-            } else {
-                let Some(line) = input.next_line()? else {
-                    break;
-                };
-                reader.other_line(&line, &mut scratch);
-            }
-            if reader.ended {
-                break;
-            }
-        }
-        if reader.ended {
-            record::pass_over_rest(input, reader.findings, |text, scratch| {
-                match decode(text, scratch) {
-                    None => Rest::Other,
-                    Some(Record {
-                        kind: b'7'..=b'9', ..
-                    }) => Rest::End,
-                    Some(_) => Rest::Record,
-                }
-            })?;
+        if record::read_lines(&mut reader, input)? {
+            // Whatever there is to say has been said.
         } else if reader.any {
             let example = match reader.data_kind {
                 Some(b'3') => "S70500000000FA",

@@ -9,7 +9,7 @@ use super::address::{self, Counting};
 use super::causes::{Field, Rules};
 use super::findings::{Findings, Place, Problem};
 use super::input::{Input, Line};
-use super::record::{self, HexText, Rest, Scratch};
+use super::record::{self, HexText, LineReader, Scratch};
 use super::words::digit;
 use super::{Format, Head, Likeness, ReadOptions, WriteError, WriteOptions, Written};
 use crate::image::{AddressRange, Builder, Entry, Image, Source};
@@ -25,6 +25,7 @@ const LONGEST: usize = 255;
 const END: &str = "%0781010";
 
 /// A record whose length and checksum are right.
+#[derive(Clone, Copy)]
 struct Record<'t> {
     kind: u8,
     /// What follows the checksum.
@@ -158,50 +159,6 @@ fn whole(text: &[u8]) -> Option<usize> {
 }
 
 impl Reader<'_> {
-    /// A line that is no sound record: an error; in salvage, what is sound in it is taken all the same.
-    #[cold]
-    fn damaged(&mut self, line: &Line<'_>, text: Range<usize>, scratch: &mut Scratch) {
-        let record = &line.bytes[text.clone()];
-        let mut fields = Vec::new();
-        if record.len() > HEAD && record.len() <= 1 + LONGEST {
-            fields.push(Field::length(1..3, format!("{:02X}", record.len() - 1)));
-        }
-        if let Some(next) = self.builder.next_address()
-            && let Some((_, len)) = record.get(1 + HEAD..).and_then(address_of)
-        {
-            let (next, digits) = (next / self.unit, len - 1);
-            let at = 2 + HEAD..2 + HEAD + digits;
-            fields.push(Field::address(at, format!("{next:0digits$X}")));
-        }
-        if let Some(kind) = record.get(3).filter(|k| !matches!(k, b'3' | b'6' | b'8'))
-            && kind.is_ascii_alphanumeric()
-        {
-            fields.push(Field::kind(3..4, "6", "there is no type as it stands"));
-        }
-        let rules = Rules {
-            mark: b'%',
-            sound: &|text| decode(text).is_some(),
-            whole: whole(record),
-            fields,
-        };
-        let why = explain(line, text.clone());
-        self.findings
-            .damaged_record(line, text.clone(), why, &rules);
-        if !self.findings.is_salvage() {
-            return;
-        }
-        for part in record::parts(text, line.bytes, b'%') {
-            let bytes = &line.bytes[part.clone()];
-            // Something may only have been added behind it.
-            let record = record::without_rest(bytes, whole(bytes));
-            let part = part.start..part.start + record.len();
-            match decode(record) {
-                Some(record) => self.record(line, &record, &part, scratch),
-                None => self.lost(line, bytes),
-            }
-        }
-    }
-
     /// Salvage: a record that is lost.
     #[cold]
     fn lost(&mut self, line: &Line<'_>, text: &[u8]) {
@@ -222,14 +179,9 @@ impl Reader<'_> {
         AddressRange::from_len(address, digits as u64 / 2)
     }
 
-    fn record(
-        &mut self,
-        line: &Line<'_>,
-        record: &Record<'_>,
-        text: &Range<usize>,
-        scratch: &mut Scratch,
-    ) {
+    fn take(&mut self, line: &Line<'_>, record: &Record<'_>, text: &Range<usize>) {
         self.any = true;
+        let mut scratch: Scratch = [0; _];
         let body = text.start + 1 + HEAD..text.end;
         match record.kind {
             // Symbols: no bytes of the image.
@@ -265,7 +217,7 @@ impl Reader<'_> {
             return self.lost(line, &line.bytes[text.clone()]);
         };
         let data_at = body.start + len..body.end;
-        let Some(data) = record::decode(&record.body[len..], scratch) else {
+        let Some(data) = record::decode(&record.body[len..], &mut scratch) else {
             let (mark, problem) =
                 record::bad_digits(line, data_at.clone(), 0).unwrap_or((data_at, Problem::NotHex));
             self.findings.error(Some(Place::new(line, mark)), problem);
@@ -290,6 +242,77 @@ impl Reader<'_> {
         } else if self.builder.push(address, data, line.number).is_err() {
             self.findings.error(Some(address_at), Problem::OutOfSpace);
         }
+    }
+}
+
+impl LineReader for Reader<'_> {
+    type Record<'t> = Record<'t>;
+
+    fn decode<'t>(text: &'t [u8], _: &'t mut Scratch) -> Option<Record<'t>> {
+        decode(text)
+    }
+
+    fn length(ahead: &[u8]) -> Option<usize> {
+        whole(ahead)
+    }
+
+    fn is_end(record: &Record<'_>) -> bool {
+        record.kind == b'8'
+    }
+
+    fn record(&mut self, line: &Line<'_>, record: &Record<'_>, text: &Range<usize>) -> bool {
+        self.take(line, record, text);
+        self.ended
+    }
+
+    #[cold]
+    fn damaged(&mut self, line: &Line<'_>, text: Range<usize>) -> bool {
+        let record = &line.bytes[text.clone()];
+        let mut fields = Vec::new();
+        if record.len() > HEAD && record.len() <= 1 + LONGEST {
+            fields.push(Field::length(1..3, format!("{:02X}", record.len() - 1)));
+        }
+        if let Some(next) = self.builder.next_address()
+            && let Some((_, len)) = record.get(1 + HEAD..).and_then(address_of)
+        {
+            let (next, digits) = (next / self.unit, len - 1);
+            let at = 2 + HEAD..2 + HEAD + digits;
+            fields.push(Field::address(at, format!("{next:0digits$X}")));
+        }
+        if let Some(kind) = record.get(3).filter(|k| !matches!(k, b'3' | b'6' | b'8'))
+            && kind.is_ascii_alphanumeric()
+        {
+            fields.push(Field::kind(3..4, "6", "there is no type as it stands"));
+        }
+        let rules = Rules {
+            mark: b'%',
+            sound: &|text| decode(text).is_some(),
+            whole: whole(record),
+            fields,
+        };
+        let why = explain(line, text.clone());
+        self.findings
+            .damaged_record(line, text.clone(), why, &rules);
+        if !self.findings.is_salvage() {
+            return false;
+        }
+        for part in record::parts(text, line.bytes, b'%') {
+            let bytes = &line.bytes[part.clone()];
+            // Something may only have been added behind it.
+            let record = record::without_rest(bytes, whole(bytes));
+            let part = part.start..part.start + record.len();
+            match decode(record) {
+                Some(record) => {
+                    self.record(line, &record, &part);
+                }
+                None => self.lost(line, bytes),
+            }
+        }
+        self.ended
+    }
+
+    fn findings(&mut self) -> &mut Findings {
+        self.findings
     }
 }
 
@@ -323,13 +346,7 @@ impl Format for TekHex {
     }
 
     fn likeness(&self, head: &Head<'_>) -> Likeness {
-        if head.lines().take(200).any(|line| decode(line).is_some()) {
-            return Likeness::Proven;
-        }
-        match head.bytes.is_ascii() {
-            true => Likeness::Possible,
-            false => Likeness::No,
-        }
+        record::likeness::<Reader>(head, |_| false)
     }
 
     fn read(
@@ -338,7 +355,6 @@ impl Format for TekHex {
         how: &ReadOptions,
         findings: &mut Findings,
     ) -> io::Result<Image> {
-        let mut scratch: Scratch = [0; _];
         let unit = address::unit(how, findings);
         let mut reader = Reader {
             findings,
@@ -348,25 +364,8 @@ impl Format for TekHex {
             any: false,
             ended: false,
         };
-        while !reader.ended {
-            let Some(line) = input.next_line()? else {
-                break;
-            };
-            let text = record::tidy(&line, reader.findings);
-            if text.is_empty() {
-                continue;
-            }
-            match decode(&line.bytes[text.clone()]) {
-                Some(record) => reader.record(&line, &record, &text, &mut scratch),
-                None => reader.damaged(&line, text, &mut scratch),
-            }
-        }
-        if reader.ended {
-            record::pass_over_rest(input, reader.findings, |text, _| match decode(text) {
-                None => Rest::Other,
-                Some(Record { kind: b'8', .. }) => Rest::End,
-                Some(_) => Rest::Record,
-            })?;
+        if record::read_lines(&mut reader, input)? {
+            // Whatever there is to say has been said.
         } else if reader.any {
             reader
                 .findings

@@ -9,7 +9,7 @@ use std::io::{self, Write};
 use super::address::{self, Counting};
 use super::findings::{Findings, Place, Problem};
 use super::input::{Input, LONGEST_LINE, Piece};
-use super::record::{self, HexText, Rest};
+use super::record::{self, HexText};
 use super::words::{self, Layer};
 use super::{Format, Head, Likeness, ReadOptions, WriteError, WriteOptions, Written};
 use crate::image::{Image, Source};
@@ -259,7 +259,7 @@ impl Format for TiTxt {
             reader.piece(&piece);
         }
         if reader.ended {
-            record::pass_over_rest(input, reader.findings, |_, _| Rest::Other)?;
+            record::pass_over_rest(input, reader.findings, |_, _| None)?;
         } else if reader.layer.any {
             reader
                 .findings

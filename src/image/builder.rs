@@ -98,7 +98,11 @@ impl Builder {
             }
             _ => self.start_run(address, len, line),
         }
-        self.current.extend_from_slice(bytes);
+        match <&[u8; 16]>::try_from(bytes) {
+            // What most records hold: a length known beforehand is copied without a call.
+            Ok(bytes) => self.current.extend_from_slice(bytes),
+            Err(_) => self.current.extend_from_slice(bytes),
+        }
         self.next = end;
         Ok(())
     }

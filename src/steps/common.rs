@@ -9,7 +9,7 @@ use crate::formats::{self, FORMATS, Format, Strictness};
 use crate::ops::Large;
 use crate::parts::{self, Catalogue, Part};
 use crate::report::NamedSum;
-use crate::sums::{Algo, SumError};
+use crate::sums::{Algo, SumError, Summing};
 use crate::values::Space;
 use crate::{image, sums, values};
 
@@ -260,10 +260,13 @@ pub fn date(given: Option<&str>) -> Result<Option<String>, Stop> {
 /// # Errors
 /// A sum of words where there is no whole number of them.
 pub fn sums_of(piece: &Piece, algos: &[Algo]) -> Result<Vec<NamedSum>, SumError> {
-    let sum = |algo: &Algo| {
-        let mut summing = algo.start();
-        let spans = piece.image.spans().iter();
-        spans.for_each(|span| summing.feed(span.bytes()));
+    let mut sums: Vec<Summing> = algos.iter().map(|algo| algo.start()).collect();
+    // All sums of one block while it is in the processor's cache.
+    let blocks = piece.image.spans().iter();
+    for block in blocks.flat_map(|span| span.bytes().chunks(16 * 1024)) {
+        sums.iter_mut().for_each(|summing| summing.feed(block));
+    }
+    let named = |(algo, summing): (&Algo, Summing)| {
         Ok(NamedSum {
             algo: algo.to_string(),
             value: summing.finish()?.to_string(),
@@ -274,7 +277,7 @@ pub fn sums_of(piece: &Piece, algos: &[Algo]) -> Result<Vec<NamedSum>, SumError>
             },
         })
     };
-    algos.iter().map(sum).collect()
+    algos.iter().zip(sums).map(named).collect()
 }
 
 /// What a programmer shows for a piece, in bytes and for a 16-bit part in words too, its CRC-32 and SHA-256.

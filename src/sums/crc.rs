@@ -1,10 +1,12 @@
-//! CRCs at run time: the crate `crc`, sixteen bytes a step, with the tables built when asked for.
+//! CRCs at run time: the crate `crc`, sixteen bytes a step, with the tables built when asked for; for the one that every
+//! file is reported with, `crc32fast`, which uses what the processor has for it.
 
 use std::sync::OnceLock;
 
 use crc::{Crc, Digest, Table};
 
 use super::catalogue::{CATALOGUE, Model};
+use super::{Algo, Kind};
 
 /// Sixteen tables: the crate takes sixteen bytes a step with these.
 type Sliced = Table<16>;
@@ -38,6 +40,8 @@ impl Tables {
 /// A CRC under way.
 #[derive(Clone)]
 pub(super) enum Register {
+    /// CRC-32/ISO-HDLC.
+    IsoHdlc(crc32fast::Hasher),
     Bits8(Digest<'static, u8, Sliced>),
     Bits16(Digest<'static, u16, Sliced>),
     Bits32(Digest<'static, u32, Sliced>),
@@ -49,6 +53,11 @@ impl Register {
     /// Starts the CRC at this place of the catalogue. `init` is meant as the catalogue's `init`
     /// is (not reflected) and must fit the CRC's width, so that the casts lose nothing.
     pub(super) fn start(index: u8, init: u128) -> Register {
+        if Algo(Kind::Crc(index)) == Algo::CRC32 {
+            // The crate goes on from a finished CRC: reflected, and with all bits inverted.
+            let finished = !(init as u32).reverse_bits();
+            return Register::IsoHdlc(crc32fast::Hasher::new_with_initial(finished));
+        }
         match Tables::of(index) {
             Tables::Bits8(crc) => Register::Bits8(crc.digest_with_initial(init as u8)),
             Tables::Bits16(crc) => Register::Bits16(crc.digest_with_initial(init as u16)),
@@ -60,6 +69,7 @@ impl Register {
 
     pub(super) fn feed(&mut self, bytes: &[u8]) {
         match self {
+            Register::IsoHdlc(hasher) => hasher.update(bytes),
             Register::Bits8(digest) => digest.update(bytes),
             Register::Bits16(digest) => digest.update(bytes),
             Register::Bits32(digest) => digest.update(bytes),
@@ -70,6 +80,7 @@ impl Register {
 
     pub(super) fn finish(self) -> u128 {
         match self {
+            Register::IsoHdlc(hasher) => hasher.finalize().into(),
             Register::Bits8(digest) => digest.finalize().into(),
             Register::Bits16(digest) => digest.finalize().into(),
             Register::Bits32(digest) => digest.finalize().into(),
