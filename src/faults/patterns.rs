@@ -107,9 +107,9 @@ impl Pattern {
         Ok(match self {
             Pattern::Zeros => vec![0x00; size],
             Pattern::Ones => vec![0xFF; size],
-            Pattern::Checker => [0x55, 0xAA].into_iter().cycle().take(size).collect(),
-            Pattern::Address => (0..=0xFF).cycle().take(size).collect(),
-            Pattern::Walk => (0..8).map(|n| 1 << n).cycle().take(size).collect(),
+            Pattern::Checker => repeated(&[0x55, 0xAA], size),
+            Pattern::Address => repeated(&std::array::from_fn::<u8, 256, _>(|i| i as u8), size),
+            Pattern::Walk => repeated(&std::array::from_fn::<u8, 8, _>(|i| 1 << i), size),
             Pattern::Telltale(pass) => telltale(pass, size)?,
             Pattern::Random { seed } => {
                 if seed == 0 || seed > Sequence::MASK {
@@ -125,6 +125,13 @@ impl Pattern {
 /// The address lines that an image of `size` bytes has.
 fn lines_of(size: usize) -> u32 {
     size.next_power_of_two().trailing_zeros()
+}
+
+/// The same bytes over and over, up to `size`.
+fn repeated(bytes: &[u8], size: usize) -> Vec<u8> {
+    let mut image = bytes.repeat(size.div_ceil(bytes.len()));
+    image.truncate(size);
+    image
 }
 
 fn telltale(pass: Pass, size: usize) -> Result<Vec<u8>, PatternError> {
@@ -162,17 +169,12 @@ struct Sequence(u32);
 impl Sequence {
     const MASK: u32 = (1 << 23) - 1;
 
-    /// The content of the last stage, inverted; then the register moves on.
-    fn bit(&mut self) -> u8 {
-        let stage = |n: u32| self.0 >> (n - 1) & 1;
-        let out = stage(23);
-        let fed = stage(18) ^ out;
-        self.0 = (self.0 << 1 | fed) & Self::MASK;
-        (out ^ 1) as u8
-    }
-
+    /// The next eight contents of the last stage, inverted. The taps lie more than eight stages from the first, so
+    /// eight steps can be made at once.
     fn byte(&mut self) -> u8 {
-        (0..8).fold(0, |byte, _| byte << 1 | self.bit())
+        let (last, tap) = (self.0 >> 15 & 0xFF, self.0 >> 10 & 0xFF);
+        self.0 = (self.0 << 8 | (tap ^ last)) & Self::MASK;
+        !last as u8
     }
 }
 
@@ -293,8 +295,12 @@ mod tests {
     fn random_is_the_sequence_of_the_recommendation() {
         const PERIOD: usize = (1 << 23) - 1;
         let mut sequence = Sequence(Sequence::MASK);
-        let bits: Vec<u8> = (0..PERIOD).map(|_| sequence.bit()).collect();
-        assert_eq!(sequence.0, Sequence::MASK, "back after one period");
+        let bytes = (0..PERIOD / 8 + 4).map(|_| sequence.byte());
+        let mut bits: Vec<u8> = bytes
+            .flat_map(|byte| (0..8).rev().map(move |i| byte >> i & 1))
+            .collect();
+        let next = bits.split_off(PERIOD);
+        assert_eq!(next[..23], bits[..23], "back after one period");
         // A register that comes back earlier would do so after a divisor of the period, which
         // is 47 x 178,481, both prime.
         assert_ne!(bits[..PERIOD - 47], bits[47..]);

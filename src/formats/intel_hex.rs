@@ -237,7 +237,6 @@ impl Reader<'_> {
     }
 
     /// Each byte goes through the address formula by itself, so one record can land in two places.
-    #[inline(always)]
     fn data(&mut self, record: &Record<'_>, line: u64) -> Result<(), OutOfSpace> {
         let (address, room) = self.base.place(record.offset);
         let (address, room) = (address * self.unit, room * self.unit);
@@ -381,6 +380,21 @@ impl LineReader for Reader<'_> {
     }
 
     #[inline(always)]
+    fn plain(&mut self, record: &Record<'_>, line: u64) -> bool {
+        if record.kind != 0 || record.data.is_empty() || self.findings.is_strict() {
+            return false;
+        }
+        let (address, room) = self.base.place(record.offset);
+        let (address, room) = (address * self.unit, room * self.unit);
+        if record.data.len() as u64 > room || self.builder.push(address, record.data, line).is_err()
+        {
+            return false;
+        }
+        self.any = true;
+        self.empty_record = None;
+        true
+    }
+
     fn record(&mut self, line: &Line<'_>, record: &Record<'_>, text: &Range<usize>) -> bool {
         self.any = true;
         self.empty_record = None;

@@ -343,13 +343,26 @@ impl HexText {
         checksum: impl Fn(u8) -> u8,
         line_end: &[u8],
     ) {
+        match (data.len(), line_end.len()) {
+            // The usual record by itself: where the length is known beforehand there is nothing to check.
+            (16, 1) => self.put(mark, head, &data[..16], checksum, &line_end[..1]),
+            _ => self.put(mark, head, data, checksum, line_end),
+        }
+    }
+
+    #[inline(always)]
+    fn put<const MARK: usize, const HEAD: usize>(
+        &mut self,
+        mark: [u8; MARK],
+        head: [u8; HEAD],
+        data: &[u8],
+        checksum: impl Fn(u8) -> u8,
+        line_end: &[u8],
+    ) {
         let digits = 2 * (HEAD + data.len() + 1);
         let room = self.room(MARK + digits + line_end.len());
         let (room, end) = room.split_at_mut(MARK + digits);
-        match line_end {
-            [one] => end[0] = *one,
-            _ => end.copy_from_slice(line_end),
-        }
+        end.copy_from_slice(line_end);
         let (room, sum_room) = room.split_at_mut(MARK + digits - 2);
         let (head_room, data_room) = room.split_at_mut(MARK + 2 * HEAD);
         head_room[..MARK].copy_from_slice(&mark);
@@ -408,6 +421,10 @@ pub(super) trait LineReader {
     /// Whether it is an end record.
     fn is_end(record: &Self::Record<'_>) -> bool;
 
+    /// Takes an ordinary data record, of which there is nothing to say. When it answers false, nothing was taken, and
+    /// [`record`](Self::record) gets it with its line.
+    fn plain(&mut self, record: &Self::Record<'_>, line: u64) -> bool;
+
     /// Takes a record; `text` is its place in the line. Answers whether the file ends with it.
     fn record(&mut self, line: &Line<'_>, record: &Self::Record<'_>, text: &Range<usize>) -> bool;
 
@@ -460,10 +477,16 @@ fn line_of<R: LineReader>(
 ) -> Option<bool> {
     let line = input.line_of(length)?;
     let record = R::decode(line.bytes, scratch)?;
-    let ended = reader.record(&line, &record, &(0..length));
     let end = line.end;
+    let ended = !reader.plain(&record, line.number) && spoken_of(reader, line, record);
     input.pass_line(length, end);
     Some(ended)
+}
+
+/// A record of which there may be something to say.
+#[cold]
+fn spoken_of<R: LineReader>(reader: &mut R, line: Line<'_>, record: R::Record<'_>) -> bool {
+    reader.record(&line, &record, &(0..line.bytes.len()))
 }
 
 #[inline(never)]

@@ -351,6 +351,23 @@ impl LineReader for Reader<'_> {
     }
 
     #[inline(always)]
+    fn plain(&mut self, record: &Record<'_>, line: u64) -> bool {
+        // The first data record names the kind that all others have.
+        if self.data_kind != Some(record.kind) || self.findings.is_strict() {
+            return false;
+        }
+        let address = u64::from(record.address) * self.unit;
+        let slot = self.slot(record.kind);
+        if self.builders[slot]
+            .push(address, record.data, line)
+            .is_err()
+        {
+            return false;
+        }
+        self.data_records += 1;
+        true
+    }
+
     fn record(&mut self, line: &Line<'_>, record: &Record<'_>, text: &Range<usize>) -> bool {
         if self.findings.is_strict() {
             record::check_case(line, self.findings);

@@ -260,6 +260,10 @@ impl LineReader for Reader<'_> {
         record.kind == b'8'
     }
 
+    fn plain(&mut self, _: &Record<'_>, _: u64) -> bool {
+        false
+    }
+
     fn record(&mut self, line: &Line<'_>, record: &Record<'_>, text: &Range<usize>) -> bool {
         self.take(line, record, text);
         self.ended

@@ -109,6 +109,11 @@ impl Block {
         let mut own: Vec<Run> = Vec::new();
         let mut stretches = Vec::new();
         let mut at = 0;
+        if self.present.is_empty() && self.owner.is_empty() {
+            at = self.bytes.len();
+            own.extend(self.run(base, 0, at, 0));
+            stretches.push(0..at);
+        }
         while at < self.bytes.len() {
             if !here(at) {
                 at += 1;

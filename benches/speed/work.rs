@@ -1,0 +1,47 @@
+//! Images to work on, and the calls that are measured.
+
+use romloom::formats::{
+    AddressForm, Findings, Format, Input, ReadOptions, Strictness, WriteOptions,
+};
+use romloom::image::{Image, Source};
+
+pub const K: u64 = 1024;
+pub const M: u64 = 1024 * K;
+
+/// Bytes without a pattern, by a multiplicative generator.
+pub fn bytes(size: u64) -> Vec<u8> {
+    let mut state = 1u64;
+    let next = |_| {
+        state = state
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1);
+        (state >> 56) as u8
+    };
+    (0..size).map(next).collect()
+}
+
+pub fn image(size: u64) -> Image {
+    Image::from_bytes(0, bytes(size), Source::Patch).unwrap()
+}
+
+/// The file, in records of 16 bytes with 32-bit addresses.
+pub fn write(format: &dyn Format, image: &Image) -> Vec<u8> {
+    let how = WriteOptions {
+        address: AddressForm::Bits32,
+        ..WriteOptions::default()
+    };
+    let mut out = Vec::new();
+    format.write(image, &how, &mut out).unwrap();
+    out
+}
+
+/// The finished image, with every check a reader does by default.
+pub fn read(format: &dyn Format, text: &[u8]) -> Image {
+    let mut findings = Findings::new("bench".into(), Strictness::Usual);
+    let mut input = Input::new("bench", text);
+    let image = format
+        .read(&mut input, &ReadOptions::default(), &mut findings)
+        .unwrap();
+    assert_eq!(findings.list().len(), 0);
+    image
+}
