@@ -21,7 +21,7 @@ pub fn rows() {
             let text = write(format, &image);
             let turns = (256 / size).min(9);
             let each = |work: &dyn Fn()| best(turns, work).as_secs_f64() * 1e9 / (size * M) as f64;
-            let read = each(&|| drop(read(format, black_box(&text))));
+            let read = each(&|| drop(read(format, &black_box(&text)[..])));
             let written = each(&|| drop(write(format, black_box(&image))));
             flat(
                 &format!("read {name}, {size} MiB"),

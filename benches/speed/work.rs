@@ -1,5 +1,7 @@
 //! Images to work on, and the calls that are measured.
 
+use std::io::Read;
+
 use romloom::formats::{
     AddressForm, Findings, Format, Input, ReadOptions, Strictness, WriteOptions,
 };
@@ -36,7 +38,7 @@ pub fn write(format: &dyn Format, image: &Image) -> Vec<u8> {
 }
 
 /// The finished image, with every check a reader does by default.
-pub fn read(format: &dyn Format, text: &[u8]) -> Image {
+pub fn read(format: &dyn Format, text: impl Read) -> Image {
     let mut findings = Findings::new("bench".into(), Strictness::Usual);
     let mut input = Input::new("bench", text);
     let image = format

@@ -21,8 +21,11 @@ pub struct Builder {
     /// Where a record must start to be appended.
     next: u64,
     runs: Vec<Run>,
-    /// The run that grows, with the address and line its next record must have.
+    /// The run that grows.
     open: Option<OpenRun>,
+    /// Line and length that a record must have to go on with that run; [`NONE_FITS`] when none can.
+    next_line: u64,
+    stride: u64,
     arrival: Arrival,
 }
 
@@ -37,13 +40,13 @@ pub struct Arrival {
     pub first_step_back: Option<u64>,
 }
 
+/// A length that no record has.
+const NONE_FITS: u64 = u64::MAX;
+
 struct OpenRun {
     start: u64,
     line: u64,
     stride: u64,
-    next_line: u64,
-    /// Where the next line must start for the line count to stay a plain division.
-    next_start: u64,
 }
 
 impl Builder {
@@ -57,6 +60,8 @@ impl Builder {
             next: 0,
             runs: Vec::new(),
             open: None,
+            next_line: 0,
+            stride: NONE_FITS,
             arrival: Arrival::default(),
         }
     }
@@ -75,36 +80,46 @@ impl Builder {
     ///
     /// # Errors
     /// [`OutOfSpace`] when the bytes pass [`AddressRange::TOP`]; nothing is added then.
-    #[inline]
+    #[inline(always)]
     pub fn push(&mut self, address: u64, bytes: &[u8], line: u64) -> Result<(), OutOfSpace> {
-        if bytes.is_empty() {
-            return Ok(());
-        }
         let len = bytes.len() as u64;
+        let goes_on = address == self.next && line == self.next_line && len == self.stride;
         // One past the end must be an address too: the top one is never used.
         let end = address.checked_add(len).ok_or(OutOfSpace)?;
+        if !goes_on && !self.begin(address, len, line) {
+            return Ok(());
+        }
         self.arrival.records += 1;
-        if address != self.next || self.current.is_empty() {
-            self.jump(address, line);
-        }
-        match &mut self.open {
-            Some(run)
-                if address == run.next_start && line == run.next_line && len <= run.stride =>
-            {
-                // A short line at the very top may be followed by nothing.
-                run.next_start = run.next_start.saturating_add(run.stride);
-                // A short line may end a run of even ones; nothing can follow it (no line has number 0).
-                run.next_line = if len == run.stride { line + 1 } else { 0 };
-            }
-            _ => self.start_run(address, len, line),
-        }
+        self.next_line += 1;
+        self.next = end;
         match <&[u8; 16]>::try_from(bytes) {
             // What most records hold: a length known beforehand is copied without a call.
             Ok(bytes) => self.current.extend_from_slice(bytes),
             Err(_) => self.current.extend_from_slice(bytes),
         }
-        self.next = end;
         Ok(())
+    }
+
+    /// Prepares for a record that is not like the one before it; false when it has no bytes.
+    #[inline(never)]
+    fn begin(&mut self, address: u64, len: u64, line: u64) -> bool {
+        if len == 0 {
+            return false;
+        }
+        if address != self.next || self.current.is_empty() {
+            self.jump(address, line);
+        }
+        match &mut self.open {
+            // A short line may end a run of even ones; nothing can follow it, or a line's number would no longer be a
+            // plain division.
+            Some(run)
+                if (line, self.stride) == (self.next_line, run.stride) && len < run.stride =>
+            {
+                self.stride = NONE_FITS;
+            }
+            _ => self.start_run(address, len, line),
+        }
+        true
     }
 
     /// Adds bytes that have no lines, as a raw file's.
@@ -144,9 +159,8 @@ impl Builder {
             start: address,
             line,
             stride: len,
-            next_line: line + 1,
-            next_start: address.saturating_add(len),
         });
+        (self.next_line, self.stride) = (line, len);
     }
 
     /// Ends the growing run; its last byte is the last that was added.

@@ -8,10 +8,14 @@ use super::{AddressRange, Image, Origins, OutOfSpace, Run, Source, Span, join_to
 /// Runs of origins kept after a permutation; beyond this their sources are only listed.
 const MOST_RUNS: usize = 1 << 16;
 
+/// Addresses whose places are worked out together.
+const LOW: usize = 256;
+
 impl Image {
     /// Moves each byte to `place(address)` inside its block of `2^bits` addresses, and replaces it by `value[byte]`.
     ///
-    /// `place` is a permutation of `0..2^bits`. Holes move too; line numbers stay behind; entry point and header too.
+    /// `place` is a permutation of `0..2^bits` as wires make it: each bit of an address goes to one place, maybe inverted,
+    /// whatever the others are, so `place(a ^ b) == place(a) ^ place(b) ^ place(0)`. Holes move too; line numbers stay behind; entry point and header too.
     /// Works on one block at a time, in memory of its size. `bits` is at most 32.
     ///
     /// # Errors
@@ -62,15 +66,28 @@ impl Block {
         let size = range.len() as usize;
         let mut bytes = vec![0; size];
         let full = image.contiguous(range).is_ok();
+        // What the low lines add to the place of the high ones.
+        let low_places: [u64; LOW] = std::array::from_fn(|low| match low < size {
+            true => place(low as u64) ^ place(0),
+            false => 0,
+        });
         let mut present = if full { Vec::new() } else { vec![false; size] };
         for (start, slice) in image.within(range) {
-            let from = start - range.first();
-            for (i, byte) in slice.iter().enumerate() {
-                let to = place(from + i as u64) as usize;
-                bytes[to] = value[usize::from(*byte)];
-                if !full {
-                    present[to] = true;
+            let mut from = start - range.first();
+            let mut rest = slice;
+            while !rest.is_empty() {
+                let low = (from % LOW as u64) as usize;
+                let (group, behind) = rest.split_at(rest.len().min(LOW - low));
+                let high = place(from - low as u64);
+                for (byte, low) in group.iter().zip(&low_places[low..]) {
+                    let to = (high ^ low) as usize;
+                    bytes[to] = value[usize::from(*byte)];
+                    if !full {
+                        present[to] = true;
+                    }
                 }
+                from += group.len() as u64;
+                rest = behind;
             }
         }
         let mut index: BTreeMap<*const Source, u16> = BTreeMap::new();
