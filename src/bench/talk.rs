@@ -28,6 +28,7 @@ pub struct Voice {
 pub struct Talk {
     voice: Voice,
     gathered: Vec<serde_json::Value>,
+    lost: Option<io::Error>,
 }
 
 impl Talk {
@@ -36,6 +37,7 @@ impl Talk {
         Self {
             voice,
             gathered: Vec::new(),
+            lost: None,
         }
     }
 
@@ -100,7 +102,7 @@ impl Talk {
         }
     }
 
-    fn result(&self, text: &str) {
+    fn result(&mut self, text: &str) {
         let done = match self.voice.stdout_is_taken {
             true => anstream::stderr().write_all(text.as_bytes()),
             false => {
@@ -112,10 +114,17 @@ impl Talk {
         if let Err(error) = done
             && error.kind() != io::ErrorKind::BrokenPipe
         {
-            self.say(
-                Level::Warning,
-                &format!("standard output: {}", super::plain(&error)),
-            );
+            self.lost.get_or_insert(error);
         }
+    }
+
+    /// What kept a result from being printed.
+    pub fn lost(&self) -> Option<String> {
+        let place = match self.voice.stdout_is_taken {
+            true => "standard error",
+            false => "standard output",
+        };
+        let error = self.lost.as_ref()?;
+        Some(format!("{place}: {}", super::plain(error)))
     }
 }

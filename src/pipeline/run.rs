@@ -102,7 +102,12 @@ pub fn run(plans: Vec<Plan>, whole: Whole, folder: &Path) -> ExitCode {
         dry_run: whole.dry_run,
     };
     let talk = Talk::new(whole.voice(takes_stdout(&plans)));
-    let mut bench = Bench::new(folder.to_owned(), parts, talk, Outbox::new(placing));
+    let outbox = Outbox::new(placing);
+    if let Err(error) = outbox.clean_up_when_interrupted() {
+        complain(&format!("watching for interrupts: {}", plain(&error)));
+        return ExitCode::from(2);
+    }
+    let mut bench = Bench::new(folder.to_owned(), parts, talk, outbox);
     for plan in &plans {
         bench.clear();
         for (step, origin) in &plan.steps {
@@ -140,6 +145,9 @@ fn finish(bench: &mut Bench, whole: &Whole) -> Result<(), String> {
         );
         stage.map_err(|e| e.to_string())?;
     }
+    if let Some(lost) = bench.talk.lost() {
+        return Err(format!("{lost}; no file has been replaced"));
+    }
     bench.outbox.put_in_place().map_err(|e| e.to_string())?;
     if !bench.made.is_empty() && (whole.json || !bench.talk.is_quiet()) {
         let outputs = report::Outputs {
@@ -149,7 +157,10 @@ fn finish(bench: &mut Bench, whole: &Whole) -> Result<(), String> {
         bench.talk.report(&outputs, false);
     }
     bench.talk.finish();
-    Ok(())
+    match bench.talk.lost() {
+        Some(lost) => Err(format!("{lost}; all files are in place")),
+        None => Ok(()),
+    }
 }
 
 #[derive(Debug, thiserror::Error)]
