@@ -2,6 +2,7 @@
 
 mod debris;
 mod outbox;
+mod reader;
 mod talk;
 
 use std::fs::File;
@@ -10,6 +11,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 pub use outbox::{Outbox, Placing, PlacingError};
+pub use reader::Reader;
 pub use talk::{Level, Talk, Voice};
 
 pub use crate::ops::Seat;
@@ -126,11 +128,22 @@ impl Bench {
         }
         let path = self.path(given);
         let shown = self.shown(given);
-        let trouble = |e: io::Error| Stop::Trouble(format!("{shown}: {}", plain(&e)));
-        let file = File::open(&path).map_err(trouble)?;
-        if file.metadata().map_err(trouble)?.is_dir() {
-            let text = format!("{shown}: this is a folder, not a file");
-            return Err(Stop::Trouble(text));
+        let waits = self.outbox.has(&path);
+        let trouble = |e: io::Error| {
+            let problem = plain(&e);
+            Stop::Trouble(match waits && e.kind() == io::ErrorKind::NotFound {
+                true => format!(
+                    "{shown}: {problem}: this run makes it, and puts it in place when all steps are done"
+                ),
+                false => format!("{shown}: {problem}"),
+            })
+        };
+        let file = File::open(&path).and_then(Reader::new).map_err(trouble)?;
+        if waits {
+            let text = format!(
+                "{shown}: the old file is read; what this run has written waits until all steps are done"
+            );
+            self.talk.say(Level::Warning, &text);
         }
         self.inputs.push(path);
         Ok(Input::new(given.display().to_string(), file))

@@ -107,6 +107,12 @@ impl Outbox {
         })
     }
 
+    /// Whether a file waits that will stand at this path.
+    pub fn has(&self, path: &Path) -> bool {
+        !self.waiting.is_empty()
+            && matches!(target(path), Ok(Target::File(path)) if self.files().any(|file| file == real(&path)))
+    }
+
     /// Writes a file to its waiting place. `name` is what messages call it, `-` is standard output.
     ///
     /// Returns whether it will be `new`, `changed` or `unchanged`.
@@ -130,10 +136,7 @@ impl Outbox {
                 let folder = folder_of(path);
                 let mut lying = self.debris.hold();
                 lying.make_folder(&folder).map_err(|e| fail(plain(&e)))?;
-                // One name for one place, however it is written.
-                if let (Ok(folder), Some(name)) = (fs::canonicalize(&folder), path.file_name()) {
-                    *path = folder.join(name);
-                }
+                *path = real(path);
                 let temp = new_temp(&folder, path).map_err(|e| fail(cannot_write(&e, &folder)))?;
                 lying.files.push(temp.path().to_owned());
                 temp
@@ -163,6 +166,10 @@ impl Outbox {
         // What was not written is not tried once more.
         if let Some(error) = out.into_parts().0.failed {
             let problem = match &target {
+                Target::File(_) if error.kind() == io::ErrorKind::FileTooLarge => format!(
+                    "{}: the process may write no file of this size (`ulimit -f`), or the file system holds none",
+                    plain(&error)
+                ),
                 Target::File(_) => plain(&error),
                 _ => cannot_write(&error, &std::env::temp_dir()),
             };
@@ -392,6 +399,14 @@ fn target(path: &Path) -> Result<Target, String> {
         .map_err(|e| plain(&e))
 }
 
+/// One name for one place, however it is written; the folder must exist.
+fn real(path: &Path) -> PathBuf {
+    match (fs::canonicalize(folder_of(path)), path.file_name()) {
+        (Ok(folder), Some(name)) => folder.join(name),
+        _ => path.to_owned(),
+    }
+}
+
 fn folder_of(path: &Path) -> PathBuf {
     match path.parent() {
         Some(parent) if !parent.as_os_str().is_empty() => parent.to_owned(),
@@ -471,4 +486,24 @@ fn sync_folder(folder: &Path) -> io::Result<()> {
 fn sync_folder(_: &Path) -> io::Result<()> {
     // A folder can't be opened as a file here; the rename itself is journalled by the file system.
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A folder that does not tell capital from small letters shows the waiting file under both names. Here a second
+    /// file stands for that.
+    #[test]
+    fn names_that_differ_in_capitals_are_one_file_where_the_folder_says_so() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let at = |name: &str| folder.path().join(name);
+        let temp = at(".romloom-aB3.part");
+        fs::write(&temp, "").expect("written");
+        assert!(is_same(&at("a.bin"), &at("a.bin"), &temp));
+        assert!(!is_same(&at("a.bin"), &at("A.BIN"), &temp));
+        fs::write(at(".ROMLOOM-AB3.PART"), "").expect("written");
+        assert!(is_same(&at("a.bin"), &at("A.BIN"), &temp));
+        assert!(!is_same(&at("a.bin"), &at("b.bin"), &temp));
+    }
 }

@@ -4,12 +4,12 @@ use std::fs::File;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use anyhow::{Result, anyhow, bail};
+use anyhow::{Result, anyhow};
 use clap::{ArgMatches, Args, FromArgMatches};
 
 use super::complain;
 use super::run::Whole;
-use crate::bench::plain;
+use crate::bench::{Reader, plain};
 use crate::formats::{
     self, Findings, Format, Head, Input, Problem, ReadOptions, Severity, Strictness,
 };
@@ -78,10 +78,7 @@ impl Check {
     fn read(&self, file: &Path, clash: Clash) -> Result<(&'static dyn Format, Image, Findings)> {
         let name = file.display().to_string();
         let trouble = |e: std::io::Error| anyhow!("{name}: {}", plain(&e));
-        let opened = File::open(file).map_err(trouble)?;
-        if opened.metadata().map_err(trouble)?.is_dir() {
-            bail!("{name}: this is a folder, not a file");
-        }
+        let opened = File::open(file).and_then(Reader::new).map_err(trouble)?;
         let mut input = Input::new(name.as_str(), opened);
         let (bytes, whole) = input.head().map_err(trouble)?;
         let format = match &self.format {
