@@ -546,7 +546,7 @@ fn a_read_only_file_is_replaced_by_nobody() {
 fn an_input_that_cannot_be_read_is_an_error() {
     let folder = Folder::new();
     folder.put("secret.bin", "x");
-    fs::set_permissions(folder.path("secret.bin"), fs::Permissions::from_mode(0)).unwrap();
+    fs::set_permissions(folder.path("secret.bin"), fs::Permissions::from_mode(0o000)).unwrap();
     if let Some(ran) = as_nobody(&folder, "load secret.bin + write a.bin") {
         assert_eq!(
             (ran.code, ran.err.as_str()),

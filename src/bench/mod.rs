@@ -2,15 +2,17 @@
 
 mod debris;
 mod outbox;
+mod progress;
 mod reader;
 mod talk;
 
 use std::fs::File;
-use std::io;
+use std::io::{self, IsTerminal};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 pub use outbox::{Outbox, Placing, PlacingError};
+pub use progress::Progress;
 pub use reader::Reader;
 pub use talk::{Level, Talk, Voice};
 
@@ -82,7 +84,8 @@ impl Piece {
 
 impl Bench {
     /// An empty bench; paths of steps are relative to `folder`.
-    pub fn new(folder: PathBuf, parts: Catalogue, talk: Talk, outbox: Outbox) -> Self {
+    pub fn new(folder: PathBuf, parts: Catalogue, talk: Talk, mut outbox: Outbox) -> Self {
+        outbox.show(talk.progress());
         Self {
             pieces: Vec::new(),
             talk,
@@ -124,7 +127,13 @@ impl Bench {
     /// [`Stop::Trouble`] with the name and what the system says.
     pub fn open(&mut self, given: &Path) -> Result<Input<'static>, Stop> {
         if given == Path::new("-") {
-            return Ok(Input::new("standard input", io::stdin()));
+            let progress = self.talk.progress();
+            if io::stdin().is_terminal() {
+                // Somebody is typing there.
+                progress.finish();
+            }
+            let reader = Reader::endless(io::stdin(), "standard input", progress);
+            return Ok(Input::new("standard input", reader));
         }
         let path = self.path(given);
         let shown = self.shown(given);
@@ -138,7 +147,9 @@ impl Bench {
                 false => format!("{shown}: {problem}"),
             })
         };
-        let file = File::open(&path).and_then(Reader::new).map_err(trouble)?;
+        let file = File::open(&path)
+            .and_then(|file| Reader::new(file, &shown, self.talk.progress()))
+            .map_err(trouble)?;
         if waits {
             let text = format!(
                 "{shown}: the old file is read; what this run has written waits until all steps are done"

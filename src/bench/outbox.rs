@@ -10,7 +10,7 @@ use std::path::{Path, PathBuf};
 use tempfile::NamedTempFile;
 
 use super::debris::Debris;
-use super::plain;
+use super::{Progress, plain};
 
 /// Bytes written or compared at once.
 const BLOCK: usize = 64 * 1024;
@@ -69,6 +69,7 @@ pub struct Outbox {
     placing: Placing,
     waiting: Vec<Waiting>,
     debris: Debris,
+    progress: Progress,
 }
 
 impl Outbox {
@@ -78,6 +79,7 @@ impl Outbox {
             placing,
             waiting: Vec::new(),
             debris: Debris::default(),
+            progress: Progress::default(),
         }
     }
 
@@ -87,6 +89,11 @@ impl Outbox {
     /// What the system says.
     pub fn clean_up_when_interrupted(&self) -> io::Result<()> {
         self.debris.watch()
+    }
+
+    /// What is written shows on this line.
+    pub fn show(&mut self, progress: &Progress) {
+        self.progress = progress.clone();
     }
 
     /// How files are put in place.
@@ -161,7 +168,13 @@ impl Outbox {
             };
             return Err(fail(problem).into());
         }
-        let mut out = BufWriter::with_capacity(BLOCK, Watched::new(temp.as_file_mut()));
+        self.progress.now(|| format!("writing {name}"), None);
+        let file = Watched {
+            file: temp.as_file_mut(),
+            progress: &self.progress,
+            failed: None,
+        };
+        let mut out = BufWriter::with_capacity(BLOCK, file);
         let written = write(&mut out).and_then(|()| Ok(out.flush()?));
         // What was not written is not tried once more.
         if let Some(error) = out.into_parts().0.failed {
@@ -209,6 +222,8 @@ impl Outbox {
         if self.placing.dry_run {
             return Ok(());
         }
+        // Standard output may be the terminal.
+        self.progress.finish();
         let mut done: Vec<String> = Vec::new();
         let is_file = |item: &Waiting| matches!(item.target, Target::File(_));
         let (mut files, mut streams): (Vec<Waiting>, Vec<Waiting>) =
@@ -321,27 +336,24 @@ fn failed(file: &str, problem: &str, done: &[String]) -> PlacingError {
     }
 }
 
-/// Passes bytes on, and keeps what went wrong.
+/// Passes bytes on, counts them, and keeps what went wrong.
 struct Watched<'a> {
     file: &'a mut File,
+    progress: &'a Progress,
     failed: Option<io::Error>,
-}
-
-impl<'a> Watched<'a> {
-    fn new(file: &'a mut File) -> Self {
-        Self { file, failed: None }
-    }
 }
 
 impl Write for Watched<'_> {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        self.file.write(bytes).map_err(|e| {
+        let written = self.file.write(bytes).map_err(|e| {
             let told = io::Error::from(e.kind());
             if e.kind() != io::ErrorKind::Interrupted {
                 self.failed = Some(e);
             }
             told
-        })
+        })?;
+        self.progress.add(written);
+        Ok(written)
     }
 
     fn flush(&mut self) -> io::Result<()> {

@@ -3,37 +3,54 @@
 use std::fs::File;
 use std::io::{self, Read};
 
-/// A file that must not change its length while it is read.
+use super::Progress;
+
+/// A file that must not change its length while it is read, and how much of it has been.
 #[derive(Debug)]
-pub struct Reader {
-    file: File,
+pub struct Reader<R> {
+    inner: R,
+    progress: Progress,
     read: u64,
     /// Length when it was opened; pipes, devices and the system's own files have none.
     length: Option<u64>,
 }
 
-impl Reader {
-    /// Reads from the beginning.
+impl Reader<File> {
+    /// Reads from the beginning; `shown` is what the line of progress calls it.
     ///
     /// # Errors
     /// What the system says; a folder is no file.
-    pub fn new(file: File) -> io::Result<Self> {
+    pub fn new(file: File, shown: &str, progress: &Progress) -> io::Result<Self> {
         let meta = file.metadata()?;
         if meta.is_dir() {
             return Err(io::Error::other("this is a folder, not a file"));
         }
         let length = (meta.is_file() && meta.len() > 0).then_some(meta.len());
-        Ok(Self {
-            file,
-            read: 0,
-            length,
-        })
+        Ok(Self::of_length(file, length, shown, progress))
     }
 }
 
-impl Read for Reader {
+impl<R> Reader<R> {
+    /// Reads from what has no length.
+    pub fn endless(inner: R, shown: &str, progress: &Progress) -> Self {
+        Self::of_length(inner, None, shown, progress)
+    }
+
+    fn of_length(inner: R, length: Option<u64>, shown: &str, progress: &Progress) -> Self {
+        progress.now(|| format!("reading {shown}"), length);
+        Self {
+            inner,
+            progress: progress.clone(),
+            read: 0,
+            length,
+        }
+    }
+}
+
+impl<R: Read> Read for Reader<R> {
     fn read(&mut self, into: &mut [u8]) -> io::Result<usize> {
-        let n = self.file.read(into)?;
+        let n = self.inner.read(into)?;
+        self.progress.add(n);
         self.read += n as u64;
         match self.length {
             Some(length)
@@ -57,10 +74,11 @@ mod tests {
     use super::*;
     use std::io::Write;
 
-    fn open(bytes: usize) -> (tempfile::NamedTempFile, Reader) {
+    fn open(bytes: usize) -> (tempfile::NamedTempFile, Reader<File>) {
         let mut temp = tempfile::NamedTempFile::new().expect("a file");
         temp.write_all(&vec![0x55; bytes]).expect("written");
-        let reader = Reader::new(temp.reopen().expect("opened")).expect("a file");
+        let file = temp.reopen().expect("opened");
+        let reader = Reader::new(file, "a", &Progress::default()).expect("a file");
         (temp, reader)
     }
 

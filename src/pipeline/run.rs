@@ -111,22 +111,22 @@ pub fn run(plans: Vec<Plan>, whole: Whole, folder: &Path) -> ExitCode {
     for plan in &plans {
         bench.clear();
         for (step, origin) in &plan.steps {
-            let code = match step.planned.run(&mut bench) {
+            let place = || place(step, origin.as_ref());
+            bench.talk.progress().now(place, None);
+            let (text, code) = match step.planned.run(&mut bench) {
                 Ok(()) => continue,
-                Err(Stop::SaidNo(text)) => {
-                    complain(&format!("{}: {text}", place(step, origin.as_ref())));
-                    1
-                }
-                Err(Stop::Trouble(text) | Stop::Shown(text)) => {
-                    complain(&format!("{}: {text}", place(step, origin.as_ref())));
-                    2
-                }
+                Err(Stop::SaidNo(text)) => (text, 1),
+                Err(Stop::Trouble(text) | Stop::Shown(text)) => (text, 2),
             };
+            bench.talk.progress().finish();
+            complain(&format!("{}: {text}", place()));
             bench.talk.finish();
             return ExitCode::from(code);
         }
     }
-    if let Err(text) = finish(&mut bench, &whole) {
+    let finished = finish(&mut bench, &whole);
+    bench.talk.progress().finish();
+    if let Err(text) = finished {
         complain(&text);
         return ExitCode::from(2);
     }
