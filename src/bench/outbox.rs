@@ -157,13 +157,18 @@ impl Outbox {
             }
         };
         if let Target::File(path) = &target
-            && let Some(other) = self.files().find(|other| is_same(other, path, temp.path()))
+            && let Some(other) = self.waiting.iter().find(|w| match &w.target {
+                Target::File(other) => is_same(other, path, temp.path()),
+                _ => false,
+            })
         {
-            let problem = match other == path {
-                true => "two outputs have this name: put {label} or {n} in it".into(),
-                false => format!(
+            let problem = match &other.target {
+                Target::File(other) if other == path => {
+                    "two outputs have this name: put {label} or {n} in it".into()
+                }
+                _ => format!(
                     "this folder does not tell capital from small letters, and {} is an output too: give it another name",
-                    other.display()
+                    other.name
                 ),
             };
             return Err(fail(problem).into());
@@ -297,10 +302,9 @@ impl Waiting {
             return Err("a folder has taken this name meanwhile".into());
         }
         if !self.temp.path().exists() {
-            let folder = folder_of(path);
             return Err(format!(
-                "what was to become this file has been taken away meanwhile, or its folder {} has",
-                folder.display()
+                "what was to become this file has been taken away meanwhile, or the folder {} has",
+                folder_of(Path::new(&self.name)).display()
             ));
         }
         match placing.durable {
