@@ -1,14 +1,19 @@
 //! The bench: what lies on it while a pipeline runs, and what waits to be put in place when it is done.
 
+mod debris;
 mod outbox;
+mod progress;
+mod reader;
 mod talk;
 
 use std::fs::File;
-use std::io;
+use std::io::{self, IsTerminal};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 pub use outbox::{Outbox, Placing, PlacingError};
+pub use progress::Progress;
+pub use reader::Reader;
 pub use talk::{Level, Talk, Voice};
 
 pub use crate::ops::Seat;
@@ -79,7 +84,8 @@ impl Piece {
 
 impl Bench {
     /// An empty bench; paths of steps are relative to `folder`.
-    pub fn new(folder: PathBuf, parts: Catalogue, talk: Talk, outbox: Outbox) -> Self {
+    pub fn new(folder: PathBuf, parts: Catalogue, talk: Talk, mut outbox: Outbox) -> Self {
+        outbox.show(talk.progress());
         Self {
             pieces: Vec::new(),
             talk,
@@ -121,15 +127,34 @@ impl Bench {
     /// [`Stop::Trouble`] with the name and what the system says.
     pub fn open(&mut self, given: &Path) -> Result<Input<'static>, Stop> {
         if given == Path::new("-") {
-            return Ok(Input::new("standard input", io::stdin()));
+            let progress = self.talk.progress();
+            if io::stdin().is_terminal() {
+                // Somebody is typing there.
+                progress.finish();
+            }
+            let reader = Reader::endless(io::stdin(), "standard input", progress);
+            return Ok(Input::new("standard input", reader));
         }
         let path = self.path(given);
         let shown = self.shown(given);
-        let trouble = |e: io::Error| Stop::Trouble(format!("{shown}: {}", plain(&e)));
-        let file = File::open(&path).map_err(trouble)?;
-        if file.metadata().map_err(trouble)?.is_dir() {
-            let text = format!("{shown}: this is a folder, not a file");
-            return Err(Stop::Trouble(text));
+        let waits = self.outbox.has(&path);
+        let trouble = |e: io::Error| {
+            let problem = plain(&e);
+            Stop::Trouble(match waits && e.kind() == io::ErrorKind::NotFound {
+                true => format!(
+                    "{shown}: {problem}: this run makes it, and puts it in place when all steps are done"
+                ),
+                false => format!("{shown}: {problem}"),
+            })
+        };
+        let file = File::open(&path)
+            .and_then(|file| Reader::new(file, &shown, self.talk.progress()))
+            .map_err(trouble)?;
+        if waits {
+            let text = format!(
+                "{shown}: the old file is read; what this run has written waits until all steps are done"
+            );
+            self.talk.say(Level::Warning, &text);
         }
         self.inputs.push(path);
         Ok(Input::new(given.display().to_string(), file))

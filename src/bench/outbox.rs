@@ -9,7 +9,11 @@ use std::path::{Path, PathBuf};
 
 use tempfile::NamedTempFile;
 
-use super::plain;
+use super::debris::Debris;
+use super::{Progress, plain};
+
+/// Bytes written or compared at once.
+const BLOCK: usize = 64 * 1024;
 
 /// How files are put in place.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
@@ -64,8 +68,8 @@ enum State {
 pub struct Outbox {
     placing: Placing,
     waiting: Vec<Waiting>,
-    /// Folders made for outputs, to be taken away again should the run fail.
-    made: Vec<PathBuf>,
+    debris: Debris,
+    progress: Progress,
 }
 
 impl Outbox {
@@ -74,8 +78,22 @@ impl Outbox {
         Self {
             placing,
             waiting: Vec::new(),
-            made: Vec::new(),
+            debris: Debris::default(),
+            progress: Progress::default(),
         }
+    }
+
+    /// From now on the whole process takes its temporary files away when it is interrupted.
+    ///
+    /// # Errors
+    /// What the system says.
+    pub fn clean_up_when_interrupted(&self) -> io::Result<()> {
+        self.debris.watch()
+    }
+
+    /// What is written shows on this line.
+    pub fn show(&mut self, progress: &Progress) {
+        self.progress = progress.clone();
     }
 
     /// How files are put in place.
@@ -94,6 +112,12 @@ impl Outbox {
             Target::File(path) => Some(path.as_path()),
             _ => None,
         })
+    }
+
+    /// Whether a file waits that will stand at this path.
+    pub fn has(&self, path: &Path) -> bool {
+        !self.waiting.is_empty()
+            && matches!(target(path), Ok(Target::File(path)) if self.files().any(|file| file == real(&path)))
     }
 
     /// Writes a file to its waiting place. `name` is what messages call it, `-` is standard output.
@@ -117,28 +141,71 @@ impl Outbox {
         let mut temp = match &mut target {
             Target::File(path) => {
                 let folder = folder_of(path);
-                self.make_folder(&folder).map_err(|e| fail(plain(&e)))?;
-                // One name for one place, however it is written.
-                if let (Ok(folder), Some(name)) = (fs::canonicalize(&folder), path.file_name()) {
-                    *path = folder.join(name);
-                }
-                if self.files().any(|other| other == path) {
-                    let problem = "two outputs have this name: put {label} or {n} in it";
-                    return Err(fail(problem.into()).into());
-                }
-                new_temp(&folder, path).map_err(|e| fail(cannot_write(&e, &folder)))?
+                let mut lying = self.debris.hold();
+                lying.make_folder(&folder).map_err(|e| fail(plain(&e)))?;
+                *path = real(path);
+                let temp = new_temp(&folder, path).map_err(|e| fail(cannot_write(&e, &folder)))?;
+                lying.files.push(temp.path().to_owned());
+                temp
             }
-            _ => NamedTempFile::new().map_err(|e| fail(plain(&e)))?,
+            _ => {
+                let folder = std::env::temp_dir();
+                let mut lying = self.debris.hold();
+                let temp = temp_in(&folder).map_err(|e| fail(cannot_write(&e, &folder)))?;
+                lying.files.push(temp.path().to_owned());
+                temp
+            }
         };
-        let mut out = BufWriter::with_capacity(64 * 1024, temp.as_file_mut());
-        write(&mut out)?;
-        out.flush().map_err(|e| fail(plain(&e)))?;
-        drop(out);
+        if let Target::File(path) = &target
+            && let Some(other) = self.waiting.iter().find(|w| match &w.target {
+                Target::File(other) => is_same(other, path, temp.path()),
+                _ => false,
+            })
+        {
+            let problem = match &other.target {
+                Target::File(other) if other == path => {
+                    "two outputs have this name: put {label} or {n} in it".into()
+                }
+                _ => format!(
+                    "this folder does not tell capital from small letters, and {} is an output too: give it another name",
+                    other.name
+                ),
+            };
+            return Err(fail(problem).into());
+        }
+        self.progress.now(|| format!("writing {name}"), None);
+        let file = Watched {
+            file: temp.as_file_mut(),
+            progress: &self.progress,
+            failed: None,
+        };
+        let mut out = BufWriter::with_capacity(BLOCK, file);
+        let written = write(&mut out).and_then(|()| Ok(out.flush()?));
+        // What was not written is not tried once more.
+        if let Some(error) = out.into_parts().0.failed {
+            let problem = match &target {
+                Target::File(_) if error.kind() == io::ErrorKind::FileTooLarge => format!(
+                    "{}: the process may write no file of this size (`ulimit -f`), or the file system holds none",
+                    plain(&error)
+                ),
+                Target::File(_) => plain(&error),
+                _ => cannot_write(&error, &std::env::temp_dir()),
+            };
+            return Err(fail(problem).into());
+        }
+        written?;
         proof(temp.path())?;
         let state = match &target {
             Target::File(path) => compare(temp.as_file_mut(), path).map_err(|e| fail(plain(&e)))?,
             _ => State::New,
         };
+        if let Target::File(path) = &target
+            && (state == State::Changed || self.placing.always)
+            && fs::metadata(path).is_ok_and(|old| old.permissions().readonly())
+        {
+            let problem = "this file is read-only and would change: allow writing to it, or give another name";
+            return Err(fail(problem.into()).into());
+        }
         self.waiting.push(Waiting {
             name: name.into(),
             target,
@@ -148,18 +215,11 @@ impl Outbox {
         Ok(state.word())
     }
 
-    /// Makes a missing folder, and remembers what to take away again.
-    fn make_folder(&mut self, folder: &Path) -> io::Result<()> {
-        let missing = |p: &&Path| !p.as_os_str().is_empty() && !p.exists();
-        let mut chain: Vec<&Path> = folder.ancestors().take_while(missing).collect();
-        while let Some(next) = chain.pop() {
-            fs::create_dir(next)?;
-            self.made.push(next.to_owned());
-        }
-        Ok(())
-    }
-
     /// Puts every file in place.
+    ///
+    /// What may fail comes first, while every old file still stands: what is read by others as it is written (standard
+    /// output, devices, pipes), and whether each file can take its place. Then the files change, one right behind the
+    /// other, and an interrupt waits until all have.
     ///
     /// # Errors
     /// [`PlacingError`], which says which files are in place already.
@@ -167,22 +227,50 @@ impl Outbox {
         if self.placing.dry_run {
             return Ok(());
         }
+        // Standard output may be the terminal.
+        self.progress.finish();
         let mut done: Vec<String> = Vec::new();
-        for item in std::mem::take(&mut self.waiting) {
-            let name = item.name.clone();
-            if let Err(error) = place(item, self.placing) {
-                let placed = match done.is_empty() {
-                    true => "no file has been replaced".into(),
-                    false => format!("already in place: {}", done.join(", ")),
-                };
-                return Err(PlacingError {
-                    file: name,
-                    problem: format!("{}; {placed}", plain(&error)),
-                });
-            }
-            done.push(name);
+        let is_file = |item: &Waiting| matches!(item.target, Target::File(_));
+        let (mut files, mut streams): (Vec<Waiting>, Vec<Waiting>) =
+            std::mem::take(&mut self.waiting)
+                .into_iter()
+                .partition(is_file);
+        for item in &mut files {
+            item.make_ready(self.placing)
+                .map_err(|problem| failed(item.shown(), &problem, &done))?;
         }
-        self.made.clear();
+        for item in &mut streams {
+            item.pour()
+                .map_err(|e| failed(item.shown(), &plain(&e), &done))?;
+            done.push(item.shown().into());
+        }
+        let mut lying = self.debris.hold();
+        let mut folders: Vec<PathBuf> = Vec::new();
+        for item in files {
+            let Target::File(path) = &item.target else {
+                continue;
+            };
+            let path = path.clone();
+            if item.state == State::Unchanged && !self.placing.always && path.exists() {
+                continue;
+            }
+            item.temp
+                .persist(&path)
+                .map_err(|e| failed(&item.name, &plain(&e.error), &done))?;
+            done.push(item.name);
+            folders.push(folder_of(&path));
+        }
+        // All is in place: nothing of this run lies about any more.
+        lying.files.clear();
+        lying.folders.clear();
+        drop(lying);
+        if self.placing.durable {
+            folders.dedup();
+            for folder in folders {
+                sync_folder(&folder)
+                    .map_err(|e| failed(&folder.display().to_string(), &plain(&e), &done))?;
+            }
+        }
         Ok(())
     }
 }
@@ -190,12 +278,103 @@ impl Outbox {
 impl Drop for Outbox {
     /// A run that failed, or was only tried, leaves no file and no folder behind.
     fn drop(&mut self) {
+        let mut lying = self.debris.hold();
         self.waiting.clear();
-        while let Some(folder) = self.made.pop() {
-            // Somebody else may have put something into it meanwhile; then it stays.
-            let _ = fs::remove_dir(folder);
+        lying.take_away();
+    }
+}
+
+impl Waiting {
+    /// The name in messages.
+    fn shown(&self) -> &str {
+        match self.target {
+            Target::Stdout => "standard output",
+            _ => &self.name,
         }
     }
+
+    /// Sees to it that taking the place will most likely succeed.
+    fn make_ready(&mut self, placing: Placing) -> Result<(), String> {
+        let Target::File(path) = &self.target else {
+            return Ok(());
+        };
+        if path.is_dir() {
+            return Err("a folder has taken this name meanwhile".into());
+        }
+        if !self.temp.path().exists() {
+            return Err(format!(
+                "what was to become this file has been taken away meanwhile, or the folder {} has",
+                folder_of(Path::new(&self.name)).display()
+            ));
+        }
+        match placing.durable {
+            true => self.temp.as_file().sync_all().map_err(|e| plain(&e)),
+            false => Ok(()),
+        }
+    }
+
+    /// Writes it to what can't be replaced.
+    fn pour(&mut self) -> io::Result<()> {
+        let from = self.temp.as_file_mut();
+        from.rewind()?;
+        let mut to: Box<dyn Write> = match &self.target {
+            Target::Stream(path) => Box::new(File::options().write(true).open(path)?),
+            _ => Box::new(io::stdout().lock()),
+        };
+        match io::copy(from, &mut to).and_then(|_| to.flush()) {
+            // The reader has seen enough.
+            Err(e) if e.kind() == io::ErrorKind::BrokenPipe => Ok(()),
+            other => other,
+        }
+    }
+}
+
+fn failed(file: &str, problem: &str, done: &[String]) -> PlacingError {
+    let placed = match done {
+        [] => "no file has been replaced".into(),
+        done => format!("already in place: {}", done.join(", ")),
+    };
+    PlacingError {
+        file: file.into(),
+        problem: format!("{problem}; {placed}"),
+    }
+}
+
+/// Passes bytes on, counts them, and keeps what went wrong.
+struct Watched<'a> {
+    file: &'a mut File,
+    progress: &'a Progress,
+    failed: Option<io::Error>,
+}
+
+impl Write for Watched<'_> {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        let written = self.file.write(bytes).map_err(|e| {
+            let told = io::Error::from(e.kind());
+            if e.kind() != io::ErrorKind::Interrupted {
+                self.failed = Some(e);
+            }
+            told
+        })?;
+        self.progress.add(written);
+        Ok(written)
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        self.file.flush()
+    }
+}
+
+/// Whether two outputs are one file: they have one name, or differ in capital letters only and the folder, where a file
+/// waits in `temp`, does not tell these apart.
+fn is_same(one: &Path, two: &Path, temp: &Path) -> bool {
+    let lower = |path: &Path| path.to_string_lossy().to_lowercase();
+    one == two || (lower(one) == lower(two) && ignores_case(temp))
+}
+
+fn ignores_case(temp: &Path) -> bool {
+    let name = temp.file_name().unwrap_or_default().to_string_lossy();
+    temp.with_file_name(name.to_uppercase()).exists()
 }
 
 impl State {
@@ -236,6 +415,14 @@ fn target(path: &Path) -> Result<Target, String> {
         .map_err(|e| plain(&e))
 }
 
+/// One name for one place, however it is written; the folder must exist.
+fn real(path: &Path) -> PathBuf {
+    match (fs::canonicalize(folder_of(path)), path.file_name()) {
+        (Ok(folder), Some(name)) => folder.join(name),
+        _ => path.to_owned(),
+    }
+}
+
 fn folder_of(path: &Path) -> PathBuf {
     match path.parent() {
         Some(parent) if !parent.as_os_str().is_empty() => parent.to_owned(),
@@ -245,6 +432,14 @@ fn folder_of(path: &Path) -> PathBuf {
 
 /// A temporary file with the permissions the final one shall have: the old file's, or what the system gives new ones.
 fn new_temp(folder: &Path, path: &Path) -> io::Result<NamedTempFile> {
+    let temp = temp_in(folder)?;
+    if let Ok(meta) = fs::metadata(path) {
+        temp.as_file().set_permissions(meta.permissions())?;
+    }
+    Ok(temp)
+}
+
+fn temp_in(folder: &Path) -> io::Result<NamedTempFile> {
     let mut builder = tempfile::Builder::new();
     builder.prefix(".romloom-").suffix(".part");
     #[cfg(unix)]
@@ -253,11 +448,7 @@ fn new_temp(folder: &Path, path: &Path) -> io::Result<NamedTempFile> {
         // The umask takes its share of this, as with any new file.
         builder.permissions(fs::Permissions::from_mode(0o666));
     }
-    let temp = builder.tempfile_in(folder)?;
-    if let Ok(meta) = fs::metadata(path) {
-        temp.as_file().set_permissions(meta.permissions())?;
-    }
-    Ok(temp)
+    builder.tempfile_in(folder)
 }
 
 fn cannot_write(error: &io::Error, folder: &Path) -> String {
@@ -287,45 +478,17 @@ fn compare(new: &mut File, path: &Path) -> io::Result<State> {
 }
 
 fn same(mut a: impl Read, mut b: impl Read) -> io::Result<bool> {
-    const BLOCK: u64 = 64 * 1024;
     let (mut one, mut two) = (Vec::new(), Vec::new());
     loop {
         one.clear();
         two.clear();
-        a.by_ref().take(BLOCK).read_to_end(&mut one)?;
-        b.by_ref().take(BLOCK).read_to_end(&mut two)?;
+        a.by_ref().take(BLOCK as u64).read_to_end(&mut one)?;
+        b.by_ref().take(BLOCK as u64).read_to_end(&mut two)?;
         if one != two {
             return Ok(false);
         }
         if one.is_empty() {
             return Ok(true);
-        }
-    }
-}
-
-fn place(mut item: Waiting, placing: Placing) -> io::Result<()> {
-    let pour = |temp: &mut NamedTempFile, to: &mut dyn Write| -> io::Result<()> {
-        temp.as_file_mut().rewind()?;
-        io::copy(temp.as_file_mut(), to)?;
-        to.flush()
-    };
-    match &item.target {
-        Target::Stdout => match pour(&mut item.temp, &mut io::stdout().lock()) {
-            // The reader has seen enough.
-            Err(e) if e.kind() == io::ErrorKind::BrokenPipe => Ok(()),
-            other => other,
-        },
-        Target::Stream(path) => pour(&mut item.temp, &mut File::options().write(true).open(path)?),
-        Target::File(_) if item.state == State::Unchanged && !placing.always => Ok(()),
-        Target::File(path) => {
-            if placing.durable {
-                item.temp.as_file().sync_all()?;
-            }
-            item.temp.persist(path).map_err(|e| e.error)?;
-            if placing.durable {
-                sync_folder(&folder_of(path))?;
-            }
-            Ok(())
         }
     }
 }
@@ -339,4 +502,24 @@ fn sync_folder(folder: &Path) -> io::Result<()> {
 fn sync_folder(_: &Path) -> io::Result<()> {
     // A folder can't be opened as a file here; the rename itself is journalled by the file system.
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A folder that does not tell capital from small letters shows the waiting file under both names. Here a second
+    /// file stands for that.
+    #[test]
+    fn names_that_differ_in_capitals_are_one_file_where_the_folder_says_so() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let at = |name: &str| folder.path().join(name);
+        let temp = at(".romloom-aB3.part");
+        fs::write(&temp, "").expect("written");
+        assert!(is_same(&at("a.bin"), &at("a.bin"), &temp));
+        assert!(!is_same(&at("a.bin"), &at("A.BIN"), &temp));
+        fs::write(at(".ROMLOOM-AB3.PART"), "").expect("written");
+        assert!(is_same(&at("a.bin"), &at("A.BIN"), &temp));
+        assert!(!is_same(&at("a.bin"), &at("b.bin"), &temp));
+    }
 }

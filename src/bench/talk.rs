@@ -2,6 +2,7 @@
 
 use std::io::{self, Write};
 
+use super::Progress;
 use crate::report::{Report, Style};
 
 /// How grave a message is.
@@ -22,12 +23,16 @@ pub struct Voice {
     pub json: bool,
     /// Standard output carries a file, so results go to standard error.
     pub stdout_is_taken: bool,
+    /// A line on a terminal says what a long run is doing.
+    pub progress: bool,
 }
 
 /// Messages and results of one run.
 pub struct Talk {
     voice: Voice,
     gathered: Vec<serde_json::Value>,
+    lost: Option<io::Error>,
+    progress: Progress,
 }
 
 impl Talk {
@@ -36,7 +41,17 @@ impl Talk {
         Self {
             voice,
             gathered: Vec::new(),
+            lost: None,
+            progress: match voice.progress {
+                true => Progress::new(),
+                false => Progress::default(),
+            },
         }
+    }
+
+    /// The line that says what is being done.
+    pub fn progress(&self) -> &Progress {
+        &self.progress
     }
 
     /// Whether notes and lists are left out.
@@ -52,12 +67,16 @@ impl Talk {
             Level::Warning => ("warning", anstyle::AnsiColor::Yellow.on_default().bold()),
         };
         // Nobody is left to tell when standard error is closed.
-        let _ = writeln!(anstream::stderr(), "{style}{word}{style:#}: {text}");
+        self.progress.aside(|| {
+            let _ = writeln!(anstream::stderr(), "{style}{word}{style:#}: {text}");
+        });
     }
 
     /// Text that is laid out already, as carets under a line, on standard error.
     pub fn show_block(&self, text: &str) {
-        let _ = write!(anstream::stderr(), "{text}");
+        self.progress.aside(|| {
+            let _ = write!(anstream::stderr(), "{text}");
+        });
     }
 
     /// The style for blocks and results.
@@ -100,22 +119,29 @@ impl Talk {
         }
     }
 
-    fn result(&self, text: &str) {
-        let done = match self.voice.stdout_is_taken {
+    fn result(&mut self, text: &str) {
+        let done = self.progress.aside(|| match self.voice.stdout_is_taken {
             true => anstream::stderr().write_all(text.as_bytes()),
             false => {
                 let mut out = anstream::stdout();
                 out.write_all(text.as_bytes()).and_then(|()| out.flush())
             }
-        };
+        });
         // A reader that has seen enough closes the pipe; that is no error of ours.
         if let Err(error) = done
             && error.kind() != io::ErrorKind::BrokenPipe
         {
-            self.say(
-                Level::Warning,
-                &format!("standard output: {}", super::plain(&error)),
-            );
+            self.lost.get_or_insert(error);
         }
+    }
+
+    /// What kept a result from being printed.
+    pub fn lost(&self) -> Option<String> {
+        let place = match self.voice.stdout_is_taken {
+            true => "standard error",
+            false => "standard output",
+        };
+        let error = self.lost.as_ref()?;
+        Some(format!("{place}: {}", super::plain(error)))
     }
 }

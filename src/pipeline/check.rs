@@ -4,12 +4,12 @@ use std::fs::File;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use anyhow::{Result, anyhow, bail};
+use anyhow::{Result, anyhow};
 use clap::{ArgMatches, Args, FromArgMatches};
 
 use super::complain;
 use super::run::Whole;
-use crate::bench::plain;
+use crate::bench::{Progress, Reader, plain};
 use crate::formats::{
     self, Findings, Format, Head, Input, Problem, ReadOptions, Severity, Strictness,
 };
@@ -37,22 +37,28 @@ pub struct Check {
 /// Exit code 0: all rules kept; 1: a rule is broken; 2: a file can't be read.
 pub fn check(matches: &ArgMatches, whole: &Whole) -> Result<ExitCode> {
     let check = Check::from_arg_matches(matches)?;
+    let json = check.json || whole.json;
+    let progress = match json || whole.quiet {
+        true => Progress::default(),
+        false => Progress::new(),
+    };
     let mut code = 0;
     let mut files = Vec::new();
     for file in &check.files {
-        match check.file(file) {
+        match check.file(file, &progress) {
             Ok(checked) => {
                 code = code.max(u8::from(checked.broken > 0));
                 files.push(checked);
             }
             Err(error) => {
-                complain(&error.to_string());
+                progress.aside(|| complain(&error.to_string()));
                 code = 2;
             }
         }
     }
     let report = report::Check { files };
-    super::commands::print(match check.json || whole.json {
+    progress.finish();
+    super::commands::print(match json {
         true => format!("{:#}\n", report.json()),
         false => report.text(Style::COLOUR),
     })?;
@@ -60,8 +66,8 @@ pub fn check(matches: &ArgMatches, whole: &Whole) -> Result<ExitCode> {
 }
 
 impl Check {
-    fn file(&self, file: &Path) -> Result<CheckedFile> {
-        let (format, mut image, findings) = self.read(file, Clash::Refuse)?;
+    fn file(&self, file: &Path, progress: &Progress) -> Result<CheckedFile> {
+        let (format, mut image, findings) = self.read(file, Clash::Refuse, progress)?;
         let is_clash = |p: &Problem| matches!(p, Problem::Overlap(_));
         let clashes = findings
             .list()
@@ -69,19 +75,23 @@ impl Check {
             .any(|f| f.severity == Severity::Error && is_clash(&f.problem));
         if clashes {
             // Where records clash no image is made; what the file covers is known all the same.
-            image = self.read(file, Clash::First)?.1;
+            image = self.read(file, Clash::First, progress)?.1;
         }
         let name = file.display().to_string();
         Ok(CheckedFile::new(name, format, &findings, &image))
     }
 
-    fn read(&self, file: &Path, clash: Clash) -> Result<(&'static dyn Format, Image, Findings)> {
+    fn read(
+        &self,
+        file: &Path,
+        clash: Clash,
+        progress: &Progress,
+    ) -> Result<(&'static dyn Format, Image, Findings)> {
         let name = file.display().to_string();
         let trouble = |e: std::io::Error| anyhow!("{name}: {}", plain(&e));
-        let opened = File::open(file).map_err(trouble)?;
-        if opened.metadata().map_err(trouble)?.is_dir() {
-            bail!("{name}: this is a folder, not a file");
-        }
+        let opened = File::open(file)
+            .and_then(|file| Reader::new(file, &name, progress))
+            .map_err(trouble)?;
         let mut input = Input::new(name.as_str(), opened);
         let (bytes, whole) = input.head().map_err(trouble)?;
         let format = match &self.format {

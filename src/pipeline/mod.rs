@@ -83,6 +83,7 @@ impl Whole {
             quiet: self.quiet,
             json: self.json,
             stdout_is_taken,
+            progress: !self.quiet && !self.json,
         }
     }
 }

@@ -44,6 +44,7 @@ pub fn recognise(_: &mut Grammar, matches: &ArgMatches, whole: Whole) -> Result<
     let json = asked.json || whole.json;
     let talk = Talk::new(crate::bench::Voice {
         json: false,
+        progress: !json && !whole.quiet,
         ..whole.voice(false)
     });
     let parts = catalogue(whole.parts.as_deref())?;
@@ -65,7 +66,11 @@ pub fn recognise(_: &mut Grammar, matches: &ArgMatches, whole: Whole) -> Result<
         .map(|f| f.display().to_string())
         .collect();
     let report = report::Recognised::new(&names, &known, &answers);
+    bench.talk.progress().finish();
     bench.talk.report(&report, json);
+    if let Some(lost) = bench.talk.lost() {
+        bail!(lost);
+    }
     Ok(ExitCode::from(u8::from(!report.all_known())))
 }
 

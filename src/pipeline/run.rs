@@ -102,26 +102,31 @@ pub fn run(plans: Vec<Plan>, whole: Whole, folder: &Path) -> ExitCode {
         dry_run: whole.dry_run,
     };
     let talk = Talk::new(whole.voice(takes_stdout(&plans)));
-    let mut bench = Bench::new(folder.to_owned(), parts, talk, Outbox::new(placing));
+    let outbox = Outbox::new(placing);
+    if let Err(error) = outbox.clean_up_when_interrupted() {
+        complain(&format!("watching for interrupts: {}", plain(&error)));
+        return ExitCode::from(2);
+    }
+    let mut bench = Bench::new(folder.to_owned(), parts, talk, outbox);
     for plan in &plans {
         bench.clear();
         for (step, origin) in &plan.steps {
-            let code = match step.planned.run(&mut bench) {
+            let place = || place(step, origin.as_ref());
+            bench.talk.progress().now(place, None);
+            let (text, code) = match step.planned.run(&mut bench) {
                 Ok(()) => continue,
-                Err(Stop::SaidNo(text)) => {
-                    complain(&format!("{}: {text}", place(step, origin.as_ref())));
-                    1
-                }
-                Err(Stop::Trouble(text) | Stop::Shown(text)) => {
-                    complain(&format!("{}: {text}", place(step, origin.as_ref())));
-                    2
-                }
+                Err(Stop::SaidNo(text)) => (text, 1),
+                Err(Stop::Trouble(text) | Stop::Shown(text)) => (text, 2),
             };
+            bench.talk.progress().finish();
+            complain(&format!("{}: {text}", place()));
             bench.talk.finish();
             return ExitCode::from(code);
         }
     }
-    if let Err(text) = finish(&mut bench, &whole) {
+    let finished = finish(&mut bench, &whole);
+    bench.talk.progress().finish();
+    if let Err(text) = finished {
         complain(&text);
         return ExitCode::from(2);
     }
@@ -140,6 +145,9 @@ fn finish(bench: &mut Bench, whole: &Whole) -> Result<(), String> {
         );
         stage.map_err(|e| e.to_string())?;
     }
+    if let Some(lost) = bench.talk.lost() {
+        return Err(format!("{lost}; no file has been replaced"));
+    }
     bench.outbox.put_in_place().map_err(|e| e.to_string())?;
     if !bench.made.is_empty() && (whole.json || !bench.talk.is_quiet()) {
         let outputs = report::Outputs {
@@ -149,7 +157,10 @@ fn finish(bench: &mut Bench, whole: &Whole) -> Result<(), String> {
         bench.talk.report(&outputs, false);
     }
     bench.talk.finish();
-    Ok(())
+    match bench.talk.lost() {
+        Some(lost) => Err(format!("{lost}; all files are in place")),
+        None => Ok(()),
+    }
 }
 
 #[derive(Debug, thiserror::Error)]

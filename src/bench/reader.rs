@@ -1,0 +1,113 @@
+//! Reading a file that others may change meanwhile.
+
+use std::fs::File;
+use std::io::{self, Read};
+
+use super::Progress;
+
+/// A file that must not change its length while it is read, and how much of it has been.
+#[derive(Debug)]
+pub struct Reader<R> {
+    inner: R,
+    progress: Progress,
+    read: u64,
+    /// Length when it was opened; pipes, devices and the system's own files have none.
+    length: Option<u64>,
+}
+
+impl Reader<File> {
+    /// Reads from the beginning; `shown` is what the line of progress calls it.
+    ///
+    /// # Errors
+    /// What the system says; a folder is no file.
+    pub fn new(file: File, shown: &str, progress: &Progress) -> io::Result<Self> {
+        let meta = file.metadata()?;
+        if meta.is_dir() {
+            return Err(io::Error::other("this is a folder, not a file"));
+        }
+        let length = (meta.is_file() && meta.len() > 0).then_some(meta.len());
+        Ok(Self::of_length(file, length, shown, progress))
+    }
+}
+
+impl<R> Reader<R> {
+    /// Reads from what has no length.
+    pub fn endless(inner: R, shown: &str, progress: &Progress) -> Self {
+        Self::of_length(inner, None, shown, progress)
+    }
+
+    fn of_length(inner: R, length: Option<u64>, shown: &str, progress: &Progress) -> Self {
+        progress.now(|| format!("reading {shown}"), length);
+        Self {
+            inner,
+            progress: progress.clone(),
+            read: 0,
+            length,
+        }
+    }
+}
+
+impl<R: Read> Read for Reader<R> {
+    fn read(&mut self, into: &mut [u8]) -> io::Result<usize> {
+        let n = self.inner.read(into)?;
+        self.progress.add(n);
+        self.read += n as u64;
+        match self.length {
+            Some(length)
+                if (n == 0 && self.read < length && !into.is_empty()) || self.read > length =>
+            {
+                Err(io::Error::other(format!(
+                    "somebody changes this file while it is read: it had {length} bytes, and now it {}; try again when it is done",
+                    match n {
+                        0 => format!("ends after {}", self.read),
+                        _ => "has more".into(),
+                    }
+                )))
+            }
+            _ => Ok(n),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::io::Write;
+
+    fn open(bytes: usize) -> (tempfile::NamedTempFile, Reader<File>) {
+        let mut temp = tempfile::NamedTempFile::new().expect("a file");
+        temp.write_all(&vec![0x55; bytes]).expect("written");
+        let file = temp.reopen().expect("opened");
+        let reader = Reader::new(file, "a", &Progress::default()).expect("a file");
+        (temp, reader)
+    }
+
+    #[test]
+    fn a_file_that_is_cut_or_grows_while_it_is_read_is_an_error() {
+        let mut all = Vec::new();
+        let (_temp, mut reader) = open(1000);
+        assert_eq!(reader.read_to_end(&mut all).expect("unchanged"), 1000);
+
+        let (temp, mut reader) = open(1000);
+        reader.read_exact(&mut [0; 100]).expect("the beginning");
+        temp.as_file().set_len(400).expect("cut");
+        let error = reader.read_to_end(&mut all).expect_err("cut");
+        assert!(
+            error.to_string().ends_with(
+                "it had 1000 bytes, and now it ends after 400; try again when it is done"
+            ),
+            "{error}"
+        );
+
+        let (mut temp, mut reader) = open(1000);
+        reader.read_exact(&mut [0; 100]).expect("the beginning");
+        temp.write_all(b"more").expect("grown");
+        let error = reader.read_to_end(&mut all).expect_err("grown");
+        assert!(
+            error
+                .to_string()
+                .ends_with("it had 1000 bytes, and now it has more; try again when it is done"),
+            "{error}"
+        );
+    }
+}
