@@ -126,7 +126,14 @@ impl Bench {
         let path = self.path(given);
         let shown = self.shown(given);
         let trouble = |e: io::Error| Stop::Trouble(format!("{shown}: {}", plain(&e)));
-        let file = File::open(&path).map_err(trouble)?;
+        let file = File::open(&path).map_err(|e| match (e.kind(), near_file(&path)) {
+            (io::ErrorKind::NotFound, Some(near)) => {
+                let near = given.with_file_name(near);
+                let text = format!("{shown}: {}; did you mean {}?", plain(&e), near.display());
+                Stop::Trouble(text)
+            }
+            _ => trouble(e),
+        })?;
         if file.metadata().map_err(trouble)?.is_dir() {
             let text = format!("{shown}: this is a folder, not a file");
             return Err(Stop::Trouble(text));
@@ -339,6 +346,32 @@ impl Stop {
             Stop::Shown(text) => Stop::Shown(text),
         }
     }
+}
+
+/// The file of the same folder whose name is nearest.
+fn near_file(path: &Path) -> Option<String> {
+    let folder = match path.parent()? {
+        empty if empty == Path::new("") => Path::new("."),
+        folder => folder,
+    };
+    let name = path
+        .file_name()?
+        .to_str()
+        .filter(|n| !n.contains(['*', '?']))?;
+    let files = std::fs::read_dir(folder).ok()?.filter_map(|f| {
+        let file = f.ok()?;
+        let is_file = file.file_type().is_ok_and(|t| t.is_file());
+        is_file.then_some(file.file_name().into_string().ok()?)
+    });
+    let mut files: Vec<String> = files.collect();
+    files.sort();
+    let near = crate::sums::nearest(name, files.iter().map(String::as_str));
+    // One letter for another is no slip where a name has hardly more.
+    let other = |near: &&&str| {
+        let near = Path::new(near);
+        near.extension() != path.extension() || name.chars().count() > 6
+    };
+    near.iter().find(other).map(|near| (*near).to_owned())
 }
 
 /// What the system says, without its error number.

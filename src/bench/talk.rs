@@ -1,5 +1,6 @@
 //! What a run says: messages on standard error, results on standard output.
 
+use std::cell::Cell;
 use std::io::{self, Write};
 
 use crate::report::{Report, Style};
@@ -28,6 +29,7 @@ pub struct Voice {
 pub struct Talk {
     voice: Voice,
     gathered: Vec<serde_json::Value>,
+    silent: Cell<bool>,
 }
 
 impl Talk {
@@ -36,6 +38,7 @@ impl Talk {
         Self {
             voice,
             gathered: Vec::new(),
+            silent: Cell::new(true),
         }
     }
 
@@ -44,8 +47,14 @@ impl Talk {
         self.voice.quiet
     }
 
+    /// Whether nothing has been said yet, neither result nor message.
+    pub fn is_silent(&self) -> bool {
+        self.silent.get()
+    }
+
     /// A message for people.
     pub fn say(&self, level: Level, text: &str) {
+        self.silent.set(false);
         let (word, style) = match level {
             Level::Note if self.voice.quiet => return,
             Level::Note => ("note", anstyle::AnsiColor::Green.on_default().bold()),
@@ -57,6 +66,7 @@ impl Talk {
 
     /// Text that is laid out already, as carets under a line, on standard error.
     pub fn show_block(&self, text: &str) {
+        self.silent.set(self.silent.get() && text.is_empty());
         let _ = write!(anstream::stderr(), "{text}");
     }
 
@@ -67,6 +77,7 @@ impl Talk {
 
     /// A result: text, or JSON when the step or the run asks for it.
     pub fn report<R: Report>(&mut self, report: &R, json: bool) {
+        self.silent.set(false);
         if self.voice.json {
             self.gathered.push(report.json());
         } else if json {
@@ -78,6 +89,7 @@ impl Talk {
 
     /// A result that is one line, to be used as it stands.
     pub fn line(&mut self, line: &str) {
+        self.silent.set(false);
         match self.voice.json {
             true => {
                 let schema = crate::report::SCHEMA;

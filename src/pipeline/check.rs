@@ -7,8 +7,8 @@ use std::process::ExitCode;
 use anyhow::{Result, anyhow, bail};
 use clap::{ArgMatches, Args, FromArgMatches};
 
-use super::complain;
-use super::run::Whole;
+use super::say::{complain, print};
+use super::whole::Whole;
 use crate::bench::plain;
 use crate::formats::{
     self, Findings, Format, Head, Input, Problem, ReadOptions, Severity, Strictness,
@@ -46,13 +46,13 @@ pub fn check(matches: &ArgMatches, whole: &Whole) -> Result<ExitCode> {
                 files.push(checked);
             }
             Err(error) => {
-                complain(&error.to_string());
+                complain(&error);
                 code = 2;
             }
         }
     }
     let report = report::Check { files };
-    super::commands::print(match check.json || whole.json {
+    print(&match check.json || whole.json {
         true => format!("{:#}\n", report.json()),
         false => report.text(Style::COLOUR),
     })?;

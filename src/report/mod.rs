@@ -24,7 +24,7 @@ mod vote;
 use serde::Serialize;
 
 pub use burnable::Burnable;
-pub use carets::carets;
+pub use carets::{carets, pointed};
 pub use changes::{Change, Changes, Stretch};
 pub use check::{Check, CheckedFile, Kind, Remark};
 pub use compare::{Compare, Directions};
