@@ -7,7 +7,10 @@ use anyhow::{Result, anyhow, bail};
 use clap::{Arg, ArgMatches, Args, Command, FromArgMatches};
 
 use super::check::{self, Check};
+use super::complete::{Completions, completions};
 use super::grammar::Grammar;
+use super::man::{Manual, manual};
+use super::new::{New, new};
 use super::recipe::{self, Setting};
 use super::recognise::{Recognise, recognise};
 use super::run;
@@ -50,6 +53,12 @@ pub const COMMANDS: &[PlainCommand] = &[
         run: |_, matches, whole| check::check(matches, &whole),
     },
     PlainCommand {
+        name: "new",
+        about: "print a recipe to start from, with a comment on every line",
+        augment: New::augment_args,
+        run: |grammar, matches, whole| new(grammar, matches, &whole),
+    },
+    PlainCommand {
         name: "steps",
         about: "list the steps",
         augment: |c| c,
@@ -68,11 +77,26 @@ pub const COMMANDS: &[PlainCommand] = &[
         run: parts,
     },
     PlainCommand {
+        name: "completions",
+        about: "print the script that completes commands in a shell",
+        augment: Completions::augment_args,
+        run: |_, matches, _| completions(matches),
+    },
+    PlainCommand {
+        name: "man",
+        about: "print a manual page, or write all of them",
+        augment: Manual::augment_args,
+        run: |_, matches, whole| {
+            let texts = [("VALUES", VALUES), ("RECIPES", RECIPES)];
+            manual(self::grammar(), matches, &whole, &texts)
+        },
+    },
+    PlainCommand {
         name: "help",
         about: "explain a step, a command, or one of: sums, values, recipes",
         augment: |c| {
             let help = "A step, a command, sums, values or recipes";
-            c.arg(Arg::new("TOPIC").help(help))
+            c.arg(Arg::new("TOPIC").value_name("TOPIC").help(help))
         },
         run: help,
     },
@@ -239,7 +263,8 @@ A recipe holds the steps of a pipeline, one a line:
     relocate --to 0
     write out/${NAME}.bin
 
-and runs with `romloom run board.loom --set NAME=heron-8`.
+and runs with `romloom run board.loom --set NAME=heron-8`; with --explain it says what every line
+does and did. `romloom new` prints a recipe to start from.
 
 #        starts a comment
 \\        at the end of a line continues it

@@ -84,6 +84,11 @@ impl Grammar {
         }
     }
 
+    /// The definitions themselves.
+    pub fn into_root(self) -> Command {
+        self.root
+    }
+
     /// The help of a step or command, or of all, by way of an error that is none.
     pub fn help(&mut self, topic: Option<&str>) -> Result<()> {
         let words = topic.into_iter().chain(["--help"]);

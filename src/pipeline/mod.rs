@@ -2,7 +2,10 @@
 
 mod check;
 mod commands;
+mod complete;
 mod grammar;
+mod man;
+mod new;
 mod plan;
 mod recipe;
 mod recognise;
@@ -44,6 +47,11 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
 }
 
 fn dispatch(args: &[OsString]) -> Result<ExitCode> {
+    if let Some((ask, words)) = args.split_first()
+        && ask == complete::ASK
+    {
+        return complete::answer(commands::grammar(), words);
+    }
     let mut grammar = commands::grammar();
     let mut segments = grammar::segments(args)?.into_iter();
     let first = segments.next().unwrap_or_default();
@@ -51,7 +59,10 @@ fn dispatch(args: &[OsString]) -> Result<ExitCode> {
     match word {
         Word::Step(step) => {
             let mut plan = Plan::default();
-            plan.steps.push((step, Origin::typed(&first)));
+            // In front of it options for the whole run may stand.
+            let at = first.iter().position(|word| word == step.name);
+            let words = &first[at.unwrap_or(0)..];
+            plan.steps.push((step, Origin::typed(words)));
             for segment in segments {
                 plan.steps
                     .push((grammar.step(&segment)?, Origin::typed(&segment)));

@@ -10,9 +10,11 @@ use super::say::{complain, stopped};
 use super::slips;
 use super::tables::catalogue;
 use super::whole::Whole;
+use super::words::quoted;
 use crate::bench::{Bench, Level, Outbox, Placing, Stop, Talk, plain};
 use crate::parts::Catalogue;
-use crate::report;
+use crate::report::{self, Explained, Lying, plural};
+use crate::steps::STEPS;
 
 /// What a step says of itself: in a recipe with the line and a caret under the word meant.
 fn said(step: &Step, origin: &Origin, folder: &Path, text: &str) -> anyhow::Error {
@@ -49,8 +51,20 @@ pub fn run(plans: Vec<Plan>, whole: Whole, folder: &Path) -> Result<ExitCode> {
     for plan in &plans {
         bench.clear();
         for (step, origin) in &plan.steps {
+            let before = whole.explain.then(|| Look::at(&bench));
+            if let (Some(_), false) = (&before, whole.json) {
+                bench.talk.report(&explained(step, origin, None), false);
+            }
             let (text, code) = match step.planned.run(&mut bench) {
-                Ok(()) => continue,
+                Ok(()) => {
+                    if let Some(before) = before {
+                        let did = before.did(step, &bench, whole.dry_run);
+                        bench
+                            .talk
+                            .report(&explained(step, origin, Some(did)), false);
+                    }
+                    continue;
+                }
                 Err(Stop::SaidNo(text)) => (text, 1),
                 Err(Stop::Trouble(text) | Stop::Shown(text)) => (text, 2),
             };
@@ -67,6 +81,79 @@ pub fn run(plans: Vec<Plan>, whole: Whole, folder: &Path) -> Result<ExitCode> {
         bench.talk.say(Level::Note, text);
     }
     Ok(ExitCode::from(u8::from(bench.has_said_no())))
+}
+
+/// A step in the words it is written in.
+fn explained(step: &Step, origin: &Origin, did: Option<Vec<String>>) -> Explained {
+    let words: Vec<String> = origin.words.iter().map(|w| quoted(&w.text)).collect();
+    let entry = STEPS.iter().find(|entry| entry.name == step.name);
+    Explained {
+        line: origin.recipe.as_ref().map(|_| origin.line()),
+        words: words.join(" "),
+        does: entry.map_or("", |entry| entry.about),
+        did,
+    }
+}
+
+/// The bench as it was before a step.
+struct Look {
+    pieces: Vec<Lying>,
+    inputs: usize,
+    made: usize,
+    said_no: bool,
+}
+
+impl Look {
+    fn at(bench: &Bench) -> Self {
+        Self {
+            pieces: lying(bench),
+            inputs: bench.inputs.len(),
+            made: bench.made.len(),
+            said_no: bench.has_said_no(),
+        }
+    }
+
+    /// What a step did since.
+    fn did(&self, step: &Step, bench: &Bench, dry_run: bool) -> Vec<String> {
+        let mut out = Vec::new();
+        let read: Vec<String> = bench.inputs[self.inputs..]
+            .iter()
+            .map(|p| p.display().to_string())
+            .collect();
+        if !read.is_empty() {
+            out.push(format!("It read {}.", read.join(", ")));
+        }
+        out.extend(report::what_changed(&self.pieces, &lying(bench)));
+        for made in &bench.made[self.made..] {
+            let size = made.holds.as_ref().map(|h| plural(h.bytes, "byte"));
+            let size = size.map_or(String::new(), |s| format!(", {s}"));
+            let when = match dry_run {
+                true => "would be put in place",
+                false => "is put in place when all lines have succeeded",
+            };
+            out.push(format!("{} ({}{size}) {when}.", made.file, made.format));
+        }
+        if bench.has_said_no() && !self.said_no {
+            out.push("The answer is no, so the run will end with exit code 1.".into());
+        }
+        if out.is_empty() {
+            out.push(match step.name {
+                "expect" => "It is true.".into(),
+                _ => "Nothing on the bench changes.".into(),
+            });
+        }
+        out
+    }
+}
+
+fn lying(bench: &Bench) -> Vec<Lying> {
+    let pieces = bench.pieces.iter();
+    let lying = pieces.map(|piece| Lying {
+        label: piece.label.clone(),
+        image: piece.image.clone(),
+        part: piece.seat.as_ref().map(|seat| seat.part.name.clone()),
+    });
+    lying.collect()
 }
 
 /// Puts files in place and says what was made.

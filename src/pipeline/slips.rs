@@ -8,6 +8,7 @@ use anyhow::anyhow;
 use clap::Command;
 use clap::error::{ContextKind, ContextValue, ErrorKind};
 
+use super::words::quoted;
 use crate::formats;
 use crate::steps::{Entry, STEPS};
 use crate::sums::nearest;
@@ -436,23 +437,21 @@ impl<'a> Slip<'a> {
     }
 
     fn missing(&self) -> Option<String> {
-        let step = self.step()?;
         let missing = match self.error.get(ContextKind::InvalidArg)? {
             ContextValue::Strings(all) => all.join(" "),
             ContextValue::String(one) => one.clone(),
             _ => return None,
         };
         let missing = missing.replace(['<', '>'], "");
+        let at = self.at.unwrap_or(0);
+        let name = self.words.get(at)?;
         if let Some(line) = self.at.and_then(|at| with_plus(&self.words[at..])) {
-            return Some(format!(
-                "`{}` needs {missing}; is a + missing? {line}",
-                step.name
-            ));
+            return Some(format!("`{name}` needs {missing}; is a + missing? {line}"));
         }
-        let given = self.words[self.at?..].join(" ");
+        let given: Vec<String> = self.words[at..].iter().map(|w| quoted(w)).collect();
         Some(format!(
-            "`{}` needs {missing}: {given} {missing} (see `romloom help {}`)",
-            step.name, step.name
+            "`{name}` needs {missing}: {} {missing} (see `romloom help {name}`)",
+            given.join(" ")
         ))
     }
 }
@@ -469,17 +468,6 @@ fn said_of(value: &str, cause: &str) -> String {
 fn format_of(name: &str) -> Option<&'static str> {
     let extension = Path::new(name).extension().and_then(|e| e.to_str());
     Some(formats::by_extension(extension?)?.name())
-}
-
-/// A word as a shell needs it.
-fn quoted(word: &str) -> String {
-    match word.is_empty()
-        || word.contains([' ', '\'', '"', '\\', '$', '*', '?', '(', ')', '&', ';', '|'])
-    {
-        true if word.contains('\'') => format!("\"{word}\""),
-        true => format!("'{word}'"),
-        false => word.into(),
-    }
 }
 
 /// The words with a lone + in front of every step's name, where one is glued or missing; `None` where none is.

@@ -116,6 +116,22 @@ pub fn split(text: &str) -> Result<Vec<Vec<Word>>, Open> {
     Ok(out)
 }
 
+/// A word as a shell and a recipe need it.
+pub fn quoted(word: &str) -> String {
+    let special = |c: char| " \t'\"\\$`*?[]()&;|<>#~!".contains(c);
+    match (
+        word.is_empty() || word.contains(special),
+        word.contains('\''),
+    ) {
+        (false, _) => word.into(),
+        (true, false) => format!("'{word}'"),
+        (true, true) => {
+            let escaped = word.replace('\\', "\\\\").replace('"', "\\\"");
+            format!("\"{}\"", escaped.replace('$', "\\$").replace('`', "\\`"))
+        }
+    }
+}
+
 fn begin<'w>(word: &'w mut Option<Word>, at: &Spot) -> &'w mut Word {
     word.get_or_insert_with(|| Word {
         text: String::new(),
@@ -188,6 +204,12 @@ mod tests {
             // A carriage return at the end is part of the line's end here.
             let ours = split(&line).ok().map(|l| l.into_iter().flatten().map(|w| w.text).collect());
             prop_assert_eq!(ours, shlex::split(&line));
+        }
+
+        /// A quoted word is one word, and the same.
+        #[test]
+        fn a_quoted_word_is_itself(word in r#"[a é\t'"\\$#]{0,12}"#) {
+            prop_assert_eq!(shlex::split(&quoted(&word)), Some(vec![word]));
         }
 
         /// What is marked is what was split: split again it gives the word.
