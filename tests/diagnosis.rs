@@ -554,7 +554,7 @@ fn the_picture_is_put_in_place_only_when_all_succeeds() {
     assert_eq!(folder.get("map.svg"), svg.as_bytes());
     let twice = folder.run(&format!("{line} + write map.svg --as raw"));
     assert!(
-        twice.err.contains("two outputs can't have one name"),
+        twice.err.contains("map.svg is written twice"),
         "{}",
         twice.err
     );

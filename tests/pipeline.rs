@@ -45,7 +45,8 @@ fn exit_codes_are_those_of_comparing_utilities() {
     ] {
         let ran = folder.run(line);
         assert_eq!(ran.code, code, "{line}\n{}", ran.err);
-        assert_eq!(code == 0, ran.err.is_empty(), "{line}\n{}", ran.err);
+        let error = ran.err.contains("error") || line.is_empty();
+        assert_eq!(code != 0, error, "{line}\n{}", ran.err);
     }
 }
 
@@ -104,17 +105,20 @@ fn two_outputs_with_one_name_are_refused_before_anything_runs() {
     assert_eq!(ran.code, 2);
     assert_eq!(
         ran.err,
-        "error: write: ./a.bin is written here and at write: two outputs can't have one name\n"
+        "error: write: ./a.bin is written twice: give one of the two another name\n"
     );
     folder.put(
         "r.loom",
         "load prog.hex\nwrite a.bin\n---\nload prog.hex\nwrite a.bin\n",
     );
     let ran = folder.run("run r.loom");
-    assert_eq!(
-        ran.err,
-        "error: r.loom line 5: write: a.bin is written here and at r.loom line 2: write: two outputs can't have one name\n"
-    );
+    insta::assert_snapshot!(ran.err, @"
+    error: write: a.bin is written here and on line 2: give one of the two another name
+     --> r.loom:5:7
+      |
+    5 | write a.bin
+      |       ^^^^^
+    ");
     // Names with placeholders are known only later, and refused then.
     let ran = folder.run("load prog.hex + write {label}.bin + write prog.bin");
     assert_eq!(ran.code, 2);
@@ -304,7 +308,7 @@ fn options_for_the_whole_run_stand_before_the_first_step() {
         (ran.code, ran.err.as_str()),
         (
             2,
-            "error: --dry-run concerns the whole run: put it before the first step\n"
+            "error: `--dry-run` concerns the whole run: put it before the first step\n"
         )
     );
 }
@@ -335,71 +339,60 @@ fn pipelines_of_a_recipe_begin_empty_and_succeed_together() {
         "load prog.hex\nwrite a.bin\n---\nload prog.hex\nexpect size ${N}\nwrite b.bin\n",
     );
     let ran = folder.run("run r.loom --set N=5");
-    assert_eq!(
-        (ran.code, ran.err.as_str()),
-        (
-            1,
-            "error: r.loom line 5: expect: the image is 4 bytes long, expected 5 bytes\n"
-        )
-    );
+    assert_eq!(ran.code, 1);
+    insta::assert_snapshot!(ran.err, @"
+    error: expect: the image is 4 bytes long, expected 5 bytes
+     --> r.loom:5:13
+      |
+    5 | expect size ${N}
+      |             ^^^^
+    ");
     assert_eq!(folder.list(), ["prog.hex", "r.loom"]);
     folder.ok("run r.loom --set N=4");
     assert_eq!(folder.list(), ["a.bin", "b.bin", "prog.hex", "r.loom"]);
 }
 
 #[test]
-fn a_slip_in_a_recipe_names_file_and_line() {
+fn a_slip_in_a_recipe_is_shown_at_its_word() {
     let folder = Folder::new();
+    let mut answers = String::new();
+    for recipe in [
+        "load prog.hex\npad ${SIZE}\n",
+        "\n\nload 'prog.hex\n",
+        "load prog.hex\npda 4\n",
+        "load prog.hex\nrun r.loom\n",
+        "load prog.hex\n--dry-run write a.bin\n",
+        "load prog.hex\npad --help\n",
+        "load prog.hex # more\npad 2\n",
+        "load prog.hex\npad 2Q\n",
+        "load prog.hex\npad 27C265\n",
+        "load prog.hex\nseat 27C256 \\\n  --at=0x8001\n",
+        "load prog.hex\nseat 27C256 --att 0x8000\n",
+        "load prog.hex\nstamp sum16 --across 0x8000-0x8001 --at 0x8002 --order litle\n",
+        "load prog.hex\nmark 0 'h\u{e9}' + write\n",
+        "load prog.hex +\nwrite a.bin\n",
+        "load prg.hex\n",
+        "load prog.hex write a.bin\n",
+        "load prog.hex --at 0x8000\n",
+        "load prog.hex\nseat 27C256 --at 0x8000\n\nexpect blank 0x0-0xF\n",
+    ] {
+        folder.put("r.loom", recipe);
+        let ran = folder.run("run r.loom");
+        assert_ne!(ran.code, 0, "{recipe}");
+        answers += &(ran.err + "\n");
+    }
+    insta::assert_snapshot!("recipe_slips", answers);
     for (recipe, message) in [
-        (
-            "load prog.hex\npad ${SIZE}\n",
-            "r.loom line 2: ${SIZE} has no value: give it one with --set SIZE=VALUE",
-        ),
-        (
-            "\n\nload 'prog.hex\n",
-            "r.loom: line 3: a quote is opened and not closed, or `\\` stands alone",
-        ),
-        (
-            "load prog.hex\npda 4\n",
-            "r.loom line 2: `pda` is no step and no command: did you mean `pad`? `romloom steps` lists the steps",
-        ),
-        (
-            "load prog.hex\nrun r.loom\n",
-            "r.loom line 2: `run` is a command of its own, not a step: it can't stand behind a +",
-        ),
         ("# nothing\n", "r.loom: the recipe has no step"),
         (
             "load prog.hex\n---\n",
             "r.loom: there is no step before or behind a line ---",
         ),
-        (
-            "load prog.hex\n--dry-run write a.bin\n",
-            "r.loom line 2: --dry-run concerns the whole run: put it before the first step",
-        ),
-        (
-            "load prog.hex\npad --help\n",
-            "r.loom line 2: help and version can't be asked for in a recipe",
-        ),
-        (
-            "load prog.hex\npad 2\n",
-            "r.loom line 2: pad: the image is 2 bytes too long for 0x8000-0x8001, the last byte is at 0x8003 (prog.hex line 1): `keep` cuts it down, or take a larger part",
-        ),
     ] {
         folder.put("r.loom", recipe);
         let ran = folder.run("run r.loom");
-        assert_eq!(
-            (ran.code, ran.err.trim_end()),
-            (2, format!("error: {message}").as_str())
-        );
+        assert_eq!(ran.err, format!("error: {message}\n"));
     }
-    folder.put("r.loom", "load prog.hex\npad 2Q\n");
-    let ran = folder.run("run r.loom");
-    assert!(
-        ran.err
-            .starts_with("error: r.loom line 2: pad: `2Q` is not a number"),
-        "{}",
-        ran.err
-    );
     let ran = folder.run("run r.loom --set X=1 --set 7");
     assert!(ran.err.contains("expected NAME=VALUE"), "{}", ran.err);
     let ran = folder.run("run nosuch.loom");
@@ -407,24 +400,10 @@ fn a_slip_in_a_recipe_names_file_and_line() {
 }
 
 #[test]
-fn usual_slips_are_answered_with_what_to_type() {
+fn steps_and_commands_keep_their_places() {
     let folder = Folder::new();
     for (line, part) in [
-        ("prog.hex", "romloom load prog.hex + show"),
-        ("board.loom", "romloom run board.loom"),
-        (
-            "load prog.hex write a.bin",
-            "put a lone + before it, with blanks around it, as in ... + write ...",
-        ),
-        (
-            "load prog.hex + write",
-            "required arguments were not provided",
-        ),
-        (
-            "convert prog.hex a.bin",
-            "romloom load prog.hex + write a.bin",
-        ),
-        ("lod prog.hex", "did you mean `load`?"),
+        ("load prog.hex + write", "`write` needs FILE: write FILE"),
         (
             "load prog.hex + + write a.bin",
             "a step is missing between two +",
@@ -433,18 +412,10 @@ fn usual_slips_are_answered_with_what_to_type() {
         ("+ load prog.hex", "a step is missing before the first +"),
         ("load prog.hex + steps", "`steps` is a command of its own"),
         ("steps + load prog.hex", "`steps` is a command of its own"),
-        (
-            "load prog.hex + pad 4 digest",
-            "is a + missing before `digest`?",
-        ),
         ("help nonsense", "there is no help on `nonsense`"),
         (
             "load prog.hex + write a.xyz",
-            "the name a.xyz does not tell the format: name it with --as",
-        ),
-        (
-            "load prog.hex + write a.bin --as hex",
-            "did you mean intel-hex?",
+            "the name a.xyz does not tell the format: name one with --as",
         ),
         (
             "load prog.hex + write {lable}.bin",

@@ -416,7 +416,7 @@ fn what_cannot_be_made_is_refused_before_anything_is_written() {
             &folder,
             "load monitor.hex + write s.html --as raw + sheet s.html"
         )
-        .contains("two outputs can't have one name")
+        .contains("s.html is written twice")
     );
     // A step behind it fails: no sheet.
     trouble(

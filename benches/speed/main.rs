@@ -30,10 +30,10 @@ fn main() {
     let mut words = std::env::args().skip(1).filter(|word| word != "--bench");
     match words.next().as_deref() {
         // The program runs itself for these.
-        Some(instructions::WORD) => return instructions::work(words),
-        Some(memory::WORD) => return memory::work(words),
+        Some(instructions::WORD) => instructions::work(words),
+        Some(memory::WORD) => memory::work(words),
         // `cargo test --benches` only wants to see that it starts.
-        Some("--test") => return,
+        Some("--test") => {}
         Some(wanted) => {
             let known = |section: &&Section| section.0 == wanted;
             let names = SECTIONS.map(|(name, _)| name).join(", ");

@@ -140,11 +140,16 @@ impl Bench {
         let waits = self.outbox.has(&path);
         let trouble = |e: io::Error| {
             let problem = plain(&e);
-            Stop::Trouble(match waits && e.kind() == io::ErrorKind::NotFound {
-                true => format!(
+            let missing = e.kind() == io::ErrorKind::NotFound;
+            Stop::Trouble(match near_file(&path).filter(|_| missing) {
+                _ if waits && missing => format!(
                     "{shown}: {problem}: this run makes it, and puts it in place when all steps are done"
                 ),
-                false => format!("{shown}: {problem}"),
+                Some(near) => {
+                    let near = given.with_file_name(near);
+                    format!("{shown}: {problem}; did you mean {}?", near.display())
+                }
+                None => format!("{shown}: {problem}"),
             })
         };
         let file = File::open(&path)
@@ -364,6 +369,32 @@ impl Stop {
             Stop::Shown(text) => Stop::Shown(text),
         }
     }
+}
+
+/// The file of the same folder whose name is nearest.
+fn near_file(path: &Path) -> Option<String> {
+    let folder = match path.parent()? {
+        empty if empty == Path::new("") => Path::new("."),
+        folder => folder,
+    };
+    let name = path
+        .file_name()?
+        .to_str()
+        .filter(|n| !n.contains(['*', '?']))?;
+    let files = std::fs::read_dir(folder).ok()?.filter_map(|f| {
+        let file = f.ok()?;
+        let is_file = file.file_type().is_ok_and(|t| t.is_file());
+        is_file.then_some(file.file_name().into_string().ok()?)
+    });
+    let mut files: Vec<String> = files.collect();
+    files.sort();
+    let near = crate::sums::nearest(name, files.iter().map(String::as_str));
+    // One letter for another is no slip where a name has hardly more.
+    let other = |near: &&&str| {
+        let near = Path::new(near);
+        near.extension() != path.extension() || name.chars().count() > 6
+    };
+    near.iter().find(other).map(|near| (*near).to_owned())
 }
 
 /// What the system says, without its error number.

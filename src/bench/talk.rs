@@ -1,5 +1,6 @@
 //! What a run says: messages on standard error, results on standard output.
 
+use std::cell::Cell;
 use std::io::{self, Write};
 
 use super::Progress;
@@ -33,6 +34,7 @@ pub struct Talk {
     gathered: Vec<serde_json::Value>,
     lost: Option<io::Error>,
     progress: Progress,
+    silent: Cell<bool>,
 }
 
 impl Talk {
@@ -46,6 +48,7 @@ impl Talk {
                 true => Progress::new(),
                 false => Progress::default(),
             },
+            silent: Cell::new(true),
         }
     }
 
@@ -59,8 +62,14 @@ impl Talk {
         self.voice.quiet
     }
 
+    /// Whether nothing has been said yet, neither result nor message.
+    pub fn is_silent(&self) -> bool {
+        self.silent.get()
+    }
+
     /// A message for people.
     pub fn say(&self, level: Level, text: &str) {
+        self.silent.set(false);
         let (word, style) = match level {
             Level::Note if self.voice.quiet => return,
             Level::Note => ("note", anstyle::AnsiColor::Green.on_default().bold()),
@@ -74,6 +83,7 @@ impl Talk {
 
     /// Text that is laid out already, as carets under a line, on standard error.
     pub fn show_block(&self, text: &str) {
+        self.silent.set(self.silent.get() && text.is_empty());
         self.progress.aside(|| {
             let _ = write!(anstream::stderr(), "{text}");
         });
@@ -86,6 +96,7 @@ impl Talk {
 
     /// A result: text, or JSON when the step or the run asks for it.
     pub fn report<R: Report>(&mut self, report: &R, json: bool) {
+        self.silent.set(false);
         if self.voice.json {
             self.gathered.push(report.json());
         } else if json {
@@ -97,6 +108,7 @@ impl Talk {
 
     /// A result that is one line, to be used as it stands.
     pub fn line(&mut self, line: &str) {
+        self.silent.set(false);
         match self.voice.json {
             true => {
                 let schema = crate::report::SCHEMA;

@@ -7,8 +7,8 @@ use std::process::ExitCode;
 use anyhow::{Result, anyhow};
 use clap::{ArgMatches, Args, FromArgMatches};
 
-use super::complain;
-use super::run::Whole;
+use super::say::{complain, print};
+use super::whole::Whole;
 use crate::bench::{Progress, Reader, plain};
 use crate::formats::{
     self, Findings, Format, Head, Input, Problem, ReadOptions, Severity, Strictness,
@@ -51,14 +51,14 @@ pub fn check(matches: &ArgMatches, whole: &Whole) -> Result<ExitCode> {
                 files.push(checked);
             }
             Err(error) => {
-                progress.aside(|| complain(&error.to_string()));
+                progress.aside(|| complain(&error));
                 code = 2;
             }
         }
     }
     let report = report::Check { files };
     progress.finish();
-    super::commands::print(match json {
+    print(&match json {
         true => format!("{:#}\n", report.json()),
         false => report.text(Style::COLOUR),
     })?;

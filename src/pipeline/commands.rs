@@ -1,19 +1,23 @@
 //! The plain commands, which stand outside pipelines.
 
-use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::process::ExitCode;
 
 use anyhow::{Result, anyhow, bail};
-use clap::{ArgMatches, Args, Command, FromArgMatches};
+use clap::{Arg, ArgMatches, Args, Command, FromArgMatches};
 
 use super::check::{self, Check};
-use super::grammar::{Grammar, positional};
+use super::complete::{Completions, completions};
+use super::grammar::Grammar;
+use super::man::{Manual, manual};
+use super::new::{New, new};
 use super::recipe::{self, Setting};
 use super::recognise::{Recognise, recognise};
-use super::run::{self, Whole};
+use super::run;
+use super::say::print;
+use super::tables::{catalogue, read_text};
+use super::whole::Whole;
 use crate::formats::FORMATS;
-use crate::parts::Catalogue;
 use crate::report::{self, Report, Style};
 use crate::steps::STEPS;
 use crate::sums::Algo;
@@ -49,16 +53,22 @@ pub const COMMANDS: &[PlainCommand] = &[
         run: |_, matches, whole| check::check(matches, &whole),
     },
     PlainCommand {
+        name: "new",
+        about: "print a recipe to start from, with a comment on every line",
+        augment: New::augment_args,
+        run: |grammar, matches, whole| new(grammar, matches, &whole),
+    },
+    PlainCommand {
         name: "steps",
         about: "list the steps",
         augment: |c| c,
-        run: |_, _, _| print(steps()),
+        run: |_, _, _| print(&steps()),
     },
     PlainCommand {
         name: "formats",
         about: "list the file formats",
         augment: |c| c,
-        run: |_, _, _| print(formats()),
+        run: |_, _, _| print(&formats()),
     },
     PlainCommand {
         name: "parts",
@@ -67,13 +77,26 @@ pub const COMMANDS: &[PlainCommand] = &[
         run: parts,
     },
     PlainCommand {
+        name: "completions",
+        about: "print the script that completes commands in a shell",
+        augment: Completions::augment_args,
+        run: |_, matches, _| completions(matches),
+    },
+    PlainCommand {
+        name: "man",
+        about: "print a manual page, or write all of them",
+        augment: Manual::augment_args,
+        run: |_, matches, whole| {
+            let texts = [("VALUES", VALUES), ("RECIPES", RECIPES)];
+            manual(self::grammar(), matches, &whole, &texts)
+        },
+    },
+    PlainCommand {
         name: "help",
         about: "explain a step, a command, or one of: sums, values, recipes",
         augment: |c| {
-            c.arg(positional(
-                "TOPIC",
-                "A step, a command, sums, values or recipes",
-            ))
+            let help = "A step, a command, sums, values or recipes";
+            c.arg(Arg::new("TOPIC").value_name("TOPIC").help(help))
         },
         run: help,
     },
@@ -86,6 +109,11 @@ impl PlainCommand {
             .about(self.about)
             .defer(self.augment)
     }
+}
+
+/// The grammar of all steps and commands.
+pub fn grammar() -> Grammar {
+    Grammar::new(COMMANDS.iter().map(|c| (c.command(), c.about)))
 }
 
 /// Runs the command called `name`.
@@ -123,11 +151,7 @@ fn run_recipe(grammar: &mut Grammar, matches: &ArgMatches, whole: Whole) -> Resu
     let name = run.file.display().to_string();
     let text = read_text(&run.file)?;
     let plans = recipe::parse(grammar, &name, &text, &run.settings)?;
-    Ok(run::run(
-        plans,
-        whole.or(run.whole),
-        recipe::folder(&run.file),
-    ))
+    run::run(plans, whole.or(run.whole), recipe::folder(&run.file))
 }
 
 /// List the parts that stand where a size can
@@ -154,41 +178,10 @@ fn parts(_: &mut Grammar, matches: &ArgMatches, whole: Whole) -> Result<ExitCode
         bail!("no part fits {words}{}", near.unwrap_or_default());
     }
     let report = report::Parts { parts };
-    print(match list.json || whole.json {
+    print(&match list.json || whole.json {
         true => format!("{:#}\n", report.json()),
         false => report.text(Style::COLOUR),
     })
-}
-
-/// The built-in parts, and those of a file.
-pub fn catalogue(own: Option<&Path>) -> Result<Catalogue> {
-    let mut catalogue = Catalogue::built_in();
-    if let Some(file) = own {
-        let name = file.display().to_string();
-        let text = read_text(file)?;
-        catalogue.add_own(&name, &text)?;
-    }
-    Ok(catalogue)
-}
-
-/// A small text file of the user's.
-fn read_text(file: &Path) -> Result<String> {
-    let name = file.display();
-    let text = fs::read(file).map_err(|e| anyhow!("{name}: {}", crate::bench::plain(&e)))?;
-    String::from_utf8(text).map_err(|e| {
-        anyhow!(
-            "{name}: byte {} is not UTF-8 text",
-            e.utf8_error().valid_up_to()
-        )
-    })
-}
-
-pub fn print(text: String) -> Result<ExitCode> {
-    use std::io::Write;
-    match anstream::stdout().write_all(text.as_bytes()) {
-        Err(e) if e.kind() != std::io::ErrorKind::BrokenPipe => Err(e.into()),
-        _ => Ok(ExitCode::SUCCESS),
-    }
 }
 
 fn steps() -> String {
@@ -224,10 +217,10 @@ fn formats() -> String {
 
 fn help(grammar: &mut Grammar, matches: &ArgMatches, _: Whole) -> Result<ExitCode> {
     match matches.get_one::<String>("TOPIC").map(String::as_str) {
-        None => grammar.parse(&["--help".into()]).map(|_| ExitCode::SUCCESS),
-        Some("sums") => print(sums()),
-        Some("values") => print(VALUES.into()),
-        Some("recipes") => print(RECIPES.into()),
+        None => grammar.help(None).map(|()| ExitCode::SUCCESS),
+        Some("sums") => print(&sums()),
+        Some("values") => print(VALUES),
+        Some("recipes") => print(RECIPES),
         Some(topic) => {
             let known =
                 STEPS.iter().any(|s| s.name == topic) || COMMANDS.iter().any(|c| c.name == topic);
@@ -243,10 +236,7 @@ fn help(grammar: &mut Grammar, matches: &ArgMatches, _: Whole) -> Result<ExitCod
                     "there is no help on `{topic}`: {hint}`romloom steps` lists the steps; other topics are sums, values and recipes"
                 );
             }
-            // The parser prints the help by way of an error that is none.
-            grammar
-                .parse(&[topic.into(), "--help".into()])
-                .map(|_| ExitCode::SUCCESS)
+            grammar.help(Some(topic)).map(|()| ExitCode::SUCCESS)
         }
     }
 }
@@ -273,7 +263,8 @@ A recipe holds the steps of a pipeline, one a line:
     relocate --to 0
     write out/${NAME}.bin
 
-and runs with `romloom run board.loom --set NAME=heron-8`.
+and runs with `romloom run board.loom --set NAME=heron-8`; with --explain it says what every line
+does and did. `romloom new` prints a recipe to start from.
 
 #        starts a comment
 \\        at the end of a line continues it

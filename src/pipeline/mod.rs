@@ -2,19 +2,27 @@
 
 mod check;
 mod commands;
+mod complete;
 mod grammar;
+mod man;
+mod new;
+mod plan;
 mod recipe;
 mod recognise;
 mod run;
+mod say;
+mod slips;
+mod tables;
+mod whole;
+mod words;
 
 use std::ffi::OsString;
 use std::process::ExitCode;
 
-use anyhow::{Result, anyhow, bail};
+use anyhow::{Result, bail};
 
-use crate::bench::{Stop, Voice};
-use grammar::{Grammar, Word};
-use run::{Plan, Whole};
+use grammar::Word;
+use plan::{Origin, Plan};
 
 /// Runs the command with these arguments, the program's own name first, and gives the exit code.
 ///
@@ -31,7 +39,7 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
                 ExitCode::from(code)
             }
             Err(error) => {
-                complain(&format!("{error:#}"));
+                say::complain(&error);
                 ExitCode::from(2)
             }
         },
@@ -39,18 +47,27 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
 }
 
 fn dispatch(args: &[OsString]) -> Result<ExitCode> {
-    let mut grammar = Grammar::new();
+    if let Some((ask, words)) = args.split_first()
+        && ask == complete::ASK
+    {
+        return complete::answer(commands::grammar(), words);
+    }
+    let mut grammar = commands::grammar();
     let mut segments = grammar::segments(args)?.into_iter();
     let first = segments.next().unwrap_or_default();
     let (whole, word) = grammar.first(&first)?;
     match word {
         Word::Step(step) => {
             let mut plan = Plan::default();
-            plan.add(step, None);
+            // In front of it options for the whole run may stand.
+            let at = first.iter().position(|word| word == step.name);
+            let words = &first[at.unwrap_or(0)..];
+            plan.steps.push((step, Origin::typed(words)));
             for segment in segments {
-                plan.add(grammar.step(&segment)?, None);
+                plan.steps
+                    .push((grammar.step(&segment)?, Origin::typed(&segment)));
             }
-            Ok(run::run(vec![plan], whole, std::path::Path::new("")))
+            run::run(vec![plan], whole, std::path::Path::new(""))
         }
         Word::Command(name, matches) => {
             if segments.next().is_some() {
@@ -66,31 +83,5 @@ fn dispatch(args: &[OsString]) -> Result<ExitCode> {
 /// # Errors
 /// What is wrong, with `name` and the line.
 pub fn parse_recipe(name: &str, text: &str, settings: &[(String, String)]) -> Result<usize> {
-    recipe::parse(&mut Grammar::new(), name, text, settings).map(|plans| plans.len())
-}
-
-/// An error on standard error, in the one form all errors have.
-fn complain(text: &str) {
-    use std::io::Write;
-    let style = anstyle::AnsiColor::Red.on_default().bold();
-    // Nobody is left to tell when standard error is closed.
-    let _ = writeln!(anstream::stderr(), "{style}error{style:#}: {text}");
-}
-
-impl Whole {
-    fn voice(&self, stdout_is_taken: bool) -> Voice {
-        Voice {
-            quiet: self.quiet,
-            json: self.json,
-            stdout_is_taken,
-            progress: !self.quiet && !self.json,
-        }
-    }
-}
-
-/// A step's stop as an error, for the places where nothing has run yet.
-fn stopped(stop: Stop) -> anyhow::Error {
-    match stop {
-        Stop::SaidNo(text) | Stop::Trouble(text) | Stop::Shown(text) => anyhow!(text),
-    }
+    recipe::parse(&mut commands::grammar(), name, text, settings).map(|plans| plans.len())
 }

@@ -2,19 +2,13 @@
 
 use std::ffi::OsString;
 use std::path::Path;
+use std::rc::Rc;
 
-use anyhow::{Context, Result, anyhow, bail};
+use anyhow::{Result, anyhow, bail};
 
-use super::grammar::{Grammar, segments, usage_text};
-use super::run::{Origin, Plan};
-
-/// One logical line, comments and continuations dealt with.
-#[derive(Debug, PartialEq, Eq)]
-struct Line {
-    /// The physical line it begins on, counted from 1.
-    number: usize,
-    words: Vec<String>,
-}
+use super::grammar::{Grammar, segments};
+use super::plan::{Origin, Plan, Recipe};
+use super::words::{self, Word};
 
 /// The value of a `${NAME}`.
 pub type Setting = (String, String);
@@ -34,41 +28,54 @@ fn is_name(text: &str) -> bool {
 /// Parses a recipe into its pipelines, every step through the grammar of the command line.
 ///
 /// # Errors
-/// Each names the recipe and the line.
+/// Each shows the line with a caret under the word meant.
 pub fn parse(
     grammar: &mut Grammar,
     file: &str,
     text: &str,
     settings: &[Setting],
 ) -> Result<Vec<Plan>> {
+    let recipe = Rc::new(Recipe {
+        file: file.into(),
+        text: text.into(),
+    });
     let mut plans = vec![Plan::default()];
     let mut used = Vec::new();
-    for line in lines(text).with_context(|| file.to_owned())? {
-        let place = || format!("{file} line {}", line.number);
-        if line.words == ["---"] {
+    let lines = words::split(text)
+        .map_err(|open| recipe.pointed(&open.at, &open.to_string(), &[CLOSE_IT]))?;
+    for mut line in lines {
+        if line.len() == 1 && line[0].text == "---" {
             plans.push(Plan::default());
             continue;
         }
-        let words = line.words.iter().map(|w| replace(w, settings, &mut used));
-        let words: Vec<OsString> = words
-            .map(|w| w.map(OsString::from))
-            .collect::<Result<_>>()
-            .with_context(place)?;
-        for segment in segments(&words).with_context(place)? {
-            let step = grammar.step(&segment).map_err(|e| in_recipe(e, &place()))?;
+        for word in &mut line {
+            word.text = replace(&word.text, settings, &mut used)
+                .map_err(|e| recipe.pointed(&word.at, &e.to_string(), &[]))?;
+        }
+        let texts: Vec<OsString> = line.iter().map(|w| w.text.clone().into()).collect();
+        let whole_line = Origin {
+            recipe: Some(recipe.clone()),
+            words: line,
+        };
+        let segments = segments(&texts).map_err(|e| whole_line.error(&e.to_string()))?;
+        let parts = whole_line.words.split(|word| word.text == "+");
+        for (segment, words) in segments.iter().zip(parts.map(<[Word]>::to_vec)) {
             let origin = Origin {
-                file: file.into(),
-                line: line.number,
+                recipe: Some(recipe.clone()),
+                words,
             };
+            let step = grammar
+                .step(segment)
+                .map_err(|e| origin.error(&in_recipe(&e)))?;
             if let Some(plan) = plans.last_mut() {
-                plan.add(step, Some(origin));
+                plan.steps.push((step, origin));
             }
         }
     }
     if let Some((name, _)) = settings.iter().find(|(name, _)| !used.contains(name)) {
         bail!("--set {name}: the recipe {file} has no ${{{name}}}");
     }
-    if plans.iter().any(Plan::is_empty) {
+    if plans.iter().any(|plan| plan.steps.is_empty()) {
         match plans.len() {
             1 => bail!("{file}: the recipe has no step"),
             _ => bail!("{file}: there is no step before or behind a line ---"),
@@ -77,47 +84,14 @@ pub fn parse(
     Ok(plans)
 }
 
-/// Help asked for inside a recipe is a slip; everything else keeps what clap says, behind the line's number.
-fn in_recipe(error: anyhow::Error, place: &str) -> anyhow::Error {
-    match error.downcast::<clap::Error>() {
-        Ok(usage) if !usage.use_stderr() => {
-            anyhow!("{place}: help and version can't be asked for in a recipe")
-        }
-        Ok(usage) => anyhow!("{place}: {}", usage_text(&usage)),
-        Err(error) => error.context(place.to_owned()),
-    }
-}
+const CLOSE_IT: &str = "put a `\\` in front of it where the character itself is meant";
 
-/// Logical lines: `\` at the end continues, `#` starts a comment, words split as a shell splits them.
-fn lines(text: &str) -> Result<Vec<Line>> {
-    let mut out = Vec::new();
-    let mut pending: Option<(usize, String)> = None;
-    for (i, physical) in text.lines().enumerate() {
-        let physical = physical.trim_end_matches('\r');
-        let (number, mut logical) = pending.take().unwrap_or((i + 1, String::new()));
-        // As in a shell, a comment is not continued.
-        if !physical.trim_start().starts_with('#')
-            && let Some(continued) = physical.strip_suffix('\\')
-        {
-            logical.push_str(continued);
-            logical.push(' ');
-            pending = Some((number, logical));
-            continue;
-        }
-        logical.push_str(physical);
-        out.extend(line(number, &logical)?);
+/// Help asked for inside a recipe is a slip; everything else keeps what it says.
+fn in_recipe(error: &anyhow::Error) -> String {
+    match error.is::<clap::Error>() {
+        true => "help and version can't be asked for in a recipe".into(),
+        false => error.to_string(),
     }
-    if let Some((number, logical)) = pending {
-        out.extend(line(number, &logical)?);
-    }
-    Ok(out)
-}
-
-fn line(number: usize, text: &str) -> Result<Option<Line>> {
-    let words = shlex::split(text).ok_or_else(|| {
-        anyhow!("line {number}: a quote is opened and not closed, or `\\` stands alone")
-    })?;
-    Ok((!words.is_empty()).then_some(Line { number, words }))
 }
 
 /// Puts values in for every `${NAME}`. Done after splitting, so a value never changes the words.
@@ -152,34 +126,6 @@ pub fn folder(file: &Path) -> &Path {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    fn words(text: &str) -> Vec<(usize, Vec<String>)> {
-        let lines = lines(text).unwrap();
-        lines.into_iter().map(|l| (l.number, l.words)).collect()
-    }
-
-    #[test]
-    fn lines_are_split_as_a_shell_splits_them() {
-        let text =
-            "# comment \\\nload 'a b.hex' \\\n  c.hex # more\r\n\nmark 0 \"HE\\\"RON\"\n---\n";
-        let own = |list: &[&str]| list.iter().map(|w| w.to_string()).collect::<Vec<_>>();
-        assert_eq!(
-            words(text),
-            [
-                (2, own(&["load", "a b.hex", "c.hex"])),
-                (5, own(&["mark", "0", "HE\"RON"])),
-                (6, own(&["---"])),
-            ]
-        );
-    }
-
-    #[test]
-    fn an_open_quote_names_its_line() {
-        assert_eq!(
-            lines("load a.hex\nmark 0 'HERON").unwrap_err().to_string(),
-            "line 2: a quote is opened and not closed, or `\\` stands alone"
-        );
-    }
 
     #[test]
     fn a_value_never_changes_the_words() {

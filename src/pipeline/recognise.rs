@@ -6,10 +6,10 @@ use std::process::ExitCode;
 use anyhow::{Result, anyhow, bail};
 use clap::{ArgMatches, Args, FromArgMatches};
 
-use super::commands::catalogue;
 use super::grammar::Grammar;
-use super::run::Whole;
-use super::stopped;
+use super::say::stopped;
+use super::tables::catalogue;
+use super::whole::Whole;
 use crate::bench::{Bench, Level, Outbox, Placing, Talk};
 use crate::formats;
 use crate::image::Image;

@@ -3,138 +3,173 @@
 use std::path::{Component, Path, PathBuf};
 use std::process::ExitCode;
 
-use super::grammar::Step;
-use super::{complain, stopped};
-use crate::bench::{Bench, Outbox, Placing, Stop, Talk, plain};
+use anyhow::{Result, anyhow};
+
+use super::plan::{Origin, Plan, Step};
+use super::say::{complain, stopped};
+use super::slips;
+use super::tables::catalogue;
+use super::whole::Whole;
+use super::words::quoted;
+use crate::bench::{Bench, Level, Outbox, Placing, Stop, Talk, plain};
 use crate::parts::Catalogue;
-use crate::report;
+use crate::report::{self, Explained, Lying, plural};
+use crate::steps::STEPS;
 
-/// What concerns the whole run.
-#[derive(clap::Args, Clone, Debug, Default)]
-pub struct Whole {
-    /// Write the files each output depends on, in make's syntax
-    #[arg(long, value_name = "FILE")]
-    pub depfile: Option<PathBuf>,
-    /// Do everything but put files in place
-    #[arg(long)]
-    pub dry_run: bool,
-    /// Rewrite files even when they would not change
-    #[arg(long)]
-    pub always: bool,
-    /// Sync every file and its folder to the disk
-    #[arg(long)]
-    pub durable: bool,
-    /// Say nothing but warnings, errors and asked-for results
-    #[arg(long)]
-    pub quiet: bool,
-    /// Print all results as one JSON document
-    #[arg(long)]
-    pub json: bool,
-    /// Parts of your own, in TOML, beside the built-in ones
-    #[arg(long, value_name = "FILE")]
-    pub parts: Option<PathBuf>,
-}
-
-impl Whole {
-    /// Both, as when options stand before and behind `run`.
-    pub fn or(self, other: Whole) -> Whole {
-        Whole {
-            depfile: self.depfile.or(other.depfile),
-            dry_run: self.dry_run || other.dry_run,
-            always: self.always || other.always,
-            durable: self.durable || other.durable,
-            quiet: self.quiet || other.quiet,
-            json: self.json || other.json,
-            parts: self.parts.or(other.parts),
-        }
-    }
-}
-
-/// The steps of one pipeline, each with where it stands in a recipe.
-#[derive(Default)]
-pub struct Plan {
-    steps: Vec<(Step, Option<Origin>)>,
-}
-
-/// A recipe's file and line, for messages.
-#[derive(Clone, Debug)]
-pub struct Origin {
-    /// The recipe.
-    pub file: String,
-    /// The line, counted from 1.
-    pub line: usize,
-}
-
-impl Plan {
-    /// Adds a step behind the others.
-    pub fn add(&mut self, step: Step, origin: Option<Origin>) {
-        self.steps.push((step, origin));
-    }
-
-    /// Whether there is no step.
-    pub fn is_empty(&self) -> bool {
-        self.steps.is_empty()
-    }
-}
-
-/// Where a message comes from: `board.loom line 7: pad`, or `pad`.
-fn place(step: &Step, origin: Option<&Origin>) -> String {
-    match origin {
-        Some(Origin { file, line }) => format!("{file} line {line}: {}", step.name),
-        None => step.name.into(),
-    }
+/// What a step says of itself: in a recipe with the line and a caret under the word meant.
+fn said(step: &Step, origin: &Origin, folder: &Path, text: &str) -> anyhow::Error {
+    let words: Vec<&str> = origin.words.iter().map(|w| w.text.as_str()).collect();
+    let advice = slips::afterthought(&words, text, folder);
+    let advice = advice.map(|a| format!("\n\n{a}")).unwrap_or_default();
+    origin.error(&format!("{}: {text}{advice}", step.name))
 }
 
 /// Checks and runs the plans one after another, each on an empty bench, then puts all files in place.
-pub fn run(plans: Vec<Plan>, whole: Whole, folder: &Path) -> ExitCode {
-    let checked = super::commands::catalogue(whole.parts.as_deref())
-        .and_then(|parts| check(&plans, folder, &parts).map(|()| parts));
-    let parts = match checked {
-        Ok(parts) => parts,
-        Err(error) => {
-            complain(&error.to_string());
-            return ExitCode::from(2);
+///
+/// # Errors
+/// What was found before anything ran.
+pub fn run(plans: Vec<Plan>, whole: Whole, folder: &Path) -> Result<ExitCode> {
+    let parts = catalogue(whole.parts.as_deref())?;
+    let talk = Talk::new(whole.voice(takes_stdout(&plans)));
+    for (_, origin) in plans.iter().flat_map(|p| &p.steps) {
+        let words: Vec<&str> = origin.words.iter().map(|w| w.text.as_str()).collect();
+        for doubt in slips::doubtful(&words) {
+            let doubt = match &origin.recipe {
+                Some(recipe) => format!("{} line {}: {doubt}", recipe.file, origin.line()),
+                None => doubt,
+            };
+            talk.say(Level::Warning, &doubt);
         }
-    };
+    }
+    check(&plans, folder, &parts)?;
     let placing = Placing {
         always: whole.always,
         durable: whole.durable,
         dry_run: whole.dry_run,
     };
-    let talk = Talk::new(whole.voice(takes_stdout(&plans)));
     let outbox = Outbox::new(placing);
-    if let Err(error) = outbox.clean_up_when_interrupted() {
-        complain(&format!("watching for interrupts: {}", plain(&error)));
-        return ExitCode::from(2);
-    }
+    outbox
+        .clean_up_when_interrupted()
+        .map_err(|error| anyhow!("watching for interrupts: {}", plain(&error)))?;
     let mut bench = Bench::new(folder.to_owned(), parts, talk, outbox);
     for plan in &plans {
         bench.clear();
         for (step, origin) in &plan.steps {
-            let place = || place(step, origin.as_ref());
+            let place = || match &origin.recipe {
+                Some(recipe) => format!("{} line {}: {}", recipe.file, origin.line(), step.name),
+                None => step.name.into(),
+            };
             bench.talk.progress().now(place, None);
+            let before = whole.explain.then(|| Look::at(&bench));
+            if let (Some(_), false) = (&before, whole.json) {
+                bench.talk.report(&explained(step, origin, None), false);
+            }
             let (text, code) = match step.planned.run(&mut bench) {
-                Ok(()) => continue,
+                Ok(()) => {
+                    if let Some(before) = before {
+                        let did = before.did(step, &bench, whole.dry_run);
+                        bench
+                            .talk
+                            .report(&explained(step, origin, Some(did)), false);
+                    }
+                    continue;
+                }
                 Err(Stop::SaidNo(text)) => (text, 1),
                 Err(Stop::Trouble(text) | Stop::Shown(text)) => (text, 2),
             };
             bench.talk.progress().finish();
-            complain(&format!("{}: {text}", place()));
+            complain(&said(step, origin, folder, &text));
             bench.talk.finish();
-            return ExitCode::from(code);
+            return Ok(ExitCode::from(code));
         }
     }
+    let idle = bench.made.is_empty() && bench.talk.is_silent();
     let finished = finish(&mut bench, &whole);
     bench.talk.progress().finish();
-    if let Err(text) = finished {
-        complain(&text);
-        return ExitCode::from(2);
+    finished.map_err(|text| anyhow!(text))?;
+    let mut steps = plans.iter().flat_map(|p| &p.steps);
+    if idle && steps.all(|(step, _)| step.name != "expect") && !whole.json {
+        let text = "nothing was written and nothing shown: add + write FILE, or + show";
+        bench.talk.say(Level::Note, text);
     }
-    ExitCode::from(u8::from(bench.has_said_no()))
+    Ok(ExitCode::from(u8::from(bench.has_said_no())))
+}
+
+/// A step in the words it is written in.
+fn explained(step: &Step, origin: &Origin, did: Option<Vec<String>>) -> Explained {
+    let words: Vec<String> = origin.words.iter().map(|w| quoted(&w.text)).collect();
+    let entry = STEPS.iter().find(|entry| entry.name == step.name);
+    Explained {
+        line: origin.recipe.as_ref().map(|_| origin.line()),
+        words: words.join(" "),
+        does: entry.map_or("", |entry| entry.about),
+        did,
+    }
+}
+
+/// The bench as it was before a step.
+struct Look {
+    pieces: Vec<Lying>,
+    inputs: usize,
+    made: usize,
+    said_no: bool,
+}
+
+impl Look {
+    fn at(bench: &Bench) -> Self {
+        Self {
+            pieces: lying(bench),
+            inputs: bench.inputs.len(),
+            made: bench.made.len(),
+            said_no: bench.has_said_no(),
+        }
+    }
+
+    /// What a step did since.
+    fn did(&self, step: &Step, bench: &Bench, dry_run: bool) -> Vec<String> {
+        let mut out = Vec::new();
+        let read: Vec<String> = bench.inputs[self.inputs..]
+            .iter()
+            .map(|p| p.display().to_string())
+            .collect();
+        if !read.is_empty() {
+            out.push(format!("It read {}.", read.join(", ")));
+        }
+        out.extend(report::what_changed(&self.pieces, &lying(bench)));
+        for made in &bench.made[self.made..] {
+            let size = made.holds.as_ref().map(|h| plural(h.bytes, "byte"));
+            let size = size.map_or(String::new(), |s| format!(", {s}"));
+            let when = match dry_run {
+                true => "would be put in place",
+                false => "is put in place when all lines have succeeded",
+            };
+            out.push(format!("{} ({}{size}) {when}.", made.file, made.format));
+        }
+        if bench.has_said_no() && !self.said_no {
+            out.push("The answer is no, so the run will end with exit code 1.".into());
+        }
+        if out.is_empty() {
+            out.push(match step.name {
+                "expect" => "It is true.".into(),
+                _ => "Nothing on the bench changes.".into(),
+            });
+        }
+        out
+    }
+}
+
+fn lying(bench: &Bench) -> Vec<Lying> {
+    let pieces = bench.pieces.iter();
+    let lying = pieces.map(|piece| Lying {
+        label: piece.label.clone(),
+        image: piece.image.clone(),
+        part: piece.seat.as_ref().map(|seat| seat.part.name.clone()),
+    });
+    lying.collect()
 }
 
 /// Puts files in place and says what was made.
-fn finish(bench: &mut Bench, whole: &Whole) -> Result<(), String> {
+fn finish(bench: &mut Bench, whole: &Whole) -> std::result::Result<(), String> {
     if let Some(depfile) = &whole.depfile {
         let text = dependencies(bench);
         let stage = bench.outbox.stage::<Depfile>(
@@ -201,23 +236,25 @@ fn dependencies(bench: &Bench) -> String {
 }
 
 /// What can be told before anything runs: options that contradict each other, and two outputs with one name.
-fn check(plans: &[Plan], folder: &Path, parts: &Catalogue) -> anyhow::Result<()> {
-    let mut names: Vec<(PathBuf, String)> = Vec::new();
+fn check(plans: &[Plan], folder: &Path, parts: &Catalogue) -> Result<()> {
+    let mut names: Vec<(PathBuf, &Origin)> = Vec::new();
     for (step, origin) in plans.iter().flat_map(|p| &p.steps) {
-        let place = place(step, origin.as_ref());
         step.planned
             .check(parts)
-            .map_err(|stop| stopped(stop.about(&place)))?;
+            .map_err(|stop| said(step, origin, folder, &stopped(stop).to_string()))?;
         let Some(name) = step.planned.output() else {
             continue;
         };
         let path = plain_path(&folder.join(name));
         if let Some((_, earlier)) = names.iter().find(|(p, _)| *p == path) {
-            anyhow::bail!(
-                "{place}: {name} is written here and at {earlier}: two outputs can't have one name"
-            );
+            let earlier = match &origin.recipe {
+                Some(_) => format!(" here and on line {}", earlier.line()),
+                None => " twice".into(),
+            };
+            let text = format!("{name} is written{earlier}: give one of the two another name");
+            return Err(said(step, origin, folder, &text));
         }
-        names.push((path, place));
+        names.push((path, origin));
     }
     Ok(())
 }

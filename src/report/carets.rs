@@ -2,11 +2,11 @@
 
 use std::ops::Range;
 
-use annotate_snippets::{AnnotationKind, Element, Level, Renderer, Snippet};
+use annotate_snippets::{AnnotationKind, Element, Level, Renderer, Snippet, Title};
 
 use super::Style;
 use super::style::safe_char;
-use crate::formats::{Finding, Findings, Place, Severity};
+use crate::formats::{self, Finding, Findings, LineEnd, Place, Severity};
 
 /// Width of what is shown, in characters; a longer line is cut around the place.
 const SCREEN: usize = 80;
@@ -49,18 +49,58 @@ fn block(file: &str, finding: &Finding, style: Style) -> String {
     let Some(shown) = &shown else {
         return whole_file(file, finding, style);
     };
-    let mark = AnnotationKind::Primary
-        .span(shown.mark.clone())
-        .label(label);
-    let mut group = level.primary_title(title).element(
-        Snippet::source(&shown.text)
-            .line_start(shown.line)
-            .path(file.to_owned())
-            .annotation(mark),
-    );
-    for note in notes {
-        group = group.element(note);
-    }
+    drawn(level.primary_title(title), file, shown, label, notes, style)
+}
+
+/// An error in a text of the user's own: the line, a caret under the word meant, and what to do, one paragraph each.
+pub fn pointed(
+    file: &str,
+    line: (u64, &str),
+    mark: Range<usize>,
+    title: &str,
+    advice: &[&str],
+    style: Style,
+) -> String {
+    let (number, text) = line;
+    let line = formats::Line {
+        number,
+        bytes: text.as_bytes(),
+        length: text.len() as u64,
+        end: LineEnd::Lf,
+    };
+    let shown = Shown::new(&Place::new(&line, mark));
+    let notes = advice.iter().map(|a| Level::HELP.message(*a).into());
+    drawn(
+        Level::ERROR.primary_title(title),
+        file,
+        &shown,
+        String::new(),
+        notes.collect(),
+        style,
+    )
+}
+
+fn drawn(
+    title: Title<'_>,
+    file: &str,
+    shown: &Shown,
+    label: String,
+    notes: Vec<Element<'_>>,
+    style: Style,
+) -> String {
+    let mark = AnnotationKind::Primary.span(shown.mark.clone());
+    let mark = match label.is_empty() {
+        true => mark,
+        false => mark.label(label),
+    };
+    let group = title
+        .element(
+            Snippet::source(&shown.text)
+                .line_start(shown.line)
+                .path(file.to_owned())
+                .annotation(mark),
+        )
+        .elements(notes);
     let renderer = match style.has_colour() {
         true => Renderer::styled(),
         false => Renderer::plain(),

@@ -9,6 +9,7 @@ mod diagnosis;
 mod difference_map;
 mod digest;
 mod dump;
+mod explain;
 mod find;
 mod legend;
 mod map;
@@ -24,7 +25,7 @@ mod vote;
 use serde::Serialize;
 
 pub use burnable::Burnable;
-pub use carets::carets;
+pub use carets::{carets, pointed};
 pub use changes::{Change, Changes, Stretch};
 pub use check::{Check, CheckedFile, Kind, Remark};
 pub use compare::{Compare, Directions};
@@ -32,6 +33,7 @@ pub use diagnosis::{Candidate, Counts, Diagnosis, Fault, Figures, Finding, Known
 pub use difference_map::difference_map;
 pub use digest::{Digest, NamedSum};
 pub use dump::Dump;
+pub use explain::{Explained, Lying, what_changed};
 pub use find::{Find, FoundAt};
 pub use legend::Key;
 pub use map::{Island, Map, Seated};

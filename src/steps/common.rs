@@ -6,6 +6,7 @@ use clap::{Args, ValueEnum};
 
 use crate::bench::{Piece, Stop};
 use crate::formats::{self, FORMATS, Format, Strictness};
+use crate::image::{AddressRange, Image};
 use crate::ops::Large;
 use crate::parts::{self, Catalogue, Part};
 use crate::report::NamedSum;
@@ -19,6 +20,58 @@ pub struct On {
     /// Work on the piece of this name only; may be given several times
     #[arg(long = "on", value_name = "LABEL")]
     pub labels: Vec<String>,
+}
+
+/// Whether a step is done once, or once for each bank.
+#[derive(Args, Debug, Clone, Default)]
+pub struct Banks {
+    /// Do it for each bank of this size that holds a byte; addresses are those of the first bank, which begins at 0
+    #[arg(long = "banks", value_name = "SIZE", value_parser = extent)]
+    pub size: Option<Extent>,
+}
+
+impl Banks {
+    /// Whether there is such a part.
+    ///
+    /// # Errors
+    /// No such part.
+    pub fn check(&self, parts: &Catalogue) -> Result<(), Stop> {
+        let size = self.size.as_ref();
+        size.map_or(Ok(()), |size| size.bytes(parts).map(|_| ()))
+    }
+
+    /// What to add to the addresses for each bank of `image`: 0 alone where no banks are meant.
+    ///
+    /// # Errors
+    /// Addresses of the CPU, and addresses outside the first bank.
+    pub fn offsets(
+        &self,
+        parts: &Catalogue,
+        image: &Image,
+        space: Space,
+        ranges: impl IntoIterator<Item = AddressRange>,
+    ) -> Result<Vec<u64>, Stop> {
+        let Some(size) = &self.size else {
+            return Ok(vec![0]);
+        };
+        let size = size.bytes(parts)?;
+        if space == Space::Cpu {
+            let text = "--banks counts a chip's own addresses: leave cpu: out";
+            return Err(Stop::Trouble(text.into()));
+        }
+        if let Some(outside) = ranges.into_iter().find(|r| r.last() >= size) {
+            return Err(Stop::Trouble(format!(
+                "{outside} is not in the first bank of --banks, 0x0000-0x{:04X}: give the addresses as the first bank has them",
+                size - 1
+            )));
+        }
+        // A bank without a byte is none: what is made grows with the data, not with its addresses.
+        let banks = image.spans().iter().map(|span| span.range());
+        let banks = banks.flat_map(|r| r.first() / size..=r.last() / size);
+        let mut offsets: Vec<u64> = banks.map(|bank| bank * size).collect();
+        offsets.dedup();
+        Ok(offsets)
+    }
 }
 
 /// How a result is printed.

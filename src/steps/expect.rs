@@ -3,9 +3,9 @@
 use clap::{Args, Subcommand};
 
 use super::Step;
-use super::common::{Extent, On, Order, extent, space_of};
+use super::common::{Banks, Extent, On, Order, extent, space_of};
 use crate::bench::{Bench, Stop};
-use crate::image::{AddressRange, Image};
+use crate::image::{AddressRange, Image, OutOfSpace};
 use crate::parts::Catalogue;
 use crate::report::plural;
 use crate::sums::{self, Algo};
@@ -30,6 +30,8 @@ enum What {
         #[arg(long, value_name = "BYTE", default_value = "FF", value_parser = values::byte)]
         erased: u8,
         #[command(flatten)]
+        banks: Banks,
+        #[command(flatten)]
         on: On,
     },
     /// These bytes stand at this address
@@ -40,6 +42,8 @@ enum What {
         /// The bytes: EA EA or text:HELLO
         #[arg(value_name = "BYTES", value_parser = values::bytes)]
         bytes: ::std::vec::Vec<u8>,
+        #[command(flatten)]
+        banks: Banks,
         #[command(flatten)]
         on: On,
     },
@@ -54,6 +58,8 @@ enum What {
         /// Range to sum over; else the whole image
         #[arg(long, value_name = "RANGE", value_parser = values::reach)]
         across: Vec<Reach>,
+        #[command(flatten)]
+        banks: Banks,
         #[command(flatten)]
         on: On,
     },
@@ -85,6 +91,8 @@ enum What {
         #[arg(long, value_enum, default_value = "little")]
         order: Order,
         #[command(flatten)]
+        banks: Banks,
+        #[command(flatten)]
         on: On,
     },
 }
@@ -94,18 +102,18 @@ impl Step for Expect {
     const ABOUT: &'static str = "stop, with nothing written, unless something is true";
     const HELP: &'static str = "\
 Exit code 1 says that the check said no, 2 that something else went wrong. Put it in front of `write`: no file of \
-the run is put in place when it says no.";
+the run is put in place when it says no. With --banks it must be true of each bank of a switched chip.";
     const EXAMPLE: &'static str = "\
 $ romloom load monitor.hex + expect pointer 0xFFFC --in 0xE000-0xFFDF + expect full
 ? 1
 error: expect: 0xE441-0xFFF9 is a hole: `fill` closes it
 ";
 
-    fn check(&self, _: &Catalogue) -> Result<(), Stop> {
+    fn check(&self, parts: &Catalogue) -> Result<(), Stop> {
         if let What::Sum { algo, value, .. } = &self.what {
             hex_value(*algo, value).map_err(Stop::Trouble)?;
         }
-        Ok(())
+        self.what.banks().map_or(Ok(()), |banks| banks.check(parts))
     }
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
@@ -116,10 +124,16 @@ error: expect: 0xE441-0xFFF9 is a hole: `fill` closes it
         }
         let parts = bench.parts.clone();
         bench.each_in(space, labels, |image, _, _| {
-            match self.what.objection(image, &parts)? {
-                None => Ok(()),
-                Some(objection) => Err(Stop::SaidNo(objection)),
+            let offsets = match self.what.banks() {
+                None => vec![0],
+                Some(banks) => banks.offsets(&parts, image, space, self.what.ranges()?)?,
+            };
+            for offset in offsets {
+                if let Some(objection) = self.what.objection(image, &parts, offset)? {
+                    return Err(Stop::SaidNo(objection));
+                }
             }
+            Ok(())
         })
     }
 }
@@ -151,6 +165,37 @@ impl What {
         }
     }
 
+    fn banks(&self) -> Option<&Banks> {
+        match self {
+            What::Blank { banks, .. }
+            | What::Bytes { banks, .. }
+            | What::Sum { banks, .. }
+            | What::Pointer { banks, .. } => Some(banks),
+            What::Size { .. } | What::Full { .. } => None,
+        }
+    }
+
+    /// The addresses it looks at.
+    fn ranges(&self) -> Result<Vec<AddressRange>, Stop> {
+        let from = |address: u64, len: usize| {
+            let range = AddressRange::from_len(address, len as u64);
+            range.map(|r| vec![r]).ok_or(Stop::from(OutOfSpace))
+        };
+        match self {
+            What::Blank { range, .. } => Ok(vec![range.range]),
+            What::Bytes { address, bytes, .. } => from(address.address, bytes.len()),
+            What::Pointer { address, width, .. } => from(address.address, (*width).into()),
+            What::Sum { across, banks, .. } => match (&across[..], &banks.size) {
+                ([], Some(_)) => Err(Stop::Trouble(
+                    "--banks needs --across: say which addresses of the first bank are summed"
+                        .into(),
+                )),
+                _ => Ok(across.iter().map(|r| r.range).collect()),
+            },
+            What::Size { .. } | What::Full { .. } => Ok(Vec::new()),
+        }
+    }
+
     fn space(&self) -> Result<Space, Stop> {
         match self {
             What::Blank { range, .. } => Ok(range.space),
@@ -160,11 +205,21 @@ impl What {
         }
     }
 
-    /// What is not as expected, as a sentence; `None` when all is well.
-    fn objection(&self, image: &Image, parts: &Catalogue) -> Result<Option<String>, Stop> {
+    /// What is not as expected in the bank that begins at `offset`, as a sentence; `None` when all is well.
+    fn objection(
+        &self,
+        image: &Image,
+        parts: &Catalogue,
+        offset: u64,
+    ) -> Result<Option<String>, Stop> {
+        // Each of these lies in the first bank, or the offset is 0.
+        let moved = |range: AddressRange| {
+            AddressRange::from_len(range.first().saturating_add(offset), range.len())
+                .ok_or(Stop::from(OutOfSpace))
+        };
         Ok(match self {
             What::Blank { range, erased, .. } => {
-                let range = range.range;
+                let range = moved(range.range)?;
                 ops::blank(image, range, *erased).map(|(at, byte)| {
                     let origin = image
                         .origin_at(at)
@@ -173,7 +228,7 @@ impl What {
                 })
             }
             What::Bytes { address, bytes, .. } => {
-                let at = address.address;
+                let at = address.address.saturating_add(offset);
                 ops::bytes_at(image, at, bytes).map(|found| {
                     let wanted: Vec<_> = bytes.iter().map(|b| Some(*b)).collect();
                     format!(
@@ -189,7 +244,10 @@ impl What {
                 across,
                 ..
             } => {
-                let ranges: Vec<AddressRange> = across.iter().map(|r| r.range).collect();
+                let ranges: Vec<AddressRange> = across
+                    .iter()
+                    .map(|r| moved(r.range))
+                    .collect::<Result<_, _>>()?;
                 let sum = ops::sum_over(image, *algo, &ranges).map_err(no_for_holes)?;
                 let wanted = hex_value(*algo, value).map_err(Stop::Trouble)?;
                 (sum.to_bytes(sums::Order::Big) != wanted)
@@ -216,13 +274,13 @@ impl What {
                 let to = ops::pointer(
                     image,
                     ops::Pointer {
-                        address: address.address,
+                        address: address.address.saturating_add(offset),
                         width: (*width).into(),
                         order: (*order).into(),
                     },
                 )
                 .map_err(no_for_holes)?;
-                let at = address.address;
+                let at = address.address.saturating_add(offset);
                 (!range.contains(to)).then(|| {
                     format!(
                         "the vector at 0x{at:04X} points to 0x{to:04X}, which is not in {range}"

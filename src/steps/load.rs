@@ -41,7 +41,7 @@ pub struct Load {
     #[arg(long)]
     apart: bool,
     /// Name of the piece; else the first file's name without extension
-    #[arg(long, value_name = "NAME", conflicts_with = "apart")]
+    #[arg(long, value_name = "NAME")]
     name: Option<String>,
     /// Addresses in the file count words of this many bytes
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..=8))]
@@ -106,6 +106,10 @@ data 2,484, filler 0, hollow 30,284, entry point 8000
         let several = self.files.len() > 1;
         if self.follow && self.apart {
             let text = "--follow puts files into one piece, --apart makes several: use one of them";
+            return Err(Stop::Trouble(text.into()));
+        }
+        if several && self.apart && self.name.is_some() {
+            let text = "--apart makes several pieces and --name has one name: give each file its own `load --apart --name`";
             return Err(Stop::Trouble(text.into()));
         }
         if several && (self.skip.is_some() || self.length.is_some()) {
@@ -319,7 +323,7 @@ fn read(
     how: &ReadOptions,
     fits: impl FnOnce(&dyn Format) -> Result<(), String>,
 ) -> Result<(Image, bool, Option<Salvaged>), Stop> {
-    let mut input = bench.open(file).map_err(|stop| missing_plus(stop, file))?;
+    let mut input = bench.open(file)?;
     let shown = bench.shown(file);
     let trouble = |text: String| Stop::Trouble(format!("{shown}: {text}"));
     let (bytes, whole) = input.head().map_err(|e| trouble(plain(&e)))?;
@@ -349,21 +353,6 @@ fn read(
         bench.say_no();
     }
     Ok((image, format.has_addresses(), salvaged))
-}
-
-/// A step's name where a file should be: most likely the + in front of it was forgotten, or the blank behind the +.
-fn missing_plus(stop: Stop, file: &Path) -> Stop {
-    let word = file.to_string_lossy();
-    let word = word.trim_matches('+');
-    match (stop, super::STEPS.iter().find(|s| s.name == word)) {
-        (Stop::Trouble(text), Some(step)) => {
-            let name = step.name;
-            Stop::Trouble(format!(
-                "{text}; `{name}` is a step: put a lone + before it, with blanks around it, as in ... + {name} ..."
-            ))
-        }
-        (stop, _) => stop,
-    }
 }
 
 /// Reads a file that a piece is held against; a raw one begins at `raw_at`.

@@ -3,8 +3,10 @@
 use clap::{Args, ValueEnum};
 
 use super::Step;
-use super::common::{On, Order, space_of};
-use crate::bench::{Bench, Level, Stop};
+use super::common::{Banks, On, Order, space_of};
+use crate::bench::{Bench, Level, Stop, Talk};
+use crate::image::{AddressRange, Image};
+use crate::parts::Catalogue;
 use crate::sums::{Algo, Complement};
 use crate::values::{Reach, Spot};
 use crate::{ops, values};
@@ -43,6 +45,8 @@ pub struct Stamp {
     #[arg(long)]
     replace: bool,
     #[command(flatten)]
+    banks: Banks,
+    #[command(flatten)]
     on: On,
 }
 
@@ -72,7 +76,8 @@ impl Step for Stamp {
 A number is stored low byte first unless --order says big; the word sums sum16be and sum32be store theirs high byte \
 first. The stamped place, when inside the range, counts as zeros, or as --blank-as says; a sum stored beside its own \
 complement counts the four bytes as FF FF 00 00. A hole in the range is an error that names it. Loaded data is never \
-stamped over without --replace; filler and holes are.";
+stamped over without --replace; filler and holes are. With --banks each bank of a switched chip gets a stamp of its \
+own.";
     const EXAMPLE: &'static str = "\
 $ romloom load chip.bin + stamp sum16 --across 0-0x7FF7 --across 0x7FFA-0x7FFF --at 0x7FF8 --replace + show hex 0x7FF0-0x7FFF
 note: chip: sum16 is F48F, stored at 0x7FF8-0x7FF9
@@ -80,11 +85,36 @@ chip
 7FF0 > 00 00 00 00 . 00 00 00 00 . 8F F4 F4 E2 . 15 E0 0C E3 < 7FFF  chip.bin
 ";
 
+    fn check(&self, parts: &Catalogue) -> Result<(), Stop> {
+        self.banks.check(parts)
+    }
+
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let spaces = self.across.iter().map(|r| r.space);
         let space = space_of(spaces.chain([self.at.space]))?;
-        let across = self.across.iter().map(|r| r.range).collect();
-        let mut stamp = ops::Stamp::new(self.algo, across, self.at.address);
+        let parts = bench.parts.clone();
+        bench.each_in(space, &self.on.labels, |image, label, talk| {
+            let place = self.at(0)?.place()?;
+            let ranges = self.across.iter().map(|r| r.range).chain([place]);
+            for offset in self.banks.offsets(&parts, image, space, ranges)? {
+                self.put(offset, image, label, talk)?;
+            }
+            Ok(())
+        })
+    }
+}
+
+impl Stamp {
+    /// The stamp of the bank that begins at `offset`.
+    fn at(&self, offset: u64) -> Result<ops::Stamp, Stop> {
+        let out_of_space = || Stop::from(crate::image::OutOfSpace);
+        let moved = |address: u64| address.checked_add(offset).ok_or_else(out_of_space);
+        let mut across = Vec::new();
+        for reach in &self.across {
+            let range = AddressRange::from_len(moved(reach.range.first())?, reach.range.len());
+            across.push(range.ok_or_else(out_of_space)?);
+        }
+        let mut stamp = ops::Stamp::new(self.algo, across, moved(self.at.address)?);
         stamp.order = self.order.map(Into::into);
         stamp.complement = self.complement.map(|c| match c {
             How::Ones => Complement::Ones,
@@ -93,29 +123,35 @@ chip
         stamp.balance_to = (self.zero_sum).then(|| self.target.unwrap_or(0).into());
         stamp.init = self.init.map(Into::into);
         stamp.blank = self.blank_as.clone();
+        if let Some(address) = stamp.blank.as_mut().and_then(|b| b.address.as_mut()) {
+            *address = moved(*address)?;
+        }
         stamp.replace = self.replace;
+        Ok(stamp)
+    }
+
+    fn put(&self, offset: u64, image: &mut Image, label: &str, talk: &Talk) -> Result<(), Stop> {
+        let stamp = self.at(offset)?;
         let balanced = self.zero_sum.then(|| self.target.unwrap_or(0));
-        bench.each_in(space, &self.on.labels, |image, label, talk| {
-            let sum = stamp.put(image)?;
-            let place = stamp.place()?;
-            let stored = image.contiguous(place).unwrap_or(&[]);
-            let stored: Vec<String> = stored.iter().map(|b| format!("{b:02X}")).collect();
-            let stored = stored.join(" ");
-            let note = match (balanced, self.complement) {
-                (Some(target), _) => {
-                    format!(
-                        "{label}: {stored} stored at {place} makes {} {target:X}",
-                        self.algo
-                    )
-                }
-                (None, Some(_)) => format!(
-                    "{label}: {} is {sum}, its complement stored at {place} as {stored}",
+        let sum = stamp.put(image)?;
+        let place = stamp.place()?;
+        let stored = image.contiguous(place).unwrap_or(&[]);
+        let stored: Vec<String> = stored.iter().map(|b| format!("{b:02X}")).collect();
+        let stored = stored.join(" ");
+        let note = match (balanced, self.complement) {
+            (Some(target), _) => {
+                format!(
+                    "{label}: {stored} stored at {place} makes {} {target:X}",
                     self.algo
-                ),
-                (None, None) => format!("{label}: {} is {sum}, stored at {place}", self.algo),
-            };
-            talk.say(Level::Note, &note);
-            Ok(())
-        })
+                )
+            }
+            (None, Some(_)) => format!(
+                "{label}: {} is {sum}, its complement stored at {place} as {stored}",
+                self.algo
+            ),
+            (None, None) => format!("{label}: {} is {sum}, stored at {place}", self.algo),
+        };
+        talk.say(Level::Note, &note);
+        Ok(())
     }
 }

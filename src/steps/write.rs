@@ -155,10 +155,14 @@ impl Write {
                 .filter(|f| f.can_write()),
         };
         let format = format.ok_or_else(|| {
+            let names = format_names(|f| f.can_write()).join(", ");
+            let raw = match extension {
+                None => format!("call it {}.bin, or ", self.file),
+                Some(_) => String::new(),
+            };
             Stop::Trouble(format!(
-                "the name {} does not tell the format: name it with --as ({})",
-                self.file,
-                format_names(|f| f.can_write()).join(", ")
+                "the name {} does not tell the format: {raw}name one with --as ({names})",
+                self.file
             ))
         })?;
         let given = [

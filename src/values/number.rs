@@ -31,13 +31,31 @@ pub fn number(text: &str) -> Result<u64, BadValue> {
             .and_then(|n| n.checked_mul(unit))
             .ok_or_else(too_large);
     }
-    let bare = lower.strip_prefix('$').unwrap_or(&lower);
+    let marks = ["$", "#", "&h", "&", "h'", "x'"];
+    let bare = marks.iter().find_map(|mark| lower.strip_prefix(mark));
+    let bare = bare.unwrap_or(&lower).trim_end_matches('\'');
+    let units = ["kib", "kb", "mib", "mb"];
+    let unit = units.iter().find_map(|unit| {
+        let number = lower.strip_suffix(unit)?.trim_end();
+        Some((number, unit[..1].to_ascii_uppercase()))
+    });
+    let is_number = |n: &str| !n.is_empty() && n.bytes().all(|b| b.is_ascii_digit());
     Err(
         if !bare.is_empty() && bare.chars().all(|c| c.is_ascii_hexdigit()) {
             let hex = bare.to_ascii_uppercase();
             BadValue::new(
                 format!("`{text}` has no mark that says it is hexadecimal"),
                 format!("write 0x{hex} or {hex}h"),
+            )
+        } else if let Some((number, unit)) = unit.filter(|(n, _)| is_number(n)) {
+            BadValue::new(
+                format!("`{text}` is not a number"),
+                format!("write {number}{unit}, where K is 1024"),
+            )
+        } else if text.is_empty() {
+            BadValue::new(
+                "there is no number here",
+                "a shell makes nothing of $C000: write 0xC000",
             )
         } else {
             BadValue::new(
@@ -112,8 +130,17 @@ mod tests {
             ),
             (
                 "",
-                "`` is not a number: write it as 32768, 0x8000, 8000h, 32K or 1M",
+                "there is no number here: a shell makes nothing of $C000: write 0xC000",
             ),
+            (
+                "#8000",
+                "`#8000` has no mark that says it is hexadecimal: write 0x8000 or 8000h",
+            ),
+            (
+                "&HFF",
+                "`&HFF` has no mark that says it is hexadecimal: write 0xFF or FFh",
+            ),
+            ("32KB", "`32KB` is not a number: write 32K, where K is 1024"),
             (
                 "-1",
                 "`-1` is not a number: write it as 32768, 0x8000, 8000h, 32K or 1M",

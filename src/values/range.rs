@@ -14,6 +14,12 @@ pub fn range(text: &str) -> Result<AddressRange, BadValue> {
             "addresses end at 0xFFFFFFFFFFFFFFFE",
         )
     };
+    if text.matches('-').count() > 1 && text.contains(',') {
+        return Err(BadValue::new(
+            format!("`{text}` is several ranges"),
+            "give one at a time, with the option again for each",
+        ));
+    }
     if let Some((first, last)) = text.split_once('-') {
         let (first, last) = (number(first.trim())?, number(last.trim())?);
         return AddressRange::new(first, last).ok_or_else(|| match last < first {
@@ -28,7 +34,21 @@ pub fn range(text: &str) -> Result<AddressRange, BadValue> {
         let (start, length) = (number(start.trim())?, size(length.trim())?);
         return AddressRange::from_len(start, length).ok_or_else(too_far);
     }
+    let halves = ["..", ":", "/", ","]
+        .iter()
+        .find_map(|m| text.split_once(m));
+    let halves = halves.map(|(a, b)| (number(a.trim()), number(b.trim_start_matches('=').trim())));
     let advice = match number(text) {
+        // Whether the other notation includes the last address is open, so both are shown.
+        Err(_)
+            if let Some((Ok(first), Ok(last))) = halves
+                && first < last =>
+        {
+            format!(
+                "write 0x{first:X}-0x{last:X}, or 0x{first:X}-0x{:X} without the last address",
+                last - 1
+            )
+        }
         Ok(_) => format!("write {text}-LAST (both included) or {text}+LENGTH"),
         Err(_) => {
             "write FIRST-LAST (both included), as 0x8000-0xFFFF, or START+LENGTH, as 0x8000+32K"
@@ -70,7 +90,7 @@ mod tests {
             ),
             (
                 "0x8000..0xFFFF",
-                "`0x8000..0xFFFF` is not a range: write FIRST-LAST (both included), as 0x8000-0xFFFF, or START+LENGTH, as 0x8000+32K",
+                "`0x8000..0xFFFF` is not a range: write 0x8000-0xFFFF, or 0x8000-0xFFFE without the last address",
             ),
             (
                 "0x8000+0",

@@ -141,7 +141,7 @@ fn a_vector_points_where_it_should() {
     );
     assert!(
         b.trouble("load chip.hex + expect pointer 0xFFFC")
-            .contains("--in <RANGE>")
+            .contains("--in RANGE")
     );
 }
 
@@ -163,6 +163,37 @@ fn one_piece_of_several_is_named_when_it_fails() {
     ] {
         b.ok(&format!("{pieces} + expect {check} --on a"));
     }
-    assert!(b.run("load a.bin + expect").err.contains("  pointer  "));
+    assert!(b.run("load a.bin + expect").err.contains("full, pointer"));
     assert!(b.trouble("expect full").contains("the bench is empty"));
+}
+
+#[test]
+fn each_bank_is_asked_for_itself() {
+    let b = Bench::new().raw("a.bin", &[1, 2, 3, 4, 1, 2, 3, 5]);
+    b.ok("load a.bin + expect bytes 0 0102 --banks 4");
+    assert_eq!(
+        b.no("load a.bin + expect bytes 3 04 --banks 4"),
+        "expect: at 0x0007 stands 05, expected 04"
+    );
+    b.ok("load a.bin + expect pointer 0 --in 0x201+1 --banks 4");
+    b.ok("load a.bin + expect sum sum8 03 --across 0-1 --banks 4");
+    assert_eq!(
+        b.no("load a.bin + drop 6-6 + expect sum sum8 06 --across 0-2 --banks 4"),
+        "expect: 0x0006-0x0006 is a hole, and a sum needs every byte: `fill` it first"
+    );
+    b.ok(
+        "load a.bin + relocate --to 0x1000 + relocate --by -0x800 + expect bytes 0 0102 --banks 2K",
+    );
+    for (line, said) in [
+        (
+            "bytes 3 0401 --banks 4",
+            "0x0003-0x0004 is not in the first bank",
+        ),
+        ("sum sum8 0A --banks 4", "--banks needs --across"),
+        ("bytes cpu:0 01 --banks 4", "leave cpu: out"),
+        ("bytes 0 01 --banks 27C999", "is no part of the table"),
+    ] {
+        let text = b.trouble(&format!("load a.bin + expect {line}"));
+        assert!(text.contains(said), "{line}: {text}");
+    }
 }

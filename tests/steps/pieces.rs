@@ -93,7 +93,7 @@ fn lanes_in_the_wrong_order_are_warned_about() {
         "warning: u7-odd comes before u8-even, but lane 0 holds the even addresses: is the order right?\n"
     );
     assert_eq!(
-        b.told("load u8-even.bin u7-odd.bin --apart + join lanes"),
+        b.told("load u8-even.bin u7-odd.bin --apart + join lanes + write both.bin"),
         ""
     );
 }

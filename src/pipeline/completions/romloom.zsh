@@ -1,0 +1,27 @@
+#compdef romloom
+# romloom for zsh: the command itself knows what may stand where.
+_romloom() {
+    local line word
+    local -a lines replies shown folders
+    lines=("${(@f)$(romloom --candidates "${(@Q)words[2,CURRENT]}" 2>/dev/null)}")
+    for line in "${lines[@]}"; do
+        word=${line%%$'\t'*}
+        [[ -n $word ]] || continue
+        if [[ $word == */ ]]; then
+            folders+=("$word")
+        else
+            replies+=("$word")
+            shown+=("${(r:20:)word} ${line#*$'\t'}")
+        fi
+    done
+    # The candidates fit already, in upper and lower case, so nothing more is matched.
+    (( ${#replies} )) && compadd -U -l -d shown -a replies
+    (( ${#folders} )) && compadd -U -S '' -a folders
+    (( ${#replies} + ${#folders} ))
+}
+# Read by `source`, or found by its name in a folder of `fpath`.
+if [[ $funcstack[1] == _romloom ]]; then
+    _romloom "$@"
+else
+    compdef _romloom romloom
+fi
