@@ -79,8 +79,12 @@ impl Lying {
         let missing = |p: &&Path| !p.as_os_str().is_empty() && !p.exists();
         let mut chain: Vec<&Path> = folder.ancestors().take_while(missing).collect();
         while let Some(next) = chain.pop() {
-            fs::create_dir(next)?;
-            self.folders.push(next.to_owned());
+            match fs::create_dir(next) {
+                Ok(()) => self.folders.push(next.to_owned()),
+                // Somebody else made it meanwhile, and so it is theirs.
+                Err(e) if e.kind() == io::ErrorKind::AlreadyExists && next.is_dir() => {}
+                Err(e) => return Err(e),
+            }
         }
         Ok(())
     }
