@@ -1,6 +1,6 @@
 //! Images to work on, and the calls that are measured.
 
-use std::io::Read;
+use std::io::{Read, Write};
 
 use romloom::formats::{
     AddressForm, Findings, Format, Input, ReadOptions, Strictness, WriteOptions,
@@ -28,13 +28,17 @@ pub fn image(size: u64) -> Image {
 
 /// The file, in records of 16 bytes with 32-bit addresses.
 pub fn write(format: &dyn Format, image: &Image) -> Vec<u8> {
+    let mut out = Vec::new();
+    write_to(format, image, &mut out);
+    out
+}
+
+pub fn write_to(format: &dyn Format, image: &Image, out: &mut dyn Write) {
     let how = WriteOptions {
         address: AddressForm::Bits32,
         ..WriteOptions::default()
     };
-    let mut out = Vec::new();
-    format.write(image, &how, &mut out).unwrap();
-    out
+    format.write(image, &how, out).unwrap();
 }
 
 /// The finished image, with every check a reader does by default.
