@@ -273,6 +273,14 @@ fn a_dependency_file_names_what_was_read_and_made() {
     folder.ok("--depfile d.mk load prog.hex + load 'my data.bin' --at 0 + patch --file list.txt + write a.hex + write $b.s19");
     let text = String::from_utf8(folder.get("d.mk")).unwrap();
     assert_eq!(text, "a.hex $$b.s19: prog.hex my\\ data.bin list.txt\n");
+
+    folder.put("board.loom", "load prog.hex\nwrite c.hex\n");
+    folder.ok("--depfile d.mk run board.loom");
+    let text = String::from_utf8(folder.get("d.mk")).unwrap();
+    assert_eq!(
+        text, "c.hex: board.loom prog.hex\n",
+        "a changed recipe makes its chips anew"
+    );
 }
 
 #[test]

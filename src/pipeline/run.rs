@@ -52,6 +52,10 @@ pub fn run(plans: Vec<Plan>, whole: Whole, folder: &Path) -> Result<ExitCode> {
         .clean_up_when_interrupted()
         .map_err(|error| anyhow!("watching for interrupts: {}", plain(&error)))?;
     let mut bench = Bench::new(folder.to_owned(), parts, talk, outbox);
+    let mut recipes = (plans.iter().flat_map(|p| &p.steps)).flat_map(|(_, o)| &o.recipe);
+    // All steps come from one recipe, unless it came through a pipe.
+    let recipe = recipes.next().map(|recipe| PathBuf::from(&recipe.file));
+    bench.inputs.extend(recipe.filter(|path| path.is_file()));
     for plan in &plans {
         bench.clear();
         for (step, origin) in &plan.steps {
