@@ -224,16 +224,16 @@ impl Builder {
                 Image::from_parts(join_touching(self.pieces), Origins::from_sorted(self.runs));
             return (image, layers);
         }
-        let mut order: Vec<usize> = (0..self.pieces.len()).collect();
-        order.sort_by_key(|&i| self.pieces[i].start);
+        let order = order_of(&self.pieces, |piece| piece.start);
         let apart = order
             .windows(2)
             .all(|w| self.pieces[w[0]].last() < self.pieces[w[1]].start);
         if apart {
-            self.pieces.sort_by_key(|p| p.start);
-            self.runs.sort_by_key(|r| r.range.first());
-            let image =
-                Image::from_parts(join_touching(self.pieces), Origins::from_sorted(self.runs));
+            let runs = order_of(&self.runs, |run| run.range.first());
+            let image = Image::from_parts(
+                join_touching(arranged(self.pieces, &order)),
+                Origins::from_sorted(arranged(self.runs, &runs)),
+            );
             return (image, layers);
         }
         self.settle(&order, layers)
@@ -285,6 +285,20 @@ impl Builder {
         let image = Image::from_parts(join_touching(spans), Origins::from_sorted(runs));
         (image, layers)
     }
+}
+
+/// Where the items stand when they are sorted by their first address; what came earlier stands before its equals.
+fn order_of<T>(items: &[T], first: impl Fn(&T) -> u64) -> Vec<usize> {
+    // With the addresses beside each other nothing has to be looked up while sorting.
+    let mut keys: Vec<(u64, usize)> = items.iter().map(first).zip(0..).collect();
+    keys.sort_unstable();
+    keys.into_iter().map(|(_, i)| i).collect()
+}
+
+/// The items in this order, each moved once.
+fn arranged<T>(items: Vec<T>, order: &[usize]) -> impl Iterator<Item = T> {
+    let mut items: Vec<Option<T>> = items.into_iter().map(Some).collect();
+    order.iter().filter_map(move |i| items[*i].take())
 }
 
 /// Merges images in order of arrival by halves, as a binary counter carries: n log n whatever they look like.
