@@ -22,7 +22,9 @@ pub fn rows() {
     let size = 64;
     std::fs::write(at.join("a.bin"), bytes(size * M)).unwrap();
     std::fs::write(at.join("a.hex"), write(&IntelHex, &image(size * M))).unwrap();
+    std::fs::write(at.join("a.elf"), elf(size * M)).unwrap();
     for line in [
+        "load a.elf + write out.bin",
         "load a.hex + write out.s37",
         "load out.s37 + write out.tek",
         "load out.tek + write out.txt --as ti-txt",
@@ -43,6 +45,20 @@ pub fn rows() {
         "load giga.bin + relocate --to 0x10000000 + write giga.s37",
         1024,
     );
+}
+
+/// A 32-bit executable with one segment of so many bytes, behind its headers.
+fn elf(size: u64) -> Vec<u8> {
+    const HEADERS: u32 = 52 + 32;
+    let mut file = b"\x7FELF\x01\x01\x01\0\0\0\0\0\0\0\0\0\x02\0\x28\0".to_vec();
+    let size = size as u32;
+    // Version, entry point, where the tables stand, flags; sizes of headers, one segment, no section.
+    let header = [1, 0, 52, 0, 0, 52 | 32 << 16, 1, 0];
+    // Loadable: offset in the file, both addresses, both sizes, readable, alignment.
+    let segment = [1, HEADERS, 0, 0, size, size, 4, 1];
+    file.extend(header.into_iter().chain(segment).flat_map(u32::to_le_bytes));
+    file.extend(bytes(size.into()));
+    file
 }
 
 fn measured(at: &Path, line: &str, size: u64) {

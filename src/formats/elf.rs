@@ -4,6 +4,7 @@
 //! its physical address; what it has beyond them in memory is a hole, not zeros, since no ROM holds it.
 
 use std::io::{self, Write};
+use std::ops::Range;
 
 use object::Endianness;
 use object::elf::{self, FileHeader32, FileHeader64};
@@ -67,7 +68,7 @@ impl Format for Elf {
         let mut loader = Loader {
             file: &file,
             how,
-            builder: Builder::new(Source::File(input.name().clone())),
+            parts: Vec::new(),
             taken: 0,
         };
         let entry = if !file.starts_with(SIGNATURE) {
@@ -81,8 +82,15 @@ impl Format for Elf {
             findings.error(None, problem);
             None
         });
+        let mut builder = Builder::new(Source::File(input.name().clone()));
+        let (places, addresses): (Vec<_>, Vec<_>) = loader.parts.into_iter().unzip();
+        for (bytes, address) in cut_out(file, &places).into_iter().zip(addresses) {
+            if builder.push_block(address, bytes).is_err() {
+                findings.error(None, Problem::OutOfSpace);
+            }
+        }
         Ok(super::record::finished(
-            loader.builder,
+            builder,
             how.clash,
             findings,
             |image| image.entry = entry,
@@ -118,7 +126,8 @@ struct Segment {
 struct Loader<'a> {
     file: &'a [u8],
     how: &'a ReadOptions,
-    builder: Builder,
+    /// The places in the file that are to be loaded, each with its address.
+    parts: Vec<(Range<usize>, u64)>,
     /// Bytes taken so far: never more than the file has, so that a file whose segments all claim the same bytes can't
     /// fill the memory.
     taken: u64,
@@ -248,11 +257,41 @@ impl Loader<'_> {
         if self.taken > has {
             return findings.error(None, Problem::Swollen { what, has });
         }
-        let bytes = self.file[offset as usize..end as usize].to_vec();
-        if self.builder.push_block(address, bytes).is_err() {
-            findings.error(None, Problem::OutOfSpace);
-        }
+        self.parts.push((offset as usize..end as usize, address));
     }
+}
+
+/// The bytes at each of `places`, at most once and a half the file in memory: what lies behind is cut off, and one part
+/// keeps the file's own memory.
+fn cut_out(mut file: Vec<u8>, places: &[Range<usize>]) -> Vec<Vec<u8>> {
+    let mut order: Vec<usize> = (0..places.len()).collect();
+    order.sort_by_key(|i| places[*i].start);
+    let apart = (order.windows(2)).all(|w| places[w[0]].end <= places[w[1]].start);
+    if !apart {
+        return places
+            .iter()
+            .map(|place| file[place.clone()].to_vec())
+            .collect();
+    }
+    let large = |i: &usize| 2 * places[*i].len() > file.len();
+    let (before, rest) = order.split_at(order.iter().position(large).unwrap_or(0));
+    let Some((&own, behind)) = rest.split_first() else {
+        return Vec::new();
+    };
+    let mut parts = vec![Vec::new(); places.len()];
+    for &i in behind.iter().rev() {
+        file.truncate(places[i].end);
+        parts[i] = file.split_off(places[i].start);
+        file.shrink_to_fit();
+    }
+    for &i in before {
+        parts[i] = file[places[i].clone()].to_vec();
+    }
+    file.truncate(places[own].end);
+    file.drain(..places[own].start);
+    file.shrink_to_fit();
+    parts[own] = file;
+    parts
 }
 
 #[cfg(test)]

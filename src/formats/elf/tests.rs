@@ -1,7 +1,7 @@
 //! Source of the rules: *System V Application Binary Interface*, ELF chapters: ELF Header, Sections, Program Loading.
 //! The files are built here field by field; files of real linkers are read in `tests/assembler_formats.rs`.
 
-use super::Elf;
+use super::{Elf, cut_out};
 use crate::formats::tests::*;
 use crate::formats::*;
 use crate::image::{AddressRange, Entry};
@@ -442,4 +442,23 @@ fn elf_files_are_not_written() {
     let error = refused(&Elf, &image(&[(0, &[1])]), &WriteOptions::default());
     assert_eq!(error.to_string(), "elf files can only be read here");
     assert!(!Elf.can_write());
+}
+
+#[test]
+#[allow(clippy::single_range_in_vec_init)] // lists of ranges are meant
+fn parts_are_cut_out_in_any_order_and_number() {
+    let file: Vec<u8> = (0..=99).collect();
+    for places in [
+        &[][..],
+        &[0..100],
+        &[10..20],
+        &[50..60, 10..20, 30..31],
+        &[2..4, 10..90, 95..100],
+        &[0..50, 50..100],
+        &[5..5, 5..6, 99..100],
+        &[0..60, 40..100, 40..60],
+    ] {
+        let wanted: Vec<&[u8]> = places.iter().map(|p| &file[p.clone()]).collect();
+        assert_eq!(cut_out(file.clone(), places), wanted, "{places:?}");
+    }
 }
