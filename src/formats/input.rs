@@ -61,16 +61,6 @@ pub(super) fn is_padding(byte: u8) -> bool {
     byte == b' ' || byte == b'\t' || byte == 0x1A || byte == 0
 }
 
-/// Reads once, however often the system is interrupted.
-fn read(reader: &mut dyn Read, into: &mut [u8]) -> io::Result<usize> {
-    loop {
-        match reader.read(into) {
-            Err(e) if e.kind() == io::ErrorKind::Interrupted => {}
-            other => return other,
-        }
-    }
-}
-
 /// Length of `text` without the padding at its end.
 fn padded_off(text: &[u8]) -> usize {
     text.iter()
@@ -123,7 +113,12 @@ impl<'a> Input<'a> {
             true => self.window = vec![0; WINDOW],
             false => self.window.resize(self.to + WINDOW, 0),
         }
-        let n = read(&mut *self.reader, &mut self.window[self.to..])?;
+        let n = loop {
+            match self.reader.read(&mut self.window[self.to..]) {
+                Err(e) if e.kind() == io::ErrorKind::Interrupted => {}
+                other => break other?,
+            }
+        };
         self.to += n;
         self.ended = n == 0;
         Ok(())
@@ -340,12 +335,12 @@ impl<'a> Input<'a> {
         self.from += waiting;
         // By windows: of the memory that `bytes` has in reserve none is touched before there is something to put there.
         while self.from == self.to && !self.ended && (bytes.len() as u64) < limit {
-            let at = bytes.len();
-            let most = (limit - at as u64).min(WINDOW as u64);
-            bytes.resize(at + most as usize, 0);
-            let n = read(&mut *self.reader, &mut bytes[at..])?;
-            bytes.truncate(at + n);
-            self.ended = n == 0;
+            self.refill()?;
+            let more = self.ahead();
+            let most = (more.len() as u64).min(limit - bytes.len() as u64);
+            let more = &more[..most as usize];
+            bytes.extend_from_slice(more);
+            self.from += more.len();
         }
         Ok(Taken { bytes, skipped })
     }
