@@ -33,7 +33,7 @@ fn assert_sound(image: &Image) {
     }
     let described: u64 = image.origins().runs().iter().map(|r| r.range.len()).sum();
     assert_eq!(described, image.len());
-    assert_eq!(image.is_empty(), image.len() == 0);
+    assert_eq!(image.is_empty(), described == 0);
     for run in image.origins().runs() {
         assert!(image.contiguous(run.range).is_ok(), "{run:?}");
     }
