@@ -261,8 +261,8 @@ impl Loader<'_> {
     }
 }
 
-/// The bytes at each of `places`, at most once and a half the file in memory: what lies behind is cut off, and one part
-/// keeps the file's own memory.
+/// The bytes at each of `places`. Where those lie apart, memory holds at most once and a half the file: what lies behind is
+/// cut off, and one part keeps the file's own memory.
 fn cut_out(mut file: Vec<u8>, places: &[Range<usize>]) -> Vec<Vec<u8>> {
     let mut order: Vec<usize> = (0..places.len()).collect();
     order.sort_by_key(|i| places[*i].start);

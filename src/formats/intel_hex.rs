@@ -6,7 +6,7 @@ use std::io::{self, Write};
 use std::ops::Range;
 
 use super::address::{self, Counting};
-use super::causes::{Field, Rules};
+use super::causes::Field;
 use super::findings::{Findings, Place, Problem};
 use super::input::{Input, Line};
 use super::record::{self, HexText, LineReader, Scratch};
@@ -188,20 +188,6 @@ struct Reader<'f> {
 }
 
 impl Reader<'_> {
-    /// Salvage: a record that is lost.
-    fn unsound(&mut self, line: &Line<'_>, at: usize, text: &[u8]) {
-        let covers = self.covered_by(text);
-        self.findings.facts.damaged_line(line.number, covers);
-        if may_be_base(text) && self.lost.is_none() {
-            self.base = Base::Unknown;
-            self.lost = Some(Lost {
-                place: Place::new(line, at..at + text.len()),
-                records: 0,
-                last: line.number,
-            });
-        }
-    }
-
     /// The addresses a damaged record would cover, where its own digits are plausible.
     fn covered_by(&self, text: &[u8]) -> Option<AddressRange> {
         let field = |at: Range<usize>| {
@@ -301,7 +287,7 @@ impl Reader<'_> {
             };
             self.findings.error(Some(place), problem);
             if self.findings.is_salvage() {
-                self.unsound(line, text.start, &line.bytes[text.clone()]);
+                self.lost(line, text.start, &line.bytes[text.clone()]);
             }
             return;
         }
@@ -365,6 +351,8 @@ impl Reader<'_> {
 impl LineReader for Reader<'_> {
     type Record<'t> = Record<'t>;
 
+    const MARK: u8 = b':';
+
     #[inline(always)]
     fn decode<'t>(text: &'t [u8], scratch: &'t mut Scratch) -> Option<Record<'t>> {
         decode(text, scratch)
@@ -413,9 +401,11 @@ impl LineReader for Reader<'_> {
         self.ended
     }
 
-    #[cold]
-    fn damaged(&mut self, line: &Line<'_>, text: Range<usize>) -> bool {
-        let record = &line.bytes[text.clone()];
+    fn explain(line: &Line<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
+        explain(line, text)
+    }
+
+    fn fields(&self, record: &[u8]) -> Vec<Field> {
         let mut fields = Vec::new();
         if record.len() > LEAST_DIGITS && record.len() % 2 == 1 {
             let data = (record.len() - 1 - LEAST_DIGITS) / 2;
@@ -427,32 +417,20 @@ impl LineReader for Reader<'_> {
         if let Some(6..) = record.get(7..9).and_then(|k| record::pair(k[0], k[1])) {
             fields.push(Field::kind(7..9, "00", "there is no type as it stands"));
         }
-        let rules = Rules {
-            mark: b':',
-            sound: &|text| decode(text, &mut [0; _]).is_some(),
-            whole: line_length(record),
-            fields,
-        };
-        let why = explain(line, text.clone());
-        self.findings
-            .damaged_record(line, text.clone(), why, &rules);
-        if !self.findings.is_salvage() {
-            return false;
+        fields
+    }
+
+    fn lost(&mut self, line: &Line<'_>, at: usize, text: &[u8]) {
+        let covers = self.covered_by(text);
+        self.findings.facts.damaged_line(line.number, covers);
+        if may_be_base(text) && self.lost.is_none() {
+            self.base = Base::Unknown;
+            self.lost = Some(Lost {
+                place: Place::new(line, at..at + text.len()),
+                records: 0,
+                last: line.number,
+            });
         }
-        let mut scratch: Scratch = [0; _];
-        for part in record::parts(text, line.bytes, b':') {
-            let bytes = &line.bytes[part.clone()];
-            // Something may only have been added behind it.
-            let record = record::without_rest(bytes, line_length(bytes));
-            let part = part.start..part.start + record.len();
-            match decode(record, &mut scratch) {
-                Some(record) => {
-                    self.record(line, &record, &part);
-                }
-                None => self.unsound(line, part.start, bytes),
-            }
-        }
-        self.ended
     }
 
     fn findings(&mut self) -> &mut Findings {

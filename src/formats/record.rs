@@ -3,7 +3,7 @@
 use std::io;
 use std::ops::Range;
 
-use super::causes::Cause;
+use super::causes::{Cause, Field, Rules};
 use super::findings::{Findings, Place, Problem};
 use super::input::{Input, Line, is_padding};
 use super::{Head, Likeness};
@@ -321,14 +321,12 @@ impl HexText {
 
     /// Text as it is.
     #[inline]
-    #[allow(dead_code)] // for formats whose lines `record` does not fit
     pub(super) fn plain(&mut self, text: &[u8]) {
         self.room(text.len()).copy_from_slice(text);
     }
 
     /// Bytes as digits.
     #[inline]
-    #[allow(dead_code)] // for formats whose lines `record` does not fit
     pub(super) fn hex(&mut self, bytes: &[u8]) {
         encode(bytes, self.room(2 * bytes.len()));
     }
@@ -384,7 +382,7 @@ impl HexText {
 }
 
 /// The records that a damaged line may hold, each as a position in it: it is cut in front of every mark.
-pub(super) fn parts(text: Range<usize>, bytes: &[u8], mark: u8) -> Vec<Range<usize>> {
+fn parts(text: Range<usize>, bytes: &[u8], mark: u8) -> Vec<Range<usize>> {
     let mut from = text.start;
     let mut parts = Vec::new();
     for at in memchr::memchr_iter(mark, &bytes[text.clone()]).map(|i| text.start + i) {
@@ -399,7 +397,7 @@ pub(super) fn parts(text: Range<usize>, bytes: &[u8], mark: u8) -> Vec<Range<usi
 
 /// The record that a text begins with, where its length field says that it ends in front of something that is no digit;
 /// else the whole text. A digit may have come in anywhere, so one behind a record makes all of it doubtful.
-pub(super) fn without_rest(text: &[u8], length: Option<usize>) -> &[u8] {
+fn without_rest(text: &[u8], length: Option<usize>) -> &[u8] {
     match length.and_then(|n| Some((n, text.get(n)?))) {
         Some((length, behind)) if !behind.is_ascii_alphanumeric() => &text[..length],
         _ => text,
@@ -411,7 +409,10 @@ pub(super) trait LineReader {
     /// A sound record: its length and checksum are right.
     type Record<'t>: Copy;
 
-    /// The only way from text to record; `None` leaves it to [`damaged`](Self::damaged) to say why. A record never holds
+    /// The character that a record begins with.
+    const MARK: u8;
+
+    /// The only way from text to record; `None` leaves it to [`explain`](Self::explain) to say why. A record never holds
     /// a line end.
     fn decode<'t>(text: &'t [u8], scratch: &'t mut Scratch) -> Option<Self::Record<'t>>;
 
@@ -423,14 +424,21 @@ pub(super) trait LineReader {
 
     /// Takes an ordinary data record, of which there is nothing to say. When it answers false, nothing was taken, and
     /// [`record`](Self::record) gets it with its line.
-    fn plain(&mut self, record: &Self::Record<'_>, line: u64) -> bool;
+    fn plain(&mut self, _record: &Self::Record<'_>, _line: u64) -> bool {
+        false
+    }
 
     /// Takes a record; `text` is its place in the line. Answers whether the file ends with it.
     fn record(&mut self, line: &Line<'_>, record: &Self::Record<'_>, text: &Range<usize>) -> bool;
 
-    /// A line that is no sound record: an error; in salvage, what is sound in it is taken all the same. Answers whether
-    /// the file ends with it.
-    fn damaged(&mut self, line: &Line<'_>, text: Range<usize>) -> bool;
+    /// Why `line.bytes[text]` is no record: the characters meant, and the problem.
+    fn explain(line: &Line<'_>, text: Range<usize>) -> (Range<usize>, Problem);
+
+    /// Other values of the fields of a damaged record, where something speaks for them.
+    fn fields(&self, record: &[u8]) -> Vec<Field>;
+
+    /// Salvage: a record that is lost; `at` is where it stands in the line.
+    fn lost(&mut self, line: &Line<'_>, at: usize, record: &[u8]);
 
     /// Where to say what is odd.
     fn findings(&mut self) -> &mut Findings;
@@ -445,11 +453,11 @@ pub(super) fn read_lines<R: LineReader>(reader: &mut R, input: &mut Input<'_>) -
     // Most lines are as long as the one before them.
     let mut length = usize::MAX;
     loop {
-        let ended = if let Some(ended) = line_of(reader, input, length, &mut scratch) {
+        let ended = if let Some(ended) = known_length(reader, input, length, &mut scratch) {
             ended
         } else {
             length = R::length(input.ahead()).unwrap_or(usize::MAX);
-            match line_of(reader, input, length, &mut scratch) {
+            match known_length(reader, input, length, &mut scratch) {
                 Some(ended) => ended,
                 // Untidy, damaged, or the last of a window: its end has to be looked for.
                 None => match input.next_line()? {
@@ -469,7 +477,7 @@ pub(super) fn read_lines<R: LineReader>(reader: &mut R, input: &mut Input<'_>) -
 
 /// Takes the next line as a record of `length` characters, if it is one. Answers whether the file ends with it.
 #[inline(always)]
-fn line_of<R: LineReader>(
+fn known_length<R: LineReader>(
     reader: &mut R,
     input: &mut Input<'_>,
     length: usize,
@@ -497,8 +505,44 @@ fn other_line<R: LineReader>(reader: &mut R, line: &Line<'_>, scratch: &mut Scra
     }
     match R::decode(&line.bytes[text.clone()], scratch) {
         Some(record) => reader.record(line, &record, &text),
-        None => reader.damaged(line, text),
+        None => damaged(reader, line, text, scratch),
     }
+}
+
+/// A line that is no sound record: an error; in salvage, what is sound in it is taken all the same. Answers whether the
+/// file ends with it.
+#[cold]
+fn damaged<R: LineReader>(
+    reader: &mut R,
+    line: &Line<'_>,
+    text: Range<usize>,
+    scratch: &mut Scratch,
+) -> bool {
+    let record = &line.bytes[text.clone()];
+    let rules = Rules {
+        mark: R::MARK,
+        sound: &|text| R::decode(text, &mut [0; _]).is_some(),
+        whole: R::length(record),
+        fields: reader.fields(record),
+    };
+    let why = R::explain(line, text.clone());
+    let findings = reader.findings();
+    findings.damaged_record(line, text.clone(), why, &rules);
+    if !findings.is_salvage() {
+        return false;
+    }
+    let mut ended = false;
+    for part in parts(text, line.bytes, R::MARK) {
+        let bytes = &line.bytes[part.clone()];
+        // Something may only have been added behind it.
+        let record = without_rest(bytes, R::length(bytes));
+        let place = part.start..part.start + record.len();
+        match R::decode(record, scratch) {
+            Some(record) => ended |= reader.record(line, &record, &place),
+            None => reader.lost(line, part.start, bytes),
+        }
+    }
+    ended
 }
 
 /// Looks at what follows the end record, without reading it as data, and says how much there is. `record` tells whether a

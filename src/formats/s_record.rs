@@ -7,7 +7,7 @@ use std::io::{self, Write};
 use std::ops::Range;
 
 use super::address::{self, Counting};
-use super::causes::{Field, Rules};
+use super::causes::Field;
 use super::findings::{Findings, Place, Problem};
 use super::input::{Input, Line};
 use super::record::{self, HexText, LineReader, Scratch};
@@ -336,6 +336,8 @@ impl Reader<'_> {
 impl LineReader for Reader<'_> {
     type Record<'t> = Record<'t>;
 
+    const MARK: u8 = b'S';
+
     #[inline(always)]
     fn decode<'t>(text: &'t [u8], scratch: &'t mut Scratch) -> Option<Record<'t>> {
         decode(text, scratch)
@@ -392,54 +394,29 @@ impl LineReader for Reader<'_> {
         false
     }
 
-    #[cold]
-    fn damaged(&mut self, line: &Line<'_>, text: Range<usize>) -> bool {
-        let record = &line.bytes[text.clone()];
+    fn explain(line: &Line<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
+        explain(line, text)
+    }
+
+    fn fields(&self, record: &[u8]) -> Vec<Field> {
         let mut fields = Vec::new();
         if record.len() > 4 && record.len().is_multiple_of(2) {
-            fields.push(Field::length(
-                2..4,
-                format!("{:02X}", (record.len() - 4) / 2),
-            ));
+            let counted = (record.len() - 4) / 2;
+            fields.push(Field::length(2..4, format!("{counted:02X}")));
         }
         if let Some(&kind @ b'1'..=b'3') = record.get(1)
             && let Some(address) = self.next_address(kind)
         {
             let digits = 2 * (usize::from(kind - b'1') + 2);
-            fields.push(Field::address(
-                4..4 + digits,
-                format!("{address:0digits$X}"),
-            ));
+            let address = format!("{address:0digits$X}");
+            fields.push(Field::address(4..4 + digits, address));
         }
-        let rules = Rules {
-            mark: b'S',
-            sound: &|text| decode(text, &mut [0; _]).is_some(),
-            whole: line_length(record),
-            fields,
-        };
-        let why = explain(line, text.clone());
-        self.findings
-            .damaged_record(line, text.clone(), why, &rules);
-        if !self.findings.is_salvage() {
-            return false;
-        }
-        let mut scratch: Scratch = [0; _];
-        for part in record::parts(text, line.bytes, b'S') {
-            let bytes = &line.bytes[part.clone()];
-            // Something may only have been added behind it.
-            let record = record::without_rest(bytes, line_length(bytes));
-            let part = part.start..part.start + record.len();
-            match decode(record, &mut scratch) {
-                Some(record) => {
-                    self.record(line, &record, &part);
-                }
-                None => {
-                    let covers = self.covered_by(bytes);
-                    self.findings.facts.damaged_line(line.number, covers);
-                }
-            }
-        }
-        self.ended
+        fields
+    }
+
+    fn lost(&mut self, line: &Line<'_>, _: usize, record: &[u8]) {
+        let covers = self.covered_by(record);
+        self.findings.facts.damaged_line(line.number, covers);
     }
 
     fn findings(&mut self) -> &mut Findings {
@@ -503,16 +480,15 @@ impl Format for SRecords {
             any: false,
             ended: false,
         };
-        if record::read_lines(&mut reader, input)? {
-            // Whatever there is to say has been said.
-        } else if reader.any {
+        let ended = record::read_lines(&mut reader, input)?;
+        if !ended && reader.any {
             let example = match reader.data_kind {
                 Some(b'3') => "S70500000000FA",
                 Some(b'2') => "S804000000FB",
                 _ => "S9030000FC",
             };
             reader.findings.suspect(None, Problem::NoEnd { example });
-        } else {
+        } else if !ended {
             reader.findings.error(None, Problem::NoData);
         }
         reader.findings.facts.form = match reader.data_kind {

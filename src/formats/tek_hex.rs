@@ -6,7 +6,7 @@ use std::io::{self, Write};
 use std::ops::Range;
 
 use super::address::{self, Counting};
-use super::causes::{Field, Rules};
+use super::causes::Field;
 use super::findings::{Findings, Place, Problem};
 use super::input::{Input, Line};
 use super::record::{self, HexText, LineReader, Scratch};
@@ -159,15 +159,6 @@ fn whole(text: &[u8]) -> Option<usize> {
 }
 
 impl Reader<'_> {
-    /// Salvage: a record that is lost.
-    #[cold]
-    fn lost(&mut self, line: &Line<'_>, text: &[u8]) {
-        if self.findings.is_salvage() {
-            let covers = self.covered_by(text);
-            self.findings.facts.damaged_line(line.number, covers);
-        }
-    }
-
     /// The addresses a damaged record would cover, where its own digits are plausible.
     fn covered_by(&self, text: &[u8]) -> Option<AddressRange> {
         let body = text.get(1 + HEAD..).filter(|_| text[3] == b'6')?;
@@ -193,7 +184,7 @@ impl Reader<'_> {
                 let known = "6 (data), 8 (end) and 3 (symbols)";
                 self.findings
                     .error(Some(place), Problem::UnknownType { known });
-                return self.lost(line, &line.bytes[text.clone()]);
+                return self.lost(line, text.start, &line.bytes[text.clone()]);
             }
         }
         // Symbols may have lower case letters, and other values for them; fields in hex have not.
@@ -214,14 +205,14 @@ impl Reader<'_> {
                 .filter(|(_, problem)| *problem == Problem::NotHex)
                 .unwrap_or((body, Problem::TooShort { least, digits }));
             self.findings.error(Some(Place::new(line, mark)), problem);
-            return self.lost(line, &line.bytes[text.clone()]);
+            return self.lost(line, text.start, &line.bytes[text.clone()]);
         };
         let data_at = body.start + len..body.end;
         let Some(data) = record::decode(&record.body[len..], &mut scratch) else {
             let (mark, problem) =
                 record::bad_digits(line, data_at.clone(), 0).unwrap_or((data_at, Problem::NotHex));
             self.findings.error(Some(Place::new(line, mark)), problem);
-            return self.lost(line, &line.bytes[text.clone()]);
+            return self.lost(line, text.start, &line.bytes[text.clone()]);
         };
         let address_at = Place::new(line, body.start..body.start + len);
         let Some(address) = address.checked_mul(self.unit) else {
@@ -248,6 +239,8 @@ impl Reader<'_> {
 impl LineReader for Reader<'_> {
     type Record<'t> = Record<'t>;
 
+    const MARK: u8 = b'%';
+
     fn decode<'t>(text: &'t [u8], _: &'t mut Scratch) -> Option<Record<'t>> {
         decode(text)
     }
@@ -260,18 +253,16 @@ impl LineReader for Reader<'_> {
         record.kind == b'8'
     }
 
-    fn plain(&mut self, _: &Record<'_>, _: u64) -> bool {
-        false
-    }
-
     fn record(&mut self, line: &Line<'_>, record: &Record<'_>, text: &Range<usize>) -> bool {
         self.take(line, record, text);
         self.ended
     }
 
-    #[cold]
-    fn damaged(&mut self, line: &Line<'_>, text: Range<usize>) -> bool {
-        let record = &line.bytes[text.clone()];
+    fn explain(line: &Line<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
+        explain(line, text)
+    }
+
+    fn fields(&self, record: &[u8]) -> Vec<Field> {
         let mut fields = Vec::new();
         if record.len() > HEAD && record.len() <= 1 + LONGEST {
             fields.push(Field::length(1..3, format!("{:02X}", record.len() - 1)));
@@ -288,31 +279,15 @@ impl LineReader for Reader<'_> {
         {
             fields.push(Field::kind(3..4, "6", "there is no type as it stands"));
         }
-        let rules = Rules {
-            mark: b'%',
-            sound: &|text| decode(text).is_some(),
-            whole: whole(record),
-            fields,
-        };
-        let why = explain(line, text.clone());
-        self.findings
-            .damaged_record(line, text.clone(), why, &rules);
-        if !self.findings.is_salvage() {
-            return false;
+        fields
+    }
+
+    #[cold]
+    fn lost(&mut self, line: &Line<'_>, _: usize, record: &[u8]) {
+        if self.findings.is_salvage() {
+            let covers = self.covered_by(record);
+            self.findings.facts.damaged_line(line.number, covers);
         }
-        for part in record::parts(text, line.bytes, b'%') {
-            let bytes = &line.bytes[part.clone()];
-            // Something may only have been added behind it.
-            let record = record::without_rest(bytes, whole(bytes));
-            let part = part.start..part.start + record.len();
-            match decode(record) {
-                Some(record) => {
-                    self.record(line, &record, &part);
-                }
-                None => self.lost(line, bytes),
-            }
-        }
-        self.ended
     }
 
     fn findings(&mut self) -> &mut Findings {
@@ -368,13 +343,12 @@ impl Format for TekHex {
             any: false,
             ended: false,
         };
-        if record::read_lines(&mut reader, input)? {
-            // Whatever there is to say has been said.
-        } else if reader.any {
+        let ended = record::read_lines(&mut reader, input)?;
+        if !ended && reader.any {
             reader
                 .findings
                 .suspect(None, Problem::NoEnd { example: END });
-        } else {
+        } else if !ended {
             reader.findings.error(None, Problem::NoData);
         }
         Ok(record::finished(

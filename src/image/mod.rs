@@ -614,7 +614,7 @@ impl Image {
 
 /// Every `n`th byte, from the first on. The usual numbers by themselves: the compiler makes vector code of those.
 fn every(n: u32, bytes: &[u8]) -> Vec<u8> {
-    fn every<const N: usize>(bytes: &[u8]) -> Vec<u8> {
+    fn groups<const N: usize>(bytes: &[u8]) -> Vec<u8> {
         let (groups, rest) = bytes.as_chunks::<N>();
         let mut picked = Vec::with_capacity(groups.len() + 1);
         picked.extend(groups.iter().map(|group| group[0]));
@@ -622,9 +622,9 @@ fn every(n: u32, bytes: &[u8]) -> Vec<u8> {
         picked
     }
     match n {
-        2 => every::<2>(bytes),
-        4 => every::<4>(bytes),
-        8 => every::<8>(bytes),
+        2 => groups::<2>(bytes),
+        4 => groups::<4>(bytes),
+        8 => groups::<8>(bytes),
         _ => bytes.iter().copied().step_by(n as usize).collect(),
     }
 }

@@ -15,8 +15,8 @@ impl Image {
     /// Moves each byte to `place(address)` inside its block of `2^bits` addresses, and replaces it by `value[byte]`.
     ///
     /// `place` is a permutation of `0..2^bits` as wires make it: each bit of an address goes to one place, maybe inverted,
-    /// whatever the others are, so `place(a ^ b) == place(a) ^ place(b) ^ place(0)`. Holes move too; line numbers stay behind; entry point and header too.
-    /// Works on one block at a time, in memory of its size. `bits` is at most 32.
+    /// whatever the others are, so `place(a ^ b) == place(a) ^ place(b) ^ place(0)`. Holes move too; line numbers, entry
+    /// point and header stay behind. Works on one block at a time, in memory of its size. `bits` is at most 32.
     ///
     /// # Errors
     /// [`OutOfSpace`] when a block would pass the last address.

@@ -13,6 +13,7 @@ use clap_complete::engine::{ArgValueCompleter, CompletionCandidate, PathComplete
 
 use super::grammar::Grammar;
 use super::say::print;
+use crate::faults::Pattern;
 use crate::formats::{FORMATS, Format};
 use crate::parts::Catalogue;
 use crate::steps::STEPS;
@@ -208,8 +209,8 @@ fn completer(arg: &Arg, writes: bool, topics: &[Told], folder: &Path) -> Option<
             ArgValueCompleter::new(move |typed: &OsStr| fitting(words.clone(), typed))
         }
         "KIND" if arg.get_id() == "kind" => {
-            let kinds = "zeros ones checker address walk telltale random";
-            let kinds: Vec<Told> = (kinds.split(' ').map(|k| (k.into(), String::new()))).collect();
+            let kinds = Pattern::ALL.iter();
+            let kinds: Vec<Told> = kinds.map(|k| (k.name().into(), String::new())).collect();
             ArgValueCompleter::new(move |typed: &OsStr| fitting(kinds.clone(), typed))
         }
         _ => return None,

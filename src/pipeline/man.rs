@@ -12,7 +12,7 @@ use clap_mangen::roff::{Roff, bold, roman};
 use super::grammar::Grammar;
 use super::say::print;
 use super::whole::Whole;
-use crate::bench::{Outbox, Placing, PlacingError, plain};
+use crate::bench::{Outbox, PlacingError, plain};
 use crate::report::plural;
 use crate::steps::{Entry, STEPS};
 
@@ -77,11 +77,7 @@ enum Failure {
 }
 
 fn write(pages: &[Page], folder: &Path, whole: &Whole) -> std::result::Result<(), Failure> {
-    let mut outbox = Outbox::new(Placing {
-        always: whole.always,
-        durable: whole.durable,
-        dry_run: whole.dry_run,
-    });
+    let mut outbox = Outbox::new(whole.placing());
     for (name, text) in pages {
         let path = folder.join(format!("{name}.1"));
         let shown = path.display().to_string();

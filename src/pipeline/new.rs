@@ -20,9 +20,8 @@ use crate::image::{AddressRange, Image};
 use crate::ops::Board;
 use crate::parts::{Catalogue, Part};
 use crate::report::size;
-use crate::steps::common::{Extent, extent};
+use crate::steps::common::{Extent, Sockets, extent};
 use crate::sums::Algo;
-use crate::values;
 
 /// Print a recipe for a board, with a comment on every line
 ///
@@ -36,15 +35,8 @@ pub struct New {
     /// The part in each socket, as 27C256, or its size
     #[arg(long, value_name = "SIZE", value_parser = extent)]
     part: Extent,
-    /// CPU address of the first byte these sockets hold
-    #[arg(long, value_name = "BASE", value_parser = values::number)]
-    at: u64,
-    /// Chips side by side on a wide bus
-    #[arg(long, value_name = "N", default_value_t = 1)]
-    lanes: u32,
-    /// Sockets, or groups of lanes, one after another in the address space
-    #[arg(long, value_name = "N", default_value_t = 1)]
-    rows: u32,
+    #[command(flatten)]
+    sockets: Sockets,
     /// Name of the outputs; else the first file's without extension
     #[arg(long)]
     name: Option<String>,
@@ -78,8 +70,8 @@ impl New {
     fn recipe(&self, grammar: &mut Grammar, parts: &Catalogue, talk: &Talk) -> Result<String> {
         let part = self.part.part(parts).map_err(stopped)?;
         let bytes = self.part.bytes(parts).map_err(stopped)?;
-        let mut board = Board::new(bytes, self.at);
-        (board.lanes, board.rows) = (self.lanes, self.rows);
+        let mut board = Board::new(bytes, self.sockets.at);
+        (board.lanes, board.rows) = (self.sockets.lanes, self.sockets.rows);
         let window = board.window()?;
         let seat = part.map(|part| self.seat(part));
         if let Some(seat) = &seat {
@@ -114,9 +106,9 @@ impl New {
                      fill FF\n\
                      pad {} --at 0x{:04X}\n",
                     number(window.len()),
-                    self.at,
+                    self.sockets.at,
                     number(window.len()),
-                    self.at
+                    self.sockets.at
                 );
                 ""
             }
@@ -130,7 +122,7 @@ impl New {
         if seat.is_none() {
             self.taken_apart(&mut out, bytes);
         }
-        let several = self.lanes * self.rows > 1;
+        let several = self.sockets.lanes * self.sockets.rows > 1;
         let file = match several {
             true => format!("out/{name}-{{label}}.bin"),
             false => format!("out/{name}.bin"),
@@ -160,7 +152,7 @@ impl New {
         let by_name = extension.and_then(formats::by_extension);
         let addressed = by_name.is_none_or(|f| f.has_addresses());
         let how = ReadOptions {
-            at: self.at,
+            at: self.sockets.at,
             ..ReadOptions::default()
         };
         let opened = File::open(file).map_err(|e| plain(&e)).and_then(|opened| {
@@ -210,18 +202,18 @@ impl New {
                 "\n# A raw file holds no addresses: --at says where its first byte goes.\n\
                  load {} --at 0x{:04X}{follow}{called}\n",
                 raw.join(" "),
-                self.at
+                self.sockets.at
             );
         }
     }
 
     fn seat(&self, part: &Part) -> String {
-        let mut words = format!("seat {} --at 0x{:04X}", part.name, self.at);
-        if self.lanes != 1 {
-            words += &format!(" --lanes {}", self.lanes);
+        let mut words = format!("seat {} --at 0x{:04X}", part.name, self.sockets.at);
+        if self.sockets.lanes != 1 {
+            words += &format!(" --lanes {}", self.sockets.lanes);
         }
-        if self.rows != 1 {
-            words += &format!(" --rows {}", self.rows);
+        if self.sockets.rows != 1 {
+            words += &format!(" --rows {}", self.sockets.rows);
         }
         if part.erased.is_none() {
             words += " --with FF";
@@ -230,7 +222,7 @@ impl New {
     }
 
     fn seated(&self, out: &mut String, seat: &str, part: &Part, window: AddressRange) {
-        let chips = u64::from(self.lanes) * u64::from(self.rows);
+        let chips = u64::from(self.sockets.lanes) * u64::from(self.sockets.rows);
         let sockets = match chips {
             1 => format!(
                 "A {} holds {}. Its socket sees",
@@ -251,7 +243,7 @@ impl New {
                 None => "FF, for this part has no erased value of its own".into(),
             }
         );
-        if self.lanes > 1 {
+        if self.sockets.lanes > 1 {
             *out += "# Lane 0 has the first byte of each bus word, the next lane the next one.\n";
         }
         *out += &format!(
@@ -303,17 +295,17 @@ impl New {
     /// Without a part nobody seats, so the image is moved and cut up.
     fn taken_apart(&self, out: &mut String, bytes: u64) {
         *out += "\n# A chip has its own addresses: its first byte is at 0.\nrelocate --to 0\n";
-        if self.rows > 1 {
-            let row = bytes * u64::from(self.lanes);
+        if self.sockets.rows > 1 {
+            let row = bytes * u64::from(self.sockets.lanes);
             *out += &format!(
                 "\n# One piece for each row of sockets.\nsplit banks {}\n",
                 number(row)
             );
         }
-        if self.lanes > 1 {
+        if self.sockets.lanes > 1 {
             *out += &format!(
                 "\n# One piece for each lane: lane 0 has the first byte of each bus word.\nsplit lanes {}\n",
-                self.lanes
+                self.sockets.lanes
             );
         }
     }

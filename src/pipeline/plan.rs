@@ -64,6 +64,14 @@ impl Origin {
         self.words.first().map_or(1, |word| word.at.line)
     }
 
+    /// A text with where the step is written, in a recipe: `board.loom line 7: pad`.
+    pub fn placed(&self, text: &str) -> String {
+        match &self.recipe {
+            Some(recipe) => format!("{} line {}: {text}", recipe.file, self.line()),
+            None => text.into(),
+        }
+    }
+
     /// Words of the command line.
     pub fn typed(words: &[OsString]) -> Self {
         let at = Spot {

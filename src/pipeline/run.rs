@@ -11,7 +11,7 @@ use super::slips;
 use super::tables::catalogue;
 use super::whole::Whole;
 use super::words::quoted;
-use crate::bench::{Bench, Level, Outbox, Placing, Stop, Talk, plain};
+use crate::bench::{Bench, Level, Outbox, Stop, Talk, plain};
 use crate::parts::Catalogue;
 use crate::report::{self, Explained, Lying, plural};
 use crate::steps::STEPS;
@@ -34,36 +34,24 @@ pub fn run(plans: Vec<Plan>, whole: Whole, folder: &Path) -> Result<ExitCode> {
     for (_, origin) in plans.iter().flat_map(|p| &p.steps) {
         let words: Vec<&str> = origin.words.iter().map(|w| w.text.as_str()).collect();
         for doubt in slips::doubtful(&words) {
-            let doubt = match &origin.recipe {
-                Some(recipe) => format!("{} line {}: {doubt}", recipe.file, origin.line()),
-                None => doubt,
-            };
-            talk.say(Level::Warning, &doubt);
+            talk.say(Level::Warning, &origin.placed(&doubt));
         }
     }
     check(&plans, folder, &parts)?;
-    let placing = Placing {
-        always: whole.always,
-        durable: whole.durable,
-        dry_run: whole.dry_run,
-    };
-    let outbox = Outbox::new(placing);
+    let outbox = Outbox::new(whole.placing());
     outbox
         .clean_up_when_interrupted()
         .map_err(|error| anyhow!("watching for interrupts: {}", plain(&error)))?;
     let mut bench = Bench::new(folder.to_owned(), parts, talk, outbox);
+    // A recipe is an input too; all steps come from the same one.
     let mut recipes = (plans.iter().flat_map(|p| &p.steps)).flat_map(|(_, o)| &o.recipe);
-    // All steps come from one recipe, unless it came through a pipe.
     let recipe = recipes.next().map(|recipe| PathBuf::from(&recipe.file));
+    // What came through a pipe can't be depended on.
     bench.inputs.extend(recipe.filter(|path| path.is_file()));
     for plan in &plans {
         bench.clear();
         for (step, origin) in &plan.steps {
-            let place = || match &origin.recipe {
-                Some(recipe) => format!("{} line {}: {}", recipe.file, origin.line(), step.name),
-                None => step.name.into(),
-            };
-            bench.talk.progress().now(place, None);
+            bench.talk.progress().now(|| origin.placed(step.name), None);
             let before = whole.explain.then(|| Look::at(&bench));
             if let (Some(_), false) = (&before, whole.json) {
                 bench.talk.report(&explained(step, origin, None), false);

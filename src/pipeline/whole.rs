@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use crate::bench::Voice;
+use crate::bench::{Placing, Voice};
 
 /// What concerns the whole run.
 #[derive(clap::Args, Clone, Debug, Default)]
@@ -45,6 +45,15 @@ impl Whole {
             json: self.json || other.json,
             explain: self.explain || other.explain,
             parts: self.parts.or(other.parts),
+        }
+    }
+
+    /// How files are put in place.
+    pub fn placing(&self) -> Placing {
+        Placing {
+            always: self.always,
+            durable: self.durable,
+            dry_run: self.dry_run,
         }
     }
 

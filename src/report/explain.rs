@@ -90,25 +90,25 @@ fn changed(before: &Image, piece: &Lying) -> Option<String> {
     if let Some(to) = moved(before, after) {
         return Some(format!("{label} moves to {to}, no byte changes."));
     }
-    let (mut kept, mut differ) = (0, Vec::new());
+    let (mut kept, mut differ) = (0, 0);
+    let mut changed: Option<AddressRange> = None;
     for span in after.spans() {
         for (start, old) in before.within(span.range()) {
             let from = (start - span.start()) as usize;
             kept += old.len() as u64;
             let pairs = (start..).zip(old.iter().zip(&span.bytes()[from..]));
-            differ.extend(pairs.filter(|(_, (a, b))| a != b).map(|(at, _)| at));
+            for (at, _) in pairs.filter(|(_, (a, b))| a != b) {
+                differ += 1;
+                let here = AddressRange::new(at, at);
+                changed = changed.zip(here).map(|(all, here)| all.hull(here)).or(here);
+            }
         }
     }
     let (added, gone) = (after.len() - kept, before.len() - kept);
     let fill = filler(after).saturating_sub(filler(before)).min(added);
     let mut said = Vec::new();
-    if let (Some(first), Some(last)) = (differ.first(), differ.last()) {
-        let range = AddressRange::new(*first, *last);
-        let range = range.map_or(String::new(), |r| r.to_string());
-        said.push(format!(
-            "{} changed in {range}",
-            plural(differ.len() as u64, "byte")
-        ));
+    if let Some(range) = changed {
+        said.push(format!("{} changed in {range}", plural(differ, "byte")));
     }
     if fill > 0 {
         said.push(format!("{} of filler added", plural(fill, "byte")));

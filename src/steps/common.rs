@@ -22,6 +22,20 @@ pub struct On {
     pub labels: Vec<String>,
 }
 
+/// Which sockets of a board a program is laid out for.
+#[derive(Args, Debug, Clone)]
+pub struct Sockets {
+    /// CPU address of the first byte these sockets hold
+    #[arg(long, value_name = "BASE", value_parser = values::number)]
+    pub at: u64,
+    /// Chips side by side on a wide bus
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub lanes: u32,
+    /// Sockets, or groups of lanes, one after another in the address space
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub rows: u32,
+}
+
 /// Whether a step is done once, or once for each bank.
 #[derive(Args, Debug, Clone, Default)]
 pub struct Banks {

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use clap::Args;
 
 use super::Step;
-use super::common::{Extent, On, Order, extent};
+use super::common::{Extent, On, Order, Sockets, extent};
 use crate::bench::{Bench, Level, Piece, Seat as Seated, Stop};
 use crate::image::{AddressRange, Image};
 use crate::ops::{Board, OpError, PlacingInChip, Socket};
@@ -19,15 +19,8 @@ pub struct Seat {
     /// The part in each socket, as 27C256
     #[arg(value_name = "PART")]
     part: String,
-    /// CPU address of the first byte these sockets hold
-    #[arg(long, value_name = "BASE", value_parser = values::number)]
-    at: u64,
-    /// Chips side by side on a wide bus
-    #[arg(long, value_name = "N", default_value_t = 1)]
-    lanes: u32,
-    /// Sockets, or groups of lanes, one after another in the address space
-    #[arg(long, value_name = "N", default_value_t = 1)]
-    rows: u32,
+    #[command(flatten)]
+    sockets: Sockets,
     /// Byte order of the CPU, where the part is 16 bits wide
     #[arg(long, value_enum, default_value = "little")]
     order: Order,
@@ -226,9 +219,9 @@ impl Seat {
         let board = Board {
             chip: part.bytes(),
             unit,
-            base: self.at,
-            lanes: self.lanes,
-            rows: self.rows,
+            base: self.sockets.at,
+            lanes: self.sockets.lanes,
+            rows: self.sockets.rows,
             order: self.order.into(),
             window,
             placing,
