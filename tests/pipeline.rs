@@ -90,7 +90,8 @@ fn a_file_that_would_not_change_is_not_touched() {
         ran.out
     );
     assert_eq!(time_of(&folder, "a.bin"), before);
-    folder.ok("--always load prog.hex + write a.bin");
+    let ran = folder.ok("--always load prog.hex + write a.bin");
+    assert!(ran.out.starts_with("rewrote a.bin "), "{}", ran.out);
     assert!(time_of(&folder, "a.bin") > before);
     let before = age(&folder, "a.bin");
     folder.ok("load prog.hex + patch 0x8003 FF + write a.bin");

@@ -61,6 +61,8 @@ enum State {
     New,
     Changed,
     Unchanged,
+    /// The same bytes, and put in place all the same.
+    Rewritten,
 }
 
 /// The files of one run.
@@ -122,7 +124,7 @@ impl Outbox {
 
     /// Writes a file to its waiting place. `name` is what messages call it, `-` is standard output.
     ///
-    /// Returns whether it will be `new`, `changed` or `unchanged`.
+    /// Returns what becomes of the file: `new`, `changed`, `unchanged`, or `rewritten` with the same bytes.
     ///
     /// # Errors
     /// [`PlacingError`]; or whatever `write` returns. Nothing is left behind then.
@@ -196,11 +198,16 @@ impl Outbox {
         written?;
         proof(temp.path())?;
         let state = match &target {
-            Target::File(path) => compare(temp.as_file_mut(), path).map_err(|e| fail(plain(&e)))?,
+            Target::File(path) => {
+                match compare(temp.as_file_mut(), path).map_err(|e| fail(plain(&e)))? {
+                    State::Unchanged if self.placing.always => State::Rewritten,
+                    state => state,
+                }
+            }
             _ => State::New,
         };
         if let Target::File(path) = &target
-            && (state == State::Changed || self.placing.always)
+            && matches!(state, State::Changed | State::Rewritten)
             && fs::metadata(path).is_ok_and(|old| old.permissions().readonly())
         {
             let problem = "this file is read-only and would change: allow writing to it, or give another name";
@@ -251,7 +258,7 @@ impl Outbox {
                 continue;
             };
             let path = path.clone();
-            if item.state == State::Unchanged && !self.placing.always && path.exists() {
+            if item.state == State::Unchanged && path.exists() {
                 continue;
             }
             item.temp
@@ -383,6 +390,7 @@ impl State {
             State::New => "new",
             State::Changed => "changed",
             State::Unchanged => "unchanged",
+            State::Rewritten => "rewritten",
         }
     }
 }

@@ -531,7 +531,7 @@ mod tests {
 
     #[test]
     fn every_form_of_an_image_is_known() {
-        let (other, rom) = (random(1, 4096), random(2, 4096));
+        let (other, rom) = (random(1, 1024), random(2, 1024));
         let known = [image("other", &other), image("rom", &rom)];
         let mut count = 0;
         Form::all(&rom, |form, part| {

@@ -18,7 +18,7 @@ pub struct Outputs {
 pub struct Output {
     /// The name as given, or `-` for standard output.
     pub file: String,
-    /// `new`, `changed` or `unchanged`.
+    /// `new`, `changed`, `unchanged`, or `rewritten` with the same bytes.
     pub state: &'static str,
     /// Format and form: `raw`, `intel-hex I8HEX`; `sheet` for a picture.
     pub format: String,
@@ -48,6 +48,7 @@ impl Outputs {
             (true, "unchanged") => "would leave",
             (true, _) => "would write",
             (false, "unchanged") => "unchanged",
+            (false, "rewritten") => "rewrote",
             (false, _) => "wrote",
         }
     }
