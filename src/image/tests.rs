@@ -137,6 +137,93 @@ fn lanes_with_distant_spans_are_woven_without_walking_the_gap() {
     assert_eq!(both.len(), 4);
 }
 
+#[test]
+fn woven_bytes_keep_their_source_or_name_all_of_them() {
+    let lane = |name: &str| Image::from_bytes(4, vec![1, 2], file(name)).unwrap();
+    let said = |image: &Image| image.origin_at(8).unwrap().to_string();
+    let one = Image::weave(&[lane("a"), lane("a")]).unwrap();
+    assert_eq!(said(&one), "a");
+    let two = Image::weave(&[lane("a"), lane("b")]).unwrap();
+    let woven = Arc::new(Source::Woven(vec![file("a").into(), file("b").into()]));
+    assert_eq!(two.origins().runs()[0].source, woven);
+    // With a hole beside it each byte is its lane's own.
+    let part =
+        Image::weave(&[Image::from_bytes(4, vec![1], file("a")).unwrap(), lane("b")]).unwrap();
+    assert_eq!(part.origin_at(10).map(|o| o.to_string()), None);
+    assert_eq!(part.origin_at(11).unwrap().to_string(), "b");
+    assert_eq!(part.origins().runs()[0].range, r(8, 9));
+}
+
+#[test]
+fn a_weave_stops_where_the_address_space_ends() {
+    let lane = |last: u64| Image::from_bytes(last, vec![7], file("a")).unwrap();
+    let wide = |n: u64, last: u64| Image::weave(&vec![lane(last); n as usize]);
+    for n in 2..8 {
+        // The highest address at which the last lane's byte still lies at TOP or below.
+        let last = (AddressRange::TOP - (n - 1)) / n;
+        let image = wide(n, last).unwrap();
+        assert_eq!(image.extent(), Some(r(last * n, last * n + n - 1)));
+        assert!(wide(n, last + 1).is_err());
+        let mut lanes = vec![Image::default(); n as usize];
+        lanes[n as usize - 1] = lane(last);
+        assert_eq!(
+            Image::weave(&lanes).unwrap().byte(last * n + n - 1),
+            Some(7)
+        );
+    }
+}
+
+#[test]
+fn pieces_are_gathered_each_byte_at_its_own_address_or_refused() {
+    let piece =
+        |start, name: &str| Image::from_bytes(start, vec![start as u8; 4], file(name)).unwrap();
+    let all = Image::gather(vec![piece(8, "a"), piece(0, "b"), piece(4, "c")]).unwrap();
+    assert_sound(&all);
+    assert_eq!(all.spans()[0].bytes(), [0, 0, 0, 0, 4, 4, 4, 4, 8, 8, 8, 8]);
+    assert_eq!(all.origin_at(7).unwrap().to_string(), "c");
+    let overlap = Image::gather(vec![piece(8, "a"), piece(0, "b"), piece(5, "c")]).unwrap_err();
+    assert_eq!(
+        overlap.to_string().split(';').next(),
+        Some("0x0008 is wanted twice: a puts 08 there, c puts 05")
+    );
+}
+
+#[test]
+fn images_are_the_same_when_every_byte_and_every_hole_is() {
+    let image = |start, bytes: &[u8]| Image::from_bytes(start, bytes.to_vec(), file("a")).unwrap();
+    assert!(image(1, &[2, 3]).same_bytes(&Image::from_bytes(1, vec![2, 3], file("b")).unwrap()));
+    for other in [
+        image(1, &[2, 4]),
+        image(2, &[2, 3]),
+        image(1, &[2]),
+        image(1, &[2, 3, 4]),
+    ] {
+        assert!(!image(1, &[2, 3]).same_bytes(&other));
+    }
+}
+
+#[test]
+fn blocks_without_lines_stand_beside_records() {
+    let with_block = |start, bytes: &[u8], clash| {
+        let mut builder = Builder::new(file("a"));
+        builder.push(4, &[1, 2], 9).unwrap();
+        builder.push_block(start, bytes.to_vec()).unwrap();
+        builder.push_block(0, Vec::new()).unwrap();
+        builder.finish(clash)
+    };
+    let image = with_block(2, &[8, 9], Clash::Refuse).unwrap();
+    assert_sound(&image);
+    assert_eq!(image.spans()[0].bytes(), [8, 9, 1, 2]);
+    let line = |at| image.origin_at(at).unwrap().line;
+    assert_eq!((line(3), line(4)), (None, Some(9)));
+    assert!(with_block(5, &[2, 3], Clash::Refuse).is_err());
+    let same = with_block(5, &[2, 3], Clash::Same).unwrap();
+    assert_eq!(same.spans()[0].bytes(), [1, 2, 3]);
+    assert!(with_block(5, &[4, 3], Clash::Same).is_err());
+    let too_far = Builder::new(file("a")).push_block(AddressRange::TOP, vec![4, 3]);
+    assert_eq!(too_far, Err(OutOfSpace));
+}
+
 type Records = Vec<(u64, Vec<u8>)>;
 
 fn records() -> impl Strategy<Value = Records> {
@@ -188,6 +275,41 @@ proptest! {
         prop_assert_eq!(refused.is_ok(), wanted == all.len());
         prop_assert_eq!(built(&records, Clash::Same).is_ok(), all == by_the_byte(&records, false)
             && refused.err().is_none_or(|o| o.differs_at.is_none()));
+    }
+
+    #[test]
+    fn every_byte_names_its_line_however_even_the_lines_are(
+        steps in prop::collection::vec((0u64..12, 0u64..12, 0usize..8), 1..60),
+    ) {
+        let mut builder = Builder::new(file("a"));
+        let mut lines = BTreeMap::new();
+        let (mut next, mut line, mut last) = (100, 0, None);
+        let mut arrival = Arrival::default();
+        // Most lines follow each other and are equally long, as a file's do; some are short, empty or apart.
+        for (gap, skipped, len) in steps {
+            let address: u64 = match gap { 0 => next + 3, 1 => next - 7, _ => next };
+            line += if skipped == 0 { 3 } else { 1 };
+            let len = if len < 4 { len } else { 4 };
+            builder.push(address, &vec![line as u8; len], line).unwrap();
+            if len > 0 {
+                arrival.records += 1;
+                if last.is_some_and(|last| address < last) {
+                    arrival.steps_back += 1;
+                    arrival.first_step_back.get_or_insert(line);
+                }
+                next = address + len as u64;
+                last = Some(next);
+                lines.extend((address..next).map(|at| (at, line)));
+            }
+            prop_assert_eq!(builder.next_address(), last);
+            prop_assert_eq!(builder.arrival(), arrival);
+        }
+        let image = builder.finish(Clash::Last).unwrap();
+        assert_sound(&image);
+        for (at, b) in bytes_of(&image) {
+            prop_assert_eq!(u64::from(b), lines[&at]);
+            prop_assert_eq!(image.origin_at(at).unwrap().line, Some(lines[&at]));
+        }
     }
 
     #[test]
