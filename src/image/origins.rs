@@ -251,6 +251,28 @@ mod tests {
     }
 
     #[test]
+    fn a_line_split_over_lanes_is_counted_in_bytes_of_the_file() {
+        // Every third byte of lines of 4 bytes, from the second byte of line 5 on: bytes 1, 4, 7, 10 of the file.
+        let mut lane = run(0, 3, 5);
+        lane.lines = Some(Lines {
+            first: 5,
+            stride: 4,
+            phase: 1,
+            scale: 3,
+        });
+        let lines = |run: &Run| (0..4).map(|at| run.line_at(at)).collect::<Vec<_>>();
+        assert_eq!(lines(&lane), [Some(5), Some(6), Some(6), Some(7)]);
+        let cut = lane.cut(r(2, 3)).unwrap();
+        assert_eq!(lines(&cut), [None, None, Some(6), Some(7)]);
+        assert_eq!(cut.lines.map(|l| (l.first, l.phase)), Some((6, 3)));
+        let mut whole = Origins::from_sorted([lane.cut(r(0, 1)).unwrap(), cut]);
+        assert_eq!(whole.runs(), std::slice::from_ref(&lane));
+        whole.remove(r(1, 1));
+        assert_eq!(whole.run_at(1), None);
+        assert_eq!(lines(whole.run_at(3).unwrap())[2..], lines(&lane)[2..]);
+    }
+
+    #[test]
     fn removing_the_middle_leaves_both_ends_with_their_lines() {
         let mut origins = Origins::from_sorted([run(0, 0x4F, 1)]);
         origins.remove(r(0x10, 0x1F));

@@ -102,6 +102,59 @@ fn equal_bytes_may_overlap_when_that_is_accepted() {
 }
 
 #[test]
+fn an_overlap_says_how_much_of_it_is_equal() {
+    let image = |start, bytes: &[u8], name: &str| {
+        Image::from_bytes(start, bytes.to_vec(), file(name)).unwrap()
+    };
+    let said = |theirs: &Image| {
+        let overlap = image(0x100, &[1, 2, 3], "a").overlap_with(theirs).unwrap();
+        overlap.to_string()
+    };
+    assert_eq!(
+        said(&image(0x102, &[3], "b")),
+        "0x0102 is wanted twice: a puts 03 there, b puts 03; 1 byte overlaps, equal on both sides"
+    );
+    assert_eq!(
+        said(&image(0x101, &[2, 4], "b")),
+        "0x0101 is wanted twice: a puts 02 there, b puts 02; 2 bytes overlap, 1 of them different, the first at 0x0102"
+    );
+    let contests = image(0x100, &[1, 2, 3], "a").contests_with(&image(0x101, &[5, 6], "b"));
+    assert_eq!(contests[0].to_string(), "0x0101-0x0102: a and b differ");
+    assert_eq!(contests.len(), 1);
+}
+
+#[test]
+fn sources_are_named_as_messages_name_them() {
+    for (source, name, is_filler) in [
+        (file("a.hex"), "a.hex", false),
+        (Source::Filler, "filler", true),
+        (Source::Stamp("sum16".into()), "stamp sum16", false),
+        (Source::Patch, "patch", false),
+        (Source::Mark, "mark", false),
+        (
+            Source::Pattern("telltale".into()),
+            "pattern telltale",
+            false,
+        ),
+        (Source::Copy, "copy", false),
+        (Source::Majority, "majority", false),
+        (
+            Source::Woven(vec![file("a").into(), Source::Filler.into()]),
+            "a and filler in turn",
+            false,
+        ),
+        (
+            Source::Woven(vec![Source::Filler.into(), Source::Filler.into()]),
+            "filler and filler in turn",
+            true,
+        ),
+    ] {
+        assert_eq!(source.to_string(), name);
+        assert_eq!(source.is_filler(), is_filler, "{name}");
+    }
+}
+
+#[test]
 fn filler_is_known_as_filler() {
     let mut image = Image::from_bytes(4, vec![1], file("a")).unwrap();
     image.fill_holes(r(2, 7), |a| a as u8);
@@ -342,6 +395,100 @@ proptest! {
         let mut model = bytes_of(&one);
         for at in range.first()..=range.last() { model.entry(at).or_insert(0xE5); }
         prop_assert_eq!(bytes_of(&image), model);
+    }
+
+    #[test]
+    fn an_overlap_counts_what_both_hold_and_names_the_lowest(a in records(), b in records()) {
+        let (one, two) = (built(&a, Clash::Last).unwrap(), built(&b, Clash::Last).unwrap());
+        let (ours, theirs) = (bytes_of(&one), bytes_of(&two));
+        let both = ours.iter().filter_map(|(at, a)| Some((*at, *a, *theirs.get(at)?)));
+        let both: Vec<(u64, u8, u8)> = both.collect();
+        let differing: Vec<u64> = both.iter().filter(|(_, a, b)| a != b).map(|(at, ..)| *at).collect();
+        match one.overlap_with(&two) {
+            None => prop_assert!(both.is_empty()),
+            Some(overlap) => {
+                let (address, a, b) = both[0];
+                let origin = |image: &Image| image.origin_at(address).unwrap();
+                prop_assert_eq!(overlap.address, address);
+                prop_assert_eq!(overlap.earlier, (origin(&one), a));
+                prop_assert_eq!(overlap.later, (origin(&two), b));
+                prop_assert_eq!(overlap.count, both.len() as u64);
+                prop_assert_eq!(overlap.equal, (both.len() - differing.len()) as u64);
+                prop_assert_eq!(overlap.differs_at, differing.first().copied());
+            }
+        }
+        // Each contest is between two records; its ends differ, and all that differs lies in one.
+        let contests = one.contests_with(&two);
+        let mut named = 0;
+        for contest in &contests {
+            prop_assert!(differing.contains(&contest.range.first()));
+            prop_assert!(differing.contains(&contest.range.last()));
+            for at in differing.iter().filter(|at| contest.range.contains(**at)) {
+                prop_assert_eq!(&one.origin_at(*at).unwrap(), &contest.earlier);
+                prop_assert_eq!(&two.origin_at(*at).unwrap(), &contest.later);
+                named += 1;
+            }
+        }
+        prop_assert_eq!(named, differing.len());
+    }
+
+    #[test]
+    fn what_records_dispute_is_left_a_hole(records in records()) {
+        let mut builder = Builder::new(file("a"));
+        for (i, (start, bytes)) in records.iter().enumerate() {
+            builder.push(*start, bytes, i as u64 + 1).unwrap();
+        }
+        let (image, contests) = builder.finish_undisputed();
+        assert_sound(&image);
+        for pair in contests.windows(2) {
+            prop_assert!(pair[0].range.last() < pair[1].range.first());
+        }
+        let (first, last) = (by_the_byte(&records, true), by_the_byte(&records, false));
+        for at in 0..320 {
+            match image.byte(at) {
+                // Whoever names it says this.
+                Some(byte) => for (start, bytes) in &records {
+                    let said = at.checked_sub(*start).and_then(|i| bytes.get(i as usize));
+                    prop_assert!(said.is_none_or(|said| *said == byte), "{at}");
+                },
+                None => prop_assert!(
+                    !first.contains_key(&at) || contests.iter().any(|c| c.range.contains(at)),
+                    "{at} is lost"
+                ),
+            }
+            if first.get(&at) != last.get(&at) {
+                prop_assert_eq!(image.byte(at), None);
+            }
+        }
+    }
+
+    #[test]
+    fn a_permutation_moves_each_byte_with_its_source(
+        a in records(), b in records(), bits in 1u32..10,
+        order in Just((0..9usize).collect::<Vec<_>>()).prop_shuffle(), inverted: u64, key: u8,
+    ) {
+        let mut image = built(&a, Clash::Last).unwrap();
+        let mut other = Builder::new(file("b"));
+        for (start, bytes) in &b {
+            other.push(start + 200, bytes, 1).unwrap();
+        }
+        image.merge(other.finish(Clash::Last).unwrap(), Clash::Last).unwrap();
+        let block = (1 << bits) - 1;
+        let order: Vec<usize> = order.into_iter().filter(|line| *line < bits as usize).collect();
+        let place = |from: u64| {
+            let wired = order.iter().enumerate().map(|(line, to)| (from >> line & 1) << to);
+            wired.sum::<u64>() ^ (inverted & block)
+        };
+        let value = std::array::from_fn(|byte| byte as u8 ^ key);
+        let moved = image.permuted(bits, place, &value).unwrap();
+        assert_sound(&moved);
+        prop_assert_eq!(moved.len(), image.len());
+        for (at, byte) in bytes_of(&image) {
+            let to = (at & !block) | place(at & block);
+            prop_assert_eq!(moved.byte(to), Some(byte ^ key));
+            let source = |image: &Image, at| image.origin_at(at).unwrap().source;
+            prop_assert_eq!(source(&moved, to), source(&image, at));
+        }
     }
 
     #[test]
