@@ -95,6 +95,9 @@ fn equal_bytes_may_overlap_when_that_is_accepted() {
     let mut image = Image::from_bytes(0, vec![1, 2, 3], file("a")).unwrap();
     let other = Image::from_bytes(2, vec![3, 4], file("b")).unwrap();
     assert!(image.clone().merge(other.clone(), Clash::Refuse).is_err());
+    let different = Image::from_bytes(2, vec![9, 4], file("b")).unwrap();
+    assert!(image.merge(different, Clash::Same).is_err());
+    assert_eq!(image.spans()[0].bytes(), [1, 2, 3]);
     image.merge(other, Clash::Same).unwrap();
     assert_eq!(image.spans()[0].bytes(), [1, 2, 3, 4]);
     assert_eq!(image.origin_at(2).unwrap().to_string(), "a");
@@ -121,6 +124,41 @@ fn an_overlap_says_how_much_of_it_is_equal() {
     let contests = image(0x100, &[1, 2, 3], "a").contests_with(&image(0x101, &[5, 6], "b"));
     assert_eq!(contests[0].to_string(), "0x0101-0x0102: a and b differ");
     assert_eq!(contests.len(), 1);
+}
+
+#[test]
+fn all_overlaps_of_a_file_are_one_error_that_names_the_lowest() {
+    let overlap = |records: &[(u64, &[u8])]| {
+        let mut builder = Builder::new(file("a"));
+        for (i, (start, bytes)) in records.iter().enumerate() {
+            builder.push(*start, bytes, i as u64 + 1).unwrap();
+        }
+        let overlap = builder.finish(Clash::Refuse).unwrap_err();
+        let lines = (overlap.earlier.0.line, overlap.later.0.line);
+        (
+            overlap.address,
+            lines,
+            overlap.count,
+            overlap.equal,
+            overlap.differs_at,
+        )
+    };
+    let lines = |a, b| (Some(a), Some(b));
+    // Lines 1 and 2 meet first, higher up than where line 3 meets line 1.
+    let long: &[u8] = &[1; 12];
+    assert_eq!(
+        overlap(&[(0, &[1; 10]), (8, long), (4, &[1, 2, 3])]),
+        (4, lines(1, 3), 5, 3, Some(5))
+    );
+    // And the other way round; the second overlap lies apart.
+    assert_eq!(
+        overlap(&[(0, &[1; 10]), (2, &[1, 7]), (40, &[5, 5]), (41, &[5, 5, 5])]),
+        (2, lines(1, 2), 3, 2, Some(3))
+    );
+    assert_eq!(
+        overlap(&[(0, &[1; 10]), (2, &[1, 1]), (40, &[5, 5]), (41, &[6])]),
+        (2, lines(1, 2), 3, 2, Some(41))
+    );
 }
 
 #[test]
@@ -205,6 +243,35 @@ fn woven_bytes_keep_their_source_or_name_all_of_them() {
     assert_eq!(part.origin_at(10).map(|o| o.to_string()), None);
     assert_eq!(part.origin_at(11).unwrap().to_string(), "b");
     assert_eq!(part.origins().runs()[0].range, r(8, 9));
+}
+
+#[test]
+fn a_lane_may_be_shorter_than_its_neighbour() {
+    let lane = |bytes: &[u8]| Image::from_bytes(4, bytes.to_vec(), file("a")).unwrap();
+    let both = Image::weave(&[lane(&[1]), lane(&[2, 3, 4])]).unwrap();
+    let wanted = [(8, 1), (9, 2), (11, 3), (13, 4)];
+    assert_eq!(bytes_of(&both), BTreeMap::from(wanted));
+    assert_sound(&both);
+}
+
+#[test]
+fn every_byte_can_be_edited_at_its_address() {
+    let mut image = Image::from_bytes(4, vec![1, 2], file("a")).unwrap();
+    image.put(9, vec![3], file("b")).unwrap();
+    let edited = image.edit_bytes(|start, bytes| {
+        bytes.iter_mut().for_each(|byte| *byte += start as u8);
+        if start > 8 { Err(start) } else { Ok(()) }
+    });
+    assert_eq!(edited, Err(9));
+    assert_eq!(bytes_of(&image), BTreeMap::from([(4, 5), (5, 6), (9, 12)]));
+}
+
+/// Common practice: an 8086 shifts the segment left by four bits and adds the offset.
+#[test]
+fn an_entry_point_in_a_segment_has_an_address() {
+    let (cs, ip) = (0xF000, 0xFFF0);
+    assert_eq!(Entry::Segmented { cs, ip }.address(), 0xF_FFF0);
+    assert_eq!(Entry::Linear(0x8000).address(), 0x8000);
 }
 
 #[test]
