@@ -116,6 +116,13 @@ mod tests {
     }
 
     #[test]
+    fn a_range_is_shown_as_memory_maps_print_it() {
+        let range = AddressRange::new(0x80, 0x1_0000).unwrap();
+        assert_eq!(range.to_string(), "0x0080-0x10000");
+        assert_eq!(format!("{range:?}"), range.to_string());
+    }
+
+    #[test]
     fn overlap_is_what_both_hold() {
         let r = |a, b| AddressRange::new(a, b).unwrap();
         assert_eq!(r(0, 9).overlap(r(5, 20)), Some(r(5, 9)));

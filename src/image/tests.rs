@@ -275,6 +275,38 @@ fn an_entry_point_in_a_segment_has_an_address() {
 }
 
 #[test]
+fn a_scrambled_block_lists_its_sources_where_it_had_too_many_runs() {
+    // The topmost line becomes the lowest, so that both halves of a block come to stand byte by byte in turn.
+    let scrambled = |bits: u32, base: u64, hole: u64| {
+        let half = 1 << (bits - 1);
+        let part = |start: u64, name: &str| {
+            let bytes = vec![7; (half - (start - base) % half) as usize];
+            Image::from_bytes(start, bytes, file(name)).unwrap()
+        };
+        let halves = vec![part(base + hole, "a"), part(base + half, "b")];
+        let place = |from: u64| (from << 1 | from >> (bits - 1)) & (2 * half - 1);
+        let same = std::array::from_fn(|byte| byte as u8);
+        let image = Image::gather(halves).unwrap();
+        let moved = image.permuted(bits, place, &same).unwrap();
+        assert_sound(&moved);
+        moved
+    };
+    let said = |image: &Image, at| image.origin_at(at).map(|origin| origin.to_string());
+    // 65,536 runs are kept, each by itself.
+    let image = scrambled(16, 0, 0);
+    assert_eq!(image.origins().runs().len(), 1 << 16);
+    assert_eq!(said(&image, 6).as_deref(), Some("a"));
+    let image = scrambled(17, 1 << 17, 1);
+    let base = 1 << 17;
+    assert_eq!(said(&image, base), None);
+    assert_eq!(said(&image, base + 1).as_deref(), Some("a and b in turn"));
+    assert_eq!(
+        image.origins().runs()[0].range,
+        r(base + 1, base + (1 << 17) - 1)
+    );
+}
+
+#[test]
 fn a_weave_stops_where_the_address_space_ends() {
     let lane = |last: u64| Image::from_bytes(last, vec![7], file("a")).unwrap();
     let wide = |n: u64, last: u64| Image::weave(&vec![lane(last); n as usize]);
