@@ -836,6 +836,28 @@ fn another_entry_point_or_none_is_written_where_asked_for() {
     assert_eq!(read_strictly(&IntelHex, text).clean().entry, None);
 }
 
+#[test]
+fn the_form_is_told_by_the_kinds_of_records() {
+    let form = |records: &[String]| read(&IntelHex, records.concat() + END).findings.facts.form;
+    let (segment, linear) = (record(2, 0, &[0x10, 0]), record(4, 0, &[0, 1]));
+    let (cs_ip, eip) = (record(3, 0, &[0, 0, 1, 0]), record(5, 0, &[0, 0, 1, 0]));
+    let some = data(0, &[1]);
+    assert_eq!(form(std::slice::from_ref(&some)), Some("I8HEX"));
+    for (record, name) in [
+        (&segment, "I16HEX"),
+        (&cs_ip, "I16HEX"),
+        (&linear, "I32HEX"),
+        (&eip, "I32HEX"),
+    ] {
+        assert_eq!(
+            form(&[record.clone(), some.clone()]),
+            Some(name),
+            "{record}"
+        );
+    }
+    assert_eq!(form(&[segment, some, eip]), Some("I16HEX and I32HEX mixed"));
+}
+
 // Salvage
 
 #[test]

@@ -4,7 +4,7 @@
 use super::SRecords;
 use crate::formats::tests::*;
 use crate::formats::*;
-use crate::image::{Clash, Entry, Image};
+use crate::image::{Builder, Clash, Entry, Image, Source};
 
 /// A record of type `kind`, `address` already as wide as the type has it; checksum worked out here.
 fn record(kind: u8, address: &[u8], data: &[u8]) -> String {
@@ -698,4 +698,114 @@ fn an_image_without_a_byte_is_a_header_and_an_end() {
     let (text, _) = written(&SRecords, &Image::new(), &WriteOptions::default());
     assert_eq!(text, "S0030000FC\nS9030000FC\n");
     assert!(read_strictly(&SRecords, text).clean().is_empty());
+}
+
+#[test]
+fn the_longest_record_may_have_blanks_behind_it() {
+    let longest = s1(0x100, &[0x5A; 252]);
+    let longest = longest.trim_end();
+    assert_eq!(longest.len(), 514);
+    let damaged_one = longest.replacen("5A", "5B", 1);
+    for blanks in [0, 1, 600] {
+        let line = format!("{damaged_one}{}", " ".repeat(blanks));
+        let (_, column, _, problem) = damaged(line);
+        assert_eq!(column, longest.len() as u64 - 1);
+        assert!(matches!(problem, Problem::Checksum { .. }), "{problem:?}");
+    }
+}
+
+// Salvage
+
+fn salvaged(text: impl AsRef<[u8]>) -> Reading {
+    let how = ReadOptions {
+        strictness: Strictness::Salvage,
+        ..ReadOptions::default()
+    };
+    read_with(&SRecords, text, &how)
+}
+
+#[test]
+fn of_data_kinds_that_are_mixed_the_usual_one_is_believed_in_a_salvage() {
+    let records = [
+        s1(0, &[1, 1]),
+        s2(0x10, &[2, 2, 2]),
+        s2(0x13, &[2]),
+        s1(0x20, &[1]),
+        s3(0x30, &[3]),
+        s2(0x40, &[2]),
+    ];
+    let reading = salvaged(records.concat() + "S804000000FB\n");
+    let kept = [(0x10, vec![2; 4]), (0x40, vec![2])];
+    assert_eq!(spans(&reading.image), kept);
+    let facts = &reading.findings.facts;
+    assert_eq!((facts.left_out_records, facts.left_out_bytes), (3, 4));
+    let damaged: Vec<(u64, u64)> = facts.damaged.iter().map(|d| (d.first, d.last)).collect();
+    assert_eq!(damaged, [(1, 1), (4, 5)]);
+    let problem = Problem::OtherKinds {
+        most: '2',
+        records: 3,
+    };
+    assert!(
+        reading.errors().iter().any(|e| e.3 == problem),
+        "{:?}",
+        reading.errors()
+    );
+    // Neither is more frequent: the one met first.
+    for (one, two, kept) in [(s1(0, &[1]), s3(8, &[3]), 0), (s3(8, &[3]), s1(0, &[1]), 8)] {
+        let reading = salvaged(one + &two + S9);
+        assert_eq!(spans(&reading.image)[0].0, kept);
+        assert_eq!(reading.findings.facts.left_out_records, 1);
+    }
+    let pure = salvaged(s2(0, &[1]) + &s2(8, &[2]) + "S804000000FB\n");
+    assert_eq!(pure.errors(), []);
+    assert_eq!(pure.findings.facts.left_out_records, 0);
+}
+
+#[test]
+fn a_damaged_data_record_covers_what_its_digits_say_where_something_speaks_for_them() {
+    let covers = |unit: u64, text: &str| {
+        let mut findings = Findings::new("a".into(), Strictness::Salvage);
+        let builder = || Builder::new(Source::File("a".into()));
+        let mut reader = super::Reader {
+            findings: &mut findings,
+            builders: [builder(), builder(), builder()],
+            apart: 3,
+            unit,
+            header: None,
+            entry: None,
+            data_kind: Some(b'2'),
+            data_records: 1,
+            mixed: false,
+            any: true,
+            ended: false,
+        };
+        reader.builders[1].push(0x100, &[1; 16], 1).unwrap();
+        let range = reader.covered_by(text.as_bytes());
+        range.map(|range| (range.first(), range.last()))
+    };
+    for whole in [
+        "S107020011223344FF",
+        "S20800020011223344FF",
+        "S3090000020011223344FF",
+    ] {
+        assert_eq!(covers(1, whole), Some((0x200, 0x203)));
+        assert_eq!(covers(2, whole), Some((0x400, 0x403)));
+        assert_eq!(
+            covers(1, &whole[..whole.len() - 1]),
+            None,
+            "nothing speaks for it"
+        );
+    }
+    assert_eq!(covers(1, "S2140001101122"), Some((0x110, 0x11F)));
+    assert_eq!(
+        covers(1, "S1130110112233"),
+        None,
+        "no record of its kind goes before it"
+    );
+    assert_eq!(covers(2, "S2140000881122"), Some((0x110, 0x11F)));
+    assert_eq!(covers(2, "S2140001101122"), None);
+    assert_eq!(covers(1, "S804000200F9"), None, "no data record");
+    assert_eq!(covers(1, "S204000200F9"), None, "no bytes");
+    assert_eq!(covers(1, "S203000200"), None, "less than an address");
+    assert_eq!(covers(1, "S2x800020011223344FF"), None, "no length");
 }
