@@ -206,3 +206,106 @@ impl std::io::Read for Drip<'_> {
         Ok(n)
     }
 }
+
+/// Options of writing by their names on the command line, each with values that are not the usual ones.
+const WRITING: [(&str, &[fn(&mut WriteOptions)]); 9] = [
+    (
+        "address",
+        &[
+            |how| how.address = AddressForm::Bits16,
+            |how| how.address = AddressForm::Bits32,
+        ],
+    ),
+    ("width", &[|how| how.width = Some(4)]),
+    ("header", &[|how| how.header = Some(b"A".into())]),
+    ("line-end", &[|how| how.crlf = true]),
+    ("count", &[|how| how.count = true]),
+    ("unit", &[|how| how.unit = 2]),
+    ("word", &[|how| how.word = 2]),
+    ("order", &[|how| how.order = Order::Big]),
+    ("name", &[|how| how.name = Some("heron".into())]),
+];
+
+/// The same of reading.
+const READING: [(&str, fn(&mut ReadOptions)); 8] = [
+    ("at", |how| how.at = 0x40),
+    ("skip", |how| how.skip = 2),
+    ("length", |how| how.length = Some(4)),
+    ("unit", |how| how.unit = 2),
+    ("word", |how| how.word = 2),
+    ("order", |how| how.order = Order::Big),
+    ("virtual", |how| how.virtual_addresses = true),
+    ("sections", |how| how.sections = true),
+];
+
+/// Only a word of several bytes has an order.
+fn word_for(option: &str) -> u8 {
+    if option == "order" { 2 } else { 1 }
+}
+
+fn some_image() -> Image {
+    image(&[(0x100, &(0..32).collect::<Vec<u8>>())])
+}
+
+#[test]
+fn a_format_heeds_the_options_of_writing_that_it_names_and_no_others() {
+    for format in FORMATS.iter().filter(|format| format.can_write()) {
+        let write = |how: &WriteOptions| {
+            let mut out = Vec::new();
+            let written = format.write(&some_image(), how, &mut out);
+            written.is_ok().then_some(out)
+        };
+        for (option, changes) in WRITING {
+            let usual = WriteOptions {
+                word: word_for(option),
+                name: Some("rom".into()),
+                ..WriteOptions::default()
+            };
+            let made = changes.iter().map(|change| {
+                let mut how = usual.clone();
+                change(&mut how);
+                write(&how)
+            });
+            let usual = write(&usual);
+            let differing: Vec<Option<Vec<u8>>> = made.filter(|made| *made != usual).collect();
+            let what = format!("{}: {option}", format.name());
+            match format.heeds_writing().contains(&option) {
+                true => assert!(!differing.is_empty(), "{what}"),
+                // What means nothing may be refused, as an address unit is in a format of words.
+                false => assert!(differing.iter().all(Option::is_none), "{what}"),
+            }
+        }
+    }
+}
+
+#[test]
+fn a_format_heeds_the_options_of_reading_that_it_names_and_no_others() {
+    // An ELF file can't be written; its own tests have some to read.
+    for format in FORMATS.iter().filter(|f| f.can_write() && f.can_read()) {
+        let mut text = Vec::new();
+        format
+            .write(&some_image(), &WriteOptions::default(), &mut text)
+            .unwrap();
+        let read = |how: &ReadOptions| {
+            let reading = read_with(*format, &text, how);
+            (spans(&reading.image), reading.errors())
+        };
+        for (option, change) in READING {
+            let usual = ReadOptions {
+                word: word_for(option),
+                ..ReadOptions::default()
+            };
+            let mut how = usual.clone();
+            change(&mut how);
+            let (usual, made) = (read(&usual), read(&how));
+            let what = format!("{}: {option}", format.name());
+            match format.heeds_reading().contains(&option) {
+                true => assert_ne!(made, usual, "{what}"),
+                false => assert!(made == usual || !made.1.is_empty(), "{what}"),
+            }
+        }
+        let kept = if format.has_addresses() { 0x100 } else { 0 };
+        let (spans, _) = read(&ReadOptions::default());
+        assert_eq!(spans[0].0, kept, "{}", format.name());
+    }
+}
