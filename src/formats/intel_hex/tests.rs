@@ -789,14 +789,12 @@ fn i8hex_carries_no_entry_point_and_says_so() {
     assert_eq!(text, HEX_TEXT);
     assert_eq!(how.left_out.len(), 1);
     assert!(how.left_out[0].contains("0x8000"), "{:?}", how.left_out);
-    // Nothing is lost where there is none.
-    image.entry = None;
-    assert!(
-        written(&IntelHex, &image, &WriteOptions::default())
-            .1
-            .left_out
-            .is_empty()
-    );
+    // Nothing is lost where there is none, or none but 0.
+    for entry in [None, Some(Entry::Linear(0))] {
+        image.entry = entry;
+        let (_, how) = written(&IntelHex, &image, &WriteOptions::default());
+        assert_eq!(how.left_out, [""; 0]);
+    }
 }
 
 #[test]
@@ -809,8 +807,15 @@ fn an_entry_point_beyond_the_form_is_refused() {
             entry: EntryChoice::At(limit + 1),
             ..in_form(form)
         };
-        let error = refused(&IntelHex, &image(&[(0, &[1])]), &how);
-        match error {
+        let some = image(&[(0, &[1])]);
+        let last = WriteOptions {
+            entry: EntryChoice::At(limit),
+            ..how.clone()
+        };
+        let (text, _) = written(&IntelHex, &some, &last);
+        let entry = read(&IntelHex, text).clean().entry;
+        assert_eq!(entry.map(Entry::address), Some(limit));
+        match refused(&IntelHex, &some, &how) {
             WriteError::EntryTooLarge {
                 entry, limit: l, ..
             } => {
