@@ -385,12 +385,20 @@ fn a_wrong_checksum_is_refused() {
         digits: 2,
     };
     assert_eq!(damaged("S104000001FB"), seen(2, 11, "FB", problem));
+    // The shortest there is.
+    let problem = Problem::Checksum {
+        says: 0xFD,
+        gives: 0xFC,
+        digits: 2,
+    };
+    assert_eq!(damaged("S9030000FD"), seen(2, 9, "FD", problem));
 }
 
 #[test]
 fn a_record_shorter_than_its_count_is_refused() {
     let problem = Problem::Length { says: 5, has: 4 };
-    assert_eq!(damaged("S105000001FA"), seen(2, 3, "05", problem));
+    assert_eq!(damaged("S105000001FA"), seen(2, 3, "05", problem.clone()));
+    assert_eq!(damaged("  S105000001FA"), seen(2, 5, "05", problem));
 }
 
 #[test]

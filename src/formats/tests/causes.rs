@@ -1,6 +1,7 @@
 //! What would explain a damage is said where its arithmetic holds, and only there.
 
 use super::*;
+use crate::image::{Builder, Source};
 
 const FIRST: &str = ":0480000010111213 36";
 const SECOND: &str = ":0480040014151617 22";
@@ -192,6 +193,51 @@ fn a_doubled_line_is_told_and_another_overlap_is_not() {
         format!("{first}\n{second}\n{third}\n{second}\n{end}\n"),
     );
     assert_eq!(reading.findings.list()[0].causes, []);
+    // Other bytes at the same address are no copy.
+    let other = first.replace("10111213", "10111312");
+    let reading = read(
+        &intel_hex::IntelHex,
+        format!("{first}\n{other}\n{second}\n{third}\n{end}\n"),
+    );
+    assert_ne!(other, first);
+    assert_eq!(reading.findings.list()[0].causes, []);
+}
+
+#[test]
+fn a_lost_line_is_a_hole_of_whole_records_between_neighbours_of_one_file() {
+    // Bytes at these addresses on these lines; the first record sets how long a record is.
+    let gaps = |records: &[(u64, usize, u64)]| {
+        let mut builder = Builder::new(Source::File("a".into()));
+        for (address, len, line) in records {
+            builder.push(*address, &vec![1; *len], *line).unwrap();
+        }
+        let image = builder.finish(Clash::Refuse).unwrap();
+        let gaps = record::gaps_between_lines(&image);
+        let gaps = gaps.map(|gap| (gap.behind, gap.range.first(), gap.range.last(), gap.records));
+        gaps.collect::<Vec<_>>()
+    };
+    assert_eq!(gaps(&[(0, 4, 1), (4, 4, 2), (16, 4, 3)]), [(2, 8, 15, 2)]);
+    assert_eq!(
+        gaps(&[(0, 4, 1), (4, 4, 2), (16, 4, 5)]),
+        [],
+        "no neighbours"
+    );
+    assert_eq!(
+        gaps(&[(0, 4, 1), (4, 4, 2), (15, 4, 3)]),
+        [],
+        "no whole records"
+    );
+    assert_eq!(gaps(&[(0, 4, 1), (4, 4, 2), (8, 4, 5)]), [], "no hole");
+    let piece = |name: &str, line| {
+        let mut builder = Builder::new(Source::File(name.into()));
+        builder.push(line * 8, &[1; 4], line).unwrap();
+        builder.finish(Clash::Refuse).unwrap()
+    };
+    let gaps_of = |a, b| {
+        let both = Image::gather(vec![piece(a, 1), piece(b, 2)]).unwrap();
+        record::gaps_between_lines(&both).count()
+    };
+    assert_eq!((gaps_of("a", "a"), gaps_of("a", "b")), (1, 0));
 }
 
 #[test]

@@ -161,6 +161,29 @@ fn sound_records_on_a_line_with_others_are_taken() {
     );
     let commented = lines.concat().replacen('\n', " ; start\n", 1);
     assert_eq!(salvage(&intel_hex::IntelHex, commented).image.len(), 48);
+    let s_records = "S1040010AA41; start\nS1040011BB2F\nS9030000FC\n";
+    assert_eq!(salvage(&s_record::SRecords, s_records).image.len(), 2);
+    // The end record ends the file wherever it stands in its line.
+    for line in [
+        ":00000001FF:0100000011EE",
+        ":0100000011EE:00000001FF:0100010011ED",
+    ] {
+        let reading = salvage(&intel_hex::IntelHex, format!("{line}\n:0100020011EC\n"));
+        assert_eq!(reading.image.byte(2), None, "{line}");
+        let is_it = |e: &Seen| matches!(e.3, Problem::AfterEnd { .. });
+        assert!(reading.errors().iter().any(is_it), "{line}");
+    }
+    // What is wrong with a record in the middle of a line is shown there.
+    let reading = salvage(
+        &intel_hex::IntelHex,
+        ":0100000011EE:01000007AA4E:0100010011ED\n",
+    );
+    assert!(
+        reading
+            .errors()
+            .iter()
+            .any(|e| (e.1, e.2.as_str()) == (21, "07"))
+    );
 }
 
 #[test]
