@@ -860,7 +860,14 @@ fn the_form_is_told_by_the_kinds_of_records() {
             "{record}"
         );
     }
-    assert_eq!(form(&[segment, some, eip]), Some("I16HEX and I32HEX mixed"));
+    let all = [segment, some, cs_ip, linear, eip];
+    assert_eq!(form(&all), Some("I16HEX and I32HEX mixed"));
+    let others = read(&IntelHex, all.concat() + END).findings.facts.others;
+    let counted: Vec<(&str, u64)> = others.iter().map(|(kind, n)| (&kind[..2], *n)).collect();
+    assert_eq!(
+        counted,
+        [("02", 1), ("03", 1), ("04", 1), ("05", 1), ("01", 1)]
+    );
 }
 
 // Salvage

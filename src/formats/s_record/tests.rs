@@ -722,6 +722,37 @@ fn the_longest_record_may_have_blanks_behind_it() {
     }
 }
 
+#[test]
+fn records_that_are_no_data_are_counted_by_their_kinds() {
+    let others = |text: String| read(&SRecords, text).findings.facts.others;
+    let some = s1(0, &[1]);
+    let s0 = "S0030000FC\n";
+    let with_count = others(format!("{s0}{some}{}S5030002FA\n{S9}", s1(1, &[2])));
+    assert_eq!(
+        with_count,
+        [("S0 (header)", 1), ("S5 (count)", 1), ("S9 (end)", 1)]
+    );
+    let reserved = others(format!("{some}S4030000FC\nS4030000FC\nS604000001FA\n{S9}"));
+    assert_eq!(
+        reserved,
+        [("S4 (reserved)", 2), ("S6 (count)", 1), ("S9 (end)", 1)]
+    );
+    assert_eq!(others(s2(0, &[1]) + "S804000000FB\n"), [("S8 (end)", 1)]);
+    assert_eq!(others(s3(0, &[1]) + "S70500000000FA\n"), [("S7 (end)", 1)]);
+}
+
+#[test]
+fn an_end_record_with_data_ends_the_file_all_the_same() {
+    let reading = read(&SRecords, s1(0, &[1]) + "S904000001FA\n");
+    let problem = Problem::FixedLength {
+        what: "end",
+        wanted: 0,
+        has: 1,
+    };
+    assert_eq!(reading.warnings(), []);
+    assert_eq!(reading.one_error(), seen(2, 3, "04", problem));
+}
+
 // Salvage
 
 fn salvaged(text: impl AsRef<[u8]>) -> Reading {

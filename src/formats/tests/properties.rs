@@ -207,8 +207,12 @@ impl std::io::Read for Drip<'_> {
     }
 }
 
+/// Gives one option another value.
+type Change<How> = fn(&mut How);
+type Changes<How> = &'static [Change<How>];
+
 /// Options of writing by their names on the command line, each with values that are not the usual ones.
-const WRITING: [(&str, &[fn(&mut WriteOptions)]); 9] = [
+const WRITING: [(&str, Changes<WriteOptions>); 9] = [
     (
         "address",
         &[
@@ -227,7 +231,7 @@ const WRITING: [(&str, &[fn(&mut WriteOptions)]); 9] = [
 ];
 
 /// The same of reading.
-const READING: [(&str, fn(&mut ReadOptions)); 8] = [
+const READING: [(&str, Change<ReadOptions>); 8] = [
     ("at", |how| how.at = 0x40),
     ("skip", |how| how.skip = 2),
     ("length", |how| how.length = Some(4)),
