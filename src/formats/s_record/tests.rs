@@ -723,6 +723,17 @@ fn the_longest_record_may_have_blanks_behind_it() {
 }
 
 #[test]
+fn the_form_is_told_by_the_kind_of_the_data() {
+    let form = |text: String| read(&SRecords, text + S9).findings.facts.form;
+    assert_eq!(form(s1(0, &[1])), Some("S1"));
+    assert_eq!(form(s2(0, &[1])), Some("S2"));
+    assert_eq!(form(s3(0, &[1])), Some("S3"));
+    let mixed = Some("S1, S2 and S3 mixed");
+    assert_eq!(form(s1(0, &[1]) + &s2(1, &[1])), mixed);
+    assert_eq!(form(String::new()), None);
+}
+
+#[test]
 fn records_that_are_no_data_are_counted_by_their_kinds() {
     let others = |text: String| read(&SRecords, text).findings.facts.others;
     let some = s1(0, &[1]);

@@ -310,3 +310,58 @@ fn every_sentence_can_be_read() {
         assert!(cause.to_string().contains("would explain"), "{cause}");
     }
 }
+
+/// An S-record of this kind, checksum worked out here.
+fn s(kind: u8, address: u32, data: &[u8]) -> String {
+    let address = &address.to_be_bytes()[3 - usize::from(kind)..];
+    let counted = (address.len() + data.len() + 1) as u8;
+    let mut bytes = [&[counted], address, data].concat();
+    bytes.push(!bytes.iter().fold(0u8, |sum, byte| sum.wrapping_add(*byte)));
+    let digits: String = bytes.iter().map(|byte| format!("{byte:02X}")).collect();
+    format!("S{kind}{digits}")
+}
+
+#[test]
+fn the_fields_of_an_s_record_are_named_whatever_its_kind() {
+    for kind in 1..=3 {
+        let records = [s(kind, 0x100, &[1; 4]), s(kind, 0x104, &[2; 4])];
+        let causes = |record: String| {
+            let text = [&records[0], &record, "S9030000FC"].join("\n");
+            let reading = read(&s_record::SRecords, text);
+            reading.findings.list()[0].causes.clone()
+        };
+        let digits = 2 * (usize::from(kind) + 1);
+        let sound = &records[1];
+        let mut wrong = sound.clone();
+        wrong.replace_range(4..4 + digits, &format!("{:0digits$X}", 0x504));
+        let address = Cause::Field {
+            name: "address",
+            says: format!("{:0digits$X}", 0x504),
+            wanted: format!("{:0digits$X}", 0x104),
+            because: "it goes on where the record before it ended",
+        };
+        assert_eq!(causes(wrong), [address]);
+        let counted = kind + 6;
+        let mut wrong = sound.clone();
+        wrong.replace_range(2..4, &format!("{:02X}", counted + 4));
+        let length = Cause::Field {
+            name: "length",
+            says: format!("{:02X}", counted + 4),
+            wanted: format!("{counted:02X}"),
+            because: "as many follow",
+        };
+        assert_eq!(causes(wrong), [length]);
+    }
+}
+
+#[test]
+fn several_files_of_s_records_in_one_are_told_by_their_end_records() {
+    let [first, second] = [s(1, 0x100, &[1]), s(1, 0x200, &[2])];
+    let end = "S9030000FC";
+    let text = [&first, end, &second, end, &second, end].join("\n");
+    let reading = read(&s_record::SRecords, text);
+    let causes = &reading.findings.list()[0].causes;
+    assert_eq!(*causes, [Cause::SeveralEnds { more: 2 }]);
+    let reading = read(&s_record::SRecords, [&first, end, &second].join("\n"));
+    assert_eq!(reading.findings.list()[0].causes, []);
+}
