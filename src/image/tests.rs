@@ -326,6 +326,14 @@ fn a_weave_stops_where_the_address_space_ends() {
 }
 
 #[test]
+fn what_is_kept_may_begin_at_address_0() {
+    let mut image = Image::from_bytes(0, vec![1, 2, 3, 4], file("a")).unwrap();
+    image.keep(&[r(2, 2), r(0, 0)]);
+    assert_eq!(bytes_of(&image), BTreeMap::from([(0, 1), (2, 3)]));
+    assert_sound(&image);
+}
+
+#[test]
 fn pieces_are_gathered_each_byte_at_its_own_address_or_refused() {
     let piece =
         |start, name: &str| Image::from_bytes(start, vec![start as u8; 4], file(name)).unwrap();
