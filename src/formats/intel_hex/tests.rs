@@ -870,6 +870,33 @@ fn the_form_is_told_by_the_kinds_of_records() {
     );
 }
 
+#[test]
+fn a_base_is_written_once_for_all_records_that_it_serves() {
+    for (form, kind) in [(AddressForm::Bits20, "02"), (AddressForm::Bits32, "04")] {
+        let image = image(&[(0x1_0000, &[1; 48]), (0x1_8000, &[2; 48])]);
+        let (text, _) = written(&IntelHex, &image, &in_form(form));
+        let bases = text.lines().filter(|line| &line[7..9] == kind);
+        assert_eq!(bases.count(), 1, "{text}");
+    }
+}
+
+#[test]
+fn a_damaged_record_still_looks_like_one() {
+    let looks = |bytes: &[u8]| IntelHex.likeness(&Head { bytes, whole: true });
+    assert_eq!(looks(b":01000000AA55\n"), Likeness::Proven);
+    for line in [":01000000AA54\n", ":01000000Ax55\n", ":0100000000x\n"] {
+        assert_eq!(looks(line.as_bytes()), Likeness::Likely, "{line}");
+    }
+    for line in [
+        ":0100000xAA55\n",
+        "01000000AA55AA55\n",
+        ":010000000\n",
+        ";01000000AA55\n",
+    ] {
+        assert_eq!(looks(line.as_bytes()), Likeness::Possible, "{line}");
+    }
+}
+
 // Salvage
 
 #[test]

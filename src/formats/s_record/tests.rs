@@ -764,6 +764,23 @@ fn an_end_record_with_data_ends_the_file_all_the_same() {
     assert_eq!(reading.one_error(), seen(2, 3, "04", problem));
 }
 
+#[test]
+fn a_damaged_record_still_looks_like_one() {
+    let looks = |bytes: &[u8]| SRecords.likeness(&Head { bytes, whole: true });
+    assert_eq!(looks(b"S1040000AA51\n"), Likeness::Proven);
+    for line in ["S1040000AA50\n", "S1040000AAx1\n", "S104000000\n"] {
+        assert_eq!(looks(line.as_bytes()), Likeness::Likely, "{line}");
+    }
+    for line in [
+        "S1040000Ax51\n",
+        "1040000AA51\n",
+        "S10400000\n",
+        "T1040000AA51\n",
+    ] {
+        assert_eq!(looks(line.as_bytes()), Likeness::Possible, "{line}");
+    }
+}
+
 // Salvage
 
 fn salvaged(text: impl AsRef<[u8]>) -> Reading {
