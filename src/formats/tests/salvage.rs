@@ -173,6 +173,9 @@ fn sound_records_on_a_line_with_others_are_taken() {
         let is_it = |e: &Seen| matches!(e.3, Problem::AfterEnd { .. });
         assert!(reading.errors().iter().any(is_it), "{line}");
     }
+    // Text behind the end is no sign of damage, where no record is in it.
+    let noted = lines.concat() + "last page\n";
+    assert_eq!(salvage(&intel_hex::IntelHex, noted).errors(), []);
     // What is wrong with a record in the middle of a line is shown there.
     let reading = salvage(
         &intel_hex::IntelHex,
