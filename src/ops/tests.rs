@@ -1217,3 +1217,123 @@ fn stretches_seen_through_a_range_are_those_of_its_addresses() {
         }
     }
 }
+
+// burnable
+
+proptest! {
+    #[test]
+    fn what_is_burnable_agrees_with_the_same_job_bit_by_bit(
+        wanted in images(), now in images(), block in 1u64..20, erased in prop::sample::select(vec![0xFFu8, 0, 0xA5]),
+    ) {
+        let found = burnable(&wanted, &now, erased, block);
+        let held = bytes_of(&now);
+        let mut model = Burnable::default();
+        let mut lost_at = Vec::new();
+        for (at, want) in bytes_of(&wanted) {
+            let Some(have) = held.get(&at) else {
+                model.unknown += 1;
+                continue;
+            };
+            model.compared += 1;
+            // Programming leads from the erased state to the other, and never back.
+            let lost = (0..8).filter(|bit| {
+                let bit_of = |byte: u8| byte >> bit & 1;
+                bit_of(*have) != bit_of(erased) && bit_of(want) == bit_of(erased)
+            });
+            let lost = lost.count() as u64;
+            if lost > 0 {
+                model.bits += lost;
+                lost_at.push(at);
+            }
+        }
+        model.bytes = lost_at.len() as u64;
+        let blocks = |addresses: &[u64]| -> Vec<u64> {
+            let mut all: Vec<u64> = addresses.iter().map(|at| at - at % block).collect();
+            all.dedup();
+            all
+        };
+        model.blocks = blocks(&lost_at);
+        model.touched = blocks(&bytes_of(&wanted).into_keys().collect::<Vec<_>>()).len() as u64;
+        model.ranges = found.ranges.clone();
+        prop_assert_eq!(&found, &model);
+        let named = found.ranges.iter().flat_map(|range| range.first()..=range.last());
+        prop_assert_eq!(named.collect::<Vec<_>>(), lost_at);
+        for pair in found.ranges.windows(2) {
+            prop_assert!(pair[0].last() + 1 < pair[1].first());
+        }
+        prop_assert_eq!(found.is_yes(), model.bits == 0 && model.unknown == 0);
+    }
+}
+
+#[test]
+fn a_window_that_would_hold_all_is_named() {
+    let fits = |window, extent| what_would_fit(&window, &extent);
+    assert_eq!(
+        fits(r(0x8000, 0x9FFF), r(0x8000, 0xA000)),
+        "all of it would fit a window of 16384 bytes at 0x8000; --shed leaves it out"
+    );
+    assert_eq!(
+        fits(r(0x8000, 0x9FFF), r(0x7FFF, 0x9000)),
+        "all of it would fit a window of 65536 bytes at 0x0000; --shed leaves it out"
+    );
+    assert_eq!(
+        fits(r(0, 0x1FFF), r(0, 0xFFFF_FFFF)),
+        "all of it would fit a window of 4294967296 bytes at 0x0000; --shed leaves it out"
+    );
+    assert_eq!(
+        fits(r(0, 0x1FFF), r(0, 0x1_0000_0000)),
+        "no window of usual size holds it all; --shed leaves it out"
+    );
+}
+
+// seat
+
+proptest! {
+    #[test]
+    fn a_seated_byte_stands_where_the_wires_lead(
+        image in images(), lines in 3u32..7, lanes in prop::sample::select(vec![1u32, 2, 4]),
+        rows in prop::sample::select(vec![1u32, 2, 4]), unit in 1u64..3, big: bool, window in 0u64..3,
+    ) {
+        let (chip, wide) = (1u64 << lines, u64::from(lanes));
+        let whole = chip * wide * u64::from(rows);
+        let base = window * whole;
+        let board = Board {
+            unit,
+            lanes,
+            rows,
+            order: if big { Order::Big } else { Order::Little },
+            ..Board::new(chip, base)
+        };
+        let seen = r(base, base + whole - 1);
+        prop_assert_eq!(board.window().unwrap(), seen);
+        let mut fitting = image.clone();
+        fitting.keep(&[seen]);
+        let outside = image.len() - fitting.len();
+        match board.seat(&image) {
+            Ok(_) => prop_assert_eq!(outside, 0),
+            Err(OpError::OutsideWindow { address, count, .. }) => {
+                let out = bytes_of(&image).into_keys().find(|at| !seen.contains(*at));
+                prop_assert_eq!((Some(address), count), (out, outside));
+            }
+            Err(other) => prop_assert!(false, "{other}"),
+        }
+        let chips = board.seat(&fitting).unwrap();
+        prop_assert_eq!(chips.len() as u32, lanes * rows);
+        prop_assert_eq!(chips.iter().map(Image::len).sum::<u64>(), fitting.len());
+        for (at, byte) in bytes_of(&fitting) {
+            // The topmost lines select a row of chips, the lowest a byte of the bus word.
+            let (row, in_row) = ((at - base) / (chip * wide), (at - base) % (chip * wide));
+            let (word, in_word) = (in_row / (unit * wide), in_row % (unit * wide));
+            let (lane, low) = (in_word / unit, in_word % unit);
+            let low = if big { unit - 1 - low } else { low };
+            let in_chip = word * unit + low;
+            prop_assert_eq!(chips[(row * wide + lane) as usize].byte(in_chip), Some(byte));
+            let socket = Socket {
+                row: row as u32,
+                lane: lane as u32,
+            };
+            prop_assert_eq!(board.cpu_of(socket, in_chip), Some(at));
+            prop_assert_eq!(board.chip_of(at), Some((socket, in_chip)));
+        }
+    }
+}
