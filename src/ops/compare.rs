@@ -42,15 +42,13 @@ pub fn compare(first: &Image, second: &Image, wide: bool) -> Comparison {
         let found = compare_bytes(a, b);
         all.compared += a.len() as u64;
         all.bytes += found.bytes as u64;
-        for run in &found.ranges {
-            let (start, end) = (at + *run.start() as u64, at + *run.end() as u64);
-            match all.ranges.last_mut() {
-                Some(last) if last.last() + 1 == start => {
-                    *last = AddressRange::new(last.first(), end).unwrap_or(*last);
-                }
-                _ => all.ranges.extend(AddressRange::new(start, end)),
-            }
-        }
+        // Between two stretches one image has a hole, so no range goes on in the next.
+        let ranges = found.ranges.iter();
+        all.ranges.extend(
+            ranges.filter_map(|run| {
+                AddressRange::new(at + *run.start() as u64, at + *run.end() as u64)
+            }),
+        );
         add(&mut lines, &found.lines);
     });
     all.lines = lines.to_vec();
@@ -123,6 +121,9 @@ mod tests {
         let same = image(&[(0, &[1, 2])]);
         let part = compare(&first, &same, false);
         assert!(part.is_same(false) && !part.is_same(true));
+        let part = compare(&same, &first, false);
+        assert!(part.is_same(false) && !part.is_same(true));
+        assert!(compare(&first, &first, false).is_same(true));
     }
 
     #[test]

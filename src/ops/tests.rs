@@ -1266,6 +1266,31 @@ proptest! {
 }
 
 #[test]
+fn the_first_byte_that_is_not_blank_is_named() {
+    let image = image(4, &[0xFF, 0xFF, 0xFF, 7, 8]);
+    assert_eq!(check::blank(&image, r(0, 20), 0xFF), Some((7, 7)));
+    assert_eq!(check::blank(&image, r(0, 6), 0xFF), None);
+}
+
+#[test]
+fn what_a_chip_holds_already_may_be_burnt_over_it_and_nothing_unknown() {
+    let held = image(4, &[0x5A, 0xFF]);
+    assert!(burnable(&held, &held, 0xFF, 1).is_yes());
+    assert!(burnable(&image(5, &[0x5A]), &held, 0xFF, 1).is_yes());
+    assert!(!burnable(&image(5, &[0x5A, 0x5A]), &held, 0xFF, 1).is_yes());
+}
+
+#[test]
+fn data_outside_the_window_is_counted_in_words() {
+    let says = |bytes: &[u8]| {
+        let refused = Board::new(0x2000, 0x8000).seat(&image(0x7000, bytes));
+        refused.unwrap_err().to_string()
+    };
+    assert!(says(&[1]).contains("1 byte lies"), "{}", says(&[1]));
+    assert!(says(&[1, 2]).contains("2 bytes lie"), "{}", says(&[1, 2]));
+}
+
+#[test]
 fn a_window_that_would_hold_all_is_named() {
     let fits = |window, extent| what_would_fit(&window, &extent);
     assert_eq!(
