@@ -1477,7 +1477,7 @@ fn halves_that_do_not_fit_together_are_refused() {
         Some(0xF2)
     );
     assert!(matches!(
-        join_nibbles(&[low.clone()]),
+        join_nibbles(std::slice::from_ref(&low)),
         Err(OpError::Halves(1))
     ));
     match join_nibbles(&[low.clone(), image(4, &[3, 0x10])]) {
