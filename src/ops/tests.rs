@@ -1493,3 +1493,72 @@ fn halves_that_do_not_fit_together_are_refused() {
     let shorter = join_nibbles(&[low, image(4, &[3])]);
     assert!(matches!(shorter, Err(OpError::UnequalLanes { .. })));
 }
+
+// rewire
+
+/// Each of so many lines once, in any order.
+fn wires(most: usize) -> impl Strategy<Value = Vec<u8>> {
+    (0..=most).prop_flat_map(|n| Just((0..n as u8).collect::<Vec<_>>()).prop_shuffle())
+}
+
+proptest! {
+    #[test]
+    fn rewiring_follows_each_wire_and_its_inverse_leads_back(
+        image in images(), address in wires(7), data in wires(8),
+        address_inverted in 0u32..0x100, data_inverted: u8,
+    ) {
+        let wiring = Wiring { address, data, address_inverted, data_inverted };
+        // Chip line i carries the piece's line list[i], turned over where it is inverted; the others go straight.
+        let through = |from: u64, list: &[u8], inverted: u64| {
+            let bit = |i: usize| {
+                let line = list.get(i).map_or(i, |line| usize::from(*line));
+                (from >> line & 1) << i
+            };
+            (0..32).map(bit).sum::<u64>() ^ inverted
+        };
+        let mut rewired = image.clone();
+        rewire(&mut rewired, &wiring, Large::Allow).unwrap();
+        prop_assert_eq!(rewired.len(), image.len());
+        for (at, byte) in bytes_of(&image) {
+            let chip = through(at, &wiring.address, address_inverted.into());
+            let byte = through(byte.into(), &wiring.data, data_inverted.into()) as u8;
+            prop_assert_eq!(rewired.byte(chip), Some(byte), "{:X}", at);
+        }
+        rewire(&mut rewired, &wiring.inverse(), Large::Allow).unwrap();
+        prop_assert!(rewired.same_bytes(&image));
+    }
+}
+
+#[test]
+fn a_list_of_lines_names_each_line_once() {
+    let check = |address: &[u8], data: &[u8]| {
+        let wiring = Wiring {
+            address: address.to_vec(),
+            data: data.to_vec(),
+            ..Wiring::default()
+        };
+        let mut image = image(0, &[1]);
+        let refused = rewire(&mut image, &wiring, Large::Allow).is_err();
+        let checked = wiring.check();
+        assert_eq!(refused, checked.is_err());
+        checked.map_err(|error| error.to_string())
+    };
+    let says = |text: &str| Err(text.to_owned());
+    assert_eq!(check(&[], &[]), Ok(()));
+    assert_eq!(check(&[1, 0, 2], &[7, 6, 5, 4, 3, 2, 1, 0]), Ok(()));
+    assert_eq!(
+        check(&[2, 0, 2], &[]),
+        says("A2 stands twice and A1 is missing: each line goes to one place")
+    );
+    assert_eq!(
+        check(&[], &[1, 2, 0, 4]),
+        says(
+            "D4 is outside D0-D3, the lines this list of 4 names: list every line up to the highest"
+        )
+    );
+    let many: Vec<u8> = (0..9).collect();
+    assert_eq!(
+        check(&[], &many),
+        says("9 lines are more than the 8 there can be")
+    );
+}
