@@ -1562,3 +1562,95 @@ fn a_list_of_lines_names_each_line_once() {
         says("9 lines are more than the 8 there can be")
     );
 }
+
+#[test]
+fn a_board_that_can_not_be_built_is_refused() {
+    let plain = || Board::new(0x2000, 0x8000);
+    let window = |change: fn(&mut Board)| {
+        let mut board = plain();
+        change(&mut board);
+        board.window()
+    };
+    assert_eq!(window(|_| {}), Ok(r(0x8000, 0x9FFF)));
+    assert_eq!(
+        window(|b| (b.lanes, b.rows) = (2, 2)),
+        Ok(r(0x8000, 0xFFFF))
+    );
+    for change in [
+        (|b| b.lanes = 3) as fn(&mut Board),
+        |b| b.lanes = 0,
+        |b| b.rows = 0,
+        |b| b.rows = 257,
+        |b| b.unit = 3,
+    ] {
+        assert!(matches!(window(change), Err(BoardError::Count { .. })));
+    }
+    assert!(window(|b| (b.base, b.rows) = (0, 256)).is_ok());
+    // A window is a power of two, no larger than the chip and no smaller than its word.
+    for change in [
+        (|b| b.window = 0x1800) as fn(&mut Board),
+        |b| b.window = 0x4000,
+        |b| (b.unit, b.window) = (2, 1),
+    ] {
+        assert!(matches!(window(change), Err(BoardError::Window { .. })));
+    }
+    let between = BoardError::Base {
+        base: 0x9000,
+        window: 0x2000,
+        below: 0x8000,
+        above: 0xA000,
+    };
+    assert_eq!(window(|b| b.base = 0x9000), Err(between));
+    // Ranges that something else answers lie inside, further ranges of the chips outside.
+    assert!(window(|b| b.except = vec![r(0x8000, 0x80FF)]).is_ok());
+    assert!(window(|b| b.also = vec![r(0, 0x1FFF)]).is_ok());
+    for change in [
+        (|b| b.except = vec![r(0x9F00, 0xA000)]) as fn(&mut Board),
+        |b| b.also = vec![r(0, 0x2000)],
+        |b| b.also = vec![r(0x7FFF, 0x8000)],
+    ] {
+        assert!(matches!(window(change), Err(BoardError::Range { .. })));
+    }
+}
+
+#[test]
+fn a_chip_larger_than_its_window_says_which_lines_are_held() {
+    let placed = |unit, placing| {
+        let board = Board {
+            unit,
+            window: 0x800,
+            placing,
+            ..Board::new(0x2000, 0x8000)
+        };
+        board.window()
+    };
+    let window = Ok(r(0x8000, 0x87FF));
+    let lines = |list: &[(u8, bool)]| PlacingInChip::Lines(list.to_vec());
+    let open = BoardError::OpenPlace {
+        chip: 0x2000,
+        window: 0x800,
+    };
+    assert_eq!(placed(1, PlacingInChip::Whole), Err(open));
+    assert_eq!(placed(1, PlacingInChip::Repeated), window);
+    // 8 KiB has A0 to A12, or A0 to A11 where a word is two bytes; 2 KiB needs two fewer.
+    assert_eq!(placed(1, lines(&[(12, true), (11, false)])), window);
+    assert_eq!(placed(2, lines(&[(11, true), (10, false)])), window);
+    for (unit, line) in [(1, 13), (2, 12)] {
+        let refused = placed(unit, lines(&[(line, true), (10, true)]));
+        assert!(matches!(refused, Err(BoardError::Line { line: l, .. }) if l == line));
+    }
+    let twice = placed(1, lines(&[(12, true), (12, false)]));
+    assert!(matches!(twice, Err(BoardError::Line { line: 12, .. })));
+    match placed(1, lines(&[(12, true)])) {
+        Err(BoardError::Lines {
+            needs,
+            has,
+            held,
+            given,
+            ..
+        }) => {
+            assert_eq!((needs, has, held, given), (11, 13, 2, 1));
+        }
+        other => panic!("{other:?}"),
+    }
+}
