@@ -1530,6 +1530,20 @@ proptest! {
 }
 
 #[test]
+fn a_block_far_larger_than_the_image_is_made_only_when_allowed() {
+    let mut one = image(0, &[1]);
+    let wired = |line: u32| Wiring {
+        address_inverted: 1 << line,
+        ..Wiring::default()
+    };
+    assert_eq!(rewire(&mut one, &wired(4), Large::Refuse), Ok(()));
+    assert_eq!(one.byte(0x10), Some(1));
+    let refused = rewire(&mut one, &wired(31), Large::Refuse);
+    assert!(matches!(refused, Err(OpError::Large { .. })), "{refused:?}");
+    assert_eq!(one.byte(0x10), Some(1));
+}
+
+#[test]
 fn a_list_of_lines_names_each_line_once() {
     let check = |address: &[u8], data: &[u8]| {
         let wiring = Wiring {
