@@ -37,6 +37,14 @@ pub(super) fn read_strictly(format: &dyn Format, text: impl AsRef<[u8]>) -> Read
     read_with(format, text, &how)
 }
 
+pub(super) fn salvage(format: &dyn Format, text: impl AsRef<[u8]>) -> Reading {
+    let how = ReadOptions {
+        strictness: Strictness::Salvage,
+        ..ReadOptions::default()
+    };
+    read_with(format, text, &how)
+}
+
 impl Reading {
     fn seen(&self, severity: Severity) -> Vec<Seen> {
         let of_this_kind = |f: &&Finding| f.severity == severity;

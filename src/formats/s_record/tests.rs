@@ -783,14 +783,6 @@ fn a_damaged_record_still_looks_like_one() {
 
 // Salvage
 
-fn salvaged(text: impl AsRef<[u8]>) -> Reading {
-    let how = ReadOptions {
-        strictness: Strictness::Salvage,
-        ..ReadOptions::default()
-    };
-    read_with(&SRecords, text, &how)
-}
-
 #[test]
 fn of_data_kinds_that_are_mixed_the_usual_one_is_believed_in_a_salvage() {
     let records = [
@@ -801,7 +793,7 @@ fn of_data_kinds_that_are_mixed_the_usual_one_is_believed_in_a_salvage() {
         s3(0x30, &[3]),
         s2(0x40, &[2]),
     ];
-    let reading = salvaged(records.concat() + "S804000000FB\n");
+    let reading = salvage(&SRecords, records.concat() + "S804000000FB\n");
     let kept = [(0x10, vec![2; 4]), (0x40, vec![2])];
     assert_eq!(spans(&reading.image), kept);
     let facts = &reading.findings.facts;
@@ -819,11 +811,11 @@ fn of_data_kinds_that_are_mixed_the_usual_one_is_believed_in_a_salvage() {
     );
     // Neither is more frequent: the one met first.
     for (one, two, kept) in [(s1(0, &[1]), s3(8, &[3]), 0), (s3(8, &[3]), s1(0, &[1]), 8)] {
-        let reading = salvaged(one + &two + S9);
+        let reading = salvage(&SRecords, one + &two + S9);
         assert_eq!(spans(&reading.image)[0].0, kept);
         assert_eq!(reading.findings.facts.left_out_records, 1);
     }
-    let pure = salvaged(s2(0, &[1]) + &s2(8, &[2]) + "S804000000FB\n");
+    let pure = salvage(&SRecords, s2(0, &[1]) + &s2(8, &[2]) + "S804000000FB\n");
     assert_eq!(pure.errors(), []);
     assert_eq!(pure.findings.facts.left_out_records, 0);
 }

@@ -2,14 +2,6 @@
 
 use super::*;
 
-fn salvage(format: &dyn Format, text: impl AsRef<[u8]>) -> Reading {
-    let how = ReadOptions {
-        strictness: Strictness::Salvage,
-        ..ReadOptions::default()
-    };
-    read_with(format, text, &how)
-}
-
 fn hex(records: &[(u8, u16, &[u8])]) -> Vec<String> {
     let record = |&(kind, offset, data): &(u8, u16, &[u8])| {
         let [high, low] = offset.to_be_bytes();
@@ -105,7 +97,8 @@ fn behind_a_damaged_base_record_nothing_is_placed_until_the_next_one() {
             };
             assert!(
                 (reading.errors().iter())
-                    .any(|e| e.0 == 3 && e.3 == problem && damaged.trim_end().ends_with(&e.2)),
+                    .filter(|e| e.0 == 3 && e.3 == problem)
+                    .any(|e| !e.2.is_empty() && damaged.trim_end().ends_with(&e.2)),
                 "{damaged}"
             );
         }
