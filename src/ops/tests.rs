@@ -1,6 +1,7 @@
 //! Every function against a plain byte-by-byte model, or against figures worked out by hand in the comment.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use proptest::prelude::*;
 
@@ -1363,6 +1364,231 @@ proptest! {
             prop_assert_eq!(board.chip_of(at), Some((socket, in_chip)));
         }
     }
+}
+
+/// Boards that show only a part of each chip, show it twice, or leave a range to something else.
+fn unusual_boards() -> Vec<Board> {
+    let lines = |held: &[(u8, bool)]| PlacingInChip::Lines(held.to_vec());
+    let plain = || Board::new(32, 0x40);
+    vec![
+        Board {
+            window: 8,
+            placing: lines(&[(4, true), (3, false)]),
+            ..plain()
+        },
+        // A line in the middle is held: the window lies in several stretches.
+        Board {
+            window: 16,
+            placing: lines(&[(1, true)]),
+            lanes: 2,
+            rows: 2,
+            ..plain()
+        },
+        Board {
+            unit: 2,
+            order: Order::Big,
+            window: 8,
+            placing: lines(&[(0, true), (2, true)]),
+            lanes: 2,
+            ..plain()
+        },
+        Board {
+            window: 8,
+            placing: PlacingInChip::Repeated,
+            lanes: 4,
+            ..plain()
+        },
+        Board {
+            also: vec![r(0, 0x1F)],
+            except: vec![r(0x48, 0x4B), r(0x5F, 0x5F)],
+            ..plain()
+        },
+        Board {
+            unit: 2,
+            rows: 2,
+            also: vec![r(0x20, 0x3F), r(0x100, 0x13F)],
+            ..plain()
+        },
+    ]
+}
+
+proptest! {
+    /// Seated byte by byte where the board says; taken out again, each byte is back at its address.
+    #[test]
+    fn unusual_boards_lose_no_byte(image in images(), which in 0usize..6) {
+        let board = &unusual_boards()[which];
+        let window = board.window().unwrap();
+        let mut image = image;
+        image.shift(0x40).unwrap();
+        image.keep(&[window]);
+        board.except.iter().for_each(|range| image.remove(*range));
+        let chips = board.seat(&image).unwrap();
+        let mut expected = vec![Bytes::new(); chips.len()];
+        let copies = match board.placing {
+            PlacingInChip::Repeated => board.chip / board.window,
+            _ => 1,
+        };
+        for (cpu, byte) in bytes_of(&image) {
+            let (socket, at) = board.chip_of(cpu).unwrap();
+            prop_assert_eq!(board.cpu_of(socket, at), Some(cpu));
+            for copy in 0..copies {
+                let at = at + copy * board.window;
+                expected[(socket.row * board.lanes + socket.lane) as usize].insert(at, byte);
+            }
+        }
+        for (chip, expected) in chips.iter().zip(&expected) {
+            prop_assert_eq!(&bytes_of(chip), expected);
+        }
+        let seated: Vec<_> = board.sockets().zip(&chips).collect();
+        let back = board.unseat(&seated).unwrap();
+        prop_assert_eq!(bytes_of(&back), bytes_of(&image));
+    }
+}
+
+#[test]
+fn bytes_at_the_second_range_of_a_chip_go_into_the_chip() {
+    // Seen at 0x40 and from 0x100 on: the reset vector was linked at the second place.
+    let board = Board {
+        also: vec![r(0x100, 0x10F)],
+        ..Board::new(32, 0x40)
+    };
+    let mut program = image(0x48, &[1, 2]);
+    program.put(0x102, vec![3, 4], file("b.bin")).unwrap();
+    program.entry = Some(Entry::Linear(0x48));
+    program.header = Some(b"HERON".to_vec());
+    let chips = board.seat(&program).unwrap();
+    assert_eq!(
+        bytes_of(&chips[0]),
+        Bytes::from([(2, 3), (3, 4), (8, 1), (9, 2)])
+    );
+    assert_eq!((chips[0].entry, &chips[0].header), (None, &None));
+    // At both places alike is one byte; unlike is refused, naming both.
+    program.put(0x108, vec![1], file("b.bin")).unwrap();
+    assert!(board.seat(&program).is_ok());
+    program.put(0x108, vec![7], file("b.bin")).unwrap();
+    match board.seat(&program) {
+        Err(OpError::JoinClash(overlap)) => assert_eq!(overlap.differs_at, Some(0x48)),
+        other => panic!("{other:?}"),
+    }
+}
+
+#[test]
+fn data_where_something_else_answers_is_named() {
+    let board = Board {
+        except: vec![r(0x50, 0x57)],
+        ..Board::new(32, 0x40)
+    };
+    assert!(board.seat(&image(0x4C, &[1, 2, 3, 4])).is_ok());
+    match board.seat(&image(0x4C, &[1, 2, 3, 4, 5])) {
+        Err(OpError::InExcepted {
+            range,
+            address,
+            origin: Some(_),
+        }) => assert_eq!((range, address), (r(0x50, 0x57), 0x50)),
+        other => panic!("{other:?}"),
+    }
+}
+
+#[test]
+fn the_part_of_a_chip_that_the_cpu_sees() {
+    let seen = |placing, window| {
+        let board = Board {
+            window,
+            placing,
+            ..Board::new(64, 0)
+        };
+        board.seen_in_chip()
+    };
+    let lines = |held: &[(u8, bool)]| PlacingInChip::Lines(held.to_vec());
+    assert_eq!(seen(PlacingInChip::Whole, 64), [r(0, 63)]);
+    assert_eq!(seen(PlacingInChip::Repeated, 16), [r(0, 63)]);
+    assert_eq!(seen(lines(&[(5, true)]), 32), [r(32, 63)]);
+    assert_eq!(seen(lines(&[(5, false), (4, true)]), 16), [r(16, 31)]);
+    // A3 held high: every second group of eight.
+    assert_eq!(
+        seen(lines(&[(3, true)]), 32),
+        [r(8, 15), r(24, 31), r(40, 47), r(56, 63)]
+    );
+    let words = Board {
+        unit: 2,
+        window: 32,
+        placing: lines(&[(3, true)]),
+        ..Board::new(64, 0)
+    };
+    assert_eq!(words.seen_in_chip(), [r(16, 31), r(48, 63)]);
+}
+
+#[test]
+fn a_seat_knows_the_cpu_address_of_each_byte() {
+    let seat = |row, lane, boards: Vec<Board>| Seat {
+        part: crate::parts::find("2764").unwrap().clone(),
+        boards: boards.into_iter().map(Arc::new).collect(),
+        socket: Socket { row, lane },
+    };
+    let plain = || Board::new(0x2000, 0x8000);
+    // One chip after another: one number leads from the chip to the CPU.
+    let rows = || Board { rows: 2, ..plain() };
+    for (row, first) in [(0, 0x8000), (1, 0xA000)] {
+        let seat = seat(row, 0, vec![rows()]);
+        assert_eq!(seat.offset(), Some(first));
+        assert_eq!(seat.cpu_of(0), Some(first));
+        assert_eq!(seat.cpu_of(0x1FFF), Some(first + 0x1FFF));
+        assert_eq!(seat.cpu_of(0x2000), None);
+    }
+    // Side by side no one number does, but each byte has its address: the odd lane begins at the second byte.
+    let odd = seat(
+        0,
+        1,
+        vec![Board {
+            lanes: 2,
+            ..plain()
+        }],
+    );
+    assert_eq!(odd.offset(), None);
+    assert_eq!((odd.cpu_of(0), odd.cpu_of(1)), (Some(0x8001), Some(0x8003)));
+    // A part 16 bits wide stands as the CPU sees it, unless the CPU has the upper half first.
+    let wide = |order| Board {
+        unit: 2,
+        order,
+        ..plain()
+    };
+    assert_eq!(seat(0, 0, vec![wide(Order::Little)]).offset(), Some(0x8000));
+    let big = seat(0, 0, vec![wide(Order::Big)]);
+    assert_eq!(big.offset(), None);
+    assert_eq!((big.cpu_of(0), big.cpu_of(1)), (Some(0x8001), Some(0x8000)));
+    // The order says nothing of a part 8 bits wide.
+    let bytes = Board {
+        order: Order::Big,
+        ..plain()
+    };
+    assert_eq!(seat(0, 0, vec![bytes]).offset(), Some(0x8000));
+    // Several programs in one switched chip: each half has its own address, and nothing stands for all of it.
+    let page = |level| Board {
+        window: 0x1000,
+        placing: PlacingInChip::Lines(vec![(12, level)]),
+        ..plain()
+    };
+    let switched = seat(0, 0, vec![page(false), page(true)]);
+    assert_eq!(switched.offset(), None);
+    assert_eq!(switched.cpu_of(0x0123), Some(0x8123));
+    assert_eq!(switched.cpu_of(0x1123), Some(0x8123));
+    let lower = seat(0, 0, vec![page(false)]);
+    assert_eq!(lower.offset(), None);
+    assert_eq!(
+        (lower.cpu_of(0x0FFF), lower.cpu_of(0x1000)),
+        (Some(0x8FFF), None)
+    );
+    // What something else answers has no address of the chip's.
+    let except = Board {
+        except: vec![r(0x9F00, 0x9FFF)],
+        ..plain()
+    };
+    let with_io = seat(0, 0, vec![except]);
+    assert_eq!(
+        (with_io.cpu_of(0x1EFF), with_io.cpu_of(0x1F00)),
+        (Some(0x9EFF), None)
+    );
+    assert_eq!(seat(0, 0, vec![]).cpu_of(0), None);
 }
 
 #[test]
