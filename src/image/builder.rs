@@ -2,9 +2,10 @@
 
 use std::sync::Arc;
 
+use super::pieces::{self, Piece, Stretch, Stretches};
 use super::{
-    AddressRange, Clash, Contest, Image, Lines, Origins, OutOfSpace, Overlap, Run, Source, Span,
-    join_touching,
+    AddressRange, Bytes, Clash, Contest, Image, Origins, OutOfSpace, Overlap, Source, Span,
+    push_joining,
 };
 
 /// Collects what one source brings, record by record, in any order of addresses.
@@ -14,16 +15,16 @@ use super::{
 pub struct Builder {
     source: Arc<Source>,
     /// Finished pieces in order of arrival.
-    pieces: Vec<Span>,
+    pieces: Vec<Piece>,
     /// The piece that grows.
     current: Vec<u8>,
     current_start: u64,
     /// Where a record must start to be appended.
     next: u64,
-    runs: Vec<Run>,
-    /// The run that grows.
-    open: Option<OpenRun>,
-    /// Line and length that a record must have to go on with that run; [`NONE_FITS`] when none can.
+    /// Its stretches, but the one that grows.
+    stretches: Stretches,
+    open: Option<OpenStretch>,
+    /// Line and length that a record must have to go on with that stretch; [`NONE_FITS`] when none can.
     next_line: u64,
     stride: u64,
     arrival: Arrival,
@@ -43,7 +44,7 @@ pub struct Arrival {
 /// A length that no record has.
 const NONE_FITS: u64 = u64::MAX;
 
-struct OpenRun {
+struct OpenStretch {
     start: u64,
     line: u64,
     stride: u64,
@@ -58,7 +59,7 @@ impl Builder {
             current: Vec::new(),
             current_start: 0,
             next: 0,
-            runs: Vec::new(),
+            stretches: Stretches::new(),
             open: None,
             next_line: 0,
             stride: NONE_FITS,
@@ -110,14 +111,14 @@ impl Builder {
             self.jump(address, line);
         }
         match &mut self.open {
-            // A short line may end a run of even ones; nothing can follow it, or a line's number would no longer be a
+            // A short line may end a stretch of even ones; nothing can follow it, or a line's number would no longer be a
             // plain division.
-            Some(run)
-                if (line, self.stride) == (self.next_line, run.stride) && len < run.stride =>
+            Some(open)
+                if (line, self.stride) == (self.next_line, open.stride) && len < open.stride =>
             {
                 self.stride = NONE_FITS;
             }
-            _ => self.start_run(address, len, line),
+            _ => self.start_stretch(address, len, line),
         }
         true
     }
@@ -132,12 +133,7 @@ impl Builder {
         }
         let span = Span::new(address, bytes).ok_or(OutOfSpace)?;
         self.close_piece();
-        self.runs.push(Run {
-            range: span.range(),
-            source: self.source.clone(),
-            lines: None,
-        });
-        self.pieces.push(span);
+        self.pieces.push(Piece::without_lines(span));
         Ok(())
     }
 
@@ -153,9 +149,9 @@ impl Builder {
     }
 
     #[cold]
-    fn start_run(&mut self, address: u64, len: u64, line: u64) {
-        self.close_run();
-        self.open = Some(OpenRun {
+    fn start_stretch(&mut self, address: u64, len: u64, line: u64) {
+        self.close_stretch();
+        self.open = Some(OpenStretch {
             start: address,
             line,
             stride: len,
@@ -163,32 +159,36 @@ impl Builder {
         (self.next_line, self.stride) = (line, len);
     }
 
-    /// Ends the growing run; its last byte is the last that was added.
-    fn close_run(&mut self) {
+    /// Ends the growing stretch; its last byte is the last that was added.
+    fn close_stretch(&mut self) {
         let Some(open) = self.open.take() else { return };
-        if let Some(range) = AddressRange::new(open.start, self.next - 1) {
-            self.runs.push(Run {
-                range,
-                source: self.source.clone(),
-                lines: Some(Lines {
-                    first: open.line,
-                    stride: u32::try_from(open.stride).unwrap_or(u32::MAX),
-                    phase: 0,
-                    scale: 1,
-                }),
-            });
-        }
+        self.stretches.push(Stretch {
+            len: self.next - open.start,
+            line: open.line,
+            stride: u32::try_from(open.stride).unwrap_or(u32::MAX),
+        });
     }
 
     #[cold]
     fn close_piece(&mut self) {
-        self.close_run();
-        if !self.current.is_empty() {
-            self.pieces.push(Span {
-                start: self.current_start,
-                bytes: std::mem::take(&mut self.current),
-            });
+        self.close_stretch();
+        if self.current.is_empty() {
+            return;
         }
+        let mut bytes = Bytes::new();
+        if self.current.len() <= bytes.inline_size() {
+            bytes.extend_from_slice(&self.current);
+            self.current.clear();
+        } else {
+            bytes = std::mem::take(&mut self.current).into();
+        }
+        self.pieces.push(Piece {
+            span: Span {
+                start: self.current_start,
+                bytes,
+            },
+            stretches: std::mem::take(&mut self.stretches),
+        });
     }
 
     /// Lays everything out; `clash` settles addresses that came more than once.
@@ -216,89 +216,48 @@ impl Builder {
         (image, contests)
     }
 
-    fn lay_out(mut self, layers: Layers) -> (Image, Layers) {
+    fn lay_out(mut self, mut layers: Layers) -> (Image, Layers) {
         self.close_piece();
-        let in_order = self.pieces.windows(2).all(|w| w[0].last() < w[1].start);
-        if in_order {
-            let image =
-                Image::from_parts(join_touching(self.pieces), Origins::from_sorted(self.runs));
-            return (image, layers);
-        }
-        let order = order_of(&self.pieces, |piece| piece.start);
-        let apart = order
-            .windows(2)
-            .all(|w| self.pieces[w[0]].last() < self.pieces[w[1]].start);
-        if apart {
-            let runs = order_of(&self.runs, |run| run.range.first());
-            let image = Image::from_parts(
-                join_touching(arranged(self.pieces, &order)),
-                Origins::from_sorted(arranged(self.runs, &runs)),
-            );
-            return (image, layers);
-        }
-        self.settle(&order, layers)
-    }
-
-    /// The slow road: some addresses came more than once.
-    fn settle(self, order: &[usize], mut layers: Layers) -> (Image, Layers) {
-        // Runs and pieces are closed together in order of arrival, so each piece can find its own runs.
-        let mut runs_of: Vec<std::ops::Range<usize>> = Vec::with_capacity(self.pieces.len());
-        let mut at = 0;
-        for piece in &self.pieces {
-            let from = at;
-            while at < self.runs.len() && piece.range().covers(self.runs[at].range) {
-                at += 1;
-                if self.runs[at - 1].range.last() == piece.last() {
-                    break;
-                }
+        let source = &self.source;
+        let mut spans = Vec::with_capacity(self.pieces.len());
+        let mut origins = Origins::with_capacity(self.pieces.len());
+        let in_order = |a: &Piece, b: &Piece| a.span.last() < b.span.start;
+        if self.pieces.is_sorted_by(in_order) {
+            for piece in self.pieces {
+                piece.append_to(&mut spans, &mut origins, source);
             }
-            runs_of.push(from..at);
+            return (Image::from_parts(spans, origins), layers);
         }
-        // A cluster is a chain of pieces that overlap; clusters lie apart, so each is settled by itself.
-        let mut clusters: Vec<Vec<usize>> = Vec::new();
-        let mut reach = 0;
-        for &i in order {
-            let piece = &self.pieces[i];
-            match clusters.last_mut() {
-                Some(cluster) if piece.start <= reach => cluster.push(i),
-                _ => {
-                    clusters.push(vec![i]);
-                    reach = 0;
-                }
+        let mut pieces = pieces::by_address(self.pieces);
+        let mut next = pieces.next();
+        while let Some((i, piece)) = next {
+            let mut reach = piece.span.last();
+            next = pieces.next();
+            if next.as_ref().is_none_or(|(_, p)| p.span.start > reach) {
+                piece.append_to(&mut spans, &mut origins, source);
+                continue;
             }
-            reach = reach.max(piece.last());
-        }
-        let mut spans = Vec::new();
-        let mut runs = Vec::new();
-        for mut cluster in clusters {
-            cluster.sort_unstable();
-            for i in cluster {
-                layers.add(Image::from_parts(
-                    vec![self.pieces[i].clone()],
-                    Origins::from_sorted(self.runs[runs_of[i].clone()].to_vec()),
-                ));
+            // The slow road: a chain of pieces that overlap. Chains lie apart, so each is settled by itself.
+            let mut chain = vec![(i, piece)];
+            while let Some(more) = next.take_if(|(_, p)| p.span.start <= reach) {
+                reach = reach.max(more.1.span.last());
+                chain.push(more);
+                next = pieces.next();
+            }
+            chain.sort_unstable_by_key(|(i, _)| *i);
+            for (_, piece) in chain {
+                layers.add(piece.into_image(source));
             }
             let image = layers.settled();
-            spans.extend(image.spans);
-            runs.extend(image.origins.runs().iter().cloned());
+            for span in image.spans {
+                push_joining(&mut spans, span);
+            }
+            for run in image.origins.into_runs() {
+                origins.push(run);
+            }
         }
-        let image = Image::from_parts(join_touching(spans), Origins::from_sorted(runs));
-        (image, layers)
+        (Image::from_parts(spans, origins), layers)
     }
-}
-
-/// Where the items stand when they are sorted by their first address; what came earlier stands before its equals.
-fn order_of<T>(items: &[T], first: impl Fn(&T) -> u64) -> Vec<usize> {
-    // With the addresses beside each other nothing has to be looked up while sorting.
-    let mut keys: Vec<(u64, usize)> = items.iter().map(first).zip(0..).collect();
-    keys.sort_unstable();
-    keys.into_iter().map(|(_, i)| i).collect()
-}
-
-/// The items in this order, each moved once.
-fn arranged<T>(items: Vec<T>, order: &[usize]) -> impl Iterator<Item = T> {
-    let mut items: Vec<Option<T>> = items.into_iter().map(Some).collect();
-    order.iter().filter_map(move |i| items[*i].take())
 }
 
 /// Merges images in order of arrival by halves, as a binary counter carries: n log n whatever they look like.

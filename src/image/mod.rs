@@ -8,9 +8,12 @@ mod builder;
 mod clash;
 mod origins;
 mod permute;
+mod pieces;
 mod range;
 
 use std::sync::Arc;
+
+use smallvec::SmallVec;
 
 pub use builder::{Arrival, Builder};
 pub use clash::{Clash, Contest, Overlap};
@@ -21,14 +24,21 @@ pub use range::AddressRange;
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Span {
     start: u64,
-    bytes: Vec<u8>,
+    bytes: Bytes,
 }
+
+/// The bytes of a span. Those of a usual record stand in the span itself, so that a million scattered records are no million
+/// allocations.
+type Bytes = SmallVec<[u8; 16]>;
 
 impl Span {
     /// Bytes from `start` up; `None` when empty or past [`AddressRange::TOP`].
     pub fn new(start: u64, bytes: Vec<u8>) -> Option<Self> {
         AddressRange::from_len(start, bytes.len() as u64)?;
-        Some(Self { start, bytes })
+        Some(Self {
+            start,
+            bytes: bytes.into(),
+        })
     }
 
     /// Address of the first byte.
@@ -304,7 +314,7 @@ impl Image {
                 let keep = (range.last() - span.start + 1) as usize;
                 Span {
                     start: range.last() + 1,
-                    bytes: span.bytes.split_off(keep),
+                    bytes: Bytes::from_slice(&span.bytes[keep..]),
                 }
             })
         };
@@ -347,7 +357,7 @@ impl Image {
             .within(range)
             .map(|(start, bytes)| Span {
                 start,
-                bytes: bytes.to_vec(),
+                bytes: Bytes::from_slice(bytes),
             })
             .collect();
         Self::from_parts(spans, Origins::from_sorted(self.origins.within(range)))
@@ -406,12 +416,14 @@ impl Image {
             let filler = (hole.first()..=hole.last()).map(&value);
             match out.last_mut() {
                 Some(span) if span.last() + 1 == hole.first() => {
-                    span.bytes.reserve_exact(hole.len() as usize);
-                    span.bytes.extend(filler);
+                    let mut bytes = std::mem::take(&mut span.bytes).into_vec();
+                    bytes.reserve_exact(hole.len() as usize);
+                    bytes.extend(filler);
+                    span.bytes = bytes.into();
                 }
                 _ => out.push(Span {
                     start: hole.first(),
-                    bytes: filler.collect(),
+                    bytes: filler.collect::<Vec<u8>>().into(),
                 }),
             }
         }
@@ -440,7 +452,7 @@ impl Image {
                     };
                     let skip = (first - span.start) as usize;
                     if skip < span.bytes.len() {
-                        let bytes = every(n, &span.bytes[skip..]);
+                        let bytes = every(n, &span.bytes[skip..]).into();
                         let start = first / step;
                         push_joining(&mut spans, Span { start, bytes });
                     }
@@ -513,7 +525,7 @@ impl Image {
                     &mut spans,
                     Span {
                         start,
-                        bytes: weave_slices(&bytes),
+                        bytes: weave_slices(&bytes).into(),
                     },
                 );
                 let sources: Vec<Arc<Source>> = lanes
@@ -541,7 +553,7 @@ impl Image {
                             &mut spans,
                             Span {
                                 start,
-                                bytes: vec![slice[offset as usize]],
+                                bytes: Bytes::from_slice(&slice[offset as usize..][..1]),
                             },
                         );
                         if let (Some(run), Some(range)) = (
@@ -657,17 +669,18 @@ fn weave_slices(lanes: &[&[u8]]) -> Vec<u8> {
 }
 
 /// Adds a span behind the others, joined to the last when the two touch.
-fn push_joining(out: &mut Vec<Span>, mut span: Span) {
+fn push_joining(out: &mut Vec<Span>, span: Span) {
     match out.last_mut() {
         Some(last) if last.last() + 1 == span.start => {
-            last.bytes.append(&mut span.bytes);
+            last.bytes.extend_from_slice(&span.bytes);
         }
         _ => out.push(span),
     }
 }
 
 fn join_touching(spans: impl IntoIterator<Item = Span>) -> Vec<Span> {
-    let mut out = Vec::new();
+    let spans = spans.into_iter();
+    let mut out = Vec::with_capacity(spans.size_hint().0);
     for span in spans {
         push_joining(&mut out, span);
     }

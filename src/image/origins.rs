@@ -159,16 +159,29 @@ pub struct Origins {
 impl Origins {
     /// From runs that are sorted and do not overlap; joins those that go on one another.
     pub(super) fn from_sorted(runs: impl IntoIterator<Item = Run>) -> Self {
-        let mut out: Vec<Run> = Vec::new();
-        for run in runs {
-            match out.last_mut() {
-                Some(last) if last.continues_into(&run) => {
-                    last.range = last.range.hull(run.range);
-                }
-                _ => out.push(run),
-            }
+        let runs = runs.into_iter();
+        let mut out = Self::with_capacity(runs.size_hint().0);
+        runs.for_each(|run| out.push(run));
+        out
+    }
+
+    pub(super) fn with_capacity(runs: usize) -> Self {
+        Self {
+            runs: Vec::with_capacity(runs),
         }
-        Self { runs: out }
+    }
+
+    /// Adds a run behind all others, joined to the last when it goes on there.
+    #[inline]
+    pub(super) fn push(&mut self, run: Run) {
+        match self.runs.last_mut() {
+            Some(last) if last.continues_into(&run) => last.range = last.range.hull(run.range),
+            _ => self.runs.push(run),
+        }
+    }
+
+    pub(super) fn into_runs(self) -> Vec<Run> {
+        self.runs
     }
 
     /// All runs, lowest address first.

@@ -1519,6 +1519,45 @@ fn the_part_of_a_chip_that_the_cpu_sees() {
 }
 
 #[test]
+fn a_chip_answers_in_its_window_and_its_further_ranges_only() {
+    let board = Board {
+        also: vec![r(0x100, 0x10F), r(0x200, 0x21F)],
+        except: vec![r(0x48, 0x4F)],
+        ..Board::new(32, 0x40)
+    };
+    let at = |cpu| board.chip_of(cpu).map(|(_, at)| at);
+    assert_eq!([0x3F, 0x48, 0x4F, 0x60].map(at), [None; 4]);
+    assert_eq!([0x40, 0x47, 0x50, 0x5F].map(at), [0, 7, 16, 31].map(Some));
+    assert_eq!([0xFF, 0x110, 0x1FF, 0x220].map(at), [None; 4]);
+    assert_eq!(
+        [0x100, 0x10F, 0x200, 0x21F].map(at),
+        [0, 15, 0, 31].map(Some)
+    );
+}
+
+#[test]
+fn a_repeated_chip_shows_the_same_cpu_address_in_each_copy() {
+    for (unit, base) in [(1, 0x40), (2, 0x80)] {
+        let board = Board {
+            unit,
+            window: 16,
+            placing: PlacingInChip::Repeated,
+            ..Board::new(64, base)
+        };
+        let socket = Socket { row: 0, lane: 0 };
+        for chip in 0..64 {
+            assert_eq!(
+                board.cpu_of(socket, chip),
+                Some(base + chip % 16),
+                "{unit} {chip}"
+            );
+        }
+        assert_eq!(board.cpu_of(socket, 64), None);
+        assert_eq!(Board::new(64, 64).cpu_of(socket, 64), None);
+    }
+}
+
+#[test]
 fn a_seat_knows_the_cpu_address_of_each_byte() {
     let seat = |row, lane, boards: Vec<Board>| Seat {
         part: crate::parts::find("2764").unwrap().clone(),
@@ -1826,6 +1865,7 @@ fn a_board_that_can_not_be_built_is_refused() {
         assert!(matches!(window(change), Err(BoardError::Count { .. })));
     }
     assert!(window(|b| (b.base, b.rows) = (0, 256)).is_ok());
+    assert!(window(|b| (b.unit, b.chip, b.window) = (2, 2, 2)).is_ok());
     // A window is a power of two, no larger than the chip and no smaller than its word.
     for change in [
         (|b| b.window = 0x1800) as fn(&mut Board),

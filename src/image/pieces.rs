@@ -1,0 +1,101 @@
+//! What comes without a gap, before it is laid out: small and in one place, since there may be a million of them.
+
+use std::sync::Arc;
+
+use smallvec::SmallVec;
+
+use super::{AddressRange, Image, Lines, Origins, Run, Source, Span, push_joining};
+
+/// Bytes that came in one go, one record behind the other.
+pub(super) struct Piece {
+    pub span: Span,
+    /// One after another, all of the span.
+    pub stretches: Stretches,
+}
+
+/// Most pieces have one.
+pub(super) type Stretches = SmallVec<[Stretch; 1]>;
+
+/// Bytes of a piece that came in even lines, or in none.
+#[derive(Clone, Copy)]
+pub(super) struct Stretch {
+    /// Bytes in all.
+    pub len: u64,
+    /// Line of the first byte, counted from 1.
+    pub line: u64,
+    /// Bytes each line brought; 0 where there are no lines.
+    pub stride: u32,
+}
+
+impl Piece {
+    /// Of a file that has no lines.
+    pub fn without_lines(span: Span) -> Self {
+        let stretch = Stretch {
+            len: span.bytes.len() as u64,
+            line: 0,
+            stride: 0,
+        };
+        Self {
+            span,
+            stretches: Stretches::from_buf([stretch]),
+        }
+    }
+
+    /// Adds the piece behind all others of an image.
+    #[inline]
+    pub fn append_to(self, spans: &mut Vec<Span>, origins: &mut Origins, source: &Arc<Source>) {
+        let mut start = self.span.start;
+        for stretch in self.stretches {
+            if let Some(range) = AddressRange::from_len(start, stretch.len) {
+                origins.push(Run {
+                    range,
+                    source: source.clone(),
+                    lines: (stretch.stride > 0).then_some(Lines {
+                        first: stretch.line,
+                        stride: stretch.stride,
+                        phase: 0,
+                        scale: 1,
+                    }),
+                });
+            }
+            start += stretch.len;
+        }
+        push_joining(spans, self.span);
+    }
+
+    /// The piece by itself.
+    pub fn into_image(self, source: &Arc<Source>) -> Image {
+        let mut spans = Vec::with_capacity(1);
+        let mut origins = Origins::default();
+        self.append_to(&mut spans, &mut origins, source);
+        Image::from_parts(spans, origins)
+    }
+
+    /// Takes the piece out of its place in a list.
+    fn take(&mut self) -> Self {
+        Self {
+            span: Span {
+                start: self.span.start,
+                bytes: std::mem::take(&mut self.span.bytes),
+            },
+            stretches: std::mem::take(&mut self.stretches),
+        }
+    }
+}
+
+/// The pieces sorted by first address, each with its number in order of arrival; the earlier of equals comes first.
+pub(super) fn by_address(mut pieces: Vec<Piece>) -> impl Iterator<Item = (usize, Piece)> {
+    // Number and address in one key, so that nothing has to be looked up while sorting.
+    let keys = pieces.iter().zip(0..);
+    let keys = keys.map(|(piece, i)| u128::from(piece.span.start) << 64 | i);
+    let mut keys: Vec<u128> = keys.collect();
+    keys.sort_unstable();
+    // Many fetches in a row, and nothing else between them: the processor then waits for all of them at once.
+    const BATCH: usize = 256;
+    (0..keys.len()).step_by(BATCH).flat_map(move |from| {
+        let batch = &keys[from..keys.len().min(from + BATCH)];
+        let numbers = batch.iter().map(|key| *key as u64 as usize);
+        let fetched: Vec<(usize, Piece)> = numbers.map(|i| (i, pieces[i].take())).collect();
+        fetched
+    })
+}
