@@ -11,6 +11,12 @@ use crate::work::{M, image, read, write, write_to};
 
 pub fn rows() {
     heading("Time a byte as images grow: times the time a byte of the 1 MiB image");
+    let mut first = None;
+    for size in [1, 16, 256] {
+        let each = each_byte(size, &|| drop(black_box(grown(size * M))));
+        let what = format!("grow a plain vector, {size} MiB");
+        flat(&what, each, first.get_or_insert(each), "");
+    }
     for (name, format) in [
         ("Intel HEX", &IntelHex as &dyn Format),
         ("S-record", &SRecords),
@@ -19,10 +25,10 @@ pub fn rows() {
         for size in [1, 16, 256] {
             let image = image(size * M);
             let text = write(format, &image);
-            let turns = (256 / size).min(9);
-            let each = |work: &dyn Fn()| best(turns, work).as_secs_f64() * 1e9 / (size * M) as f64;
-            let read = each(&|| drop(read(format, &black_box(&text)[..])));
-            let written = each(&|| write_to(format, black_box(&image), &mut std::io::sink()));
+            let read = each_byte(size, &|| drop(read(format, &black_box(&text)[..])));
+            let written = each_byte(size, &|| {
+                write_to(format, black_box(&image), &mut std::io::sink());
+            });
             flat(
                 &format!("read {name}, {size} MiB"),
                 read,
@@ -77,6 +83,20 @@ fn flat(what: &str, each: f64, first: &f64, wanted: &str) {
         each / first,
         wanted,
     );
+}
+
+/// Nanoseconds that the work takes for each byte of `size` MiB.
+fn each_byte(size: u64, work: &dyn Fn()) -> f64 {
+    best((256 / size).min(9), work).as_secs_f64() * 1e9 / (size * M) as f64
+}
+
+/// What no reader of records can do without: a vector that grows by 16 bytes at a time.
+fn grown(len: u64) -> Vec<u8> {
+    let mut bytes = Vec::new();
+    while (bytes.len() as u64) < len {
+        bytes.extend_from_slice(black_box(&[0x55; 16]));
+    }
+    bytes
 }
 
 /// The shortest of several turns: what the work takes when nothing else disturbs it.
