@@ -147,11 +147,23 @@ fn a_wrong_address_does_not_eat_all_memory() {
     assert!(said.starts_with("this makes 1099243192317 bytes"), "{said}");
     let mut rom = image(0, &[1]);
     refusal(&mut rom, |i| repeat(i, 1 << 40, None, Large::Refuse));
+    // What is made counts, not what stands there: a copy of the whole, holes and all.
+    rom.put(LARGE - 1, vec![2], file("b.bin")).unwrap();
+    refusal(&mut rom, |i| repeat(i, 4 * LARGE, None, Large::Refuse));
+    assert_eq!(repeat(&mut rom, 2 * LARGE, None, Large::Refuse), Ok(2));
+    assert_eq!(rom.len(), 4);
     refusal(&mut rom, |i| mark(i, 0, b"x", Some(1 << 40), 0));
     let mut huge = r(0, AddressRange::TOP);
     refusal(&mut rom, |i| fill(i, &[0], Some(huge), Large::Refuse));
     huge = r(1, AddressRange::TOP);
     refusal(&mut rom, |i| fill(i, &[0, 1], Some(huge), Large::Refuse));
+}
+
+#[test]
+fn no_pattern_fills_nothing() {
+    let mut rom = image(0, &[1]);
+    assert_eq!(fill(&mut rom, &[], Some(r(0, 9)), Large::Refuse), Ok(0));
+    assert_eq!(rom.len(), 1);
 }
 
 #[test]
@@ -218,6 +230,8 @@ fn the_tail_is_the_end_of_the_last_stretch_only() {
     assert_eq!(rom.byte(2), Some(0x1A));
     // The run must be long enough at the tail too.
     assert_eq!(hollow(&mut rom, 2, 2, true), []);
+    // Without a word of the tail, runs of every stretch.
+    assert_eq!(hollow(&mut rom, 0x1A, 1, false), [r(1, 2), r(0x10, 0x10)]);
 }
 
 // pad and repeat
