@@ -20,7 +20,9 @@ mod salvage;
 mod sheet;
 mod style;
 mod svg;
+mod verdict;
 mod vote;
+mod wiring;
 
 use serde::Serialize;
 
@@ -29,7 +31,7 @@ pub use carets::{carets, pointed};
 pub use changes::{Change, Changes, Stretch};
 pub use check::{Check, CheckedFile, Kind, Remark};
 pub use compare::{Compare, Directions};
-pub use diagnosis::{Candidate, Counts, Diagnosis, Fault, Figures, Finding, Known, Rewired};
+pub use diagnosis::{Candidate, Counts, Diagnosis, Fault, Figures, Finding, Known};
 pub use difference_map::difference_map;
 pub use digest::{Digest, NamedSum};
 pub use dump::Dump;
@@ -44,6 +46,7 @@ pub use salvage::Salvage;
 pub use sheet::{Chip, Sheet, diagnosis_sheet};
 pub use style::{Style, plural, size};
 pub use vote::{InCommon, Vote, Wavering, WaveringByte};
+pub use wiring::Rewired;
 
 /// The version of every JSON document's layout; it rises when a key changes its meaning or goes away.
 pub const SCHEMA: u32 = 1;
