@@ -120,5 +120,19 @@ fn wiring_512kib(bencher: Bencher, name: &str) {
         data_inverted: 0x5C,
     };
     let chip = wiring.apply(&image).unwrap();
-    bencher.bench(|| recover(black_box(&image), &chip).unwrap());
+    bencher.bench(|| recover(black_box(&image), &chip, Width::Eight).unwrap());
+}
+
+#[divan::bench(args = ["random", "sparse"])]
+fn wiring_512kib_of_words(bencher: Bencher, name: &str) {
+    let (_, image) = IMAGES.iter().find(|(found, _)| *found == name).unwrap();
+    let image = image(MIB / 2);
+    let wiring = Wiring {
+        address: vec![3, 17, 0, 5, 9, 1, 2, 16, 4, 6, 15, 7, 14, 8, 10, 13, 11, 12],
+        address_inverted: 0x2_A51,
+        data: vec![15, 7, 2, 5, 0, 1, 14, 6, 9, 4, 3, 8, 11, 10, 13, 12],
+        data_inverted: 0x105C,
+    };
+    let chip = wiring.apply(&image).unwrap();
+    bencher.bench(|| recover(black_box(&image), &chip, Width::Sixteen).unwrap());
 }

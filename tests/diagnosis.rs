@@ -535,6 +535,61 @@ fn wiring_is_recovered_and_undone_by_the_step_it_prints() {
 }
 
 #[test]
+fn the_wiring_of_a_chip_16_bits_wide_is_recovered_in_words() {
+    let folder = Folder::new();
+    let wires =
+        "--address 1,0,2,5,3,4 --data 8,1,2,3,4,5,6,7,0,9,10,15,12,13,14,11 --inverted A2,D9";
+    folder.ok("pattern random 128K + write chip.bin");
+    // Seated or told: either way lines are those of words.
+    let seated = format!("load chip.bin + seat 27C1024 --at 0 + rewire {wires} + write wired.bin");
+    folder.ok(&seated);
+    let told = format!("load chip.bin + rewire --words {wires} + compare wired.bin");
+    folder.ok(&told);
+    let recover = "load wired.bin + diagnose --wanted chip.bin --part 27C1024 --recover-wiring";
+    let step = folder.ok(&format!("{recover} --emit")).out;
+    assert_eq!(
+        step.trim_end(),
+        "rewire --inverse --words --address 1,0,2,5,3,4,6,7,8,9,10,11,12,13,14,15 \
+         --data 8,1,2,3,4,5,6,7,0,9,10,15,12,13,14,11 --inverted A2,D9"
+    );
+    folder.ok(&format!(
+        "load wired.bin + {} + compare chip.bin",
+        step.trim_end()
+    ));
+    let out = folder.ok(recover).out;
+    assert!(out.contains("  - D0 to D8\n"), "{out}");
+    // Read as bytes no exchange of lines explains it.
+    let bytes = "load wired.bin + diagnose --wanted chip.bin --recover-wiring";
+    says_no(&folder, bytes);
+    // And a plain diagnosis of the part points there.
+    let plain = "load wired.bin + diagnose --wanted chip.bin --part 27C1024 --singles";
+    let plain = says_no(&folder, plain).out;
+    assert!(plain.contains("--recover-wiring lists it"), "{plain}");
+    for (job, error) in [
+        (
+            "load chip.bin + seat 27C010 --at 0 + rewire --words --address 1,0",
+            "--words is for parts 16 bits wide, and a 27C010 has 8 data lines",
+        ),
+        (
+            "load chip.bin + rewire --data 8,1,2,3,4,5,6,7,0",
+            "9 lines are more than the 8 there can be without --words",
+        ),
+        (
+            "load chip.bin + rewire --inverted D9",
+            "there is no D9: data lines are D0 to D7, or with --words D0 to D15",
+        ),
+        (
+            "load chip.bin --skip 1 + rewire --words --address 1,0",
+            "the word at 0x1FFFE has a hole at 0x1FFFF: `fill` it first",
+        ),
+    ] {
+        let ran = folder.run(job);
+        assert_eq!(ran.code, 2, "{job}");
+        assert!(ran.err.contains(error), "{job}: {}", ran.err);
+    }
+}
+
+#[test]
 fn the_picture_is_put_in_place_only_when_all_succeeds() {
     let (folder, image) = telltale();
     folder.put("read <1>.bin", behind(&image, |a| a & !0x80));

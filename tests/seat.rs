@@ -211,7 +211,7 @@ proptest! {
         start in 0u64..700,
         bytes in prop::collection::vec(any::<u8>(), 1..900),
     ) {
-        let wiring = Wiring { address, data, address_inverted, data_inverted };
+        let wiring = Wiring { address, data, address_inverted, data_inverted: data_inverted.into(), words: false };
         let image = Image::from_bytes(start, bytes, Source::Patch).unwrap();
         let mut wired = image.clone();
         rewire(&mut wired, &wiring, romloom::ops::Large::Refuse).unwrap();

@@ -18,6 +18,14 @@ pub enum Width {
 }
 
 impl Width {
+    /// Data lines: 8 or 16.
+    pub fn lines(self) -> u8 {
+        match self {
+            Width::Eight => 8,
+            Width::Sixteen => 16,
+        }
+    }
+
     pub(super) fn bytes(self) -> usize {
         match self {
             Width::Eight => 1,

@@ -9,6 +9,8 @@
 
 use std::collections::HashMap;
 
+use super::Width;
+
 /// A rewiring, in the terms of the step `rewire`: chip line i is wired to line `LIST[i]` of the
 /// original image, first in the list is line 0.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
@@ -20,7 +22,7 @@ pub struct Wiring {
     /// For each data line of the chip, the original's line it is wired to.
     pub data: Vec<u8>,
     /// The chip's data lines that are inverted besides; bit i is line i.
-    pub data_inverted: u8,
+    pub data_inverted: u16,
 }
 
 /// What was recovered.
@@ -51,7 +53,7 @@ impl Recovered {
 pub enum WiringError {
     /// Lines can only be found in whole chips of one size.
     #[error(
-        "wiring is recovered from two images of one size that is a power of two, 2 bytes to \
+        "wiring is recovered from two images of one size that is a power of two, 2 words to \
          16 MiB; these have {wanted} and {read} bytes"
     )]
     Size {
@@ -81,26 +83,32 @@ const MOST_INVERSIONS: u32 = 26;
 
 impl Wiring {
     /// The wiring that changes nothing.
-    fn straight(lines: u8) -> Self {
+    fn straight(lines: u8, width: Width) -> Self {
         Wiring {
             address: (0..lines).collect(),
             address_inverted: 0,
-            data: (0..8).collect(),
+            data: (0..width.lines()).collect(),
             data_inverted: 0,
         }
     }
 
     /// The image as this wiring turns it. `None` when its size doesn't fit the lists.
     pub fn apply(&self, image: &[u8]) -> Option<Vec<u8>> {
-        if image.len() != 1 << self.address.len() {
+        let width = match self.data.len() {
+            8 => Width::Eight,
+            16 => Width::Sixteen,
+            _ => return None,
+        };
+        if image.len() != width.bytes() << self.address.len() {
             return None;
         }
+        let cells = width.cells(image);
         let turned = Turned::new(self);
-        Some(
-            (0..image.len())
-                .map(|chip| turned.byte(image, chip))
-                .collect(),
-        )
+        let chip = (0..cells.len()).map(|chip| turned.cell(&cells, chip));
+        Some(match width {
+            Width::Eight => chip.map(|cell| cell as u8).collect(),
+            Width::Sixteen => chip.flat_map(u16::to_le_bytes).collect(),
+        })
     }
 }
 
@@ -108,7 +116,8 @@ impl Wiring {
 struct Turned {
     low: Vec<u32>,
     high: Vec<u32>,
-    data: [u8; 256],
+    /// What the low byte of a cell brings, and what the high one adds.
+    data: [[u16; 256]; 2],
 }
 
 const LOW_LINES: usize = 12;
@@ -129,12 +138,16 @@ impl Turned {
         let mut turned = Turned {
             low: original(0, low_lines),
             high: original(low_lines, lines - low_lines),
-            data: std::array::from_fn(|byte| {
-                let lines = wiring.data.iter().enumerate();
-                let moved = lines.fold(0, |d, (i, line)| d | ((byte >> line & 1) as u8) << i);
-                moved ^ wiring.data_inverted
+            data: [0, 8].map(|shift| {
+                std::array::from_fn(|byte| {
+                    let cell = byte << shift;
+                    let lines = wiring.data.iter().enumerate();
+                    lines.fold(0, |d, (i, line)| d | ((cell >> line & 1) as u16) << i)
+                })
             }),
         };
+        let low = &mut turned.data[0];
+        low.iter_mut().for_each(|d| *d ^= wiring.data_inverted);
         let inverted = (0..lines)
             .filter(|i| wiring.address_inverted >> i & 1 == 1)
             .fold(0, |a, i| a | 1 << wiring.address[i]);
@@ -143,112 +156,132 @@ impl Turned {
     }
 
     #[inline]
-    fn byte(&self, image: &[u8], chip: usize) -> u8 {
+    fn cell(&self, image: &[u16], chip: usize) -> u16 {
         let low = self.low[chip & (self.low.len() - 1)];
         let a = low ^ self.high[chip >> LOW_LINES.min(self.low.len().trailing_zeros() as usize)];
-        self.data[usize::from(image[a as usize])]
+        self.value(image[a as usize])
     }
 
-    fn turns(&self, wanted: &[u8], read: &[u8]) -> bool {
-        (0..read.len()).all(|chip| self.byte(wanted, chip) == read[chip])
+    #[inline]
+    fn value(&self, cell: u16) -> u16 {
+        let [low, high] = cell.to_le_bytes();
+        self.data[0][usize::from(low)] ^ self.data[1][usize::from(high)]
+    }
+
+    fn turns(&self, wanted: &[u16], read: &[u16]) -> bool {
+        (0..read.len()).all(|chip| self.cell(wanted, chip) == read[chip])
     }
 }
 
-/// Finds a wiring that turns `wanted` into `read`, both of one chip of 8 data lines.
+/// Finds a wiring that turns `wanted` into `read`, both of one chip of this width.
 ///
 /// # Errors
 /// [`WiringError`] when the sizes don't fit, when there is no such wiring, or when too many lines look
 /// alike to try all.
-pub fn recover(wanted: &[u8], read: &[u8]) -> Result<Recovered, WiringError> {
+pub fn recover(wanted: &[u8], read: &[u8], width: Width) -> Result<Recovered, WiringError> {
     let size = wanted.len();
-    if size != read.len() || !size.is_power_of_two() || !(2..=1 << 24).contains(&size) {
+    let least = 2 * width.bytes();
+    if size != read.len() || !size.is_power_of_two() || !(least..=1 << 24).contains(&size) {
         return Err(WiringError::Size {
             wanted: size,
             read: read.len(),
         });
     }
-    let (from, to) = (Figures::of(wanted), Figures::of(read));
-    let mut attempt = Attempt::new(Side::new(wanted, &from), Side::new(read, &to));
+    let (wanted, read) = (width.cells(wanted), width.cells(read));
+    let (from, to) = (Figures::of(&wanted, width), Figures::of(&read, width));
+    let mut attempt = Attempt::new(Side::new(&wanted, &from), Side::new(&read, &to));
     let Some(wiring) = attempt.search(from.start(), to.start()) else {
         return Err(attempt.error());
     };
-    let (alike_address, alike_data) = alike(wanted, &from);
-    let straight = Wiring::straight(from.lines as u8);
-    let own = Side::new(wanted, &from);
+    let (alike_address, alike_data) = alike(&wanted, &from);
+    let own = Side::new(&wanted, &from);
     let mut same = Attempt::new(own, own);
     same.trivial_allowed = false;
     Ok(Recovered {
         wiring,
         alike_address,
         alike_data,
-        other_inversions: same.inversions(&straight).is_some(),
+        other_inversions: same.inversions(&from.straight()).is_some(),
     })
 }
 
 /// The figures of an image that survive rewiring.
 struct Figures {
+    width: Width,
+    /// Address lines.
     lines: usize,
+    /// Cells.
     size: i64,
     /// Ones of each data line.
-    ones: [i64; 8],
+    ones: Vec<i64>,
     /// How often each data bit changes when one address bit changes, by address line.
-    changes: Vec<[i64; 8]>,
+    changes: Vec<Vec<i64>>,
     /// Ones of each data line where the address line is 1, less those where it is 0.
-    leans: Vec<[i64; 8]>,
+    leans: Vec<Vec<i64>>,
     /// How often two data lines differ.
-    differ: [[i64; 8]; 8],
+    differ: Vec<Vec<i64>>,
 }
 
 impl Figures {
-    fn of(image: &[u8]) -> Self {
+    fn of(image: &[u16], width: Width) -> Self {
         let lines = image.len().trailing_zeros() as usize;
-        let mut whole = [0u32; 256];
-        image.iter().for_each(|&byte| whole[usize::from(byte)] += 1);
-        let ones = per_line(&whole);
+        let data = usize::from(width.lines());
+        let mut whole = Counts::new(width);
+        image.iter().for_each(|cell| whole.count(*cell));
+        let ones = whole.per_line();
         let mut changes = Vec::new();
         let mut leans = Vec::new();
         for line in 0..lines {
             let half = 1 << line;
             // Two tables each, used in turn: runs of one value don't wait for each other.
-            let mut turned = [[0u32; 256]; 2];
-            let mut upper = [[0u32; 256]; 2];
+            let mut turned = [Counts::new(width), Counts::new(width)];
+            let mut upper = [Counts::new(width), Counts::new(width)];
             for block in image.chunks_exact(2 * half) {
                 let (low, high) = block.split_at(half);
                 for (n, (low, high)) in low.iter().zip(high).enumerate() {
-                    turned[n & 1][usize::from(low ^ high)] += 1;
-                    upper[n & 1][usize::from(*high)] += 1;
+                    turned[n & 1].count(low ^ high);
+                    upper[n & 1].count(*high);
                 }
             }
-            let both =
-                |tables: [[u32; 256]; 2]| std::array::from_fn(|n| tables[0][n] + tables[1][n]);
-            changes.push(per_line(&both(turned)));
-            let in_upper = per_line(&both(upper));
-            leans.push(std::array::from_fn(|d| 2 * in_upper[d] - ones[d]));
+            let both = |[mut even, odd]: [Counts; 2]| {
+                even.add(&odd);
+                even.per_line()
+            };
+            changes.push(both(turned));
+            let in_upper = both(upper);
+            leans.push((0..data).map(|d| 2 * in_upper[d] - ones[d]).collect());
         }
-        let differ = std::array::from_fn(|a| {
-            std::array::from_fn(|b| {
-                let differs = |byte: &usize| (byte >> a ^ byte >> b) & 1 == 1;
-                (0..256)
-                    .filter(differs)
-                    .map(|byte| i64::from(whole[byte]))
-                    .sum()
-            })
-        });
         Figures {
+            width,
             lines,
             size: image.len() as i64,
             ones,
             changes,
             leans,
-            differ,
+            differ: whole.differing(),
         }
+    }
+
+    /// Data lines.
+    fn data(&self) -> usize {
+        self.ones.len()
+    }
+
+    /// All lines.
+    fn all(&self) -> usize {
+        self.lines + self.data()
+    }
+
+    /// The wiring that changes nothing.
+    fn straight(&self) -> Wiring {
+        Wiring::straight(self.lines as u8, self.width)
     }
 
     /// Each line's colour before it is compared with others: address lines first, then data
     /// lines.
     fn start(&self) -> Vec<u64> {
         let mut colours = vec![1; self.lines];
-        colours.extend(self.ones.map(|ones| mixed(2, self.folded(ones))));
+        colours.extend(self.ones.iter().map(|ones| mixed(2, self.folded(*ones))));
         colours
     }
 
@@ -279,15 +312,17 @@ impl Figures {
             mixed(self.changes[address][data] as u64, lean)
         };
         let mut meets: Vec<u64> = match line.checked_sub(self.lines) {
-            None => (0..8)
+            None => (0..self.data())
                 .map(|data| mixed(meet(line, data), colours[self.lines + data]))
                 .collect(),
             Some(data) => {
                 let address = (0..self.lines).map(|a| mixed(meet(a, data), colours[a]));
-                let others = (0..8).filter(|&other| other != data).map(|other| {
-                    let differ = self.folded(self.differ[data][other]);
-                    mixed(mixed(3, differ), colours[self.lines + other])
-                });
+                let others = (0..self.data())
+                    .filter(|&other| other != data)
+                    .map(|other| {
+                        let differ = self.folded(self.differ[data][other]);
+                        mixed(mixed(3, differ), colours[self.lines + other])
+                    });
                 address.chain(others).collect()
             }
         };
@@ -296,11 +331,58 @@ impl Figures {
     }
 }
 
-fn per_line(counts: &[u32; 256]) -> [i64; 8] {
-    std::array::from_fn(|line| {
-        let carrying = (0..256).filter(|byte| byte >> line & 1 == 1);
-        carrying.map(|byte: usize| i64::from(counts[byte])).sum()
-    })
+/// How often each value of a cell occurs.
+struct Counts(Vec<u32>);
+
+impl Counts {
+    fn new(width: Width) -> Self {
+        Counts(vec![0; 1 << width.lines()])
+    }
+
+    #[inline]
+    fn count(&mut self, cell: u16) {
+        self.0[usize::from(cell)] += 1;
+    }
+
+    fn add(&mut self, other: &Counts) {
+        let both = self.0.iter_mut().zip(&other.0);
+        both.for_each(|(own, more)| *own += more);
+    }
+
+    fn lines(&self) -> usize {
+        self.0.len().trailing_zeros() as usize
+    }
+
+    /// The values that occur.
+    fn cells(&self) -> impl Iterator<Item = (usize, i64)> {
+        let counts = self.0.iter().enumerate();
+        let there = counts.filter(|(_, count)| **count > 0);
+        there.map(|(cell, count)| (cell, i64::from(*count)))
+    }
+
+    /// Ones of each data line.
+    fn per_line(&self) -> Vec<i64> {
+        let mut ones = vec![0; self.lines()];
+        for (cell, count) in self.cells() {
+            for (line, ones) in ones.iter_mut().enumerate() {
+                *ones += count * (cell >> line & 1) as i64;
+            }
+        }
+        ones
+    }
+
+    /// How often each data line differs from each.
+    fn differing(&self) -> Vec<Vec<i64>> {
+        let mut differ = vec![vec![0; self.lines()]; self.lines()];
+        for (cell, count) in self.cells() {
+            for (a, differ) in differ.iter_mut().enumerate() {
+                for (b, differ) in differ.iter_mut().enumerate() {
+                    *differ += count * ((cell >> a ^ cell >> b) & 1) as i64;
+                }
+            }
+        }
+        differ
+    }
 }
 
 fn mixed(a: u64, b: u64) -> u64 {
@@ -319,12 +401,12 @@ fn distinct(colours: &[u64]) -> usize {
 
 #[derive(Clone, Copy)]
 struct Side<'a> {
-    image: &'a [u8],
+    image: &'a [u16],
     figures: &'a Figures,
 }
 
 impl<'a> Side<'a> {
-    fn new(image: &'a [u8], figures: &'a Figures) -> Self {
+    fn new(image: &'a [u16], figures: &'a Figures) -> Self {
         Side { image, figures }
     }
 }
@@ -399,7 +481,7 @@ impl<'a> Attempt<'a> {
     fn settled(&mut self, matched: impl Iterator<Item = (usize, usize)>) -> Option<Wiring> {
         self.tried += 1;
         let lines = self.from.figures.lines;
-        let mut wiring = Wiring::straight(lines as u8);
+        let mut wiring = self.from.figures.straight();
         for (from, to) in matched {
             match to.checked_sub(lines) {
                 None => wiring.address[to] = from as u8,
@@ -415,9 +497,9 @@ impl<'a> Attempt<'a> {
         let lines = from.lines;
         // For each line of the chip, addresses first: which group of lines it is bound to, and
         // whether it is inverted when the group is not.
-        let mut bound: Vec<(usize, bool)> = (0..lines + 8).map(|line| (line, false)).collect();
+        let mut bound: Vec<(usize, bool)> = (0..from.all()).map(|line| (line, false)).collect();
         // A further group whose inversion is known: not inverted.
-        let known = lines + 8;
+        let known = from.all();
         bound.push((known, false));
         let mut bind = |a: usize, b: usize, differ: bool| -> bool {
             let ((one, turned), (other, turned_too)) = (bound[a], bound[b]);
@@ -434,7 +516,7 @@ impl<'a> Attempt<'a> {
             true
         };
         let mut possible = true;
-        for data in 0..8 {
+        for data in 0..from.data() {
             let (one, now) = (from.ones[usize::from(wiring.data[data])], to.ones[data]);
             if 2 * now != to.size {
                 possible &= bind(known, lines + data, one != now);
@@ -469,7 +551,7 @@ impl<'a> Attempt<'a> {
         }
         // Which lines turn with each free group, and which are inverted anyway.
         let mask = |turned: &dyn Fn(usize, bool) -> bool| {
-            (0..lines + 8)
+            (0..from.all())
                 .filter(|&line| turned(bound[line].0, bound[line].1))
                 .fold(0u64, |mask, line| mask | 1 << line)
         };
@@ -499,9 +581,9 @@ impl<'a> Attempt<'a> {
                 inverted ^= groups[n.trailing_zeros() as usize];
             }
             let turn = address_of(inverted as usize & ((1 << lines) - 1));
-            let data = (inverted >> lines) as u8;
-            let fits = probes.iter().all(|&(address, byte)| {
-                straight.data[usize::from(self.from.image[address ^ turn])] ^ data == byte
+            let data = (inverted >> lines) as u16;
+            let fits = probes.iter().all(|&(address, cell)| {
+                straight.value(self.from.image[address ^ turn]) ^ data == cell
             });
             if !fits || inverted == 0 && !self.trivial_allowed {
                 continue;
@@ -520,7 +602,7 @@ impl<'a> Attempt<'a> {
 }
 
 /// Groups of lines that some wiring of the image onto itself exchanges: addresses, data.
-fn alike(image: &[u8], figures: &Figures) -> (Vec<Vec<u8>>, Vec<Vec<u8>>) {
+fn alike(image: &[u16], figures: &Figures) -> (Vec<Vec<u8>>, Vec<Vec<u8>>) {
     let mut colours = figures.start();
     figures.refine(&mut colours);
     let side = Side::new(image, figures);
@@ -567,8 +649,8 @@ mod tests {
     #[test]
     fn an_image_is_its_own_straight_wiring() {
         let random = image("random", 12);
-        let found = recover(&random, &random).unwrap();
-        assert_eq!(found.wiring, Wiring::straight(12));
+        let found = recover(&random, &random, Width::Eight).unwrap();
+        assert_eq!(found.wiring, Wiring::straight(12, Width::Eight));
         assert!(found.is_unique());
     }
 
@@ -595,7 +677,7 @@ mod tests {
     #[test]
     fn says_which_lines_look_alike() {
         // Address lines 8 to 10 make no difference, and the others only together with the data.
-        let found = recover(&image("address", 11), &image("address", 11)).unwrap();
+        let found = recover(&image("address", 11), &image("address", 11), Width::Eight).unwrap();
         assert_eq!(
             found.alike_address,
             [(0..8).collect::<Vec<u8>>(), vec![8, 9, 10]]
@@ -609,13 +691,19 @@ mod tests {
         let random = image("random", 10);
         let mut other = random.clone();
         other[77] ^= 0x10;
-        assert_eq!(recover(&random, &other), Err(WiringError::None));
+        assert_eq!(
+            recover(&random, &other, Width::Eight),
+            Err(WiringError::None)
+        );
         let stuck: Vec<u8> = random.iter().map(|byte| byte | 1).collect();
-        assert_eq!(recover(&random, &stuck), Err(WiringError::None));
+        assert_eq!(
+            recover(&random, &stuck, Width::Eight),
+            Err(WiringError::None)
+        );
         assert!(matches!(
-            recover(&random, &random[..512]),
+            recover(&random, &random[..512], Width::Eight),
             Err(WiringError::Size { .. })
         ));
-        assert!(recover(&random[..1000], &random[..1000]).is_err());
+        assert!(recover(&random[..1000], &random[..1000], Width::Eight).is_err());
     }
 }

@@ -16,7 +16,7 @@ impl Image {
     ///
     /// `place` is a permutation of `0..2^bits` as wires make it: each bit of an address goes to one place, maybe inverted,
     /// whatever the others are, so `place(a ^ b) == place(a) ^ place(b) ^ place(0)`. Holes move too; line numbers, entry
-    /// point and header stay behind. Works on one block at a time, in memory of its size. `bits` is at most 32.
+    /// point and header stay behind. Works on one block at a time, in memory of its size. `bits` is at most 33.
     ///
     /// # Errors
     /// [`OutOfSpace`] when a block would pass the last address.
@@ -26,7 +26,7 @@ impl Image {
         place: impl Fn(u64) -> u64,
         value: &[u8; 256],
     ) -> Result<Image, OutOfSpace> {
-        let size = 1u64 << bits.min(32);
+        let size = 1u64 << bits.min(33);
         let mut spans = Vec::new();
         let mut runs = Vec::new();
         let mut next_block = 0;

@@ -10,6 +10,23 @@ use crate::values;
 /// [`OpError::BrokenWord`] when a word has a hole in it.
 pub fn swap(image: &mut Image, width: u64) -> Result<(), OpError> {
     let width = width.max(1);
+    whole_words(image, width)?;
+    image.edit_bytes(|_, bytes| {
+        match width {
+            // With a width known beforehand the compiler turns many words at once.
+            2 => (bytes.as_chunks_mut::<2>().0.iter_mut()).for_each(|word| word.reverse()),
+            4 => (bytes.as_chunks_mut::<4>().0.iter_mut()).for_each(|word| word.reverse()),
+            _ => (bytes.chunks_exact_mut(width as usize)).for_each(<[u8]>::reverse),
+        }
+        Ok(())
+    })
+}
+
+/// Refuses an image in which a word of `width` bytes is there in part.
+///
+/// # Errors
+/// [`OpError::BrokenWord`].
+pub(super) fn whole_words(image: &Image, width: u64) -> Result<(), OpError> {
     for span in image.spans() {
         let range = span.range();
         let (front, back) = (range.first() % width, (range.last() + 1) % width);
@@ -29,15 +46,7 @@ pub fn swap(image: &mut Image, width: u64) -> Result<(), OpError> {
             });
         }
     }
-    image.edit_bytes(|_, bytes| {
-        match width {
-            // With a width known beforehand the compiler turns many words at once.
-            2 => (bytes.as_chunks_mut::<2>().0.iter_mut()).for_each(|word| word.reverse()),
-            4 => (bytes.as_chunks_mut::<4>().0.iter_mut()).for_each(|word| word.reverse()),
-            _ => (bytes.chunks_exact_mut(width as usize)).for_each(<[u8]>::reverse),
-        }
-        Ok(())
-    })
+    Ok(())
 }
 
 /// One change: bytes at an address, and what must stand there before.

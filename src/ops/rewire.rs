@@ -1,5 +1,6 @@
 //! The board's scrambled lines.
 
+use super::edit::whole_words;
 use super::{Large, OpError};
 use crate::image::Image;
 
@@ -10,12 +11,14 @@ use crate::image::Image;
 pub struct Wiring {
     /// Address lines, from A0 up; at most 32.
     pub address: Vec<u8>,
-    /// Data lines, from D0 up; at most 8.
+    /// Data lines, from D0 up; at most 8, or 16 of words.
     pub data: Vec<u8>,
     /// The chip's address lines that are inverted besides; bit i is line i.
     pub address_inverted: u32,
     /// The chip's data lines that are inverted besides; bit i is line i.
-    pub data_inverted: u8,
+    pub data_inverted: u16,
+    /// Whether the chip is 16 bits wide: addresses count words, D0 to D7 are the first byte of each.
+    pub words: bool,
 }
 
 /// A list of lines that is no wiring.
@@ -47,8 +50,14 @@ pub enum WiringError {
         /// Lines in the list.
         count: usize,
     },
+    /// A data line that a chip 8 bits wide does not have.
+    #[error("there is no D{line}: data lines are D0 to D7, or with --words D0 to D15")]
+    NoSuchData {
+        /// The line.
+        line: u32,
+    },
     /// More lines than there can be.
-    #[error("{count} lines are more than the {most} there can be")]
+    #[error("{count} lines are more than the {most} there can be{}", if *.most == 8 { " without --words" } else { "" })]
     TooMany {
         /// Lines in the list.
         count: usize,
@@ -64,7 +73,13 @@ impl Wiring {
     /// [`WiringError`], which names the line.
     pub fn check(&self) -> Result<(), WiringError> {
         permutation('A', &self.address, 32)?;
-        permutation('D', &self.data, 8)
+        permutation('D', &self.data, if self.words { 16 } else { 8 })?;
+        match self.data_inverted >> 8 {
+            above if above > 0 && !self.words => Err(WiringError::NoSuchData {
+                line: 8 + above.trailing_zeros(),
+            }),
+            _ => Ok(()),
+        }
     }
 
     /// The wiring that undoes this one.
@@ -82,7 +97,8 @@ impl Wiring {
             address: turn(&self.address),
             data: turn(&self.data),
             address_inverted: turned_mask(self.address_inverted, &self.address),
-            data_inverted: turned_mask(self.data_inverted.into(), &self.data) as u8,
+            data_inverted: turned_mask(self.data_inverted.into(), &self.data) as u16,
+            words: self.words,
         }
     }
 
@@ -92,19 +108,37 @@ impl Wiring {
         inverted.max(self.address.len() as u32)
     }
 
-    /// What each data byte becomes in the chip.
-    pub fn data_table(&self) -> [u8; 256] {
-        std::array::from_fn(|byte| {
-            let byte = byte as u8;
-            let wired = match self.data.len() {
-                0 => byte,
-                n => {
-                    let above = if n < 8 { byte >> n << n } else { 0 };
-                    scatter(byte.into(), &self.data) as u8 | above
-                }
-            };
-            wired ^ self.data_inverted
-        })
+    /// What the low byte of each word becomes in the chip, and what its high byte adds; of bytes the first alone counts.
+    fn data_tables(&self) -> [[u16; 256]; 2] {
+        let straight = self.data.len() as u8..16;
+        let lines: Vec<u8> = self.data.iter().copied().chain(straight).collect();
+        let wired = |value: usize| scatter(value as u64, &lines) as u16;
+        [
+            std::array::from_fn(|low| wired(low) ^ self.data_inverted),
+            std::array::from_fn(|high| wired(high << 8)),
+        ]
+    }
+
+    /// What each byte becomes in a chip 8 bits wide.
+    fn bytes_table(&self) -> [u8; 256] {
+        self.data_tables()[0].map(|byte| byte as u8)
+    }
+
+    fn rewire_words(&self, image: &Image, bits: u32) -> Result<Image, OpError> {
+        whole_words(image, 2)?;
+        // Both bytes of a word go the same way, so the words' lines are the bytes' lines but the lowest.
+        let word = self.chip_address();
+        let place = |byte: u64| word(byte >> 1) << 1 | byte & 1;
+        let unchanged = std::array::from_fn(|byte| byte as u8);
+        let mut rewired = image.permuted(bits + 1, place, &unchanged)?;
+        let [low, high] = self.data_tables();
+        rewired.edit_bytes(|_, bytes| {
+            for word in bytes.as_chunks_mut().0 {
+                *word = (low[usize::from(word[0])] ^ high[usize::from(word[1])]).to_le_bytes();
+            }
+            Ok::<(), OpError>(())
+        })?;
+        Ok(rewired)
     }
 
     /// The chip address at which the byte of the piece's address stands, inside one block of the listed lines.
@@ -171,14 +205,19 @@ fn permutation(letter: char, list: &[u8], most: usize) -> Result<(), WiringError
 /// Each block as large as the listed and inverted address lines reach is rewired by itself. Entry point and header stay.
 ///
 /// # Errors
-/// [`OpError::Wiring`]; [`OpError::Large`] when a block is far larger than the image.
+/// [`OpError::Wiring`]; [`OpError::BrokenWord`] when half a word is a hole; [`OpError::Large`] when a block is far larger
+/// than the image.
 pub fn rewire(image: &mut Image, wiring: &Wiring, large: Large) -> Result<(), OpError> {
     wiring.check()?;
     let bits = wiring.block_bits();
-    if 1u64 << bits > image.len() {
-        large.check(1 << bits)?;
+    let block = 1u64 << (bits + u32::from(wiring.words));
+    if block > image.len() {
+        large.check(block)?;
     }
-    let mut rewired = image.permuted(bits, wiring.chip_address(), &wiring.data_table())?;
+    let mut rewired = match wiring.words {
+        false => image.permuted(bits, wiring.chip_address(), &wiring.bytes_table())?,
+        true => wiring.rewire_words(image, bits)?,
+    };
     rewired.entry = image.entry;
     rewired.header = image.header.take();
     *image = rewired;

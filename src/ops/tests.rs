@@ -1539,7 +1539,11 @@ fn a_chip_answers_in_its_window_and_its_further_ranges_only() {
         except: vec![r(0x48, 0x4F)],
         ..Board::new(32, 0x40)
     };
-    let at = |cpu| board.chip_of(cpu).map(|(_, at)| at);
+    let at = |cpu| {
+        let (socket, at) = board.chip_of(cpu)?;
+        assert_eq!(socket, Socket { row: 0, lane: 0 }, "{cpu:X}");
+        Some(at)
+    };
     assert_eq!([0x3F, 0x48, 0x4F, 0x60].map(at), [None; 4]);
     assert_eq!([0x40, 0x47, 0x50, 0x5F].map(at), [0, 7, 16, 31].map(Some));
     assert_eq!([0xFF, 0x110, 0x1FF, 0x220].map(at), [None; 4]);
@@ -1786,7 +1790,7 @@ proptest! {
         image in images(), address in wires(7), data in wires(8),
         address_inverted in 0u32..0x100, data_inverted: u8,
     ) {
-        let wiring = Wiring { address, data, address_inverted, data_inverted };
+        let wiring = Wiring { address, data, address_inverted, data_inverted: data_inverted.into(), words: false };
         // Chip line i carries the piece's line list[i], turned over where it is inverted; the others go straight.
         let through = |from: u64, list: &[u8], inverted: u64| {
             let bit = |i: usize| {
@@ -1808,6 +1812,62 @@ proptest! {
     }
 }
 
+proptest! {
+    #[test]
+    fn words_are_rewired_word_by_word(
+        words in prop::collection::btree_map(0u64..64, any::<u16>(), 1..40), address in wires(6), data in wires(16),
+        address_inverted in 0u32..0x40, data_inverted: u16,
+    ) {
+        let mut image = Image::new();
+        for (at, word) in &words {
+            image.put(2 * at, word.to_le_bytes().to_vec(), file("a.bin")).unwrap();
+        }
+        let wiring = Wiring { address, data, address_inverted, data_inverted, words: true };
+        let through = |from: u64, list: &[u8], inverted: u64| {
+            let bit = |i: usize| {
+                let line = list.get(i).map_or(i, |line| usize::from(*line));
+                (from >> line & 1) << i
+            };
+            (0..32).map(bit).sum::<u64>() ^ inverted
+        };
+        let mut rewired = image.clone();
+        rewire(&mut rewired, &wiring, Large::Refuse).unwrap();
+        prop_assert_eq!(rewired.len(), image.len());
+        for (at, word) in words {
+            let chip = 2 * through(at, &wiring.address, address_inverted.into());
+            let word = through(word.into(), &wiring.data, data_inverted.into()) as u16;
+            prop_assert_eq!(read(&rewired, r(chip, chip + 1)), word.to_le_bytes());
+        }
+        rewire(&mut rewired, &wiring.inverse(), Large::Refuse).unwrap();
+        prop_assert!(rewired.same_bytes(&image));
+    }
+}
+
+#[test]
+fn half_a_word_can_not_be_rewired() {
+    let words = Wiring {
+        data: vec![1, 0],
+        words: true,
+        ..Wiring::default()
+    };
+    let mut odd = image(0x10, &[1, 2, 3]);
+    let said = refusal(&mut odd, |i| rewire(i, &words, Large::Refuse));
+    assert_eq!(
+        said,
+        "the word at 0x0012 has a hole at 0x0013: `fill` it first"
+    );
+    // A byte has no D8.
+    let bytes = Wiring {
+        data_inverted: 0x300,
+        ..Wiring::default()
+    };
+    let said = refusal(&mut odd, |i| rewire(i, &bytes, Large::Refuse));
+    assert_eq!(
+        said,
+        "there is no D8: data lines are D0 to D7, or with --words D0 to D15"
+    );
+}
+
 #[test]
 fn a_block_far_larger_than_the_image_is_made_only_when_allowed() {
     let mut one = image(0, &[1]);
@@ -1820,6 +1880,14 @@ fn a_block_far_larger_than_the_image_is_made_only_when_allowed() {
     let refused = rewire(&mut one, &wired(31), Large::Refuse);
     assert!(matches!(refused, Err(OpError::Large { .. })), "{refused:?}");
     assert_eq!(one.byte(0x10), Some(1));
+    // 2^28 bytes may be made: 28 lines of bytes, 27 of words.
+    let words = |line| Wiring {
+        words: true,
+        ..wired(line)
+    };
+    let mut word = image(0, &[1, 2]);
+    let refused = rewire(&mut word, &words(27), Large::Refuse);
+    assert_eq!(refused, Err(OpError::Large { bytes: 1 << 29 }));
 }
 
 #[test]
@@ -1852,7 +1920,7 @@ fn a_list_of_lines_names_each_line_once() {
     let many: Vec<u8> = (0..9).collect();
     assert_eq!(
         check(&[], &many),
-        says("9 lines are more than the 8 there can be")
+        says("9 lines are more than the 8 there can be without --words")
     );
 }
 

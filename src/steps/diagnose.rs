@@ -298,8 +298,7 @@ impl Diagnose {
             known(chip, &names),
         );
         if found.verdict == Verdict::CannotTell
-            && chip.width() == Width::Eight
-            && wiring::recover(&wanted.bytes, read).is_ok()
+            && wiring::recover(&wanted.bytes, read, chip.width()).is_ok()
         {
             report.add_wiring();
         }
@@ -337,10 +336,6 @@ impl Diagnose {
     }
 
     fn wiring(&self, bench: &mut Bench, chip: &Chip, wanted: &Wanted) -> Result<(), Stop> {
-        if chip.width() == Width::Sixteen {
-            let text = "wiring is recovered for 8 data lines: `split lanes 2` first, and give each half's --wanted";
-            return Err(Stop::Trouble(text.into()));
-        }
         if chip
             .reads
             .bytes
@@ -352,7 +347,7 @@ impl Diagnose {
         }
         let labels = &chip.reads.labels;
         let bytes = wanted.bytes.len();
-        let report = match wiring::recover(&wanted.bytes, chip.first_read()) {
+        let report = match wiring::recover(&wanted.bytes, chip.first_read(), chip.width()) {
             Ok(found) => report::Rewired::new(labels, &wanted.name, bytes, &found),
             Err(error @ wiring::WiringError::Size { .. }) => return Err(error.into()),
             Err(error) => {

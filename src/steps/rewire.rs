@@ -7,6 +7,7 @@ use super::common::{On, YesLarge};
 use crate::bench::{Bench, Stop};
 use crate::ops::{self, OpError, Wiring};
 use crate::parts::Catalogue;
+use crate::report::plural;
 
 /// Rearrange bytes and bits for a board with scrambled lines
 #[derive(Args, Debug)]
@@ -17,6 +18,9 @@ pub struct Rewire {
     /// The piece's data line that each chip line is wired to, from D0 up
     #[arg(long, value_name = "LINE,...", value_delimiter = ',', value_parser = data_line)]
     data: Vec<u8>,
+    /// The chip is 16 bits wide: addresses count words, data lines are D0 to D15
+    #[arg(long)]
+    words: bool,
     /// Every data line is inverted
     #[arg(long)]
     invert_data: bool,
@@ -42,8 +46,10 @@ fn named_line(text: &str) -> Result<Named, String> {
     match text.get(..1) {
         Some("A" | "a") => line(text, 'A').map(Named::Address),
         Some("D" | "d") => match line(text, 'D')? {
-            n @ 0..8 => Ok(Named::Data(n)),
-            n => Err(format!("there is no D{n}: data lines are D0 to D7")),
+            n @ 0..16 => Ok(Named::Data(n)),
+            n => Err(format!(
+                "there is no D{n}: data lines are D0 to D7, or with --words D0 to D15"
+            )),
         },
         _ => Err(format!("`{text}` is no line: write A3 or D3")),
     }
@@ -69,7 +75,8 @@ impl Step for Rewire {
     const ABOUT: &'static str = "rearrange bytes and bits for a board with scrambled lines";
     const HELP: &'static str = "\
 Chip line i is wired to the piece's line LIST[i]; the first in the list is line 0. A list names every line up to its \
-highest, each once; lines above it are straight. The chip then holds what the CPU must read, through the board's wires, \
+highest, each once; lines above it are straight. With --words, or where the piece is seated in a part 16 bits wide, \
+addresses count words and the first byte of each is D0 to D7. The chip then holds what the CPU must read, through the board's wires, \
 as the piece. --inverse turns a read of such a chip into what the CPU reads.";
     const EXAMPLE: &'static str = "\
 $ romloom load vectors.bin + pad 8 --with 00 + rewire --address 1,0,2 --data 0,1,2,3,7,5,6,4 + show hex
@@ -86,12 +93,21 @@ vectors
             let text = "nothing to rewire: give --address, --data, --inverted or --invert-data";
             return Err(Stop::Trouble(text.into()));
         }
-        Ok(self.wiring().check().map_err(OpError::from)?)
+        // Whether lines are those of words may depend on the part.
+        Ok(self.wiring(true).check().map_err(OpError::from)?)
     }
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
-        let wiring = self.wiring();
         bench.each(&self.on.labels, |piece, _| {
+            let part = piece.seat.as_ref().map(|seat| &seat.part);
+            if let Some(part) = part.filter(|part| self.words && part.width != 16) {
+                return Err(Stop::Trouble(format!(
+                    "--words is for parts 16 bits wide, and a {} has {}",
+                    part.name,
+                    plural(part.width.into(), "data line")
+                )));
+            }
+            let wiring = self.wiring(self.words || part.is_some_and(|part| part.width == 16));
             ops::rewire(&mut piece.image, &wiring, self.large.large())?;
             Ok(())
         })
@@ -99,12 +115,17 @@ vectors
 }
 
 impl Rewire {
-    fn wiring(&self) -> Wiring {
+    fn wiring(&self, words: bool) -> Wiring {
         let mut wiring = Wiring {
             address: self.address.clone(),
             data: self.data.clone(),
             address_inverted: 0,
-            data_inverted: if self.invert_data { 0xFF } else { 0 },
+            data_inverted: match (self.invert_data, words) {
+                (false, _) => 0,
+                (true, false) => 0xFF,
+                (true, true) => 0xFFFF,
+            },
+            words,
         };
         for line in &self.inverted {
             match line {
