@@ -64,7 +64,11 @@ impl Report for Outputs {
             lengths.max().unwrap_or(0)
         };
         let state = |o: &Output| self.state(o).to_owned();
-        let format = |o: &Output| format!("{},", o.format);
+        let format = |o: &Output| match &o.holds {
+            Some(_) => format!("{},", o.format),
+            // A page has no size to line up with.
+            None => String::new(),
+        };
         let bytes = |o: &Output| match &o.holds {
             Some(holds) => format!("{},", plural(holds.bytes, "byte")),
             None => String::new(),

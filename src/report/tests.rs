@@ -539,16 +539,16 @@ fn what_was_made_stands_in_columns() {
         dry_run: false,
     };
     assert_snapshot!(text(&outputs), @r#"
-    wrote     out/even.bin    raw,              16,384 bytes, sum16 F612 sum32 0079F612 crc32 A5D6201A
-    unchanged out/höhe.hex    intel-hex I8HEX,        1 byte, sum16 F612 sum32 0079F612 crc32 A5D6201A
-    wrote     o.s19           s-record S1,         300 bytes, sum16 F612 sum32 0079F612 crc32 A5D6201A
+    wrote     out/even.bin    raw,             16,384 bytes, sum16 F612 sum32 0079F612 crc32 A5D6201A
+    unchanged out/höhe.hex    intel-hex I8HEX,       1 byte, sum16 F612 sum32 0079F612 crc32 A5D6201A
+    wrote     o.s19           s-record S1,        300 bytes, sum16 F612 sum32 0079F612 crc32 A5D6201A
     wrote     out/board.html  sheet of 2 chips
     "#);
     outputs.dry_run = true;
     assert_snapshot!(text(&outputs), @r#"
-    would write out/even.bin    raw,              16,384 bytes, sum16 F612 sum32 0079F612 crc32 A5D6201A
-    would leave out/höhe.hex    intel-hex I8HEX,        1 byte, sum16 F612 sum32 0079F612 crc32 A5D6201A
-    would write o.s19           s-record S1,         300 bytes, sum16 F612 sum32 0079F612 crc32 A5D6201A
+    would write out/even.bin    raw,             16,384 bytes, sum16 F612 sum32 0079F612 crc32 A5D6201A
+    would leave out/höhe.hex    intel-hex I8HEX,       1 byte, sum16 F612 sum32 0079F612 crc32 A5D6201A
+    would write o.s19           s-record S1,        300 bytes, sum16 F612 sum32 0079F612 crc32 A5D6201A
     would write out/board.html  sheet of 2 chips
     "#);
 }
