@@ -175,6 +175,7 @@ fn every_name_parses_back_to_its_own() {
         assert_eq!(algo.name().to_uppercase().parse(), Ok(algo));
         assert_eq!(algo.to_string(), algo.name());
         assert!(!algo.about().contains('\n'));
+        assert!(algo.about().contains(' '), "{algo}");
     }
     let names: Vec<_> = Algo::all().map(Algo::name).collect();
     assert_eq!(names.len(), 8 + 113 + 3);
@@ -438,5 +439,18 @@ proptest! {
             prop_assert_eq!((value + turned(Complement::Twos)) & algo.mask(), 0);
             prop_assert_eq!(value + turned(Complement::Ones), algo.mask());
         }
+    }
+}
+
+#[test]
+fn only_word_sums_add_more_than_a_byte_at_once() {
+    for all in Algo::all() {
+        let word = match all.to_string().as_str() {
+            "sum16le" | "sum16be" => 2,
+            "sum32le" | "sum32be" => 4,
+            _ => 1,
+        };
+        assert_eq!(all.word(), word, "{all}");
+        assert_eq!(all.order().is_some(), word > 1, "{all}");
     }
 }
