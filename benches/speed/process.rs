@@ -107,6 +107,8 @@ fn compared(at: &Path, line: &str, files: &[&str]) -> (Duration, Duration) {
 
 fn run(at: &Path, program: &str, words: &[&str]) {
     let mut command = Command::new(program);
-    command.args(words).current_dir(at).stdout(Stdio::null());
+    let command = command.args(words).current_dir(at);
+    // What a stamp stored is said there.
+    command.stdout(Stdio::null()).stderr(Stdio::null());
     assert!(command.status().unwrap().success(), "{program} {words:?}");
 }
