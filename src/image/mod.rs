@@ -437,44 +437,34 @@ impl Image {
     ///
     /// Entry point and header stay behind. `n` is 1 to 2^32 - 1; 0 gives no image.
     pub fn deal(&self, n: u32) -> Vec<Image> {
-        (0..u64::from(n))
-            .map(|lane| {
-                let step = u64::from(n);
-                // First address of the lane at or above `a`, and what it is in the lane.
-                let lane_first = |a: u64| {
-                    let ahead = (lane + step - a % step) % step;
-                    a.checked_add(ahead)
-                };
-                let mut spans = Vec::with_capacity(self.spans.len());
-                for span in &self.spans {
-                    let Some(first) = lane_first(span.start) else {
-                        continue;
-                    };
-                    let skip = (first - span.start) as usize;
-                    if skip < span.bytes.len() {
-                        let bytes = every(n, &span.bytes[skip..]).into();
-                        let start = first / step;
-                        push_joining(&mut spans, Span { start, bytes });
-                    }
-                }
-                let runs = self.origins.runs().iter().filter_map(|run| {
-                    let first = lane_first(run.range.first())?;
-                    if first > run.range.last() {
-                        return None;
-                    }
-                    let cut = run.cut(AddressRange::new(first, run.range.last())?)?;
-                    let last = run.range.last() - (run.range.last() - first) % step;
-                    Some(Run {
-                        range: AddressRange::new(first / step, last / step)?,
-                        source: cut.source,
-                        lines: cut.lines.map(|l| Lines {
-                            scale: l.scale.saturating_mul(n),
-                            ..l
-                        }),
-                    })
-                });
-                Self::from_parts(spans, Origins::from_sorted(runs))
+        let step = u64::from(n);
+        let mut spans: Vec<Vec<Span>> = (0..n).map(|_| Vec::new()).collect();
+        for span in &self.spans {
+            for (address, bytes) in (span.start..).zip(dealt(&span.bytes, n as usize)) {
+                let start = address / step;
+                let bytes = bytes.into();
+                push_joining(&mut spans[(address % step) as usize], Span { start, bytes });
+            }
+        }
+        let runs_of = |lane: u64| {
+            self.origins.runs().iter().filter_map(move |run| {
+                let ahead = (lane + step - run.range.first() % step) % step;
+                let first = run.range.first().checked_add(ahead)?;
+                let cut = run.cut(AddressRange::new(first, run.range.last())?)?;
+                let last = run.range.last() - (run.range.last() - first) % step;
+                Some(Run {
+                    range: AddressRange::new(first / step, last / step)?,
+                    source: cut.source,
+                    lines: cut.lines.map(|l| Lines {
+                        scale: l.scale.saturating_mul(n),
+                        ..l
+                    }),
+                })
             })
+        };
+        let lanes = (0..).zip(spans);
+        lanes
+            .map(|(lane, spans)| Self::from_parts(spans, Origins::from_sorted(runs_of(lane))))
             .collect()
     }
 
@@ -624,20 +614,36 @@ impl Image {
     }
 }
 
-/// Every `n`th byte, from the first on. The usual numbers by themselves: the compiler makes vector code of those.
-fn every(n: u32, bytes: &[u8]) -> Vec<u8> {
-    fn groups<const N: usize>(bytes: &[u8]) -> Vec<u8> {
+/// The bytes by their places: every `n`th from the first on, every `n`th from the second on, and so forth while there are
+/// any.
+fn dealt(bytes: &[u8], n: usize) -> Vec<Vec<u8>> {
+    let lanes = 0..n.min(bytes.len());
+    let mut dealt: Vec<Vec<u8>> = lanes
+        .map(|lane| Vec::with_capacity((bytes.len() - lane).div_ceil(n)))
+        .collect();
+    // A block stays in the processor's cache until every lane has its bytes of it.
+    const BLOCK: usize = 128 * 1024;
+    for block in bytes.chunks((BLOCK / n).max(1) * n) {
+        for (lane, dealt) in dealt.iter_mut().enumerate() {
+            take_every(n, block.get(lane..).unwrap_or_default(), dealt);
+        }
+    }
+    dealt
+}
+
+/// Adds every `n`th byte, from the first on. The usual numbers by themselves, and as numbers cut to their lowest byte: of
+/// that the compiler makes vector code.
+fn take_every(n: usize, bytes: &[u8], out: &mut Vec<u8>) {
+    fn groups<const N: usize>(bytes: &[u8], out: &mut Vec<u8>, first: impl Fn([u8; N]) -> u8) {
         let (groups, rest) = bytes.as_chunks::<N>();
-        let mut picked = Vec::with_capacity(groups.len() + 1);
-        picked.extend(groups.iter().map(|group| group[0]));
-        picked.extend(rest.first());
-        picked
+        out.extend(groups.iter().map(|group| first(*group)));
+        out.extend(rest.first());
     }
     match n {
-        2 => groups::<2>(bytes),
-        4 => groups::<4>(bytes),
-        8 => groups::<8>(bytes),
-        _ => bytes.iter().copied().step_by(n as usize).collect(),
+        2 => groups(bytes, out, |pair| u16::from_le_bytes(pair) as u8),
+        4 => groups(bytes, out, |four| u32::from_le_bytes(four) as u8),
+        8 => groups(bytes, out, |eight| u64::from_le_bytes(eight) as u8),
+        _ => out.extend(bytes.iter().copied().step_by(n)),
     }
 }
 
