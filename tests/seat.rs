@@ -317,6 +317,55 @@ fn what_does_not_fit_a_board_is_told_with_what_would() {
 }
 
 #[test]
+fn cpu_addresses_are_refused_once_the_bytes_have_moved() {
+    let folder = Folder::new();
+    let seated = "load prog.hex + seat 27C64 --at 0x8000 +";
+    for (step, moves) in [
+        ("rewire", "rewire --address 1,0"),
+        ("swap", "swap 2"),
+        ("relocate", "relocate --to 0x2000"),
+    ] {
+        for job in [
+            "show hex cpu:0x8000-0x8003",
+            "stamp sum8 --across cpu:0x8000-0x8003 --at cpu:0x8008",
+            "expect pointer cpu:0x8000 --in 0-0xFFFF",
+            "patch cpu:0x8000 00",
+        ] {
+            let ran = folder.run(&format!("{seated} {moves} + {job} + write no.bin"));
+            let moved = format!(
+                "`{step}` has moved the bytes of prog since it was seated, so no cpu: address leads to them"
+            );
+            assert!(
+                ran.code == 2 && ran.err.contains(&moved),
+                "{job}: {}",
+                ran.err
+            );
+        }
+        // The map shows the chip's own addresses, and what is found has no other.
+        let map = folder.ok(&format!("{seated} {moves} + show")).out;
+        assert!(
+            map.contains(&format!("prog  27C64   as `{step}` left it   one cell")),
+            "{map}"
+        );
+        assert!(!map.contains("CPU"), "{map}");
+        let found = folder.ok(&format!("{seated} {moves} + find 10")).out;
+        assert!(!found.contains("CPU"), "{found}");
+        folder.ok(&format!(
+            "{seated} {moves} + write {step}.bin + sheet {step}.html"
+        ));
+        let sheet = String::from_utf8(folder.get(&format!("{step}.html"))).unwrap();
+        assert!(sheet.contains(&format!("as <code>{step}</code> left it")));
+    }
+    // Where nothing moves they lead on.
+    let there = folder
+        .ok(&format!(
+            "{seated} relocate --to 0 + show hex cpu:0x8000-0x8003"
+        ))
+        .out;
+    assert!(there.contains("8000 > 10 11 12 13"), "{there}");
+}
+
+#[test]
 fn programs_for_one_switched_chip_are_seated_one_by_one() {
     let folder = Folder::new();
     folder.put("two.hex", ":02800000AABB19\n:00000001FF\n");

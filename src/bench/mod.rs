@@ -80,6 +80,13 @@ impl Piece {
             seat: None,
         }
     }
+
+    /// Notes that the step `by` has moved the piece's bytes, so that a seat's CPU addresses don't lead to them any more.
+    pub fn rearranged(&mut self, by: &'static str) {
+        if let Some(seat) = &mut self.seat {
+            seat.rearranged_by = Some(by);
+        }
+    }
 }
 
 impl Bench {
@@ -283,7 +290,14 @@ impl Bench {
     }
 
     fn board_of(&self, piece: usize) -> Result<Option<Arc<Board>>, Stop> {
-        match self.pieces[piece].seat.as_ref().map(|s| &s.boards[..]) {
+        let seat = self.pieces[piece].seat.as_ref();
+        if let Some(step) = seat.and_then(|s| s.rearranged_by) {
+            return Err(Stop::Trouble(format!(
+                "`{step}` has moved the bytes of {} since it was seated, so no cpu: address leads to them: use cpu: before that step",
+                self.pieces[piece].label
+            )));
+        }
+        match seat.map(|s| &s.boards[..]) {
             None => Ok(None),
             Some([board]) => Ok(Some(board.clone())),
             Some(_) => Err(Stop::Trouble(format!(

@@ -64,11 +64,16 @@ pub struct Seat {
     pub boards: Vec<Arc<Board>>,
     /// Which socket of the board.
     pub socket: Socket,
+    /// The step, if any, that has moved the chip's bytes since it was seated: no CPU address leads to them any more.
+    pub rearranged_by: Option<&'static str>,
 }
 
 impl Seat {
     /// The CPU address of a byte of the chip's file; where several programs share the chip, in the first that shows it.
     pub fn cpu_of(&self, chip: u64) -> Option<u64> {
+        if self.rearranged_by.is_some() {
+            return None;
+        }
         let mut boards = self.boards.iter();
         boards.find_map(|b| b.cpu_of(self.socket, chip))
     }
@@ -78,7 +83,8 @@ impl Seat {
         let [board] = &self.boards[..] else {
             return None;
         };
-        let plain = board.placing == PlacingInChip::Whole && board.lanes == 1;
+        let whole = board.placing == PlacingInChip::Whole && board.lanes == 1;
+        let plain = whole && self.rearranged_by.is_none();
         let in_order = board.unit == 1 || board.order == Order::Little;
         let row = board.row_size().checked_mul(self.socket.row.into())?;
         (plain && in_order).then(|| board.base + row)

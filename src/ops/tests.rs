@@ -1581,6 +1581,7 @@ fn a_seat_knows_the_cpu_address_of_each_byte() {
         part: crate::parts::find("2764").unwrap().clone(),
         boards: boards.into_iter().map(Arc::new).collect(),
         socket: Socket { row, lane },
+        rearranged_by: None,
     };
     let plain = || Board::new(0x2000, 0x8000);
     // One chip after another: one number leads from the chip to the CPU.

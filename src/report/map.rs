@@ -143,7 +143,11 @@ impl Seated {
             row: seat.socket.row,
             lane: seat.socket.lane,
             agrees: agreement(seat, &cpu),
-            offset: seat.offset(),
+            offset: match seat.rearranged_by {
+                None => seat.offset(),
+                // Chip addresses are all there is.
+                Some(_) => Some(0),
+            },
             marks: starts.map(|at| (at, seat.cpu_of(at))).collect(),
             cpu,
         }
@@ -162,6 +166,9 @@ impl Seated {
 
 /// `chip 0000 = CPU 8000`, and the next byte where it does not follow.
 fn agreement(seat: &Seat, cpu: &[Span]) -> String {
+    if let Some(step) = seat.rearranged_by {
+        return format!("as `{step}` left it");
+    }
     let w = address_width(cpu.iter().map(|s| s.last).max().unwrap_or(0));
     if let [_, _, ..] = &seat.boards[..] {
         let mut windows: Vec<String> = Vec::new();

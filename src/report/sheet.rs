@@ -246,7 +246,12 @@ fn facts(chip: &Chip) -> Markup {
         @for (name, format) in &chip.files { dd { code.name { (safe(name)) } " " span.soft { (format) } } }
         dt { "Size" }
         dd { (plural(image.len(), "byte")) @if image.len() >= 1024 && image.len().is_multiple_of(1024) { " (" (size(image.len())) ")" } }
-        @if let Some(seat) = chip.seat { @if let [board] = &seat.boards[..] { (socket(board, seat.socket)) } }
+        @if let Some(seat) = chip.seat {
+            @if let [board] = &seat.boards[..] { (socket(board, seat.socket)) }
+            @if let Some(step) = seat.rearranged_by {
+                dt { "Order" } dd { "as " code { (step) } " left it: chip addresses don't follow the CPU's" }
+            }
+        }
         @if let Some(extent) = image.extent() {
             @let first = AddressRange::new(extent.first(), extent.last().min(extent.first().saturating_add(ENDS - 1)));
             @let last = AddressRange::new(extent.first().max(extent.last().saturating_sub(ENDS - 1)), extent.last());

@@ -196,6 +196,11 @@ fn groups<'c, 'a>(chips: &'c [Chip<'a>]) -> Vec<Vec<&'c Chip<'a>>> {
 
 impl Drawing {
     fn group(&mut self, chips: &[&Chip]) {
+        let moved = |chip: &&Chip| chip.seat.is_some_and(|s| s.rearranged_by.is_some());
+        if chips.iter().any(moved) {
+            // What the CPU sees where is not known any more.
+            return chips.iter().for_each(|chip| self.unseated(chip));
+        }
         match chips[0].seat.map(|s| &s.boards[..]) {
             Some([board]) => {
                 if let Ok(window) = board.window() {

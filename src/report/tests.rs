@@ -215,6 +215,7 @@ fn seated(program: &Image, part: &str, board: Board) -> Vec<String> {
                 part: part.clone(),
                 boards: vec![board.clone()],
                 socket,
+                rearranged_by: None,
             };
             let text = text(&Map::new("U7", &image, Some(&seat)));
             assert!(widest(&text) <= 80, "{text}");
@@ -301,6 +302,7 @@ fn a_chip_of_several_programs_says_how_many() {
         part,
         boards: boards.collect(),
         socket: Socket { row: 0, lane: 0 },
+        rearranged_by: None,
     };
     let image = records("menu.hex", &[(0, 0x800, 1), (0x2000, 0x100, 200)]);
     let map = Map::new("menu", &image, Some(&seat));

@@ -114,7 +114,9 @@ impl Find {
         let chosen = bench.chosen(&self.on.labels)?;
         let wide = |i: &usize| {
             let seat = bench.pieces[*i].seat.as_ref();
-            seat.is_some_and(|s| matches!(&s.boards[..], [one] if one.lanes > 1))
+            seat.is_some_and(|s| {
+                s.rearranged_by.is_none() && matches!(&s.boards[..], [one] if one.lanes > 1)
+            })
         };
         let labels: Vec<String> = chosen
             .iter()

@@ -114,6 +114,7 @@ fn shared_seat(pieces: &[Piece]) -> Option<Seat> {
             return None;
         }
         shared.boards.extend(seat.boards.iter().cloned());
+        shared.rearranged_by = shared.rearranged_by.or(seat.rearranged_by);
     }
     Some(shared)
 }

@@ -149,6 +149,7 @@ seated 2,484, filled 30,284, hollow 0
                         part: part.clone(),
                         boards: vec![board.clone()],
                         socket,
+                        rearranged_by: None,
                     }),
                 });
             }

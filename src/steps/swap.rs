@@ -32,6 +32,7 @@ vectors
         let width = if self.width == "4" { 4 } else { 2 };
         bench.each(&self.on.labels, |piece, _| {
             ops::swap(&mut piece.image, width)?;
+            piece.rearranged(Self::NAME);
             Ok(())
         })
     }
