@@ -123,6 +123,13 @@ mod tests {
     }
 
     #[test]
+    fn covering_takes_both_ends() {
+        let range = |first, last| AddressRange::new(first, last).unwrap();
+        assert!(range(2, 5).covers(range(2, 5)) && range(2, 5).covers(range(3, 4)));
+        assert!(!range(2, 5).covers(range(1, 5)) && !range(2, 5).covers(range(2, 6)));
+    }
+
+    #[test]
     fn overlap_is_what_both_hold() {
         let r = |a, b| AddressRange::new(a, b).unwrap();
         assert_eq!(r(0, 9).overlap(r(5, 20)), Some(r(5, 9)));

@@ -1859,13 +1859,13 @@ fn half_a_word_can_not_be_rewired() {
     );
     // A byte has no D8.
     let bytes = Wiring {
-        data_inverted: 0x300,
+        data_inverted: 0x600,
         ..Wiring::default()
     };
     let said = refusal(&mut odd, |i| rewire(i, &bytes, Large::Refuse));
     assert_eq!(
         said,
-        "there is no D8: data lines are D0 to D7, or with --words D0 to D15"
+        "there is no D9: data lines are D0 to D7, or with --words D0 to D15"
     );
 }
 
