@@ -40,6 +40,7 @@ fn folder() -> Folder {
     let folder = Folder::new();
     folder.put("my data.bin", "");
     folder.put("out/x", "");
+    folder.put("board.loom", "write ${NAME}.bin\n");
     for shell in ["bash", "zsh", "fish", "powershell"] {
         folder.put(
             &format!("{shell}.script"),
@@ -68,6 +69,8 @@ fn bash_completes_words_of_a_pipeline() {
         ("load my", &["my data.bin"]),
         ("load 'my\\ d'", &["my data.bin"]),
         ("load prog.hex + write o", &["out/"]),
+        ("load prog.hex + fill FF --on p", &["prog"]),
+        ("run board.loom --set N", &["NAME="]),
         // As bash takes it apart, and what it then replaces.
         ("load prog.hex --as = in", &["intel-hex"]),
         ("load prog.hex --as =", &["raw"]),
@@ -99,6 +102,8 @@ fn zsh_completes_words_of_a_pipeline() {
         ("load ''", "my data.bin"),
         ("load prog.hex + write o", "out/"),
         ("load prog.hex --as=in", "--as=intel-hex"),
+        ("load prog.hex + fill FF --on p", "prog"),
+        ("run board.loom --set N", "NAME="),
     ] {
         let Some(found) = complete(words) else { return };
         assert!(found.iter().any(|f| f == wanted), "{words}: {found:?}");
@@ -129,6 +134,8 @@ fn fish_completes_words_of_a_pipeline() {
         ("load prog.hex + pad part:271", "part:2716\t2Kx8, uv-eprom"),
         ("load ", "my\\ data.bin"),
         ("load prog.hex + write o", "out/"),
+        ("load prog.hex + fill FF --on ", "prog"),
+        ("run board.loom --set ", "NAME="),
         ("load prog.hex + ", "write\tWrite each piece to a file"),
     ] {
         let Some(found) = complete(words) else { return };

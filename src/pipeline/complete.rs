@@ -12,6 +12,7 @@ use clap::{Arg, ArgMatches, Args, Command, FromArgMatches, ValueEnum};
 use clap_complete::engine::{ArgValueCompleter, CompletionCandidate, PathCompleter};
 
 use super::grammar::Grammar;
+use super::named;
 use super::say::print;
 use crate::faults::Pattern;
 use crate::formats::{FORMATS, Format};
@@ -89,11 +90,19 @@ fn candidates(grammar: Grammar, words: &[OsString], folder: &Path) -> Vec<Told> 
     };
     let plus = before.iter().rposition(|word| word == "+");
     let segment = &before[plus.map_or(0, |at| at + 1)..];
-    let root = match plus {
+    let mut root = match plus {
         None => grammar.into_root(),
         Some(_) => steps_alone(),
     };
-    let mut root = told(root, folder);
+    root.build();
+    let takes = |step: &str, long: &str| {
+        let step = root.find_subcommand(step);
+        let mut arguments = step.into_iter().flat_map(Command::get_arguments);
+        arguments.any(|a| a.get_long() == Some(long) && a.get_action().takes_values())
+    };
+    let labels = named::labels(before, takes);
+    let named = [labels, named::settings(before, folder)];
+    let mut root = told(root, named, folder);
     let mut line = vec![OsString::from("romloom")];
     line.extend(segment.iter().cloned());
     line.push(unfinished.to_owned());
@@ -164,26 +173,40 @@ fn about(help: Option<&StyledStr>) -> String {
 }
 
 /// The command with what its values may be, by the names that the help gives them.
-fn told(mut command: Command, folder: &Path) -> Command {
-    command.build();
+fn told(command: Command, [labels, settings]: [Vec<String>; 2], folder: &Path) -> Command {
     let about = |c: &Command| c.get_about().map(StyledStr::to_string).unwrap_or_default();
     let names = command.get_subcommands();
     let mut topics: Vec<Told> = names.map(|c| (c.get_name().to_owned(), about(c))).collect();
-    topics.extend(["sums", "values", "recipes"].map(|topic| (topic.to_owned(), String::new())));
-    tell(command, &topics, folder)
+    let plain = |word: String| (word, String::new());
+    topics.extend(["sums", "values", "recipes"].map(|topic| plain(topic.to_owned())));
+    let values = Values {
+        topics,
+        labels: labels.into_iter().map(plain).collect(),
+        settings: (settings.into_iter())
+            .map(|name| plain(format!("{name}=")))
+            .collect(),
+    };
+    tell(command, &values, folder)
 }
 
-fn tell(command: Command, topics: &[Told], folder: &Path) -> Command {
+/// Values that are only known here and now.
+struct Values {
+    topics: Vec<Told>,
+    labels: Vec<Told>,
+    settings: Vec<Told>,
+}
+
+fn tell(command: Command, values: &Values, folder: &Path) -> Command {
     let writes = command.get_name() == "write";
     command
-        .mut_args(|arg| match completer(&arg, writes, topics, folder) {
+        .mut_args(|arg| match completer(&arg, writes, values, folder) {
             Some(completer) => arg.add(completer),
             None => arg,
         })
-        .mut_subcommands(|inner| tell(inner, topics, folder))
+        .mut_subcommands(|inner| tell(inner, values, folder))
 }
 
-fn completer(arg: &Arg, writes: bool, topics: &[Told], folder: &Path) -> Option<ArgValueCompleter> {
+fn completer(arg: &Arg, writes: bool, values: &Values, folder: &Path) -> Option<ArgValueCompleter> {
     let name = arg.get_value_names()?.first()?.as_str().to_owned();
     let paths = || PathCompleter::any().current_dir(folder);
     Some(match name.as_str() {
@@ -191,10 +214,9 @@ fn completer(arg: &Arg, writes: bool, topics: &[Told], folder: &Path) -> Option<
         "SIZE" => ArgValueCompleter::new(|typed: &OsStr| fitting(parts(true), typed)),
         "ALGO" => ArgValueCompleter::new(|typed: &OsStr| fitting(sums(), typed)),
         "FORMAT" => ArgValueCompleter::new(move |typed: &OsStr| fitting(formats(writes), typed)),
-        "TOPIC" => {
-            let topics = topics.to_vec();
-            ArgValueCompleter::new(move |typed: &OsStr| fitting(topics.clone(), typed))
-        }
+        "TOPIC" => one_of(values.topics.clone()),
+        "LABEL" => one_of(values.labels.clone()),
+        "NAME=VALUE" => one_of(values.settings.clone()),
         "FILE" | "FILE.html" | "FILE.svg" | "LIST|IMAGE" => ArgValueCompleter::new(paths()),
         "FOLDER" => ArgValueCompleter::new(paths().filter(Path::is_dir)),
         "RECIPE" => {
@@ -205,16 +227,19 @@ fn completer(arg: &Arg, writes: bool, topics: &[Told], folder: &Path) -> Option<
         alternatives if alternatives.contains('|') => {
             let words = alternatives.split('|');
             let words = words.filter(|w| !w.contains(|c: char| c.is_ascii_uppercase()));
-            let words: Vec<Told> = words.map(|w| (w.to_owned(), String::new())).collect();
-            ArgValueCompleter::new(move |typed: &OsStr| fitting(words.clone(), typed))
+            one_of(words.map(|w| (w.to_owned(), String::new())).collect())
         }
         "KIND" if arg.get_id() == "kind" => {
             let kinds = Pattern::ALL.iter();
-            let kinds: Vec<Told> = kinds.map(|k| (k.name().into(), String::new())).collect();
-            ArgValueCompleter::new(move |typed: &OsStr| fitting(kinds.clone(), typed))
+            one_of(kinds.map(|k| (k.name().into(), String::new())).collect())
         }
         _ => return None,
     })
+}
+
+/// One of these words.
+fn one_of(words: Vec<Told>) -> ArgValueCompleter {
+    ArgValueCompleter::new(move |typed: &OsStr| fitting(words.clone(), typed))
 }
 
 /// Those that begin with what is typed, in upper or lower case.
@@ -274,8 +299,12 @@ mod tests {
     fn words(line: &str) -> Vec<String> {
         let folder = tempfile::TempDir::new().unwrap();
         std::fs::create_dir(folder.path().join("out")).unwrap();
-        for file in ["a.hex", "b c.bin", "board.loom"] {
-            std::fs::write(folder.path().join(file), "").unwrap();
+        for (file, text) in [
+            ("a.hex", ""),
+            ("b c.bin", ""),
+            ("board.loom", "mark 0 ${DATE}\nwrite ${NAME}-${DATE}.bin\n"),
+        ] {
+            std::fs::write(folder.path().join(file), text).unwrap();
         }
         let words: Vec<OsString> = line.split(' ').map(Into::into).collect();
         let grammar = super::super::commands::grammar();
@@ -359,6 +388,29 @@ mod tests {
         begin("pattern te", &["telltale"]);
         begin("help s", &["seat", "sums", "steps"]);
         begin("completions ", &["bash", "zsh", "fish", "powershell"]);
+    }
+
+    #[test]
+    fn pieces_and_settings_stand_where_they_are_named_before() {
+        let on = |before: &str| words(&format!("{before} + fill FF --on "));
+        assert_eq!(on("load a.hex x/b.s19 --at 0 --apart"), ["a", "b"]);
+        assert_eq!(on("--quiet load --name rom a.hex"), ["rom"]);
+        assert_eq!(
+            on("load a.hex + seat 27C256 --at 0 --lanes 2"),
+            ["a", "even", "odd"]
+        );
+        assert_eq!(
+            on("load a.hex + split lanes 3"),
+            ["a", "lane0", "lane1", "lane2"]
+        );
+        assert_eq!(
+            on("load a.hex + split banks 8K --names low,high"),
+            ["a", "low", "high"]
+        );
+        assert_eq!(words("load a.hex + split nibbles + show --on h"), ["high"]);
+        assert_eq!(words("run board.loom --set "), ["DATE=", "NAME="]);
+        assert_eq!(words("run board.loom --set N"), ["NAME="]);
+        assert!(words("run nowhere.loom --set ").is_empty());
     }
 
     #[test]

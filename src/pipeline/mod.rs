@@ -5,6 +5,7 @@ mod commands;
 mod complete;
 mod grammar;
 mod man;
+mod named;
 mod new;
 mod plan;
 mod recipe;

@@ -94,6 +94,18 @@ fn in_recipe(error: &anyhow::Error) -> String {
     }
 }
 
+/// The names of a recipe's `${NAME}`s, in order, each once.
+pub fn names(text: &str) -> Vec<&str> {
+    let behind = text.split("${").skip(1);
+    let mut names = Vec::new();
+    for name in behind.filter_map(|rest| Some(rest.split_once('}')?.0)) {
+        if is_name(name) && !names.contains(&name) {
+            names.push(name);
+        }
+    }
+    names
+}
+
 /// Puts values in for every `${NAME}`. Done after splitting, so a value never changes the words.
 fn replace(word: &str, settings: &[Setting], used: &mut Vec<String>) -> Result<String> {
     let mut out = String::new();
