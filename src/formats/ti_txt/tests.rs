@@ -66,6 +66,7 @@ fn strict_refuses_what_the_rules_do_not_have() {
         ("@2000\n01  02\nq\n", seen(2, 3, " ", untidy(blanks))),
         ("@2000\n01\t02\nq\n", seen(2, 3, "\t", untidy(blanks))),
         ("@2000\n01 02 \nq\n", seen(2, 6, " ", untidy(blanks))),
+        ("@2000\n 01 02\nq\n", seen(2, 1, " ", untidy(blanks))),
         (
             "@2000\n01\nQ\n",
             seen(3, 1, "Q", untidy("the end mark in upper case")),
@@ -116,6 +117,8 @@ fn a_damaged_digit_costs_one_byte_and_the_rest_keeps_its_place() {
 
 #[test]
 fn behind_a_lost_or_extra_digit_nothing_is_taken_up_to_the_next_address() {
+    let at_the_end = read(&TiTxt, "@2000\n01 033\nq\n").one_error();
+    assert_eq!(at_the_end, seen(2, 4, "033", Problem::NoPair { has: 3 }));
     for (word, has) in [("3", 1), ("033", 3), ("0304", 4)] {
         let reading = read(&TiTxt, format!("@2000\n01 {word} 05\n06\n@3000\n07\nq\n"));
         assert_eq!(
@@ -170,6 +173,44 @@ fn a_missing_end_is_a_warning_and_strictly_an_error() {
     let no_end = seen(0, 0, "", Problem::NoEnd { example: "q" });
     assert_eq!(warning, no_end);
     assert_eq!(read_strictly(&TiTxt, text).one_error(), no_end);
+}
+
+#[test]
+fn padding_behind_data_without_an_end_is_read_without_a_word() {
+    for padding in ["\x1A", "\0\0", "\x1A\0 \x1A\n"] {
+        let text = format!("@2000\n01 02\n{padding}");
+        let (image, warning) = read(&TiTxt, &text).one_warning();
+        assert_eq!(spans(&image), [(0x2000, vec![1, 2])]);
+        assert_eq!(warning.3, Problem::NoEnd { example: "q" });
+        assert_eq!(likeness(&text), Likeness::Likely);
+    }
+    assert_eq!(likeness("\x1A @2000 01"), Likeness::No);
+}
+
+fn likeness(text: &str) -> Likeness {
+    TiTxt.likeness(&Head {
+        bytes: text.as_bytes(),
+        whole: true,
+    })
+}
+
+#[test]
+fn without_an_end_a_long_address_leaves_the_format_open() {
+    // Five digits are what a tool writes; more, without `q`, may be another format's word address.
+    assert_eq!(likeness("@12345\n01"), Likeness::Likely);
+    assert_eq!(likeness("@123456\n01"), Likeness::Possible);
+    assert_eq!(likeness("@123456\n01\nq"), Likeness::Likely);
+    for no in ["", "q", "@2000", "@2000\nq", "01 02\nq", "@2000\n012\nq"] {
+        assert_eq!(likeness(no), Likeness::No, "{no}");
+    }
+}
+
+#[test]
+fn a_damaged_byte_makes_no_line_short() {
+    let line = ["00"; 15].join(" ");
+    let text = format!("@2000\n{line} 0G\n{line} 00\nq\n");
+    let error = read_strictly(&TiTxt, text).one_error();
+    assert_eq!(error, seen(2, 47, "G", Problem::NotHex));
 }
 
 #[test]
