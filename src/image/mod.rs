@@ -440,7 +440,8 @@ impl Image {
         let step = u64::from(n);
         let mut spans: Vec<Vec<Span>> = (0..n).map(|_| Vec::new()).collect();
         for span in &self.spans {
-            for (address, bytes) in (span.start..).zip(dealt(&span.bytes, n as usize)) {
+            for (i, bytes) in dealt(&span.bytes, n as usize).into_iter().enumerate() {
+                let address = span.start + i as u64;
                 let start = address / step;
                 let bytes = bytes.into();
                 push_joining(&mut spans[(address % step) as usize], Span { start, bytes });

@@ -221,6 +221,36 @@ fn a_dealt_byte_still_names_its_line() {
 }
 
 #[test]
+fn bytes_at_the_top_of_the_address_space_are_dealt() {
+    let top = AddressRange::TOP;
+    for len in 1..5 {
+        let image = Image::from_bytes(top + 1 - len, vec![7; len as usize], file("a")).unwrap();
+        for n in 1..6 {
+            let lanes = image.deal(n);
+            assert_eq!(lanes.iter().map(Image::len).sum::<u64>(), len);
+            let lane = &lanes[(top % u64::from(n)) as usize];
+            assert_eq!(lane.byte(top / u64::from(n)), Some(7));
+        }
+    }
+}
+
+#[test]
+fn a_large_image_is_dealt_byte_by_byte() {
+    // Larger than what is dealt in one go, from an address that belongs to no first lane.
+    let bytes: Vec<u8> = (0..270_003u32).map(|i| (i * 7 >> 3) as u8).collect();
+    let image = Image::from_bytes(13, bytes.clone(), file("a")).unwrap();
+    for n in [2, 3, 8, 140_001] {
+        let lanes = image.deal(n);
+        assert_eq!(lanes.len(), n as usize);
+        for (i, byte) in bytes.iter().enumerate() {
+            let at = 13 + i as u64;
+            let lane = &lanes[(at % u64::from(n)) as usize];
+            assert_eq!(lane.byte(at / u64::from(n)), Some(*byte), "{n} {at}");
+        }
+    }
+}
+
+#[test]
 fn lanes_with_distant_spans_are_woven_without_walking_the_gap() {
     let mut lane = Image::from_bytes(0, vec![1], file("a")).unwrap();
     lane.put(1 << 60, vec![2], file("a")).unwrap();
