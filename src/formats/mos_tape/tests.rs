@@ -121,6 +121,53 @@ fn digits_that_are_lost_or_extra_are_a_wrong_length() {
 }
 
 #[test]
+fn what_is_wrong_is_marked_wherever_in_the_line_the_record_stands() {
+    let sound = record(0x2000, &[1, 2, 3]);
+    let sound = sound.trim_end();
+    // NULs in front, and a sound record close behind.
+    let among = |damaged: &str| {
+        let text = format!("\0\0{damaged}{}{}", record(0x3000, &[9]), end(1));
+        let reading = read(&MosTape, text);
+        assert_eq!(spans(&reading.image), [(0x3000, vec![9])]);
+        reading.one_error()
+    };
+    let length = |says, has| Problem::Length { says, has };
+    assert_eq!(
+        among(&sound.replace("0102", "01")),
+        seen(1, 4, "03", length(3, 2))
+    );
+    let odd = sound.replace("0102", "012");
+    let last = &odd[odd.len() - 1..];
+    assert_eq!(
+        among(&odd),
+        seen(1, 18, last, Problem::OddDigits { digits: 15 })
+    );
+    let short = Problem::TooShort {
+        least: 10,
+        digits: 4,
+    };
+    assert_eq!(among(";0320"), seen(1, 4, "0320", short));
+    let wrong = sound.replace("0102", "0202");
+    let sum = Problem::Checksum {
+        says: 0x29,
+        gives: 0x2A,
+        digits: 4,
+    };
+    assert_eq!(among(&wrong), seen(1, 16, "0029", sum));
+    // No shorter than an end record.
+    let sum = Problem::Checksum {
+        says: 2,
+        gives: 1,
+        digits: 4,
+    };
+    assert_eq!(among(";0000010002"), seen(1, 10, "0002", sum));
+    assert_eq!(
+        among(&sound.replace("0102", "01G2")),
+        seen(1, 12, "G", Problem::NotHex)
+    );
+}
+
+#[test]
 fn what_is_no_hex_digit_is_marked() {
     let sound = record(0x2000, &[0x5A]);
     for bad in ["G", "+", "é", "x"] {
