@@ -4,6 +4,7 @@ mod debris;
 mod outbox;
 mod progress;
 mod reader;
+mod stamps;
 mod talk;
 
 use std::fs::File;
@@ -14,6 +15,7 @@ use std::sync::Arc;
 pub use outbox::{Outbox, Placing, PlacingError};
 pub use progress::Progress;
 pub use reader::Reader;
+pub use stamps::Stored;
 pub use talk::{Level, Talk, Voice};
 
 pub use crate::ops::Seat;
@@ -34,6 +36,8 @@ pub struct Piece {
     pub image: Image,
     /// Which chip it is, once it has been seated.
     pub seat: Option<Seat>,
+    /// Sums stored in it, in its own addresses.
+    stamps: Vec<Stored>,
 }
 
 /// Why a step stops the pipeline.
@@ -67,6 +71,8 @@ pub struct Bench {
     pub inputs: Vec<PathBuf>,
     /// What the outbox holds, for the report at the end.
     pub made: Vec<Output>,
+    /// Sums stored in the CPU's addresses.
+    stamps: Vec<(Arc<Board>, Stored)>,
     folder: PathBuf,
     said_no: bool,
 }
@@ -78,11 +84,21 @@ impl Piece {
             label: label.into(),
             image,
             seat: None,
+            stamps: Vec::new(),
+        }
+    }
+
+    /// A piece in a socket.
+    pub fn seated(label: impl Into<String>, image: Image, seat: Option<Seat>) -> Self {
+        Self {
+            seat,
+            ..Self::new(label, image)
         }
     }
 
     /// Notes that the step `by` has moved the piece's bytes, so that a seat's CPU addresses don't lead to them any more.
     pub fn rearranged(&mut self, by: &'static str) {
+        self.stamps.clear();
         if let Some(seat) = &mut self.seat {
             seat.rearranged_by = Some(by);
         }
@@ -100,6 +116,7 @@ impl Bench {
             parts,
             inputs: Vec::new(),
             made: Vec::new(),
+            stamps: Vec::new(),
             folder,
             said_no: false,
         }
@@ -108,6 +125,7 @@ impl Bench {
     /// Takes every piece off; files already waiting stay.
     pub fn clear(&mut self) {
         self.pieces.clear();
+        self.stamps.clear();
     }
 
     /// A path as a step gives it, relative to the recipe's folder.

@@ -237,7 +237,7 @@ fn bytes_at_the_top_of_the_address_space_are_dealt() {
 #[test]
 fn a_large_image_is_dealt_byte_by_byte() {
     // Larger than what is dealt in one go, from an address that belongs to no first lane.
-    let bytes: Vec<u8> = (0..270_003u32).map(|i| (i * 7 >> 3) as u8).collect();
+    let bytes: Vec<u8> = (0..270_003u32).map(|i| ((i * 7) >> 3) as u8).collect();
     let image = Image::from_bytes(13, bytes.clone(), file("a")).unwrap();
     for n in [2, 3, 8, 140_001] {
         let lanes = image.deal(n);

@@ -69,6 +69,30 @@ impl Stamp {
         if !self.replace {
             self.refuse_over_data(image, place)?;
         }
+        let (sum, bytes) = self.made_of(image, place)?;
+        let name = self.algo.name().into();
+        image.put(self.at, bytes, Source::Stamp(name))?;
+        Ok(sum)
+    }
+
+    /// Whether `stored`, the bytes that [`put`](Self::put) left in its place, are still right; `None` where it can't be
+    /// told: others stand there now, or there is a hole in a range.
+    pub fn still_fits(&self, image: &Image, stored: &[u8]) -> Option<bool> {
+        let place = self.place().ok()?;
+        if image.contiguous(place).ok()? != stored {
+            return None;
+        }
+        let (_, bytes) = self.made_of(image, place).ok()?;
+        Some(bytes == stored)
+    }
+
+    /// The algorithm.
+    pub fn algo(&self) -> Algo {
+        self.algo
+    }
+
+    /// The sum, and the bytes to be stored.
+    fn made_of(&self, image: &Image, place: AddressRange) -> Result<(Sum, Vec<u8>), OpError> {
         let order = self.order.or(self.algo.order()).unwrap_or(Order::Little);
         if let Some(target) = self.balance_to {
             // Whether this kind of sum can be balanced at all comes before where.
@@ -89,9 +113,7 @@ impl Stamp {
             (None, Some(complement)) => sum.complement(complement)?.to_bytes(order),
             (None, None) => sum.to_bytes(order),
         };
-        let name = self.algo.name().into();
-        image.put(self.at, bytes, Source::Stamp(name))?;
-        Ok(sum)
+        Ok((sum, bytes))
     }
 
     fn refuse_over_data(&self, image: &Image, place: AddressRange) -> Result<(), OpError> {

@@ -908,6 +908,30 @@ fn the_stamps_own_place_counts_as_zeros_or_as_said() {
 }
 
 #[test]
+fn a_stored_sum_fits_until_what_it_was_made_of_changes() {
+    let mut rom = image(0, &[1, 2, 3, 4, 0, 0]);
+    let mut stamp = Stamp::new("sum16".parse().unwrap(), vec![r(0, 5)], 4);
+    stamp.replace = true;
+    stamp.complement = Some(Complement::Twos);
+    stamp.put(&mut rom).unwrap();
+    let stored = read(&rom, r(4, 5));
+    let fits = |rom: &Image| stamp.still_fits(rom, &stored);
+    assert_eq!(fits(&rom), Some(true));
+    let changed = |at: u64, byte: u8| {
+        let mut rom = rom.clone();
+        rom.put(at, vec![byte], Source::Patch).unwrap();
+        rom
+    };
+    assert_eq!(fits(&changed(0, 9)), Some(false));
+    // Beside its range, or where the stamp itself is gone, there is nothing to say.
+    assert_eq!(fits(&changed(6, 9)), Some(true));
+    assert_eq!(fits(&changed(5, 9)), None);
+    let mut hollow = rom.clone();
+    hollow.remove(r(1, 1));
+    assert_eq!(fits(&hollow), None);
+}
+
+#[test]
 fn a_blank_that_leaves_the_address_space_is_refused() {
     let mut rom = image(0, &[1]);
     let mut stamp = Stamp::new(Algo::SUM8, vec![r(0, 0)], 2);

@@ -99,7 +99,7 @@ both   0000-FFFF   65,536 bytes
             Some(How::Banks { size, .. }) => ops::join_banks(images, size.bytes(&bench.parts)?)?,
             None => ops::join(images)?,
         };
-        bench.pieces.insert(at, Piece { label, image, seat });
+        bench.pieces.insert(at, Piece::seated(label, image, seat));
         bench.refuse_same_labels("--name")
     }
 }

@@ -142,16 +142,14 @@ seated 2,484, filled 30,284, hollow 0
                     Some(name) if several => format!("{}-{name}", piece.label),
                     Some(name) => name,
                 };
-                pieces.push(Piece {
-                    label,
-                    image: self.filled(&board, image, erased),
-                    seat: Some(Seated {
-                        part: part.clone(),
-                        boards: vec![board.clone()],
-                        socket,
-                        rearranged_by: None,
-                    }),
-                });
+                let seat = Seated {
+                    part: part.clone(),
+                    boards: vec![board.clone()],
+                    socket,
+                    rearranged_by: None,
+                };
+                let image = self.filled(&board, image, erased);
+                pieces.push(Piece::seated(label, image, Some(seat)));
             }
         }
         bench.pieces = pieces;

@@ -4,7 +4,7 @@ use clap::{Args, ValueEnum};
 
 use super::Step;
 use super::common::{Banks, On, Order, space_of};
-use crate::bench::{Bench, Level, Stop, Talk};
+use crate::bench::{Bench, Level, Stop, Stored, Talk};
 use crate::image::{AddressRange, Image};
 use crate::parts::Catalogue;
 use crate::sums::{Algo, Complement};
@@ -77,7 +77,7 @@ A number is stored low byte first unless --order says big; the word sums sum16be
 first. The stamped place, when inside the range, counts as zeros, or as --blank-as says; a sum stored beside its own \
 complement counts the four bytes as FF FF 00 00. A hole in the range is an error that names it. Loaded data is never \
 stamped over without --replace; filler and holes are. With --banks each bank of a switched chip gets a stamp of its \
-own.";
+own. A later step that changes what a stored sum was made of gets a warning, as long as the bytes stay at their addresses.";
     const EXAMPLE: &'static str = "\
 $ romloom load chip.bin + stamp sum16 --across 0-0x7FF7 --across 0x7FFA-0x7FFF --at 0x7FF8 --replace + show hex 0x7FF0-0x7FFF
 note: chip: sum16 is F48F, stored at 0x7FF8-0x7FF9
@@ -93,14 +93,21 @@ chip
         let spaces = self.across.iter().map(|r| r.space);
         let space = space_of(spaces.chain([self.at.space]))?;
         let parts = bench.parts.clone();
+        let mut made = Vec::new();
         bench.each_in(space, &self.on.labels, |image, label, talk| {
             let place = self.at(0)?.place()?;
             let ranges = self.across.iter().map(|r| r.range).chain([place]);
             for offset in self.banks.offsets(&parts, image, space, ranges)? {
-                self.put(offset, image, label, talk)?;
+                let stamp = self.at(offset)?;
+                let bytes = self.put(&stamp, image, label, talk)?;
+                made.push((label.to_owned(), Stored { stamp, bytes }));
             }
             Ok(())
-        })
+        })?;
+        for (label, stored) in made {
+            bench.stamped(space, &label, stored);
+        }
+        Ok(())
     }
 }
 
@@ -130,13 +137,18 @@ impl Stamp {
         Ok(stamp)
     }
 
-    fn put(&self, offset: u64, image: &mut Image, label: &str, talk: &Talk) -> Result<(), Stop> {
-        let stamp = self.at(offset)?;
+    fn put(
+        &self,
+        stamp: &ops::Stamp,
+        image: &mut Image,
+        label: &str,
+        talk: &Talk,
+    ) -> Result<Vec<u8>, Stop> {
         let balanced = self.zero_sum.then(|| self.target.unwrap_or(0));
         let sum = stamp.put(image)?;
         let place = stamp.place()?;
-        let stored = image.contiguous(place).unwrap_or(&[]);
-        let stored: Vec<String> = stored.iter().map(|b| format!("{b:02X}")).collect();
+        let bytes = image.contiguous(place).unwrap_or(&[]).to_vec();
+        let stored: Vec<String> = bytes.iter().map(|b| format!("{b:02X}")).collect();
         let stored = stored.join(" ");
         let note = match (balanced, self.complement) {
             (Some(target), _) => {
@@ -152,6 +164,6 @@ impl Stamp {
             (None, None) => format!("{label}: {} is {sum}, stored at {place}", self.algo),
         };
         talk.say(Level::Note, &note);
-        Ok(())
+        Ok(bytes)
     }
 }

@@ -94,11 +94,7 @@ chip   0000-07FF   2,048 bytes
         for i in chosen.iter().skip(1).rev() {
             bench.pieces.remove(*i);
         }
-        bench.pieces[chosen[0]] = Piece {
-            label: piece,
-            image,
-            seat,
-        };
+        bench.pieces[chosen[0]] = Piece::seated(piece, image, seat);
         bench.refuse_same_labels("--name")
     }
 }

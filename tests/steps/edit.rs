@@ -286,6 +286,79 @@ fn a_stamp_replaces_filler_and_older_stamps_but_no_data_unasked() {
     );
 }
 
+/// A change behind a stamp makes the stored sum wrong, and the chip fails its own test: that is said.
+#[test]
+fn a_stamp_that_does_not_fit_any_more_is_told() {
+    let b = chip(&[1, 2, 3, 4, 5, 6, 7, 0]);
+    let stale = |step: &str, place: &str, of: &str| {
+        format!(
+            "warning: `{step}` has changed what the sum8 at {place} of {of} was made of, so it does not fit any more: \
+             `stamp` behind all changes\n"
+        )
+    };
+    let warned = |line: &str| {
+        let told = b.told(&format!("load chip.bin {line}"));
+        let warnings = told.lines().filter(|l| l.starts_with("warning"));
+        warnings.map(|l| format!("{l}\n")).collect::<String>()
+    };
+    let stamp = "stamp sum8 --across 0-6 --at 7 --replace";
+    let own = |step: &str| stale(step, "0x0007-0x0007", "chip");
+    for change in [
+        "patch 0 FF",
+        "mark 3 AB",
+        "copy 0-1 --to 2 --clash last",
+        "swap 2",
+    ] {
+        let step = change.split(' ').next().unwrap();
+        let expected = match step {
+            // Where all bytes move the place does too, and nothing is known of it.
+            "swap" => String::new(),
+            _ => own(step),
+        };
+        assert_eq!(
+            warned(&format!("+ {stamp} + {change}")),
+            expected,
+            "{change}"
+        );
+    }
+    // Once is enough, and the next step of an unchanged image says nothing.
+    assert_eq!(
+        warned(&format!("+ {stamp} + patch 0 FF + patch 0 FE + show")),
+        own("patch")
+    );
+    // In the CPU's addresses, however the chips are changed.
+    let seated = "--at 0x8000 + seat 28C16 --at 0x8000 + stamp sum8 --across cpu:0x8000-0x87FE --at cpu:0x87FF";
+    for change in ["patch cpu:0x8000 FF", "patch 0 FF"] {
+        let told = warned(&format!("{seated} + {change}"));
+        assert_eq!(told, stale("patch", "0x87FF-0x87FF", "chip"));
+    }
+    let wide = "+ seat 28C16 --at 0 --lanes 2 + stamp sum8 --across cpu:0-0xFFE --at cpu:0xFFF";
+    let told = warned(&format!("{wide} + patch 0 FF --on odd"));
+    assert_eq!(told, stale("patch", "0x0FFF-0x0FFF", "even+odd"));
+    // Another sum behind it that counts is a change like any other.
+    let nested = format!("+ {stamp} + stamp sum8 --across 0-2 --at 3 --replace");
+    assert_eq!(warned(&nested), own("stamp"));
+    for fine in [
+        // Outside of what was summed; the same again; over the stamp itself, by another and by hand.
+        "+ stamp sum8 --across 0-2 --at 7 --replace + patch 4 FF".to_owned(),
+        format!("+ {stamp} + patch 0 01"),
+        format!("+ {stamp} + stamp sum8 --across 0-3 --at 7"),
+        format!("+ {stamp} + patch 7 00"),
+        // Cut, moved and taken apart: what is left holds no sum of its own.
+        format!("+ {stamp} + keep 2-7"),
+        format!("+ {stamp} + relocate --to 8"),
+        format!("+ {stamp} + split lanes 2"),
+        // A sum beside its own complement.
+        "+ stamp sum16 --across 0-7 --at 6 --blank-as '4=FF FF 00 00' --replace \
+         + stamp sum16 --complement ones --across 0-7 --at 4 --blank-as '4=FF FF 00 00' --replace"
+            .to_owned(),
+        // What brings the whole to a target.
+        format!("+ stamp sum8 --zero-sum --across 0-7 --at 7 --replace + {stamp}"),
+    ] {
+        assert_eq!(warned(&fine), "", "{fine}");
+    }
+}
+
 #[test]
 fn sums_that_do_not_exist_are_told_the_nearest() {
     let b = chip(&[1]);
