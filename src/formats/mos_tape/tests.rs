@@ -167,6 +167,82 @@ fn what_is_wrong_is_marked_wherever_in_the_line_the_record_stands() {
     );
 }
 
+/// Three records of three bytes from 0x2000 on, the second changed by `damage`, and the end.
+fn second_damaged(damage: impl Fn(&str) -> String) -> String {
+    let records = [0x2000, 0x2003, 0x2006].map(|at| record(at, &[1, 2, 3]));
+    let [first, second, third] = &records;
+    first.clone() + &damage(second) + third + &end(3)
+}
+
+#[test]
+fn what_would_explain_a_damage_is_named() {
+    let causes = |from: &str, to: &str| {
+        let text = second_damaged(|second| second.replacen(from, to, 1));
+        let reading = read(&MosTape, text);
+        reading.findings.list()[0].causes.clone()
+    };
+    let field = |name, says: &str, wanted: &str, because| Cause::Field {
+        name,
+        says: says.into(),
+        wanted: wanted.into(),
+        because,
+    };
+    let length = field("length", "07", "03", "as many follow");
+    assert_eq!(causes(";03", ";07"), [length]);
+    let goes_on = "it goes on where the record before it ended";
+    let address = field("address", "2103", "2003", goes_on);
+    assert_eq!(causes("2003", "2103"), [address]);
+    // Address and length say nothing of a changed byte.
+    let digit = Cause::OneDigit { places: 1 };
+    assert_eq!(causes("0102", "0502"), [digit]);
+    // In units of two bytes the address counts words.
+    let words = [0x1000, 0x1002, 0x1004].map(|at| record(at, &[1, 2, 3, 4]));
+    let text = words[0].clone() + &words[1].replace("1002", "1012") + &words[2] + &end(3);
+    let how = ReadOptions {
+        unit: 2,
+        ..ReadOptions::default()
+    };
+    let reading = read_with(&MosTape, text, &how);
+    let address = field("address", "1012", "1002", goes_on);
+    assert_eq!(reading.findings.list()[0].causes, [address]);
+}
+
+#[test]
+fn a_damaged_record_tells_what_is_missing() {
+    let missing = |text: String| {
+        let reading = salvage(&MosTape, text);
+        let salvaged = Salvaged::of(&reading.findings, &reading.image);
+        let missing = salvaged.missing.iter();
+        missing
+            .map(|m| (m.range.first(), m.range.last(), m.why.to_string()))
+            .collect::<Vec<_>>()
+    };
+    let names = || "line 2 is damaged, and names these addresses".to_owned();
+    let wrong_byte = second_damaged(|second| second.replace("0102", "0502"));
+    assert_eq!(missing(wrong_byte), [(0x2003, 0x2005, names())]);
+    // A digit is lost, but the address goes on: its count is believed.
+    let short = second_damaged(|second| second.replace("0102", "010"));
+    assert_eq!(missing(short), [(0x2003, 0x2005, names())]);
+    // A record whose own digits don't agree, somewhere else: the gap between its neighbours tells.
+    let elsewhere = second_damaged(|second| second.replace("2003", "4003").replace("0102", "010"));
+    let gap = "line 2 is damaged".to_owned();
+    assert_eq!(missing(elsewhere), [(0x2003, 0x2005, gap)]);
+}
+
+#[test]
+fn records_behind_the_end_are_counted() {
+    let more = format!("\0 {}{}{}", record(0x3000, &[1]), "noise\n", end(1));
+    let text = record(0x2000, &[1]) + &end(1) + &more;
+    let reading = read(&MosTape, text);
+    let (line, column, _, problem) = reading.warnings().remove(0);
+    assert_eq!((line, column), (3, 3));
+    let behind = Problem::AfterEnd {
+        lines: 3,
+        records: 2,
+    };
+    assert_eq!(problem, behind);
+}
+
 #[test]
 fn what_is_no_hex_digit_is_marked() {
     let sound = record(0x2000, &[0x5A]);
