@@ -69,6 +69,15 @@ impl Reading {
         self.seen(Severity::Warning)
     }
 
+    /// What a salvage says is missing, and why.
+    pub fn missing(&self) -> Vec<(u64, u64, String)> {
+        let salvaged = Salvaged::of(&self.findings, &self.image);
+        let missing = salvaged.missing.iter();
+        missing
+            .map(|m| (m.range.first(), m.range.last(), m.why.to_string()))
+            .collect()
+    }
+
     /// The image, with nothing to be said about the file.
     #[track_caller]
     pub fn clean(self) -> Image {

@@ -209,14 +209,7 @@ fn what_would_explain_a_damage_is_named() {
 
 #[test]
 fn a_damaged_record_tells_what_is_missing() {
-    let missing = |text: String| {
-        let reading = salvage(&MosTape, text);
-        let salvaged = Salvaged::of(&reading.findings, &reading.image);
-        let missing = salvaged.missing.iter();
-        missing
-            .map(|m| (m.range.first(), m.range.last(), m.why.to_string()))
-            .collect::<Vec<_>>()
-    };
+    let missing = |text: String| salvage(&MosTape, text).missing();
     let names = || "line 2 is damaged, and names these addresses".to_owned();
     let wrong_byte = second_damaged(|second| second.replace("0102", "0502"));
     assert_eq!(missing(wrong_byte), [(0x2003, 0x2005, names())]);

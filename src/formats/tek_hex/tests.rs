@@ -318,3 +318,47 @@ fn addresses_that_count_words_are_read_and_written() {
         }
     ));
 }
+
+/// Three records of three bytes from 0x2000 on, the second changed by `damage`, and the end.
+fn second_damaged(damage: impl Fn(&str) -> String) -> String {
+    let records = ["2000", "2003", "2006"].map(|at| record('6', &format!("4{at}010203")));
+    let [first, second, third] = &records;
+    first.clone() + &damage(second) + third + END
+}
+
+#[test]
+fn what_would_explain_a_damage_is_named() {
+    let causes = |from: &str, to: &str| {
+        let text = second_damaged(|second| second.replacen(from, to, 1));
+        let reading = read(&TekHex, text);
+        reading.findings.list()[0].causes.clone()
+    };
+    let field = |name, says: &str, wanted: &str, because| Cause::Field {
+        name,
+        says: says.into(),
+        wanted: wanted.into(),
+        because,
+    };
+    let length = field("length", "14", "10", "as many follow");
+    assert_eq!(causes("%10", "%14"), [length]);
+    let goes_on = "it goes on where the record before it ended";
+    let address = field("address", "2103", "2003", goes_on);
+    assert_eq!(causes("2003", "2103"), [address]);
+    let kind = field("type", "2", "6", "there is no type as it stands");
+    assert_eq!(causes("%106", "%102"), [kind]);
+}
+
+#[test]
+fn a_damaged_record_tells_what_is_missing() {
+    let missing = |text: String| salvage(&TekHex, text).missing();
+    let names = || "line 2 is damaged, and names these addresses".to_owned();
+    let wrong_byte = second_damaged(|second| second.replace("0102", "0502"));
+    assert_eq!(missing(wrong_byte), [(0x2003, 0x2005, names())]);
+    // A digit is lost, but the address goes on: the length is believed.
+    let short = second_damaged(|second| second.replace("0102", "010"));
+    assert_eq!(missing(short), [(0x2003, 0x2005, names())]);
+    // A record whose own digits don't agree, somewhere else: the gap between its neighbours tells.
+    let elsewhere = second_damaged(|second| second.replace("2003", "4003").replace("0102", "010"));
+    let gap = "line 2 is damaged".to_owned();
+    assert_eq!(missing(elsewhere), [(0x2003, 0x2005, gap)]);
+}

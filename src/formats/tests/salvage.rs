@@ -15,13 +15,6 @@ fn hex(records: &[(u8, u16, &[u8])]) -> Vec<String> {
     records.iter().map(record).collect()
 }
 
-fn ranges(reading: &Reading) -> Vec<(u64, u64, String)> {
-    let salvaged = Salvaged::of(&reading.findings, &reading.image);
-    (salvaged.missing.iter())
-        .map(|m| (m.range.first(), m.range.last(), m.why.to_string()))
-        .collect()
-}
-
 /// Sixteen bytes of one value.
 fn block(value: u8) -> [u8; 16] {
     [value; 16]
@@ -40,12 +33,12 @@ fn a_damaged_data_record_leaves_a_hole_that_is_named() {
     let wanted = [(0x100, block(1).to_vec()), (0x120, block(3).to_vec())];
     assert_eq!(spans(&reading.image), wanted);
     let why = "line 2 is damaged, and names these addresses".to_owned();
-    assert_eq!(ranges(&reading), [(0x110, 0x11F, why)]);
+    assert_eq!(reading.missing(), [(0x110, 0x11F, why)]);
     // Its address is damaged too: the gap between its neighbours tells.
     lines[1].replace_range(3..5, "0x");
     let reading = salvage(&intel_hex::IntelHex, lines.concat());
     assert_eq!(
-        ranges(&reading),
+        reading.missing(),
         [(0x110, 0x11F, "line 2 is damaged".to_owned())]
     );
     let salvaged = Salvaged::of(&reading.findings, &reading.image);
@@ -60,7 +53,7 @@ fn a_lost_line_is_a_gap_of_whole_records_between_neighbours() {
     let lines = hex(&[(0, 0, &block(1)), (0, 0x20, &block(3)), (1, 0, &[])]);
     let reading = salvage(&intel_hex::IntelHex, lines.concat());
     let why = "no record between lines 1 and 2; a lost line would explain it".to_owned();
-    assert_eq!(ranges(&reading), [(0x10, 0x1F, why)]);
+    assert_eq!(reading.missing(), [(0x10, 0x1F, why)]);
 }
 
 #[test]
@@ -124,7 +117,7 @@ fn a_record_that_is_surely_data_costs_only_itself() {
             let reading = salvage(&intel_hex::IntelHex, lines.concat());
             let wanted = [(0x1_0000, block(1).to_vec()), (0x1_0020, block(3).to_vec())];
             assert_eq!(spans(&reading.image), wanted, "{}", lines[2]);
-            let missing = ranges(&reading);
+            let missing = reading.missing();
             assert_eq!(
                 (missing[0].0, missing[0].1),
                 (0x1_0010, 0x1_001F),
@@ -200,7 +193,7 @@ fn where_sound_records_differ_neither_is_taken() {
         let reading = read_with(&intel_hex::IntelHex, lines.concat(), &how);
         assert_eq!(spans(&reading.image), [(0x10, block(3).to_vec())]);
         let why = "a.hex line 1 and a.hex line 2 differ".to_owned();
-        assert_eq!(ranges(&reading), [(0, 0xF, why)]);
+        assert_eq!(reading.missing(), [(0, 0xF, why)]);
     }
     let how = ReadOptions {
         strictness: Strictness::Salvage,
@@ -241,7 +234,7 @@ fn an_s_record_of_another_kind_than_most_is_not_placed() {
             spans(&reading.image)
         );
         assert!(reading.findings.errors() > 0, "{kind}");
-        assert_eq!(ranges(&reading)[0].0, 0x10, "{kind}");
+        assert_eq!(reading.missing()[0].0, 0x10, "{kind}");
     }
 }
 
@@ -265,7 +258,7 @@ fn the_other_checksummed_formats_salvage_alike() {
         wanted.remove(AddressRange::new(0x210, 0x21F).unwrap());
         assert!(reading.image.same_bytes(&wanted), "{name}");
         assert_eq!(
-            (ranges(&reading)[0].0, ranges(&reading)[0].1),
+            (reading.missing()[0].0, reading.missing()[0].1),
             (0x210, 0x21F),
             "{name}"
         );
