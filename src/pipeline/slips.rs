@@ -313,7 +313,9 @@ impl<'a> Slip<'a> {
             };
         };
         let name = step.name;
-        let here = self.words.iter().rposition(|w| *w == word).unwrap_or(at);
+        // The word may stand in front of the step too, even there only.
+        let behind = self.words[at..].iter().rposition(|w| *w == word);
+        let here = at + behind.unwrap_or(0);
         let before = self
             .words
             .get(here.wrapping_sub(1))
