@@ -333,7 +333,7 @@ fn cpu_addresses_are_refused_once_the_bytes_have_moved() {
         ] {
             let ran = folder.run(&format!("{seated} {moves} + {job} + write no.bin"));
             let moved = format!(
-                "`{step}` has moved the bytes of prog since it was seated, so no cpu: address leads to them"
+                "`{step}` has rearranged prog since it was seated, so no cpu: address leads to its bytes"
             );
             assert!(
                 ran.code == 2 && ran.err.contains(&moved),
@@ -348,6 +348,10 @@ fn cpu_addresses_are_refused_once_the_bytes_have_moved() {
             "{map}"
         );
         assert!(!map.contains("CPU"), "{map}");
+        let json = folder.ok(&format!("{seated} {moves} + show --json")).out;
+        let json = json.replace([' ', '\n'], "");
+        let by = format!("\"rearranged_by\":\"{step}\"");
+        assert!(json.contains(&by) && json.contains("\"cpu\":[]"), "{json}");
         let found = folder.ok(&format!("{seated} {moves} + find 10")).out;
         assert!(!found.contains("CPU"), "{found}");
         folder.ok(&format!(
@@ -363,6 +367,56 @@ fn cpu_addresses_are_refused_once_the_bytes_have_moved() {
         ))
         .out;
     assert!(there.contains("8000 > 10 11 12 13"), "{there}");
+}
+
+#[test]
+fn a_byte_for_a_chip_that_is_not_worked_on_is_refused() {
+    let folder = Folder::new();
+    let wide = "load prog.hex --entry none + relocate --to 0 + seat 27C64 --at 0 --lanes 2 +";
+    for job in [
+        "patch cpu:1 EE --on even",
+        "stamp sum8 --across cpu:0-0 --at cpu:1 --replace --on even",
+    ] {
+        let ran = folder.run(&format!("{wide} {job} + write {{label}}.bin"));
+        let error =
+            "0x0001 stands in another chip of the board than even: give --on that one too, or none";
+        assert!(
+            ran.code == 2 && ran.err.contains(error),
+            "{job}: {}",
+            ran.err
+        );
+    }
+    folder.ok(&format!(
+        "{wide} patch cpu:1 EE --on even --on odd + write {{label}}.bin"
+    ));
+    assert_eq!(folder.get("odd.bin")[0], 0xEE);
+}
+
+#[test]
+fn two_programs_seated_alike_are_two_sets_of_chips() {
+    let folder = Folder::new();
+    folder.put("two.hex", ":02800000AABB19\n:00000001FF\n");
+    let both = "load prog.hex --name m + load two.hex --apart --name b + seat 27C64 --at 0x8000 +";
+    folder.ok(&format!("{both} patch cpu:0x8001 EE + write {{label}}.bin"));
+    assert_eq!(folder.get("m.bin")[..3], [0x10, 0xEE, 0x12]);
+    assert_eq!(folder.get("b.bin")[..3], [0xAA, 0xEE, 0xFF]);
+}
+
+#[test]
+fn the_sheet_of_rewired_banks_says_nothing_of_their_places() {
+    let folder = Folder::new();
+    folder.put("two.hex", ":02800000AABB19\n:00000001FF\n");
+    let banks = "load prog.hex + load two.hex --apart \
+         + seat 27C128 --at 0x8000 --window 8K --bank 0 --on prog \
+         + seat 27C128 --at 0x8000 --window 8K --bank 1 --on two + join --name chip + pad 27C128";
+    folder.ok(&format!("{banks} + sheet plain.html"));
+    folder.ok(&format!(
+        "{banks} + rewire --inverted A13 + sheet rewired.html"
+    ));
+    let page = |name: &str| String::from_utf8(folder.get(name)).unwrap();
+    assert!(page("plain.html").contains("<h3>Switch</h3>"));
+    assert!(!page("rewired.html").contains("<h3>Switch</h3>"));
+    assert!(page("rewired.html").contains("as <code>rewire</code> left it"));
 }
 
 #[test]

@@ -15,6 +15,7 @@ use std::sync::Arc;
 pub use outbox::{Outbox, Placing, PlacingError};
 pub use progress::Progress;
 pub use reader::Reader;
+use stamps::Stamps;
 pub use stamps::Stored;
 pub use talk::{Level, Talk, Voice};
 
@@ -71,8 +72,7 @@ pub struct Bench {
     pub inputs: Vec<PathBuf>,
     /// What the outbox holds, for the report at the end.
     pub made: Vec<Output>,
-    /// Sums stored in the CPU's addresses.
-    stamps: Vec<(Arc<Board>, Stored)>,
+    stamps: Stamps,
     folder: PathBuf,
     said_no: bool,
 }
@@ -95,14 +95,6 @@ impl Piece {
             ..Self::new(label, image)
         }
     }
-
-    /// Notes that the step `by` has moved the piece's bytes, so that a seat's CPU addresses don't lead to them any more.
-    pub fn rearranged(&mut self, by: &'static str) {
-        self.stamps.clear();
-        if let Some(seat) = &mut self.seat {
-            seat.rearranged_by = Some(by);
-        }
-    }
 }
 
 impl Bench {
@@ -116,7 +108,7 @@ impl Bench {
             parts,
             inputs: Vec::new(),
             made: Vec::new(),
-            stamps: Vec::new(),
+            stamps: Stamps::default(),
             folder,
             said_no: false,
         }
@@ -125,7 +117,7 @@ impl Bench {
     /// Takes every piece off; files already waiting stay.
     pub fn clear(&mut self) {
         self.pieces.clear();
-        self.stamps.clear();
+        self.stamps = Stamps::default();
     }
 
     /// A path as a step gives it, relative to the recipe's folder.
@@ -276,14 +268,29 @@ impl Bench {
         &mut self,
         space: Space,
         labels: &[String],
-        mut work: impl FnMut(&mut Image, &str, &mut Talk) -> Result<(), Stop>,
+        work: impl FnMut(&mut Image, &str, &mut Talk) -> Result<(), Stop>,
     ) -> Result<(), Stop> {
-        if space == Space::Own {
-            return self.each(labels, |piece, talk| {
-                work(&mut piece.image, &piece.label, talk)
-            });
-        }
+        self.each_group_in(space, labels, work).map(|_| ())
+    }
+
+    /// As [`each_in`](Self::each_in); gives for each image that `work` had, in order, the pieces that it was made of.
+    ///
+    /// # Errors
+    /// As `each_in`.
+    pub fn each_group_in(
+        &mut self,
+        space: Space,
+        labels: &[String],
+        mut work: impl FnMut(&mut Image, &str, &mut Talk) -> Result<(), Stop>,
+    ) -> Result<Vec<Vec<usize>>, Stop> {
         let mut waiting = self.chosen(labels)?;
+        if space == Space::Own {
+            self.each(labels, |piece, talk| {
+                work(&mut piece.image, &piece.label, talk)
+            })?;
+            return Ok(waiting.into_iter().map(|piece| vec![piece]).collect());
+        }
+        let mut groups = Vec::new();
         while let Some(&first) = waiting.first() {
             let Some(board) = self.board_of(first)? else {
                 // Not seated: its own addresses are the CPU's.
@@ -296,6 +303,7 @@ impl Bench {
                         false => stop,
                     },
                 )?;
+                groups.push(vec![first]);
                 continue;
             };
             let same =
@@ -303,24 +311,21 @@ impl Bench {
             let (group, rest): (Vec<usize>, Vec<usize>) = waiting.into_iter().partition(same);
             waiting = rest;
             self.on_board(&board, &group, &mut work)?;
+            groups.push(group);
         }
-        Ok(())
+        Ok(groups)
     }
 
     fn board_of(&self, piece: usize) -> Result<Option<Arc<Board>>, Stop> {
-        let seat = self.pieces[piece].seat.as_ref();
-        if let Some(step) = seat.and_then(|s| s.rearranged_by) {
-            return Err(Stop::Trouble(format!(
-                "`{step}` has moved the bytes of {} since it was seated, so no cpu: address leads to them: use cpu: before that step",
-                self.pieces[piece].label
-            )));
-        }
-        match seat.map(|s| &s.boards[..]) {
-            None => Ok(None),
-            Some([board]) => Ok(Some(board.clone())),
-            Some(_) => Err(Stop::Trouble(format!(
-                "{} holds several programs for the same CPU addresses, so cpu: is open: use it before `join`, or give chip addresses",
-                self.pieces[piece].label
+        let Piece { label, seat, .. } = &self.pieces[piece];
+        let Some(seat) = seat else { return Ok(None) };
+        match (seat.board(), seat.rearranged_by) {
+            (Some(board), _) => Ok(Some(board.clone())),
+            (None, Some(step)) => Err(Stop::Trouble(format!(
+                "`{step}` has rearranged {label} since it was seated, so no cpu: address leads to its bytes: use cpu: before that step"
+            ))),
+            (None, None) => Err(Stop::Trouble(format!(
+                "{label} holds several programs for the same CPU addresses, so cpu: is open: use it before `join`, or give chip addresses"
             ))),
         }
     }
@@ -359,7 +364,16 @@ impl Bench {
         for (socket, image) in sockets.iter().zip(board.seat(&view)?) {
             let own = |p: &Piece| p.seat.as_ref().is_some_and(|s| s.socket == *socket);
             let Some(at) = group.iter().find(|i| own(&self.pieces[**i])) else {
-                continue;
+                // A byte for a chip that is not worked on must not vanish.
+                let first = image.extent().map(|extent| extent.first());
+                match first.and_then(|chip| board.cpu_of(*socket, chip)) {
+                    None => continue,
+                    Some(cpu) => {
+                        return Err(Stop::Trouble(format!(
+                            "0x{cpu:04X} stands in another chip of the board than {label}: give --on that one too, or none"
+                        )));
+                    }
+                }
             };
             let chip = &mut self.pieces[*at].image;
             let (entry, header) = (chip.entry, chip.header.clone());

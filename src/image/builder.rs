@@ -172,6 +172,7 @@ impl Builder {
     #[cold]
     fn close_piece(&mut self) {
         self.close_stretch();
+        self.stride = NONE_FITS;
         if self.current.is_empty() {
             return;
         }

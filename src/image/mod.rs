@@ -437,6 +437,9 @@ impl Image {
     ///
     /// Entry point and header stay behind. `n` is 1 to 2^32 - 1; 0 gives no image.
     pub fn deal(&self, n: u32) -> Vec<Image> {
+        if n == 0 {
+            return Vec::new();
+        }
         let step = u64::from(n);
         let mut spans: Vec<Vec<Span>> = (0..n).map(|_| Vec::new()).collect();
         for span in &self.spans {

@@ -235,6 +235,29 @@ fn bytes_at_the_top_of_the_address_space_are_dealt() {
 }
 
 #[test]
+fn no_lanes_are_none() {
+    let image = Image::from_bytes(0, vec![1, 2], file("a")).unwrap();
+    assert_eq!(image.deal(0).len(), 0);
+}
+
+#[test]
+fn a_record_behind_a_block_stands_where_it_says() {
+    // The record goes on in lines and addresses, but not in the piece: that was closed by the block.
+    let mut builder = Builder::new(file("a"));
+    builder.push(0, &[1; 16], 1).unwrap();
+    builder.push_block(0x100, vec![2; 4]).unwrap();
+    builder.push(16, &[3; 16], 2).unwrap();
+    let image = builder.finish(Clash::Refuse).unwrap();
+    assert_sound(&image);
+    assert_eq!(image.extent(), Some(r(0, 0x103)));
+    assert_eq!(
+        [0, 15, 16, 31].map(|at| image.byte(at)),
+        [1, 1, 3, 3].map(Some)
+    );
+    assert_eq!(image.origin_at(31).unwrap().line, Some(2));
+}
+
+#[test]
 fn a_large_image_is_dealt_byte_by_byte() {
     // Larger than what is dealt in one go, from an address that belongs to no first lane.
     let bytes: Vec<u8> = (0..270_003u32).map(|i| ((i * 7) >> 3) as u8).collect();

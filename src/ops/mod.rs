@@ -43,7 +43,7 @@ pub use space::{Large, Moved, fill, hollow, pad, relocate, relocate_to, repeat};
 pub use split::{
     join, join_banks, join_lanes, join_nibbles, split_banks, split_lanes, split_nibbles,
 };
-pub use stamp::{Blank, Stamp, sum_over};
+pub use stamp::{Blank, Fit, Stamp, sum_over};
 
 /// Filler and copies above this many bytes have to be asked for: 256 MiB.
 pub const LARGE: u64 = 256 << 20;

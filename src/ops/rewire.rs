@@ -2,7 +2,10 @@
 
 use super::edit::whole_words;
 use super::{Large, OpError};
-use crate::image::Image;
+use crate::image::{AddressRange, Image};
+
+/// Address lines of the blocks that are rewired at once, at least.
+const LEAST_BITS: u32 = 12;
 
 /// How a chip's lines are wired: chip line `i` goes to the piece's line `address[i]`, or `data[i]`.
 ///
@@ -127,7 +130,7 @@ impl Wiring {
     fn rewire_words(&self, image: &Image, bits: u32) -> Result<Image, OpError> {
         whole_words(image, 2)?;
         // Both bytes of a word go the same way, so the words' lines are the bytes' lines but the lowest.
-        let word = self.chip_address();
+        let word = self.chip_address(bits);
         let place = |byte: u64| word(byte >> 1) << 1 | byte & 1;
         let unchanged = std::array::from_fn(|byte| byte as u8);
         let mut rewired = image.permuted(bits + 1, place, &unchanged)?;
@@ -141,10 +144,10 @@ impl Wiring {
         Ok(rewired)
     }
 
-    /// The chip address at which the byte of the piece's address stands, inside one block of the listed lines.
-    fn chip_address(&self) -> impl Fn(u64) -> u64 {
+    /// The chip address at which the byte of the piece's address stands, inside one block of so many lines.
+    fn chip_address(&self, bits: u32) -> impl Fn(u64) -> u64 {
         // Two tables of half the lines each: wires don't depend on each other.
-        let bits = self.block_bits() as usize;
+        let bits = bits as usize;
         let straight = self.address.len() as u8..bits as u8;
         let lines: Vec<u8> = self.address.iter().copied().chain(straight).collect();
         let low = bits / 2;
@@ -214,8 +217,14 @@ pub fn rewire(image: &mut Image, wiring: &Wiring, large: Large) -> Result<(), Op
     if block > image.len() {
         large.check(block)?;
     }
+    // Lines above the list are straight, so a block may be larger: a few bytes at a time would take their time.
+    let top = image.extent().map_or(0, |extent| extent.last());
+    let bits = match top < AddressRange::TOP >> 1 {
+        true => bits.max(LEAST_BITS),
+        false => bits,
+    };
     let mut rewired = match wiring.words {
-        false => image.permuted(bits, wiring.chip_address(), &wiring.bytes_table())?,
+        false => image.permuted(bits, wiring.chip_address(bits), &wiring.bytes_table())?,
         true => wiring.rewire_words(image, bits)?,
     };
     rewired.entry = image.entry;

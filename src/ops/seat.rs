@@ -69,6 +69,15 @@ pub struct Seat {
 }
 
 impl Seat {
+    /// The board through which one CPU address leads to each byte; none where several programs share the chip, or where a
+    /// step has moved its bytes.
+    pub fn board(&self) -> Option<&Arc<Board>> {
+        match &self.boards[..] {
+            [board] if self.rearranged_by.is_none() => Some(board),
+            _ => None,
+        }
+    }
+
     /// The CPU address of a byte of the chip's file; where several programs share the chip, in the first that shows it.
     pub fn cpu_of(&self, chip: u64) -> Option<u64> {
         if self.rearranged_by.is_some() {
@@ -80,11 +89,8 @@ impl Seat {
 
     /// What is added to a chip address to make the CPU's, where one number does it for the whole chip.
     pub fn offset(&self) -> Option<u64> {
-        let [board] = &self.boards[..] else {
-            return None;
-        };
-        let whole = board.placing == PlacingInChip::Whole && board.lanes == 1;
-        let plain = whole && self.rearranged_by.is_none();
+        let board = self.board()?;
+        let plain = board.placing == PlacingInChip::Whole && board.lanes == 1;
         let in_order = board.unit == 1 || board.order == Order::Little;
         let row = board.row_size().checked_mul(self.socket.row.into())?;
         (plain && in_order).then(|| board.base + row)

@@ -13,6 +13,19 @@ pub struct Blank {
     pub bytes: Vec<u8>,
 }
 
+/// How a stored sum goes with the image now.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Fit {
+    /// It is what would be stored.
+    Fits,
+    /// What it was made of has changed; it stands here.
+    Stale(AddressRange),
+    /// Something else stands in its place.
+    Replaced,
+    /// There is a hole in its place or in a range.
+    Hollow,
+}
+
 /// A sum to be made and stored.
 #[derive(Clone, Debug)]
 pub struct Stamp {
@@ -75,15 +88,39 @@ impl Stamp {
         Ok(sum)
     }
 
-    /// Whether `stored`, the bytes that [`put`](Self::put) left in its place, are still right; `None` where it can't be
-    /// told: others stand there now, or there is a hole in a range.
-    pub fn still_fits(&self, image: &Image, stored: &[u8]) -> Option<bool> {
-        let place = self.place().ok()?;
-        if image.contiguous(place).ok()? != stored {
-            return None;
+    /// Whether `stored`, the bytes that [`put`](Self::put) left in its place, are still right.
+    pub fn fit(&self, image: &Image, stored: &[u8]) -> Fit {
+        let Ok(place) = self.place() else {
+            return Fit::Replaced;
+        };
+        match image.contiguous(place) {
+            Err(_) => return Fit::Hollow,
+            Ok(there) if there != stored => return Fit::Replaced,
+            Ok(_) => {}
         }
-        let (_, bytes) = self.made_of(image, place).ok()?;
-        Some(bytes == stored)
+        match self.made_of(image, place) {
+            Ok((_, bytes)) if bytes == stored => Fit::Fits,
+            Ok(_) => Fit::Stale(place),
+            Err(_) => Fit::Hollow,
+        }
+    }
+
+    /// The same sum after all bytes have moved by `delta` addresses; `None` when it would leave the address space.
+    pub fn moved(&self, delta: i128) -> Option<Self> {
+        let moved = |address: u64| u64::try_from(i128::from(address).checked_add(delta)?).ok();
+        let mut stamp = self.clone();
+        stamp.at = moved(self.at)?;
+        for range in &mut stamp.across {
+            *range = AddressRange::from_len(moved(range.first())?, range.len())?;
+        }
+        if let Some(address) = stamp
+            .blank
+            .as_mut()
+            .and_then(|blank| blank.address.as_mut())
+        {
+            *address = moved(*address)?;
+        }
+        Some(stamp)
     }
 
     /// The algorithm.

@@ -915,20 +915,28 @@ fn a_stored_sum_fits_until_what_it_was_made_of_changes() {
     stamp.complement = Some(Complement::Twos);
     stamp.put(&mut rom).unwrap();
     let stored = read(&rom, r(4, 5));
-    let fits = |rom: &Image| stamp.still_fits(rom, &stored);
-    assert_eq!(fits(&rom), Some(true));
+    let fits = |rom: &Image| stamp.fit(rom, &stored);
+    assert_eq!(fits(&rom), Fit::Fits);
     let changed = |at: u64, byte: u8| {
         let mut rom = rom.clone();
         rom.put(at, vec![byte], Source::Patch).unwrap();
         rom
     };
-    assert_eq!(fits(&changed(0, 9)), Some(false));
+    assert_eq!(fits(&changed(0, 9)), Fit::Stale(r(4, 5)));
     // Beside its range, or where the stamp itself is gone, there is nothing to say.
-    assert_eq!(fits(&changed(6, 9)), Some(true));
-    assert_eq!(fits(&changed(5, 9)), None);
-    let mut hollow = rom.clone();
-    hollow.remove(r(1, 1));
-    assert_eq!(fits(&hollow), None);
+    assert_eq!(fits(&changed(6, 9)), Fit::Fits);
+    assert_eq!(fits(&changed(5, 9)), Fit::Replaced);
+    for at in [1, 4] {
+        let mut hollow = rom.clone();
+        hollow.remove(r(at, at));
+        assert_eq!(fits(&hollow), Fit::Hollow);
+    }
+    // It moves along, and not out of the address space.
+    rom.shift(0x100).unwrap();
+    assert_eq!(fits(&rom), Fit::Hollow);
+    let moved = stamp.moved(0x100).unwrap();
+    assert_eq!(moved.fit(&rom, &stored), Fit::Fits);
+    assert!(stamp.moved(-1).is_none());
 }
 
 #[test]

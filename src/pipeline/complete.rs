@@ -97,7 +97,12 @@ fn candidates(grammar: Grammar, words: &[OsString], folder: &Path) -> Vec<Told> 
     root.build();
     let takes = |step: &str, long: &str| {
         let step = root.find_subcommand(step);
-        let mut arguments = step.into_iter().flat_map(Command::get_arguments);
+        // `split lanes` has options of its own.
+        let kinds = step.into_iter().flat_map(Command::get_subcommands);
+        let mut arguments = step
+            .into_iter()
+            .chain(kinds)
+            .flat_map(Command::get_arguments);
         arguments.any(|a| a.get_long() == Some(long) && a.get_action().takes_values())
     };
     let labels = named::labels(before, takes);
@@ -302,7 +307,10 @@ mod tests {
         for (file, text) in [
             ("a.hex", ""),
             ("b c.bin", ""),
-            ("board.loom", "mark 0 ${DATE}\nwrite ${NAME}-${DATE}.bin\n"),
+            (
+                "board.loom",
+                "# ${OLD}\nmark 0 ${DATE}\nwrite ${NAME}-${DATE}.bin\n",
+            ),
         ] {
             std::fs::write(folder.path().join(file), text).unwrap();
         }
@@ -394,7 +402,15 @@ mod tests {
     fn pieces_and_settings_stand_where_they_are_named_before() {
         let on = |before: &str| words(&format!("{before} + fill FF --on "));
         assert_eq!(on("load a.hex x/b.s19 --at 0 --apart"), ["a", "b"]);
+        assert_eq!(on("load a.hex b.hex"), ["a"]);
+        assert_eq!(on("load -"), ["input"]);
+        assert_eq!(on("pattern telltale 8K"), ["telltale"]);
         assert_eq!(on("--quiet load --name rom a.hex"), ["rom"]);
+        assert_eq!(on("load --name=rom a.hex"), ["rom"]);
+        assert_eq!(
+            on("load a.hex + split lanes 2 --on a"),
+            ["a", "lane0", "lane1"]
+        );
         assert_eq!(
             on("load a.hex + seat 27C256 --at 0 --lanes 2"),
             ["a", "even", "odd"]
@@ -410,6 +426,7 @@ mod tests {
         assert_eq!(words("load a.hex + split nibbles + show --on h"), ["high"]);
         assert_eq!(words("run board.loom --set "), ["DATE=", "NAME="]);
         assert_eq!(words("run board.loom --set N"), ["NAME="]);
+        assert_eq!(words("run board.loom --set DATE=1 --set "), ["NAME="]);
         assert!(words("run nowhere.loom --set ").is_empty());
     }
 

@@ -1,6 +1,7 @@
 //! What the words before the cursor have named, for completion: pieces, and what a recipe leaves open.
 //!
-//! Nothing is run for it, so labels that only a run can tell, as those of banks, are missing.
+//! Nothing is run for it, so labels that only a run can tell, as those of banks, are missing, and pieces that are gone
+//! again by then are offered.
 
 use std::ffi::OsString;
 use std::path::Path;
@@ -33,9 +34,15 @@ pub fn labels(words: &[OsString], takes_value: impl Fn(&str, &str) -> bool) -> V
 
 /// The labels that one step gives.
 fn labels_of(step: &str, words: &[&str], takes_value: impl Fn(&str) -> bool) -> Vec<String> {
+    // `--name rom` or `--name=rom`.
     let option = |long: &str| {
-        let at = words.iter().position(|word| *word == long)?;
-        words.get(at + 1).copied()
+        words.iter().enumerate().find_map(|(at, word)| {
+            let rest = word.strip_prefix(long)?;
+            match rest.is_empty() {
+                true => words.get(at + 1).copied(),
+                false => rest.strip_prefix('='),
+            }
+        })
     };
     if let Some(given) = option("--names").or(option("--name")) {
         return given.split(',').map(str::to_owned).collect();
@@ -55,9 +62,16 @@ fn labels_of(step: &str, words: &[&str], takes_value: impl Fn(&str) -> bool) -> 
     };
     match (step, &plain[..]) {
         ("load", files) => {
-            let stems = files.iter().filter_map(|file| Path::new(file).file_stem());
-            stems.map(|stem| stem.to_string_lossy().into()).collect()
+            // Without --apart all are one piece, which the first names.
+            let apart = words.contains(&"--apart");
+            let pieces = files.iter().take(if apart { usize::MAX } else { 1 });
+            let label = |file: &&str| match *file {
+                "-" => Some("input".into()),
+                file => Some(Path::new(file).file_stem()?.to_string_lossy().into()),
+            };
+            pieces.filter_map(label).collect()
         }
+        ("pattern", [kind, ..]) => vec![(*kind).into()],
         ("seat", _) if option("--rows").is_none() => match option("--lanes") {
             Some("2") => vec!["even".into(), "odd".into()],
             count => lanes(count.unwrap_or_default()),
@@ -78,8 +92,13 @@ pub fn settings(words: &[OsString], folder: &Path) -> Vec<String> {
     });
     let text = recipe.and_then(|file| std::fs::read_to_string(file).ok());
     let text = text.unwrap_or_default();
-    recipe::names(&text)
-        .into_iter()
-        .map(str::to_owned)
-        .collect()
+    let mut names = recipe::names(&text);
+    let set = behind
+        .iter()
+        .filter_map(|word| word.to_str()?.split_once('='));
+    let set: Vec<&str> = set
+        .map(|(name, _)| name.trim_start_matches("--set="))
+        .collect();
+    names.retain(|name| !set.contains(&name.as_str()));
+    names
 }

@@ -94,13 +94,16 @@ fn in_recipe(error: &anyhow::Error) -> String {
     }
 }
 
-/// The names of a recipe's `${NAME}`s, in order, each once.
-pub fn names(text: &str) -> Vec<&str> {
-    let behind = text.split("${").skip(1);
+/// The names of a recipe's `${NAME}`s, in order, each once; none of a text that is no recipe.
+pub fn names(text: &str) -> Vec<String> {
+    let words = words::split(text).into_iter().flatten().flatten();
     let mut names = Vec::new();
-    for name in behind.filter_map(|rest| Some(rest.split_once('}')?.0)) {
-        if is_name(name) && !names.contains(&name) {
-            names.push(name);
+    for word in words {
+        for behind in word.text.split("${").skip(1) {
+            let name = behind.split_once('}').map_or("", |(name, _)| name);
+            if is_name(name) && !names.iter().any(|known| known == name) {
+                names.push(name.to_owned());
+            }
         }
     }
     names

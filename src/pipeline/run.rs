@@ -58,7 +58,9 @@ pub fn run(plans: Vec<Plan>, whole: Whole, folder: &Path) -> Result<ExitCode> {
             }
             let (text, code) = match step.planned.run(&mut bench) {
                 Ok(()) => {
-                    bench.check_stamps(step.name);
+                    if step.planned.changes() {
+                        bench.check_stamps(step.name);
+                    }
                     if let Some(before) = before {
                         let did = before.did(step, &bench, whole.dry_run);
                         bench

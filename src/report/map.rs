@@ -63,6 +63,8 @@ pub struct Seated {
     pub lane: u32,
     /// The CPU addresses of the board's window; several where several programs share one switched chip.
     pub cpu: Vec<Span>,
+    /// The step, if any, that has moved the chip's bytes since; then no CPU address leads to them.
+    pub rearranged_by: Option<&'static str>,
     /// How the two kinds of address go together, in words.
     #[serde(skip)]
     agrees: String,
@@ -129,7 +131,11 @@ impl Map {
 
 impl Seated {
     fn new(seat: &Seat, islands: &[Island]) -> Self {
-        let windows = seat.boards.iter().filter_map(|b| b.window().ok());
+        let boards = match seat.rearranged_by {
+            None => &seat.boards[..],
+            Some(_) => &[],
+        };
+        let windows = boards.iter().filter_map(|b| b.window().ok());
         let cpu: Vec<Span> = windows.map(Span::from).collect();
         let starts = islands.iter().flat_map(|island| {
             let step = island.cell.saturating_mul(GROUP as u64);
@@ -142,6 +148,7 @@ impl Seated {
             part: seat.part.name.clone(),
             row: seat.socket.row,
             lane: seat.socket.lane,
+            rearranged_by: seat.rearranged_by,
             agrees: agreement(seat, &cpu),
             offset: match seat.rearranged_by {
                 None => seat.offset(),

@@ -198,7 +198,9 @@ fn card(chip: &Chip) -> Markup {
                 }
                 @if let Some(part) = part { (notes(part)) }
             }
-            @if let Some(seat) = chip.seat { @if seat.boards.len() > 1 { (switch_table(chip, seat)) } }
+            @if let Some(seat) = chip.seat {
+                @if seat.boards.len() > 1 && seat.rearranged_by.is_none() { (switch_table(chip, seat)) }
+            }
             ul.done {
                 @for word in ["blank", "sum compared", "burnt", "verified", "labelled"] { li { (word) } }
             }
@@ -248,8 +250,12 @@ fn facts(chip: &Chip) -> Markup {
         dd { (plural(image.len(), "byte")) @if image.len() >= 1024 && image.len().is_multiple_of(1024) { " (" (size(image.len())) ")" } }
         @if let Some(seat) = chip.seat {
             @if let [board] = &seat.boards[..] { (socket(board, seat.socket)) }
-            @if let Some(step) = seat.rearranged_by {
-                dt { "Order" } dd { "as " code { (step) } " left it: chip addresses don't follow the CPU's" }
+            @match (seat.rearranged_by, seat.board()) {
+                (Some(step), _) => {
+                    dt { "Order" } dd { "as " code { (step) } " left it: chip addresses don't follow the CPU's" }
+                }
+                (None, Some(board)) => (placing(board)),
+                (None, None) => {}
             }
         }
         @if let Some(extent) = image.extent() {
@@ -288,6 +294,12 @@ fn socket(board: &Board, socket: Socket) -> Markup {
             @for range in &board.also { dt { "Also at" } dd { code { (said(*range, w)) } } }
             @for range in &board.except { dt { "Except" } dd { code { (said(*range, w)) } } }
         }
+    }
+}
+
+/// Where in the chip that is what the CPU sees.
+fn placing(board: &Board) -> Markup {
+    html! {
         @match &board.placing {
             PlacingInChip::Whole => {}
             PlacingInChip::Repeated => { dt { "In the chip" } dd { "the same bytes everywhere: the upper address lines make no difference" } }

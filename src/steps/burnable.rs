@@ -34,6 +34,7 @@ impl Step for Burnable {
     const NAME: &'static str = "burnable";
     const ABOUT: &'static str =
         "ask whether a piece can be programmed over what its chip holds now";
+    const CHANGES: bool = false;
     const HELP: &'static str = "\
 Programming turns bits away from the erased value, and only erasing brings them back: every bit that would have to go \
 from programmed to erased is counted, by sector where the part erases by sectors. Exit code 1 when the answer is no; \

@@ -34,6 +34,7 @@ pub struct Compare {
 impl Step for Compare {
     const NAME: &'static str = "compare";
     const ABOUT: &'static str = "compare each piece with a file, byte by byte";
+    const CHANGES: bool = false;
     const HELP: &'static str = "\
 Counts bytes and bits, says in which direction bits differ, from the file to the piece, and on which data lines. A \
 byte against a hole is a difference too, unless --ignore-holes is given. Exit code 1 when anything differs; the run \

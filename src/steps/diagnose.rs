@@ -64,6 +64,7 @@ pub struct Diagnose {
 impl Step for Diagnose {
     const NAME: &'static str = "diagnose";
     const ABOUT: &'static str = "say what may be wrong with a chip, from what was read";
+    const CHANGES: bool = false;
     const HELP: &'static str = "\
 One piece is one read; several pieces, loaded with --apart, are several reads of one chip, and their majority is \
 explained. Every fault with a name is held against every byte, then every two of them: bad address and data lines, at \

@@ -23,6 +23,7 @@ pub struct Digest {
 impl Step for Digest {
     const NAME: &'static str = "digest";
     const ABOUT: &'static str = "show sums and hashes of each piece";
+    const CHANGES: bool = false;
     const HELP: &'static str = "\
 Programmers show the sum of all bytes of the device, filler included, in 16 or 32 bits: compare sum16 or sum32 with \
 its display before and after burning. Holes are not counted, so `pad` first.";

@@ -100,6 +100,7 @@ enum What {
 impl Step for Expect {
     const NAME: &'static str = "expect";
     const ABOUT: &'static str = "stop, with nothing written, unless something is true";
+    const CHANGES: bool = false;
     const HELP: &'static str = "\
 Exit code 1 says that the check said no, 2 that something else went wrong. Put it in front of `write`: no file of \
 the run is put in place when it says no. With --banks it must be true of each bank of a switched chip.";

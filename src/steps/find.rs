@@ -27,6 +27,7 @@ pub struct Find {
 impl Step for Find {
     const NAME: &'static str = "find";
     const ABOUT: &'static str = "find all places where bytes stand";
+    const CHANGES: bool = false;
     const HELP: &'static str = "\
 Tells the address in the piece, and for seated chips the CPU's too; what runs across the lanes of a wide bus is found \
 by its CPU address. Exit code 1 when it stands nowhere; the run goes on.";
@@ -114,9 +115,8 @@ impl Find {
         let chosen = bench.chosen(&self.on.labels)?;
         let wide = |i: &usize| {
             let seat = bench.pieces[*i].seat.as_ref();
-            seat.is_some_and(|s| {
-                s.rearranged_by.is_none() && matches!(&s.boards[..], [one] if one.lanes > 1)
-            })
+            let board = seat.and_then(|s| s.board());
+            board.is_some_and(|board| board.lanes > 1)
         };
         let labels: Vec<String> = chosen
             .iter()

@@ -92,14 +92,18 @@ both   0000-FFFF   65,536 bytes
         if seat.is_some() || matches!(self.how, Some(How::Banks { .. })) {
             warn_of_odd_banks(bench, &taken);
         }
+        let mut joined = Piece::seated(label, Image::new(), seat);
+        if self.how.is_none() {
+            taken.iter_mut().for_each(|piece| joined.inherit(piece));
+        }
         let images: Vec<Image> = taken.into_iter().map(|p| p.image).collect();
-        let image = match &self.how {
+        joined.image = match &self.how {
             Some(How::Lanes { .. }) => ops::join_lanes(&images)?,
             Some(How::Nibbles { .. }) => ops::join_nibbles(&images)?,
             Some(How::Banks { size, .. }) => ops::join_banks(images, size.bytes(&bench.parts)?)?,
             None => ops::join(images)?,
         };
-        bench.pieces.insert(at, Piece::seated(label, image, seat));
+        bench.pieces.insert(at, joined);
         bench.refuse_same_labels("--name")
     }
 }

@@ -163,7 +163,7 @@ data 2,484, filler 0, hollow 30,284, entry point 8000
             report_salvage(bench, &self.files, &salvaged);
         }
         let Some(piece) = merged else {
-            return Ok(());
+            return bench.refuse_same_labels("--name");
         };
         match bench.pieces.len() {
             0 => bench.pieces.push(self.settled(piece)),

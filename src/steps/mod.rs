@@ -91,6 +91,9 @@ pub trait Step: clap::Args + Sized + 'static {
     /// A worked example: a command behind `$ ` and what it prints. Run as a test.
     const EXAMPLE: &'static str;
 
+    /// Whether it may change a byte on the bench.
+    const CHANGES: bool = true;
+
     /// Checks what the parser can't, before anything runs.
     ///
     /// # Errors
@@ -118,6 +121,8 @@ pub trait Planned {
     fn check(&self, parts: &Catalogue) -> Result<(), Stop>;
     /// See [`Step::output`].
     fn output(&self) -> Option<&str>;
+    /// See [`Step::CHANGES`].
+    fn changes(&self) -> bool;
     /// See [`Step::run`].
     fn run(&self, bench: &mut Bench) -> Result<(), Stop>;
 }
@@ -129,6 +134,10 @@ impl<S: Step> Planned for S {
 
     fn output(&self) -> Option<&str> {
         Step::output(self)
+    }
+
+    fn changes(&self) -> bool {
+        S::CHANGES
     }
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {

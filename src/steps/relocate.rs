@@ -48,9 +48,7 @@ data 1,389, filler 0, hollow 0
                 (Some(to), _) => ops::relocate_to(image, to)?,
                 (None, by) => ops::relocate(image, by.unwrap_or(0))?,
             };
-            if moved.by != 0 {
-                piece.rearranged(Self::NAME);
-            }
+            piece.moved(Self::NAME, moved.by);
             if let Some(entry) = moved.lost_entry.filter(|e| e.address() != 0) {
                 talk.say(Level::Warning, &format!(
                     "the entry point 0x{:04X} of {} lies outside it and can't move along: it is dropped",

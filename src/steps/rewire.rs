@@ -77,7 +77,8 @@ impl Step for Rewire {
 Chip line i is wired to the piece's line LIST[i]; the first in the list is line 0. A list names every line up to its \
 highest, each once; lines above it are straight. With --words, or where the piece is seated in a part 16 bits wide, \
 addresses count words and the first byte of each is D0 to D7. The chip then holds what the CPU must read, through the board's wires, \
-as the piece. --inverse turns a read of such a chip into what the CPU reads. Steps with cpu: addresses stand before it.";
+as the piece. --inverse turns a read of such a chip into what the CPU reads. Steps with cpu: \
+addresses stand before it; to see a read of such a chip in them, --inverse stands before `seat`.";
     const EXAMPLE: &'static str = "\
 $ romloom load vectors.bin + pad 8 --with 00 + rewire --address 1,0,2 --data 0,1,2,3,7,5,6,4 + show hex
 vectors

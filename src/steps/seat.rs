@@ -118,7 +118,6 @@ seated 2,484, filled 30,284, hollow 0
         let (part, board) = self.board(&bench.parts)?;
         let part = part.clone();
         let erased = self.erased(&part)?;
-        let board = Arc::new(board);
         let chosen = bench.chosen(&self.on.labels)?;
         let several = chosen.len() > 1;
         let mut pieces = Vec::new();
@@ -133,6 +132,9 @@ seated 2,484, filled 30,284, hollow 0
             if self.shed {
                 shed(bench, &board, &mut piece)?;
             }
+            // Each program has a board of its own, or the CPU would see the chips of all of them at once.
+            let board = Arc::new(board.clone());
+            bench.seated_on(&board, &mut piece);
             let chips = board
                 .seat(&piece.image)
                 .map_err(|e| Stop::from(e).about(&piece.label))?;

@@ -36,6 +36,7 @@ enum Form {
 impl Step for Sheet {
     const NAME: &'static str = "sheet";
     const ABOUT: &'static str = "write the burn sheet: which file goes into which chip, and which sum the programmer must show";
+    const CHANGES: bool = false;
     const HELP: &'static str = "\
 The sheet is one page with nothing outside it, for the screen and for A4 and Letter paper: a picture of the memory \
 map, a card for each chip with its part, file and sums, labels to cut out, and the usual cautions. It names the files \
@@ -58,6 +59,7 @@ wrote out/heron-16.html  sheet of 2 chips
     }
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        bench.warn_of_stale_stamps();
         let form = self.form()?;
         let chosen = bench.chosen(&self.on.labels)?;
         let mut chips = Vec::new();

@@ -77,7 +77,8 @@ A number is stored low byte first unless --order says big; the word sums sum16be
 first. The stamped place, when inside the range, counts as zeros, or as --blank-as says; a sum stored beside its own \
 complement counts the four bytes as FF FF 00 00. A hole in the range is an error that names it. Loaded data is never \
 stamped over without --replace; filler and holes are. With --banks each bank of a switched chip gets a stamp of its \
-own. A later step that changes what a stored sum was made of gets a warning, as long as the bytes stay at their addresses.";
+own. `write` and `sheet` warn of a stored sum that a step behind it has made wrong; behind `split`, `swap` and `rewire` \
+nothing is known of it any more.";
     const EXAMPLE: &'static str = "\
 $ romloom load chip.bin + stamp sum16 --across 0-0x7FF7 --across 0x7FFA-0x7FFF --at 0x7FF8 --replace + show hex 0x7FF0-0x7FFF
 note: chip: sum16 is F48F, stored at 0x7FF8-0x7FF9
@@ -94,18 +95,22 @@ chip
         let space = space_of(spaces.chain([self.at.space]))?;
         let parts = bench.parts.clone();
         let mut made = Vec::new();
-        bench.each_in(space, &self.on.labels, |image, label, talk| {
+        let groups = bench.each_group_in(space, &self.on.labels, |image, label, talk| {
             let place = self.at(0)?.place()?;
             let ranges = self.across.iter().map(|r| r.range).chain([place]);
+            let mut stamps = Vec::new();
             for offset in self.banks.offsets(&parts, image, space, ranges)? {
                 let stamp = self.at(offset)?;
                 let bytes = self.put(&stamp, image, label, talk)?;
-                made.push((label.to_owned(), Stored { stamp, bytes }));
+                stamps.push(Stored { stamp, bytes });
             }
+            made.push((label.to_owned(), stamps));
             Ok(())
         })?;
-        for (label, stored) in made {
-            bench.stamped(space, &label, stored);
+        for (group, (label, stamps)) in groups.iter().zip(made) {
+            for stored in stamps {
+                bench.stamped(space, group, &label, stored);
+            }
         }
         Ok(())
     }

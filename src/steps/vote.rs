@@ -168,5 +168,12 @@ pub(super) fn shared_seat(bench: &Bench, chosen: &[usize]) -> Option<Seat> {
     let same = |seat: Option<&Seat>| {
         seat.is_some_and(|s| s.part.name == first.part.name && s.socket == first.socket)
     };
-    seats.all(same).then(|| first.clone())
+    if !seats.all(same) {
+        return None;
+    }
+    let mut rearranged = chosen.iter().filter_map(|i| bench.pieces[*i].seat.as_ref());
+    Some(Seat {
+        rearranged_by: rearranged.find_map(|seat| seat.rearranged_by),
+        ..first.clone()
+    })
 }

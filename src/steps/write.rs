@@ -106,6 +106,7 @@ fn entry(text: &str) -> Result<EntryChoice, values::BadValue> {
 impl Step for Write {
     const NAME: &'static str = "write";
     const ABOUT: &'static str = "write each piece to a file";
+    const CHANGES: bool = false;
     const HELP: &'static str = "\
 The format goes by the extension, or by --as. Nothing is put in place until every step of the run has succeeded; a \
 file that would be byte-identical is not touched. A missing folder is made. An address that does not fit the chosen \
@@ -125,6 +126,7 @@ wrote out/new.bin  raw, 32,768 bytes, sum16 0AD7 sum32 007A0AD7 crc32 E976D8DE
     }
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        bench.warn_of_stale_stamps();
         let format = self.choose_format()?;
         let chosen = bench.chosen(&self.on.labels)?;
         if chosen.len() > 1 && !self.file.contains('{') {

@@ -289,7 +289,7 @@ fn a_stamp_replaces_filler_and_older_stamps_but_no_data_unasked() {
 /// A change behind a stamp makes the stored sum wrong, and the chip fails its own test: that is said.
 #[test]
 fn a_stamp_that_does_not_fit_any_more_is_told() {
-    let b = chip(&[1, 2, 3, 4, 5, 6, 7, 0]);
+    let b = chip(&[1, 2, 3, 4, 5, 6, 7, 0]).raw("other.bin", &[9, 8]);
     let stale = |step: &str, place: &str, of: &str| {
         format!(
             "warning: `{step}` has changed what the sum8 at {place} of {of} was made of, so it does not fit any more: \
@@ -297,35 +297,37 @@ fn a_stamp_that_does_not_fit_any_more_is_told() {
         )
     };
     let warned = |line: &str| {
-        let told = b.told(&format!("load chip.bin {line}"));
+        let told = b.told(&format!(
+            "load chip.bin {line} + write {{label}}.out --as raw"
+        ));
         let warnings = told.lines().filter(|l| l.starts_with("warning"));
         warnings.map(|l| format!("{l}\n")).collect::<String>()
     };
     let stamp = "stamp sum8 --across 0-6 --at 7 --replace";
     let own = |step: &str| stale(step, "0x0007-0x0007", "chip");
-    for change in [
-        "patch 0 FF",
-        "mark 3 AB",
-        "copy 0-1 --to 2 --clash last",
-        "swap 2",
+    for (change, step) in [
+        ("patch 0 FF", "patch"),
+        ("mark 3 AB", "mark"),
+        ("copy 0-1 --to 2 --clash last", "copy"),
+        // A hole for a while, and another byte in it.
+        ("hollow 03 --least 1 + fill 09", "fill"),
+        ("load other.bin --as raw --clash last", "load"),
+        // All that moves the sum along with what it was made of.
+        ("relocate --to 0 + patch 0 FF", "patch"),
     ] {
-        let step = change.split(' ').next().unwrap();
-        let expected = match step {
-            // Where all bytes move the place does too, and nothing is known of it.
-            "swap" => String::new(),
-            _ => own(step),
-        };
         assert_eq!(
             warned(&format!("+ {stamp} + {change}")),
-            expected,
+            own(step),
             "{change}"
         );
     }
-    // Once is enough, and the next step of an unchanged image says nothing.
-    assert_eq!(
-        warned(&format!("+ {stamp} + patch 0 FF + patch 0 FE + show")),
-        own("patch")
-    );
+    let moved = warned(&format!("+ {stamp} + relocate --to 0x100 + patch 0x100 FF"));
+    assert_eq!(moved, stale("patch", "0x0107-0x0107", "chip"));
+    // Once is enough, and not before anything leaves the bench.
+    let twice = format!("+ {stamp} + patch 0 FF + patch 0 FE + write a.out --as raw");
+    assert_eq!(warned(&twice), own("patch"));
+    let shown = b.told(&format!("load chip.bin + {stamp} + patch 0 FF + show"));
+    assert!(!shown.contains("warning"), "{shown}");
     // In the CPU's addresses, however the chips are changed.
     let seated = "--at 0x8000 + seat 28C16 --at 0x8000 + stamp sum8 --across cpu:0x8000-0x87FE --at cpu:0x87FF";
     for change in ["patch cpu:0x8000 FF", "patch 0 FF"] {
@@ -335,6 +337,19 @@ fn a_stamp_that_does_not_fit_any_more_is_told() {
     let wide = "+ seat 28C16 --at 0 --lanes 2 + stamp sum8 --across cpu:0-0xFFE --at cpu:0xFFF";
     let told = warned(&format!("{wide} + patch 0 FF --on odd"));
     assert_eq!(told, stale("patch", "0x0FFF-0x0FFF", "even+odd"));
+    // Stamped before it is seated, changed behind.
+    let before = format!("+ {stamp} + seat 28C16 --at 0 --lanes 2 + patch 0 FF --on even");
+    assert_eq!(warned(&before), stale("patch", "0x0007-0x0007", "even+odd"));
+    // Two programs in one piece, joined at their own addresses.
+    let joined = format!(
+        "+ load other.bin --at 8 --apart --name more + {stamp} --on chip + join --name all + patch 0 FF"
+    );
+    assert_eq!(warned(&joined), stale("patch", "0x0007-0x0007", "all"));
+    // The piece that was stamped, and no other of a like name.
+    let names = format!(
+        "--name a + load chip.bin --apart --name a+b + {stamp} --on a+b + patch 0 FF --on a+b"
+    );
+    assert_eq!(warned(&names), stale("patch", "0x0007-0x0007", "a+b"));
     // Another sum behind it that counts is a change like any other.
     let nested = format!("+ {stamp} + stamp sum8 --across 0-2 --at 3 --replace");
     assert_eq!(warned(&nested), own("stamp"));
@@ -344,10 +359,14 @@ fn a_stamp_that_does_not_fit_any_more_is_told() {
         format!("+ {stamp} + patch 0 01"),
         format!("+ {stamp} + stamp sum8 --across 0-3 --at 7"),
         format!("+ {stamp} + patch 7 00"),
+        // Stamped again behind the change, before anything is written.
+        format!("+ {stamp} + patch 0 FF + {stamp}"),
         // Cut, moved and taken apart: what is left holds no sum of its own.
         format!("+ {stamp} + keep 2-7"),
         format!("+ {stamp} + relocate --to 8"),
+        format!("+ {stamp} + swap 2 + patch 0 FF"),
         format!("+ {stamp} + split lanes 2"),
+        format!("+ {stamp} + seat 28C16 --at 0 --lanes 2"),
         // A sum beside its own complement.
         "+ stamp sum16 --across 0-7 --at 6 --blank-as '4=FF FF 00 00' --replace \
          + stamp sum16 --complement ones --across 0-7 --at 4 --blank-as '4=FF FF 00 00' --replace"
