@@ -120,6 +120,19 @@ struct Turned {
     data: [[u16; 256]; 2],
 }
 
+/// What the low byte of a cell brings to the chip's data lines, and what its high byte adds by exclusive-or: chip line i
+/// carries line `lines[i]` of the cell, turned over where bit i of `inverted` is set.
+pub(crate) fn data_tables(lines: &[u8], inverted: u16) -> [[u16; 256]; 2] {
+    let wired = |cell: usize| {
+        let lines = lines.iter().enumerate();
+        lines.fold(0, |d, (i, line)| d | ((cell >> line & 1) as u16) << i)
+    };
+    [
+        std::array::from_fn(|low| wired(low) ^ inverted),
+        std::array::from_fn(|high| wired(high << 8)),
+    ]
+}
+
 const LOW_LINES: usize = 12;
 
 impl Turned {
@@ -138,16 +151,8 @@ impl Turned {
         let mut turned = Turned {
             low: original(0, low_lines),
             high: original(low_lines, lines - low_lines),
-            data: [0, 8].map(|shift| {
-                std::array::from_fn(|byte| {
-                    let cell = byte << shift;
-                    let lines = wiring.data.iter().enumerate();
-                    lines.fold(0, |d, (i, line)| d | ((cell >> line & 1) as u16) << i)
-                })
-            }),
+            data: data_tables(&wiring.data, wiring.data_inverted),
         };
-        let low = &mut turned.data[0];
-        low.iter_mut().for_each(|d| *d ^= wiring.data_inverted);
         let inverted = (0..lines)
             .filter(|i| wiring.address_inverted >> i & 1 == 1)
             .fold(0, |a, i| a | 1 << wiring.address[i]);

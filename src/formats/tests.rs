@@ -106,6 +106,16 @@ pub(super) fn seen(line: u64, column: u64, marked: &str, problem: Problem) -> Se
     (line, column, marked.into(), problem)
 }
 
+/// A field of a damaged record that says one thing and should say another.
+pub(super) fn field(name: &'static str, says: &str, wanted: &str, because: &'static str) -> Cause {
+    Cause::Field {
+        name,
+        says: says.into(),
+        wanted: wanted.into(),
+        because,
+    }
+}
+
 /// The spans of an image.
 pub(super) fn spans(image: &Image) -> Vec<(u64, Vec<u8>)> {
     (image.spans().iter())

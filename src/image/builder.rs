@@ -176,13 +176,11 @@ impl Builder {
         if self.current.is_empty() {
             return;
         }
-        let mut bytes = Bytes::new();
-        if self.current.len() <= bytes.inline_size() {
-            bytes.extend_from_slice(&self.current);
-            self.current.clear();
-        } else {
-            bytes = std::mem::take(&mut self.current).into();
-        }
+        let bytes = match self.current.len() <= Bytes::new().inline_size() {
+            true => Bytes::from_slice(&self.current),
+            false => std::mem::take(&mut self.current).into(),
+        };
+        self.current.clear();
         self.pieces.push(Piece {
             span: Span {
                 start: self.current_start,

@@ -2,6 +2,7 @@
 
 use super::edit::whole_words;
 use super::{Large, OpError};
+use crate::faults::wiring::data_tables;
 use crate::image::{AddressRange, Image};
 
 /// Address lines of the blocks that are rewired at once, at least.
@@ -115,11 +116,7 @@ impl Wiring {
     fn data_tables(&self) -> [[u16; 256]; 2] {
         let straight = self.data.len() as u8..16;
         let lines: Vec<u8> = self.data.iter().copied().chain(straight).collect();
-        let wired = |value: usize| scatter(value as u64, &lines) as u16;
-        [
-            std::array::from_fn(|low| wired(low) ^ self.data_inverted),
-            std::array::from_fn(|high| wired(high << 8)),
-        ]
+        data_tables(&lines, self.data_inverted)
     }
 
     /// What each byte becomes in a chip 8 bits wide.

@@ -1817,6 +1817,15 @@ fn wires(most: usize) -> impl Strategy<Value = Vec<u8>> {
     (0..=most).prop_flat_map(|n| Just((0..n as u8).collect::<Vec<_>>()).prop_shuffle())
 }
 
+/// Chip line i carries the piece's line list[i], turned over where it is inverted; the others go straight.
+fn through(from: u64, list: &[u8], inverted: u64) -> u64 {
+    let bit = |i: usize| {
+        let line = list.get(i).map_or(i, |line| usize::from(*line));
+        (from >> line & 1) << i
+    };
+    (0..32).map(bit).sum::<u64>() ^ inverted
+}
+
 proptest! {
     #[test]
     fn rewiring_follows_each_wire_and_its_inverse_leads_back(
@@ -1824,14 +1833,6 @@ proptest! {
         address_inverted in 0u32..0x100, data_inverted: u8,
     ) {
         let wiring = Wiring { address, data, address_inverted, data_inverted: data_inverted.into(), words: false };
-        // Chip line i carries the piece's line list[i], turned over where it is inverted; the others go straight.
-        let through = |from: u64, list: &[u8], inverted: u64| {
-            let bit = |i: usize| {
-                let line = list.get(i).map_or(i, |line| usize::from(*line));
-                (from >> line & 1) << i
-            };
-            (0..32).map(bit).sum::<u64>() ^ inverted
-        };
         let mut rewired = image.clone();
         rewire(&mut rewired, &wiring, Large::Allow).unwrap();
         prop_assert_eq!(rewired.len(), image.len());
@@ -1856,13 +1857,6 @@ proptest! {
             image.put(2 * at, word.to_le_bytes().to_vec(), file("a.bin")).unwrap();
         }
         let wiring = Wiring { address, data, address_inverted, data_inverted, words: true };
-        let through = |from: u64, list: &[u8], inverted: u64| {
-            let bit = |i: usize| {
-                let line = list.get(i).map_or(i, |line| usize::from(*line));
-                (from >> line & 1) << i
-            };
-            (0..32).map(bit).sum::<u64>() ^ inverted
-        };
         let mut rewired = image.clone();
         rewire(&mut rewired, &wiring, Large::Refuse).unwrap();
         prop_assert_eq!(rewired.len(), image.len());

@@ -141,6 +141,10 @@ fn each_file_can_be_a_piece_called_by_its_stem() {
         b.trouble("load a.bin b.bin --apart + load a.rom")
             .starts_with("load: there are 2 pieces on the bench, so it is open where this belongs")
     );
+    assert_eq!(
+        b.trouble("load a.bin --name x + load b.bin --apart --name x"),
+        "load: two pieces would be called x: --name gives them other names"
+    );
 }
 
 #[test]

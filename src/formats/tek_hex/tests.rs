@@ -333,12 +333,6 @@ fn what_would_explain_a_damage_is_named() {
         let reading = read(&TekHex, text);
         reading.findings.list()[0].causes.clone()
     };
-    let field = |name, says: &str, wanted: &str, because| Cause::Field {
-        name,
-        says: says.into(),
-        wanted: wanted.into(),
-        because,
-    };
     let length = field("length", "14", "10", "as many follow");
     assert_eq!(causes("%10", "%14"), [length]);
     let goes_on = "it goes on where the record before it ended";

@@ -57,23 +57,18 @@ fn an_unreadable_character_is_named_when_the_sum_leaves_one_digit() {
 #[test]
 fn an_address_that_would_go_on_is_named() {
     // 8004 became 8014.
-    let wanted = Cause::Field {
-        name: "address",
-        says: "8014".into(),
-        wanted: "8004".into(),
-        because: "it goes on where the record before it ended",
-    };
+    let wanted = field(
+        "address",
+        "8014",
+        "8004",
+        "it goes on where the record before it ended",
+    );
     assert_eq!(causes(b":048014001415161722"), [wanted]);
 }
 
 #[test]
 fn a_length_is_named_when_as_many_bytes_follow() {
-    let wanted = Cause::Field {
-        name: "length",
-        says: "06".into(),
-        wanted: "04".into(),
-        because: "as many follow",
-    };
+    let wanted = field("length", "06", "04", "as many follow");
     assert_eq!(causes(b":068004001415161722"), [wanted]);
 }
 
@@ -271,12 +266,7 @@ fn several_files_in_one_are_told_by_their_end_records() {
 fn other_formats_tell_the_same_way() {
     // The published worked examples, each with one damage.
     let reading = read(&tek_hex::TekHex, "%1551C3100202020202020\n");
-    let kind = Cause::Field {
-        name: "type",
-        says: "5".into(),
-        wanted: "6".into(),
-        because: "there is no type as it stands",
-    };
+    let kind = field("type", "5", "6", "there is no type as it stands");
     assert_eq!(reading.findings.list()[0].causes, [kind]);
     let text =
         "S1130000285F245F2212226A000424290008237C2A\nS11300l0000200080008262900185381234l001813\n";
