@@ -3,9 +3,9 @@
 use std::ffi::OsString;
 use std::path::Path;
 
+use romloom::cli::{self, Style};
 use romloom::formats::{self, Findings, Input, ReadOptions, Salvaged, Strictness, WriteOptions};
 use romloom::image::Clash;
-use romloom::report::{self, Style};
 
 /// Every format that can be read.
 #[allow(dead_code)] // each target names its own
@@ -49,7 +49,7 @@ pub fn reader(name: &str, data: &[u8]) {
         .expect("bytes in memory can be read");
     // Memory grows with the file: a word of up to 4 bytes may be written as one digit.
     assert!(image.len() <= 4 * file.len() as u64);
-    let _ = report::carets(&findings, Style::PLAIN);
+    let _ = cli::carets(&findings, Style::PLAIN);
     let extent = image.extent();
     for missing in Salvaged::of(&findings, &image).missing {
         assert!(
@@ -86,7 +86,7 @@ pub fn reader(name: &str, data: &[u8]) {
 pub fn recipe(data: &[u8]) {
     if let Ok(text) = std::str::from_utf8(data) {
         let settings = [("NAME".to_owned(), "a b + '${NAME}'".to_owned())];
-        let _ = romloom::pipeline::parse_recipe("fuzz.loom", text, &settings);
+        let _ = cli::parse_recipe("fuzz.loom", text, &settings);
     }
 }
 

@@ -35,17 +35,13 @@
 //! ```
 
 #[cfg(feature = "cli")]
-pub mod bench;
+#[doc(hidden)]
+pub mod cli;
 pub mod faults;
 pub mod formats;
 pub mod image;
 pub mod ops;
 pub mod parts;
-#[cfg(feature = "cli")]
-pub mod pipeline;
-pub mod report;
-#[cfg(feature = "cli")]
-pub mod steps;
 pub mod sums;
 pub mod values;
 

@@ -1,5 +1,5 @@
 //! Arguments in, exit code out; nothing else.
 
 fn main() -> std::process::ExitCode {
-    romloom::pipeline::main(std::env::args_os())
+    romloom::cli::main(std::env::args_os())
 }

@@ -7,8 +7,8 @@ use std::ffi::OsString;
 use std::io::Read;
 
 use peak_alloc::PeakAlloc;
+use romloom::cli;
 use romloom::formats::{self, Findings, Input, ReadOptions, Strictness};
-use romloom::pipeline;
 
 #[global_allocator]
 static PEAK: PeakAlloc = PeakAlloc;
@@ -43,7 +43,7 @@ fn read(format: &str, file: impl Read, strictness: Strictness) -> u64 {
 fn run(line: &str) -> (usize, String) {
     let words = std::iter::once("romloom").chain(line.split(' '));
     let words: Vec<OsString> = words.map(OsString::from).collect();
-    let (bytes, code) = peak(|| pipeline::main(words));
+    let (bytes, code) = peak(|| cli::main(words));
     (bytes, format!("{code:?}"))
 }
 

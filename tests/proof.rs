@@ -2,7 +2,7 @@
 
 #![allow(clippy::unwrap_used)] // a test that meets the unexpected shall stop
 
-use romloom::bench::{Outbox, Placing, PlacingError};
+use romloom::cli::{Outbox, Placing, PlacingError};
 use romloom::formats::{self, ProofError, WriteOptions};
 use romloom::image::{Image, Source};
 

@@ -15,5 +15,5 @@ fuzz_target!(|data: &[u8]| {
     targets::furnish(FOLDER.path()).expect("files can be written there");
     let mut words = targets::words(data, FOLDER.path());
     words.insert(0, "romloom".into());
-    romloom::pipeline::main(words);
+    romloom::cli::main(words);
 });

@@ -1,0 +1,274 @@
+//! The plain commands, which stand outside pipelines.
+
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use anyhow::{Result, anyhow, bail};
+use clap::{Arg, ArgMatches, Args, Command, FromArgMatches};
+
+use super::check::{self, Check};
+use super::complete::{Completions, completions};
+use super::grammar::Grammar;
+use super::man::{Manual, manual};
+use super::new::{New, new};
+use super::recipe::{self, Setting};
+use super::recognise::{Recognise, recognise};
+use super::run;
+use super::say::print;
+use super::tables::{catalogue, read_text};
+use super::whole::Whole;
+use crate::cli::report::{self, Report, Style};
+use crate::cli::steps::STEPS;
+use crate::formats::FORMATS;
+use crate::sums::Algo;
+
+/// A command's name, its line for lists, its arguments and what it does.
+pub struct PlainCommand {
+    /// The word that names it.
+    pub name: &'static str,
+    /// One line for lists.
+    pub about: &'static str,
+    augment: fn(Command) -> Command,
+    run: fn(&mut Grammar, &ArgMatches, Whole) -> Result<ExitCode>,
+}
+
+/// All of them.
+pub const COMMANDS: &[PlainCommand] = &[
+    PlainCommand {
+        name: "run",
+        about: "run a recipe",
+        augment: Run::augment_args,
+        run: run_recipe,
+    },
+    PlainCommand {
+        name: "recognise",
+        about: "tell which of these reads is which chip of a known set",
+        augment: Recognise::augment_args,
+        run: recognise,
+    },
+    PlainCommand {
+        name: "check",
+        about: "read files by the book, report, change nothing",
+        augment: Check::augment_args,
+        run: |_, matches, whole| check::check(matches, &whole),
+    },
+    PlainCommand {
+        name: "new",
+        about: "print a recipe to start from, with a comment on every line",
+        augment: New::augment_args,
+        run: |grammar, matches, whole| new(grammar, matches, &whole),
+    },
+    PlainCommand {
+        name: "steps",
+        about: "list the steps",
+        augment: |c| c,
+        run: |_, _, _| print(&steps()),
+    },
+    PlainCommand {
+        name: "formats",
+        about: "list the file formats",
+        augment: |c| c,
+        run: |_, _, _| print(&formats()),
+    },
+    PlainCommand {
+        name: "parts",
+        about: "list the parts that stand where a size can",
+        augment: PartList::augment_args,
+        run: parts,
+    },
+    PlainCommand {
+        name: "completions",
+        about: "print the script that completes commands in a shell",
+        augment: Completions::augment_args,
+        run: |_, matches, _| completions(matches),
+    },
+    PlainCommand {
+        name: "man",
+        about: "print a manual page, or write all of them",
+        augment: Manual::augment_args,
+        run: |_, matches, whole| {
+            let texts = [("VALUES", VALUES), ("RECIPES", RECIPES)];
+            manual(self::grammar(), matches, &whole, &texts)
+        },
+    },
+    PlainCommand {
+        name: "help",
+        about: "explain a step, a command, or one of: sums, values, recipes",
+        augment: |c| {
+            let help = "A step, a command, sums, values or recipes";
+            c.arg(Arg::new("TOPIC").value_name("TOPIC").help(help))
+        },
+        run: help,
+    },
+];
+
+impl PlainCommand {
+    /// The command for clap.
+    pub fn command(&self) -> Command {
+        Command::new(self.name)
+            .about(self.about)
+            .defer(self.augment)
+    }
+}
+
+/// The grammar of all steps and commands.
+pub fn grammar() -> Grammar {
+    Grammar::new(COMMANDS.iter().map(|c| (c.command(), c.about)))
+}
+
+/// Runs the command called `name`.
+///
+/// # Errors
+/// What it says.
+pub fn dispatch(
+    grammar: &mut Grammar,
+    name: &str,
+    matches: &ArgMatches,
+    whole: Whole,
+) -> Result<ExitCode> {
+    let command = COMMANDS
+        .iter()
+        .find(|c| c.name == name)
+        .ok_or_else(|| anyhow!("there is no command `{name}`"))?;
+    (command.run)(grammar, matches, whole)
+}
+
+/// Run a recipe
+#[derive(Args)]
+struct Run {
+    /// The recipe; paths in it are relative to its own folder
+    #[arg(value_name = "RECIPE")]
+    file: PathBuf,
+    /// Value of ${NAME} in the recipe; may be given several times
+    #[arg(long = "set", value_name = "NAME=VALUE", value_parser = recipe::setting)]
+    settings: Vec<Setting>,
+    #[command(flatten)]
+    whole: Whole,
+}
+
+fn run_recipe(grammar: &mut Grammar, matches: &ArgMatches, whole: Whole) -> Result<ExitCode> {
+    let run = Run::from_arg_matches(matches)?;
+    let name = run.file.display().to_string();
+    let text = read_text(&run.file)?;
+    let plans = recipe::parse(grammar, &name, &text, &run.settings)?;
+    run::run(plans, whole.or(run.whole), recipe::folder(&run.file))
+}
+
+/// List the parts that stand where a size can
+#[derive(Args)]
+struct PartList {
+    /// Only parts that all these words fit: 27C256, eeprom, 28
+    #[arg(value_name = "WORD")]
+    words: Vec<String>,
+    /// Parts of your own, in TOML, beside the built-in ones
+    #[arg(long = "parts", value_name = "FILE")]
+    own: Option<PathBuf>,
+    /// Print the list as JSON
+    #[arg(long)]
+    json: bool,
+}
+
+fn parts(_: &mut Grammar, matches: &ArgMatches, whole: Whole) -> Result<ExitCode> {
+    let list = PartList::from_arg_matches(matches)?;
+    let catalogue = catalogue(list.own.as_deref().or(whole.parts.as_deref()))?;
+    let parts = catalogue.filter(&list.words);
+    if parts.is_empty() {
+        let words = list.words.join(" ");
+        let near = catalogue.find(&words).err().map(|e| format!(": {e}"));
+        bail!("no part fits {words}{}", near.unwrap_or_default());
+    }
+    let report = report::Parts { parts };
+    print(&match list.json || whole.json {
+        true => format!("{:#}\n", report.json()),
+        false => report.text(Style::COLOUR),
+    })
+}
+
+fn steps() -> String {
+    STEPS
+        .iter()
+        .map(|s| format!("{:10} {}\n", s.name, s.about))
+        .collect()
+}
+
+fn formats() -> String {
+    let mut out = String::new();
+    for format in FORMATS {
+        let extensions: Vec<String> = format
+            .extensions()
+            .iter()
+            .map(|e| format!(".{e}"))
+            .collect();
+        let extensions = match extensions[..] {
+            [] => "none, name it with --as".into(),
+            _ => extensions.join(" "),
+        };
+        let way = match (format.can_read(), format.can_write()) {
+            (true, true) => "",
+            (true, false) => " (read only)",
+            _ => " (write only)",
+        };
+        out += &format!("{:10} {}{way}\n", format.name(), format.about());
+        out += &format!("{:10} by name: {extensions}\n", "");
+        out += &format!("{:10} rules: {}\n", "", format.rules());
+    }
+    out
+}
+
+fn help(grammar: &mut Grammar, matches: &ArgMatches, _: Whole) -> Result<ExitCode> {
+    match matches.get_one::<String>("TOPIC").map(String::as_str) {
+        None => grammar.help(None).map(|()| ExitCode::SUCCESS),
+        Some("sums") => print(&sums()),
+        Some("values") => print(VALUES),
+        Some("recipes") => print(RECIPES),
+        Some(topic) => {
+            let known =
+                STEPS.iter().any(|s| s.name == topic) || COMMANDS.iter().any(|c| c.name == topic);
+            if !known {
+                let topics = ["sums", "values", "recipes"];
+                let names = STEPS.iter().map(|s| s.name);
+                let names = names.chain(COMMANDS.iter().map(|c| c.name)).chain(topics);
+                let hint = match crate::sums::nearest(topic, names).first() {
+                    Some(near) => format!("did you mean `{near}`? "),
+                    None => String::new(),
+                };
+                bail!(
+                    "there is no help on `{topic}`: {hint}`romloom steps` lists the steps; other topics are sums, values and recipes"
+                );
+            }
+            grammar.help(Some(topic)).map(|()| ExitCode::SUCCESS)
+        }
+    }
+}
+
+fn sums() -> String {
+    Algo::all()
+        .map(|a| format!("{:22} {}\n", a.name(), a.about()))
+        .collect()
+}
+
+const VALUES: &str = "\
+Numbers   32768, 0x8000, 8000h, 32K, 1M (K is 1024)
+Ranges    0x8000-0xFFFF, both included, or 0x8000+32K, a start and a length
+Bytes     EA EA 4C0080 (hex, blanks optional), or text:HELLO with \\n \\r \\t \\0 \\xNN \\\\
+Moves     +0x100 or -0x100
+";
+
+const RECIPES: &str = "\
+A recipe holds the steps of a pipeline, one a line:
+
+    # board.loom
+    load monitor.hex basic.s19
+    pad 32K --at 0x8000
+    relocate --to 0
+    write out/${NAME}.bin
+
+and runs with `romloom run board.loom --set NAME=heron-8`; with --explain it says what every line
+does and did. `romloom new` prints a recipe to start from.
+
+#        starts a comment
+\\        at the end of a line continues it
+${NAME}  is replaced from --set, after the line is split into words
+---      ends one pipeline and starts the next on an empty bench
+         Paths are relative to the recipe's own folder. No file of any pipeline is put in place unless all succeed.
+";

@@ -1,0 +1,217 @@
+//! Manual pages, made of the definitions that parse the words.
+
+use std::io;
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use anyhow::{Result, anyhow, bail};
+use clap::{ArgMatches, Args, Command, FromArgMatches};
+use clap_mangen::Man;
+use clap_mangen::roff::{Roff, bold, roman};
+
+use super::grammar::Grammar;
+use super::say::print;
+use super::whole::Whole;
+use crate::cli::bench::{Outbox, PlacingError, plain};
+use crate::cli::report::plural;
+use crate::cli::steps::{Entry, STEPS};
+
+/// Print a manual page, or write all of them into a folder
+#[derive(Args)]
+pub struct Manual {
+    /// The page: a step or a command; else the one that leads to all others
+    #[arg(value_name = "TOPIC", conflicts_with = "to")]
+    topic: Option<String>,
+    /// Write all pages into this folder: romloom.1, romloom-load.1, ...
+    #[arg(long, value_name = "FOLDER")]
+    to: Option<PathBuf>,
+}
+
+/// A page's name without `.1`, and its text.
+type Page = (String, String);
+
+/// Runs the command.
+///
+/// # Errors
+/// A topic that has no page, and a folder that can't be written to.
+pub fn manual(
+    grammar: Grammar,
+    matches: &ArgMatches,
+    whole: &Whole,
+    texts: &[(&str, &str)],
+) -> Result<ExitCode> {
+    let asked = Manual::from_arg_matches(matches)?;
+    let mut root = grammar.into_root();
+    root.build();
+    let pages = pages(&root, texts)?;
+    let Some(folder) = asked.to else {
+        let name = asked
+            .topic
+            .map_or("romloom".into(), |t| format!("romloom-{t}"));
+        let page = pages.iter().find(|(own, _)| *own == name);
+        let Some((_, text)) = page else {
+            let topic = name.trim_start_matches("romloom-");
+            bail!("there is no page on `{topic}`: `romloom steps` lists the steps");
+        };
+        return print(text);
+    };
+    write(&pages, &folder, whole).map_err(|e| anyhow!(e.to_string()))?;
+    let would = if whole.dry_run {
+        "would write"
+    } else {
+        "wrote"
+    };
+    let count = plural(pages.len() as u64, "page");
+    match whole.quiet {
+        true => Ok(ExitCode::SUCCESS),
+        false => print(&format!("{would} {count} to {}\n", folder.display())),
+    }
+}
+
+#[derive(Debug, thiserror::Error)]
+enum Failure {
+    #[error(transparent)]
+    Placing(#[from] PlacingError),
+    #[error("{}", plain(.0))]
+    Io(#[from] io::Error),
+}
+
+fn write(pages: &[Page], folder: &Path, whole: &Whole) -> std::result::Result<(), Failure> {
+    let mut outbox = Outbox::new(whole.placing());
+    for (name, text) in pages {
+        let path = folder.join(format!("{name}.1"));
+        let shown = path.display().to_string();
+        outbox.stage::<Failure>(
+            &shown,
+            &path,
+            |out| Ok(out.write_all(text.as_bytes())?),
+            |_| Ok(()),
+        )?;
+    }
+    Ok(outbox.put_in_place()?)
+}
+
+/// Every page: the leading one, then one for each step and command.
+fn pages(root: &Command, texts: &[(&str, &str)]) -> Result<Vec<Page>> {
+    let mut out = vec![("romloom".to_owned(), leading(root, texts)?)];
+    for command in root.get_subcommands() {
+        let step = STEPS.iter().find(|s| s.name == command.get_name());
+        let name = format!("romloom-{}", command.get_name());
+        out.push((name, page(command, step)?));
+    }
+    Ok(out)
+}
+
+fn man(command: &Command) -> Man {
+    Man::new(command.clone())
+        .source(concat!("romloom ", env!("CARGO_PKG_VERSION")))
+        .manual("romloom")
+}
+
+fn leading(root: &Command, texts: &[(&str, &str)]) -> Result<String> {
+    let man = man(root);
+    let mut text = Vec::new();
+    man.render_title(&mut text)?;
+    man.render_name_section(&mut text)?;
+    let mut roff = Roff::new();
+    roff.control("SH", ["SYNOPSIS"]);
+    as_it_stands(
+        &mut roff,
+        "romloom [OPTIONS] STEP [ARGS] [+ STEP [ARGS]]...\nromloom [OPTIONS] COMMAND [ARGS]",
+    );
+    roff.control("SH", ["DESCRIPTION"]);
+    roff.text([roman(
+        "One command is one pipeline. Its steps stand one after another, separated by a lone +. \
+         The same steps, one a line, make a recipe. Every step and command has a page of its own, \
+         as romloom-load(1).",
+    )]);
+    for (heading, are_steps) in [("STEPS", true), ("COMMANDS", false)] {
+        roff.control("SH", [heading]);
+        for command in root.get_subcommands() {
+            let step = STEPS.iter().find(|s| s.name == command.get_name());
+            if step.is_some() == are_steps {
+                roff.control("TP", []);
+                roff.text([bold(command.get_name())]);
+                let about = command.get_about().map(ToString::to_string);
+                roff.text([roman(
+                    step.map_or(about.unwrap_or_default(), |s| s.about.into()),
+                )]);
+            }
+        }
+    }
+    roff.to_writer(&mut text)?;
+    man.render_options_section(&mut text)?;
+    let mut roff = Roff::new();
+    for (heading, content) in texts {
+        roff.control("SH", [*heading]);
+        as_it_stands(&mut roff, content);
+    }
+    roff.control("SH", ["EXIT STATUS"]);
+    roff.text([roman("0 done, 1 a check said no, 2 trouble.")]);
+    roff.to_writer(&mut text)?;
+    finished(text)
+}
+
+fn page(command: &Command, step: Option<&Entry>) -> Result<String> {
+    let own = man(command);
+    let mut text = Vec::new();
+    own.render_title(&mut text)?;
+    own.render_name_section(&mut text)?;
+    own.render_synopsis_section(&mut text)?;
+    match step {
+        None => own.render_description_section(&mut text)?,
+        Some(step) => {
+            let mut roff = Roff::new();
+            roff.control("SH", ["DESCRIPTION"]);
+            for (i, paragraph) in step.help.split("\n\n").enumerate() {
+                if i > 0 {
+                    roff.control("PP", []);
+                }
+                roff.text([roman(paragraph.replace('\n', " "))]);
+            }
+            roff.to_writer(&mut text)?;
+        }
+    }
+    own.render_options_section(&mut text)?;
+    for inner in command.get_subcommands().filter(|c| c.get_name() != "help") {
+        let mut roff = Roff::new();
+        let words = format!("{} {}", command.get_name(), inner.get_name());
+        roff.control("SH", [words.as_str()]);
+        let about = inner.get_about().map(ToString::to_string);
+        roff.text([roman(about.unwrap_or_default())]);
+        roff.to_writer(&mut text)?;
+        let mut section = Vec::new();
+        man(inner).render_options_section(&mut section)?;
+        // Its options belong to its own section.
+        let section = String::from_utf8(section)?.replace(".SH OPTIONS", ".PP");
+        text.extend(section.into_bytes());
+    }
+    if let Some(step) = step {
+        let mut roff = Roff::new();
+        roff.control("SH", ["EXAMPLE"]);
+        as_it_stands(&mut roff, step.example);
+        roff.control("SH", ["SEE ALSO"]);
+        roff.text([bold("romloom"), roman("(1)")]);
+        roff.to_writer(&mut text)?;
+    }
+    finished(text)
+}
+
+/// Lines that are not filled.
+fn as_it_stands(roff: &mut Roff, text: &str) {
+    roff.control("PP", []);
+    roff.control("nf", []);
+    for line in text.lines() {
+        // An empty line would be a paragraph of its own.
+        match line.is_empty() {
+            true => roff.control("sp", []),
+            false => roff.text([roman(line)]),
+        };
+    }
+    roff.control("fi", []);
+}
+
+/// A colour reset hides placeholders from the parser's help; paper has no colour.
+fn finished(text: Vec<u8>) -> Result<String> {
+    Ok(String::from_utf8(text)?.replace("\u{1b}[0m", ""))
+}

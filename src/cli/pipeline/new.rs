@@ -1,0 +1,320 @@
+//! `new`: a recipe with a comment on every line, to start from.
+
+use std::ffi::OsString;
+use std::fs::File;
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use anyhow::{Result, anyhow, bail};
+use clap::{ArgMatches, Args, FromArgMatches};
+
+use super::grammar::Grammar;
+use super::recipe;
+use super::say::{print, stopped};
+use super::tables::catalogue;
+use super::whole::Whole;
+use super::words::quoted;
+use crate::cli::bench::{Level, Talk, plain};
+use crate::cli::report::size;
+use crate::cli::steps::common::{Extent, Sockets, extent};
+use crate::formats::{self, Input, ReadOptions};
+use crate::image::{AddressRange, Image};
+use crate::ops::Board;
+use crate::parts::{Catalogue, Part};
+use crate::sums::Algo;
+
+/// Print a recipe for a board, with a comment on every line
+///
+/// The recipe runs as it stands, and every line is there to be changed. Nothing is written to a
+/// file: romloom new --part 27C256 --at 0x8000 monitor.hex > board.loom
+#[derive(Args)]
+pub struct New {
+    /// The programs, as their assemblers wrote them
+    #[arg(required = true, value_name = "FILE")]
+    files: Vec<PathBuf>,
+    /// The part in each socket, as 27C256, or its size
+    #[arg(long, value_name = "SIZE", value_parser = extent)]
+    part: Extent,
+    #[command(flatten)]
+    sockets: Sockets,
+    /// Name of the outputs; else the first file's without extension
+    #[arg(long)]
+    name: Option<String>,
+    /// Store this sum where nothing is loaded
+    #[arg(long, value_name = "ALGO")]
+    stamp: Option<Algo>,
+}
+
+/// Prints the recipe.
+///
+/// # Errors
+/// A part that is not in the table, a base that does not fit; before anything is printed.
+pub fn new(grammar: &mut Grammar, matches: &ArgMatches, whole: &Whole) -> Result<ExitCode> {
+    let asked = New::from_arg_matches(matches)?;
+    let parts = catalogue(whole.parts.as_deref())?;
+    let talk = Talk::new(whole.voice(false));
+    let text = asked.recipe(grammar, &parts, &talk)?;
+    // What is printed must be sound, whatever stood in the words.
+    recipe::parse(grammar, "the recipe", &text, &[])?;
+    print(&text)
+}
+
+/// A program's file: its name, whether it has addresses of its own, and its bytes where it can be read by now.
+struct Program {
+    name: String,
+    addressed: bool,
+    image: Option<Image>,
+}
+
+impl New {
+    fn recipe(&self, grammar: &mut Grammar, parts: &Catalogue, talk: &Talk) -> Result<String> {
+        let part = self.part.part(parts).map_err(stopped)?;
+        let bytes = self.part.bytes(parts).map_err(stopped)?;
+        let mut board = Board::new(bytes, self.sockets.at);
+        (board.lanes, board.rows) = (self.sockets.lanes, self.sockets.rows);
+        let window = board.window()?;
+        let seat = part.map(|part| self.seat(part));
+        if let Some(seat) = &seat {
+            let words = seat.split(' ').map(OsString::from).collect::<Vec<_>>();
+            let step = grammar.step(&words)?;
+            step.planned.check(parts).map_err(stopped)?;
+        }
+        let programs: Vec<Program> = (self.files.iter())
+            .map(|file| self.program(file, talk))
+            .collect::<Result<_>>()?;
+        let name = match (&self.name, self.files[0].file_stem()) {
+            (Some(name), _) => name.clone(),
+            (None, stem) => stem.map_or("rom".into(), |s| s.to_string_lossy().into_owned()),
+        };
+        let mut out = format!(
+            "# {name}: made by `romloom new`, and meant to be changed.\n\
+             #\n\
+             #   romloom run FILE             makes the chips' files\n\
+             #   romloom run FILE --explain   says what every line does\n\
+             #\n\
+             # File names are relative to the folder of this file.\n"
+        );
+        self.load(&mut out, &programs, &name);
+        let cpu = match (&seat, part) {
+            (Some(seat), Some(part)) => {
+                self.seated(&mut out, seat, part, window);
+                "cpu:"
+            }
+            _ => {
+                out += &format!(
+                    "\n# What no program uses holds FF, as most erased chips do: {} from 0x{:04X} on.\n\
+                     fill FF\n\
+                     pad {} --at 0x{:04X}\n",
+                    number(window.len()),
+                    self.sockets.at,
+                    number(window.len()),
+                    self.sockets.at
+                );
+                ""
+            }
+        };
+        if let Some(algo) = self.stamp {
+            self.stamped(&mut out, algo, window, &programs, cpu)?;
+        }
+        out += "\n# Nothing is written unless this is true: every byte is there. `romloom help expect` has more\n\
+                # to ask for, as where a vector points.\n\
+                expect full\n";
+        if seat.is_none() {
+            self.taken_apart(&mut out, bytes);
+        }
+        let several = self.sockets.lanes * self.sockets.rows > 1;
+        let file = match several {
+            true => format!("out/{name}-{{label}}.bin"),
+            false => format!("out/{name}.bin"),
+        };
+        let (file, sheet) = (quoted(&file), quoted(&format!("out/{name}.html")));
+        let each = match several {
+            true => ", one for each chip; {label} is the chip's name",
+            false => "",
+        };
+        out += &format!(
+            "\n# The map on the screen, then the file for the programmer{each}.\n\
+             show\n\
+             write {file}\n\
+             \n# The sheet for the bench: which file goes into which socket, and which sum must show.\n\
+             sheet {sheet}\n"
+        );
+        Ok(out)
+    }
+
+    /// Looks at a file; one that is not there yet is a warning, and its name tells the format.
+    fn program(&self, file: &Path, talk: &Talk) -> Result<Program> {
+        let name = file.display().to_string();
+        if file.to_str().is_none() || name.contains("${") || name.contains(['\n', '\r']) {
+            bail!("{name}: a recipe can't hold this name: give the file another one");
+        }
+        let extension = file.extension().and_then(|e| e.to_str());
+        let by_name = extension.and_then(formats::by_extension);
+        let addressed = by_name.is_none_or(|f| f.has_addresses());
+        let how = ReadOptions {
+            at: self.sockets.at,
+            ..ReadOptions::default()
+        };
+        let opened = File::open(file).map_err(|e| plain(&e)).and_then(|opened| {
+            let mut input = Input::new(name.as_str(), opened);
+            formats::load(&mut input, extension, &how).map_err(|e| e.to_string())
+        });
+        Ok(match opened {
+            Ok(loaded) => Program {
+                name,
+                addressed: loaded.format.has_addresses(),
+                image: Some(loaded.image),
+            },
+            Err(error) => {
+                let error = error.strip_prefix(&format!("{name}: ")).unwrap_or(&error);
+                let text = format!("{name}: {error}; the recipe names it all the same");
+                talk.say(Level::Warning, &text);
+                Program {
+                    name,
+                    addressed,
+                    image: None,
+                }
+            }
+        })
+    }
+
+    fn load(&self, out: &mut String, programs: &[Program], name: &str) {
+        let names = |addressed: bool| -> Vec<String> {
+            let programs = programs.iter().filter(|p| p.addressed == addressed);
+            programs.map(|p| quoted(&p.name)).collect()
+        };
+        let (addressed, raw) = (names(true), names(false));
+        let mut called = format!(" --name {} --entry none", quoted(name));
+        if !addressed.is_empty() {
+            *out += &format!(
+                "\n# The programs, each byte at its own address. A chip keeps no entry point.\n\
+                 load {}{called}\n",
+                addressed.join(" ")
+            );
+            called.clear();
+        }
+        if !raw.is_empty() {
+            let follow = match raw.len() {
+                1 => "",
+                _ => " --follow",
+            };
+            *out += &format!(
+                "\n# A raw file holds no addresses: --at says where its first byte goes.\n\
+                 load {} --at 0x{:04X}{follow}{called}\n",
+                raw.join(" "),
+                self.sockets.at
+            );
+        }
+    }
+
+    fn seat(&self, part: &Part) -> String {
+        let mut words = format!("seat {} --at 0x{:04X}", part.name, self.sockets.at);
+        if self.sockets.lanes != 1 {
+            words += &format!(" --lanes {}", self.sockets.lanes);
+        }
+        if self.sockets.rows != 1 {
+            words += &format!(" --rows {}", self.sockets.rows);
+        }
+        if part.erased.is_none() {
+            words += " --with FF";
+        }
+        words
+    }
+
+    fn seated(&self, out: &mut String, seat: &str, part: &Part, window: AddressRange) {
+        let chips = u64::from(self.sockets.lanes) * u64::from(self.sockets.rows);
+        let sockets = match chips {
+            1 => format!(
+                "A {} holds {}. Its socket sees",
+                part.name,
+                size(part.bytes())
+            ),
+            n => format!(
+                "{n} sockets, each with a {}, which holds {}. Together they see",
+                part.name,
+                size(part.bytes())
+            ),
+        };
+        *out += &format!(
+            "\n# {sockets} the CPU's addresses {window};\n\
+             # what no program uses holds {}.\n",
+            match part.erased {
+                Some(erased) => format!("the erased value {erased:02X}"),
+                None => "FF, for this part has no erased value of its own".into(),
+            }
+        );
+        if self.sockets.lanes > 1 {
+            *out += "# Lane 0 has the first byte of each bus word, the next lane the next one.\n";
+        }
+        *out += &format!(
+            "# From here on addresses are a chip's own, and cpu: in front means the CPU's.\n{seat}\n"
+        );
+    }
+
+    /// The highest place that no program is known to use.
+    fn stamped(
+        &self,
+        out: &mut String,
+        algo: Algo,
+        window: AddressRange,
+        programs: &[Program],
+        cpu: &str,
+    ) -> Result<()> {
+        let width = algo.bytes() as u64;
+        let free = |place: &AddressRange| {
+            let mut images = programs.iter().filter_map(|p| p.image.as_ref());
+            images.all(|image| image.within(*place).next().is_none())
+        };
+        let last = (window.last() + 1 - window.first()) / width;
+        let mut places = (0..last)
+            .rev()
+            .filter_map(|n| AddressRange::from_len(window.first() + n * width, width));
+        let place = places.find(free).ok_or_else(|| {
+            anyhow!("--stamp {algo}: there are no {width} bytes free in {window}")
+        })?;
+        let range = |first: u64, last: u64| {
+            let range = AddressRange::new(first, last);
+            range.map_or(String::new(), |r| format!(" --across {cpu}{r}"))
+        };
+        let mut across = String::new();
+        if place.first() > window.first() {
+            across += &range(window.first(), place.first() - 1);
+        }
+        if place.last() < window.last() {
+            across += &range(place.last() + 1, window.last());
+        }
+        *out += &format!(
+            "\n# The {algo} of all bytes but its own, where no program has a byte. Move it to where your program\n\
+             # looks for it; --order says which of its bytes comes first.\n\
+             stamp {algo}{across} --at {cpu}0x{:04X} --order little\n",
+            place.first()
+        );
+        Ok(())
+    }
+
+    /// Without a part nobody seats, so the image is moved and cut up.
+    fn taken_apart(&self, out: &mut String, bytes: u64) {
+        *out += "\n# A chip has its own addresses: its first byte is at 0.\nrelocate --to 0\n";
+        if self.sockets.rows > 1 {
+            let row = bytes * u64::from(self.sockets.lanes);
+            *out += &format!(
+                "\n# One piece for each row of sockets.\nsplit banks {}\n",
+                number(row)
+            );
+        }
+        if self.sockets.lanes > 1 {
+            *out += &format!(
+                "\n# One piece for each lane: lane 0 has the first byte of each bus word.\nsplit lanes {}\n",
+                self.sockets.lanes
+            );
+        }
+    }
+}
+
+/// As `pad` takes it: 32K, or plain bytes.
+fn number(bytes: u64) -> String {
+    match bytes.is_multiple_of(1024) {
+        true => size(bytes),
+        false => bytes.to_string(),
+    }
+}

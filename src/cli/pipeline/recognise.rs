@@ -1,0 +1,126 @@
+//! `recognise`: which of these reads is which chip of a set.
+
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use anyhow::{Result, anyhow, bail};
+use clap::{ArgMatches, Args, FromArgMatches};
+
+use super::grammar::Grammar;
+use super::say::stopped;
+use super::tables::catalogue;
+use super::whole::Whole;
+use crate::cli::bench::{Bench, Level, Outbox, Placing, Talk};
+use crate::cli::report::{self, plural};
+use crate::formats;
+use crate::image::Image;
+use crate::ops::{self, KnownBy, KnownChip};
+
+/// Tell which of these reads is which chip of a known set.
+///
+/// A read is looked for whole, as a half, quarter, bank or lane, inverted, with the bytes of each
+/// word exchanged, and repeated. A list of sums has lines as sha256sum, sha1sum and md5sum print
+/// them, or 8 digits of CRC-32 and a name; images also tell what an unknown read is nearest to.
+/// Exit code 1 when a read stays unknown.
+#[derive(Args)]
+pub struct Recognise {
+    /// The reads
+    #[arg(required = true, value_name = "FILE")]
+    files: Vec<PathBuf>,
+    /// What is known: lists of sums, or images
+    #[arg(long, required = true, num_args = 1.., value_name = "LIST|IMAGE")]
+    among: Vec<PathBuf>,
+    /// Print the result as JSON
+    #[arg(long)]
+    json: bool,
+}
+
+/// Runs the command.
+///
+/// # Errors
+/// A file that can't be read, or a list that can't be used.
+pub fn recognise(_: &mut Grammar, matches: &ArgMatches, whole: Whole) -> Result<ExitCode> {
+    let asked = Recognise::from_arg_matches(matches)?;
+    let json = asked.json || whole.json;
+    let talk = Talk::new(crate::cli::bench::Voice {
+        json: false,
+        progress: !json && !whole.quiet,
+        ..whole.voice(false)
+    });
+    let parts = catalogue(whole.parts.as_deref())?;
+    let outbox = Outbox::new(Placing::default());
+    let mut bench = Bench::new(PathBuf::new(), parts, talk, outbox);
+    let mut known = Vec::new();
+    for file in &asked.among {
+        known.extend(chips_of(&mut bench, file)?);
+    }
+    let mut reads = Vec::new();
+    for file in &asked.files {
+        reads.push(bytes_of(&mut bench, file)?);
+    }
+    let slices: Vec<&[u8]> = reads.iter().map(Vec::as_slice).collect();
+    let answers = ops::recognise(&slices, &known);
+    let names: Vec<String> = asked
+        .files
+        .iter()
+        .map(|f| f.display().to_string())
+        .collect();
+    let report = report::Recognised::new(&names, &known, &answers);
+    bench.talk.progress().finish();
+    bench.talk.report(&report, json);
+    if let Some(lost) = bench.talk.lost() {
+        bail!(lost);
+    }
+    Ok(ExitCode::from(u8::from(!report.all_known())))
+}
+
+/// The chips of a list of sums, or the one of an image.
+fn chips_of(bench: &mut Bench, file: &Path) -> Result<Vec<KnownChip>> {
+    let name = file.display().to_string();
+    if may_be_a_list(file)
+        && let Ok(text) = bench.read_text(file)
+        && let Some(chips) = ops::sums_of_list(&text).map_err(|e| anyhow!("{name}: {e}"))?
+    {
+        return Ok(chips);
+    }
+    if file == Path::new("-") {
+        bail!("standard input holds no list of sums: write an image to a file first");
+    }
+    let by = KnownBy::Image(bytes_of(bench, file)?);
+    Ok(vec![KnownChip { name, by }])
+}
+
+/// A word file of 8 digits a word looks like a list: what its name says goes first.
+fn may_be_a_list(file: &Path) -> bool {
+    let extension = file.extension().and_then(|e| e.to_str());
+    let format = extension.and_then(formats::by_extension);
+    format.is_none_or(|format| format.name() == "ti-txt")
+}
+
+/// All bytes of a file; holes between them count as erased, and a note says so.
+fn bytes_of(bench: &mut Bench, file: &Path) -> Result<Vec<u8>> {
+    let name = file.display().to_string();
+    let image: Image = crate::cli::steps::read_file(bench, file).map_err(stopped)?;
+    let extent = image
+        .extent()
+        .ok_or_else(|| anyhow!("{name}: there is no byte in it"))?;
+    let most = crate::faults::Case::LARGEST as u64;
+    if extent.len() > most {
+        bail!(
+            "{name} reaches over {} bytes; a chip has at most {most}",
+            extent.len()
+        );
+    }
+    let holes = extent.len() - image.len();
+    if holes > 0 {
+        let text = format!("{name}: {} count as FF", plural(holes, "hole"));
+        bench.talk.say(Level::Note, &text);
+    }
+    // At most `most`, so it fits.
+    let mut bytes = vec![0xFF; extent.len() as usize];
+    for span in image.spans() {
+        let at = (span.start() - extent.first()) as usize;
+        bytes[at..at + span.bytes().len()].copy_from_slice(span.bytes());
+    }
+    Ok(bytes)
+}

@@ -1,0 +1,37 @@
+//! Small text files of the user's, and the part table of a run.
+
+use std::fs;
+use std::path::Path;
+
+use anyhow::{Result, anyhow};
+
+use crate::parts::Catalogue;
+
+/// The built-in parts, and those of a file.
+///
+/// # Errors
+/// A file that can't be read, or holds no parts.
+pub fn catalogue(own: Option<&Path>) -> Result<Catalogue> {
+    let mut catalogue = Catalogue::built_in();
+    if let Some(file) = own {
+        let name = file.display().to_string();
+        let text = read_text(file)?;
+        catalogue.add_own(&name, &text)?;
+    }
+    Ok(catalogue)
+}
+
+/// A small text file of the user's.
+///
+/// # Errors
+/// A file that can't be read, or is no UTF-8 text.
+pub fn read_text(file: &Path) -> Result<String> {
+    let name = file.display();
+    let text = fs::read(file).map_err(|e| anyhow!("{name}: {}", crate::cli::bench::plain(&e)))?;
+    String::from_utf8(text).map_err(|e| {
+        anyhow!(
+            "{name}: byte {} is not UTF-8 text",
+            e.utf8_error().valid_up_to()
+        )
+    })
+}

@@ -1,0 +1,359 @@
+//! Arguments that several steps share.
+
+use std::time::{Duration, SystemTime};
+
+use clap::{Args, ValueEnum};
+
+use crate::cli::bench::{Piece, Stop};
+use crate::cli::report::NamedSum;
+use crate::formats::{self, FORMATS, Format, Strictness};
+use crate::image::{AddressRange, Image};
+use crate::ops::Large;
+use crate::parts::{self, Catalogue, Part};
+use crate::sums::{Algo, SumError, Summing};
+use crate::values::Space;
+use crate::{image, sums, values};
+
+/// Which pieces a step works on.
+#[derive(Args, Debug, Clone, Default)]
+pub struct On {
+    /// Work on the piece of this name only; may be given several times
+    #[arg(long = "on", value_name = "LABEL")]
+    pub labels: Vec<String>,
+}
+
+/// Which sockets of a board a program is laid out for.
+#[derive(Args, Debug, Clone)]
+pub struct Sockets {
+    /// CPU address of the first byte these sockets hold
+    #[arg(long, value_name = "BASE", value_parser = values::number)]
+    pub at: u64,
+    /// Chips side by side on a wide bus
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub lanes: u32,
+    /// Sockets, or groups of lanes, one after another in the address space
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub rows: u32,
+}
+
+/// Whether a step is done once, or once for each bank.
+#[derive(Args, Debug, Clone, Default)]
+pub struct Banks {
+    /// Do it for each bank of this size that holds a byte; addresses are those of the first bank, which begins at 0
+    #[arg(long = "banks", value_name = "SIZE", value_parser = extent)]
+    pub size: Option<Extent>,
+}
+
+impl Banks {
+    /// Whether there is such a part.
+    ///
+    /// # Errors
+    /// No such part.
+    pub fn check(&self, parts: &Catalogue) -> Result<(), Stop> {
+        let size = self.size.as_ref();
+        size.map_or(Ok(()), |size| size.bytes(parts).map(|_| ()))
+    }
+
+    /// What to add to the addresses for each bank of `image`: 0 alone where no banks are meant.
+    ///
+    /// # Errors
+    /// Addresses of the CPU, and addresses outside the first bank.
+    pub fn offsets(
+        &self,
+        parts: &Catalogue,
+        image: &Image,
+        space: Space,
+        ranges: impl IntoIterator<Item = AddressRange>,
+    ) -> Result<Vec<u64>, Stop> {
+        let Some(size) = &self.size else {
+            return Ok(vec![0]);
+        };
+        let size = size.bytes(parts)?;
+        if space == Space::Cpu {
+            let text = "--banks counts a chip's own addresses: leave cpu: out";
+            return Err(Stop::Trouble(text.into()));
+        }
+        if let Some(outside) = ranges.into_iter().find(|r| r.last() >= size) {
+            return Err(Stop::Trouble(format!(
+                "{outside} is not in the first bank of --banks, 0x0000-0x{:04X}: give the addresses as the first bank has them",
+                size - 1
+            )));
+        }
+        // A bank without a byte is none: what is made grows with the data, not with its addresses.
+        let banks = image.spans().iter().map(|span| span.range());
+        let banks = banks.flat_map(|r| r.first() / size..=r.last() / size);
+        let mut offsets: Vec<u64> = banks.map(|bank| bank * size).collect();
+        offsets.dedup();
+        Ok(offsets)
+    }
+}
+
+/// How a result is printed.
+#[derive(Args, Debug, Clone, Copy, Default)]
+pub struct Json {
+    /// Print the result as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Whether very much may be made.
+#[derive(Args, Debug, Clone, Copy, Default)]
+pub struct YesLarge {
+    /// Allow more than 256 MiB to be made
+    #[arg(long)]
+    pub yes_large: bool,
+}
+
+impl YesLarge {
+    /// For the functions that ask.
+    pub fn large(self) -> Large {
+        match self.yes_large {
+            true => Large::Allow,
+            false => Large::Refuse,
+        }
+    }
+}
+
+/// What happens where two sources want one address.
+#[derive(ValueEnum, Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum Clash {
+    /// Any overlap is an error
+    #[default]
+    Refuse,
+    /// Equal bytes may overlap, different ones are an error
+    Same,
+    /// The bytes loaded first stay
+    First,
+    /// The bytes loaded last replace them
+    Last,
+}
+
+impl From<Clash> for image::Clash {
+    fn from(clash: Clash) -> Self {
+        match clash {
+            Clash::Refuse => Self::Refuse,
+            Clash::Same => Self::Same,
+            Clash::First => Self::First,
+            Clash::Last => Self::Last,
+        }
+    }
+}
+
+/// Byte order of a stored number.
+#[derive(ValueEnum, Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Order {
+    /// Low byte first
+    Little,
+    /// High byte first
+    Big,
+}
+
+impl From<Order> for sums::Order {
+    fn from(order: Order) -> Self {
+        match order {
+            Order::Little => Self::Little,
+            Order::Big => Self::Big,
+        }
+    }
+}
+
+/// How strictly files are read.
+#[derive(Args, Debug, Clone, Copy, Default)]
+pub struct Reading {
+    /// Refuse everything that the format's rules refuse
+    #[arg(long)]
+    pub strict: bool,
+    /// Take every sound record of a damaged file, leave holes for the rest, exit with 1
+    #[arg(long, conflicts_with = "strict")]
+    pub salvage: bool,
+}
+
+impl From<Reading> for Strictness {
+    fn from(reading: Reading) -> Self {
+        match reading {
+            Reading { strict: true, .. } => Strictness::Strict,
+            Reading { salvage: true, .. } => Strictness::Salvage,
+            _ => Strictness::Usual,
+        }
+    }
+}
+
+/// How large something is: bytes, or a part.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Extent {
+    /// So many bytes.
+    Bytes(u64),
+    /// As large as this part.
+    Part(String),
+}
+
+/// A size, or the name of a part; whether there is such a part is known only when the table is at hand.
+pub fn extent(text: &str) -> Result<Extent, String> {
+    if let Some(name) = text.strip_prefix("part:") {
+        return Ok(Extent::Part(name.into()));
+    }
+    match values::size(text) {
+        Ok(bytes) => {
+            let all_digits = text.bytes().all(|b| b.is_ascii_digit());
+            match parts::find(text) {
+                Ok(part) if all_digits => Err(format!(
+                    "{text} is a number and a part: write part:{text} or {}",
+                    part.bytes()
+                )),
+                _ => Ok(Extent::Bytes(bytes)),
+            }
+        }
+        Err(_) if text.bytes().any(|b| b.is_ascii_alphabetic()) => Ok(Extent::Part(text.into())),
+        Err(error) => Err(error.to_string()),
+    }
+}
+
+impl Extent {
+    /// The size in bytes.
+    ///
+    /// # Errors
+    /// No such part.
+    pub fn bytes(&self, parts: &Catalogue) -> Result<u64, Stop> {
+        match self {
+            Extent::Bytes(bytes) => Ok(*bytes),
+            Extent::Part(_) => Ok(self.part(parts)?.map_or(0, Part::bytes)),
+        }
+    }
+
+    /// The part, when it is one.
+    ///
+    /// # Errors
+    /// No such part.
+    pub fn part<'p>(&self, parts: &'p Catalogue) -> Result<Option<&'p Part>, Stop> {
+        let Extent::Part(name) = self else {
+            return Ok(None);
+        };
+        match (parts.find(name), values::size(name)) {
+            (Ok(part), _) => Ok(Some(part)),
+            // `32Q`: a size that went wrong rather than a part.
+            (Err(_), Err(error))
+                if name.starts_with(|c: char| c.is_ascii_digit()) && name.len() < 4 =>
+            {
+                Err(Stop::Trouble(error.to_string()))
+            }
+            (Err(error), _) => Err(Stop::Trouble(error.to_string())),
+        }
+    }
+}
+
+/// Whose addresses a step means, when it has several: all the CPU's or all the piece's own.
+pub fn space_of(all: impl IntoIterator<Item = Space>) -> Result<Space, Stop> {
+    let mut all = all.into_iter();
+    let first = all.next().unwrap_or_default();
+    match all.all(|other| other == first) {
+        true => Ok(first),
+        false => Err(Stop::Trouble(
+            "some of these addresses have cpu: in front and some don't: write it before all of them, or none".into(),
+        )),
+    }
+}
+
+/// The name of a format that can be read.
+pub fn readable_format(name: &str) -> Result<String, String> {
+    format_name(name, "read", |format| format.can_read())
+}
+
+/// The name of a format that can be written.
+pub fn writable_format(name: &str) -> Result<String, String> {
+    format_name(name, "written", |format| format.can_write())
+}
+
+fn format_name(name: &str, done: &str, fits: fn(&dyn Format) -> bool) -> Result<String, String> {
+    let names = format_names(fits);
+    match formats::by_name(name) {
+        Some(format) if fits(format) => return Ok(name.into()),
+        Some(_) => {
+            return Err(format!(
+                "{name} can't be {done} here; known are {}",
+                names.join(", ")
+            ));
+        }
+        None => {}
+    }
+    // `hex` is no name of a format, but it says which one.
+    let by_extension = formats::by_extension(name).filter(|f| fits(*f));
+    let near = sums::nearest(name, names.iter().copied());
+    let near = by_extension.map(|f| f.name()).or(near.first().copied());
+    let guess = near.map_or(String::new(), |near| format!("did you mean {near}? "));
+    Err(format!(
+        "unknown format; {guess}known are {}",
+        names.join(", ")
+    ))
+}
+
+/// Names of the formats that `fits` takes, for lists.
+pub fn format_names(fits: fn(&dyn Format) -> bool) -> Vec<&'static str> {
+    let all = FORMATS.iter().copied();
+    all.filter(|f| fits(*f)).map(|f| f.name()).collect()
+}
+
+/// The date as given, or the day of SOURCE_DATE_EPOCH; never the clock's.
+///
+/// # Errors
+/// SOURCE_DATE_EPOCH does not hold seconds since 1970-01-01.
+pub fn date(given: Option<&str>) -> Result<Option<String>, Stop> {
+    if let Some(date) = given {
+        return Ok(Some(date.to_owned()));
+    }
+    let Some(epoch) = std::env::var_os("SOURCE_DATE_EPOCH") else {
+        return Ok(None);
+    };
+    let epoch = epoch.to_string_lossy();
+    let day = epoch
+        .parse()
+        .ok()
+        .and_then(|s| SystemTime::UNIX_EPOCH.checked_add(Duration::from_secs(s)))
+        // Later years have five digits, which the date text has no room for.
+        .filter(|t| {
+            t.duration_since(SystemTime::UNIX_EPOCH)
+                .is_ok_and(|d| d.as_secs() < 253_402_300_800)
+        })
+        .map(|t| humantime::format_rfc3339_seconds(t).to_string());
+    match day {
+        Some(day) => Ok(Some(day[..10].to_owned())),
+        None => Err(Stop::Trouble(format!(
+            "SOURCE_DATE_EPOCH is `{epoch}`, expected seconds since 1970-01-01"
+        ))),
+    }
+}
+
+/// The sums asked for, of all bytes of a piece.
+///
+/// # Errors
+/// A sum of words where there is no whole number of them.
+pub fn sums_of(piece: &Piece, algos: &[Algo]) -> Result<Vec<NamedSum>, SumError> {
+    let mut sums: Vec<Summing> = algos.iter().map(|algo| algo.start()).collect();
+    // All sums of one block while it is in the processor's cache.
+    let blocks = piece.image.spans().iter();
+    for block in blocks.flat_map(|span| span.bytes().chunks(16 * 1024)) {
+        sums.iter_mut().for_each(|summing| summing.feed(block));
+    }
+    let named = |(algo, summing): (&Algo, Summing)| {
+        Ok(NamedSum {
+            algo: algo.to_string(),
+            value: summing.finish()?.to_string(),
+            remark: match *algo {
+                Algo::SUM16 | Algo::SUM32 => "of all bytes, as programmers show it",
+                Algo::SUM16LE => "of all words, as programmers show it for 16-bit parts",
+                _ => "",
+            },
+        })
+    };
+    algos.iter().zip(sums).map(named).collect()
+}
+
+/// What a programmer shows for a piece, in bytes and for a 16-bit part in words too, its CRC-32 and SHA-256.
+pub fn usual_sums(piece: &Piece) -> Vec<Algo> {
+    let mut algos = vec![Algo::SUM16, Algo::SUM32, Algo::CRC32, Algo::SHA256];
+    let of_words = piece.seat.as_ref().is_some_and(|s| s.part.width == 16);
+    let mut spans = piece.image.spans().iter();
+    if of_words && spans.all(|s| s.start() % 2 == 0 && s.bytes().len() % 2 == 0) {
+        algos.insert(2, Algo::SUM16LE);
+    }
+    algos
+}

@@ -1,0 +1,73 @@
+//! `compare`: how a piece differs from a file.
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::Step;
+use super::common::{Json, On};
+use crate::cli::bench::{Bench, Stop};
+use crate::cli::report;
+use crate::image::AddressRange;
+use crate::{ops, values};
+
+/// Compare each piece with a file, byte by byte
+#[derive(Args, Debug)]
+pub struct Compare {
+    /// The file it should be the same as
+    #[arg(value_name = "FILE")]
+    file: PathBuf,
+    /// Address of a raw file's first byte; else the piece's own first address
+    #[arg(long, value_name = "ADDR", value_parser = values::number)]
+    at: Option<u64>,
+    /// Compare only where both have bytes
+    #[arg(long)]
+    ignore_holes: bool,
+    /// Ranges to list at most
+    #[arg(long, value_name = "N", default_value = "16", value_parser = values::number)]
+    limit: u64,
+    #[command(flatten)]
+    json: Json,
+    #[command(flatten)]
+    on: On,
+}
+
+impl Step for Compare {
+    const NAME: &'static str = "compare";
+    const ABOUT: &'static str = "compare each piece with a file, byte by byte";
+    const CHANGES: bool = false;
+    const HELP: &'static str = "\
+Counts bytes and bits, says in which direction bits differ, from the file to the piece, and on which data lines. A \
+byte against a hole is a difference too, unless --ignore-holes is given. Exit code 1 when anything differs; the run \
+goes on. `show changes` prints the bytes themselves, `diagnose` says what may explain them.";
+    const EXAMPLE: &'static str = "\
+$ romloom load chip.bin + patch 0x7FE0 text:HERON-9 + compare chip.bin
+? 1
+chip against chip.bin: 32,768 bytes compared, 1 byte with 1 bit different
+  from chip.bin to chip: 1 bit 0 to 1
+  D0   1 bit 0 to 1
+  7FE6-7FE6
+";
+
+    fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        let limit = usize::try_from(self.limit).unwrap_or(usize::MAX);
+        let holes = !self.ignore_holes;
+        for i in bench.chosen(&self.on.labels)? {
+            let own = bench.pieces[i]
+                .image
+                .extent()
+                .map_or(0, AddressRange::first);
+            let file = super::load::read_other(bench, &self.file, self.at.unwrap_or(own))?;
+            let piece = &bench.pieces[i];
+            let wide = piece.seat.as_ref().is_some_and(|s| s.part.width == 16);
+            let found = ops::compare(&file, &piece.image, wide);
+            let name = self.file.display().to_string();
+            let report = report::Compare::new(&piece.label, &name, &found, holes, limit);
+            if !report.same {
+                bench.say_no();
+            }
+            bench.talk.report(&report, self.json.json);
+        }
+        Ok(())
+    }
+}

@@ -1,0 +1,48 @@
+//! `copy`: a second copy elsewhere.
+
+use clap::Args;
+
+use super::Step;
+use super::common::{Clash, On, space_of};
+use crate::cli::bench::{Bench, Stop};
+use crate::values::{Reach, Spot};
+use crate::{image, ops, values};
+
+/// Put a second copy of a range elsewhere
+#[derive(Args, Debug)]
+pub struct Copy {
+    /// What to copy: FIRST-LAST or START+LENGTH
+    #[arg(value_name = "RANGE", value_parser = values::reach)]
+    range: Reach,
+    /// Address of the copy's first byte
+    #[arg(long, value_name = "ADDR", value_parser = values::spot)]
+    to: Spot,
+    /// What happens where something stands already
+    #[arg(long, value_enum, default_value_t)]
+    clash: Clash,
+    #[command(flatten)]
+    on: On,
+}
+
+impl Step for Copy {
+    const NAME: &'static str = "copy";
+    const ABOUT: &'static str = "put a second copy of a range elsewhere";
+    const HELP: &'static str =
+        "Holes in the range stay holes in the copy. The original stays where it is.";
+    const EXAMPLE: &'static str = "\
+$ romloom load monitor.hex + copy 0xFFFA-0xFFFF --to 0xDFFA + show
+monitor   DFFA-FFFF   one cell = 512
+DE00 mmmm____  EE00 ________  FE00 m  FFFF
+m monitor.hex   _ hollow
+data 1,101, filler 0, hollow 7,097
+";
+
+    fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        let space = space_of([self.range.space, self.to.space])?;
+        bench.each_in(space, &self.on.labels, |image, _, _| {
+            let clash = image::Clash::from(self.clash);
+            ops::copy(image, self.range.range, self.to.address, clash)?;
+            Ok(())
+        })
+    }
+}

@@ -1,0 +1,527 @@
+//! `diagnose`: what is wrong with a chip, its socket or a transfer.
+
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+
+use super::Step;
+use super::common::{Json, On};
+use super::pattern::Variant;
+use super::vote::{Reads, reads, shared_seat};
+use crate::cli::bench::{Bench, Level, PlacingError, Stop, plain};
+use crate::cli::report::{self, Known, Report, Style, plural, size};
+use crate::faults::alone::{Alone, Joined, alone};
+use crate::faults::vote::vote;
+use crate::faults::{self, Case, Cells, Pattern, Verdict, Width, wiring};
+use crate::image::Image;
+use crate::ops;
+use crate::parts::{Catalogue, Part};
+
+/// Say what may be wrong with a chip, from what was read
+#[derive(Args, Debug)]
+pub struct Diagnose {
+    /// What the chip should hold
+    #[arg(long, value_name = "FILE")]
+    wanted: Option<PathBuf>,
+    /// It should hold this pattern (see `pattern`), as large as the read
+    #[arg(long, value_name = "KIND", conflicts_with = "wanted")]
+    pattern: Option<Pattern>,
+    #[command(flatten)]
+    variant: Variant,
+    /// A second image and what was read of it, with the same fault
+    #[arg(long, num_args = 2, value_names = ["WANTED", "READ"])]
+    second: Vec<PathBuf>,
+    /// The part, for its pins and cells; else the one the piece is seated in
+    #[arg(long, value_name = "PART")]
+    part: Option<String>,
+    /// What the chip held before it was burnt
+    #[arg(long, value_name = "FILE")]
+    old: Option<PathBuf>,
+    /// The image of another chip of the set; may be given several times
+    #[arg(long = "other", value_name = "FILE")]
+    others: Vec<PathBuf>,
+    /// Try single faults only, not two at once
+    #[arg(long)]
+    singles: bool,
+    /// Find the exchange and inversion of lines that turns the wanted image into the read
+    #[arg(long, conflicts_with_all = ["singles", "old", "others", "second"])]
+    recover_wiring: bool,
+    /// Print only the `rewire` step that undoes the wiring
+    #[arg(long, requires = "recover_wiring", conflicts_with = "json")]
+    emit: bool,
+    /// Draw where the read differs from what is wanted
+    #[arg(long, value_name = "FILE.svg")]
+    picture: Option<String>,
+    /// Write the verdict and the drawing as one page to print
+    #[arg(long, value_name = "FILE.html")]
+    sheet: Option<String>,
+    #[command(flatten)]
+    json: Json,
+    #[command(flatten)]
+    on: On,
+}
+
+impl Step for Diagnose {
+    const NAME: &'static str = "diagnose";
+    const ABOUT: &'static str = "say what may be wrong with a chip, from what was read";
+    const CHANGES: bool = false;
+    const HELP: &'static str = "\
+One piece is one read; several pieces, loaded with --apart, are several reads of one chip, and their majority is \
+explained. Every fault with a name is held against every byte, then every two of them: bad address and data lines, at \
+the time of burning or reading, exchanged lanes and banks, a chip that was not blank, pages left out, damage by a \
+transfer and more. What explains everything is ranked; faults that would read the same are named together, with what \
+would tell them apart. Without --wanted it says what the read alone tells.
+
+A part's name, from --part or the seat, gives pin numbers, and says what cells do that are written twice. Exit code 1 \
+when something is found wrong; the run goes on. With --recover-wiring, 1 only when no wiring is found. \
+docs/diagnosis.md says what each verdict means at the bench.";
+    const EXAMPLE: &'static str = "\
+$ romloom load a7-low.bin + diagnose --pattern telltale --part 2716
+? 1
+a7-low against the pattern telltale: 1,024 of 2,048 bytes differ, in 3,072 bits
+Finding
+  The chip sees A7 as 0 everywhere.
+Because
+  That explains all 1,024 differences and contradicts none of the 1,024 equal
+  bytes.
+  Not ruled out, by chance: Each byte is that of its address with A7 at 0 or
+  at 1.
+Look next
+  At pin 1 and its socket contact; read again, and if the bytes change from
+  read to read the pin floats.
+";
+
+    fn check(&self, parts: &Catalogue) -> Result<(), Stop> {
+        let trouble = |text: &str| Err(Stop::Trouble(text.into()));
+        if let Some(name) = &self.part {
+            parts.find(name)?;
+        }
+        match self.pattern {
+            Some(kind) => self.variant.of(kind).map(|_| ())?,
+            None if self.variant.pass.is_some() || self.variant.seed.is_some() => {
+                return trouble("--pass and --seed belong to --pattern");
+            }
+            None => {}
+        }
+        let needs_wanted = [
+            ("--second", !self.second.is_empty()),
+            ("--old", self.old.is_some()),
+            ("--other", !self.others.is_empty()),
+            ("--recover-wiring", self.recover_wiring),
+            ("--picture", self.picture.is_some()),
+            ("--sheet", self.sheet.is_some()),
+        ];
+        if self.wanted.is_none()
+            && self.pattern.is_none()
+            && let Some((option, _)) = needs_wanted.iter().find(|(_, given)| *given)
+        {
+            let text =
+                format!("{option} needs what the chip should hold: give --wanted or --pattern");
+            return Err(Stop::Trouble(text));
+        }
+        Ok(())
+    }
+
+    fn output(&self) -> Option<&str> {
+        self.picture.as_deref().or(self.sheet.as_deref())
+    }
+
+    fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        let chosen = bench.chosen(&self.on.labels)?;
+        let reads = reads(bench, &chosen, false)?;
+        let part = match &self.part {
+            Some(name) => Some(bench.parts.find(name)?.clone()),
+            None => shared_seat(bench, &chosen).map(|seat| seat.part),
+        };
+        let chip = Chip { reads, part };
+        chip.check_size(bench);
+        match self.wanted(bench, &chip)? {
+            None => self.alone(bench, &chip),
+            Some(wanted) if self.recover_wiring => self.wiring(bench, &chip, &wanted),
+            Some(wanted) => self.against(bench, &chip, &wanted),
+        }
+    }
+}
+
+/// What was read, and of which part.
+struct Chip {
+    reads: Reads,
+    part: Option<Part>,
+}
+
+/// What should have been read.
+struct Wanted {
+    name: String,
+    bytes: Vec<u8>,
+}
+
+impl Chip {
+    fn width(&self) -> Width {
+        match &self.part {
+            Some(part) if part.width == 16 => Width::Sixteen,
+            _ => Width::Eight,
+        }
+    }
+
+    fn cells(&self) -> Option<Cells> {
+        match &self.part {
+            Some(part) if part.overwrites() => Some(Cells::Overwrite),
+            Some(part) if part.only_clears() => Some(Cells::OnlyClear),
+            _ => None,
+        }
+    }
+
+    fn erased(&self) -> u8 {
+        self.part
+            .as_ref()
+            .and_then(|part| part.erased)
+            .unwrap_or(0xFF)
+    }
+
+    fn first_read(&self) -> &[u8] {
+        self.reads.bytes.first().map_or(&[], Vec::as_slice)
+    }
+
+    fn check_size(&self, bench: &Bench) {
+        let read = self.first_read().len() as u64;
+        if let Some(part) = self.part.as_ref().filter(|part| part.bytes() != read) {
+            let text = format!(
+                "a {} holds {} bytes and the read has {}: is this the right part?",
+                part.name,
+                size(part.bytes()),
+                size(read)
+            );
+            bench.talk.say(Level::Warning, &text);
+        }
+    }
+}
+
+impl Diagnose {
+    fn wanted(&self, bench: &mut Bench, chip: &Chip) -> Result<Option<Wanted>, Stop> {
+        if let Some(kind) = self.pattern {
+            let pattern = self.variant.of(kind)?;
+            return Ok(Some(Wanted {
+                name: format!("the pattern {pattern}"),
+                bytes: pattern.image(chip.first_read().len())?,
+            }));
+        }
+        let Some(file) = &self.wanted else {
+            return Ok(None);
+        };
+        Ok(Some(Wanted {
+            name: file.display().to_string(),
+            bytes: image_of(bench, file, chip.reads.first, chip.first_read().len(), chip)?,
+        }))
+    }
+
+    fn alone(&self, bench: &mut Bench, chip: &Chip) -> Result<(), Stop> {
+        let reads = &chip.reads;
+        let (read, wavering) = match &reads.bytes[..] {
+            [one] => (one.clone(), None),
+            several => {
+                let slices: Vec<&[u8]> = several.iter().map(Vec::as_slice).collect();
+                let found = vote(&slices)?;
+                let wide = chip.width() == Width::Sixteen;
+                let wavering = report::Wavering::new(&found, reads.first, wide);
+                (found.image, Some(wavering))
+            }
+        };
+        let mut found = alone(&read, chip.width());
+        if let Some(part) = &chip.part {
+            // The image of a 4-bit part has nothing in the upper half of its bytes.
+            found.constant_data.retain(|(line, _)| *line < part.width);
+        }
+        found
+            .joined_address
+            .retain(|joined| !blank_explains(*joined, &read, chip.width()));
+        let wavers = wavering.as_ref().is_some_and(|found| !found.is_none());
+        if is_suspect(&found) || wavers {
+            bench.say_no();
+        }
+        let report = report::Diagnosis::alone(
+            &reads.labels,
+            &found,
+            wavering,
+            is_suspect(&found),
+            read.len(),
+            chip.width(),
+            known(chip, &[]),
+        );
+        bench.talk.report(&report, self.json.json);
+        Ok(())
+    }
+
+    fn against(&self, bench: &mut Bench, chip: &Chip, wanted: &Wanted) -> Result<(), Stop> {
+        let size = wanted.bytes.len();
+        let first = chip.reads.first;
+        let mut other_images = |file: &Path| image_of(bench, file, first, size, chip);
+        let old = self.old.as_deref().map(&mut other_images).transpose()?;
+        let others = self.others.iter();
+        let others: Vec<Vec<u8>> = others.map(|f| other_images(f)).collect::<Result<_, _>>()?;
+        let mut case = Case::new(&wanted.bytes, chip.first_read());
+        case = self.told(case, chip);
+        for read in chip.reads.bytes.iter().skip(1) {
+            case = case.another_read(read);
+        }
+        if let Some(old) = &old {
+            case = case.old(old);
+        }
+        for other in &others {
+            case = case.other(other);
+        }
+        let mut found = case.diagnose()?;
+        if let [wanted, read] = &self.second[..] {
+            let second = self.second(bench, chip, wanted, read)?;
+            found = found.and(&second);
+        }
+        if found.verdict != Verdict::Same {
+            bench.say_no();
+        }
+        let names: Vec<String> = self
+            .others
+            .iter()
+            .map(|f| f.display().to_string())
+            .collect();
+        let read = found
+            .vote
+            .as_ref()
+            .map_or(chip.first_read(), |vote| &vote.image);
+        let also = match self.second.first() {
+            Some(second) => format!(" and {}", second.display()),
+            None => String::new(),
+        };
+        let mut report = report::Diagnosis::new(
+            &chip.reads.labels,
+            &(wanted.name.clone() + &also),
+            &found,
+            read.len(),
+            first,
+            known(chip, &names),
+        );
+        if found.verdict == Verdict::CannotTell
+            && wiring::recover(&wanted.bytes, read, chip.width()).is_ok()
+        {
+            report.add_wiring();
+        }
+        if self.picture.is_some() || self.sheet.is_some() {
+            self.draw(bench, wanted, read, chip, &report)?;
+        }
+        bench.talk.report(&report, self.json.json);
+        Ok(())
+    }
+
+    /// The case with what the options and the part say.
+    fn told<'a>(&self, mut case: Case<'a>, chip: &Chip) -> Case<'a> {
+        case = case.width(chip.width());
+        if let Some(cells) = chip.cells() {
+            case = case.cells(cells);
+        }
+        match self.singles {
+            true => case.singles_only(),
+            false => case,
+        }
+    }
+
+    fn second(
+        &self,
+        bench: &mut Bench,
+        chip: &Chip,
+        wanted: &Path,
+        read: &Path,
+    ) -> Result<faults::Diagnosis, Stop> {
+        let size = chip.first_read().len();
+        let first = chip.reads.first;
+        let read = image_of(bench, read, first, size, chip)?;
+        let wanted = image_of(bench, wanted, first, size, chip)?;
+        Ok(self.told(Case::new(&wanted, &read), chip).diagnose()?)
+    }
+
+    fn wiring(&self, bench: &mut Bench, chip: &Chip, wanted: &Wanted) -> Result<(), Stop> {
+        if chip
+            .reads
+            .bytes
+            .iter()
+            .any(|read| read != chip.first_read())
+        {
+            let text = "the reads differ: `vote` makes one of them first";
+            return Err(Stop::Trouble(text.into()));
+        }
+        let labels = &chip.reads.labels;
+        let bytes = wanted.bytes.len();
+        let report = match wiring::recover(&wanted.bytes, chip.first_read(), chip.width()) {
+            Ok(found) => report::Rewired::new(labels, &wanted.name, bytes, &found),
+            Err(error @ wiring::WiringError::Size { .. }) => return Err(error.into()),
+            Err(error) => {
+                bench.say_no();
+                report::Rewired::none(labels, &wanted.name, bytes, error.to_string())
+            }
+        };
+        match (self.emit, &report.undo) {
+            (true, Some(undo)) => bench.talk.line(undo),
+            (true, None) if report.why_not.is_none() => {
+                bench
+                    .talk
+                    .say(Level::Note, "all lines are straight: nothing to undo");
+            }
+            _ => bench.talk.report(&report, self.json.json),
+        }
+        Ok(())
+    }
+
+    fn draw(
+        &self,
+        bench: &mut Bench,
+        wanted: &Wanted,
+        read: &[u8],
+        chip: &Chip,
+        report: &report::Diagnosis,
+    ) -> Result<(), Stop> {
+        let cells = read.len() / if chip.width() == Width::Sixteen { 2 } else { 1 };
+        if read.len() != wanted.bytes.len() || !cells.is_power_of_two() {
+            return Err(Stop::Trouble(format!(
+                "--picture and --sheet draw a chip, and the read has {}, the wanted image {}: both must have one size that is a power of two",
+                plural(read.len() as u64, "byte"),
+                plural(wanted.bytes.len() as u64, "byte"),
+            )));
+        }
+        let title = format!("{} against {}", report.reads.join(", "), wanted.name);
+        let first = report.candidates.first();
+        let finding = first.and_then(|first| match &first.equals[..] {
+            [] => None,
+            [one] => Some(one.finding.clone()),
+            [one, more @ ..] => Some(format!(
+                "{}, or one of {} more that read the same",
+                one.finding,
+                more.len()
+            )),
+        });
+        let drawing = report::difference_map(
+            &title,
+            finding.as_deref(),
+            &wanted.bytes,
+            read,
+            chip.width(),
+        );
+        let verdict = report.text(Style::PLAIN);
+        let page = || report::diagnosis_sheet(&title, &verdict, &drawing);
+        for (name, text) in [
+            (&self.picture, Some(drawing.clone())),
+            (&self.sheet, self.sheet.as_ref().map(|_| page())),
+        ] {
+            let (Some(name), Some(text)) = (name, text) else {
+                continue;
+            };
+            let path = bench.path(Path::new(name));
+            bench.outbox.stage::<Drawing>(
+                name,
+                &path,
+                |out| Ok(out.write_all(text.as_bytes())?),
+                |_| Ok(()),
+            )?;
+        }
+        Ok(())
+    }
+}
+
+#[derive(Debug, thiserror::Error)]
+enum Drawing {
+    #[error(transparent)]
+    Placing(#[from] PlacingError),
+    #[error("the picture: {}", plain(.0))]
+    Io(#[from] std::io::Error),
+}
+
+fn known<'a>(chip: &'a Chip, others: &'a [String]) -> Known<'a> {
+    Known {
+        part: chip.part.as_ref(),
+        others,
+    }
+}
+
+/// Whether a read shows what a healthy chip with a program in it hardly does.
+fn is_suspect(found: &Alone) -> bool {
+    found.constant.is_some()
+        || !found.idle_address.is_empty()
+        || !found.joined_address.is_empty()
+        || !found.constant_data.is_empty()
+        || !found.equal_data.is_empty()
+        || !found.opposite_data.is_empty()
+}
+
+/// Whether two address lines act as one only because what they would share is blank.
+fn blank_explains(joined: (u8, u8, Joined), read: &[u8], width: Width) -> bool {
+    let (one, other, how) = joined;
+    let cell = if width == Width::Sixteen { 2 } else { 1 };
+    let levels = |n: usize| {
+        let at = n / cell;
+        (at >> one & 1 == 1, at >> other & 1 == 1)
+    };
+    let shared = |n: usize| match how {
+        Joined::Low => levels(n) != (true, true),
+        Joined::High => levels(n) != (false, false),
+    };
+    let mut shared = (0..read.len()).filter(|n| shared(*n)).map(|n| read[n]);
+    let first = shared.next();
+    shared.all(|byte| Some(byte) == first)
+}
+
+/// The bytes of a file that a read of `size` bytes from `first` up is held against: its holes, and
+/// what a chip file lacks behind its end, as erased.
+fn image_of(
+    bench: &mut Bench,
+    file: &Path,
+    first: u64,
+    size: usize,
+    chip: &Chip,
+) -> Result<Vec<u8>, Stop> {
+    let image = super::load::read_other(bench, file, first)?;
+    let shown = bench.shown(file);
+    let extent = image
+        .extent()
+        .ok_or(ops::OpError::Empty)
+        .map_err(|e| Stop::from(e).about(&shown))?;
+    let last = first.saturating_add(size as u64).saturating_sub(1);
+    if extent.first() < first || (extent.first() > first && extent.last() > last) {
+        return Err(Stop::Trouble(format!(
+            "{shown} holds {extent} and the read 0x{first:04X}-0x{last:04X}: `relocate` the read to where the file stands, or make a chip file with `seat`"
+        )));
+    }
+    if extent.len() > faults::Case::LARGEST as u64 {
+        return Err(Stop::Trouble(format!(
+            "{shown} reaches over {} bytes; a diagnosis takes at most {}",
+            extent.len(),
+            size_of_largest()
+        )));
+    }
+    let chip_size = size.is_power_of_two() && extent.len() < size as u64;
+    let sparse = extent.first() != first || image.len() != extent.len();
+    let end = match sparse || chip_size {
+        true => extent.last().max(last),
+        false => extent.last(),
+    };
+    let length = usize::try_from(end - first).map_or(usize::MAX, |n| n.saturating_add(1));
+    let missing = length as u64 - image.len();
+    if missing > 0 {
+        let text = format!(
+            "{shown} says nothing about {} of the chip: taken as erased, {:02X}",
+            plural(missing, "byte"),
+            chip.erased()
+        );
+        bench.talk.say(Level::Note, &text);
+    }
+    Ok(filled(&image, first, length, chip.erased()))
+}
+
+fn size_of_largest() -> String {
+    size(faults::Case::LARGEST as u64)
+}
+
+fn filled(image: &Image, first: u64, length: usize, erased: u8) -> Vec<u8> {
+    let mut bytes = vec![erased; length];
+    for span in image.spans() {
+        // Inside the extent, which fits.
+        let at = (span.start() - first) as usize;
+        bytes[at..at + span.bytes().len()].copy_from_slice(span.bytes());
+    }
+    bytes
+}

@@ -1,0 +1,59 @@
+//! `digest`: sums and hashes per piece.
+
+use clap::Args;
+
+use super::Step;
+use super::common::{Json, On, sums_of, usual_sums};
+use crate::cli::bench::{Bench, Stop};
+use crate::cli::report;
+use crate::sums::Algo;
+
+/// Show sums and hashes of each piece
+#[derive(Args, Debug)]
+pub struct Digest {
+    /// Which: sum16, crc32, sha256, ...; else those a programmer shows, CRC-32 and SHA-256
+    #[arg(value_name = "ALGO")]
+    algos: Vec<Algo>,
+    #[command(flatten)]
+    json: Json,
+    #[command(flatten)]
+    on: On,
+}
+
+impl Step for Digest {
+    const NAME: &'static str = "digest";
+    const ABOUT: &'static str = "show sums and hashes of each piece";
+    const CHANGES: bool = false;
+    const HELP: &'static str = "\
+Programmers show the sum of all bytes of the device, filler included, in 16 or 32 bits: compare sum16 or sum32 with \
+its display before and after burning. Holes are not counted, so `pad` first.";
+    const EXAMPLE: &'static str = "\
+$ romloom load chip.bin + digest
+chip   0000-7FFF   32,768 bytes
+  sum16            F612  of all bytes, as programmers show it
+  sum32            0079F612  of all bytes, as programmers show it
+  crc-32/iso-hdlc  A5D6201A
+  sha256           090abe15e4ba25a354f313e5bc30719d87eb1dc6e8a60cc0eaf9545f50291c36
+";
+
+    fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        bench.each(&self.on.labels, |piece, talk| {
+            let usual = usual_sums(piece);
+            let algos = match self.algos.is_empty() {
+                true => &usual,
+                false => &self.algos,
+            };
+            let image = &piece.image;
+            let extent = image.extent();
+            let report = report::Digest {
+                piece: piece.label.clone(),
+                range: extent.map(Into::into),
+                bytes: image.len(),
+                holes: extent.map_or(0, |e| image.holes(e).count() as u64),
+                sums: sums_of(piece, algos)?,
+            };
+            talk.report(&report, self.json.json);
+            Ok(())
+        })
+    }
+}

@@ -1,0 +1,332 @@
+//! `expect`: stop unless something is true.
+
+use clap::{Args, Subcommand};
+
+use super::Step;
+use super::common::{Banks, Extent, On, Order, extent, space_of};
+use crate::cli::bench::{Bench, Stop};
+use crate::cli::report::plural;
+use crate::image::{AddressRange, Image, OutOfSpace};
+use crate::parts::Catalogue;
+use crate::sums::{self, Algo};
+use crate::values::{Reach, Space, Spot};
+use crate::{ops, values};
+
+/// Stop with exit code 1, nothing written, unless this is true
+#[derive(Args, Debug)]
+pub struct Expect {
+    #[command(subcommand)]
+    what: What,
+}
+
+#[derive(Subcommand, Debug)]
+enum What {
+    /// The range holds nothing but holes and the erased value
+    Blank {
+        /// FIRST-LAST or START+LENGTH
+        #[arg(value_name = "RANGE", value_parser = values::reach)]
+        range: Reach,
+        /// The erased value
+        #[arg(long, value_name = "BYTE", default_value = "FF", value_parser = values::byte)]
+        erased: u8,
+        #[command(flatten)]
+        banks: Banks,
+        #[command(flatten)]
+        on: On,
+    },
+    /// These bytes stand at this address
+    Bytes {
+        /// Address of the first
+        #[arg(value_name = "ADDR", value_parser = values::spot)]
+        address: Spot,
+        /// The bytes: EA EA or text:HELLO
+        #[arg(value_name = "BYTES", value_parser = values::bytes)]
+        bytes: ::std::vec::Vec<u8>,
+        #[command(flatten)]
+        banks: Banks,
+        #[command(flatten)]
+        on: On,
+    },
+    /// The sum has this value
+    Sum {
+        /// The sum: sum16, crc32, sha256, ...
+        #[arg(value_name = "ALGO")]
+        algo: Algo,
+        /// Its value in hex, as `digest` and programmers show it
+        #[arg(value_name = "HEX")]
+        value: String,
+        /// Range to sum over; else the whole image
+        #[arg(long, value_name = "RANGE", value_parser = values::reach)]
+        across: Vec<Reach>,
+        #[command(flatten)]
+        banks: Banks,
+        #[command(flatten)]
+        on: On,
+    },
+    /// From the first byte to the last it is this long
+    Size {
+        /// Size in bytes, as 32K
+        #[arg(value_name = "SIZE", value_parser = extent)]
+        size: Extent,
+        #[command(flatten)]
+        on: On,
+    },
+    /// There is no hole between the first byte and the last
+    Full {
+        #[command(flatten)]
+        on: On,
+    },
+    /// The vector at this address points into this range
+    Pointer {
+        /// Address of the vector
+        #[arg(value_name = "ADDR", value_parser = values::spot)]
+        address: Spot,
+        /// Where it must point
+        #[arg(long = "in", value_name = "RANGE", value_parser = values::range)]
+        range: AddressRange,
+        /// Bytes of the vector
+        #[arg(long, value_name = "2|3|4", default_value_t = 2, value_parser = clap::value_parser!(u8).range(2..=4))]
+        width: u8,
+        /// Its byte order
+        #[arg(long, value_enum, default_value = "little")]
+        order: Order,
+        #[command(flatten)]
+        banks: Banks,
+        #[command(flatten)]
+        on: On,
+    },
+}
+
+impl Step for Expect {
+    const NAME: &'static str = "expect";
+    const ABOUT: &'static str = "stop, with nothing written, unless something is true";
+    const CHANGES: bool = false;
+    const HELP: &'static str = "\
+Exit code 1 says that the check said no, 2 that something else went wrong. Put it in front of `write`: no file of \
+the run is put in place when it says no. With --banks it must be true of each bank of a switched chip.";
+    const EXAMPLE: &'static str = "\
+$ romloom load monitor.hex + expect pointer 0xFFFC --in 0xE000-0xFFDF + expect full
+? 1
+error: expect: 0xE441-0xFFF9 is a hole: `fill` closes it
+";
+
+    fn check(&self, parts: &Catalogue) -> Result<(), Stop> {
+        if let What::Sum { algo, value, .. } = &self.what {
+            hex_value(*algo, value).map_err(Stop::Trouble)?;
+        }
+        self.what.banks().map_or(Ok(()), |banks| banks.check(parts))
+    }
+
+    fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        let space = self.what.space()?;
+        let labels = &self.what.on().labels;
+        if let (What::Pointer { .. }, Space::Own) = (&self.what, space) {
+            refuse_single_lane(bench, labels)?;
+        }
+        let parts = bench.parts.clone();
+        bench.each_in(space, labels, |image, _, _| {
+            let offsets = match self.what.banks() {
+                None => vec![0],
+                Some(banks) => banks.offsets(&parts, image, space, self.what.ranges()?)?,
+            };
+            for offset in offsets {
+                if let Some(objection) = self.what.objection(image, &parts, offset)? {
+                    return Err(Stop::SaidNo(objection));
+                }
+            }
+            Ok(())
+        })
+    }
+}
+
+/// A lane of a wide bus has only some bytes of each vector.
+fn refuse_single_lane(bench: &Bench, labels: &[String]) -> Result<(), Stop> {
+    for i in bench.chosen(labels)? {
+        let piece = &bench.pieces[i];
+        let boards = piece.seat.iter().flat_map(|s| &s.boards);
+        if boards.into_iter().any(|b| b.lanes > 1) {
+            return Err(Stop::Trouble(format!(
+                "{} is one lane of a wide bus and holds only some bytes of a vector: give the vector's address as the CPU sees it, with cpu: in front",
+                piece.label
+            )));
+        }
+    }
+    Ok(())
+}
+
+impl What {
+    fn on(&self) -> &On {
+        match self {
+            What::Blank { on, .. }
+            | What::Bytes { on, .. }
+            | What::Sum { on, .. }
+            | What::Size { on, .. }
+            | What::Full { on }
+            | What::Pointer { on, .. } => on,
+        }
+    }
+
+    fn banks(&self) -> Option<&Banks> {
+        match self {
+            What::Blank { banks, .. }
+            | What::Bytes { banks, .. }
+            | What::Sum { banks, .. }
+            | What::Pointer { banks, .. } => Some(banks),
+            What::Size { .. } | What::Full { .. } => None,
+        }
+    }
+
+    /// The addresses it looks at.
+    fn ranges(&self) -> Result<Vec<AddressRange>, Stop> {
+        let from = |address: u64, len: usize| {
+            let range = AddressRange::from_len(address, len as u64);
+            range.map(|r| vec![r]).ok_or(Stop::from(OutOfSpace))
+        };
+        match self {
+            What::Blank { range, .. } => Ok(vec![range.range]),
+            What::Bytes { address, bytes, .. } => from(address.address, bytes.len()),
+            What::Pointer { address, width, .. } => from(address.address, (*width).into()),
+            What::Sum { across, banks, .. } => match (&across[..], &banks.size) {
+                ([], Some(_)) => Err(Stop::Trouble(
+                    "--banks needs --across: say which addresses of the first bank are summed"
+                        .into(),
+                )),
+                _ => Ok(across.iter().map(|r| r.range).collect()),
+            },
+            What::Size { .. } | What::Full { .. } => Ok(Vec::new()),
+        }
+    }
+
+    fn space(&self) -> Result<Space, Stop> {
+        match self {
+            What::Blank { range, .. } => Ok(range.space),
+            What::Bytes { address, .. } | What::Pointer { address, .. } => Ok(address.space),
+            What::Sum { across, .. } => space_of(across.iter().map(|r| r.space)),
+            What::Size { .. } | What::Full { .. } => Ok(Space::Own),
+        }
+    }
+
+    /// What is not as expected in the bank that begins at `offset`, as a sentence; `None` when all is well.
+    fn objection(
+        &self,
+        image: &Image,
+        parts: &Catalogue,
+        offset: u64,
+    ) -> Result<Option<String>, Stop> {
+        // Each of these lies in the first bank, or the offset is 0.
+        let moved = |range: AddressRange| {
+            AddressRange::from_len(range.first().saturating_add(offset), range.len())
+                .ok_or(Stop::from(OutOfSpace))
+        };
+        Ok(match self {
+            What::Blank { range, erased, .. } => {
+                let range = moved(range.range)?;
+                ops::blank(image, range, *erased).map(|(at, byte)| {
+                    let origin = image
+                        .origin_at(at)
+                        .map_or(String::new(), |o| format!(" ({o})"));
+                    format!("{range} is not blank: {byte:02X} stands at 0x{at:04X}{origin}")
+                })
+            }
+            What::Bytes { address, bytes, .. } => {
+                let at = address.address.saturating_add(offset);
+                ops::bytes_at(image, at, bytes).map(|found| {
+                    let wanted: Vec<_> = bytes.iter().map(|b| Some(*b)).collect();
+                    format!(
+                        "at 0x{at:04X} stands {}, expected {}",
+                        hex(&found),
+                        hex(&wanted)
+                    )
+                })
+            }
+            What::Sum {
+                algo,
+                value,
+                across,
+                ..
+            } => {
+                let ranges: Vec<AddressRange> = across
+                    .iter()
+                    .map(|r| moved(r.range))
+                    .collect::<Result<_, _>>()?;
+                let sum = ops::sum_over(image, *algo, &ranges).map_err(no_for_holes)?;
+                let wanted = hex_value(*algo, value).map_err(Stop::Trouble)?;
+                (sum.to_bytes(sums::Order::Big) != wanted)
+                    .then(|| format!("{algo} is {sum}, expected {}", value.trim()))
+            }
+            What::Size { size, .. } => {
+                let wanted = size.bytes(parts)?;
+                let is = image.extent().map_or(0, AddressRange::len);
+                (is != wanted).then(|| {
+                    let (is, wanted) = (plural(is, "byte"), plural(wanted, "byte"));
+                    format!("the image is {is} long, expected {wanted}")
+                })
+            }
+            What::Full { .. } => {
+                ops::full(image)?.map(|hole| format!("{hole} is a hole: `fill` closes it"))
+            }
+            What::Pointer {
+                address,
+                range,
+                width,
+                order,
+                ..
+            } => {
+                let to = ops::pointer(
+                    image,
+                    ops::Pointer {
+                        address: address.address.saturating_add(offset),
+                        width: (*width).into(),
+                        order: (*order).into(),
+                    },
+                )
+                .map_err(no_for_holes)?;
+                let at = address.address.saturating_add(offset);
+                (!range.contains(to)).then(|| {
+                    format!(
+                        "the vector at 0x{at:04X} points to 0x{to:04X}, which is not in {range}"
+                    )
+                })
+            }
+        })
+    }
+}
+
+/// `A9 __ 60`, `__` for a hole.
+fn hex(bytes: &[Option<u8>]) -> String {
+    let pairs: Vec<String> = bytes
+        .iter()
+        .map(|b| b.map_or("__".into(), |b| format!("{b:02X}")))
+        .collect();
+    pairs.join(" ")
+}
+
+/// Bytes that are missing are an answer, and it is no.
+fn no_for_holes(error: ops::OpError) -> Stop {
+    match error {
+        ops::OpError::Hole { .. } => Stop::SaidNo(error.to_string()),
+        other => other.into(),
+    }
+}
+
+/// A sum as people copy it from a screen: hex, with or without `0x`, leading zeros optional but for digests.
+fn hex_value(algo: Algo, text: &str) -> Result<Vec<u8>, String> {
+    let text = text.trim();
+    let digits = text
+        .strip_prefix("0x")
+        .or(text.strip_prefix("0X"))
+        .unwrap_or(text);
+    let width = algo.bytes() * 2;
+    let wrong = || {
+        let zeros = if algo.is_digest() {
+            "exactly"
+        } else {
+            "at most"
+        };
+        format!("`{text}` is no value of {algo}: write it in hex, {zeros} {width} digits")
+    };
+    if digits.is_empty() || digits.len() > width || (algo.is_digest() && digits.len() < width) {
+        return Err(wrong());
+    }
+    values::pairs(&format!("{digits:0>width$}")).ok_or_else(wrong)
+}

@@ -1,0 +1,58 @@
+//! `fill`: put bytes into holes.
+
+use clap::Args;
+
+use super::Step;
+use super::common::{On, YesLarge};
+use crate::cli::bench::{Bench, Stop};
+use crate::values::{Reach, Space};
+use crate::{ops, values};
+
+/// Put bytes into holes, never over data
+#[derive(Args, Debug)]
+pub struct Fill {
+    /// The bytes: FF, EA EA 4C0080 or text:HELLO
+    #[arg(value_name = "BYTES", value_parser = values::bytes)]
+    bytes: ::std::vec::Vec<u8>,
+    /// Where: FIRST-LAST or START+LENGTH; else between the first and the last byte
+    #[arg(value_name = "RANGE", value_parser = range)]
+    range: Option<Reach>,
+    #[command(flatten)]
+    large: YesLarge,
+    #[command(flatten)]
+    on: On,
+}
+
+/// A range; or, where more bytes stand in its place, the advice to put them in quotes.
+fn range(text: &str) -> Result<Reach, values::BadValue> {
+    values::reach(text).map_err(|bad| match values::bytes(text) {
+        Ok(_) if values::number(text).is_err() => values::BadValue {
+            problem: format!("`{text}` is not a range"),
+            advice: "several bytes go into one pair of quotes, as \"EA EA\"".into(),
+        },
+        _ => bad,
+    })
+}
+
+impl Step for Fill {
+    const NAME: &'static str = "fill";
+    const ABOUT: &'static str = "put bytes into holes, never over data";
+    const HELP: &'static str = "\
+Several bytes repeat, aligned to address 0: with EA EA 4C 00 every address that is a multiple of 4 gets EA. \
+To extend an image to a part's size use `pad`.";
+    const EXAMPLE: &'static str = "\
+$ romloom load basic.hex --name basic + fill FF 0x856D-0x857F + show hex 0x8560-0x857F
+basic
+8560 > 4C 4C 00 20 . 49 4E 20 4C . 49 4E 45 20 . 00 FF FF FF < 856F  8563 \" IN LINE \"  basic.hex line 44
+8570 > FF FF FF FF . FF FF FF FF . FF FF FF FF . FF FF FF FF < 857F  filler
+";
+
+    fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        let space = self.range.map_or(Space::Own, |r| r.space);
+        let range = self.range.map(|r| r.range);
+        bench.each_in(space, &self.on.labels, |image, _, _| {
+            ops::fill(image, &self.bytes, range, self.large.large())?;
+            Ok(())
+        })
+    }
+}

@@ -1,0 +1,141 @@
+//! `find`: where does this stand.
+
+use clap::Args;
+
+use super::Step;
+use super::common::{Json, On};
+use crate::cli::bench::{Bench, Stop};
+use crate::cli::report::{Find as Found, FoundAt};
+use crate::values::Space;
+use crate::{ops, values};
+
+/// Places shown; more are only counted.
+const MOST: usize = 64;
+
+/// Find all places where bytes stand
+#[derive(Args, Debug)]
+pub struct Find {
+    /// The bytes: EA EA or text:HELLO
+    #[arg(value_name = "BYTES", value_parser = values::bytes)]
+    bytes: ::std::vec::Vec<u8>,
+    #[command(flatten)]
+    json: Json,
+    #[command(flatten)]
+    on: On,
+}
+
+impl Step for Find {
+    const NAME: &'static str = "find";
+    const ABOUT: &'static str = "find all places where bytes stand";
+    const CHANGES: bool = false;
+    const HELP: &'static str = "\
+Tells the address in the piece, and for seated chips the CPU's too; what runs across the lanes of a wide bus is found \
+by its CPU address. Exit code 1 when it stands nowhere; the run goes on.";
+    const EXAMPLE: &'static str = "\
+$ romloom load chip.bin + find \"text:HERON 8\" + find 60
+48 45 52 4F 4E 20 38 stands in 2 places
+  chip 0515  chip.bin
+  chip 6332  chip.bin
+60 stands in 40 places
+  chip 00CC  chip.bin
+  chip 0131  chip.bin
+  chip 01C8  chip.bin
+  chip 0225  chip.bin
+  chip 0245  chip.bin
+  chip 0256  chip.bin
+  chip 0259  chip.bin
+  chip 0284  chip.bin
+  chip 0286  chip.bin
+  chip 0295  chip.bin
+  chip 02CC  chip.bin
+  chip 02E5  chip.bin
+  chip 02F9  chip.bin
+  chip 0307  chip.bin
+  chip 034B  chip.bin
+  chip 035A  chip.bin
+  chip 03B4  chip.bin
+  chip 03CA  chip.bin
+  chip 03D4  chip.bin
+  chip 03D6  chip.bin
+  chip 03EE  chip.bin
+  chip 03F7  chip.bin
+  chip 0405  chip.bin
+  chip 042E  chip.bin
+  chip 0430  chip.bin
+  chip 0458  chip.bin
+  chip 049C  chip.bin
+  chip 04DA  chip.bin
+  chip 606B  chip.bin
+  chip 61E3  chip.bin
+  chip 61E9  chip.bin
+  chip 61EF  chip.bin
+  chip 6220  chip.bin
+  chip 6236  chip.bin
+  chip 6238  chip.bin
+  chip 623F  chip.bin
+  chip 6248  chip.bin
+  chip 6253  chip.bin
+  chip 626D  chip.bin
+  chip 6282  chip.bin
+";
+
+    fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        let mut places = Vec::new();
+        for i in bench.chosen(&self.on.labels)? {
+            let piece = &bench.pieces[i];
+            let cpu_of = |chip: u64| piece.seat.as_ref()?.cpu_of(chip);
+            for address in ops::find(&piece.image, &self.bytes) {
+                places.push(FoundAt {
+                    piece: piece.label.clone(),
+                    address: Some(address),
+                    cpu: cpu_of(address),
+                    origin: piece.image.origin_at(address).map(|o| o.to_string()),
+                });
+            }
+        }
+        self.across_lanes(bench, &mut places)?;
+        let count = places.len();
+        places.truncate(MOST);
+        if count == 0 {
+            bench.say_no();
+        }
+        let report = Found {
+            bytes: self.bytes.clone(),
+            count,
+            places,
+        };
+        bench.talk.report(&report, self.json.json);
+        Ok(())
+    }
+}
+
+impl Find {
+    /// What no chip holds by itself, but the bus shows.
+    fn across_lanes(&self, bench: &mut Bench, places: &mut Vec<FoundAt>) -> Result<(), Stop> {
+        let chosen = bench.chosen(&self.on.labels)?;
+        let wide = |i: &usize| {
+            let seat = bench.pieces[*i].seat.as_ref();
+            let board = seat.and_then(|s| s.board());
+            board.is_some_and(|board| board.lanes > 1)
+        };
+        let labels: Vec<String> = chosen
+            .iter()
+            .filter(|i| wide(i))
+            .map(|i| bench.pieces[*i].label.clone())
+            .collect();
+        if labels.is_empty() || self.bytes.len() < 2 {
+            return Ok(());
+        }
+        bench.each_in(Space::Cpu, &labels, |image, label, _| {
+            for cpu in ops::find(image, &self.bytes) {
+                places.push(FoundAt {
+                    piece: label.to_owned(),
+                    address: None,
+                    cpu: Some(cpu),
+                    origin: image.origin_at(cpu).map(|o| o.to_string()),
+                });
+            }
+            Ok(())
+        })
+    }
+}

@@ -1,0 +1,56 @@
+//! `hollow`: turn runs of a byte back into holes.
+
+use clap::Args;
+
+use super::Step;
+use super::common::On;
+use crate::cli::bench::{Bench, Level, Stop};
+use crate::{ops, values};
+
+/// Turn runs of a byte back into holes
+#[derive(Args, Debug)]
+pub struct Hollow {
+    /// The byte: FF or 0xFF
+    #[arg(value_name = "BYTE", value_parser = values::byte)]
+    byte: u8,
+    /// Shortest run that counts; 16, with --tail 1
+    #[arg(long, value_name = "N", value_parser = values::size)]
+    least: Option<u64>,
+    /// Only the run at the very end
+    #[arg(long)]
+    tail: bool,
+    #[command(flatten)]
+    on: On,
+}
+
+impl Step for Hollow {
+    const NAME: &'static str = "hollow";
+    const ABOUT: &'static str = "turn runs of a byte back into holes";
+    const HELP: &'static str = "\
+The reverse of `fill`: what a read-back shows as FF may never have been programmed. With --tail it takes off the \
+0x1A padding that XMODEM transfers leave at the end of a file.";
+    const EXAMPLE: &'static str = "\
+$ romloom load chip.bin --at 0x8000 + hollow FF + show
+chip   8000-FFFF   one cell = 1K
+8000 cc______  A000 ________  C000 ________  E000 cc_____c  FFFF
+c chip.bin   _ hollow
+data 2,510, filler 0, hollow 30,258
+";
+
+    fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        let least = self.least.unwrap_or(if self.tail { 1 } else { 16 });
+        bench.each(&self.on.labels, |piece, talk| {
+            if ops::hollow(&mut piece.image, self.byte, least, self.tail).is_empty() {
+                let what = match self.tail {
+                    true => format!("{} does not end in {:02X}", piece.label, self.byte),
+                    false => format!(
+                        "{} has no run of {:02X} as long as {least} bytes",
+                        piece.label, self.byte
+                    ),
+                };
+                talk.say(Level::Note, &what);
+            }
+            Ok(())
+        })
+    }
+}

@@ -1,0 +1,179 @@
+//! `join`: many pieces into one.
+
+use clap::{Args, Subcommand};
+
+use super::Step;
+use super::common::{Extent, On, extent};
+use crate::cli::bench::{Bench, Level, Piece, Seat, Stop};
+use crate::image::Image;
+use crate::ops;
+
+/// Make one piece of several: byte lanes, banks, nibbles, or bytes at their own addresses
+#[derive(Args, Debug)]
+pub struct Join {
+    #[command(subcommand)]
+    how: Option<How>,
+    #[command(flatten)]
+    common: Common,
+}
+
+#[derive(Subcommand, Debug)]
+enum How {
+    /// The reverse of `split lanes`, in the pieces' order
+    Lanes {
+        #[command(flatten)]
+        common: Common,
+    },
+    /// The reverse of `split nibbles`: two pieces, the low halves first
+    Nibbles {
+        #[command(flatten)]
+        common: Common,
+    },
+    /// The reverse of `split banks`, in the pieces' order
+    Banks {
+        /// Size of a bank in bytes, as 8K
+        #[arg(value_name = "SIZE", value_parser = extent)]
+        size: Extent,
+        #[command(flatten)]
+        common: Common,
+    },
+}
+
+#[derive(Args, Debug)]
+struct Common {
+    /// Name of the joined piece; else the first one's
+    #[arg(long, value_name = "NAME")]
+    name: Option<String>,
+    #[command(flatten)]
+    on: On,
+}
+
+impl Step for Join {
+    const NAME: &'static str = "join";
+    const ABOUT: &'static str =
+        "make one piece of several: lanes, banks, nibbles, or bytes at their own addresses";
+    const HELP: &'static str = "\
+The pieces are taken in their order on the bench: lane 0 (the even bytes of a 16-bit bus) first. Load them with \
+`load even.bin odd.bin --apart`. Lanes of unequal length are an error, and so is any address wanted twice.";
+    const EXAMPLE: &'static str = "\
+$ romloom load even.bin odd.bin --apart + join lanes --name both + digest sum16
+both   0000-FFFF   65,536 bytes
+  sum16  BE5F  of all bytes, as programmers show it
+";
+
+    fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        let common = match &self.how {
+            Some(How::Lanes { common } | How::Nibbles { common } | How::Banks { common, .. }) => {
+                common
+            }
+            None => &self.common,
+        };
+        let chosen = bench.chosen(&common.on.labels)?;
+        if chosen.len() < 2 {
+            let text = "there is only one piece: `load --apart` makes each file a piece of its own";
+            return Err(Stop::Trouble(text.into()));
+        }
+        let at = chosen[0];
+        let mut taken: Vec<Piece> = Vec::new();
+        for i in chosen.into_iter().rev() {
+            taken.insert(0, bench.pieces.remove(i));
+        }
+        let label = common
+            .name
+            .clone()
+            .unwrap_or_else(|| taken[0].label.clone());
+        if let Some(How::Lanes { .. }) = self.how {
+            warn_if_backwards(bench, &taken);
+        }
+        let seat = match self.how {
+            None => shared_seat(&taken),
+            Some(_) => None,
+        };
+        if seat.is_some() || matches!(self.how, Some(How::Banks { .. })) {
+            warn_of_odd_banks(bench, &taken);
+        }
+        let mut joined = Piece::seated(label, Image::new(), seat);
+        if self.how.is_none() {
+            taken.iter_mut().for_each(|piece| joined.inherit(piece));
+        }
+        let images: Vec<Image> = taken.into_iter().map(|p| p.image).collect();
+        joined.image = match &self.how {
+            Some(How::Lanes { .. }) => ops::join_lanes(&images)?,
+            Some(How::Nibbles { .. }) => ops::join_nibbles(&images)?,
+            Some(How::Banks { size, .. }) => ops::join_banks(images, size.bytes(&bench.parts)?)?,
+            None => ops::join(images)?,
+        };
+        bench.pieces.insert(at, joined);
+        bench.refuse_same_labels("--name")
+    }
+}
+
+/// Programs that share one switched chip keep its part and socket.
+fn shared_seat(pieces: &[Piece]) -> Option<Seat> {
+    let mut seats = pieces.iter().map(|p| p.seat.as_ref());
+    let mut shared = seats.next()??.clone();
+    for seat in seats {
+        let seat = seat?;
+        if seat.part.name != shared.part.name || seat.socket != shared.socket {
+            return None;
+        }
+        shared.boards.extend(seat.boards.iter().cloned());
+        shared.rearranged_by = shared.rearranged_by.or(seat.rearranged_by);
+    }
+    Some(shared)
+}
+
+/// A bank without a program, or two with the same one, is most often a slip in a list of files.
+fn warn_of_odd_banks(bench: &Bench, banks: &[Piece]) {
+    let warn = |text: String| bench.talk.say(Level::Warning, &text);
+    let has_data = |piece: &Piece| {
+        let runs = piece.image.origins().runs();
+        runs.iter().any(|run| !run.source.is_filler())
+    };
+    for (i, bank) in banks.iter().enumerate() {
+        if !has_data(bank) {
+            warn(format!("{} is empty: is a file missing?", bank.label));
+            continue;
+        }
+        let twin = banks[..i].iter().find(|other| same_program(other, bank));
+        if let Some(twin) = twin {
+            let (a, b) = (&twin.label, &bank.label);
+            warn(format!(
+                "{a} and {b} hold the same bytes: is one of them the wrong file?"
+            ));
+        }
+    }
+}
+
+/// Whether two pieces hold the same bytes, each counted from where it begins.
+fn same_program(a: &Piece, b: &Piece) -> bool {
+    let start = |piece: &Piece| piece.image.extent().map_or(0, |e| e.first());
+    let (from_a, from_b) = (start(a), start(b));
+    let spans = |piece: &Piece| piece.image.spans().len();
+    spans(a) == spans(b)
+        && a.image
+            .spans()
+            .iter()
+            .zip(b.image.spans())
+            .all(|(x, y)| x.start() - from_a == y.start() - from_b && x.bytes() == y.bytes())
+}
+
+/// Swapped even and odd chips are the oldest mistake of all.
+fn warn_if_backwards(bench: &Bench, pieces: &[Piece]) {
+    let place = |word: &str| {
+        pieces
+            .iter()
+            .position(|p| p.label.to_lowercase().contains(word))
+    };
+    if let (Some(even), Some(odd)) = (place("even"), place("odd"))
+        && odd < even
+    {
+        bench.talk.say(
+            Level::Warning,
+            &format!(
+                "{} comes before {}, but lane 0 holds the even addresses: is the order right?",
+                pieces[odd].label, pieces[even].label
+            ),
+        );
+    }
+}

@@ -1,0 +1,43 @@
+//! `keep`: cut down to ranges.
+
+use clap::Args;
+
+use super::Step;
+use super::common::{On, space_of};
+use crate::cli::bench::{Bench, Level, Stop};
+use crate::image::AddressRange;
+use crate::values::{self, Reach};
+
+/// Cut down to these ranges
+#[derive(Args, Debug)]
+pub struct Keep {
+    /// FIRST-LAST or START+LENGTH
+    #[arg(required = true, value_name = "RANGE", value_parser = values::reach)]
+    ranges: Vec<Reach>,
+    #[command(flatten)]
+    on: On,
+}
+
+impl Step for Keep {
+    const NAME: &'static str = "keep";
+    const ABOUT: &'static str = "cut down to these ranges";
+    const HELP: &'static str =
+        "Everything outside becomes a hole; nothing moves. `drop` does the opposite.";
+    const EXAMPLE: &'static str = "\
+$ romloom load monitor.hex + keep 0xFFFA-0xFFFF + show hex
+monitor
+FFFA > F4 E2 . 15 E0 0C E3 < FFFF  monitor.hex line 36
+";
+
+    fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        let space = space_of(self.ranges.iter().map(|r| r.space))?;
+        let ranges: Vec<AddressRange> = self.ranges.iter().map(|r| r.range).collect();
+        bench.each_in(space, &self.on.labels, |image, label, talk| {
+            image.keep(&ranges);
+            if image.is_empty() {
+                talk.say(Level::Warning, &format!("nothing is left of {label}"));
+            }
+            Ok(())
+        })
+    }
+}

@@ -1,0 +1,365 @@
+//! `load`: read files into the bench.
+
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+
+use super::Step;
+use super::common::{Clash, Order, Reading, readable_format};
+use crate::cli::bench::{Bench, Level, Piece, Stop, plain};
+use crate::cli::report::{self, carets, plural};
+use crate::formats::{self, Findings, Format, Head, ReadOptions, Salvaged, Strictness};
+use crate::image::{Entry, Image};
+use crate::parts::Catalogue;
+use crate::{image, sums, values};
+
+/// Read files into the bench
+#[derive(Args, Debug)]
+pub struct Load {
+    /// Files to read, in this order; - is standard input
+    #[arg(required = true, value_name = "FILE")]
+    files: Vec<PathBuf>,
+    /// Read as this format, whatever content and name say (see `romloom formats`)
+    #[arg(long = "as", value_name = "FORMAT", value_parser = readable_format)]
+    format: Option<String>,
+    /// Address of a raw file's first byte
+    #[arg(long, value_name = "ADDR", value_parser = values::number)]
+    at: Option<u64>,
+    /// Put each further raw file behind the last
+    #[arg(long)]
+    follow: bool,
+    /// Pass over this many bytes of a raw file
+    #[arg(long, value_name = "N", value_parser = values::number)]
+    skip: Option<u64>,
+    /// Take this many bytes of a raw file
+    #[arg(long, value_name = "N", value_parser = values::size)]
+    length: Option<u64>,
+    /// What happens where two records or files want one address
+    #[arg(long, value_enum, default_value_t)]
+    clash: Clash,
+    /// Make each file a piece of its own, called by its name without extension
+    #[arg(long)]
+    apart: bool,
+    /// Name of the piece; else the first file's name without extension
+    #[arg(long, value_name = "NAME")]
+    name: Option<String>,
+    /// Addresses in the file count words of this many bytes
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..=8))]
+    unit: Option<u8>,
+    /// readmem: bytes in a word
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..=8))]
+    word: Option<u8>,
+    /// readmem: which byte of a word has the lowest address
+    #[arg(long, value_enum)]
+    order: Option<Order>,
+    /// elf: place segments at their virtual addresses instead of the physical ones
+    #[arg(long = "virtual")]
+    virtual_addresses: bool,
+    /// elf: load the allocated sections instead of the segments
+    #[arg(long)]
+    sections: bool,
+    #[command(flatten)]
+    reading: Reading,
+    /// Entry point, where files name different ones
+    #[arg(long, value_name = "ADDR|first|last|none", value_parser = which_entry)]
+    entry: Option<WhichEntry>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum WhichEntry {
+    First,
+    Last,
+    None,
+    At(u64),
+}
+
+fn which_entry(text: &str) -> Result<WhichEntry, values::BadValue> {
+    Ok(match text {
+        "first" => WhichEntry::First,
+        "last" => WhichEntry::Last,
+        "none" => WhichEntry::None,
+        _ => WhichEntry::At(values::number(text)?),
+    })
+}
+
+impl Step for Load {
+    const NAME: &'static str = "load";
+    const ABOUT: &'static str = "read files into the bench";
+    const HELP: &'static str = "\
+All files go into one piece, each byte at its own address, unless --apart makes each a piece of its own. \
+The format is told by content first, and by the file name where content leaves it open. Raw files hold no \
+addresses: byte 0 goes to --at, or to 0. For files with addresses an offset is the job of `relocate`.
+
+A damaged record is an error that shows the line; a harmless oddity is a warning. With --salvage every sound record \
+of a damaged file is taken, what is missing is listed, and the run ends with exit code 1. Several damaged copies of one \
+file fill each other's holes: load a.hex b.hex --salvage; where both are sound and differ, that is an error. An entry point of 0 in an \
+S-record counts as none where another file names one.";
+    const EXAMPLE: &'static str = "\
+$ romloom load monitor.hex basic.s19 + show
+monitor   8000-FFFF   one cell = 1K
+8000 bb______  A000 ________  C000 ________  E000 mm_____m  FFFF
+b basic.s19   m monitor.hex   _ hollow
+data 2,484, filler 0, hollow 30,284, entry point 8000
+";
+
+    fn check(&self, _: &Catalogue) -> Result<(), Stop> {
+        let several = self.files.len() > 1;
+        if self.follow && self.apart {
+            let text = "--follow puts files into one piece, --apart makes several: use one of them";
+            return Err(Stop::Trouble(text.into()));
+        }
+        if several && self.apart && self.name.is_some() {
+            let text = "--apart makes several pieces and --name has one name: give each file its own `load --apart --name`";
+            return Err(Stop::Trouble(text.into()));
+        }
+        if several && (self.skip.is_some() || self.length.is_some()) {
+            let text = "--skip and --length concern one file: give each file its own `load`";
+            return Err(Stop::Trouble(text.into()));
+        }
+        if self.files.iter().filter(|f| *f == Path::new("-")).count() > 1 {
+            let text = "standard input can be read only once";
+            return Err(Stop::Trouble(text.into()));
+        }
+        Ok(())
+    }
+
+    fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        let mut raw_before: Option<PathBuf> = None;
+        let mut next_raw = self.at.unwrap_or(0);
+        let mut merged: Option<Piece> = None;
+        let mut salvaged: Option<Salvaged> = None;
+        for file in &self.files {
+            let (image, addressed, found) = self.read(bench, file, next_raw)?;
+            if !addressed {
+                if let Some(before) = raw_before.replace(file.clone())
+                    && !self.follow
+                    && !self.apart
+                {
+                    return Err(Stop::Trouble(format!(
+                        "{} and {} are both raw and would both begin at 0x{next_raw:04X}: --follow puts the second behind the first, --apart makes two pieces, or give each its own `load --at`",
+                        before.display(),
+                        file.display(),
+                    )));
+                }
+                if self.follow {
+                    next_raw = image.extent().map_or(next_raw, |e| e.last() + 1);
+                }
+            }
+            let piece = Piece::new(self.label_for(bench, file), image);
+            match &mut merged {
+                _ if self.apart => bench.pieces.push(self.settled(piece)),
+                None => merged = Some(piece),
+                Some(first) => self.merge(bench, first, piece)?,
+            }
+            match (found, &mut salvaged, &merged) {
+                (Some(found), _, None) => {
+                    report_salvage(bench, std::slice::from_ref(file), &found);
+                }
+                (Some(found), Some(first), Some(piece)) => first.add(found, &piece.image),
+                (found, first, _) => *first = found,
+            }
+        }
+        if let Some(salvaged) = salvaged {
+            report_salvage(bench, &self.files, &salvaged);
+        }
+        let Some(piece) = merged else {
+            return bench.refuse_same_labels("--name");
+        };
+        match bench.pieces.len() {
+            0 => bench.pieces.push(self.settled(piece)),
+            1 => {
+                let mut first = bench.pieces.remove(0);
+                self.merge(bench, &mut first, piece)?;
+                bench.pieces.push(self.settled(first));
+            }
+            n => {
+                return Err(Stop::Trouble(format!(
+                    "there are {n} pieces on the bench, so it is open where this belongs: `load --apart` makes it a piece of its own, `join` makes one of all first"
+                )));
+            }
+        }
+        Ok(())
+    }
+}
+
+impl Load {
+    /// The finished piece, with the name and entry point that were asked for.
+    fn settled(&self, mut piece: Piece) -> Piece {
+        if let Some(name) = &self.name {
+            piece.label.clone_from(name);
+        }
+        match self.entry {
+            Some(WhichEntry::None) => piece.image.entry = None,
+            Some(WhichEntry::At(address)) => piece.image.entry = Some(Entry::Linear(address)),
+            Some(WhichEntry::First | WhichEntry::Last) | None => {}
+        }
+        piece
+    }
+
+    /// Reads one file; also whether its format has addresses, and what a salvage brought.
+    fn read(
+        &self,
+        bench: &mut Bench,
+        file: &Path,
+        raw_at: u64,
+    ) -> Result<(Image, bool, Option<Salvaged>), Stop> {
+        let how = ReadOptions {
+            strictness: self.reading.into(),
+            clash: self.clash.into(),
+            at: raw_at,
+            skip: self.skip.unwrap_or(0),
+            length: self.length,
+            unit: self.unit.unwrap_or(1),
+            word: self.word.unwrap_or(1),
+            order: self.order.map_or(sums::Order::Little, Into::into),
+            virtual_addresses: self.virtual_addresses,
+            sections: self.sections,
+        };
+        let given = [
+            ("at", self.at.is_some()),
+            ("skip", self.skip.is_some()),
+            ("length", self.length.is_some()),
+            ("unit", self.unit.is_some()),
+            ("word", self.word.is_some()),
+            ("order", self.order.is_some()),
+            ("virtual", self.virtual_addresses),
+            ("sections", self.sections),
+        ];
+        read(bench, file, self.format.as_deref(), &how, |format| {
+            let heeds = format.heeds_reading();
+            let idle = given
+                .iter()
+                .find(|(name, given)| *given && !heeds.contains(name));
+            match idle {
+                None => Ok(()),
+                Some((option, _)) => Err(format!(
+                    "--{option} means nothing to {} files{}",
+                    format.name(),
+                    instead(option, format)
+                )),
+            }
+        })
+    }
+
+    /// A file's name without folders and extension, made different from every label there is.
+    fn label_for(&self, bench: &Bench, file: &Path) -> String {
+        let stem = match file.file_stem() {
+            Some(stem) if file != Path::new("-") => stem.to_string_lossy().into_owned(),
+            _ => "input".into(),
+        };
+        let taken = |label: &str| bench.pieces.iter().any(|p| p.label == label);
+        if !taken(&stem) {
+            return stem;
+        }
+        (2..)
+            .map(|n| format!("{stem}-{n}"))
+            .find(|label| !taken(label))
+            .unwrap_or(stem)
+    }
+
+    fn merge(&self, bench: &mut Bench, first: &mut Piece, more: Piece) -> Result<(), Stop> {
+        let (kept, other) = (first.image.entry, more.image.entry);
+        let header = more.image.header.clone();
+        let clash = match image::Clash::from(self.clash) {
+            // Damaged copies of one file agree wherever both are sound.
+            image::Clash::Refuse if self.reading.salvage => image::Clash::Same,
+            clash => clash,
+        };
+        first
+            .image
+            .merge(more.image, clash)
+            .map_err(|o| crate::ops::OpError::Clash(Box::new(o)))?;
+        first.image.header = first.image.header.take().or(header);
+        first.image.entry = match (kept, other) {
+            (Some(a), Some(b)) if a.address() == b.address() => kept,
+            // An S-record without an entry point says 0.
+            (Some(a), Some(_)) if a.address() == 0 => other,
+            (Some(_), Some(b)) if b.address() == 0 => kept,
+            (Some(a), Some(b)) => match self.entry {
+                Some(WhichEntry::Last) => other,
+                Some(_) => kept,
+                None => {
+                    bench.talk.say(Level::Warning, &format!(
+                            "{} names the entry point 0x{:04X}, {} names 0x{:04X}: the first is kept; --entry settles it",
+                            first.label, a.address(), more.label, b.address()
+                        ));
+                    kept
+                }
+            },
+            _ => kept.or(other),
+        };
+        Ok(())
+    }
+}
+
+/// What to do instead of an option that a format does not heed.
+fn instead(option: &str, format: &dyn Format) -> &'static str {
+    match option {
+        "at" if format.has_addresses() => {
+            ", which have addresses of their own: `relocate` moves them"
+        }
+        "skip" if format.has_addresses() => ": `drop` takes bytes out",
+        "length" if format.has_addresses() => ": `keep` cuts them down",
+        _ => "",
+    }
+}
+
+/// Says what came through of damaged files, and that the run can't end well.
+fn report_salvage(bench: &mut Bench, files: &[PathBuf], salvaged: &Salvaged) {
+    let files = files.iter().map(|f| f.display().to_string()).collect();
+    bench
+        .talk
+        .report(&report::Salvage::new(files, salvaged), false);
+}
+
+/// Reads one file for any step, telling its format when none is named; also whether the format has addresses, and what a
+/// salvage brought.
+///
+/// What the reader found is shown; `fits` may refuse the format before anything is read.
+fn read(
+    bench: &mut Bench,
+    file: &Path,
+    format: Option<&str>,
+    how: &ReadOptions,
+    fits: impl FnOnce(&dyn Format) -> Result<(), String>,
+) -> Result<(Image, bool, Option<Salvaged>), Stop> {
+    let mut input = bench.open(file)?;
+    let shown = bench.shown(file);
+    let trouble = |text: String| Stop::Trouble(format!("{shown}: {text}"));
+    let (bytes, whole) = input.head().map_err(|e| trouble(plain(&e)))?;
+    let format = match format {
+        Some(name) => formats::by_name(name).ok_or_else(|| trouble("unknown format".into()))?,
+        None => {
+            let extension = file.extension().and_then(|e| e.to_str());
+            let head = Head { bytes, whole };
+            formats::recognise(&head, extension).map_err(|e| trouble(e.to_string()))?
+        }
+    };
+    fits(format).map_err(trouble)?;
+    let mut findings = Findings::new(shown.as_str().into(), how.strictness);
+    let image = format
+        .read(&mut input, how, &mut findings)
+        .map_err(|e| trouble(plain(&e)))?;
+    bench
+        .talk
+        .show_block(&carets(&findings, bench.talk.style()));
+    let count = plural(findings.errors(), "error");
+    let salvaged = match (findings.errors(), how.strictness) {
+        (_, Strictness::Salvage) => Some(Salvaged::of(&findings, &image)),
+        (0, _) => None,
+        _ => return Err(Stop::Shown(format!("{shown} could not be read: {count}"))),
+    };
+    if findings.errors() > 0 {
+        bench.say_no();
+    }
+    Ok((image, format.has_addresses(), salvaged))
+}
+
+/// Reads a file that a piece is held against; a raw one begins at `raw_at`.
+pub(super) fn read_other(bench: &mut Bench, file: &Path, raw_at: u64) -> Result<Image, Stop> {
+    let how = ReadOptions {
+        at: raw_at,
+        ..ReadOptions::default()
+    };
+    read(bench, file, None, &how, |_| Ok(())).map(|(image, ..)| image)
+}

@@ -1,0 +1,86 @@
+//! `mark`: put a version, date or label text at an address.
+
+use clap::Args;
+
+use super::Step;
+use super::common::{On, date};
+use crate::cli::bench::{Bench, Level, Stop};
+use crate::parts::Catalogue;
+use crate::values::Spot;
+use crate::{ops, values};
+
+/// Put a version, date or label text at an address
+#[derive(Args, Debug)]
+pub struct Mark {
+    /// Address of the first character
+    #[arg(value_name = "ADDR", value_parser = values::spot)]
+    address: Spot,
+    /// The text, with \n \r \t \0 \xNN \\ and {date}
+    #[arg(value_name = "TEXT")]
+    text: String,
+    /// Bytes of its place
+    #[arg(long, value_name = "N", value_parser = values::size)]
+    length: Option<u64>,
+    /// What fills the rest of its place
+    #[arg(long, value_name = "BYTE", default_value = "20", value_parser = values::byte, requires = "length")]
+    with: u8,
+    /// What {date} stands for; else the day of SOURCE_DATE_EPOCH, never today's
+    #[arg(long, value_name = "TEXT")]
+    date: Option<String>,
+    #[command(flatten)]
+    on: On,
+}
+
+impl Step for Mark {
+    const NAME: &'static str = "mark";
+    const ABOUT: &'static str = "put a version, date or label text at an address";
+    const HELP: &'static str = "\
+The text goes over whatever stands there, in UTF-8. The date never comes from the clock, so that the same inputs \
+always give the same bytes: it is what --date says, or the day of the environment variable SOURCE_DATE_EPOCH \
+(seconds since 1970-01-01, as build systems set it).";
+    const EXAMPLE: &'static str = "\
+$ romloom load monitor.hex + mark 0xFFE0 \"HERON-8 {date}\" --date 2026-03-01 --length 20 + show hex 0xFFE0-0xFFFF
+monitor
+FFE0 > 48 45 52 4F . 4E 2D 38 20 . 32 30 32 36 . 2D 30 33 2D < FFEF  FFE0 \"HERON-8 2026-03-\"  mark
+FFF0 > 30 31 20 20 . __ __ __ __ . __ __ F4 E2 . 15 E0 0C E3 < FFFF
+";
+
+    fn check(&self, _: &Catalogue) -> Result<(), Stop> {
+        self.bytes().map(|_| ())
+    }
+
+    fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        let bytes = self.bytes()?;
+        // Bytes given as \xNN are meant as they are.
+        if !self.text.is_ascii() {
+            let text = "this text has characters outside ASCII; they are stored in UTF-8";
+            bench.talk.say(Level::Warning, text);
+        }
+        bench.each_in(self.address.space, &self.on.labels, |image, _, _| {
+            ops::mark(image, self.address.address, &bytes, self.length, self.with)?;
+            Ok(())
+        })
+    }
+}
+
+impl Mark {
+    fn bytes(&self) -> Result<Vec<u8>, Stop> {
+        let text = match self.text.contains("{date}") {
+            true => self.text.replace("{date}", &self.day()?),
+            false => self.text.clone(),
+        };
+        let bytes = values::text(&text)?;
+        match bytes.is_empty() {
+            true => Err(Stop::Trouble("the text is empty".into())),
+            false => Ok(bytes),
+        }
+    }
+
+    fn day(&self) -> Result<String, Stop> {
+        date(self.date.as_deref())?.ok_or_else(|| {
+            Stop::Trouble(
+                "{date} needs --date or the environment variable SOURCE_DATE_EPOCH: the clock is never asked, so that builds can be repeated".into(),
+            )
+        })
+    }
+}

@@ -1,0 +1,70 @@
+//! `pad`: extend to a part's size.
+
+use clap::Args;
+
+use super::Step;
+use super::common::{Extent, On, YesLarge, extent};
+use crate::cli::bench::{Bench, Stop};
+use crate::parts::Catalogue;
+use crate::{ops, values};
+
+/// Extend to a part's size with the erased value
+#[derive(Args, Debug)]
+pub struct Pad {
+    /// The part, as 27C256, or its size in bytes, as 32K
+    #[arg(value_name = "SIZE", value_parser = extent)]
+    size: Extent,
+    /// Address where the part begins; else the image's first, when that is a multiple of the size
+    #[arg(long, value_name = "ADDR", value_parser = values::number)]
+    at: Option<u64>,
+    /// The erased value; else the part's, or FF for a size
+    #[arg(long, value_name = "BYTE", value_parser = values::byte)]
+    with: Option<u8>,
+    #[command(flatten)]
+    large: YesLarge,
+    #[command(flatten)]
+    on: On,
+}
+
+impl Step for Pad {
+    const NAME: &'static str = "pad";
+    const ABOUT: &'static str = "extend to a part's size with the erased value";
+    const HELP: &'static str = "\
+Fills in front of the first byte and behind the last; holes between stay, `fill` closes them. An image that does not \
+fit is an error that says by how many bytes and which byte is last: nothing is ever cut off.";
+    const EXAMPLE: &'static str = "\
+$ romloom load basic.hex + pad 8K + show
+basic   8000-9FFF   one cell = 256
+8000 bbbbbbff  8800 ffffffff  9000 ffffffff  9800 ffffffff  9FFF
+b basic.hex   f filler
+data 1,389, filler 6,803, hollow 0
+";
+
+    fn check(&self, parts: &Catalogue) -> Result<(), Stop> {
+        self.measure(parts).map(|_| ())
+    }
+
+    fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        let (size, erased) = self.measure(&bench.parts)?;
+        bench.each(&self.on.labels, |piece, _| {
+            ops::pad(&mut piece.image, size, self.at, erased, self.large.large())?;
+            Ok(())
+        })
+    }
+}
+
+impl Pad {
+    /// Size in bytes and erased value.
+    fn measure(&self, parts: &Catalogue) -> Result<(u64, u8), Stop> {
+        let size = self.size.bytes(parts)?;
+        let part = self.size.part(parts)?;
+        let own = part.map_or(Some(0xFF), |part| part.erased);
+        match self.with.or(own) {
+            Some(erased) => Ok((size, erased)),
+            None => Err(Stop::Trouble(format!(
+                "a {} has no erased value of its own: say with --with what unused places shall hold",
+                part.map_or("part", |p| p.name.as_str())
+            ))),
+        }
+    }
+}

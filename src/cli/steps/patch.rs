@@ -1,0 +1,70 @@
+//! `patch`: overwrite bytes.
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::Step;
+use super::common::On;
+use crate::cli::bench::{Bench, Level, Stop};
+use crate::values::{Space, Spot};
+use crate::{ops, values};
+
+/// Overwrite bytes, if they are what they should be
+#[derive(Args, Debug)]
+pub struct Patch {
+    /// Address of the first byte
+    #[arg(value_name = "ADDR", value_parser = values::spot, required_unless_present = "file", requires = "now")]
+    address: Option<Spot>,
+    /// The new bytes: EA EA or text:HELLO
+    #[arg(value_name = "BYTES", value_parser = values::bytes)]
+    now: Option<::std::vec::Vec<u8>>,
+    /// Refuse unless these bytes stand there now
+    #[arg(long, value_name = "BYTES", value_parser = values::bytes, requires = "now")]
+    was: Option<::std::vec::Vec<u8>>,
+    /// Read a list of patches, one a line: 0x7F10 was A9 00 now A9 01
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["address", "was"])]
+    file: Option<PathBuf>,
+    #[command(flatten)]
+    on: On,
+}
+
+impl Step for Patch {
+    const NAME: &'static str = "patch";
+    const ABOUT: &'static str = "overwrite bytes, if they are what they should be";
+    const HELP: &'static str = "\
+With --was nothing changes unless the old bytes are the expected ones, so a patch for one version never lands in \
+another. All old bytes of a list are checked before the first one changes. In a list, `#` at the beginning of a line \
+or behind a blank starts a comment; inside a text write \\x23 for it.";
+    const EXAMPLE: &'static str = "\
+$ romloom load vectors.bin --at 0xFFFA + patch 0xFFFC \"00 E0\" --was \"15 E0\" + show hex
+vectors
+FFFA > F4 E2 . 00 E0 0C E3 < FFFF  vectors.bin
+";
+
+    fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        let patches = match (&self.file, self.address, &self.now) {
+            (Some(file), ..) => {
+                let text = bench.read_text(file)?;
+                let about = |e: ops::OpError| Stop::Trouble(format!("{}: {e}", file.display()));
+                ops::patch_list(&text).map_err(about)?
+            }
+            (None, Some(address), Some(now)) => vec![ops::Patch {
+                address: address.address,
+                was: self.was.clone(),
+                now: now.clone(),
+            }],
+            _ => Vec::new(),
+        };
+        let space = self.address.map_or(Space::Own, |a| a.space);
+        bench.each_in(space, &self.on.labels, |image, _, talk| {
+            for ops::PatchedHole(hole) in ops::patch(image, &patches)? {
+                talk.say(
+                    Level::Warning,
+                    &format!("{hole} was a hole before it was patched: is the address right?"),
+                );
+            }
+            Ok(())
+        })
+    }
+}

@@ -1,0 +1,128 @@
+//! `pattern`: make a test image.
+
+use clap::Args;
+
+use super::Step;
+use super::common::{Extent, extent};
+use crate::cli::bench::{Bench, Piece, Stop};
+use crate::faults;
+use crate::image::{Image, Source};
+use crate::parts::Catalogue;
+use crate::values;
+
+/// Make a test image that shows which line of a chip is bad
+#[derive(Args, Debug)]
+pub struct Pattern {
+    /// zeros, ones, checker, address, walk, telltale or random
+    #[arg(value_name = "KIND")]
+    kind: faults::Pattern,
+    /// How large it is: 32K, or a part
+    #[arg(value_name = "SIZE", value_parser = extent)]
+    size: Extent,
+    /// Name of the piece; else the kind
+    #[arg(long, value_name = "NAME")]
+    name: Option<String>,
+    #[command(flatten)]
+    variant: Variant,
+}
+
+/// What is chosen beside the kind; `diagnose` takes the same options.
+#[derive(Args, Debug, Clone, Copy, Default)]
+pub struct Variant {
+    /// telltale: which of the two images that more than 128K take
+    #[arg(long, value_name = "1|2", value_parser = clap::value_parser!(u8).range(1..=2))]
+    pub pass: Option<u8>,
+    /// random: where the sequence starts, 1 to 8388607; else 1
+    #[arg(long, value_name = "N", value_parser = values::number)]
+    pub seed: Option<u64>,
+}
+
+impl Variant {
+    /// The pattern so chosen.
+    ///
+    /// # Errors
+    /// An option that means nothing to this kind.
+    pub fn of(self, kind: faults::Pattern) -> Result<faults::Pattern, Stop> {
+        use faults::{Pass, Pattern};
+        let trouble = |text: String| Err(Stop::Trouble(text));
+        match (kind, self.pass, self.seed) {
+            (Pattern::Telltale(_), pass, None) => Ok(Pattern::Telltale(match pass {
+                Some(2) => Pass::Second,
+                _ => Pass::First,
+            })),
+            (Pattern::Random { seed }, None, given) => {
+                let seed = given.map_or(Ok(seed), u32::try_from);
+                match seed {
+                    Ok(seed) => Ok(Pattern::Random { seed }),
+                    Err(_) => trouble("the seed is out of range: 1 to 8388607".into()),
+                }
+            }
+            (kind, None, None) => Ok(kind),
+            (kind, Some(_), _) => trouble(format!(
+                "--pass means nothing to {kind}: it chooses one of telltale's two images"
+            )),
+            (kind, None, Some(_)) => trouble(format!(
+                "--seed means nothing to {kind}: it says where random starts"
+            )),
+        }
+    }
+}
+
+impl Step for Pattern {
+    const NAME: &'static str = "pattern";
+    const ABOUT: &'static str = "make a test image that shows which line of a chip is bad";
+    const HELP: &'static str = "\
+Burn it, read it back, and give the read to `diagnose`. The kinds, byte by byte:
+
+zeros     00 everywhere
+ones      FF everywhere
+checker   55 at even addresses, AA at odd ones
+address   the low byte of the address (common practice); it can't see A8 and up
+walk      01 02 04 08 10 20 40 80, over and over: a 1 that walks over the data lines
+telltale  the exclusive-or of one fixed byte for each address line that is 1; from A0 up \
+33 E8 FC 4D 5A FA 3A 92 2C 51 15 29 D7 E2 A3 CC 79 (up to 64 bytes, the first is 28)
+random    the sequence of 2^23 - 1 bits of ITU-T O.150, inverted as sent, the earliest bit in D7
+
+telltale finds bad lines best: from 5 to 17 address lines (128K) every stuck, inverted, exchanged or shorted line \
+leaves a reading of its own. Above, burn and read it twice: A17 and up take the bytes from the first again in pass 1, \
+from the second in pass 2, and `diagnose --second` puts both together. random tells more about cells and pages.";
+    const EXAMPLE: &'static str = "\
+$ romloom pattern telltale 32 + show hex + pattern walk 8 + digest sum8
+telltale
+0000 > 00 28 E8 C0 . FC D4 14 3C . 4D 65 A5 8D . B1 99 59 71 < 000F  pattern telltale
+0010 > 5A 72 B2 9A . A6 8E 4E 66 . 17 3F FF D7 . EB C3 03 2B < 001F
+telltale   0000-001F   32 bytes
+  sum8  F0
+walk   0000-0007   8 bytes
+  sum8  FF
+";
+
+    fn check(&self, parts: &Catalogue) -> Result<(), Stop> {
+        let size = self.size.bytes(parts)?;
+        if size == 0 || size > faults::Pattern::LARGEST as u64 {
+            return Err(Stop::Trouble(format!(
+                "a pattern has 1 byte to {}M, and {size} were asked for",
+                faults::Pattern::LARGEST >> 20
+            )));
+        }
+        self.pattern().map(|_| ())
+    }
+
+    fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        let pattern = self.pattern()?;
+        // Checked to fit before anything ran.
+        let size = usize::try_from(self.size.bytes(&bench.parts)?)?;
+        let source = Source::Pattern(pattern.name().into());
+        let image = Image::from_bytes(0, pattern.image(size)?, source)?;
+        let label = self.name.clone();
+        let label = label.unwrap_or_else(|| pattern.name().to_owned());
+        bench.pieces.push(Piece::new(label, image));
+        bench.refuse_same_labels("--name")
+    }
+}
+
+impl Pattern {
+    fn pattern(&self) -> Result<faults::Pattern, Stop> {
+        self.variant.of(self.kind)
+    }
+}

@@ -1,0 +1,61 @@
+//! `relocate`: move the image.
+
+use clap::Args;
+
+use super::Step;
+use super::common::On;
+use crate::cli::bench::{Bench, Level, Stop};
+use crate::{ops, values};
+
+/// Move the image to other addresses
+#[derive(Args, Debug)]
+pub struct Relocate {
+    #[command(flatten)]
+    target: Target,
+    #[command(flatten)]
+    on: On,
+}
+
+#[derive(Args, Debug)]
+#[group(required = true, multiple = false)]
+struct Target {
+    /// Address the first byte shall have
+    #[arg(long, value_name = "ADDR", value_parser = values::number)]
+    to: Option<u64>,
+    /// How far to move: +N up, -N down
+    #[arg(long, value_name = "+N|-N", value_parser = values::offset, allow_hyphen_values = true)]
+    by: Option<i128>,
+}
+
+impl Step for Relocate {
+    const NAME: &'static str = "relocate";
+    const ABOUT: &'static str = "move the image to other addresses";
+    const HELP: &'static str = "\
+All bytes move alike; an address below 0 or past the last one is an error, nothing wraps around. An entry point \
+inside the image moves along.";
+    const EXAMPLE: &'static str = "\
+$ romloom load basic.hex + relocate --to 0 + show
+basic   0000-056C   one cell = 64
+0000 bbbbbbbb  0200 bbbbbbbb  0400 bbbbbb  057F
+b basic.hex
+data 1,389, filler 0, hollow 0
+";
+
+    fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        bench.each(&self.on.labels, |piece, talk| {
+            let image = &mut piece.image;
+            let moved = match (self.target.to, self.target.by) {
+                (Some(to), _) => ops::relocate_to(image, to)?,
+                (None, by) => ops::relocate(image, by.unwrap_or(0))?,
+            };
+            piece.moved(Self::NAME, moved.by);
+            if let Some(entry) = moved.lost_entry.filter(|e| e.address() != 0) {
+                talk.say(Level::Warning, &format!(
+                    "the entry point 0x{:04X} of {} lies outside it and can't move along: it is dropped",
+                    entry.address(), piece.label
+                ));
+            }
+            Ok(())
+        })
+    }
+}

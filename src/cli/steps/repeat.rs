@@ -1,0 +1,51 @@
+//! `repeat`: repeat the image until a part is full.
+
+use clap::Args;
+
+use super::Step;
+use super::common::{Extent, On, YesLarge, extent};
+use crate::cli::bench::{Bench, Stop};
+use crate::parts::Catalogue;
+use crate::{ops, values};
+
+/// Repeat the image until the part is full
+#[derive(Args, Debug)]
+pub struct Repeat {
+    /// The part, as 27C256, or its size in bytes, as 32K
+    #[arg(value_name = "SIZE", value_parser = extent)]
+    size: Extent,
+    /// Address where the part begins; else the image's first, when that is a multiple of the size
+    #[arg(long, value_name = "ADDR", value_parser = values::number)]
+    at: Option<u64>,
+    #[command(flatten)]
+    large: YesLarge,
+    #[command(flatten)]
+    on: On,
+}
+
+impl Step for Repeat {
+    const NAME: &'static str = "repeat";
+    const ABOUT: &'static str = "repeat the image until the part is full";
+    const HELP: &'static str = "\
+For a part larger than its contents whose upper address lines float or are switched: whatever they say, the chip \
+answers with the same bytes. Both sizes are powers of two; `pad` makes the image one.";
+    const EXAMPLE: &'static str = "\
+$ romloom load basic.hex + pad 2K + repeat 8K + show
+basic   8000-9FFF   one cell = 256
+8000 bbbbbfff  8800 bbbbbfff  9000 bbbbbfff  9800 bbbbbfff  9FFF
+b basic.hex   f filler
+data 5,556, filler 2,636, hollow 0
+";
+
+    fn check(&self, parts: &Catalogue) -> Result<(), Stop> {
+        self.size.bytes(parts).map(|_| ())
+    }
+
+    fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        let size = self.size.bytes(&bench.parts)?;
+        bench.each(&self.on.labels, |piece, _| {
+            ops::repeat(&mut piece.image, size, self.at, self.large.large())?;
+            Ok(())
+        })
+    }
+}

@@ -1,0 +1,145 @@
+//! `sheet`: the page that lies beside the programmer.
+
+use std::io;
+use std::path::Path;
+
+use clap::Args;
+
+use super::Step;
+use super::common::{On, date, sums_of, usual_sums};
+use crate::cli::bench::{Bench, Piece, PlacingError, Stop};
+use crate::cli::report::{Chip, Output, Sheet as Page};
+use crate::parts::Catalogue;
+
+/// Write the burn sheet: which file goes into which chip, and which sum the programmer must show
+#[derive(Args, Debug)]
+pub struct Sheet {
+    /// File name: .html for the page, .svg for its memory map alone
+    #[arg(value_name = "FILE")]
+    file: String,
+    /// Heading of the sheet; else the file's name
+    #[arg(long, value_name = "TEXT")]
+    title: Option<String>,
+    /// Date on the sheet and its labels; else the day of SOURCE_DATE_EPOCH, never today's
+    #[arg(long, value_name = "TEXT")]
+    date: Option<String>,
+    #[command(flatten)]
+    on: On,
+}
+
+#[derive(Clone, Copy)]
+enum Form {
+    Page,
+    Map,
+}
+
+impl Step for Sheet {
+    const NAME: &'static str = "sheet";
+    const ABOUT: &'static str = "write the burn sheet: which file goes into which chip, and which sum the programmer must show";
+    const CHANGES: bool = false;
+    const HELP: &'static str = "\
+The sheet is one page with nothing outside it, for the screen and for A4 and Letter paper: a picture of the memory \
+map, a card for each chip with its part, file and sums, labels to cut out, and the usual cautions. It names the files \
+that the run has written before it, so it stands behind `write`, and knows parts and CPU addresses of chips that were \
+seated. What it says of a part are typical values: the maker's data sheet decides.";
+    const EXAMPLE: &'static str = "\
+$ romloom load samples/heron-16/selftest.s19 --entry none + seat 27C256 --at 0 --lanes 2 + write out/{label}.bin + sheet out/heron-16.html
+wrote out/even.bin       raw, 32,768 bytes, sum16 AECF sum32 007CAECF crc32 CCF82BFE
+wrote out/odd.bin        raw, 32,768 bytes, sum16 2C63 sum32 007D2C63 crc32 F61ADFFA
+wrote out/heron-16.html  sheet of 2 chips
+";
+
+    fn check(&self, _: &Catalogue) -> Result<(), Stop> {
+        self.form()?;
+        date(self.date.as_deref()).map(|_| ())
+    }
+
+    fn output(&self) -> Option<&str> {
+        Some(&self.file)
+    }
+
+    fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        bench.warn_of_stale_stamps();
+        let form = self.form()?;
+        let chosen = bench.chosen(&self.on.labels)?;
+        let mut chips = Vec::new();
+        for i in &chosen {
+            let piece = &bench.pieces[*i];
+            chips.push(Chip {
+                label: &piece.label,
+                image: &piece.image,
+                seat: piece.seat.as_ref(),
+                files: files_of(bench, piece)?,
+                sums: sums_of(piece, &usual_sums(piece))?,
+            });
+        }
+        let page = Page {
+            title: self.title(),
+            date: date(self.date.as_deref())?,
+            chips,
+        };
+        let (text, format) = match form {
+            Form::Page => (page.html(), "sheet"),
+            Form::Map => (page.svg(), "map"),
+        };
+        let noun = if chosen.len() == 1 { "chip" } else { "chips" };
+        let path = bench.path(Path::new(&self.file));
+        let name = path.display().to_string();
+        let state = bench.outbox.stage::<Failure>(
+            &name,
+            &path,
+            |out| Ok(out.write_all(text.as_bytes())?),
+            |_| Ok(()),
+        )?;
+        bench.made.push(Output {
+            file: name,
+            state,
+            format: format!("{format} of {} {noun}", chosen.len()),
+            holds: None,
+        });
+        Ok(())
+    }
+}
+
+impl Sheet {
+    fn form(&self) -> Result<Form, Stop> {
+        let extension = Path::new(&self.file).extension().unwrap_or_default();
+        match extension.to_ascii_lowercase().to_str() {
+            Some("html" | "htm") => Ok(Form::Page),
+            Some("svg") => Ok(Form::Map),
+            _ => Err(Stop::Trouble(format!(
+                "{} is neither page nor picture: end the name with .html for the sheet, or with .svg for its map alone",
+                self.file
+            ))),
+        }
+    }
+
+    fn title(&self) -> String {
+        let stem = Path::new(&self.file).file_stem().unwrap_or_default();
+        self.title
+            .clone()
+            .unwrap_or_else(|| stem.to_string_lossy().into_owned())
+    }
+}
+
+/// Files of this run that hold the piece as it is now, as the steps named them.
+fn files_of(bench: &Bench, piece: &Piece) -> Result<Vec<(String, String)>, Stop> {
+    let now = super::write::holds(piece)?;
+    let same = bench.made.iter().filter(|o| o.holds.as_ref() == Some(&now));
+    let named = same.map(|output| {
+        let path = Path::new(&output.file);
+        (
+            bench.as_given(path).display().to_string(),
+            output.format.clone(),
+        )
+    });
+    Ok(named.collect())
+}
+
+#[derive(Debug, thiserror::Error)]
+enum Failure {
+    #[error(transparent)]
+    Placing(#[from] PlacingError),
+    #[error(transparent)]
+    Io(#[from] io::Error),
+}

@@ -1,0 +1,118 @@
+//! `show`: the map of an image, its bytes, or what changed.
+
+use std::path::PathBuf;
+
+use clap::{Args, Subcommand};
+
+use super::Step;
+use super::common::{Json, On};
+use crate::cli::bench::{Bench, Stop};
+use crate::cli::report;
+use crate::image::AddressRange;
+use crate::values;
+use crate::values::{Reach, Space};
+
+/// Show the map of each piece, its bytes, or what changed against a file
+#[derive(Args, Debug)]
+#[command(args_conflicts_with_subcommands = true)]
+pub struct Show {
+    #[command(subcommand)]
+    what: Option<What>,
+    #[command(flatten)]
+    json: Json,
+    #[command(flatten)]
+    on: On,
+}
+
+#[derive(Subcommand, Debug)]
+enum What {
+    /// The bytes, in rows of sixteen
+    Hex {
+        /// FIRST-LAST or START+LENGTH; else everything
+        #[arg(value_name = "RANGE", value_parser = values::reach)]
+        range: Option<Reach>,
+        #[command(flatten)]
+        json: Json,
+        #[command(flatten)]
+        on: On,
+    },
+    /// Where the bytes differ from a file's, as rows of was and now
+    Changes {
+        /// The file that shows how it was
+        #[arg(value_name = "FILE")]
+        file: PathBuf,
+        /// Address of a raw file's first byte; else the piece's own first address
+        #[arg(long, value_name = "ADDR", value_parser = values::number)]
+        at: Option<u64>,
+        /// Rows to print at most
+        #[arg(long, value_name = "N", default_value = "64", value_parser = values::number)]
+        limit: u64,
+        #[command(flatten)]
+        json: Json,
+        #[command(flatten)]
+        on: On,
+    },
+}
+
+impl Step for Show {
+    const NAME: &'static str = "show";
+    const ABOUT: &'static str = "show the map of each piece, its bytes, or what changed";
+    const CHANGES: bool = false;
+    const HELP: &'static str = "\
+The map has one letter per origin; a cell shows the origin with the fewest bytes, so that nothing small hides behind \
+something large. A seated chip is shown whole, by the CPU's addresses; where they don't simply follow the chip's, both \
+stand at every group of cells. In rows of bytes `__` is a hole.";
+    const EXAMPLE: &'static str = "\
+$ romloom load monitor.hex basic.s19 + show + show hex 0x8568-0x858F
+monitor   8000-FFFF   one cell = 1K
+8000 bb______  A000 ________  C000 ________  E000 mm_____m  FFFF
+b basic.s19   m monitor.hex   _ hollow
+data 2,484, filler 0, hollow 30,284, entry point 8000
+monitor
+8568 > 49 4E 45 20 . 00 __ __ __ < 856F  basic.s19 line 45
+8570 > hollow, 32 bytes < 858F
+";
+
+    fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        match &self.what {
+            None => bench.each(&self.on.labels, |piece, talk| {
+                talk.report(
+                    &report::Map::new(&piece.label, &piece.image, piece.seat.as_ref()),
+                    self.json.json,
+                );
+                Ok(())
+            }),
+            Some(What::Hex { range, json, on }) => {
+                let space = range.map_or(Space::Own, |r| r.space);
+                bench.each_in(space, &on.labels, |image, label, talk| {
+                    let range = range.map(|r| r.range).or(image.extent());
+                    let range = range.ok_or(crate::ops::OpError::Empty)?;
+                    talk.report(&report::Dump::new(label, image, range), json.json);
+                    Ok(())
+                })
+            }
+            Some(What::Changes {
+                file,
+                at,
+                limit,
+                json,
+                on,
+            }) => {
+                let chosen = bench.chosen(&on.labels)?;
+                for i in chosen {
+                    let own = bench.pieces[i]
+                        .image
+                        .extent()
+                        .map_or(0, AddressRange::first);
+                    let old = super::load::read_other(bench, file, at.unwrap_or(own))?;
+                    let piece = &bench.pieces[i];
+                    let name = file.display().to_string();
+                    let changes =
+                        report::Changes::new(&piece.label, &name, &old, &piece.image, *limit);
+                    bench.talk.report(&changes, json.json);
+                }
+                Ok(())
+            }
+        }
+    }
+}

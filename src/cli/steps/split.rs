@@ -1,0 +1,136 @@
+//! `split`: one piece into many.
+
+use clap::{Args, Subcommand};
+
+use super::Step;
+use super::common::{Extent, On, extent};
+use crate::cli::bench::{Bench, Piece, Stop};
+use crate::cli::report::plural;
+use crate::{ops, values};
+
+/// Make several pieces of one: byte lanes, banks or nibbles
+#[derive(Args, Debug)]
+pub struct Split {
+    #[command(subcommand)]
+    how: How,
+}
+
+#[derive(Subcommand, Debug)]
+enum How {
+    /// One piece per byte lane of a wide bus: lane i holds the addresses that are i mod N, divided by N
+    Lanes {
+        /// Lanes: 2 to 16
+        #[arg(value_name = "N", value_parser = lanes)]
+        count: u32,
+        #[command(flatten)]
+        common: Common,
+    },
+    /// Two pieces for two 4-bit chips: the low halves of all bytes, and the high ones
+    Nibbles {
+        #[command(flatten)]
+        common: Common,
+    },
+    /// One piece per bank, cut at multiples of SIZE, each placed at 0
+    Banks {
+        /// Size of a bank in bytes, as 8K
+        #[arg(value_name = "SIZE", value_parser = extent)]
+        size: Extent,
+        #[command(flatten)]
+        common: Common,
+    },
+}
+
+#[derive(Args, Debug)]
+struct Common {
+    /// Names for the pieces, in order, separated by commas
+    #[arg(long, value_name = "NAME,...", value_delimiter = ',')]
+    names: Vec<String>,
+    #[command(flatten)]
+    on: On,
+}
+
+fn lanes(text: &str) -> Result<u32, String> {
+    match values::number(text) {
+        Ok(n @ 2..=16) => Ok(n as u32),
+        Ok(_) => Err("a bus has 2 to 16 byte lanes".into()),
+        Err(e) => Err(e.to_string()),
+    }
+}
+
+impl Step for Split {
+    const NAME: &'static str = "split";
+    const ABOUT: &'static str = "make several pieces of one: byte lanes, banks or nibbles";
+    const HELP: &'static str = "\
+Lane 0 has the bytes at even addresses of a 16-bit bus. A big-endian processor (68000) reads them on D8-D15, a \
+little-endian one (8086) on D0-D7. Banks are numbered from address 0, and empty ones are kept, so that numbers never \
+shift: `relocate --to 0` first where the image begins higher up. Entry point and header belong to the whole and stay \
+behind.";
+    const EXAMPLE: &'static str = "\
+$ romloom load chip.bin + split lanes 2 --names even,odd + digest sum16
+even   0000-3FFF   16,384 bytes
+  sum16  FE04  of all bytes, as programmers show it
+odd   0000-3FFF   16,384 bytes
+  sum16  F80E  of all bytes, as programmers show it
+";
+
+    fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        let (common, word) = match &self.how {
+            How::Lanes { common, .. } => (common, "lane"),
+            How::Nibbles { common } => (common, "nibble"),
+            How::Banks { common, .. } => (common, "bank"),
+        };
+        let chosen = bench.chosen(&common.on.labels)?;
+        let several = chosen.len() > 1;
+        let bank = match &self.how {
+            How::Lanes { .. } | How::Nibbles { .. } => 0,
+            How::Banks { size, .. } => size.bytes(&bench.parts)?,
+        };
+        let mut pieces = Vec::new();
+        for (i, piece) in bench.pieces.drain(..).enumerate() {
+            if !chosen.contains(&i) {
+                pieces.push(piece);
+                continue;
+            }
+            let parts = match &self.how {
+                How::Lanes { count, .. } => ops::split_lanes(&piece.image, *count),
+                How::Nibbles { .. } => ops::split_nibbles(&piece.image),
+                How::Banks { .. } => ops::split_banks(&piece.image, bank),
+            }
+            .map_err(|e| Stop::from(e).about(&piece.label))?;
+            let names = names(&common.names, parts.len(), word)?;
+            for (image, name) in parts.into_iter().zip(names) {
+                let label = match several {
+                    true => format!("{}-{name}", piece.label),
+                    false => name,
+                };
+                pieces.push(Piece::new(label, image));
+            }
+        }
+        bench.pieces = pieces;
+        bench.refuse_same_labels("--names")
+    }
+}
+
+fn names(given: &[String], count: usize, word: &str) -> Result<Vec<String>, Stop> {
+    if given.is_empty() && word == "nibble" {
+        return Ok(vec!["low".into(), "high".into()]);
+    }
+    if given.is_empty() {
+        return Ok((0..count).map(|i| format!("{word}{i}")).collect());
+    }
+    if given.len() != count {
+        return Err(Stop::Trouble(format!(
+            "there are {} and {}: give one name for each",
+            plural(count as u64, word),
+            plural(given.len() as u64, "name")
+        )));
+    }
+    let twice = given
+        .iter()
+        .enumerate()
+        .find(|(i, n)| given[..*i].contains(n));
+    match twice {
+        Some((_, name)) => Err(Stop::Trouble(format!("the name {name} is given twice"))),
+        None => Ok(given.to_vec()),
+    }
+}

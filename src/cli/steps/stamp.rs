@@ -1,0 +1,174 @@
+//! `stamp`: compute a sum and store it.
+
+use clap::{Args, ValueEnum};
+
+use super::Step;
+use super::common::{Banks, On, Order, space_of};
+use crate::cli::bench::{Bench, Level, Stop, Stored, Talk};
+use crate::image::{AddressRange, Image};
+use crate::parts::Catalogue;
+use crate::sums::{Algo, Complement};
+use crate::values::{Reach, Spot};
+use crate::{ops, values};
+
+/// Compute a sum over ranges and store it
+#[derive(Args, Debug)]
+pub struct Stamp {
+    /// The sum: sum16, xor8, crc32, crc-16/xmodem, sha256, ... (see `romloom help sums`)
+    #[arg(value_name = "ALGO")]
+    algo: Algo,
+    /// Range to sum over; several are summed in the order given
+    #[arg(long, required = true, value_name = "RANGE", value_parser = values::reach)]
+    across: Vec<Reach>,
+    /// Where to store it
+    #[arg(long, value_name = "ADDR", value_parser = values::spot)]
+    at: Spot,
+    /// Byte order of the stored number; little, but for word sums that of their words
+    #[arg(long, value_enum)]
+    order: Option<Order>,
+    /// Store the complement instead
+    #[arg(long, value_enum, conflicts_with = "zero_sum")]
+    complement: Option<How>,
+    /// Store what makes the whole range, stamp included, sum to 0
+    #[arg(long)]
+    zero_sum: bool,
+    /// With --zero-sum: sum to this value instead of 0
+    #[arg(long, value_name = "N", value_parser = values::number, requires = "zero_sum")]
+    target: Option<u64>,
+    /// Initial value of the sum
+    #[arg(long, value_name = "N", value_parser = values::number)]
+    init: Option<u64>,
+    /// What the stamp's place counts as while summing, or [ADDR=]BYTES for another place
+    #[arg(long, value_name = "[ADDR=]BYTES", value_parser = blank)]
+    blank_as: Option<ops::Blank>,
+    /// Allow the stamp to replace loaded data
+    #[arg(long)]
+    replace: bool,
+    #[command(flatten)]
+    banks: Banks,
+    #[command(flatten)]
+    on: On,
+}
+
+#[derive(ValueEnum, Debug, Clone, Copy)]
+enum How {
+    /// Every bit inverted
+    Ones,
+    /// Zero minus the sum
+    Twos,
+}
+
+fn blank(text: &str) -> Result<ops::Blank, values::BadValue> {
+    let (address, bytes) = match text.split_once('=') {
+        Some((address, bytes)) => (Some(values::number(address)?), bytes),
+        None => (None, text),
+    };
+    Ok(ops::Blank {
+        address,
+        bytes: values::bytes(bytes)?,
+    })
+}
+
+impl Step for Stamp {
+    const NAME: &'static str = "stamp";
+    const ABOUT: &'static str = "compute a sum over ranges and store it";
+    const HELP: &'static str = "\
+A number is stored low byte first unless --order says big; the word sums sum16be and sum32be store theirs high byte \
+first. The stamped place, when inside the range, counts as zeros, or as --blank-as says; a sum stored beside its own \
+complement counts the four bytes as FF FF 00 00. A hole in the range is an error that names it. Loaded data is never \
+stamped over without --replace; filler and holes are. With --banks each bank of a switched chip gets a stamp of its \
+own. `write` and `sheet` warn of a stored sum that a step behind it has made wrong; behind `split`, `swap` and `rewire` \
+nothing is known of it any more.";
+    const EXAMPLE: &'static str = "\
+$ romloom load chip.bin + stamp sum16 --across 0-0x7FF7 --across 0x7FFA-0x7FFF --at 0x7FF8 --replace + show hex 0x7FF0-0x7FFF
+note: chip: sum16 is F48F, stored at 0x7FF8-0x7FF9
+chip
+7FF0 > 00 00 00 00 . 00 00 00 00 . 8F F4 F4 E2 . 15 E0 0C E3 < 7FFF  chip.bin
+";
+
+    fn check(&self, parts: &Catalogue) -> Result<(), Stop> {
+        self.banks.check(parts)
+    }
+
+    fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        let spaces = self.across.iter().map(|r| r.space);
+        let space = space_of(spaces.chain([self.at.space]))?;
+        let parts = bench.parts.clone();
+        let mut made = Vec::new();
+        let groups = bench.each_group_in(space, &self.on.labels, |image, label, talk| {
+            let place = self.at(0)?.place()?;
+            let ranges = self.across.iter().map(|r| r.range).chain([place]);
+            let mut stamps = Vec::new();
+            for offset in self.banks.offsets(&parts, image, space, ranges)? {
+                let stamp = self.at(offset)?;
+                let bytes = self.put(&stamp, image, label, talk)?;
+                stamps.push(Stored { stamp, bytes });
+            }
+            made.push((label.to_owned(), stamps));
+            Ok(())
+        })?;
+        for (group, (label, stamps)) in groups.iter().zip(made) {
+            for stored in stamps {
+                bench.stamped(space, group, &label, stored);
+            }
+        }
+        Ok(())
+    }
+}
+
+impl Stamp {
+    /// The stamp of the bank that begins at `offset`.
+    fn at(&self, offset: u64) -> Result<ops::Stamp, Stop> {
+        let out_of_space = || Stop::from(crate::image::OutOfSpace);
+        let moved = |address: u64| address.checked_add(offset).ok_or_else(out_of_space);
+        let mut across = Vec::new();
+        for reach in &self.across {
+            let range = AddressRange::from_len(moved(reach.range.first())?, reach.range.len());
+            across.push(range.ok_or_else(out_of_space)?);
+        }
+        let mut stamp = ops::Stamp::new(self.algo, across, moved(self.at.address)?);
+        stamp.order = self.order.map(Into::into);
+        stamp.complement = self.complement.map(|c| match c {
+            How::Ones => Complement::Ones,
+            How::Twos => Complement::Twos,
+        });
+        stamp.balance_to = (self.zero_sum).then(|| self.target.unwrap_or(0).into());
+        stamp.init = self.init.map(Into::into);
+        stamp.blank = self.blank_as.clone();
+        if let Some(address) = stamp.blank.as_mut().and_then(|b| b.address.as_mut()) {
+            *address = moved(*address)?;
+        }
+        stamp.replace = self.replace;
+        Ok(stamp)
+    }
+
+    fn put(
+        &self,
+        stamp: &ops::Stamp,
+        image: &mut Image,
+        label: &str,
+        talk: &Talk,
+    ) -> Result<Vec<u8>, Stop> {
+        let balanced = self.zero_sum.then(|| self.target.unwrap_or(0));
+        let sum = stamp.put(image)?;
+        let place = stamp.place()?;
+        let bytes = image.contiguous(place).unwrap_or(&[]).to_vec();
+        let stored: Vec<String> = bytes.iter().map(|b| format!("{b:02X}")).collect();
+        let stored = stored.join(" ");
+        let note = match (balanced, self.complement) {
+            (Some(target), _) => {
+                format!(
+                    "{label}: {stored} stored at {place} makes {} {target:X}",
+                    self.algo
+                )
+            }
+            (None, Some(_)) => format!(
+                "{label}: {} is {sum}, its complement stored at {place} as {stored}",
+                self.algo
+            ),
+            (None, None) => format!("{label}: {} is {sum}, stored at {place}", self.algo),
+        };
+        talk.say(Level::Note, &note);
+        Ok(bytes)
+    }
+}

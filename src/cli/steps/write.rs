@@ -1,0 +1,328 @@
+//! `write`: write files.
+
+use std::io;
+use std::path::{Path, PathBuf};
+
+use clap::{Args, ValueEnum};
+
+use super::Step;
+use super::common::{On, Order, format_names, sums_of, writable_format};
+use crate::cli::bench::{Bench, Level, Piece, PlacingError, Stop};
+use crate::cli::report;
+use crate::formats::{self, AddressForm, EntryChoice, Format, WriteError, WriteOptions, Written};
+use crate::image::Image;
+use crate::parts::Catalogue;
+use crate::sums::{self, Algo, SumError};
+use crate::values;
+
+/// Write each piece to a file
+#[derive(Args, Debug)]
+pub struct Write {
+    /// File name; where there are several pieces, one or more of the placeholders of [`PLACEHOLDERS`]
+    #[arg(value_name = "FILE", help = FILE_HELP)]
+    file: String,
+    /// Write this format, whatever the name says (see `romloom formats`)
+    #[arg(long = "as", value_name = "FORMAT", value_parser = writable_format)]
+    format: Option<String>,
+    /// Address width in bits; else as small as the image allows
+    #[arg(long, value_enum, value_name = "16|20|24|32")]
+    address: Option<Bits>,
+    /// Data bytes in a record; else 16
+    #[arg(long, value_name = "N", value_parser = width)]
+    width: Option<u16>,
+    /// Header text of an S-record
+    #[arg(long, value_name = "TEXT")]
+    header: Option<String>,
+    /// Entry point; else the image's own
+    #[arg(long, value_name = "ADDR|none", value_parser = entry)]
+    entry: Option<EntryChoice>,
+    /// Line ends; else lf
+    #[arg(long, value_enum)]
+    line_end: Option<LineEnd>,
+    /// Add a count record to S-records
+    #[arg(long)]
+    count: bool,
+    /// Let addresses in the file count words of this many bytes
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..=8))]
+    unit: Option<u8>,
+    /// readmem: bytes in a word
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..=8))]
+    word: Option<u8>,
+    /// readmem: which byte of a word has the lowest address
+    #[arg(long, value_enum)]
+    order: Option<Order>,
+    /// Text for source code: name of the array
+    #[arg(long, value_name = "NAME")]
+    name: Option<String>,
+    /// Decode what was written with an independent library before it takes its place
+    #[arg(long)]
+    proof: bool,
+    #[command(flatten)]
+    on: On,
+}
+
+/// The parser takes a plain `{n}` in help for a line break; a colour reset inside hides it, and prints as nothing.
+const FILE_HELP: &str = "File name; {label} {\u{1b}[0mn} {sum16} {crc32} in it are replaced, \
+                         as several pieces need; - is standard output";
+
+/// What is replaced in a file's name.
+const PLACEHOLDERS: [&str; 4] = ["label", "n", "sum16", "crc32"];
+
+#[derive(ValueEnum, Debug, Clone, Copy)]
+enum Bits {
+    #[value(name = "16")]
+    B16,
+    #[value(name = "20")]
+    B20,
+    #[value(name = "24")]
+    B24,
+    #[value(name = "32")]
+    B32,
+}
+
+#[derive(ValueEnum, Debug, Clone, Copy)]
+enum LineEnd {
+    /// Line feed
+    Lf,
+    /// Carriage return and line feed
+    Crlf,
+}
+
+fn width(text: &str) -> Result<u16, String> {
+    match values::size(text) {
+        Ok(n @ 1..=255) => Ok(n as u16),
+        Ok(_) => Err("a record carries 1 to 255 data bytes".into()),
+        Err(e) => Err(e.to_string()),
+    }
+}
+
+fn entry(text: &str) -> Result<EntryChoice, values::BadValue> {
+    match text {
+        "none" => Ok(EntryChoice::None),
+        _ => values::number(text).map(EntryChoice::At),
+    }
+}
+
+impl Step for Write {
+    const NAME: &'static str = "write";
+    const ABOUT: &'static str = "write each piece to a file";
+    const CHANGES: bool = false;
+    const HELP: &'static str = "\
+The format goes by the extension, or by --as. Nothing is put in place until every step of the run has succeeded; a \
+file that would be byte-identical is not touched. A missing folder is made. An address that does not fit the chosen \
+width is an error, never cut short, and a hole can't be written raw: `fill` or `pad` first.";
+    const EXAMPLE: &'static str = "\
+$ romloom load monitor.hex basic.s19 + pad 32K --at 0x8000 + fill FF + relocate --to 0 + write out/new.bin
+wrote out/new.bin  raw, 32,768 bytes, sum16 0AD7 sum32 007A0AD7 crc32 E976D8DE
+";
+
+    fn check(&self, _: &Catalogue) -> Result<(), Stop> {
+        self.choose_format()?;
+        placed(&self.file, |_| String::new()).map(|_| ())
+    }
+
+    fn output(&self) -> Option<&str> {
+        (!self.file.contains('{')).then_some(&self.file)
+    }
+
+    fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        bench.warn_of_stale_stamps();
+        let format = self.choose_format()?;
+        let chosen = bench.chosen(&self.on.labels)?;
+        if chosen.len() > 1 && !self.file.contains('{') {
+            let labels: Vec<&str> = chosen
+                .iter()
+                .map(|i| bench.pieces[*i].label.as_str())
+                .collect();
+            return Err(Stop::Trouble(format!(
+                "there are {} pieces ({}) and one name: put {{label}} in it, or choose one with --on",
+                chosen.len(),
+                labels.join(", ")
+            )));
+        }
+        for (n, i) in chosen.into_iter().enumerate() {
+            self.write_piece(bench, i, n, format)?;
+        }
+        Ok(())
+    }
+}
+
+impl Write {
+    fn choose_format(&self) -> Result<&'static dyn Format, Stop> {
+        let extension = Path::new(&self.file).extension().and_then(|e| e.to_str());
+        let format = match &self.format {
+            Some(name) => formats::by_name(name),
+            None => extension
+                .and_then(formats::by_extension)
+                .filter(|f| f.can_write()),
+        };
+        let format = format.ok_or_else(|| {
+            let names = format_names(|f| f.can_write()).join(", ");
+            let raw = match extension {
+                None => format!("call it {}.bin, or ", self.file),
+                Some(_) => String::new(),
+            };
+            Stop::Trouble(format!(
+                "the name {} does not tell the format: {raw}name one with --as ({names})",
+                self.file
+            ))
+        })?;
+        let given = [
+            ("address", self.address.is_some()),
+            ("width", self.width.is_some()),
+            ("header", self.header.is_some()),
+            ("line-end", self.line_end.is_some()),
+            ("count", self.count),
+            ("unit", self.unit.is_some()),
+            ("word", self.word.is_some()),
+            ("order", self.order.is_some()),
+            ("name", self.name.is_some()),
+        ];
+        let heeds = format.heeds_writing();
+        match given
+            .iter()
+            .find(|(name, given)| *given && !heeds.contains(name))
+        {
+            None => Ok(format),
+            Some((option, _)) => Err(Stop::Trouble(format!(
+                "--{option} means nothing to {} files",
+                format.name()
+            ))),
+        }
+    }
+
+    fn options(&self) -> WriteOptions {
+        WriteOptions {
+            address: match self.address {
+                None => AddressForm::Smallest,
+                Some(Bits::B16) => AddressForm::Bits16,
+                Some(Bits::B20) => AddressForm::Bits20,
+                Some(Bits::B24) => AddressForm::Bits24,
+                Some(Bits::B32) => AddressForm::Bits32,
+            },
+            width: self.width,
+            header: self.header.as_ref().map(|h| h.as_bytes().to_vec()),
+            entry: self.entry.unwrap_or_default(),
+            crlf: matches!(self.line_end, Some(LineEnd::Crlf)),
+            count: self.count,
+            unit: self.unit.unwrap_or(1),
+            word: self.word.unwrap_or(1),
+            order: self.order.map_or(sums::Order::Little, Into::into),
+            name: self.name.clone(),
+        }
+    }
+
+    fn write_piece(
+        &self,
+        bench: &mut Bench,
+        index: usize,
+        n: usize,
+        format: &'static dyn Format,
+    ) -> Result<(), Stop> {
+        let piece = &bench.pieces[index];
+        let image = &piece.image;
+        let holds = holds(piece)?;
+        let name = placed(&self.file, |word| match word {
+            "label" => piece.label.clone(),
+            "n" => n.to_string(),
+            "sum16" => holds.sum16.clone(),
+            _ => holds.crc32.clone(),
+        })?;
+        let path = match name.as_str() {
+            "-" => PathBuf::from("-"),
+            _ => bench.path(Path::new(&name)),
+        };
+        let name = path.display().to_string();
+        let how = self.options();
+        let mut written = Written::default();
+        let label = piece.label.clone();
+        let state = bench
+            .outbox
+            .stage::<Failure>(
+                &name,
+                &path,
+                |out| {
+                    written = format.write(image, &how, out)?;
+                    Ok(())
+                },
+                |temp| match self.proof {
+                    true => prove(format, temp, image, &how),
+                    false => Ok(()),
+                },
+            )
+            .map_err(|e| match e {
+                Failure::Placing(e) => Stop::Trouble(e.to_string()),
+                other => Stop::Trouble(format!("{name}: {other}")).about(&label),
+            })?;
+        for left_out in &written.left_out {
+            bench
+                .talk
+                .say(Level::Warning, &format!("{name}: {left_out}"));
+        }
+        let form = written.form.map_or(String::new(), |f| format!(" {f}"));
+        bench.made.push(report::Output {
+            file: name,
+            state,
+            format: format!("{}{form}", format.name()),
+            holds: Some(holds),
+        });
+        Ok(())
+    }
+}
+
+/// The name with its placeholders replaced, each once: what a value brings in is left as it is.
+fn placed(name: &str, value: impl Fn(&str) -> String) -> Result<String, Stop> {
+    let mut out = String::new();
+    let mut rest = name;
+    while let Some((before, behind)) = rest.split_once('{') {
+        let (word, after) = behind.split_once('}').unwrap_or((behind, ""));
+        if !PLACEHOLDERS.contains(&word) {
+            return Err(Stop::Trouble(format!(
+                "{{{word}}} in {name} means nothing; known are {{label}} {{n}} {{sum16}} {{crc32}}"
+            )));
+        }
+        out += before;
+        out += &value(word);
+        rest = after;
+    }
+    Ok(out + rest)
+}
+
+/// Decodes the file that waits, and compares.
+fn prove(
+    format: &dyn Format,
+    temp: &Path,
+    image: &Image,
+    how: &WriteOptions,
+) -> Result<(), Failure> {
+    Ok(formats::prove(format, &std::fs::read(temp)?, image, how)?)
+}
+
+/// What goes into names and into the list of what was made.
+///
+/// # Errors
+/// None: these sums take any number of bytes.
+pub(super) fn holds(piece: &Piece) -> Result<report::Holds, SumError> {
+    let sums = sums_of(piece, &[Algo::SUM16, Algo::SUM32, Algo::CRC32])?;
+    let mut values = sums.into_iter().map(|sum| sum.value);
+    let mut next = || values.next().unwrap_or_default();
+    Ok(report::Holds {
+        piece: piece.label.clone(),
+        bytes: piece.image.len(),
+        sum16: next(),
+        sum32: next(),
+        crc32: next(),
+    })
+}
+
+#[derive(Debug, thiserror::Error)]
+enum Failure {
+    #[error(transparent)]
+    Placing(#[from] PlacingError),
+    #[error(transparent)]
+    Write(#[from] WriteError),
+    #[error(transparent)]
+    Io(#[from] io::Error),
+    #[error(transparent)]
+    Proof(#[from] formats::ProofError),
+}
