@@ -5,6 +5,7 @@ mod outbox;
 mod progress;
 mod reader;
 mod stamps;
+mod stop;
 mod talk;
 
 use std::fs::File;
@@ -17,6 +18,8 @@ pub use progress::Progress;
 pub use reader::Reader;
 use stamps::Stamps;
 pub use stamps::Stored;
+pub(crate) use stop::argument;
+pub use stop::{Argument, Cause, Stop, Verdict};
 pub use talk::{Level, Talk, Voice};
 
 pub use crate::ops::Seat;
@@ -39,23 +42,6 @@ pub struct Piece {
     pub seat: Option<Seat>,
     /// Sums stored in it, in its own addresses.
     stamps: Vec<Stored>,
-}
-
-/// Why a step stops the pipeline.
-#[derive(Debug)]
-pub enum Stop {
-    /// A check said no: exit code 1.
-    SaidNo(String),
-    /// Bad input, bad use, or a file that can't be read or written: exit code 2.
-    Trouble(String),
-    /// The same, and everything about it has been said already.
-    Shown(String),
-}
-
-impl<E: std::error::Error> From<E> for Stop {
-    fn from(error: E) -> Self {
-        Stop::Trouble(error.to_string())
-    }
 }
 
 /// What a pipeline works on.
@@ -158,7 +144,7 @@ impl Bench {
         let trouble = |e: io::Error| {
             let problem = plain(&e);
             let missing = e.kind() == io::ErrorKind::NotFound;
-            Stop::Trouble(match near_file(&path).filter(|_| missing) {
+            Stop::trouble(match near_file(&path).filter(|_| missing) {
                 _ if waits && missing => format!(
                     "{shown}: {problem}: this run makes it, and puts it in place when all steps are done"
                 ),
@@ -190,7 +176,7 @@ impl Bench {
         const MOST: u64 = 16 << 20;
         let mut input = self.open(given)?;
         let shown = self.shown(given);
-        let trouble = |what: String| Stop::Trouble(format!("{shown}: {what}"));
+        let trouble = |what: String| Stop::trouble(format!("{shown}: {what}"));
         let taken = input
             .take_bytes(0, Some(MOST + 1))
             .map_err(|e| trouble(plain(&e)))?;
@@ -226,7 +212,7 @@ impl Bench {
         let twice = (1..labels.len()).find(|i| labels[..*i].contains(&labels[*i]));
         match twice {
             None => Ok(()),
-            Some(i) => Err(Stop::Trouble(format!(
+            Some(i) => Err(Stop::trouble(format!(
                 "two pieces would be called {}: {option} gives them other names",
                 labels[i]
             ))),
@@ -239,16 +225,14 @@ impl Bench {
     /// [`Stop::Trouble`] for an empty bench and for a label that is not there.
     pub fn chosen(&self, labels: &[String]) -> Result<Vec<usize>, Stop> {
         if self.pieces.is_empty() {
-            return Err(Stop::Trouble(
-                "the bench is empty: `load` something first".into(),
-            ));
+            return Err(Stop::trouble("the bench is empty: `load` something first"));
         }
         if let Some(unknown) = labels
             .iter()
             .find(|l| self.pieces.iter().all(|p| p.label != **l))
         {
             let known: Vec<_> = self.pieces.iter().map(|p| p.label.as_str()).collect();
-            return Err(Stop::Trouble(format!(
+            return Err(Stop::trouble(format!(
                 "no piece is called `{unknown}`; there is {}",
                 known.join(", ")
             )));
@@ -321,10 +305,10 @@ impl Bench {
         let Some(seat) = seat else { return Ok(None) };
         match (seat.board(), seat.rearranged_by) {
             (Some(board), _) => Ok(Some(board.clone())),
-            (None, Some(step)) => Err(Stop::Trouble(format!(
+            (None, Some(step)) => Err(Stop::trouble(format!(
                 "`{step}` has rearranged {label} since it was seated, so no cpu: address leads to its bytes: use cpu: before that step"
             ))),
-            (None, None) => Err(Stop::Trouble(format!(
+            (None, None) => Err(Stop::trouble(format!(
                 "{label} holds several programs for the same CPU addresses, so cpu: is open: use it before `join`, or give chip addresses"
             ))),
         }
@@ -369,7 +353,7 @@ impl Bench {
                 match first.and_then(|chip| board.cpu_of(*socket, chip)) {
                     None => continue,
                     Some(cpu) => {
-                        return Err(Stop::Trouble(format!(
+                        return Err(Stop::trouble(format!(
                             "0x{cpu:04X} stands in another chip of the board than {label}: give --on that one too, or none"
                         )));
                     }
@@ -403,17 +387,6 @@ impl Bench {
             })?;
         }
         Ok(())
-    }
-}
-
-impl Stop {
-    /// The same, with the piece it is about.
-    pub fn about(self, label: &str) -> Stop {
-        match self {
-            Stop::SaidNo(text) => Stop::SaidNo(format!("{label}: {text}")),
-            Stop::Trouble(text) => Stop::Trouble(format!("{label}: {text}")),
-            Stop::Shown(text) => Stop::Shown(text),
-        }
     }
 }
 

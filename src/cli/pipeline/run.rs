@@ -6,12 +6,12 @@ use std::process::ExitCode;
 use anyhow::{Result, anyhow};
 
 use super::plan::{Origin, Plan, Step};
-use super::say::{complain, stopped};
+use super::say::complain;
 use super::slips;
 use super::tables::catalogue;
 use super::whole::Whole;
 use super::words::quoted;
-use crate::cli::bench::{Bench, Level, Outbox, Stop, Talk, plain};
+use crate::cli::bench::{Bench, Level, Outbox, Talk, Verdict, plain};
 use crate::cli::report::{self, Explained, Lying, plural};
 use crate::cli::steps::STEPS;
 use crate::parts::Catalogue;
@@ -56,7 +56,7 @@ pub fn run(plans: Vec<Plan>, whole: Whole, folder: &Path) -> Result<ExitCode> {
             if let (Some(_), false) = (&before, whole.json) {
                 bench.talk.report(&explained(step, origin, None), false);
             }
-            let (text, code) = match step.planned.run(&mut bench) {
+            let stop = match step.planned.run(&mut bench) {
                 Ok(()) => {
                     if step.planned.changes() {
                         bench.check_stamps(step.name);
@@ -69,13 +69,15 @@ pub fn run(plans: Vec<Plan>, whole: Whole, folder: &Path) -> Result<ExitCode> {
                     }
                     continue;
                 }
-                Err(Stop::SaidNo(text)) => (text, 1),
-                Err(Stop::Trouble(text) | Stop::Shown(text)) => (text, 2),
+                Err(stop) => stop,
             };
             bench.talk.progress().finish();
-            complain(&said(step, origin, folder, &text));
+            complain(&said(step, origin, folder, &stop.text()));
             bench.talk.finish();
-            return Ok(ExitCode::from(code));
+            return Ok(ExitCode::from(match stop.verdict {
+                Verdict::No => 1,
+                Verdict::Trouble => 2,
+            }));
         }
     }
     let idle = bench.made.is_empty() && bench.talk.is_silent();
@@ -236,7 +238,7 @@ fn check(plans: &[Plan], folder: &Path, parts: &Catalogue) -> Result<()> {
     for (step, origin) in plans.iter().flat_map(|p| &p.steps) {
         step.planned
             .check(parts)
-            .map_err(|stop| said(step, origin, folder, &stopped(stop).to_string()))?;
+            .map_err(|stop| said(step, origin, folder, &stop.text()))?;
         let Some(name) = step.planned.output() else {
             continue;
         };

@@ -37,7 +37,5 @@ pub fn print(text: &str) -> Result<ExitCode> {
 
 /// A step's stop as an error.
 pub fn stopped(stop: Stop) -> anyhow::Error {
-    match stop {
-        Stop::SaidNo(text) | Stop::Trouble(text) | Stop::Shown(text) => anyhow!(text),
-    }
+    anyhow!(stop.text())
 }

@@ -1,5 +1,6 @@
 //! Pictures of things: text for the terminal, carets under bad records, the burn sheet, JSON. No decisions are made here.
 
+pub mod advice;
 mod burnable;
 mod carets;
 mod changes;

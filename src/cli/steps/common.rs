@@ -71,10 +71,10 @@ impl Banks {
         let size = size.bytes(parts)?;
         if space == Space::Cpu {
             let text = "--banks counts a chip's own addresses: leave cpu: out";
-            return Err(Stop::Trouble(text.into()));
+            return Err(Stop::trouble(text));
         }
         if let Some(outside) = ranges.into_iter().find(|r| r.last() >= size) {
-            return Err(Stop::Trouble(format!(
+            return Err(Stop::trouble(format!(
                 "{outside} is not in the first bank of --banks, 0x0000-0x{:04X}: give the addresses as the first bank has them",
                 size - 1
             )));
@@ -234,9 +234,9 @@ impl Extent {
             (Err(_), Err(error))
                 if name.starts_with(|c: char| c.is_ascii_digit()) && name.len() < 4 =>
             {
-                Err(Stop::Trouble(error.to_string()))
+                Err(Stop::trouble(error.to_string()))
             }
-            (Err(error), _) => Err(Stop::Trouble(error.to_string())),
+            (Err(error), _) => Err(Stop::trouble(error.to_string())),
         }
     }
 }
@@ -247,8 +247,8 @@ pub fn space_of(all: impl IntoIterator<Item = Space>) -> Result<Space, Stop> {
     let first = all.next().unwrap_or_default();
     match all.all(|other| other == first) {
         true => Ok(first),
-        false => Err(Stop::Trouble(
-            "some of these addresses have cpu: in front and some don't: write it before all of them, or none".into(),
+        false => Err(Stop::trouble(
+            "some of these addresses have cpu: in front and some don't: write it before all of them, or none",
         )),
     }
 }
@@ -316,7 +316,7 @@ pub fn date(given: Option<&str>) -> Result<Option<String>, Stop> {
         .map(|t| humantime::format_rfc3339_seconds(t).to_string());
     match day {
         Some(day) => Ok(Some(day[..10].to_owned())),
-        None => Err(Stop::Trouble(format!(
+        None => Err(Stop::trouble(format!(
             "SOURCE_DATE_EPOCH is `{epoch}`, expected seconds since 1970-01-01"
         ))),
     }

@@ -92,7 +92,7 @@ Look next
 ";
 
     fn check(&self, parts: &Catalogue) -> Result<(), Stop> {
-        let trouble = |text: &str| Err(Stop::Trouble(text.into()));
+        let trouble = |text: &str| Err(Stop::trouble(text));
         if let Some(name) = &self.part {
             parts.find(name)?;
         }
@@ -117,7 +117,7 @@ Look next
         {
             let text =
                 format!("{option} needs what the chip should hold: give --wanted or --pattern");
-            return Err(Stop::Trouble(text));
+            return Err(Stop::trouble(text));
         }
         Ok(())
     }
@@ -344,7 +344,7 @@ impl Diagnose {
             .any(|read| read != chip.first_read())
         {
             let text = "the reads differ: `vote` makes one of them first";
-            return Err(Stop::Trouble(text.into()));
+            return Err(Stop::trouble(text));
         }
         let labels = &chip.reads.labels;
         let bytes = wanted.bytes.len();
@@ -378,7 +378,7 @@ impl Diagnose {
     ) -> Result<(), Stop> {
         let cells = read.len() / if chip.width() == Width::Sixteen { 2 } else { 1 };
         if read.len() != wanted.bytes.len() || !cells.is_power_of_two() {
-            return Err(Stop::Trouble(format!(
+            return Err(Stop::trouble(format!(
                 "--picture and --sheet draw a chip, and the read has {}, the wanted image {}: both must have one size that is a power of two",
                 plural(read.len() as u64, "byte"),
                 plural(wanted.bytes.len() as u64, "byte"),
@@ -482,12 +482,12 @@ fn image_of(
         .map_err(|e| Stop::from(e).about(&shown))?;
     let last = first.saturating_add(size as u64).saturating_sub(1);
     if extent.first() < first || (extent.first() > first && extent.last() > last) {
-        return Err(Stop::Trouble(format!(
+        return Err(Stop::trouble(format!(
             "{shown} holds {extent} and the read 0x{first:04X}-0x{last:04X}: `relocate` the read to where the file stands, or make a chip file with `seat`"
         )));
     }
     if extent.len() > faults::Case::LARGEST as u64 {
-        return Err(Stop::Trouble(format!(
+        return Err(Stop::trouble(format!(
             "{shown} reaches over {} bytes; a diagnosis takes at most {}",
             extent.len(),
             size_of_largest()

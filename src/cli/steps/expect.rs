@@ -112,7 +112,7 @@ error: expect: 0xE441-0xFFF9 is a hole: `fill` closes it
 
     fn check(&self, parts: &Catalogue) -> Result<(), Stop> {
         if let What::Sum { algo, value, .. } = &self.what {
-            hex_value(*algo, value).map_err(Stop::Trouble)?;
+            hex_value(*algo, value).map_err(Stop::trouble)?;
         }
         self.what.banks().map_or(Ok(()), |banks| banks.check(parts))
     }
@@ -131,7 +131,7 @@ error: expect: 0xE441-0xFFF9 is a hole: `fill` closes it
             };
             for offset in offsets {
                 if let Some(objection) = self.what.objection(image, &parts, offset)? {
-                    return Err(Stop::SaidNo(objection));
+                    return Err(Stop::said_no(objection));
                 }
             }
             Ok(())
@@ -145,7 +145,7 @@ fn refuse_single_lane(bench: &Bench, labels: &[String]) -> Result<(), Stop> {
         let piece = &bench.pieces[i];
         let boards = piece.seat.iter().flat_map(|s| &s.boards);
         if boards.into_iter().any(|b| b.lanes > 1) {
-            return Err(Stop::Trouble(format!(
+            return Err(Stop::trouble(format!(
                 "{} is one lane of a wide bus and holds only some bytes of a vector: give the vector's address as the CPU sees it, with cpu: in front",
                 piece.label
             )));
@@ -187,9 +187,8 @@ impl What {
             What::Bytes { address, bytes, .. } => from(address.address, bytes.len()),
             What::Pointer { address, width, .. } => from(address.address, (*width).into()),
             What::Sum { across, banks, .. } => match (&across[..], &banks.size) {
-                ([], Some(_)) => Err(Stop::Trouble(
-                    "--banks needs --across: say which addresses of the first bank are summed"
-                        .into(),
+                ([], Some(_)) => Err(Stop::trouble(
+                    "--banks needs --across: say which addresses of the first bank are summed",
                 )),
                 _ => Ok(across.iter().map(|r| r.range).collect()),
             },
@@ -250,7 +249,7 @@ impl What {
                     .map(|r| moved(r.range))
                     .collect::<Result<_, _>>()?;
                 let sum = ops::sum_over(image, *algo, &ranges).map_err(no_for_holes)?;
-                let wanted = hex_value(*algo, value).map_err(Stop::Trouble)?;
+                let wanted = hex_value(*algo, value).map_err(Stop::trouble)?;
                 (sum.to_bytes(sums::Order::Big) != wanted)
                     .then(|| format!("{algo} is {sum}, expected {}", value.trim()))
             }
@@ -304,7 +303,7 @@ fn hex(bytes: &[Option<u8>]) -> String {
 /// Bytes that are missing are an answer, and it is no.
 fn no_for_holes(error: ops::OpError) -> Stop {
     match error {
-        ops::OpError::Hole { .. } => Stop::SaidNo(error.to_string()),
+        ops::OpError::Hole { .. } => Stop::said_no(error.to_string()),
         other => other.into(),
     }
 }

@@ -71,7 +71,7 @@ both   0000-FFFF   65,536 bytes
         let chosen = bench.chosen(&common.on.labels)?;
         if chosen.len() < 2 {
             let text = "there is only one piece: `load --apart` makes each file a piece of its own";
-            return Err(Stop::Trouble(text.into()));
+            return Err(Stop::trouble(text));
         }
         let at = chosen[0];
         let mut taken: Vec<Piece> = Vec::new();

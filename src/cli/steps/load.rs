@@ -106,19 +106,19 @@ data 2,484, filler 0, hollow 30,284, entry point 8000
         let several = self.files.len() > 1;
         if self.follow && self.apart {
             let text = "--follow puts files into one piece, --apart makes several: use one of them";
-            return Err(Stop::Trouble(text.into()));
+            return Err(Stop::trouble(text));
         }
         if several && self.apart && self.name.is_some() {
             let text = "--apart makes several pieces and --name has one name: give each file its own `load --apart --name`";
-            return Err(Stop::Trouble(text.into()));
+            return Err(Stop::trouble(text));
         }
         if several && (self.skip.is_some() || self.length.is_some()) {
             let text = "--skip and --length concern one file: give each file its own `load`";
-            return Err(Stop::Trouble(text.into()));
+            return Err(Stop::trouble(text));
         }
         if self.files.iter().filter(|f| *f == Path::new("-")).count() > 1 {
             let text = "standard input can be read only once";
-            return Err(Stop::Trouble(text.into()));
+            return Err(Stop::trouble(text));
         }
         Ok(())
     }
@@ -135,7 +135,7 @@ data 2,484, filler 0, hollow 30,284, entry point 8000
                     && !self.follow
                     && !self.apart
                 {
-                    return Err(Stop::Trouble(format!(
+                    return Err(Stop::trouble(format!(
                         "{} and {} are both raw and would both begin at 0x{next_raw:04X}: --follow puts the second behind the first, --apart makes two pieces, or give each its own `load --at`",
                         before.display(),
                         file.display(),
@@ -173,7 +173,7 @@ data 2,484, filler 0, hollow 30,284, entry point 8000
                 bench.pieces.push(self.settled(first));
             }
             n => {
-                return Err(Stop::Trouble(format!(
+                return Err(Stop::trouble(format!(
                     "there are {n} pieces on the bench, so it is open where this belongs: `load --apart` makes it a piece of its own, `join` makes one of all first"
                 )));
             }
@@ -325,7 +325,7 @@ fn read(
 ) -> Result<(Image, bool, Option<Salvaged>), Stop> {
     let mut input = bench.open(file)?;
     let shown = bench.shown(file);
-    let trouble = |text: String| Stop::Trouble(format!("{shown}: {text}"));
+    let trouble = |text: String| Stop::trouble(format!("{shown}: {text}"));
     let (bytes, whole) = input.head().map_err(|e| trouble(plain(&e)))?;
     let format = match format {
         Some(name) => formats::by_name(name).ok_or_else(|| trouble("unknown format".into()))?,
@@ -347,7 +347,7 @@ fn read(
     let salvaged = match (findings.errors(), how.strictness) {
         (_, Strictness::Salvage) => Some(Salvaged::of(&findings, &image)),
         (0, _) => None,
-        _ => return Err(Stop::Shown(format!("{shown} could not be read: {count}"))),
+        _ => return Err(Stop::trouble(format!("{shown} could not be read: {count}"))),
     };
     if findings.errors() > 0 {
         bench.say_no();

@@ -71,15 +71,15 @@ impl Mark {
         };
         let bytes = values::text(&text)?;
         match bytes.is_empty() {
-            true => Err(Stop::Trouble("the text is empty".into())),
+            true => Err(Stop::trouble("the text is empty")),
             false => Ok(bytes),
         }
     }
 
     fn day(&self) -> Result<String, Stop> {
         date(self.date.as_deref())?.ok_or_else(|| {
-            Stop::Trouble(
-                "{date} needs --date or the environment variable SOURCE_DATE_EPOCH: the clock is never asked, so that builds can be repeated".into(),
+            Stop::trouble(
+                "{date} needs --date or the environment variable SOURCE_DATE_EPOCH: the clock is never asked, so that builds can be repeated",
             )
         })
     }

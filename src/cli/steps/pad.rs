@@ -61,7 +61,7 @@ impl Pad {
         let own = part.map_or(Some(0xFF), |part| part.erased);
         match self.with.or(own) {
             Some(erased) => Ok((size, erased)),
-            None => Err(Stop::Trouble(format!(
+            None => Err(Stop::trouble(format!(
                 "a {} has no erased value of its own: say with --with what unused places shall hold",
                 part.map_or("part", |p| p.name.as_str())
             ))),

@@ -46,7 +46,7 @@ FFFA > F4 E2 . 00 E0 0C E3 < FFFF  vectors.bin
         let patches = match (&self.file, self.address, &self.now) {
             (Some(file), ..) => {
                 let text = bench.read_text(file)?;
-                let about = |e: ops::OpError| Stop::Trouble(format!("{}: {e}", file.display()));
+                let about = |e: ops::OpError| Stop::trouble(format!("{}: {e}", file.display()));
                 ops::patch_list(&text).map_err(about)?
             }
             (None, Some(address), Some(now)) => vec![ops::Patch {

@@ -44,7 +44,7 @@ impl Variant {
     /// An option that means nothing to this kind.
     pub fn of(self, kind: faults::Pattern) -> Result<faults::Pattern, Stop> {
         use faults::{Pass, Pattern};
-        let trouble = |text: String| Err(Stop::Trouble(text));
+        let trouble = |text: String| Err(Stop::trouble(text));
         match (kind, self.pass, self.seed) {
             (Pattern::Telltale(_), pass, None) => Ok(Pattern::Telltale(match pass {
                 Some(2) => Pass::Second,
@@ -100,7 +100,7 @@ walk   0000-0007   8 bytes
     fn check(&self, parts: &Catalogue) -> Result<(), Stop> {
         let size = self.size.bytes(parts)?;
         if size == 0 || size > faults::Pattern::LARGEST as u64 {
-            return Err(Stop::Trouble(format!(
+            return Err(Stop::trouble(format!(
                 "a pattern has 1 byte to {}M, and {size} were asked for",
                 faults::Pattern::LARGEST >> 20
             )));

@@ -92,7 +92,7 @@ vectors
             && !self.invert_data
         {
             let text = "nothing to rewire: give --address, --data, --inverted or --invert-data";
-            return Err(Stop::Trouble(text.into()));
+            return Err(Stop::trouble(text));
         }
         // Whether lines are those of words may depend on the part.
         Ok(self.wiring(true).check().map_err(OpError::from)?)
@@ -102,7 +102,7 @@ vectors
         bench.each(&self.on.labels, |piece, _| {
             let part = piece.seat.as_ref().map(|seat| &seat.part);
             if let Some(part) = part.filter(|part| self.words && part.width != 16) {
-                return Err(Stop::Trouble(format!(
+                return Err(Stop::trouble(format!(
                     "--words is for parts 16 bits wide, and a {} has {}",
                     part.name,
                     plural(part.width.into(), "data line")

@@ -106,7 +106,7 @@ seated 2,484, filled 30,284, hollow 0
         board.window().map_err(OpError::from)?;
         let sockets = board.sockets().count();
         if !self.names.is_empty() && self.names.len() != sockets {
-            return Err(Stop::Trouble(format!(
+            return Err(Stop::trouble(format!(
                 "there are {sockets} sockets and {} names: give one name for each",
                 self.names.len()
             )));
@@ -127,7 +127,7 @@ seated 2,484, filled 30,284, hollow 0
                 continue;
             }
             if piece.seat.is_some() {
-                return Err(Stop::Trouble(format!("{} is seated already", piece.label)));
+                return Err(Stop::trouble(format!("{} is seated already", piece.label)));
             }
             if self.shed {
                 shed(bench, &board, &mut piece)?;
@@ -182,7 +182,7 @@ impl Seat {
     fn board<'p>(&self, parts: &'p Catalogue) -> Result<(&'p Part, Board), Stop> {
         let part = parts.find(&self.part)?;
         if part.width == 4 {
-            return Err(Stop::Trouble(format!(
+            return Err(Stop::trouble(format!(
                 "a {} gives half a byte: pad the image to {} and `split nibbles`, one piece per chip",
                 part.name, part.words
             )));
@@ -234,7 +234,7 @@ impl Seat {
 
     fn erased(&self, part: &Part) -> Result<u8, Stop> {
         self.with.or(part.erased).ok_or_else(|| {
-            Stop::Trouble(format!(
+            Stop::trouble(format!(
                 "a {} has no erased value of its own: say with --with what unused places shall hold",
                 part.name
             ))
@@ -278,7 +278,7 @@ impl Seat {
 fn fits(option: &str, value: u64, count: u64) -> Result<(), Stop> {
     match value < count {
         true => Ok(()),
-        false => Err(Stop::Trouble(format!(
+        false => Err(Stop::trouble(format!(
             "there are {count}, numbered 0 to {}, so {option} {value} is none of them",
             count - 1
         ))),

@@ -107,7 +107,7 @@ impl Sheet {
         match extension.to_ascii_lowercase().to_str() {
             Some("html" | "htm") => Ok(Form::Page),
             Some("svg") => Ok(Form::Map),
-            _ => Err(Stop::Trouble(format!(
+            _ => Err(Stop::trouble(format!(
                 "{} is neither page nor picture: end the name with .html for the sheet, or with .svg for its map alone",
                 self.file
             ))),

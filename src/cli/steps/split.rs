@@ -119,7 +119,7 @@ fn names(given: &[String], count: usize, word: &str) -> Result<Vec<String>, Stop
         return Ok((0..count).map(|i| format!("{word}{i}")).collect());
     }
     if given.len() != count {
-        return Err(Stop::Trouble(format!(
+        return Err(Stop::trouble(format!(
             "there are {} and {}: give one name for each",
             plural(count as u64, word),
             plural(given.len() as u64, "name")
@@ -130,7 +130,7 @@ fn names(given: &[String], count: usize, word: &str) -> Result<Vec<String>, Stop
         .enumerate()
         .find(|(i, n)| given[..*i].contains(n));
     match twice {
-        Some((_, name)) => Err(Stop::Trouble(format!("the name {name} is given twice"))),
+        Some((_, name)) => Err(Stop::trouble(format!("the name {name} is given twice"))),
         None => Ok(given.to_vec()),
     }
 }

@@ -80,7 +80,7 @@ chip   0000-07FF   2,048 bytes
             .map(|b| reads.first + b.address as u64)
             .collect();
         if let (Some(first), Tie::Refuse) = (ties.first(), self.tie) {
-            return Err(Stop::Trouble(format!(
+            return Err(Stop::trouble(format!(
                 "{} tied, the first at 0x{first:04X}: read the chip once more, or make holes of them with --tie hole",
                 plural(ties.len() as u64, "byte")
             )));
@@ -123,7 +123,7 @@ pub(super) fn reads(bench: &Bench, chosen: &[usize], trim: bool) -> Result<Reads
         if let Some(before) = reads.labels.first()
             && range.first() != reads.first
         {
-            return Err(Stop::Trouble(format!(
+            return Err(Stop::trouble(format!(
                 "{before} begins at 0x{:04X} and {} at 0x{:04X}: `relocate` them to one address",
                 reads.first,
                 piece.label,
@@ -150,7 +150,7 @@ impl Reads {
                 plural(tail as u64, "byte")
             );
             if !trim {
-                return Err(Stop::Trouble(format!(
+                return Err(Stop::trouble(format!(
                     "{what}: `vote --trim` takes them off"
                 )));
             }

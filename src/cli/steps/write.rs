@@ -134,7 +134,7 @@ wrote out/new.bin  raw, 32,768 bytes, sum16 0AD7 sum32 007A0AD7 crc32 E976D8DE
                 .iter()
                 .map(|i| bench.pieces[*i].label.as_str())
                 .collect();
-            return Err(Stop::Trouble(format!(
+            return Err(Stop::trouble(format!(
                 "there are {} pieces ({}) and one name: put {{label}} in it, or choose one with --on",
                 chosen.len(),
                 labels.join(", ")
@@ -162,7 +162,7 @@ impl Write {
                 None => format!("call it {}.bin, or ", self.file),
                 Some(_) => String::new(),
             };
-            Stop::Trouble(format!(
+            Stop::trouble(format!(
                 "the name {} does not tell the format: {raw}name one with --as ({names})",
                 self.file
             ))
@@ -184,7 +184,7 @@ impl Write {
             .find(|(name, given)| *given && !heeds.contains(name))
         {
             None => Ok(format),
-            Some((option, _)) => Err(Stop::Trouble(format!(
+            Some((option, _)) => Err(Stop::trouble(format!(
                 "--{option} means nothing to {} files",
                 format.name()
             ))),
@@ -251,8 +251,8 @@ impl Write {
                 },
             )
             .map_err(|e| match e {
-                Failure::Placing(e) => Stop::Trouble(e.to_string()),
-                other => Stop::Trouble(format!("{name}: {other}")).about(&label),
+                Failure::Placing(e) => Stop::trouble(e.to_string()),
+                other => Stop::trouble(format!("{name}: {other}")).about(&label),
             })?;
         for left_out in &written.left_out {
             bench
@@ -277,7 +277,7 @@ fn placed(name: &str, value: impl Fn(&str) -> String) -> Result<String, Stop> {
     while let Some((before, behind)) = rest.split_once('{') {
         let (word, after) = behind.split_once('}').unwrap_or((behind, ""));
         if !PLACEHOLDERS.contains(&word) {
-            return Err(Stop::Trouble(format!(
+            return Err(Stop::trouble(format!(
                 "{{{word}}} in {name} means nothing; known are {{label}} {{n}} {{sum16}} {{crc32}}"
             )));
         }

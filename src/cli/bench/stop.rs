@@ -1,0 +1,177 @@
+//! Why a step stops, and which of its words that is about.
+
+use std::error::Error;
+use std::path::PathBuf;
+
+use crate::cli::report::advice;
+
+/// Why a step stops the pipeline.
+#[derive(Debug)]
+pub struct Stop {
+    /// Whether a check said no, or something is wrong.
+    pub verdict: Verdict,
+    /// What is known of it beyond the sentence.
+    pub cause: Cause,
+    /// The argument that it is about; none where it is about the step as a whole.
+    pub argument: Option<Argument>,
+    fact: String,
+    advice: Option<String>,
+}
+
+/// Which of the two ways to end a run early this is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Verdict {
+    /// A check said no: exit code 1.
+    No,
+    /// Bad input, bad use, or a file that can't be read or written: exit code 2.
+    Trouble,
+}
+
+/// What later advice can be made from.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Cause {
+    /// Nothing that anybody asks for.
+    Other,
+    /// There is no such file; its name as the step gave it.
+    NoSuchFile(PathBuf),
+    /// Nothing tells which format this file has.
+    UnknownFormat(PathBuf),
+}
+
+/// An argument of a step: the id that the parser knows it by, and which of its values is meant.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Argument {
+    /// The parser's id, which is the field's name.
+    pub id: &'static str,
+    /// Which of several values, counted from 0.
+    pub value: usize,
+}
+
+/// The [`Argument`] that a field holds: `argument!(self.size)`, `argument!(self.files[2])`, or a variable that has the
+/// field's name. The field must exist, so that renaming it can't leave an error pointing nowhere.
+macro_rules! argument {
+    ($field:ident) => {
+        argument!(@ $field, $field, 0)
+    };
+    ($field:ident [ $value:expr ]) => {
+        argument!(@ $field, $field, $value)
+    };
+    ($owner:ident . $($path:ident).+) => {
+        argument!(@last $owner.$($path).+; 0; $($path).+)
+    };
+    ($owner:ident . $($path:ident).+ [ $value:expr ]) => {
+        argument!(@last $owner.$($path).+; $value; $($path).+)
+    };
+    (@last $whole:expr; $value:expr; $field:ident) => {
+        argument!(@ $whole, $field, $value)
+    };
+    (@last $whole:expr; $value:expr; $first:ident . $($rest:ident).+) => {
+        argument!(@last $whole; $value; $($rest).+)
+    };
+    (@ $whole:expr, $field:ident, $value:expr) => {{
+        let _ = &$whole;
+        $crate::cli::bench::Argument { id: stringify!($field), value: $value }
+    }};
+}
+pub(crate) use argument;
+
+impl<E: Error + 'static> From<E> for Stop {
+    fn from(error: E) -> Self {
+        Stop {
+            advice: advice::of(&error),
+            ..Stop::trouble(error.to_string())
+        }
+    }
+}
+
+impl Stop {
+    /// A check said no.
+    pub fn said_no(fact: impl Into<String>) -> Self {
+        Self {
+            verdict: Verdict::No,
+            ..Self::trouble(fact)
+        }
+    }
+
+    /// Something is wrong.
+    pub fn trouble(fact: impl Into<String>) -> Self {
+        Self {
+            verdict: Verdict::Trouble,
+            cause: Cause::Other,
+            argument: None,
+            fact: fact.into(),
+            advice: None,
+        }
+    }
+
+    /// The same, as an answer that is no.
+    pub fn as_no(self) -> Self {
+        Self {
+            verdict: Verdict::No,
+            ..self
+        }
+    }
+
+    /// The same, with what helps.
+    pub fn advise(self, advice: impl Into<String>) -> Self {
+        Self {
+            advice: Some(advice.into()),
+            ..self
+        }
+    }
+
+    /// The same, about this argument, unless it is about another one already.
+    pub fn at(self, argument: Argument) -> Self {
+        Self {
+            argument: self.argument.or(Some(argument)),
+            ..self
+        }
+    }
+
+    /// The same, with what it came from.
+    pub fn because(self, cause: Cause) -> Self {
+        Self { cause, ..self }
+    }
+
+    /// The same, with the piece it is about.
+    pub fn about(self, label: &str) -> Self {
+        Self {
+            fact: format!("{label}: {}", self.fact),
+            ..self
+        }
+    }
+
+    /// The fact, then what helps.
+    pub fn text(&self) -> String {
+        match &self.advice {
+            Some(advice) => format!("{}: {advice}", self.fact),
+            None => self.fact.clone(),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_argument_is_named_by_its_field() {
+        struct On {
+            labels: Vec<String>,
+        }
+        struct Step {
+            size: u64,
+            on: On,
+        }
+        let step = Step {
+            size: 0,
+            on: On { labels: Vec::new() },
+        };
+        let size = step.size;
+        let named = |argument: Argument| (argument.id, argument.value);
+        assert_eq!(named(argument!(step.size)), ("size", 0));
+        assert_eq!(named(argument!(step.on.labels[2])), ("labels", 2));
+        assert_eq!(named(argument!(size)), ("size", 0));
+        assert_eq!(named(argument!(size[1])), ("size", 1));
+    }
+}
