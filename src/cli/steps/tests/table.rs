@@ -4,7 +4,7 @@ use std::path::Path;
 
 use clap::Command;
 
-use super::STEPS;
+use crate::cli::steps::STEPS;
 
 /// Files of the room that hold no step.
 const NOT_STEPS: [&str; 5] = ["mod", "common", "entry", "table", "tests"];
