@@ -8,7 +8,7 @@ use super::Step;
 use super::common::{Json, On};
 use super::pattern::Variant;
 use super::vote::{Reads, reads, shared_seat};
-use crate::cli::bench::{Bench, Level, PlacingError, Stop, plain};
+use crate::cli::bench::{Argument, Bench, Level, PlacingError, Stop, argument, plain};
 use crate::cli::report::{self, Known, Report, Style, plural, size};
 use crate::faults::alone::{Alone, Joined, alone};
 use crate::faults::vote::vote;
@@ -122,8 +122,11 @@ Look next
         Ok(())
     }
 
-    fn output(&self) -> Option<&str> {
-        self.picture.as_deref().or(self.sheet.as_deref())
+    fn output(&self) -> Option<(Argument, &str)> {
+        let picture = self.picture.as_deref();
+        let picture = picture.map(|name| (argument!(self.picture), name));
+        let sheet = self.sheet.as_deref();
+        picture.or(sheet.map(|name| (argument!(self.sheet), name)))
     }
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {

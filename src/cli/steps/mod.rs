@@ -35,7 +35,7 @@ use std::path::Path;
 
 use clap::{ArgMatches, Command};
 
-use crate::cli::bench::{Bench, Stop};
+use crate::cli::bench::{Argument, Bench, Stop};
 use crate::image::Image;
 use crate::parts::Catalogue;
 
@@ -103,8 +103,8 @@ pub trait Step: clap::Args + Sized + 'static {
         Ok(())
     }
 
-    /// The file name it will write, as given, so that two alike are refused before anything runs.
-    fn output(&self) -> Option<&str> {
+    /// The argument and the name, as given, of the file that it will write, so that two alike are refused before anything runs.
+    fn output(&self) -> Option<(Argument, &str)> {
         None
     }
 
@@ -120,7 +120,7 @@ pub trait Planned {
     /// See [`Step::check`].
     fn check(&self, parts: &Catalogue) -> Result<(), Stop>;
     /// See [`Step::output`].
-    fn output(&self) -> Option<&str>;
+    fn output(&self) -> Option<(Argument, &str)>;
     /// See [`Step::CHANGES`].
     fn changes(&self) -> bool;
     /// See [`Step::run`].
@@ -132,7 +132,7 @@ impl<S: Step> Planned for S {
         Step::check(self, parts)
     }
 
-    fn output(&self) -> Option<&str> {
+    fn output(&self) -> Option<(Argument, &str)> {
         Step::output(self)
     }
 

@@ -7,7 +7,7 @@ use clap::{Args, ValueEnum};
 
 use super::Step;
 use super::common::{On, Order, format_names, sums_of, writable_format};
-use crate::cli::bench::{Bench, Level, Piece, PlacingError, Stop};
+use crate::cli::bench::{Argument, Bench, Level, Piece, PlacingError, Stop, argument};
 use crate::cli::report;
 use crate::formats::{self, AddressForm, EntryChoice, Format, WriteError, WriteOptions, Written};
 use crate::image::Image;
@@ -121,8 +121,9 @@ wrote out/new.bin  raw, 32,768 bytes, sum16 0AD7 sum32 007A0AD7 crc32 E976D8DE
         placed(&self.file, |_| String::new()).map(|_| ())
     }
 
-    fn output(&self) -> Option<&str> {
-        (!self.file.contains('{')).then_some(&self.file)
+    fn output(&self) -> Option<(Argument, &str)> {
+        let is_known = !self.file.contains('{');
+        is_known.then_some((argument!(self.file), &self.file))
     }
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
