@@ -7,7 +7,7 @@ mod pipeline;
 mod report;
 mod steps;
 
-pub use bench::{Outbox, Placing, PlacingError};
+pub use bench::{Staging, StagingError, WritePolicy};
 pub use main::main;
 pub use pipeline::parse_recipe;
 pub use report::{Style, carets};

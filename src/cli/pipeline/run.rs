@@ -12,7 +12,7 @@ use super::slips;
 use super::tables::catalogue;
 use super::words::quoted;
 use super::written::Wording;
-use crate::cli::bench::{Bench, Level, Outbox, Stop, Talk, Verdict, plain};
+use crate::cli::bench::{Bench, Console, Level, Staging, Stop, Verdict, plain};
 use crate::cli::report::{self, Explained, Lying, plural};
 use crate::parts::Catalogue;
 
@@ -33,18 +33,18 @@ fn stopped(step: &PlannedStep, wording: &Wording, folder: &Path, stop: &Stop) ->
 /// What was found before anything ran.
 pub fn run(plans: Vec<Plan>, options: RunOptions, folder: &Path) -> Result<ExitCode> {
     let parts = catalogue(options.parts.as_deref())?;
-    let talk = Talk::new(options.voice(takes_stdout(&plans)));
+    let console = Console::new(options.mode(takes_stdout(&plans)));
     for (_, wording) in plans.iter().flat_map(|p| &p.steps) {
         for doubt in slips::doubtful(&wording.texts()) {
-            talk.say(Level::Warning, &wording.placed(&doubt));
+            console.say(Level::Warning, &wording.placed(&doubt));
         }
     }
     check(&plans, folder, &parts)?;
-    let outbox = Outbox::new(options.placing());
-    outbox
+    let staging = Staging::new(options.policy());
+    staging
         .clean_up_when_interrupted()
         .map_err(|error| anyhow!("watching for interrupts: {}", plain(&error)))?;
-    let mut bench = Bench::new(folder.to_owned(), parts, talk, outbox);
+    let mut bench = Bench::new(folder.to_owned(), parts, console, staging);
     // A recipe is an input too; all steps come from the same one.
     let mut recipes = (plans.iter().flat_map(|p| &p.steps)).filter_map(|(_, w)| w.recipe());
     let recipe = recipes.next().map(PathBuf::from);
@@ -54,45 +54,43 @@ pub fn run(plans: Vec<Plan>, options: RunOptions, folder: &Path) -> Result<ExitC
         bench.clear();
         for (step, wording) in &plan.steps {
             bench
-                .talk
+                .console
                 .progress()
                 .now(|| wording.placed(step.name()), None);
             let before = options.explain.then(|| Look::at(&bench));
             if let (Some(_), false) = (&before, options.json) {
-                bench.talk.report(&explained(step, wording, None), false);
+                bench.console.report(&explained(step, wording, None), false);
             }
             let stop = match step.planned.run(&mut bench) {
                 Ok(()) => {
-                    if step.planned.changes() {
-                        bench.check_stamps(step.name());
-                    }
+                    bench.ran(step.name());
                     if let Some(before) = before {
                         let did = before.did(step, &bench, options.dry_run);
                         bench
-                            .talk
+                            .console
                             .report(&explained(step, wording, Some(did)), false);
                     }
                     continue;
                 }
                 Err(stop) => stop,
             };
-            bench.talk.progress().finish();
+            bench.console.progress().finish();
             complain(&stopped(step, wording, folder, &stop));
-            bench.talk.finish();
+            bench.console.finish();
             return Ok(ExitCode::from(match stop.verdict {
                 Verdict::No => 1,
                 Verdict::Trouble => 2,
             }));
         }
     }
-    let idle = bench.made.is_empty() && bench.talk.is_silent();
+    let idle = bench.made.is_empty() && bench.console.is_silent();
     let finished = finish(&mut bench, &options);
-    bench.talk.progress().finish();
+    bench.console.progress().finish();
     finished.map_err(|text| anyhow!(text))?;
     let mut steps = plans.iter().flat_map(|p| &p.steps);
     if idle && steps.all(|(step, _)| step.name() != "expect") && !options.json {
         let text = "nothing was written and nothing shown: add + write FILE, or + show";
-        bench.talk.say(Level::Note, text);
+        bench.console.say(Level::Note, text);
     }
     Ok(ExitCode::from(u8::from(bench.has_said_no())))
 }
@@ -163,8 +161,8 @@ fn lying(bench: &Bench) -> Vec<Lying> {
     let pieces = bench.pieces.iter();
     let lying = pieces.map(|piece| Lying {
         label: piece.label.clone(),
-        image: piece.image.clone(),
-        part: piece.seat.as_ref().map(|seat| seat.part.name.clone()),
+        image: piece.image().clone(),
+        part: piece.seat().map(|seat| seat.part.name.clone()),
     });
     lying.collect()
 }
@@ -173,7 +171,7 @@ fn lying(bench: &Bench) -> Vec<Lying> {
 fn finish(bench: &mut Bench, options: &RunOptions) -> std::result::Result<(), String> {
     if let Some(depfile) = &options.depfile {
         let text = dependencies(bench);
-        let stage = bench.outbox.stage::<Depfile>(
+        let stage = bench.staging.stage::<Depfile>(
             &depfile.display().to_string(),
             depfile,
             |out| Ok(out.write_all(text.as_bytes())?),
@@ -181,19 +179,19 @@ fn finish(bench: &mut Bench, options: &RunOptions) -> std::result::Result<(), St
         );
         stage.map_err(|e| e.to_string())?;
     }
-    if let Some(lost) = bench.talk.lost() {
+    if let Some(lost) = bench.console.lost() {
         return Err(format!("{lost}; no file has been replaced"));
     }
-    bench.outbox.put_in_place().map_err(|e| e.to_string())?;
-    if !bench.made.is_empty() && (options.json || !bench.talk.is_quiet()) {
+    bench.staging.put_in_place().map_err(|e| e.to_string())?;
+    if !bench.made.is_empty() && (options.json || !bench.console.is_quiet()) {
         let outputs = report::Outputs {
             outputs: std::mem::take(&mut bench.made),
             dry_run: options.dry_run,
         };
-        bench.talk.report(&outputs, false);
+        bench.console.report(&outputs, false);
     }
-    bench.talk.finish();
-    match bench.talk.lost() {
+    bench.console.finish();
+    match bench.console.lost() {
         Some(lost) => Err(format!("{lost}; all files are in place")),
         None => Ok(()),
     }
@@ -202,7 +200,7 @@ fn finish(bench: &mut Bench, options: &RunOptions) -> std::result::Result<(), St
 #[derive(Debug, thiserror::Error)]
 enum Depfile {
     #[error(transparent)]
-    Placing(#[from] crate::cli::bench::PlacingError),
+    WritePolicy(#[from] crate::cli::bench::StagingError),
     #[error("the dependency file: {}", plain(.0))]
     Io(#[from] std::io::Error),
 }
@@ -220,7 +218,7 @@ fn dependencies(bench: &Bench) -> String {
         }
         out
     };
-    let outputs: Vec<String> = (bench.outbox.names())
+    let outputs: Vec<String> = (bench.staging.names())
         .filter(|name| *name != "-")
         .map(escape)
         .collect();
