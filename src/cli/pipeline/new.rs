@@ -10,9 +10,9 @@ use clap::{ArgMatches, Args, FromArgMatches};
 
 use super::grammar::Grammar;
 use super::recipe;
+use super::run_options::RunOptions;
 use super::say::{print, stopped};
 use super::tables::catalogue;
-use super::whole::Whole;
 use super::words::quoted;
 use crate::cli::bench::{Console, Level, plain};
 use crate::cli::report::size;
@@ -49,10 +49,10 @@ pub struct New {
 ///
 /// # Errors
 /// A part that is not in the table, a base that does not fit; before anything is printed.
-pub fn new(grammar: &mut Grammar, matches: &ArgMatches, whole: &Whole) -> Result<ExitCode> {
+pub fn new(grammar: &mut Grammar, matches: &ArgMatches, options: &RunOptions) -> Result<ExitCode> {
     let asked = New::from_arg_matches(matches)?;
-    let parts = catalogue(whole.parts.as_deref())?;
-    let console = Console::new(whole.mode(false));
+    let parts = catalogue(options.parts.as_deref())?;
+    let console = Console::new(options.mode(false));
     let text = asked.recipe(grammar, &parts, &console)?;
     // What is printed must be sound, whatever stood in the words.
     recipe::parse(grammar, "the recipe", &text, &[])?;

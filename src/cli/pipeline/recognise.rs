@@ -7,9 +7,9 @@ use anyhow::{Result, anyhow, bail};
 use clap::{ArgMatches, Args, FromArgMatches};
 
 use super::grammar::Grammar;
+use super::run_options::RunOptions;
 use super::say::stopped;
 use super::tables::catalogue;
-use super::whole::Whole;
 use crate::cli::bench::{Bench, Console, Level, Staging, WritePolicy};
 use crate::cli::report::{self, plural};
 use crate::formats;
@@ -39,15 +39,15 @@ pub struct Recognise {
 ///
 /// # Errors
 /// A file that can't be read, or a list that can't be used.
-pub fn recognise(_: &mut Grammar, matches: &ArgMatches, whole: Whole) -> Result<ExitCode> {
+pub fn recognise(_: &mut Grammar, matches: &ArgMatches, options: RunOptions) -> Result<ExitCode> {
     let asked = Recognise::from_arg_matches(matches)?;
-    let json = asked.json || whole.json;
+    let json = asked.json || options.json;
     let console = Console::new(crate::cli::bench::OutputMode {
         json: false,
-        progress: !json && !whole.quiet,
-        ..whole.mode(false)
+        progress: !json && !options.quiet,
+        ..options.mode(false)
     });
-    let parts = catalogue(whole.parts.as_deref())?;
+    let parts = catalogue(options.parts.as_deref())?;
     let staging = Staging::new(WritePolicy::default());
     let mut bench = Bench::new(PathBuf::new(), parts, console, staging);
     let mut known = Vec::new();

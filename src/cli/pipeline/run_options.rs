@@ -6,7 +6,7 @@ use crate::cli::bench::{OutputMode, WritePolicy};
 
 /// What concerns the whole run.
 #[derive(clap::Args, Clone, Debug, Default)]
-pub struct Whole {
+pub struct RunOptions {
     /// Write the files each output depends on, in make's syntax
     #[arg(long, value_name = "FILE")]
     pub depfile: Option<PathBuf>,
@@ -33,10 +33,10 @@ pub struct Whole {
     pub parts: Option<PathBuf>,
 }
 
-impl Whole {
+impl RunOptions {
     /// Both, as when options stand before and behind `run`.
-    pub fn or(self, other: Whole) -> Whole {
-        Whole {
+    pub fn or(self, other: RunOptions) -> RunOptions {
+        RunOptions {
             depfile: self.depfile.or(other.depfile),
             dry_run: self.dry_run || other.dry_run,
             always: self.always || other.always,
