@@ -46,7 +46,7 @@ fn clap_finds_no_fault_with_any_step() {
     }
 }
 
-/// `docs/steps.md` is made from the same definitions as the help; its examples run in `tests/docs.rs`.
+/// `docs/steps.md` is made from the same definitions as the help; its examples run in `tests/it/docs.rs`.
 #[test]
 fn the_page_of_steps_is_what_the_steps_say() {
     let mut page = String::from(
