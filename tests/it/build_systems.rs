@@ -10,6 +10,7 @@ use std::process::{Command, Output};
 use std::thread::sleep;
 use std::time::{Duration, SystemTime};
 
+use crate::support::{missing, not_tried};
 use tempfile::TempDir;
 
 /// What the three build files make: two chips, and a text made from the first.
@@ -34,7 +35,9 @@ fn the_page_shows_the_files() {
     ] {
         let file = samples().join("build").join(name);
         if name.starts_with("embed") && !file.exists() {
-            eprintln!("{name}: left out, as cargo packs no crate that lies inside another");
+            not_tried(&format!(
+                "{name} on the page: cargo packs no crate inside another"
+            ));
             continue;
         }
         let text = fs::read_to_string(file).unwrap();
@@ -122,7 +125,7 @@ fn present(words: &[&str]) -> bool {
         .iter()
         .all(|tool| Command::new(tool).arg("--version").output().is_ok());
     if !there {
-        eprintln!("skipped: {} is not installed", words.join(" or "));
+        missing(&format!("{} is not installed", words.join(" or ")));
     }
     there
 }

@@ -1,4 +1,4 @@
-//! Ten thousand small damages to a sound file of each format with checksums.
+//! Small damages to a sound file of each format with checksums: ten thousand in a thorough run, a tenth of them else.
 //!
 //! No damage makes the reader panic; none changes the image in silence where the format's own check could tell; and the
 //! damaged line is named. In salvage, no byte is ever placed where the sound file has another. What a format can't tell
@@ -6,13 +6,11 @@
 
 use std::collections::BTreeMap;
 
+use crate::support::share;
 use romloom::formats::{
     self, Findings, Format, Input, ReadOptions, Severity, Strictness, WriteOptions,
 };
 use romloom::image::{Entry, Image, Source};
-
-/// Damages for each file.
-const DAMAGES: usize = 10_000;
 
 /// Small, seeded and good enough to spread damages: splitmix64.
 struct Random(u64);
@@ -161,7 +159,7 @@ fn run(title: &str, format: &str, sound: &str, cant_tell: CantTell) {
     assert!(findings.list().is_empty(), "{findings:?}");
     let mut random = Random(0x0e11_0b58);
     let mut table: BTreeMap<Kind, Outcome> = BTreeMap::new();
-    for n in 0..DAMAGES {
+    for n in 0..share(10_000, 10) {
         let damage = damage(sound, &mut random);
         let say = || {
             format!(

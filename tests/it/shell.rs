@@ -4,6 +4,7 @@ use std::path::Path;
 use std::process::Command;
 
 use crate::support::bench::Folder;
+use crate::support::missing;
 
 /// Runs a script in a shell that has the command on its path and files about; `None`, said aloud, without that shell.
 fn in_shell(folder: &Folder, shell: &[&str], script: &str) -> Option<Vec<String>> {
@@ -18,10 +19,7 @@ fn in_shell(folder: &Folder, shell: &[&str], script: &str) -> Option<Vec<String>
         .env("HOME", folder.path(""))
         .output();
     let Ok(ran) = ran else {
-        eprintln!(
-            "{} is not installed: its completion was NOT tried",
-            shell[0]
-        );
+        missing(&format!("completion in {}: it is not installed", shell[0]));
         return None;
     };
     let err = String::from_utf8(ran.stderr).unwrap();
@@ -149,7 +147,7 @@ fn set(folder: &Folder, page: &Path) -> Option<String> {
         .current_dir(folder.path(""))
         .output();
     let Ok(ran) = ran else {
-        eprintln!("groff is not installed: no page was set");
+        missing("the look of the manual pages: groff is not installed");
         return None;
     };
     let name = page.display();

@@ -6,6 +6,8 @@ use std::ffi::OsStr;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
+use crate::support::missing;
+
 use romloom::formats::{WriteOptions, by_name};
 use romloom::image::{Image, Source};
 
@@ -42,8 +44,8 @@ fn run(program: impl AsRef<OsStr>, arguments: &[&OsStr]) -> Option<Vec<u8>> {
     let output = match Command::new(program).args(arguments).output() {
         Ok(output) => output,
         Err(e) if e.kind() == std::io::ErrorKind::NotFound => {
-            assert!(std::env::var_os("CI").is_none(), "{program:?} is missing");
-            eprintln!("{program:?} is missing: nothing was compared");
+            let program = program.display();
+            missing(&format!("text for source code: {program} is not installed"));
             return None;
         }
         Err(e) => panic!("{program:?}: {e}"),

@@ -16,6 +16,7 @@ use std::process::{Child, Command, Stdio};
 use std::time::{Duration, Instant};
 
 use crate::support::bench::{Folder, Ran};
+use crate::support::{missing, not_tried, share};
 
 /// What `prog.hex` holds.
 const PROG: [u8; 4] = [0x10, 0x11, 0x12, 0x13];
@@ -157,7 +158,7 @@ impl Mounted {
         match done {
             Ok(out) if out.status.success() => Some(Mounted(at)),
             _ => {
-                eprintln!("left out: mounting is not allowed here");
+                missing("file systems of their own: mounting is not allowed here");
                 None
             }
         }
@@ -174,7 +175,7 @@ impl Drop for Mounted {
 fn as_nobody(folder: &Folder, line: &str) -> Option<Ran> {
     const NOBODY: u32 = 65534;
     if !is_root() {
-        eprintln!("left out: only root can become another user");
+        missing("another user: only root can become one");
         return None;
     }
     // The built command may stand where others can't reach it.
@@ -196,7 +197,8 @@ fn as_nobody(folder: &Folder, line: &str) -> Option<Ran> {
 
 // ---- killed ----
 
-/// Two hundred kills, all over the run and, in half of them, over its end, where files take their places.
+/// Kills all over the run and, in half of them, over its end, where files take their places: two hundred in a thorough
+/// run.
 #[test]
 fn a_kill_at_any_moment_leaves_each_output_old_or_new_and_whole() {
     const SIZE: usize = 256 * 1024;
@@ -228,10 +230,11 @@ fn a_kill_at_any_moment_leaves_each_output_old_or_new_and_whole() {
     };
 
     let (mut killed, mut all_old, mut mixed, mut all_new, mut left) = (0, 0, 0, 0, 0);
-    for round in 0..200 {
+    let rounds = share(200, 4);
+    for round in 0..rounds {
         // Now all outputs are those of `old`.
         let (new, old) = (round % 2, (round + 1) % 2);
-        let from = if round < 100 { 0.0 } else { 0.6 };
+        let from = if round < rounds / 2 { 0.0 } else { 0.6 };
         let moment = usual(&latest).mul_f64(from + (1.05 - from) * luck.share());
         let mut child = command(&folder, &line(new)).spawn().unwrap();
         std::thread::sleep(moment);
@@ -271,17 +274,19 @@ fn a_kill_at_any_moment_leaves_each_output_old_or_new_and_whole() {
         }
     }
     eprintln!(
-        "a run takes {:?}; of 200, {killed} were killed before their end: all outputs old {all_old}, some new {mixed}, all new {all_new}; temporary files left by {left}",
+        "a run takes {:?}; of {rounds}, {killed} were killed before their end: all outputs old {all_old}, some new {mixed}, all new {all_new}; temporary files left by {left}",
         usual(&latest)
     );
-    assert!(killed > 50, "only {killed} runs were killed");
+    assert!(killed > rounds / 4, "only {killed} runs were killed");
 }
 
 #[test]
 fn an_interrupt_takes_files_and_folders_away() {
     for (signal, number) in [("INT", 2), ("TERM", 15), ("HUP", 1)] {
         if is_ignored(number) {
-            eprintln!("these tests run with {signal} ignored, as behind nohup: it was NOT tried");
+            not_tried(&format!(
+                "{signal}: these tests run with it ignored, as behind nohup"
+            ));
             continue;
         }
         let folder = Folder::new();
@@ -760,7 +765,8 @@ fn two_runs_on_one_output_leave_the_file_of_one() {
         folder.put(&format!("in{n}.bin"), vec![n; SIZE]);
     }
     let mut won = [0; 2];
-    for _ in 0..100 {
+    let rounds = share(100, 4);
+    for _ in 0..rounds {
         let runs: Vec<Child> = (1..=2)
             .map(|n| {
                 command(&folder, &format!("load in{n}.bin + write new/a.bin"))
@@ -779,7 +785,7 @@ fn two_runs_on_one_output_leave_the_file_of_one() {
         fs::remove_dir_all(folder.path("new")).unwrap();
     }
     eprintln!(
-        "of 100 rounds, {} left the file of the first run, {} of the second",
+        "of {rounds} rounds, {} left the file of the first run, {} of the second",
         won[0], won[1]
     );
 }
