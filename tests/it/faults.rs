@@ -430,7 +430,7 @@ fn two_thousand_pairs() {
     ] {
         let lines = image.len().trailing_zeros() as usize;
         let mut counts = Counts::default();
-        for _ in 0..share(1000, 40) {
+        for _ in 0..share(1000, 50) {
             let pair = some_pair(lines, chance);
             let read = pair.read(&image);
             let diagnosis = diagnose(&image, &read);
@@ -456,7 +456,7 @@ fn two_thousand_pairs() {
         assert_eq!(counts.wrong, 0);
     }
     let named = all.right + all.among_equals + all.unseen;
-    let tried = 2 * share(1000, 40);
+    let tried = 2 * share(1000, 50);
     assert!(named * 100 >= tried * 95, "{named} of {tried} pairs named");
 }
 

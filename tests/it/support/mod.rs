@@ -10,7 +10,6 @@ use std::sync::Mutex;
 
 pub mod bench;
 pub mod faults;
-pub mod heron16;
 pub mod heron8;
 pub mod kingfisher;
 pub mod recipes;

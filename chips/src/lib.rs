@@ -1,9 +1,14 @@
 //! The Heron-16: a 68000 with two ROM chips, one on each half of its bus, and 64 KiB of RAM.
+//!
+//! The processor is a crate that needs a newer Rust than romloom does, so this is a package of its own. What surrounds
+//! the processor (RAM, terminal, sockets) is as `samples/README.md` describes it.
 
 use m68k::{AddressBus, CpuCore, CpuType, HleHandler};
 
-use super::{NOTHING_THERE, POWER_ON, as_shown};
-
+/// What RAM holds at power-on, for want of anything better: no zeros, so that a program that relies on them is found out.
+const POWER_ON: u8 = 0xA5;
+/// What the processor reads where nothing answers.
+const NOTHING_THERE: u8 = 0xFF;
 const ROM_SIZE: u32 = 0x1_0000;
 const RAM: u32 = 0x10_0000;
 const RAM_SIZE: u32 = 0x1_0000;
@@ -86,7 +91,8 @@ impl Heron16 {
             self.cpu
                 .step_with_hle_handler(&mut self.board, &mut NoHandler);
         }
-        (as_shown(&std::mem::take(&mut self.board.sent)), end)
+        let sent = std::mem::take(&mut self.board.sent);
+        (String::from_utf8_lossy(&sent).replace('\r', ""), end)
     }
 }
 
