@@ -70,7 +70,7 @@ fn pieces_are_chosen_by_one_argument_in_every_step() {
     assert!(named > 20, "the test no longer sees --on");
 }
 
-/// `docs/steps.md` is made from the same definitions as the help; its examples run in `tests/docs.rs`.
+/// `docs/steps.md` is made from the same definitions as the help; its examples run in `tests/it/docs.rs`.
 #[test]
 fn the_page_of_steps_is_what_the_steps_say() {
     let mut page = String::from(
