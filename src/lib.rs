@@ -42,6 +42,7 @@ pub mod formats;
 pub mod image;
 pub mod ops;
 pub mod parts;
+mod prose;
 pub mod sums;
 pub mod values;
 

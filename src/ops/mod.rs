@@ -26,6 +26,7 @@ mod split;
 mod stamp;
 
 use crate::image::{AddressRange, Origin, OutOfSpace, Overlap};
+use crate::prose::{hex, hex_or_hole};
 use crate::sums::SumError;
 
 pub use burnable::{Burnable, burnable};
@@ -375,19 +376,6 @@ fn advice_on_power(what: &str) -> &'static str {
         "the image" => ": `pad` it to one first",
         _ => "",
     }
-}
-
-fn hex(bytes: &[u8]) -> String {
-    let pairs: Vec<String> = bytes.iter().map(|b| format!("{b:02X}")).collect();
-    pairs.join(" ")
-}
-
-fn hex_or_hole(bytes: &[Option<u8>]) -> String {
-    let pairs: Vec<String> = bytes
-        .iter()
-        .map(|b| b.map_or("__".into(), |b| format!("{b:02X}")))
-        .collect();
-    pairs.join(" ")
 }
 
 #[cfg(test)]

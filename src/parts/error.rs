@@ -1,5 +1,7 @@
 //! What can go wrong with a part's name, and with a file of own parts.
 
+use crate::prose::shown;
+
 /// A name that is no part of the table.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 #[error(
@@ -34,19 +36,4 @@ fn suggestion(nearest: &[String]) -> String {
     } else {
         format!("nearest: {}; ", nearest.join(", "))
     }
-}
-
-/// A user's word made fit for a message: control characters escaped, a long one shortened.
-pub(super) fn shown(word: &str) -> String {
-    const MOST: usize = 60;
-    let mut chars = word.chars();
-    let mut shown: String = chars
-        .by_ref()
-        .take(MOST)
-        .flat_map(char::escape_debug)
-        .collect();
-    if chars.next().is_some() {
-        shown.push_str("...");
-    }
-    shown
 }

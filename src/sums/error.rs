@@ -1,6 +1,7 @@
 //! What can go wrong with a sum.
 
 use super::{Algo, Order};
+use crate::prose::shown;
 
 /// Why a sum could not be made, turned or balanced. Nothing is ever cut to make it fit.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
@@ -104,19 +105,4 @@ pub struct UnknownChoice {
     pub word: String,
     /// The words possible, as a phrase.
     pub expected: &'static str,
-}
-
-/// A user's word made fit for a message: control characters escaped, a long one shortened.
-fn shown(word: &str) -> String {
-    const MOST: usize = 60;
-    let mut chars = word.chars();
-    let mut shown: String = chars
-        .by_ref()
-        .take(MOST)
-        .flat_map(char::escape_debug)
-        .collect();
-    if chars.next().is_some() {
-        shown.push_str("...");
-    }
-    shown
 }

@@ -228,7 +228,7 @@ fn help(grammar: &mut Grammar, matches: &ArgMatches, _: Whole) -> Result<ExitCod
                 let topics = ["sums", "values", "recipes"];
                 let names = STEPS.iter().map(|s| s.name);
                 let names = names.chain(COMMANDS.iter().map(|c| c.name)).chain(topics);
-                let hint = match crate::sums::nearest(topic, names).first() {
+                let hint = match crate::prose::nearest(topic, names).first() {
                     Some(near) => format!("did you mean `{near}`? "),
                     None => String::new(),
                 };

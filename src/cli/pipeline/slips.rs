@@ -11,7 +11,7 @@ use clap::error::{ContextKind, ContextValue, ErrorKind};
 use super::words::quoted;
 use crate::cli::steps::{Entry, STEPS};
 use crate::formats;
-use crate::sums::nearest;
+use crate::prose::nearest;
 use crate::values;
 
 /// Words that people try first, and the step or command that does the work.

@@ -10,7 +10,7 @@ use crate::image::{AddressRange, Image, OutOfSpace};
 use crate::parts::Catalogue;
 use crate::sums::{self, Algo};
 use crate::values::{Reach, Space, Spot};
-use crate::{ops, values};
+use crate::{ops, prose, values};
 
 /// Stop with exit code 1, nothing written, unless this is true
 #[derive(Args, Debug)]
@@ -233,8 +233,8 @@ impl What {
                     let wanted: Vec<_> = bytes.iter().map(|b| Some(*b)).collect();
                     format!(
                         "at 0x{at:04X} stands {}, expected {}",
-                        hex(&found),
-                        hex(&wanted)
+                        prose::hex_or_hole(&found),
+                        prose::hex_or_hole(&wanted)
                     )
                 })
             }
@@ -289,15 +289,6 @@ impl What {
             }
         })
     }
-}
-
-/// `A9 __ 60`, `__` for a hole.
-fn hex(bytes: &[Option<u8>]) -> String {
-    let pairs: Vec<String> = bytes
-        .iter()
-        .map(|b| b.map_or("__".into(), |b| format!("{b:02X}")))
-        .collect();
-    pairs.join(" ")
 }
 
 /// Bytes that are missing are an answer, and it is no.

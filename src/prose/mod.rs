@@ -1,0 +1,11 @@
+//! Words and numbers as messages show them, and the nearest known word to a mistyped one. Knows nothing of ROMs.
+
+mod bytes;
+mod nearest;
+mod numbers;
+mod word;
+
+pub(crate) use bytes::{hex, hex_or_hole};
+pub(crate) use nearest::nearest;
+pub(crate) use numbers::{plural, plural_ungrouped, thousands};
+pub(crate) use word::shown;
