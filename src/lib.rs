@@ -8,7 +8,8 @@
 //! ```
 //! use romloom::formats::{self, Input, ReadOptions, WriteOptions};
 //! use romloom::image::AddressRange;
-//! use romloom::ops::{self, Board, Large, Stamp};
+//! use romloom::board::Board;
+//! use romloom::ops::{self, Large, Stamp};
 //! use romloom::sums::Algo;
 //!
 //! // A program for a 16-bit bus, as its assembler wrote it.
@@ -34,11 +35,13 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
+pub mod board;
 #[cfg(feature = "cli")]
 #[doc(hidden)]
 pub mod cli;
 pub mod faults;
 pub mod formats;
+pub mod identify;
 pub mod image;
 pub mod ops;
 pub mod parts;

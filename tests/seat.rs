@@ -6,8 +6,9 @@ mod bench;
 
 use bench::Folder;
 use proptest::prelude::*;
+use romloom::board::{Board, PlacingInChip, Socket};
 use romloom::image::{AddressRange, Image, Source};
-use romloom::ops::{Board, PlacingInChip, Socket, Wiring, rewire};
+use romloom::ops::{Wiring, rewire};
 use romloom::sums::Order;
 
 fn socket(row: u32, lane: u32) -> Socket {

@@ -18,13 +18,12 @@ mod compare;
 mod copy;
 mod edit;
 mod reads;
-mod recognise;
 mod rewire;
-mod seat;
 mod space;
 mod split;
 mod stamp;
 
+use crate::board::BoardError;
 use crate::image::{AddressRange, Origin, OutOfSpace, Overlap};
 use crate::prose::{hex, hex_or_hole};
 use crate::sums::SumError;
@@ -35,11 +34,7 @@ pub use compare::{Comparison, compare};
 pub use copy::{copy, find, spread};
 pub use edit::{Patch, PatchedHole, mark, patch, patch_list, swap};
 pub use reads::{dense, tail_behind};
-pub use recognise::{
-    Answer, Cut, Form, KnownBy, KnownChip, ListError, Nearest, recognise, sums_of_list,
-};
 pub use rewire::{Wiring, WiringError, rewire};
-pub use seat::{Board, BoardError, PlacingInChip, Seat, Socket};
 pub use space::{Large, Moved, fill, hollow, pad, relocate, relocate_to, repeat};
 pub use split::{
     join, join_banks, join_lanes, join_nibbles, split_banks, split_lanes, split_nibbles,

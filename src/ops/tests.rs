@@ -6,6 +6,7 @@ use std::sync::Arc;
 use proptest::prelude::*;
 
 use super::*;
+use crate::board::{Board, PlacingInChip, Seat, Socket};
 use crate::image::{Clash, Entry, Image, Source};
 use crate::sums::{Algo, Complement, Order};
 

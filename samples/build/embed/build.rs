@@ -6,8 +6,9 @@ use std::fs::File;
 use std::io::{BufWriter, Write};
 use std::path::PathBuf;
 
+use romloom::board::Board;
 use romloom::formats::{self, Input, ReadOptions, WriteOptions};
-use romloom::ops::{self, Board, Large};
+use romloom::ops::{self, Large};
 
 const SOURCE: &str = "../../heron-16/selftest.s19";
 const CHIP: u64 = 32 * 1024;

@@ -22,12 +22,13 @@ pub(crate) use stop::argument;
 pub use stop::{Argument, Cause, Stop, Verdict};
 pub use talk::{Level, Talk, Voice};
 
-pub use crate::ops::Seat;
+pub use crate::board::Seat;
 
+use crate::board::{Board, Socket};
 use crate::cli::report::Output;
 use crate::formats::Input;
 use crate::image::Image;
-use crate::ops::{self, Board, Socket};
+use crate::ops;
 use crate::parts::Catalogue;
 use crate::values::Space;
 

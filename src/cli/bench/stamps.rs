@@ -7,8 +7,9 @@
 use std::sync::Arc;
 
 use super::{Bench, Level, Piece};
+use crate::board::{Board, Socket};
 use crate::image::{AddressRange, Image};
-use crate::ops::{Board, Fit, Socket, Stamp};
+use crate::ops::{Fit, Stamp};
 use crate::sums::Algo;
 use crate::values::Space;
 

@@ -14,12 +14,12 @@ use super::say::{print, stopped};
 use super::tables::catalogue;
 use super::whole::Whole;
 use super::words::quoted;
+use crate::board::Board;
 use crate::cli::bench::{Level, Talk, plain};
 use crate::cli::report::size;
 use crate::cli::steps::common::{Extent, Sockets, extent};
 use crate::formats::{self, Input, ReadOptions};
 use crate::image::{AddressRange, Image};
-use crate::ops::Board;
 use crate::parts::{Catalogue, Part};
 use crate::sums::Algo;
 

@@ -4,8 +4,8 @@ use serde::Serialize;
 
 use super::legend::{self, Key, Tone};
 use super::{Report, Span, Style, address_width, plural, size};
+use crate::board::Seat;
 use crate::image::{AddressRange, Entry, Image};
-use crate::ops::Seat;
 
 /// Cells in a group; a line has one, two or four groups.
 const GROUP: usize = 8;

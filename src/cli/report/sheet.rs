@@ -4,8 +4,8 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::svg::{self, COLOURS, RULES, safe, said, short};
 use super::{NamedSum, address_width, plural, size};
+use crate::board::{Board, PlacingInChip, Seat, Socket};
 use crate::image::{AddressRange, Image};
-use crate::ops::{Board, PlacingInChip, Seat, Socket};
 use crate::parts::{Kind, Part};
 
 /// Bytes shown of a chip's beginning and of its end.

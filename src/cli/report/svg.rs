@@ -12,8 +12,8 @@ use super::legend::{self, Key, Tone};
 use super::sheet::Chip;
 use super::style::{safe_char, size};
 use super::{Span, address_width};
+use crate::board::{Board, PlacingInChip};
 use crate::image::AddressRange;
-use crate::ops::{Board, PlacingInChip};
 
 /// Cells in a bar; a cell shows the origin with the fewest bytes in it.
 const CELLS: u64 = 128;

@@ -7,8 +7,8 @@ use super::*;
 use crate::formats::{Findings, Input, ReadOptions, Strictness, by_name};
 use std::sync::Arc;
 
+use crate::board::{Board, PlacingInChip, Seat, Socket};
 use crate::image::{AddressRange, Builder, Clash, Entry, Image, Source};
-use crate::ops::{Board, PlacingInChip, Seat, Socket};
 use crate::parts;
 use crate::sums::Order;
 

@@ -6,10 +6,11 @@ use clap::Args;
 
 use super::Step;
 use super::common::{Extent, On, Order, Sockets, extent};
+use crate::board::{Board, PlacingInChip, Socket};
 use crate::cli::bench::{Bench, Level, Piece, Seat as Seated, Stop};
 use crate::cli::report::plural;
 use crate::image::{AddressRange, Image};
-use crate::ops::{Board, OpError, PlacingInChip, Socket};
+use crate::ops::OpError;
 use crate::parts::{Catalogue, Part};
 use crate::values;
 

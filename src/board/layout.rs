@@ -5,8 +5,8 @@
 
 use std::sync::Arc;
 
-use super::OpError;
 use crate::image::{AddressRange, Clash, Image, OutOfSpace};
+use crate::ops::OpError;
 use crate::parts::Part;
 use crate::sums::Order;
 
