@@ -1,10 +1,10 @@
 //! What can go wrong with a sum.
 
 use super::{Algo, Order};
-use crate::prose::shown;
+use crate::prose::{debug_as_display, shown};
 
 /// Why a sum could not be made, turned or balanced. Nothing is ever cut to make it fit.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[derive(Clone, PartialEq, Eq, thiserror::Error)]
 #[non_exhaustive]
 pub enum SumError {
     /// The bytes given are not a whole number of words.
@@ -78,7 +78,7 @@ pub enum SumError {
 }
 
 /// A name that is no sum, CRC or digest.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[derive(Clone, PartialEq, Eq, thiserror::Error)]
 #[error("`{}` is no sum known here; {}", shown(.word), advice(.nearest))]
 pub struct UnknownAlgo {
     /// What was written.
@@ -98,7 +98,7 @@ fn advice(nearest: &[&str]) -> String {
 }
 
 /// A word where one of two or three fixed words must stand.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[derive(Clone, PartialEq, Eq, thiserror::Error)]
 #[error("`{}` stands where {expected} must stand", shown(.word))]
 pub struct UnknownChoice {
     /// What was written.
@@ -106,3 +106,5 @@ pub struct UnknownChoice {
     /// The words possible, as a phrase.
     pub expected: &'static str,
 }
+
+debug_as_display!(SumError, UnknownAlgo, UnknownChoice);

@@ -346,7 +346,7 @@ impl Bench {
             return Ok(());
         }
         let seen = board.seen_in_chip();
-        for (socket, image) in sockets.iter().zip(board.seat(&view)?) {
+        for (socket, image) in sockets.iter().zip(board.distribute(&view)?) {
             let own = |p: &Piece| p.seat.as_ref().is_some_and(|s| s.socket == *socket);
             let Some(at) = group.iter().find(|i| own(&self.pieces[**i])) else {
                 // A byte for a chip that is not worked on must not vanish.

@@ -174,7 +174,8 @@ fn parts(_: &mut Grammar, matches: &ArgMatches, whole: Whole) -> Result<ExitCode
     let parts = catalogue.filter(&list.words);
     if parts.is_empty() {
         let words = list.words.join(" ");
-        let near = catalogue.find(&words).err().map(|e| format!(": {e}"));
+        let near = catalogue.find(&words).err();
+        let near = near.map(|e| format!(": {}", report::advice::told(&e)));
         bail!("no part fits {words}{}", near.unwrap_or_default());
     }
     let report = report::Parts { parts };

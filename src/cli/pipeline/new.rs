@@ -70,9 +70,8 @@ impl New {
     fn recipe(&self, grammar: &mut Grammar, parts: &Catalogue, talk: &Talk) -> Result<String> {
         let part = self.part.part(parts).map_err(stopped)?;
         let bytes = self.part.bytes(parts).map_err(stopped)?;
-        let mut board = Board::new(bytes, self.sockets.at);
-        (board.lanes, board.rows) = (self.sockets.lanes, self.sockets.rows);
-        let window = board.window()?;
+        let board = Board::builder(bytes, self.sockets.at).lanes(self.sockets.lanes);
+        let window = board.rows(self.sockets.rows).build()?.addresses();
         let seat = part.map(|part| self.seat(part));
         if let Some(seat) = &seat {
             let words = seat.split(' ').map(OsString::from).collect::<Vec<_>>();

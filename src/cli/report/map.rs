@@ -135,7 +135,7 @@ impl Seated {
             None => &seat.boards[..],
             Some(_) => &[],
         };
-        let windows = boards.iter().filter_map(|b| b.window().ok());
+        let windows = boards.iter().map(|b| b.addresses());
         let cpu: Vec<Span> = windows.map(Span::from).collect();
         let starts = islands.iter().flat_map(|island| {
             let step = island.cell.saturating_mul(GROUP as u64);

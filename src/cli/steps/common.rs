@@ -236,7 +236,7 @@ impl Extent {
             {
                 Err(Stop::trouble(error.to_string()))
             }
-            (Err(error), _) => Err(Stop::trouble(error.to_string())),
+            (Err(error), _) => Err(error.into()),
         }
     }
 }

@@ -144,7 +144,7 @@ fn refuse_single_lane(bench: &Bench, labels: &[String]) -> Result<(), Stop> {
     for i in bench.chosen(labels)? {
         let piece = &bench.pieces[i];
         let boards = piece.seat.iter().flat_map(|s| &s.boards);
-        if boards.into_iter().any(|b| b.lanes > 1) {
+        if boards.into_iter().any(|b| b.lanes() > 1) {
             return Err(Stop::trouble(format!(
                 "{} is one lane of a wide bus and holds only some bytes of a vector: give the vector's address as the CPU sees it, with cpu: in front",
                 piece.label
@@ -294,7 +294,7 @@ impl What {
 /// Bytes that are missing are an answer, and it is no.
 fn no_for_holes(error: ops::OpError) -> Stop {
     match error {
-        ops::OpError::Hole { .. } => Stop::said_no(error.to_string()),
+        ops::OpError::Hole { .. } => Stop::from(error).as_no(),
         other => other.into(),
     }
 }

@@ -6,11 +6,10 @@ use clap::Args;
 
 use super::Step;
 use super::common::{Extent, On, Order, Sockets, extent};
-use crate::board::{Board, PlacingInChip, Socket};
+use crate::board::{Board, BoardError, Placement, Socket};
 use crate::cli::bench::{Bench, Level, Piece, Seat as Seated, Stop};
 use crate::cli::report::plural;
-use crate::image::{AddressRange, Image};
-use crate::ops::OpError;
+use crate::image::AddressRange;
 use crate::parts::{Catalogue, Part};
 use crate::values;
 
@@ -104,7 +103,6 @@ seated 2,484, filled 30,284, hollow 0
     fn check(&self, parts: &Catalogue) -> Result<(), Stop> {
         let (part, board) = self.board(parts)?;
         self.erased(part)?;
-        board.window().map_err(OpError::from)?;
         let sockets = board.sockets().count();
         if !self.names.is_empty() && self.names.len() != sockets {
             return Err(Stop::trouble(format!(
@@ -137,8 +135,8 @@ seated 2,484, filled 30,284, hollow 0
             let board = Arc::new(board.clone());
             bench.seated_on(&board, &mut piece);
             let chips = board
-                .seat(&piece.image)
-                .map_err(|e| Stop::from(e).about(&piece.label))?;
+                .seat(&piece.image, erased)
+                .map_err(|e| refused(e).about(&piece.label))?;
             for ((socket, image), name) in board.sockets().zip(chips).zip(self.labels(&board)) {
                 let label = match name {
                     None => piece.label.clone(),
@@ -151,7 +149,6 @@ seated 2,484, filled 30,284, hollow 0
                     socket,
                     rearranged_by: None,
                 };
-                let image = self.filled(&board, image, erased);
                 pieces.push(Piece::seated(label, image, Some(seat)));
             }
         }
@@ -162,9 +159,9 @@ seated 2,484, filled 30,284, hollow 0
 
 /// Takes out what lies outside the window, and says so.
 fn shed(bench: &Bench, board: &Board, piece: &mut Piece) -> Result<(), Stop> {
-    let whole = board.window().map_err(OpError::from)?;
+    let whole = board.addresses();
     let mut kept = vec![whole];
-    kept.extend(&board.also);
+    kept.extend(board.also());
     let before = piece.image.len();
     piece.image.keep(&kept);
     let lost = before - piece.image.len();
@@ -192,45 +189,36 @@ impl Seat {
             Some(size) => size.bytes(parts)?,
             None => part.bytes(),
         };
-        let lines = |numbers: &[u8], value: u64| -> PlacingInChip {
+        let switched = |numbers: &[u8], value: u64| -> Placement {
             let level = |i: usize| value >> i & 1 == 1;
-            PlacingInChip::Lines(
-                numbers
-                    .iter()
-                    .enumerate()
-                    .map(|(i, l)| (*l, level(i)))
-                    .collect(),
-            )
+            let levels = numbers.iter().enumerate();
+            Placement::Switched(levels.map(|(i, l)| (*l, level(i))).collect())
         };
         let unit = u64::from(part.width / 8);
-        let placing = if self.repeat {
-            PlacingInChip::Repeated
+        let placement = if self.repeat {
+            Placement::Repeated
         } else if !self.tied.is_empty() {
-            PlacingInChip::Lines(self.tied.clone())
+            Placement::Tied(self.tied.clone())
         } else if let Some(position) = self.position {
             fits("--position", position, 1 << self.switch.len().min(63))?;
-            lines(&self.switch, position)
+            switched(&self.switch, position)
         } else if let Some(bank) = self.bank {
             fits("--bank", bank, part.bytes() / window.clamp(1, part.bytes()))?;
             let low = (window / unit).max(1).ilog2() as u8;
             let upper: Vec<u8> = (low..part.address_lines()).collect();
-            lines(&upper, bank)
+            switched(&upper, bank)
         } else {
-            PlacingInChip::Whole
+            Placement::Whole
         };
-        let board = Board {
-            chip: part.bytes(),
-            unit,
-            base: self.sockets.at,
-            lanes: self.sockets.lanes,
-            rows: self.sockets.rows,
-            order: self.order.into(),
-            window,
-            placing,
-            also: self.also.clone(),
-            except: self.except.clone(),
-        };
-        Ok((part, board))
+        let board = Board::for_part(part, self.sockets.at)
+            .lanes(self.sockets.lanes)
+            .rows(self.sockets.rows)
+            .order(self.order.into())
+            .window(window)
+            .placement(placement)
+            .also(self.also.iter().copied())
+            .except(self.except.iter().copied());
+        Ok((part, board.build().map_err(refused)?))
     }
 
     fn erased(&self, part: &Part) -> Result<u8, Stop> {
@@ -247,13 +235,13 @@ impl Seat {
         if !self.names.is_empty() {
             return self.names.iter().cloned().map(Some).collect();
         }
-        let lane = |socket: Socket| match (board.lanes, socket.lane) {
+        let lane = |socket: Socket| match (board.lanes(), socket.lane) {
             (1, _) => None,
             (2, 0) => Some("even".to_owned()),
             (2, _) => Some("odd".to_owned()),
             (_, lane) => Some(format!("lane{lane}")),
         };
-        let row = |socket: Socket| (board.rows > 1).then(|| format!("row{}", socket.row));
+        let row = |socket: Socket| (board.rows() > 1).then(|| format!("row{}", socket.row));
         board
             .sockets()
             .map(|socket| match (row(socket), lane(socket)) {
@@ -262,17 +250,38 @@ impl Seat {
             })
             .collect()
     }
+}
 
-    /// A chip filled up with its erased value: all of it, or only the part that is this program's.
-    fn filled(&self, board: &Board, mut image: Image, erased: u8) -> Image {
-        let own = match self.bank.is_some() || self.position.is_some() {
-            true => board.seen_in_chip(),
-            false => AddressRange::from_len(0, board.chip).into_iter().collect(),
-        };
-        for range in own {
-            image.fill_holes(range, |_| erased);
+/// What does not fit the board, in terms of the options that describe it here.
+fn refused(error: BoardError) -> Stop {
+    let fact = match &error {
+        BoardError::Lanes(n) => format!("--lanes must be 1, 2, 4, 8 or 16, not {n}"),
+        BoardError::Rows(n) => format!("--rows must be 1 to 256, not {n}"),
+        BoardError::TooHigh { base } => {
+            format!("the window's end must be below 2^64, not {base}")
         }
-        image
+        BoardError::Except { range, window } => {
+            format!("{range} (--except) is not inside the window {window}")
+        }
+        BoardError::Also { range, window } => {
+            format!("{range} (--also) is larger than the window or overlaps it: {window}")
+        }
+        BoardError::InExcepted {
+            range,
+            address,
+            origin,
+        } => {
+            let origin = origin.as_ref().map_or(String::new(), |o| format!(" ({o})"));
+            format!(
+                "0x{address:04X}{origin} lies in {range}, which --except says the chips don't answer"
+            )
+        }
+        _ => return error.into(),
+    };
+    let stop = Stop::trouble(fact);
+    match error {
+        BoardError::InExcepted { .. } => stop.advise("move it, or correct --except"),
+        _ => stop,
     }
 }
 
