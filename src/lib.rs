@@ -48,6 +48,7 @@ pub mod parts;
 mod prose;
 pub mod sums;
 pub mod values;
+pub mod wiring;
 
 pub use error::Error;
 pub use image::Image;

@@ -20,6 +20,7 @@
 mod builder;
 mod chips;
 mod error;
+pub mod hw;
 mod layout;
 mod seat;
 #[cfg(test)]

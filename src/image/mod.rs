@@ -12,6 +12,7 @@ mod pieces;
 mod range;
 #[cfg(test)]
 pub(crate) mod testing;
+mod whole;
 
 use std::sync::Arc;
 

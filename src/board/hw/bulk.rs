@@ -1,0 +1,283 @@
+//! Whole images through windows and stores: the same arithmetic as for one byte, a run of words at a time.
+
+use super::store::{Store, Window};
+use crate::image::{AddressRange, Clash, Image, Overlap};
+use crate::sums::Order;
+use crate::wiring::{Width, Wiring, WiringError};
+
+/// Words of a window that follow each other in the store too.
+pub(super) struct Run {
+    /// Bus words from the window's start.
+    pub offset: u64,
+    /// The first word in the store, open lines at 0.
+    pub word: u64,
+    /// How many words.
+    pub len: u64,
+}
+
+impl Window {
+    /// The runs that the bus words `from..end` of this window, counted from its start, are made of.
+    pub(super) fn runs(&self, bank: Option<u64>, from: u64, end: u64) -> impl Iterator<Item = Run> {
+        let straight = (0u8..).zip(&self.follows);
+        let straight = straight.take_while(|(i, line)| i == *line).count();
+        let block = 1u64 << straight.min(62);
+        let mut at = from;
+        std::iter::from_fn(move || {
+            if at >= end {
+                return None;
+            }
+            let number = (self.first + at) % self.shown;
+            let len = (end - at)
+                .min(block - number % block)
+                .min(self.shown - number);
+            let run = Run {
+                offset: at,
+                word: self.word(bank, at),
+                len,
+            };
+            at += len;
+            Some(run)
+        })
+    }
+
+    /// What a program puts into the store through this window, at store addresses. The program has nothing in excepted
+    /// ranges.
+    pub(super) fn into_store(
+        &self,
+        store: &Store,
+        bank: Option<u64>,
+        program: &Image,
+    ) -> Vec<Image> {
+        let unit = store.word_bytes();
+        let start = self.range().first();
+        let mut parts = Vec::new();
+        let mut done = 0;
+        for (at, bytes) in program.within(self.range()) {
+            let from = ((at - start) / unit).max(done);
+            let end = (at - start + bytes.len() as u64).div_ceil(unit);
+            done = end;
+            for run in self.runs(bank, from, end) {
+                let bus = AddressRange::from_len(start + run.offset * unit, run.len * unit);
+                let piece = bus.map(|bus| program.slice(bus)).unwrap_or_default();
+                for word in self.alike(run.word) {
+                    parts.push(moved(piece.clone(), start + run.offset * unit, word * unit));
+                }
+            }
+        }
+        parts
+    }
+
+    /// What the bus sees through this window of a store, at bus addresses, in these of its addresses.
+    pub(super) fn out_of_store(
+        &self,
+        store: &Store,
+        bank: Option<u64>,
+        content: &Image,
+        range: AddressRange,
+    ) -> Vec<Image> {
+        let Some(range) = self.range().overlap(range) else {
+            return Vec::new();
+        };
+        let unit = store.word_bytes();
+        let start = self.range().first();
+        let from = (range.first() - start) / unit;
+        let end = (range.last() - start) / unit + 1;
+        let mut parts = Vec::new();
+        for run in self.runs(bank, from, end) {
+            let Some(own) = AddressRange::from_len(run.word * unit, run.len * unit) else {
+                continue;
+            };
+            let piece = content.slice(own);
+            if piece.is_empty() {
+                continue;
+            }
+            let mut piece = moved(piece, run.word * unit, start + run.offset * unit);
+            piece.keep(&[range]);
+            piece.remove_all(&self.except);
+            parts.push(piece);
+        }
+        parts
+    }
+}
+
+impl Store {
+    /// The chips of this store, in the order of its places, from its content; what is for a place without a chip is left
+    /// out.
+    ///
+    /// # Errors
+    /// [`WiringError`] where data lines are soldered otherwise and half a word is a hole.
+    pub(super) fn into_chips(&self, content: &Image) -> Result<Vec<Image>, WiringError> {
+        let unit = self.word_bytes();
+        let row_bytes = self.words() * unit;
+        let wiring = self.wiring()?;
+        let mut chips = Vec::new();
+        for row in 0..self.rows() {
+            let Some(range) = AddressRange::from_len(row * row_bytes, row_bytes) else {
+                continue;
+            };
+            let content = moved(content.slice(range), range.first(), 0);
+            let bytes = match unit {
+                1 => vec![content],
+                n => content.deal(n as u32),
+            };
+            for chip in self.lanes_of(bytes) {
+                chips.push(match &wiring {
+                    Some(wiring) => wiring.rewired(&chip)?,
+                    None => chip,
+                });
+            }
+        }
+        Ok(chips)
+    }
+
+    /// The lanes from the bytes of a bus word.
+    fn lanes_of(&self, bytes: Vec<Image>) -> Vec<Image> {
+        match self.part().width {
+            16 => bytes
+                .chunks(2)
+                .map(|pair| {
+                    let mut pair = pair.to_vec();
+                    if self.order() == Order::Big {
+                        pair.reverse();
+                    }
+                    Image::weave(&pair).unwrap_or_default()
+                })
+                .collect(),
+            4 => {
+                let lanes = self.lanes() as usize;
+                let halves = bytes.iter().flat_map(|byte| [half(byte, 0), half(byte, 4)]);
+                halves.take(lanes).collect()
+            }
+            _ => bytes,
+        }
+    }
+
+    /// The content of this store from its chips, in the order of its places.
+    ///
+    /// # Errors
+    /// As [`into_chips`](Self::into_chips).
+    pub(super) fn from_chips(&self, chips: &[Option<&Image>]) -> Result<Image, WiringError> {
+        let unit = self.word_bytes();
+        let row_bytes = self.words() * unit;
+        let wiring = self.wiring()?.map(|wiring| wiring.inverse());
+        let own = AddressRange::from_len(0, self.part().bytes());
+        let mut rows = Vec::new();
+        for (row, chips) in (0..).zip(chips.chunks(self.lanes() as usize)) {
+            let mut lanes = Vec::new();
+            for chip in chips {
+                let chip = chip.zip(own).map(|(chip, own)| chip.slice(own));
+                let chip = chip.unwrap_or_default();
+                lanes.push(match &wiring {
+                    Some(wiring) => wiring.rewired(&chip)?,
+                    None => chip,
+                });
+            }
+            let bytes = self.bytes_of(lanes);
+            let content = match bytes.len() {
+                1 => bytes.into_iter().next().unwrap_or_default(),
+                _ => Image::weave(&bytes)?,
+            };
+            rows.push(moved(content, 0, row * row_bytes));
+        }
+        // Rows have addresses of their own.
+        Ok(Image::gather(rows).unwrap_or_default())
+    }
+
+    /// The bytes of a bus word from the lanes.
+    fn bytes_of(&self, lanes: Vec<Image>) -> Vec<Image> {
+        match self.part().width {
+            16 => lanes
+                .iter()
+                .flat_map(|lane| {
+                    let mut pair = lane.deal(2);
+                    if self.order() == Order::Big {
+                        pair.reverse();
+                    }
+                    pair
+                })
+                .collect(),
+            4 => lanes
+                .chunks(2)
+                .map(|pair| match pair {
+                    [low, high] => whole(low, high),
+                    other => other.first().cloned().unwrap_or_default(),
+                })
+                .collect(),
+            _ => lanes,
+        }
+    }
+
+    /// What the chips' pins do to their content; `None` where every line is on the pin of its name.
+    fn wiring(&self) -> Result<Option<Wiring>, WiringError> {
+        if !self.is_rewired() {
+            return Ok(None);
+        }
+        let width = match self.part().width {
+            16 => Width::Sixteen,
+            _ => Width::Eight,
+        };
+        let lines =
+            |pins: &[(u8, bool)]| -> Vec<u8> { pins.iter().map(|(line, _)| *line).collect() };
+        let inverted = |pins: &[(u8, bool)]| {
+            let pins = pins.iter().zip(0u32..);
+            pins.fold(0u32, |out, ((_, inverted), pin)| {
+                out | u32::from(*inverted) << pin
+            })
+        };
+        let wiring = Wiring::new(width, lines(&self.address), lines(&self.data))?;
+        let data = inverted(&self.data) as u16;
+        wiring.inverting(inverted(&self.address), data).map(Some)
+    }
+}
+
+/// An image moved from one address to another; both are inside the 64-bit space.
+fn moved(mut image: Image, from: u64, to: u64) -> Image {
+    // Both ends were checked when the board was made.
+    let _ = image.shift(i128::from(to) - i128::from(from));
+    image
+}
+
+/// The low or high half of every byte, in the low half.
+fn half(image: &Image, shift: u32) -> Image {
+    let mut out = image.clone();
+    let _ = out.edit_bytes(|_, bytes| {
+        bytes
+            .iter_mut()
+            .for_each(|byte| *byte = *byte >> shift & 0x0F);
+        Ok::<(), std::convert::Infallible>(())
+    });
+    out
+}
+
+/// Bytes from their halves, where both are there.
+fn whole(low: &Image, high: &Image) -> Image {
+    let mut out = low.clone();
+    let both: Vec<AddressRange> = high.spans().iter().map(|span| span.range()).collect();
+    out.keep(&both);
+    let _ = out.edit_bytes(|start, bytes| {
+        let range = AddressRange::from_len(start, bytes.len() as u64);
+        for (at, halves) in range.into_iter().flat_map(|range| high.within(range)) {
+            let from = (at - start) as usize;
+            for (byte, half) in bytes[from..].iter_mut().zip(halves) {
+                *byte = *byte & 0x0F | half << 4;
+            }
+        }
+        Ok::<(), std::convert::Infallible>(())
+    });
+    out
+}
+
+/// All of these as one; equal bytes may overlap.
+pub(super) fn merged(parts: Vec<Image>) -> Result<Image, Overlap> {
+    match Image::gather(parts.clone()) {
+        Ok(all) => Ok(all),
+        // Some overlap: one after another, so that equal bytes are accepted.
+        Err(_) => {
+            let mut all = Image::new();
+            for part in parts {
+                all.merge(part, Clash::Same)?;
+            }
+            Ok(all)
+        }
+    }
+}

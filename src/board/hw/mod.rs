@@ -1,0 +1,23 @@
+//! Boards as hardware.
+
+mod address;
+mod bulk;
+mod check;
+mod fault;
+mod hardware;
+mod lay;
+mod lines;
+mod spec;
+mod store;
+mod view;
+
+#[cfg(test)]
+mod tests;
+
+pub use address::{Answer, Cell, Nibble, Seen};
+pub use fault::{BoardFault, Key, Wrong};
+pub use hardware::{Board, Socket};
+pub use lay::{Chip, Dropped, Laid, LayError, Outside, Program, Target};
+pub use spec::{CPU, Level, SocketsSpec, SwitchedPin, WindowSpec, Wire};
+pub use store::{Store, Window};
+pub use view::Unseated;

@@ -1,0 +1,5 @@
+//! Boards.
+
+mod formula;
+mod refused;
+mod worked;

@@ -1,0 +1,148 @@
+//! Chips as a bus sees them: to look at, to change, and to put together again.
+
+use super::bulk::merged;
+use super::hardware::{Board, Socket};
+use super::lay::in_bank;
+use super::store::{Store, Window};
+use crate::image::{AddressRange, Image};
+use crate::wiring::WiringError;
+
+/// What chips that were read hold, as the buses see it. Each cell comes out once.
+#[derive(Clone, Debug)]
+pub struct Unseated {
+    /// The bus.
+    pub space: String,
+    /// The bank and the first socket of the chips that it is in; `None` for what is always seen.
+    pub bank: Option<(u64, Socket)>,
+    /// The bytes, at bus addresses.
+    pub image: Image,
+}
+
+impl Board {
+    /// What a bus sees of these chips in a bank, in these of its addresses. A socket without a chip gives holes.
+    ///
+    /// # Errors
+    /// [`WiringError`] where data lines are soldered otherwise and half a word is a hole.
+    pub fn view(
+        &self,
+        chips: &[(Socket, &Image)],
+        space: &str,
+        bank: Option<u64>,
+        ranges: &[AddressRange],
+    ) -> Result<Image, WiringError> {
+        let mut parts = Vec::new();
+        for (number, store) in self.stores().iter().enumerate() {
+            let windows = store.windows().iter();
+            let windows = windows.filter(|w| w.space() == space && in_bank(w, bank));
+            let wanted: Vec<_> = windows
+                .flat_map(|w| ranges.iter().map(move |range| (w, *range)))
+                .filter(|(w, range)| w.range().overlap(*range).is_some())
+                .collect();
+            if wanted.is_empty() {
+                continue;
+            }
+            let content = store.from_chips(&self.places(number, chips))?;
+            for (window, range) in wanted {
+                parts.extend(window.out_of_store(store, bank, &content, range));
+            }
+        }
+        // No two windows answer at one address, and equal ranges show the same.
+        Ok(merged(parts).unwrap_or_default())
+    }
+
+    /// The chips of a store in the order of its places.
+    fn places<'i>(&self, store: usize, chips: &[(Socket, &'i Image)]) -> Vec<Option<&'i Image>> {
+        let own = &self.stores()[store];
+        let lanes = own.lanes() as usize;
+        let places = 0..own.names().count();
+        places
+            .map(|place| {
+                let socket = Socket {
+                    store,
+                    row: (place / lanes) as u32,
+                    lane: (place % lanes) as u32,
+                };
+                let mut chips = chips.iter();
+                chips
+                    .find(|(own, _)| *own == socket)
+                    .map(|(_, image)| *image)
+            })
+            .collect()
+    }
+
+    /// The way back from chips that were read: for each bus what it always sees, and for each bank what only that shows.
+    ///
+    /// # Errors
+    /// As [`view`](Self::view).
+    pub fn unseat(&self, chips: &[(Socket, &Image)]) -> Result<Vec<Unseated>, WiringError> {
+        let mut fixed: Vec<Unseated> = Vec::new();
+        let mut banks: Vec<Unseated> = Vec::new();
+        for (number, store) in self.stores().iter().enumerate() {
+            let places = self.places(number, chips);
+            if places.iter().all(Option::is_none) {
+                continue;
+            }
+            let mut content = store.from_chips(&places)?;
+            let first = places.iter().position(Option::is_some).unwrap_or_default();
+            let lanes = store.lanes() as usize;
+            let socket = Socket {
+                store: number,
+                row: (first / lanes) as u32,
+                lane: (first % lanes) as u32,
+            };
+            // What is always seen comes first, so that a bank has only what nothing else shows.
+            let mut windows: Vec<_> = store.windows().iter().collect();
+            windows.sort_by_key(|window| window.banks());
+            for window in windows {
+                let positions = match window.banks() {
+                    None => vec![None],
+                    Some((first, last)) => (first..=last).map(Some).collect(),
+                };
+                for bank in positions {
+                    let image = taken(store, window, bank, &mut content);
+                    if image.is_empty() {
+                        continue;
+                    }
+                    let space = window.space().to_owned();
+                    let (list, bank) = match bank {
+                        None => (&mut fixed, None),
+                        Some(bank) => (&mut banks, Some((bank, socket))),
+                    };
+                    match list
+                        .iter_mut()
+                        .find(|other| other.space == space && other.bank == bank)
+                    {
+                        Some(other) => {
+                            let both = vec![std::mem::take(&mut other.image), image];
+                            other.image = merged(both).unwrap_or_default();
+                        }
+                        None => list.push(Unseated { space, bank, image }),
+                    }
+                }
+            }
+        }
+        fixed.extend(banks);
+        Ok(fixed)
+    }
+}
+
+/// What a window shows of a content, which does not show it again.
+fn taken(store: &Store, window: &Window, bank: Option<u64>, content: &mut Image) -> Image {
+    let mut parts = Vec::new();
+    // A mirrored window shows its bytes more than once.
+    let once = window.shown * store.word_bytes();
+    let starts = (0..window.range().len()).step_by(once as usize);
+    for start in starts {
+        let len = once.min(window.range().len() - start);
+        let range = AddressRange::from_len(window.range().first() + start, len);
+        let shown = range.map(|range| window.out_of_store(store, bank, content, range));
+        let image = merged(shown.unwrap_or_default()).unwrap_or_default();
+        for part in window.into_store(store, bank, &image) {
+            for span in part.spans() {
+                content.remove(span.range());
+            }
+        }
+        parts.push(image);
+    }
+    merged(parts).unwrap_or_default()
+}
