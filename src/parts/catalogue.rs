@@ -43,7 +43,17 @@ impl Catalogue {
     /// [`OwnPartsError`] with the line and column: TOML that is none, a column that is unknown,
     /// missing or out of range, a pinout that does not fit the part, a name that is taken.
     pub fn add_own(&mut self, file: &str, text: &str) -> Result<(), OwnPartsError> {
-        let added = own::read(file, text, self)?;
+        let added = own::read(file, text, own::Within::List, self)?;
+        self.own.extend(added);
+        Ok(())
+    }
+
+    /// Adds the parts that a board file describes beside its sockets; there may be none.
+    ///
+    /// # Errors
+    /// As [`add_own`](Self::add_own).
+    pub fn add_own_of_board(&mut self, file: &str, text: &str) -> Result<(), OwnPartsError> {
+        let added = own::read(file, text, own::Within::Board, self)?;
         self.own.extend(added);
         Ok(())
     }

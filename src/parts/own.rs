@@ -12,10 +12,20 @@ use crate::prose::shown;
 /// More text than this is no list of parts.
 const LARGEST: usize = 1 << 20;
 
+/// What a text is that parts are read from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Within {
+    /// A list of parts: there is one at least, and nothing else.
+    List,
+    /// A board, which has other tables too, and may have no part.
+    Board,
+}
+
 /// The parts of `text`, checked, with names that neither the catalogue nor each other has.
 pub(super) fn read(
     file: &str,
     text: &str,
+    within: Within,
     catalogue: &Catalogue,
 ) -> Result<Vec<Part>, OwnPartsError> {
     let fail = |at: usize, message: &str| error(file, text, at, message);
@@ -26,17 +36,21 @@ pub(super) fn read(
         );
         return Err(fail(0, &message));
     }
-    let rows: File = toml::from_str(text)
-        .map_err(|error| fail(error.span().map_or(0, |span| span.start), error.message()))?;
-    if rows.part.0.is_empty() {
+    let parsed = match within {
+        Within::List => toml::from_str::<File>(text).map(|file| file.part),
+        Within::Board => toml::from_str::<BoardFile>(text).map(|file| file.part),
+    };
+    let rows =
+        parsed.map_err(|error| fail(error.span().map_or(0, |span| span.start), error.message()))?;
+    if rows.0.is_empty() && within == Within::List {
         return Err(fail(
             text.len(),
             "the file has no part; head each with a line `[[part]]`",
         ));
     }
     let mut taken = HashSet::new();
-    let mut parts = Vec::with_capacity(rows.part.0.len());
-    for row in rows.part.0 {
+    let mut parts = Vec::with_capacity(rows.0.len());
+    for row in rows.0 {
         let spans = Spans::of(&row);
         let part = row.part(file).map_err(|(at, message)| fail(at, &message))?;
         for (name, &at) in part.names().zip(&spans.names) {
@@ -60,6 +74,13 @@ pub(super) fn read(
 #[derive(serde::Deserialize)]
 #[serde(deny_unknown_fields)]
 struct File {
+    #[serde(default)]
+    part: Rows,
+}
+
+/// The parts of a board file; whoever reads the board looks at the rest.
+#[derive(serde::Deserialize)]
+struct BoardFile {
     #[serde(default)]
     part: Rows,
 }

@@ -4,6 +4,7 @@ mod address;
 mod bulk;
 mod check;
 mod fault;
+mod file;
 mod hardware;
 mod lay;
 mod lines;
@@ -16,6 +17,7 @@ mod tests;
 
 pub use address::{Answer, Cell, Nibble, Seen};
 pub use fault::{BoardFault, Key, Wrong};
+pub use file::{BoardFileError, FileProblem};
 pub use hardware::{Board, Socket};
 pub use lay::{Chip, Dropped, Laid, LayError, Outside, Program, Target};
 pub use spec::{CPU, Level, SocketsSpec, SwitchedPin, WindowSpec, Wire};
