@@ -233,3 +233,6 @@ fn level_places(
     }
     out
 }
+
+#[cfg(test)]
+mod tests;
