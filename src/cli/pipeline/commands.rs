@@ -182,7 +182,8 @@ fn parts(_: &mut Grammar, matches: &ArgMatches, options: RunOptions) -> Result<E
     let parts = catalogue.filter(&list.words);
     if parts.is_empty() {
         let words = list.words.join(" ");
-        let near = catalogue.find(&words).err().map(|e| format!(": {e}"));
+        let near = catalogue.find(&words).err();
+        let near = near.map(|e| format!(": {}", report::advice::told(&e)));
         bail!("no part fits {words}{}", near.unwrap_or_default());
     }
     let report = report::Parts { parts };
@@ -236,7 +237,7 @@ fn help(grammar: &mut Grammar, matches: &ArgMatches, _: RunOptions) -> Result<Ex
                 let topics = ["sums", "values", "recipes"];
                 let names = STEPS.iter().map(|s| s.name);
                 let names = names.chain(COMMANDS.iter().map(|c| c.name)).chain(topics);
-                let hint = match crate::sums::nearest(topic, names).first() {
+                let hint = match crate::prose::nearest(topic, names).first() {
                     Some(near) => format!("did you mean `{near}`? "),
                     None => String::new(),
                 };

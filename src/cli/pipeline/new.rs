@@ -14,12 +14,13 @@ use super::run_options::RunOptions;
 use super::say::{print, stopped};
 use super::tables::catalogue;
 use super::words::quoted;
+use crate::board::Board;
 use crate::cli::bench::{Console, Level, plain};
+
 use crate::cli::report::size;
 use crate::cli::steps::common::{Extent, Sockets, extent};
 use crate::formats::{self, Input, ReadOptions};
 use crate::image::{AddressRange, Image};
-use crate::ops::Board;
 use crate::parts::{Catalogue, Part};
 use crate::sums::Algo;
 
@@ -75,9 +76,8 @@ impl New {
     ) -> Result<String> {
         let part = self.part.part(parts).map_err(stopped)?;
         let bytes = self.part.bytes(parts).map_err(stopped)?;
-        let mut board = Board::new(bytes, self.sockets.at);
-        (board.lanes, board.rows) = (self.sockets.lanes, self.sockets.rows);
-        let window = board.window()?;
+        let board = Board::builder(bytes, self.sockets.at).lanes(self.sockets.lanes);
+        let window = board.rows(self.sockets.rows).build()?.addresses();
         let seat = part.map(|part| self.seat(part));
         if let Some(seat) = &seat {
             let words = seat.split(' ').map(OsString::from).collect::<Vec<_>>();

@@ -13,8 +13,8 @@ use super::tables::catalogue;
 use crate::cli::bench::{Bench, Console, Level, Staging, WritePolicy};
 use crate::cli::report::{self, plural};
 use crate::formats;
+use crate::identify::{self, KnownBy, KnownChip};
 use crate::image::Image;
-use crate::ops::{self, KnownBy, KnownChip};
 
 /// Tell which of these reads is which chip of a known set.
 ///
@@ -59,7 +59,7 @@ pub fn recognise(_: &mut Grammar, matches: &ArgMatches, options: RunOptions) -> 
         reads.push(bytes_of(&mut bench, file)?);
     }
     let slices: Vec<&[u8]> = reads.iter().map(Vec::as_slice).collect();
-    let answers = ops::recognise(&slices, &known);
+    let answers = identify::recognise(&slices, &known);
     let names: Vec<String> = asked
         .files
         .iter()
@@ -79,7 +79,7 @@ fn chips_of(bench: &mut Bench, file: &Path) -> Result<Vec<KnownChip>> {
     let name = file.display().to_string();
     if may_be_a_list(file)
         && let Ok(text) = bench.read_text(file)
-        && let Some(chips) = ops::sums_of_list(&text).map_err(|e| anyhow!("{name}: {e}"))?
+        && let Some(chips) = identify::sums_of_list(&text).map_err(|e| anyhow!("{name}: {e}"))?
     {
         return Ok(chips);
     }

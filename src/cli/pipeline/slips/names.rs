@@ -11,7 +11,7 @@ use super::vocabulary::format_of;
 use crate::cli::pipeline::parsed::Kind;
 use crate::cli::pipeline::words::quoted;
 use crate::cli::steps::Entry;
-use crate::sums::nearest;
+use crate::prose::nearest;
 use crate::values;
 
 /// Words that people try first, and the step or command that does the work.

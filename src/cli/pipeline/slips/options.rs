@@ -8,7 +8,7 @@ use super::slip::Slip;
 use super::vocabulary::{format_of, step_called};
 use crate::cli::pipeline::parsed::Kind;
 use crate::cli::pipeline::words::quoted;
-use crate::sums::nearest;
+use crate::prose::nearest;
 
 /// An option that there is none of.
 pub fn unknown_option(refused: &Refused<'_>) -> Option<Slip> {
