@@ -112,19 +112,28 @@ pub fn conflict(refused: &Refused<'_>) -> Option<Slip> {
         let slip = Slip::new(format!("`{way}` comes before its options"));
         return Some(slip.so(format!("{step} {way}{option}")).at(Some(at)));
     }
-    let shown = refused.says(ContextKind::InvalidArg)?;
-    let (one, other) = (plain(refused, shown), plain(refused, other?));
-    let arg = refused.argument(shown);
-    let mut places = arg.map(|a| refused.options(a)).unwrap_or_default();
-    places.extend(arg.map(|a| refused.values(a)).unwrap_or_default());
-    let mut places = places.into_iter();
+    let one = refused.says(ContextKind::InvalidArg)?;
+    let places = |shown: &str| {
+        let arg = refused.argument(shown)?;
+        let mut places = refused.options(arg);
+        places.extend(
+            refused
+                .values(arg)
+                .into_iter()
+                .filter(|_| arg.is_positional()),
+        );
+        Some(places)
+    };
+    let (first, second) = (places(one)?, places(other?)?);
+    let (one, other) = (plain(refused, one), plain(refused, other?));
     Some(match one == other {
         true => Slip::new(format!("{one} is given twice"))
             .so("once is enough")
-            .at(places.nth(1)),
+            .at(first.get(1).cloned()),
+        // The caret is under the later of the two.
         false => Slip::new(format!("{one} and {other} don't go together"))
             .so("use one of them")
-            .at(places.next()),
+            .at(first.into_iter().chain(second).max_by_key(|at| at.word)),
     })
 }
 
