@@ -180,11 +180,7 @@ fn page(command: &Command, step: Option<&Entry>) -> Result<String> {
         let about = inner.get_about().map(ToString::to_string);
         roff.text([roman(about.unwrap_or_default())]);
         roff.to_writer(&mut text)?;
-        let mut section = Vec::new();
-        man(inner).render_options_section(&mut section)?;
-        // Its options belong to its own section.
-        let section = String::from_utf8(section)?.replace(".SH OPTIONS", ".PP");
-        text.extend(section.into_bytes());
+        text.extend(options_alone(inner)?);
     }
     if let Some(step) = step {
         let mut roff = Roff::new();
@@ -195,6 +191,20 @@ fn page(command: &Command, step: Option<&Entry>) -> Result<String> {
         roff.to_writer(&mut text)?;
     }
     finished(text)
+}
+
+/// The options of a kind of a step, without the heading that they have on a page of their own.
+fn options_alone(command: &Command) -> Result<Vec<u8>> {
+    let mut section = Vec::new();
+    man(command).render_options_section(&mut section)?;
+    let mut heading = Vec::new();
+    Roff::new()
+        .control("SH", ["OPTIONS"])
+        .to_writer(&mut heading)?;
+    let mut text = Vec::new();
+    Roff::new().control("PP", []).to_writer(&mut text)?;
+    text.extend(section.strip_prefix(heading.as_slice()).unwrap_or(&section));
+    Ok(text)
 }
 
 /// Lines that are not filled.
