@@ -390,6 +390,63 @@ fn a_plus_without_a_step_is_pointed_at() {
     }
 }
 
+/// Some editors put a mark in front of a text, which is no part of the first line, and end lines in two characters.
+#[test]
+fn a_recipe_may_begin_with_a_byte_order_mark() {
+    let folder = folder();
+    folder.put("r.loom", "\u{FEFF}load data.bin\r\nexpect size 64\r\n");
+    assert_eq!(folder.ok("run r.loom").err, "");
+    folder.put("r.loom", "\u{FEFF}load at\r\n");
+    let ran = folder.run("run r.loom");
+    assert!(ran.err.contains("--> r.loom:1:6\n"), "{}", ran.err);
+    assert_eq!(pointed(&ran.err).as_deref(), Some("load «at»"));
+    let wide: Vec<u8> = "\u{FEFF}load at"
+        .encode_utf16()
+        .flat_map(u16::to_le_bytes)
+        .collect();
+    folder.put("r.loom", wide);
+    let ran = folder.run("run r.loom");
+    assert!(
+        ran.err.contains("r.loom: byte 0 is not UTF-8 text"),
+        "{}",
+        ran.err
+    );
+}
+
+/// What is told in the words of a parser elsewhere is told in our own here.
+#[test]
+fn numbers_that_are_none_are_told_in_plain_words() {
+    for (line, said) in [
+        ("load data.bin --unit two", "--unit: `two` is not a number"),
+        (
+            "load data.bin --unit 99999999999999999999",
+            "--unit: `99999999999999999999` is too large",
+        ),
+        (
+            "load data.bin + seat 27C256 --at 0 --lanes two",
+            "--lanes: `two` is not a number",
+        ),
+        (
+            "load data.bin --follow=1",
+            "--follow takes no value: write --follow alone",
+        ),
+        (
+            "load data.bin -at 3",
+            "`-at` is no option of `load`: did you mean --at? `romloom help load` lists them",
+        ),
+        (
+            "load data.bin + diagnose --second a.bin",
+            "--second takes 2 values: --second WANTED READ",
+        ),
+        (
+            "load data.bin + show --json hex",
+            "`hex` comes before its options: show hex --json",
+        ),
+    ] {
+        assert_eq!(folder().run(line).error(), format!("error: {said}"));
+    }
+}
+
 #[cfg(unix)]
 #[test]
 fn a_word_that_is_no_text_is_pointed_at() {

@@ -14,7 +14,7 @@ use clap_complete::engine::{ArgValueCompleter, CompletionCandidate, PathComplete
 use super::grammar::Grammar;
 use super::named;
 use super::say::print;
-use crate::cli::steps::STEPS;
+use crate::cli::steps::{STEPS, step};
 use crate::faults::Pattern;
 use crate::formats::{FORMATS, Format};
 use crate::parts::Catalogue;
@@ -95,11 +95,11 @@ fn candidates(grammar: Grammar, words: &[OsString], folder: &Path) -> Vec<Told> 
         Some(_) => steps_alone(),
     };
     root.build();
-    let takes = |step: &str, long: &str| {
-        let step = root.find_subcommand(step);
+    let takes = |name: &str, long: &str| {
+        let command = root.find_subcommand(name);
         // `split lanes` has options of its own.
-        let kinds = step.into_iter().flat_map(Command::get_subcommands);
-        let mut arguments = step
+        let kinds = command.into_iter().flat_map(Command::get_subcommands);
+        let mut arguments = command
             .into_iter()
             .chain(kinds)
             .flat_map(Command::get_arguments);
@@ -202,7 +202,7 @@ struct Values {
 }
 
 fn tell(command: Command, values: &Values, folder: &Path) -> Command {
-    let writes = command.get_name() == "write";
+    let writes = command.get_name() == step::WRITE;
     command
         .mut_args(|arg| match completer(&arg, writes, values, folder) {
             Some(completer) => arg.add(completer),

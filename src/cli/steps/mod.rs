@@ -37,4 +37,4 @@ mod write;
 
 pub use entry::{Entry, Planned, Step};
 pub use load::read_file;
-pub use table::STEPS;
+pub use table::{STEPS, step};

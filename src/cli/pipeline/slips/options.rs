@@ -8,6 +8,7 @@ use super::slip::Slip;
 use super::vocabulary::{format_of, step_called};
 use crate::cli::pipeline::parsed::Kind;
 use crate::cli::pipeline::words::quoted;
+use crate::cli::steps::step;
 use crate::prose::nearest;
 
 /// An option that there is none of.
@@ -26,7 +27,7 @@ pub fn unknown_option(refused: &Refused<'_>) -> Option<Slip> {
     Some(slip.at(Some(at)))
 }
 
-fn of_step(refused: &Refused<'_>, step: &str, option: &str, value: &str) -> Slip {
+fn of_step(refused: &Refused<'_>, name: &str, option: &str, value: &str) -> Slip {
     let bare = option.trim_start_matches('-');
     let mut of_run = refused.root.get_arguments();
     if of_run.any(|a| a.get_long() == Some(bare) && bare != "help") {
@@ -34,10 +35,10 @@ fn of_step(refused: &Refused<'_>, step: &str, option: &str, value: &str) -> Slip
             "put it before the first step, as in romloom {option} ..."
         ));
     }
-    let nothing = format!("`{option}` is no option of `{step}`");
+    let nothing = format!("`{option}` is no option of `{name}`");
     if ["o", "out", "output"].contains(&bare) {
-        return match step {
-            "write" => Slip::new(format!(
+        return match name {
+            step::WRITE => Slip::new(format!(
                 "`{option}` is not needed, the name stands by itself"
             ))
             .so(format!("write{value}")),
@@ -48,7 +49,7 @@ fn of_step(refused: &Refused<'_>, step: &str, option: &str, value: &str) -> Slip
         return Slip::new(format!("{nothing}, but `{bare}` is a step"))
             .so(format!("+ {bare}{value} ({})", other.about));
     }
-    Slip::new(nothing).so(listed(refused, step, bare))
+    Slip::new(nothing).so(listed(refused, name, bare))
 }
 
 /// `-i a.hex -o b.bin`, with no step at all.

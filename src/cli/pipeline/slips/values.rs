@@ -3,6 +3,7 @@
 use std::any::TypeId;
 use std::error::Error;
 use std::ffi::OsString;
+use std::num::{IntErrorKind, ParseIntError};
 use std::path::PathBuf;
 
 use clap::Arg;
@@ -64,8 +65,10 @@ pub fn wrong_value(refused: &Refused<'_>) -> Option<Slip> {
 
 /// The cause, with the value it is about unless it names that itself.
 fn said_of(value: &str, cause: &(dyn Error + 'static)) -> String {
-    if cause.is::<std::num::ParseIntError>() {
-        return format!("`{value}` is not a number");
+    match cause.downcast_ref().map(ParseIntError::kind) {
+        Some(IntErrorKind::PosOverflow) => return format!("`{value}` is too large"),
+        Some(_) => return format!("`{value}` is not a number"),
+        None => {}
     }
     let cause = cause.to_string();
     match cause.contains(&format!("`{value}`")) || cause.starts_with(value) {
