@@ -88,7 +88,7 @@ pub const COMMANDS: &[PlainCommand] = &[
         augment: Manual::augment_args,
         run: |_, matches, options| {
             let texts = [("VALUES", VALUES), ("RECIPES", RECIPES)];
-            manual(self::grammar(), matches, &options, &texts)
+            manual(self::full_grammar(), matches, &options, &texts)
         },
     },
     PlainCommand {
@@ -125,7 +125,7 @@ impl PlainCommand {
 }
 
 /// The grammar of all steps and commands.
-pub fn grammar() -> Grammar {
+pub fn full_grammar() -> Grammar {
     Grammar::new(COMMANDS.iter().map(|c| (c.command(), c.about)))
 }
 
@@ -134,7 +134,7 @@ pub fn grammar() -> Grammar {
 /// # Errors
 /// What is wrong, with `name` and the line.
 pub fn parse_recipe(name: &str, text: &str, settings: &[(String, String)]) -> Result<usize> {
-    recipe::parse(&mut grammar(), name, text, settings).map(|plans| plans.len())
+    recipe::parse(&mut full_grammar(), name, text, settings).map(|plans| plans.len())
 }
 
 /// Run a recipe

@@ -320,7 +320,7 @@ mod tests {
             std::fs::write(folder.path().join(file), text).unwrap();
         }
         let words: Vec<OsString> = line.split(' ').map(Into::into).collect();
-        let grammar = super::super::commands::grammar();
+        let grammar = super::super::commands::full_grammar();
         let found = candidates(grammar, &words, folder.path());
         found.into_iter().map(|(word, _)| word).collect()
     }

@@ -77,7 +77,11 @@ impl New {
         let part = self.part.part(parts).map_err(stopped)?;
         let bytes = self.part.bytes(parts).map_err(stopped)?;
         let board = Board::builder(bytes, self.sockets.at).lanes(self.sockets.lanes);
-        let window = board.rows(self.sockets.rows).build()?.addresses();
+        let board = board.rows(self.sockets.rows).build().map_err(|error| {
+            let refused = self.sockets.refused(&error);
+            stopped(refused.unwrap_or_else(|| error.into()))
+        })?;
+        let window = board.addresses();
         let seat = part.map(|part| self.seat(part));
         if let Some(seat) = &seat {
             let words = seat.split(' ').map(OsString::from).collect::<Vec<_>>();

@@ -140,8 +140,8 @@ fn option(level: &mut Level<'_>, words: &[&str], at: usize) -> usize {
     let is_value = |w: &&&str| arg.is_allow_hyphen_values_set() || !is_option(w);
     let behind = words[at + 1..].iter().take(most);
     let behind = behind.take_while(is_value).count();
-    for i in at + 1..=at + behind {
-        values(level, arg, i, words[i], 0);
+    for (i, word) in words.iter().enumerate().skip(at + 1).take(behind) {
+        values(level, arg, i, word, 0);
     }
     behind
 }

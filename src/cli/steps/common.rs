@@ -4,6 +4,7 @@ use std::time::{Duration, SystemTime};
 
 use clap::{Args, ValueEnum};
 
+use crate::board::BoardError;
 use crate::cli::bench::{Argument, Blame, Piece, Stop, argument};
 use crate::cli::report::NamedSum;
 use crate::formats::{self, FORMATS, Format, Strictness};
@@ -34,6 +35,23 @@ pub struct Sockets {
     /// Sockets, or groups of lanes, one after another in the address space
     #[arg(long, value_name = "N", default_value_t = 1)]
     pub rows: u32,
+}
+
+impl Sockets {
+    /// An error about how many there are, in terms of these options; none where it is about something else.
+    pub fn refused(&self, error: &BoardError) -> Option<Stop> {
+        match error {
+            BoardError::Lanes(n) => {
+                let fact = format!("--lanes must be 1, 2, 4, 8 or 16, not {n}");
+                Some(Stop::trouble(fact).at(argument!(self.lanes)))
+            }
+            BoardError::Rows(n) => {
+                let fact = format!("--rows must be 1 to 256, not {n}");
+                Some(Stop::trouble(fact).at(argument!(self.rows)))
+            }
+            _ => None,
+        }
+    }
 }
 
 /// Whether a step is done once, or once for each bank.

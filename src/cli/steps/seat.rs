@@ -231,10 +231,11 @@ impl Seat {
 
     /// What does not fit the board, in terms of the options that describe it here.
     fn refused(&self, error: BoardError) -> Stop {
+        if let Some(stop) = self.sockets.refused(&error) {
+            return stop;
+        }
         let argument = self.about(&error);
         let fact = match &error {
-            BoardError::Lanes(n) => format!("--lanes must be 1, 2, 4, 8 or 16, not {n}"),
-            BoardError::Rows(n) => format!("--rows must be 1 to 256, not {n}"),
             BoardError::TooHigh { base } => {
                 format!("the window's end must be below 2^64, not {base}")
             }
@@ -265,8 +266,6 @@ impl Seat {
 
     fn about(&self, error: &BoardError) -> Argument {
         match error {
-            BoardError::Lanes(_) => argument!(self.sockets.lanes),
-            BoardError::Rows(_) => argument!(self.sockets.rows),
             BoardError::Window { .. } | BoardError::OpenPlace { .. } => argument!(self.window),
             BoardError::Lines { .. } => argument!(self.tied),
             BoardError::NoSuchLine(line) | BoardError::HeldTwice(line) => {

@@ -180,12 +180,12 @@ fn ways(refused: &Refused<'_>, step: &Entry) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::cli::pipeline::grammar;
+    use crate::cli::pipeline::full_grammar;
 
     /// What is advised for other words is a line that the parser takes as far as it goes, and no word is a step's own.
     #[test]
     fn other_words_lead_to_steps() {
-        let mut root = grammar().into_root();
+        let mut root = full_grammar().into_root();
         root.build();
         for (words, meant) in OTHER_WORDS {
             for word in *words {

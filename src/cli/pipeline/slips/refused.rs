@@ -73,7 +73,7 @@ impl<'a> Refused<'a> {
     }
 
     /// The words from the step's name on; all of them where there is none.
-    pub fn from_step(&self) -> &'a [&'a str] {
+    pub fn step_words(&self) -> &'a [&'a str] {
         &self.words[self.name().unwrap_or(0)..]
     }
 
