@@ -38,7 +38,7 @@ pub const ASK: &str = "--candidates";
 /// powershell: romloom completions powershell >> $PROFILE
 #[derive(Args)]
 #[command(verbatim_doc_comment)]
-pub struct Completions {
+pub struct CompletionsArgs {
     /// The shell
     #[arg(value_enum)]
     shell: Shell,
@@ -58,7 +58,7 @@ enum Shell {
 /// # Errors
 /// Standard output can't be written to.
 pub fn completions(matches: &ArgMatches) -> Result<ExitCode> {
-    print(match Completions::from_arg_matches(matches)?.shell {
+    print(match CompletionsArgs::from_arg_matches(matches)?.shell {
         Shell::Bash => include_str!("completions/romloom.bash"),
         Shell::Zsh => include_str!("completions/romloom.zsh"),
         Shell::Fish => include_str!("completions/romloom.fish"),

@@ -29,7 +29,7 @@ use crate::sums::Algo;
 /// The recipe runs as it stands, and every line is there to be changed. Nothing is written to a
 /// file: romloom new --part 27C256 --at 0x8000 monitor.hex > board.loom
 #[derive(Args)]
-pub struct New {
+pub struct NewArgs {
     /// The programs, as their assemblers wrote them
     #[arg(required = true, value_name = "FILE")]
     files: Vec<PathBuf>,
@@ -51,7 +51,7 @@ pub struct New {
 /// # Errors
 /// A part that is not in the table, a base that does not fit; before anything is printed.
 pub fn new(grammar: &mut Grammar, matches: &ArgMatches, options: &RunOptions) -> Result<ExitCode> {
-    let asked = New::from_arg_matches(matches)?;
+    let asked = NewArgs::from_arg_matches(matches)?;
     let parts = catalogue(options.parts.as_deref())?;
     let console = Console::new(options.mode(false));
     let text = asked.recipe(grammar, &parts, &console)?;
@@ -67,7 +67,7 @@ struct Program {
     image: Option<Image>,
 }
 
-impl New {
+impl NewArgs {
     fn recipe(
         &self,
         grammar: &mut Grammar,

@@ -141,9 +141,9 @@ fn look_up_all(root: &mut Command, words: &[String]) -> Option<usize> {
         .ok()?;
     let words: Vec<&str> = words.iter().map(String::as_str).collect();
     let places = Places::new(root, &matches, &words);
-    let levels = levels(root, &words);
-    let first = levels[1].name.unwrap();
-    let is_argument = |id: &str| levels.iter().any(|level| level.argument(id).is_some());
+    let groups = by_command(root, &words);
+    let first = groups[1].name.unwrap();
+    let is_argument = |id: &str| groups.iter().any(|group| group.argument(id).is_some());
     let words = &words[first..];
     let mut looked_up = 0;
     let mut inner = matches.subcommand();
@@ -231,19 +231,19 @@ fn each_word_of_a_line_has_its_kind() {
         "3",
         "--on",
     ];
-    let levels = levels(&root, &words);
-    let names: Vec<_> = levels.iter().map(|level| level.name).collect();
+    let groups = by_command(&root, &words);
+    let names: Vec<_> = groups.iter().map(|group| group.name).collect();
     assert_eq!(names, [None, Some(2), Some(3)]);
-    let tokens = |level: usize| -> Vec<(Kind, &str)> {
-        let tokens = levels[level].tokens.iter();
+    let tokens = |group: usize| -> Vec<(Role, &str)> {
+        let tokens = groups[group].tokens.iter();
         let shown = |token: &Token| {
             let word = words[token.at.word];
             token.at.bytes.clone().map_or(word, |bytes| &word[bytes])
         };
-        tokens.map(|t| (t.kind.clone(), shown(t))).collect()
+        tokens.map(|t| (t.role.clone(), shown(t))).collect()
     };
-    let option = |id: &str| Kind::Option(id.to_owned());
-    let value = |id: &str| Kind::Value(id.to_owned());
+    let option = |id: &str| Role::Option(id.to_owned());
+    let value = |id: &str| Role::Value(id.to_owned());
     assert_eq!(
         tokens(0),
         [(option("depfile"), "--depfile"), (value("depfile"), "pad")]
@@ -256,8 +256,8 @@ fn each_word_of_a_line_has_its_kind() {
             (option("names"), "--names"),
             (value("names"), "a"),
             (value("names"), "b"),
-            (Kind::UnknownOption, "--nmaes"),
-            (Kind::Excess, "3"),
+            (Role::UnknownOption, "--nmaes"),
+            (Role::Excess, "3"),
             (option("labels"), "--on"),
         ]
     );

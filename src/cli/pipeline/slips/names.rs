@@ -8,7 +8,7 @@ use clap::error::ContextKind;
 use super::refused::Refused;
 use super::slip::Slip;
 use super::vocabulary::format_of;
-use crate::cli::pipeline::parsed::Kind;
+use crate::cli::pipeline::parsed::Role;
 use crate::cli::pipeline::words::quoted;
 use crate::cli::steps::{Entry, step};
 use crate::prose::nearest;
@@ -61,7 +61,7 @@ const OTHER_WORDS: &[(&[&str], Meant)] = &[
 
 /// A word where a step, or the way in which a step works, is meant.
 pub fn unknown_name(refused: &Refused<'_>) -> Option<Slip> {
-    let (at, in_front) = refused.first_of(&Kind::Excess)?;
+    let (at, in_front) = refused.first_of(&Role::Excess)?;
     let word = refused.text(&at);
     let slip = match refused.step() {
         Some(step) if !in_front => unknown_way(refused, step, word),

@@ -6,14 +6,14 @@ use clap::{Arg, Command};
 use super::refused::Refused;
 use super::slip::Slip;
 use super::vocabulary::{format_of, step_called};
-use crate::cli::pipeline::parsed::Kind;
+use crate::cli::pipeline::parsed::Role;
 use crate::cli::pipeline::words::quoted;
 use crate::cli::steps::step;
 use crate::prose::nearest;
 
 /// An option that there is none of.
 pub fn unknown_option(refused: &Refused<'_>) -> Option<Slip> {
-    let (at, in_front) = refused.first_of(&Kind::UnknownOption)?;
+    let (at, in_front) = refused.first_of(&Role::UnknownOption)?;
     let option = refused.text(&at);
     let slip = match refused.step() {
         Some(step) if !in_front => {
@@ -107,7 +107,7 @@ pub fn conflict(refused: &Refused<'_>) -> Option<Slip> {
     let other = refused.says(ContextKind::PriorArg);
     if let Some(way) = refused.says(ContextKind::InvalidSubcommand) {
         // `show --json hex`: what the way is told belongs behind it.
-        let (at, _) = refused.first_of(&Kind::Excess)?;
+        let (at, _) = refused.first_of(&Role::Excess)?;
         let step = refused.step()?.name;
         let option = other.map_or(String::new(), |o| format!(" {}", plain(refused, o)));
         let slip = Slip::new(format!("`{way}` comes before its options"));

@@ -5,12 +5,12 @@ use clap::{Arg, Command};
 use super::refused::Refused;
 use super::slip::Slip;
 use super::vocabulary::with_plus;
-use crate::cli::pipeline::parsed::Kind;
+use crate::cli::pipeline::parsed::Role;
 use crate::values;
 
 /// A word that no argument takes.
 pub fn word_too_many(refused: &Refused<'_>) -> Option<Slip> {
-    let (at, in_front) = refused.first_of(&Kind::Excess)?;
+    let (at, in_front) = refused.first_of(&Role::Excess)?;
     let word = refused.text(&at);
     let slip = match (refused.step(), refused.name()) {
         (Some(step), Some(first)) if !in_front => {
