@@ -18,7 +18,7 @@ use crate::board::Board;
 use crate::cli::bench::{Console, Level, plain};
 
 use crate::cli::report::size;
-use crate::cli::steps::common::{Extent, Sockets, extent};
+use crate::cli::steps::common::{Extent, Sockets, extent, refused};
 use crate::formats::{self, Input, ReadOptions};
 use crate::image::{AddressRange, Image};
 use crate::parts::{Catalogue, Part};
@@ -77,11 +77,8 @@ impl NewArgs {
         let part = self.part.part(parts).map_err(stopped)?;
         let bytes = self.part.bytes(parts).map_err(stopped)?;
         let board = Board::builder(bytes, self.sockets.at).lanes(self.sockets.lanes);
-        let board = board.rows(self.sockets.rows).build().map_err(|error| {
-            let refused = self.sockets.refused(&error);
-            stopped(refused.unwrap_or_else(|| error.into()))
-        })?;
-        let window = board.addresses();
+        let board = board.rows(self.sockets.rows).build();
+        let window = board.map_err(|e| stopped(refused(e)))?.addresses();
         let seat = part.map(|part| self.seat(part));
         if let Some(seat) = &seat {
             let words = seat.split(' ').map(OsString::from).collect::<Vec<_>>();

@@ -37,20 +37,36 @@ pub struct Sockets {
     pub rows: u32,
 }
 
-impl Sockets {
-    /// An error about how many there are, in terms of these options; none where it is about something else.
-    pub fn refused(&self, error: &BoardError) -> Option<Stop> {
-        match error {
-            BoardError::Lanes(n) => {
-                let fact = format!("--lanes must be 1, 2, 4, 8 or 16, not {n}");
-                Some(Stop::trouble(fact).at(argument!(self.lanes)))
-            }
-            BoardError::Rows(n) => {
-                let fact = format!("--rows must be 1 to 256, not {n}");
-                Some(Stop::trouble(fact).at(argument!(self.rows)))
-            }
-            _ => None,
+/// What does not fit the board, in terms of the options that describe it here.
+pub fn refused(error: BoardError) -> Stop {
+    let fact = match &error {
+        BoardError::Lanes(n) => format!("--lanes must be 1, 2, 4, 8 or 16, not {n}"),
+        BoardError::Rows(n) => format!("--rows must be 1 to 256, not {n}"),
+        BoardError::TooHigh { base } => {
+            format!("the window's end must be below 2^64, not {base}")
         }
+        BoardError::Except { range, window } => {
+            format!("{range} (--except) is not inside the window {window}")
+        }
+        BoardError::Also { range, window } => {
+            format!("{range} (--also) is larger than the window or overlaps it: {window}")
+        }
+        BoardError::InExcepted {
+            range,
+            address,
+            origin,
+        } => {
+            let origin = origin.as_ref().map_or(String::new(), |o| format!(" ({o})"));
+            format!(
+                "0x{address:04X}{origin} lies in {range}, which --except says the chips don't answer"
+            )
+        }
+        _ => return error.into(),
+    };
+    let stop = Stop::trouble(fact);
+    match error {
+        BoardError::InExcepted { .. } => stop.advise("move it, or correct --except"),
+        _ => stop,
     }
 }
 
