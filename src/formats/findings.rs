@@ -11,6 +11,7 @@ use super::causes::{self, Cause, Rules};
 use super::facts::Facts;
 use super::input::Line;
 use crate::image::{AddressRange, Contest, Overlap};
+pub(crate) use crate::prose::plural_ungrouped as plural;
 
 /// How strictly a file is read.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
@@ -655,11 +656,6 @@ impl Problem {
             _ => return None,
         })
     }
-}
-
-/// `1 line`, `2 lines`.
-pub(crate) fn plural(n: u64, noun: &str) -> String {
-    format!("{n} {noun}{}", if n == 1 { "" } else { "s" })
 }
 
 /// Everything found in one file, in order.

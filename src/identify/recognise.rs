@@ -427,7 +427,7 @@ fn in_pairs(reads: &[&[u8]], open: &[usize], library: &Library, answers: &mut [A
 }
 
 /// A line of a list of sums that can't be used.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[derive(Clone, PartialEq, Eq, thiserror::Error)]
 #[error(
     "line {line}: {problem}: write a sum in hex and a name, as `sha256sum`, `sha1sum` and `md5sum` print them, or 8 digits of CRC-32"
 )]
@@ -437,6 +437,8 @@ pub struct ListError {
     /// What is wrong.
     pub problem: String,
 }
+
+crate::prose::debug_as_display!(ListError);
 
 /// Reads a list of known sums: `HEX  name`, `HEX *name`, or `SHA256 (name) = HEX`, one a line; `#`
 /// starts a comment. `None` when the first line is nothing of the kind: then it is no such list.

@@ -2,11 +2,11 @@
 
 use std::path::PathBuf;
 
-use crate::cli::bench::{Placing, Voice};
+use crate::cli::bench::{OutputMode, WritePolicy};
 
 /// What concerns the whole run.
 #[derive(clap::Args, Clone, Debug, Default)]
-pub struct Whole {
+pub struct RunOptions {
     /// Write the files each output depends on, in make's syntax
     #[arg(long, value_name = "FILE")]
     pub depfile: Option<PathBuf>,
@@ -33,10 +33,10 @@ pub struct Whole {
     pub parts: Option<PathBuf>,
 }
 
-impl Whole {
+impl RunOptions {
     /// Both, as when options stand before and behind `run`.
-    pub fn or(self, other: Whole) -> Whole {
-        Whole {
+    pub fn or(self, other: RunOptions) -> RunOptions {
+        RunOptions {
             depfile: self.depfile.or(other.depfile),
             dry_run: self.dry_run || other.dry_run,
             always: self.always || other.always,
@@ -49,8 +49,8 @@ impl Whole {
     }
 
     /// How files are put in place.
-    pub fn placing(&self) -> Placing {
-        Placing {
+    pub fn policy(&self) -> WritePolicy {
+        WritePolicy {
             always: self.always,
             durable: self.durable,
             dry_run: self.dry_run,
@@ -58,8 +58,8 @@ impl Whole {
     }
 
     /// How the run talks.
-    pub fn voice(&self, stdout_is_taken: bool) -> Voice {
-        Voice {
+    pub fn mode(&self, stdout_is_taken: bool) -> OutputMode {
+        OutputMode {
             quiet: self.quiet,
             json: self.json,
             stdout_is_taken,
