@@ -318,7 +318,7 @@ impl New {
 
 /// As `pad` takes it: 32K, or plain bytes.
 fn number(bytes: u64) -> String {
-    match bytes.is_multiple_of(1024) {
+    match bytes % 1024 == 0 {
         true => size(bytes),
         false => bytes.to_string(),
     }

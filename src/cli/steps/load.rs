@@ -144,17 +144,16 @@ data 2,484, filler 0, hollow 30,284, entry point 8000
             let this = argument!(self.files[i]);
             let (image, addressed, found) = self.read(bench, file, next_raw).blame(this)?;
             if !addressed {
-                if let Some(before) = raw_before.replace(file.clone())
-                    && !self.follow
-                    && !self.apart
-                {
-                    return Err(Stop::trouble(format!(
+                if let Some(before) = raw_before.replace(file.clone()) {
+                    if !self.follow && !self.apart {
+                        return Err(Stop::trouble(format!(
                         "{} and {} are both raw and would both begin at 0x{next_raw:04X}",
                         before.display(),
                         file.display(),
                     ))
                     .advise("--follow puts the second behind the first, --apart makes two pieces, or give each its own `load --at`")
                     .at(this));
+                    }
                 }
                 if self.follow {
                     next_raw = image.extent().map_or(next_raw, |e| e.last() + 1);
