@@ -50,7 +50,7 @@ pub fn bytes(words: &str) -> Result<Vec<u8>, BadValue> {
 /// Pairs of hex digits as bytes; `None` for anything else.
 pub fn pairs(digits: &str) -> Option<Vec<u8>> {
     let nibble = |c: u8| char::from(c).to_digit(16);
-    if !digits.len().is_multiple_of(2) {
+    if digits.len() % 2 != 0 {
         return None;
     }
     digits
