@@ -13,6 +13,7 @@ mod input;
 pub mod intel_hex;
 mod load;
 pub mod mos_tape;
+#[cfg(feature = "proof")]
 mod proof;
 pub mod raw;
 pub mod raw_le16;
@@ -33,6 +34,7 @@ pub use facts::{Damaged, Facts};
 pub use findings::{Finding, Findings, Place, Problem, Severity, Strictness};
 pub use input::{Input, LONGEST_LINE, Line, LineEnd, Piece, Taken};
 pub use load::{LoadError, Loaded, load};
+#[cfg(feature = "proof")]
 pub use proof::{ProofError, prove};
 pub use salvage::{Missing, Salvaged, Why};
 

@@ -11,6 +11,7 @@ mod build_systems;
 mod check;
 mod chip_runs;
 mod corruption;
+mod dependencies;
 mod diagnosis;
 mod docs;
 mod faults;
