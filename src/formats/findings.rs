@@ -10,6 +10,7 @@ use std::sync::Arc;
 use super::causes::{self, Cause, Rules};
 use super::facts::Facts;
 use super::input::Line;
+use super::meta::ReadOption;
 use crate::image::{AddressRange, Contest, Overlap};
 
 /// How strictly a file is read.
@@ -306,10 +307,10 @@ pub enum Problem {
         has: u64,
     },
     /// An option is out of its range.
-    #[error("--{option} {value} is out of range")]
+    #[error("{option} {value} is out of range")]
     OutOfRange {
         /// The option.
-        option: &'static str,
+        option: ReadOption,
         /// What was asked for.
         value: u64,
         /// The least it takes.
@@ -385,7 +386,7 @@ pub enum Problem {
         most: usize,
     },
     /// readmem: addresses count words already.
-    #[error("readmem addresses count words of --word N bytes already")]
+    #[error("readmem addresses count words already")]
     UnitAndWord,
     /// elf: no signature.
     #[error("this is not an ELF file")]
@@ -546,7 +547,7 @@ impl Problem {
             Problem::LongWord { most } => {
                 format!("no blank in {most} characters; nothing up to the next `@` is taken")
             }
-            Problem::UnitAndWord => "--unit does not apply".into(),
+            Problem::UnitAndWord => "a unit of several bytes does not apply".into(),
             Problem::NotElf => "expected 7F 45 4C 46 as its first bytes".into(),
             Problem::ElfDamaged { what } => (*what).into(),
             Problem::NotExecutable { .. } | Problem::NothingToLoad { .. } => String::new(),
@@ -562,98 +563,6 @@ impl Problem {
                 format!("the lowest virtual address is 0x{virtual_address:04X}")
             }
         }
-    }
-
-    /// What to do about it, where there is something better than "look at the line".
-    pub fn advice(&self) -> Option<String> {
-        Some(match self {
-            Problem::NoMark { .. } => {
-                "if this line is a comment or a page header, take it out; if the file is of another format, name it with --as".into()
-            }
-            Problem::NotHex
-            | Problem::OddDigits { .. }
-            | Problem::TooShort { .. }
-            | Problem::Checksum { .. } => {
-                "a character of this line is damaged or lost: make the file anew, or send it again".into()
-            }
-            Problem::Length { says, has } if has < says => {
-                "the end of the line is lost: make the file anew, or send it again".into()
-            }
-            Problem::Length { .. } => {
-                "something was added to the line, or its length field is damaged: make the file anew, or send it again".into()
-            }
-            Problem::NoEnd { .. } => {
-                "the file may have been cut off: compare its last line with the source".into()
-            }
-            Problem::AfterEnd { records: 1.., .. } => {
-                "if the second part belongs to the image, put it in a file of its own and load both".into()
-            }
-            Problem::Count { says, has } if has < says => {
-                "lines are lost: make the file anew, or send it again".into()
-            }
-            Problem::Count { .. } => {
-                "lines were added or doubled: make the file anew, or send it again".into()
-            }
-            Problem::Overlap(_) => {
-                "settle it with --clash same, first or last, or load the parts separately".into()
-            }
-            Problem::TransferTail { .. } => {
-                "if the padding does not belong to the image, `hollow 0x1A --tail` takes it off".into()
-            }
-            Problem::LooksLike { format } => {
-                format!("to read its records, use --as {format}")
-            }
-            Problem::MixedKinds { .. } | Problem::EndKind { .. } | Problem::LateHeader => {
-                "the type digit is not under the checksum, so it may be damaged: compare with the source".into()
-            }
-            Problem::WideWord { digits, .. } => format!(
-                "if the file holds words of {} bytes, read it with --word {}",
-                digits.div_ceil(2),
-                digits.div_ceil(2)
-            ),
-            Problem::NarrowWords { digits, .. } => format!(
-                "if its words have {}, read it with --word {}",
-                plural(digits.div_ceil(2) as u64, "byte"),
-                digits.div_ceil(2)
-            ),
-            Problem::NoAddress => {
-                "an address line is missing in front, or the file is of another format: name it with --as".into()
-            }
-            Problem::NoPair { .. } | Problem::LongWord { .. } => {
-                "a blank or a digit is lost or added: make the file anew, or send it again; if it is of another format, name it with --as".into()
-            }
-            Problem::BareMark | Problem::LongAddress { .. } => {
-                "the address is damaged: make the file anew, or send it again".into()
-            }
-            Problem::PastLast { .. } => {
-                "the address is damaged, or the program was placed too far up: look at its origin".into()
-            }
-            Problem::Outside => {
-                "if a record was meant, its first character is damaged or missing".into()
-            }
-            Problem::UnknownBits => {
-                "a ROM needs known bits: have the tool that wrote the file put a number there".into()
-            }
-            Problem::OpenComment => {
-                "everything from here to the end of the file was passed over: close the comment".into()
-            }
-            Problem::UnitAndWord => "leave out --unit".into(),
-            Problem::NotElf => "name the file's format with --as".into(),
-            Problem::ElfDamaged { .. } | Problem::CutOff { .. } | Problem::Swollen { .. } => {
-                "make the file anew with the linker, or send it again".into()
-            }
-            Problem::NotExecutable { .. } => {
-                "give it to a linker that places it, as `ld -N -Ttext 0x8000 -o program.elf part.o` does, and load what comes out".into()
-            }
-            Problem::NothingToLoad { .. } => {
-                "look at the linker script: nothing was placed in memory from the file".into()
-            }
-            Problem::OwnHeaders { .. } => {
-                "a linker's page alignment does this: link with `ld -N`, or with a linker script whose segments name neither FILEHDR nor PHDRS, or load with --sections".into()
-            }
-            Problem::NoPhysical { .. } => "to use the virtual ones, load with --virtual".into(),
-            _ => return None,
-        })
     }
 }
 

@@ -8,13 +8,34 @@ use std::ops::Range;
 use super::address::{self, Counting};
 use super::causes::Field;
 use super::findings::{Findings, Place, Problem};
+use super::format::{Format, Sealed};
 use super::input::{Input, Line};
+use super::likeness::{Head, Likeness};
+use super::meta::{Metadata, ReadOption, WriteOption};
+use super::options::{AddressForm, ReadOptions, WriteOptions};
 use super::record::{self, HexText, LineReader, Scratch};
-use super::{AddressForm, Format, Head, Likeness, ReadOptions, WriteError, WriteOptions, Written};
+use super::written::{LeftOut, WriteError, Written};
 use crate::image::{AddressRange, Builder, Entry, Image, OutOfSpace, Source};
 
 /// The format `intel-hex`.
 pub struct IntelHex;
+
+/// What is known of `intel-hex` files.
+const META: Metadata = Metadata {
+    name: "intel-hex",
+    about: "Intel HEX records: 8-, 16- and 32-bit forms",
+    rules: "Intel, Hexadecimal Object File Format Specification, Revision A, 6 January 1988",
+    extensions: &["hex", "ihx", "ihex", "h86", "mcs"],
+    last_address: 0xFFFF_FFFF,
+    reading: &[ReadOption::Unit],
+    writing: &[
+        WriteOption::Address,
+        WriteOption::Width,
+        WriteOption::Crlf,
+        WriteOption::Unit,
+    ],
+    ..Metadata::USUAL
+};
 
 /// Hex digits of a record without data: count, offset, type, checksum.
 const LEAST_DIGITS: usize = 10;
@@ -438,33 +459,11 @@ impl LineReader for Reader<'_> {
     }
 }
 
+impl Sealed for IntelHex {}
+
 impl Format for IntelHex {
-    fn name(&self) -> &'static str {
-        "intel-hex"
-    }
-
-    fn about(&self) -> &'static str {
-        "Intel HEX records: 8-, 16- and 32-bit forms"
-    }
-
-    fn rules(&self) -> &'static str {
-        "Intel, Hexadecimal Object File Format Specification, Revision A, 6 January 1988"
-    }
-
-    fn extensions(&self) -> &'static [&'static str] {
-        &["hex", "ihx", "ihex", "h86", "mcs"]
-    }
-
-    fn has_addresses(&self) -> bool {
-        true
-    }
-
-    fn heeds_reading(&self) -> &'static [&'static str] {
-        &["unit"]
-    }
-
-    fn heeds_writing(&self) -> &'static [&'static str] {
-        &["address", "width", "line-end", "unit"]
+    fn meta(&self) -> &'static Metadata {
+        &META
     }
 
     fn likeness(&self, head: &Head<'_>) -> Likeness {
@@ -572,10 +571,12 @@ impl Format for IntelHex {
         if let Some(entry) = how.entry_of(image) {
             match form.start_record(count.entry(entry)?)? {
                 Some((kind, value)) => put(&mut text, 0, kind, &value.to_be_bytes(), line_end),
-                None if entry.address() != 0 => written.left_out.push(format!(
-                    "I8HEX has no start address record, so the entry point 0x{:04X} is not in the file (--address 20 or 32 carries it)",
-                    entry.address()
-                )),
+                None if entry.address() != 0 => {
+                    written.left_out.push(LeftOut::EntryOfForm {
+                        form: form.name(),
+                        entry: entry.address(),
+                    });
+                }
                 None => {}
             }
         }
@@ -589,7 +590,7 @@ impl Format for IntelHex {
 #[inline]
 fn put(text: &mut HexText, offset: u16, kind: u8, data: &[u8], line_end: &[u8]) {
     let [high, low] = offset.to_be_bytes();
-    // The width is at most 255 by the check on `--width`.
+    // At most 255 by the check on the width.
     let head = [data.len() as u8, high, low, kind];
     text.record([b':'], head, data, u8::wrapping_neg, line_end);
 }
@@ -643,6 +644,7 @@ impl Form {
                 form: form.name(),
                 last,
                 limit: form.limit(),
+                widest: Form::I32.limit(),
             }),
         }
     }
@@ -655,7 +657,7 @@ impl Form {
             (_, Entry::Segmented { cs, ip }) => Ok(segmented(cs, ip)),
             (_, Entry::Linear(address)) if address > self.limit() => {
                 Err(WriteError::EntryTooLarge {
-                    form: self.name(),
+                    form: META.name,
                     entry: address,
                     limit: self.limit(),
                 })

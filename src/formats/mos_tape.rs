@@ -9,13 +9,34 @@ use std::ops::Range;
 use super::address::{self, Counting};
 use super::causes::{Field, Rules};
 use super::findings::{Findings, Place, Problem};
-use super::input::{Input, Line};
+use super::format::{Format, Sealed};
+use super::input::{Input, LONGEST_LINE, Line};
+use super::likeness::{Head, Likeness};
+use super::meta::{Metadata, ReadOption, WriteOption};
+use super::options::{AddressForm, ReadOptions, WriteOptions};
 use super::record::{self, HexText, Scratch};
-use super::{AddressForm, Format, Head, Likeness, ReadOptions, WriteError, WriteOptions, Written};
+use super::written::{WriteError, Written};
 use crate::image::{AddressRange, Builder, Image, Source};
 
 /// The format `mos-tape`.
 pub struct MosTape;
+
+/// What is known of `mos-tape` files.
+const META: Metadata = Metadata {
+    name: "mos-tape",
+    about: "MOS Technology paper tape records, 16-bit addresses and sums",
+    rules: "MOS Technology, KIM-1 Microcomputer Module User Manual, August 1976, appendix on the paper tape format",
+    extensions: &["ptp"],
+    last_address: LAST,
+    reading: &[ReadOption::Unit],
+    writing: &[
+        WriteOption::Address,
+        WriteOption::Width,
+        WriteOption::Crlf,
+        WriteOption::Unit,
+    ],
+    ..Metadata::USUAL
+};
 
 /// Hex digits of the end record: 00, records, checksum.
 const END_DIGITS: usize = 10;
@@ -164,7 +185,7 @@ impl Reader<'_> {
         if line.length > line.bytes.len() as u64 {
             let problem = Problem::LongLine {
                 length: line.length,
-                most: super::LONGEST_LINE as u64,
+                most: LONGEST_LINE as u64,
             };
             let end = line.bytes.len();
             self.findings
@@ -290,33 +311,11 @@ impl Reader<'_> {
     }
 }
 
+impl Sealed for MosTape {}
+
 impl Format for MosTape {
-    fn name(&self) -> &'static str {
-        "mos-tape"
-    }
-
-    fn about(&self) -> &'static str {
-        "MOS Technology paper tape records, 16-bit addresses and sums"
-    }
-
-    fn rules(&self) -> &'static str {
-        "MOS Technology, KIM-1 Microcomputer Module User Manual, August 1976, appendix on the paper tape format"
-    }
-
-    fn extensions(&self) -> &'static [&'static str] {
-        &["ptp"]
-    }
-
-    fn has_addresses(&self) -> bool {
-        true
-    }
-
-    fn heeds_reading(&self) -> &'static [&'static str] {
-        &["unit"]
-    }
-
-    fn heeds_writing(&self) -> &'static [&'static str] {
-        &["address", "width", "line-end", "unit"]
+    fn meta(&self) -> &'static Metadata {
+        &META
     }
 
     fn likeness(&self, head: &Head<'_>) -> Likeness {
@@ -387,19 +386,20 @@ impl Format for MosTape {
         };
         if let Some(bits) = bits {
             return Err(WriteError::NoSuchForm {
-                format: self.name(),
+                format: META.name,
                 bits,
                 has: "16",
             });
         }
         let count = Counting::new(image, how)?;
-        let width = count.width(how.width, self.name(), USUAL_WIDTH, 255)?;
+        let width = count.width(how.width, META.name, USUAL_WIDTH, 255)?;
         let last = count.last(image);
         if last > LAST {
             return Err(WriteError::AddressTooLarge {
-                form: self.name(),
+                form: META.name,
                 last,
                 limit: LAST,
+                widest: LAST,
             });
         }
         let spans = image.spans().iter();
@@ -411,7 +411,7 @@ impl Format for MosTape {
             });
         }
         let mut written = Written::default();
-        address::leave_out_entry(image, how, self.name(), &mut written);
+        address::leave_out_entry(image, how, META.name, &mut written);
         let mut text = HexText::new();
         for span in image.spans() {
             let mut address = span.start() / count.unit;

@@ -8,15 +8,36 @@ use std::ops::Range;
 
 use super::address::{self, Counting};
 use super::findings::{Findings, Place, Problem};
+use super::format::{Format, Sealed};
 use super::input::{Input, LONGEST_LINE, Piece};
+use super::likeness::{Head, Likeness};
+use super::meta::{Metadata, ReadOption, WriteOption};
+use super::options::{ReadOptions, WriteOptions};
 use super::record::HexText;
 use super::words::{self, Layer};
-use super::{Format, Head, Likeness, ReadOptions, WriteError, WriteOptions, Written};
+use super::written::{WriteError, Written};
 use crate::image::{Image, OutOfSpace, Source};
 use crate::sums::Order;
 
 /// The format `readmem`.
 pub struct Readmem;
+
+/// What is known of `readmem` files.
+const META: Metadata = Metadata {
+    name: "readmem",
+    about: "hex words for $readmemh, addresses behind @ counting words",
+    rules: "IEEE Std 1364-2005, 17.2.9, $readmemh file format",
+    extensions: &["mem", "vh"],
+    reading: &[ReadOption::Word, ReadOption::Order],
+    writing: &[
+        WriteOption::Address,
+        WriteOption::Width,
+        WriteOption::Crlf,
+        WriteOption::Word,
+        WriteOption::Order,
+    ],
+    ..Metadata::USUAL
+};
 
 /// What the text is inside of, from one piece of a line to the next.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -233,33 +254,11 @@ impl Reader<'_> {
     }
 }
 
+impl Sealed for Readmem {}
+
 impl Format for Readmem {
-    fn name(&self) -> &'static str {
-        "readmem"
-    }
-
-    fn about(&self) -> &'static str {
-        "hex words for $readmemh, addresses behind @ counting words"
-    }
-
-    fn rules(&self) -> &'static str {
-        "IEEE Std 1364-2005, 17.2.9, $readmemh file format"
-    }
-
-    fn extensions(&self) -> &'static [&'static str] {
-        &["mem", "vh"]
-    }
-
-    fn has_addresses(&self) -> bool {
-        true
-    }
-
-    fn heeds_reading(&self) -> &'static [&'static str] {
-        &["word", "order"]
-    }
-
-    fn heeds_writing(&self) -> &'static [&'static str] {
-        &["address", "width", "line-end", "word", "order"]
+    fn meta(&self) -> &'static Metadata {
+        &META
     }
 
     fn likeness(&self, head: &Head<'_>) -> Likeness {
@@ -344,12 +343,12 @@ impl Format for Readmem {
         if how.unit != 1 {
             return Err(WriteError::UnitAndWord);
         }
-        let count = Counting::by("word", how.word, image)?;
-        let width = count.width(how.width, self.name(), 16, u16::MAX)?;
+        let count = Counting::by(WriteOption::Word, how.word, image)?;
+        let width = count.width(how.width, META.name, 16, u16::MAX)?;
         address::check_limit(how.address, count.last(image))?;
         let digits = address::digits(how.address).unwrap_or(4);
         let mut written = Written::default();
-        address::leave_out_entry(image, how, self.name(), &mut written);
+        address::leave_out_entry(image, how, META.name, &mut written);
         let mut text = HexText::new();
         let mut word = Vec::new();
         for span in image.spans() {

@@ -6,7 +6,7 @@ use std::ops::Range;
 use super::causes::{Cause, Field, Rules};
 use super::findings::{Findings, Place, Problem};
 use super::input::{Input, Line, is_padding};
-use super::{Head, Likeness};
+use super::likeness::{Head, Likeness};
 use crate::image::{AddressRange, Builder, Clash, Image, Overlap};
 
 /// A record in bytes: at most a length byte and the 255 it counts, and some to spare.

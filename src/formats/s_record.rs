@@ -9,13 +9,36 @@ use std::ops::Range;
 use super::address::{self, Counting};
 use super::causes::Field;
 use super::findings::{Findings, Place, Problem};
+use super::format::{Format, Sealed};
 use super::input::{Input, Line};
+use super::likeness::{Head, Likeness};
+use super::meta::{Metadata, ReadOption, WriteOption};
+use super::options::{AddressForm, ReadOptions, WriteOptions};
 use super::record::{self, HexText, LineReader, Scratch};
-use super::{AddressForm, Format, Head, Likeness, ReadOptions, WriteError, WriteOptions, Written};
+use super::written::{LeftOut, WriteError, Written};
 use crate::image::{AddressRange, Builder, Entry, Image, Source};
 
 /// The format `s-record`.
 pub struct SRecords;
+
+/// What is known of `s-record` files.
+const META: Metadata = Metadata {
+    name: "s-record",
+    about: "Motorola S-records: S1, S2 and S3 data",
+    rules: "Motorola, M68000 Family Programmer's Reference Manual (M68000PM/AD), Appendix C",
+    extensions: &["s19", "s28", "s37", "srec", "sre", "mot"],
+    last_address: 0xFFFF_FFFF,
+    reading: &[ReadOption::Unit],
+    writing: &[
+        WriteOption::Address,
+        WriteOption::Width,
+        WriteOption::Header,
+        WriteOption::Crlf,
+        WriteOption::Count,
+        WriteOption::Unit,
+    ],
+    ..Metadata::USUAL
+};
 
 /// Characters of the longest record: `S`, type, and a count of 255 with what it counts.
 const LONGEST: usize = 2 + 2 * 256;
@@ -424,33 +447,11 @@ impl LineReader for Reader<'_> {
     }
 }
 
+impl Sealed for SRecords {}
+
 impl Format for SRecords {
-    fn name(&self) -> &'static str {
-        "s-record"
-    }
-
-    fn about(&self) -> &'static str {
-        "Motorola S-records: S1, S2 and S3 data"
-    }
-
-    fn rules(&self) -> &'static str {
-        "Motorola, M68000 Family Programmer's Reference Manual (M68000PM/AD), Appendix C"
-    }
-
-    fn extensions(&self) -> &'static [&'static str] {
-        &["s19", "s28", "s37", "srec", "sre", "mot"]
-    }
-
-    fn has_addresses(&self) -> bool {
-        true
-    }
-
-    fn heeds_reading(&self) -> &'static [&'static str] {
-        &["unit"]
-    }
-
-    fn heeds_writing(&self) -> &'static [&'static str] {
-        &["address", "width", "header", "line-end", "count", "unit"]
+    fn meta(&self) -> &'static Metadata {
+        &META
     }
 
     fn likeness(&self, head: &Head<'_>) -> Likeness {
@@ -560,9 +561,7 @@ impl Format for SRecords {
             match records {
                 0..=0xFFFF => put(&mut text, b'5', &[b, c], &[], line_end),
                 0x1_0000..=0xFF_FFFF => put(&mut text, b'6', &[a, b, c], &[], line_end),
-                _ => written.left_out.push(format!(
-                    "{records} data records are more than a count record can say, so there is none"
-                )),
+                _ => written.left_out.push(LeftOut::Count { records }),
             }
         }
         put(
@@ -657,6 +656,7 @@ impl Form {
                 form: form_name,
                 last,
                 limit,
+                widest: Form::S3.limit(),
             });
         }
         if entry > limit {

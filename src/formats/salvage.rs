@@ -5,7 +5,7 @@
 
 use std::sync::Arc;
 
-use super::Findings;
+use super::findings::Findings;
 use super::record;
 use crate::image::{AddressRange, Contest, Image, Source};
 

@@ -8,14 +8,34 @@ use std::ops::Range;
 use super::address::{self, Counting};
 use super::causes::Field;
 use super::findings::{Findings, Place, Problem};
+use super::format::{Format, Sealed};
 use super::input::{Input, Line};
+use super::likeness::{Head, Likeness};
+use super::meta::{Metadata, ReadOption, WriteOption};
+use super::options::{ReadOptions, WriteOptions};
 use super::record::{self, HexText, LineReader, Scratch};
 use super::words::digit;
-use super::{Format, Head, Likeness, ReadOptions, WriteError, WriteOptions, Written};
+use super::written::{WriteError, Written};
 use crate::image::{AddressRange, Builder, Entry, Image, Source};
 
 /// The format `tek-hex`.
 pub struct TekHex;
+
+/// What is known of `tek-hex` files.
+const META: Metadata = Metadata {
+    name: "tek-hex",
+    about: "extended Tektronix hex records, addresses up to 64 bits",
+    rules: "as in Texas Instruments, ARM Assembly Language Tools User's Guide (SPNU118), Tektronix object format",
+    extensions: &["tek"],
+    reading: &[ReadOption::Unit],
+    writing: &[
+        WriteOption::Address,
+        WriteOption::Width,
+        WriteOption::Crlf,
+        WriteOption::Unit,
+    ],
+    ..Metadata::USUAL
+};
 
 /// Characters of a record in front of its address: length, type, checksum.
 const HEAD: usize = 5;
@@ -295,33 +315,11 @@ impl LineReader for Reader<'_> {
     }
 }
 
+impl Sealed for TekHex {}
+
 impl Format for TekHex {
-    fn name(&self) -> &'static str {
-        "tek-hex"
-    }
-
-    fn about(&self) -> &'static str {
-        "extended Tektronix hex records, addresses up to 64 bits"
-    }
-
-    fn rules(&self) -> &'static str {
-        "as in Texas Instruments, ARM Assembly Language Tools User's Guide (SPNU118), Tektronix object format"
-    }
-
-    fn extensions(&self) -> &'static [&'static str] {
-        &["tek"]
-    }
-
-    fn has_addresses(&self) -> bool {
-        true
-    }
-
-    fn heeds_reading(&self) -> &'static [&'static str] {
-        &["unit"]
-    }
-
-    fn heeds_writing(&self) -> &'static [&'static str] {
-        &["address", "width", "line-end", "unit"]
+    fn meta(&self) -> &'static Metadata {
+        &META
     }
 
     fn likeness(&self, head: &Head<'_>) -> Likeness {
@@ -370,7 +368,7 @@ impl Format for TekHex {
         address::check_limit(how.address, last)?;
         let digits = address::digits(how.address).unwrap_or_else(|| digits_for(last));
         let most = (LONGEST - HEAD - 1 - digits) / 2;
-        let width = count.width(how.width, self.name(), 16, most as u16)?;
+        let width = count.width(how.width, META.name, 16, most as u16)?;
         let entry = match how.entry_of(image) {
             Some(entry) => count.entry(entry)?.address(),
             None => 0,

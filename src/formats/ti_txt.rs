@@ -8,14 +8,34 @@ use std::io::{self, Write};
 
 use super::address::{self, Counting};
 use super::findings::{Findings, Place, Problem};
+use super::format::{Format, Sealed};
 use super::input::{Input, LONGEST_LINE, Piece};
+use super::likeness::{Head, Likeness};
+use super::meta::{Metadata, ReadOption, WriteOption};
+use super::options::{ReadOptions, WriteOptions};
 use super::record::{self, HexText};
 use super::words::{self, Layer};
-use super::{Format, Head, Likeness, ReadOptions, WriteError, WriteOptions, Written};
+use super::written::{WriteError, Written};
 use crate::image::{Image, Source};
 
 /// The format `ti-txt`.
 pub struct TiTxt;
+
+/// What is known of `ti-txt` files.
+const META: Metadata = Metadata {
+    name: "ti-txt",
+    about: "TI-TXT: @address lines, bytes in pairs, q at the end",
+    rules: "Texas Instruments, TI-TXT file format, in the MSP430 bootstrap-loader and assembly-tools guides (SLAU131)",
+    extensions: &["txt"],
+    reading: &[ReadOption::Unit],
+    writing: &[
+        WriteOption::Address,
+        WriteOption::Width,
+        WriteOption::Crlf,
+        WriteOption::Unit,
+    ],
+    ..Metadata::USUAL
+};
 
 /// Bytes in a line by the rules.
 const LINE: usize = 16;
@@ -184,33 +204,11 @@ impl Reader<'_> {
     }
 }
 
+impl Sealed for TiTxt {}
+
 impl Format for TiTxt {
-    fn name(&self) -> &'static str {
-        "ti-txt"
-    }
-
-    fn about(&self) -> &'static str {
-        "TI-TXT: @address lines, bytes in pairs, q at the end"
-    }
-
-    fn rules(&self) -> &'static str {
-        "Texas Instruments, TI-TXT file format, in the MSP430 bootstrap-loader and assembly-tools guides (SLAU131)"
-    }
-
-    fn extensions(&self) -> &'static [&'static str] {
-        &["txt"]
-    }
-
-    fn has_addresses(&self) -> bool {
-        true
-    }
-
-    fn heeds_reading(&self) -> &'static [&'static str] {
-        &["unit"]
-    }
-
-    fn heeds_writing(&self) -> &'static [&'static str] {
-        &["address", "width", "line-end", "unit"]
+    fn meta(&self) -> &'static Metadata {
+        &META
     }
 
     fn likeness(&self, head: &Head<'_>) -> Likeness {
@@ -278,11 +276,11 @@ impl Format for TiTxt {
         out: &mut dyn Write,
     ) -> Result<Written, WriteError> {
         let count = Counting::new(image, how)?;
-        let width = count.width(how.width, self.name(), LINE as u16, u16::MAX)?;
+        let width = count.width(how.width, META.name, LINE as u16, u16::MAX)?;
         address::check_limit(how.address, count.last(image))?;
         let digits = address::digits(how.address).unwrap_or(4);
         let mut written = Written::default();
-        address::leave_out_entry(image, how, self.name(), &mut written);
+        address::leave_out_entry(image, how, META.name, &mut written);
         let mut text = HexText::new();
         for span in image.spans() {
             let address = span.start() / count.unit;

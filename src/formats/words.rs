@@ -122,7 +122,7 @@ pub(super) fn address(
 }
 
 /// The words that a file begins with, up to the last that is surely whole.
-pub(super) fn whole_text<'a>(head: &super::Head<'a>) -> &'a [u8] {
+pub(super) fn whole_text<'a>(head: &super::likeness::Head<'a>) -> &'a [u8] {
     let last = match head.whole {
         true => Some(head.bytes.len()),
         false => head.bytes.iter().rposition(u8::is_ascii_whitespace),

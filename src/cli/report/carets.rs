@@ -4,8 +4,8 @@ use std::ops::Range;
 
 use annotate_snippets::{AnnotationKind, Element, Level, Renderer, Snippet, Title};
 
-use super::Style;
 use super::style::safe_char;
+use super::{Style, advice};
 use crate::formats::{self, Finding, Findings, LineEnd, Place, Severity};
 
 /// Width of what is shown, in characters; a longer line is cut around the place.
@@ -43,7 +43,7 @@ fn block(file: &str, finding: &Finding, style: Style) -> String {
     for cause in &finding.causes {
         notes.push(Level::NOTE.message(cause.to_string()).into());
     }
-    if let Some(advice) = finding.problem.advice() {
+    if let Some(advice) = advice::of_problem(&finding.problem) {
         notes.push(Level::HELP.message(advice).into());
     }
     let Some(shown) = &shown else {
@@ -123,7 +123,7 @@ fn whole_file(file: &str, finding: &Finding, style: Style) -> String {
     for cause in &finding.causes {
         out += &format!("  = {}: {cause}\n", style.strong("note"));
     }
-    if let Some(advice) = finding.problem.advice() {
+    if let Some(advice) = advice::of_problem(&finding.problem) {
         out += &format!("  = {}: {advice}\n", style.strong("help"));
     }
     out

@@ -8,7 +8,9 @@ use super::Step;
 use super::common::{Clash, Order, Reading, readable_format};
 use crate::cli::bench::{Bench, Level, Piece, Stop, plain};
 use crate::cli::report::{self, carets, plural};
-use crate::formats::{self, Findings, Format, Head, ReadOptions, Salvaged, Strictness};
+use crate::formats::{
+    self, Format, Input, LoadError, ReadOption, ReadOptions, Salvaged, Strictness,
+};
 use crate::image::{Entry, Image};
 use crate::parts::Catalogue;
 use crate::{image, sums, values};
@@ -216,26 +218,27 @@ impl Load {
             sections: self.sections,
         };
         let given = [
-            ("at", self.at.is_some()),
-            ("skip", self.skip.is_some()),
-            ("length", self.length.is_some()),
-            ("unit", self.unit.is_some()),
-            ("word", self.word.is_some()),
-            ("order", self.order.is_some()),
-            ("virtual", self.virtual_addresses),
-            ("sections", self.sections),
+            (ReadOption::At, self.at.is_some()),
+            (ReadOption::Skip, self.skip.is_some()),
+            (ReadOption::Length, self.length.is_some()),
+            (ReadOption::Unit, self.unit.is_some()),
+            (ReadOption::Word, self.word.is_some()),
+            (ReadOption::Order, self.order.is_some()),
+            (ReadOption::VirtualAddresses, self.virtual_addresses),
+            (ReadOption::Sections, self.sections),
         ];
         read(bench, file, self.format.as_deref(), &how, |format| {
-            let heeds = format.heeds_reading();
+            let heeds = format.meta().reading;
             let idle = given
                 .iter()
                 .find(|(name, given)| *given && !heeds.contains(name));
             match idle {
                 None => Ok(()),
                 Some((option, _)) => Err(format!(
-                    "--{option} means nothing to {} files{}",
+                    "{} means nothing to {} files{}",
+                    flag(*option),
                     format.name(),
-                    instead(option, format)
+                    instead(*option, format)
                 )),
             }
         })
@@ -292,14 +295,22 @@ impl Load {
     }
 }
 
-/// What to do instead of an option that a format does not heed.
-fn instead(option: &str, format: &dyn Format) -> &'static str {
+/// How an option is written here.
+fn flag(option: ReadOption) -> String {
     match option {
-        "at" if format.has_addresses() => {
+        ReadOption::VirtualAddresses => "--virtual".into(),
+        other => format!("--{other}"),
+    }
+}
+
+/// What to do instead of an option that a format does not heed.
+fn instead(option: ReadOption, format: &dyn Format) -> &'static str {
+    match option {
+        ReadOption::At if format.meta().has_addresses => {
             ", which have addresses of their own: `relocate` moves them"
         }
-        "skip" if format.has_addresses() => ": `drop` takes bytes out",
-        "length" if format.has_addresses() => ": `keep` cuts them down",
+        ReadOption::Skip if format.meta().has_addresses => ": `drop` takes bytes out",
+        ReadOption::Length if format.meta().has_addresses => ": `keep` cuts them down",
         _ => "",
     }
 }
@@ -326,20 +337,10 @@ fn read(
     let mut input = bench.open(file)?;
     let shown = bench.shown(file);
     let trouble = |text: String| Stop::trouble(format!("{shown}: {text}"));
-    let (bytes, whole) = input.head().map_err(|e| trouble(plain(&e)))?;
-    let format = match format {
-        Some(name) => formats::by_name(name).ok_or_else(|| trouble("unknown format".into()))?,
-        None => {
-            let extension = file.extension().and_then(|e| e.to_str());
-            let head = Head { bytes, whole };
-            formats::recognise(&head, extension).map_err(|e| trouble(e.to_string()))?
-        }
-    };
+    let format = format_of(&mut input, format)?;
     fits(format).map_err(trouble)?;
-    let mut findings = Findings::new(shown.as_str().into(), how.strictness);
-    let image = format
-        .read(&mut input, how, &mut findings)
-        .map_err(|e| trouble(plain(&e)))?;
+    let loaded = formats::read_as(format, &mut input, how).map_err(unreadable)?;
+    let (image, findings) = (loaded.image, loaded.findings);
     bench
         .talk
         .show_block(&carets(&findings, bench.talk.style()));
@@ -352,7 +353,27 @@ fn read(
     if findings.errors() > 0 {
         bench.say_no();
     }
-    Ok((image, format.has_addresses(), salvaged))
+    Ok((image, format.meta().has_addresses, salvaged))
+}
+
+/// The format that was named; else the one that content and name tell.
+pub(in crate::cli) fn format_of(
+    input: &mut Input<'_>,
+    named: Option<&str>,
+) -> Result<&'static dyn Format, Stop> {
+    match named {
+        Some(name) => formats::by_name(name)
+            .ok_or_else(|| Stop::trouble(format!("{}: unknown format", input.name()))),
+        None => formats::format_of(input).map_err(unreadable),
+    }
+}
+
+/// A file that the library could not read.
+pub(in crate::cli) fn unreadable(error: LoadError) -> Stop {
+    match error {
+        LoadError::Io { name, error } => Stop::trouble(format!("{name}: {}", plain(&error))),
+        other => other.into(),
+    }
 }
 
 /// Reads a file that a piece is held against; a raw one begins at `raw_at`.

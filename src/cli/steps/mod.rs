@@ -72,6 +72,8 @@ pub const STEPS: &[Entry] = &[
     Entry::of::<sheet::Sheet>(),
 ];
 
+pub(super) use load::{format_of, unreadable};
+
 /// Reads a file as `load` does; a raw one begins at 0.
 ///
 /// # Errors

@@ -9,7 +9,9 @@ use super::Step;
 use super::common::{On, Order, format_names, sums_of, writable_format};
 use crate::cli::bench::{Bench, Level, Piece, PlacingError, Stop};
 use crate::cli::report;
-use crate::formats::{self, AddressForm, EntryChoice, Format, WriteError, WriteOptions, Written};
+use crate::formats::{
+    self, AddressForm, EntryChoice, Format, WriteError, WriteOption, WriteOptions, Written,
+};
 use crate::image::Image;
 use crate::parts::Catalogue;
 use crate::sums::{self, Algo, SumError};
@@ -168,24 +170,25 @@ impl Write {
             ))
         })?;
         let given = [
-            ("address", self.address.is_some()),
-            ("width", self.width.is_some()),
-            ("header", self.header.is_some()),
-            ("line-end", self.line_end.is_some()),
-            ("count", self.count),
-            ("unit", self.unit.is_some()),
-            ("word", self.word.is_some()),
-            ("order", self.order.is_some()),
-            ("name", self.name.is_some()),
+            (WriteOption::Address, self.address.is_some()),
+            (WriteOption::Width, self.width.is_some()),
+            (WriteOption::Header, self.header.is_some()),
+            (WriteOption::Crlf, self.line_end.is_some()),
+            (WriteOption::Count, self.count),
+            (WriteOption::Unit, self.unit.is_some()),
+            (WriteOption::Word, self.word.is_some()),
+            (WriteOption::Order, self.order.is_some()),
+            (WriteOption::Name, self.name.is_some()),
         ];
-        let heeds = format.heeds_writing();
+        let heeds = format.meta().writing;
         match given
             .iter()
             .find(|(name, given)| *given && !heeds.contains(name))
         {
             None => Ok(format),
             Some((option, _)) => Err(Stop::trouble(format!(
-                "--{option} means nothing to {} files",
+                "{} means nothing to {} files",
+                flag(*option),
                 format.name()
             ))),
         }
@@ -252,12 +255,19 @@ impl Write {
             )
             .map_err(|e| match e {
                 Failure::Placing(e) => Stop::trouble(e.to_string()),
-                other => Stop::trouble(format!("{name}: {other}")).about(&label),
+                Failure::Write(e) => Stop::from(e).about(&name).about(&label),
+                Failure::Io(e) => Stop::from(e).about(&name).about(&label),
+                Failure::Proof(e) => Stop::from(e)
+                    .about("the proof failed, nothing was put in place")
+                    .about(&name)
+                    .about(&label),
             })?;
         for left_out in &written.left_out {
+            let advice = report::advice::of_left_out(left_out);
+            let advice = advice.map_or(String::new(), |advice| format!(" ({advice})"));
             bench
                 .talk
-                .say(Level::Warning, &format!("{name}: {left_out}"));
+                .say(Level::Warning, &format!("{name}: {left_out}{advice}"));
         }
         let form = written.form.map_or(String::new(), |f| format!(" {f}"));
         bench.made.push(report::Output {
@@ -267,6 +277,14 @@ impl Write {
             holds: Some(holds),
         });
         Ok(())
+    }
+}
+
+/// How an option is written here.
+fn flag(option: WriteOption) -> String {
+    match option {
+        WriteOption::Crlf => "--line-end".into(),
+        other => format!("--{other}"),
     }
 }
 

@@ -3,7 +3,6 @@
 
 use super::SRecords;
 use crate::formats::tests::*;
-use crate::formats::*;
 use crate::image::{Builder, Clash, Entry, Image, Source};
 
 /// A record of type `kind`, `address` already as wide as the type has it; checksum worked out here.
@@ -258,7 +257,6 @@ fn a_count_record_that_disagrees_is_an_error() {
     let data = s1(0, &[1]) + &s1(1, &[2]);
     let reading = read(&SRecords, data.clone() + &record(5, &[0, 3], &[]) + S9);
     let problem = Problem::Count { says: 3, has: 2 };
-    assert!(problem.advice().unwrap().starts_with("lines are lost"));
     assert_eq!(reading.image.len(), 2);
     assert_eq!(reading.one_error(), seen(3, 5, "0003", problem));
 
@@ -271,7 +269,6 @@ fn a_count_record_that_disagrees_is_an_error() {
 
     let reading = read(&SRecords, s1(0, &[1]) + &record(5, &[0, 0], &[]) + S9);
     let problem = Problem::Count { says: 0, has: 1 };
-    assert!(problem.advice().unwrap().starts_with("lines were added"));
     assert_eq!(reading.one_error(), seen(2, 5, "0000", problem));
 }
 

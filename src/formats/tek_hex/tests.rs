@@ -3,7 +3,6 @@
 
 use super::TekHex;
 use crate::formats::tests::*;
-use crate::formats::*;
 use crate::image::Entry;
 
 /// Worked record: six bytes 20 at 0x100; 21 characters; 1+5+6+3+1+0+0+6x(2+0) = 0x1C.

@@ -1,10 +1,10 @@
-//! What helps, for each fact that the library states. The library's errors say what is wrong; which step or option mends
-//! it is known here only.
+//! The table: each error of the library finds its advice here.
 
 use std::error::Error;
 
+use super::problem;
+
 /// What helps against this error, to be said after it; `None` where the fact is enough.
 pub fn of(error: &(dyn Error + 'static)) -> Option<String> {
-    let _ = error;
-    None
+    problem::of(error)
 }
