@@ -9,7 +9,7 @@ use crate::cli::report::plural;
 use crate::image::{AddressRange, Image, OutOfSpace};
 use crate::parts::Catalogue;
 use crate::sums::{self, Algo};
-use crate::values::{Reach, Space, Spot};
+use crate::values::{InSpace, Space};
 use crate::{ops, values};
 
 /// Stop with exit code 1, nothing written, unless this is true
@@ -24,8 +24,8 @@ enum What {
     /// The range holds nothing but holes and the erased value
     Blank {
         /// FIRST-LAST or START+LENGTH
-        #[arg(value_name = "RANGE", value_parser = values::reach)]
-        range: Reach,
+        #[arg(value_name = "RANGE", value_parser = values::addresses)]
+        range: InSpace<AddressRange>,
         /// The erased value
         #[arg(long, value_name = "BYTE", default_value = "FF", value_parser = values::byte)]
         erased: u8,
@@ -37,8 +37,8 @@ enum What {
     /// These bytes stand at this address
     Bytes {
         /// Address of the first
-        #[arg(value_name = "ADDR", value_parser = values::spot)]
-        address: Spot,
+        #[arg(value_name = "ADDR", value_parser = values::address)]
+        address: InSpace<u64>,
         /// The bytes: EA EA or text:HELLO
         #[arg(value_name = "BYTES", value_parser = values::bytes)]
         bytes: ::std::vec::Vec<u8>,
@@ -56,8 +56,8 @@ enum What {
         #[arg(value_name = "HEX")]
         value: String,
         /// Range to sum over; else the whole image
-        #[arg(long, value_name = "RANGE", value_parser = values::reach)]
-        across: Vec<Reach>,
+        #[arg(long, value_name = "RANGE", value_parser = values::addresses)]
+        across: Vec<InSpace<AddressRange>>,
         #[command(flatten)]
         banks: Banks,
         #[command(flatten)]
@@ -79,8 +79,8 @@ enum What {
     /// The vector at this address points into this range
     Pointer {
         /// Address of the vector
-        #[arg(value_name = "ADDR", value_parser = values::spot)]
-        address: Spot,
+        #[arg(value_name = "ADDR", value_parser = values::address)]
+        address: InSpace<u64>,
         /// Where it must point
         #[arg(long = "in", value_name = "RANGE", value_parser = values::range)]
         range: AddressRange,
@@ -183,14 +183,14 @@ impl What {
             range.map(|r| vec![r]).ok_or(Stop::from(OutOfSpace))
         };
         match self {
-            What::Blank { range, .. } => Ok(vec![range.range]),
-            What::Bytes { address, bytes, .. } => from(address.address, bytes.len()),
-            What::Pointer { address, width, .. } => from(address.address, (*width).into()),
+            What::Blank { range, .. } => Ok(vec![range.value]),
+            What::Bytes { address, bytes, .. } => from(address.value, bytes.len()),
+            What::Pointer { address, width, .. } => from(address.value, (*width).into()),
             What::Sum { across, banks, .. } => match (&across[..], &banks.size) {
                 ([], Some(_)) => Err(Stop::trouble(
                     "--banks needs --across: say which addresses of the first bank are summed",
                 )),
-                _ => Ok(across.iter().map(|r| r.range).collect()),
+                _ => Ok(across.iter().map(|r| r.value).collect()),
             },
             What::Size { .. } | What::Full { .. } => Ok(Vec::new()),
         }
@@ -219,7 +219,7 @@ impl What {
         };
         Ok(match self {
             What::Blank { range, erased, .. } => {
-                let range = moved(range.range)?;
+                let range = moved(range.value)?;
                 ops::blank(image, range, *erased).map(|(at, byte)| {
                     let origin = image
                         .origin_at(at)
@@ -228,7 +228,7 @@ impl What {
                 })
             }
             What::Bytes { address, bytes, .. } => {
-                let at = address.address.saturating_add(offset);
+                let at = address.value.saturating_add(offset);
                 ops::bytes_at(image, at, bytes).map(|found| {
                     let wanted: Vec<_> = bytes.iter().map(|b| Some(*b)).collect();
                     format!(
@@ -246,7 +246,7 @@ impl What {
             } => {
                 let ranges: Vec<AddressRange> = across
                     .iter()
-                    .map(|r| moved(r.range))
+                    .map(|r| moved(r.value))
                     .collect::<Result<_, _>>()?;
                 let sum = ops::sum_over(image, *algo, &ranges).map_err(no_for_holes)?;
                 let wanted = hex_value(*algo, value).map_err(Stop::trouble)?;
@@ -274,13 +274,13 @@ impl What {
                 let to = ops::pointer(
                     image,
                     ops::Pointer {
-                        address: address.address.saturating_add(offset),
+                        address: address.value.saturating_add(offset),
                         width: (*width).into(),
                         order: (*order).into(),
                     },
                 )
                 .map_err(no_for_holes)?;
-                let at = address.address.saturating_add(offset);
+                let at = address.value.saturating_add(offset);
                 (!range.contains(to)).then(|| {
                     format!(
                         "the vector at 0x{at:04X} points to 0x{to:04X}, which is not in {range}"

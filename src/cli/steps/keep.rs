@@ -6,14 +6,14 @@ use super::Step;
 use super::common::{On, space_of};
 use crate::cli::bench::{Bench, Level, Stop};
 use crate::image::AddressRange;
-use crate::values::{self, Reach};
+use crate::values::{self, InSpace};
 
 /// Cut down to these ranges
 #[derive(Args, Debug)]
 pub struct Keep {
     /// FIRST-LAST or START+LENGTH
-    #[arg(required = true, value_name = "RANGE", value_parser = values::reach)]
-    ranges: Vec<Reach>,
+    #[arg(required = true, value_name = "RANGE", value_parser = values::addresses)]
+    ranges: Vec<InSpace<AddressRange>>,
     #[command(flatten)]
     on: On,
 }
@@ -31,7 +31,7 @@ FFFA > F4 E2 . 15 E0 0C E3 < FFFF  monitor.hex line 36
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let space = space_of(self.ranges.iter().map(|r| r.space))?;
-        let ranges: Vec<AddressRange> = self.ranges.iter().map(|r| r.range).collect();
+        let ranges: Vec<AddressRange> = self.ranges.iter().map(|r| r.value).collect();
         bench.each_in(space, &self.on.labels, |image, label, talk| {
             image.keep(&ranges);
             if image.is_empty() {

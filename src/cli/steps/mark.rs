@@ -6,15 +6,15 @@ use super::Step;
 use super::common::{On, date};
 use crate::cli::bench::{Bench, Level, Stop};
 use crate::parts::Catalogue;
-use crate::values::Spot;
+use crate::values::InSpace;
 use crate::{ops, values};
 
 /// Put a version, date or label text at an address
 #[derive(Args, Debug)]
 pub struct Mark {
     /// Address of the first character
-    #[arg(value_name = "ADDR", value_parser = values::spot)]
-    address: Spot,
+    #[arg(value_name = "ADDR", value_parser = values::address)]
+    address: InSpace<u64>,
     /// The text, with \n \r \t \0 \xNN \\ and {date}
     #[arg(value_name = "TEXT")]
     text: String,
@@ -57,7 +57,7 @@ FFF0 > 30 31 20 20 . __ __ __ __ . __ __ F4 E2 . 15 E0 0C E3 < FFFF
             bench.talk.say(Level::Warning, text);
         }
         bench.each_in(self.address.space, &self.on.labels, |image, _, _| {
-            ops::mark(image, self.address.address, &bytes, self.length, self.with)?;
+            ops::mark(image, self.address.value, &bytes, self.length, self.with)?;
             Ok(())
         })
     }

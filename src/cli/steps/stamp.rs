@@ -8,7 +8,7 @@ use crate::cli::bench::{Bench, Level, Stop, Stored, Talk};
 use crate::image::{AddressRange, Image};
 use crate::parts::Catalogue;
 use crate::sums::{Algo, Complement};
-use crate::values::{Reach, Spot};
+use crate::values::InSpace;
 use crate::{ops, values};
 
 /// Compute a sum over ranges and store it
@@ -18,11 +18,11 @@ pub struct Stamp {
     #[arg(value_name = "ALGO")]
     algo: Algo,
     /// Range to sum over; several are summed in the order given
-    #[arg(long, required = true, value_name = "RANGE", value_parser = values::reach)]
-    across: Vec<Reach>,
+    #[arg(long, required = true, value_name = "RANGE", value_parser = values::addresses)]
+    across: Vec<InSpace<AddressRange>>,
     /// Where to store it
-    #[arg(long, value_name = "ADDR", value_parser = values::spot)]
-    at: Spot,
+    #[arg(long, value_name = "ADDR", value_parser = values::address)]
+    at: InSpace<u64>,
     /// Byte order of the stored number; little, but for word sums that of their words
     #[arg(long, value_enum)]
     order: Option<Order>,
@@ -97,7 +97,7 @@ chip
         let mut made = Vec::new();
         let groups = bench.each_group_in(space, &self.on.labels, |image, label, talk| {
             let place = self.at(0)?.place()?;
-            let ranges = self.across.iter().map(|r| r.range).chain([place]);
+            let ranges = self.across.iter().map(|r| r.value).chain([place]);
             let mut stamps = Vec::new();
             for offset in self.banks.offsets(&parts, image, space, ranges)? {
                 let stamp = self.at(offset)?;
@@ -123,10 +123,10 @@ impl Stamp {
         let moved = |address: u64| address.checked_add(offset).ok_or_else(out_of_space);
         let mut across = Vec::new();
         for reach in &self.across {
-            let range = AddressRange::from_len(moved(reach.range.first())?, reach.range.len());
+            let range = AddressRange::from_len(moved(reach.value.first())?, reach.value.len());
             across.push(range.ok_or_else(out_of_space)?);
         }
-        let mut stamp = ops::Stamp::new(self.algo, across, moved(self.at.address)?);
+        let mut stamp = ops::Stamp::new(self.algo, across, moved(self.at.value)?);
         stamp.order = self.order.map(Into::into);
         stamp.complement = self.complement.map(|c| match c {
             How::Ones => Complement::Ones,
