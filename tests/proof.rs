@@ -2,14 +2,14 @@
 
 #![allow(clippy::unwrap_used)] // a test that meets the unexpected shall stop
 
-use romloom::cli::{Outbox, Placing, PlacingError};
+use romloom::cli::{Staging, StagingError, WritePolicy};
 use romloom::formats::{self, ProofError, WriteOptions};
 use romloom::image::{Image, Source};
 
 #[derive(Debug, thiserror::Error)]
 enum Failure {
     #[error(transparent)]
-    Placing(#[from] PlacingError),
+    WritePolicy(#[from] StagingError),
     #[error(transparent)]
     Io(#[from] std::io::Error),
     #[error(transparent)]
@@ -18,14 +18,14 @@ enum Failure {
 
 /// Stages `file` as the write step does, with the proof in between.
 fn stage(
-    outbox: &mut Outbox,
+    staging: &mut Staging,
     path: &std::path::Path,
     format: &str,
     file: &[u8],
     image: &Image,
 ) -> Result<(), Failure> {
     let format = formats::by_name(format).unwrap();
-    let staged = outbox.stage::<Failure>(
+    let staged = staging.stage::<Failure>(
         "chip",
         path,
         |out| Ok(out.write_all(file)?),
@@ -69,20 +69,20 @@ fn a_failing_proof_keeps_the_old_file() {
         let whole = write(&image);
         for wrong in [write(&other), whole[..whole.len() / 2].to_vec()] {
             std::fs::write(&path, "old").unwrap();
-            let mut outbox = Outbox::new(Placing::default());
-            let failed = stage(&mut outbox, &path, name, &wrong, &image);
+            let mut staging = Staging::new(WritePolicy::default());
+            let failed = stage(&mut staging, &path, name, &wrong, &image);
             assert!(
                 matches!(failed, Err(Failure::Proof(_))),
                 "{name}: {failed:?}"
             );
-            outbox.put_in_place().unwrap();
+            staging.put_in_place().unwrap();
             assert_eq!(std::fs::read(&path).unwrap(), b"old", "{name}");
             let left = std::fs::read_dir(folder.path()).unwrap().count();
             assert_eq!(left, 1, "{name}: nothing is left behind");
         }
-        let mut outbox = Outbox::new(Placing::default());
-        stage(&mut outbox, &path, name, &write(&image), &image).unwrap();
-        outbox.put_in_place().unwrap();
+        let mut staging = Staging::new(WritePolicy::default());
+        stage(&mut staging, &path, name, &write(&image), &image).unwrap();
+        staging.put_in_place().unwrap();
         assert_eq!(std::fs::read(&path).unwrap(), write(&image), "{name}");
     }
 }

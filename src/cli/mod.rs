@@ -6,6 +6,6 @@ mod pipeline;
 mod report;
 mod steps;
 
-pub use bench::{Outbox, Placing, PlacingError};
+pub use bench::{Staging, StagingError, WritePolicy};
 pub use pipeline::{main, parse_recipe};
 pub use report::{Style, carets};

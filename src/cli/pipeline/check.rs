@@ -90,7 +90,8 @@ impl Check {
             .and_then(|file| Reader::new(file, &name, progress))
             .map_err(|e| anyhow!("{name}: {}", plain(&e)))?;
         let mut input = Input::new(name.as_str(), opened);
-        let format = format_of(&mut input, self.format.as_deref()).map_err(stopped)?;
+        let format = format_of(&mut input, self.format.as_deref())
+            .map_err(|e| stopped(unreadable(e, file)))?;
         let how = ReadOptions {
             strictness: match self.usual {
                 true => Strictness::Usual,
@@ -99,6 +100,6 @@ impl Check {
             clash,
             ..ReadOptions::default()
         };
-        formats::read_as(format, &mut input, &how).map_err(|e| stopped(unreadable(e)))
+        formats::read_as(format, &mut input, &how).map_err(|e| stopped(unreadable(e, file)))
     }
 }

@@ -12,7 +12,7 @@ use clap_mangen::roff::{Roff, bold, roman};
 use super::grammar::Grammar;
 use super::say::print;
 use super::whole::Whole;
-use crate::cli::bench::{Outbox, PlacingError, plain};
+use crate::cli::bench::{Staging, StagingError, plain};
 use crate::cli::report::plural;
 use crate::cli::steps::{Entry, STEPS};
 
@@ -71,24 +71,24 @@ pub fn manual(
 #[derive(Debug, thiserror::Error)]
 enum Failure {
     #[error(transparent)]
-    Placing(#[from] PlacingError),
+    WritePolicy(#[from] StagingError),
     #[error("{}", plain(.0))]
     Io(#[from] io::Error),
 }
 
 fn write(pages: &[Page], folder: &Path, whole: &Whole) -> std::result::Result<(), Failure> {
-    let mut outbox = Outbox::new(whole.placing());
+    let mut staging = Staging::new(whole.policy());
     for (name, text) in pages {
         let path = folder.join(format!("{name}.1"));
         let shown = path.display().to_string();
-        outbox.stage::<Failure>(
+        staging.stage::<Failure>(
             &shown,
             &path,
             |out| Ok(out.write_all(text.as_bytes())?),
             |_| Ok(()),
         )?;
     }
-    Ok(outbox.put_in_place()?)
+    Ok(staging.put_in_place()?)
 }
 
 /// Every page: the leading one, then one for each step and command.

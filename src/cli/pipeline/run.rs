@@ -11,7 +11,7 @@ use super::slips;
 use super::tables::catalogue;
 use super::whole::Whole;
 use super::words::quoted;
-use crate::cli::bench::{Bench, Level, Outbox, Talk, Verdict, plain};
+use crate::cli::bench::{Bench, Console, Level, Staging, Verdict, plain};
 use crate::cli::report::{self, Explained, Lying, plural};
 use crate::cli::steps::STEPS;
 use crate::parts::Catalogue;
@@ -30,19 +30,19 @@ fn said(step: &Step, origin: &Origin, folder: &Path, text: &str) -> anyhow::Erro
 /// What was found before anything ran.
 pub fn run(plans: Vec<Plan>, whole: Whole, folder: &Path) -> Result<ExitCode> {
     let parts = catalogue(whole.parts.as_deref())?;
-    let talk = Talk::new(whole.voice(takes_stdout(&plans)));
+    let console = Console::new(whole.mode(takes_stdout(&plans)));
     for (_, origin) in plans.iter().flat_map(|p| &p.steps) {
         let words: Vec<&str> = origin.words.iter().map(|w| w.text.as_str()).collect();
         for doubt in slips::doubtful(&words) {
-            talk.say(Level::Warning, &origin.placed(&doubt));
+            console.say(Level::Warning, &origin.placed(&doubt));
         }
     }
     check(&plans, folder, &parts)?;
-    let outbox = Outbox::new(whole.placing());
-    outbox
+    let staging = Staging::new(whole.policy());
+    staging
         .clean_up_when_interrupted()
         .map_err(|error| anyhow!("watching for interrupts: {}", plain(&error)))?;
-    let mut bench = Bench::new(folder.to_owned(), parts, talk, outbox);
+    let mut bench = Bench::new(folder.to_owned(), parts, console, staging);
     // A recipe is an input too; all steps come from the same one.
     let mut recipes = (plans.iter().flat_map(|p| &p.steps)).flat_map(|(_, o)| &o.recipe);
     let recipe = recipes.next().map(|recipe| PathBuf::from(&recipe.file));
@@ -51,43 +51,44 @@ pub fn run(plans: Vec<Plan>, whole: Whole, folder: &Path) -> Result<ExitCode> {
     for plan in &plans {
         bench.clear();
         for (step, origin) in &plan.steps {
-            bench.talk.progress().now(|| origin.placed(step.name), None);
+            bench
+                .console
+                .progress()
+                .now(|| origin.placed(step.name), None);
             let before = whole.explain.then(|| Look::at(&bench));
             if let (Some(_), false) = (&before, whole.json) {
-                bench.talk.report(&explained(step, origin, None), false);
+                bench.console.report(&explained(step, origin, None), false);
             }
             let stop = match step.planned.run(&mut bench) {
                 Ok(()) => {
-                    if step.planned.changes() {
-                        bench.check_stamps(step.name);
-                    }
+                    bench.ran(step.name);
                     if let Some(before) = before {
                         let did = before.did(step, &bench, whole.dry_run);
                         bench
-                            .talk
+                            .console
                             .report(&explained(step, origin, Some(did)), false);
                     }
                     continue;
                 }
                 Err(stop) => stop,
             };
-            bench.talk.progress().finish();
+            bench.console.progress().finish();
             complain(&said(step, origin, folder, &stop.text()));
-            bench.talk.finish();
+            bench.console.finish();
             return Ok(ExitCode::from(match stop.verdict {
                 Verdict::No => 1,
                 Verdict::Trouble => 2,
             }));
         }
     }
-    let idle = bench.made.is_empty() && bench.talk.is_silent();
+    let idle = bench.made.is_empty() && bench.console.is_silent();
     let finished = finish(&mut bench, &whole);
-    bench.talk.progress().finish();
+    bench.console.progress().finish();
     finished.map_err(|text| anyhow!(text))?;
     let mut steps = plans.iter().flat_map(|p| &p.steps);
     if idle && steps.all(|(step, _)| step.name != "expect") && !whole.json {
         let text = "nothing was written and nothing shown: add + write FILE, or + show";
-        bench.talk.say(Level::Note, text);
+        bench.console.say(Level::Note, text);
     }
     Ok(ExitCode::from(u8::from(bench.has_said_no())))
 }
@@ -159,8 +160,8 @@ fn lying(bench: &Bench) -> Vec<Lying> {
     let pieces = bench.pieces.iter();
     let lying = pieces.map(|piece| Lying {
         label: piece.label.clone(),
-        image: piece.image.clone(),
-        part: piece.seat.as_ref().map(|seat| seat.part.name.clone()),
+        image: piece.image().clone(),
+        part: piece.seat().map(|seat| seat.part.name.clone()),
     });
     lying.collect()
 }
@@ -169,7 +170,7 @@ fn lying(bench: &Bench) -> Vec<Lying> {
 fn finish(bench: &mut Bench, whole: &Whole) -> std::result::Result<(), String> {
     if let Some(depfile) = &whole.depfile {
         let text = dependencies(bench);
-        let stage = bench.outbox.stage::<Depfile>(
+        let stage = bench.staging.stage::<Depfile>(
             &depfile.display().to_string(),
             depfile,
             |out| Ok(out.write_all(text.as_bytes())?),
@@ -177,19 +178,19 @@ fn finish(bench: &mut Bench, whole: &Whole) -> std::result::Result<(), String> {
         );
         stage.map_err(|e| e.to_string())?;
     }
-    if let Some(lost) = bench.talk.lost() {
+    if let Some(lost) = bench.console.lost() {
         return Err(format!("{lost}; no file has been replaced"));
     }
-    bench.outbox.put_in_place().map_err(|e| e.to_string())?;
-    if !bench.made.is_empty() && (whole.json || !bench.talk.is_quiet()) {
+    bench.staging.put_in_place().map_err(|e| e.to_string())?;
+    if !bench.made.is_empty() && (whole.json || !bench.console.is_quiet()) {
         let outputs = report::Outputs {
             outputs: std::mem::take(&mut bench.made),
             dry_run: whole.dry_run,
         };
-        bench.talk.report(&outputs, false);
+        bench.console.report(&outputs, false);
     }
-    bench.talk.finish();
-    match bench.talk.lost() {
+    bench.console.finish();
+    match bench.console.lost() {
         Some(lost) => Err(format!("{lost}; all files are in place")),
         None => Ok(()),
     }
@@ -198,7 +199,7 @@ fn finish(bench: &mut Bench, whole: &Whole) -> std::result::Result<(), String> {
 #[derive(Debug, thiserror::Error)]
 enum Depfile {
     #[error(transparent)]
-    Placing(#[from] crate::cli::bench::PlacingError),
+    WritePolicy(#[from] crate::cli::bench::StagingError),
     #[error("the dependency file: {}", plain(.0))]
     Io(#[from] std::io::Error),
 }
@@ -216,7 +217,7 @@ fn dependencies(bench: &Bench) -> String {
         }
         out
     };
-    let outputs: Vec<String> = (bench.outbox.names())
+    let outputs: Vec<String> = (bench.staging.names())
         .filter(|name| *name != "-")
         .map(escape)
         .collect();

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use crate::cli::bench::{Placing, Voice};
+use crate::cli::bench::{OutputMode, WritePolicy};
 
 /// What concerns the whole run.
 #[derive(clap::Args, Clone, Debug, Default)]
@@ -49,8 +49,8 @@ impl Whole {
     }
 
     /// How files are put in place.
-    pub fn placing(&self) -> Placing {
-        Placing {
+    pub fn policy(&self) -> WritePolicy {
+        WritePolicy {
             always: self.always,
             durable: self.durable,
             dry_run: self.dry_run,
@@ -58,8 +58,8 @@ impl Whole {
     }
 
     /// How the run talks.
-    pub fn voice(&self, stdout_is_taken: bool) -> Voice {
-        Voice {
+    pub fn mode(&self, stdout_is_taken: bool) -> OutputMode {
+        OutputMode {
             quiet: self.quiet,
             json: self.json,
             stdout_is_taken,

@@ -6,7 +6,7 @@ use clap::Args;
 
 use super::Step;
 use super::common::{Clash, Order, Reading, readable_format};
-use crate::cli::bench::{Bench, Level, Piece, Stop, plain};
+use crate::cli::bench::{Argument, Bench, Blame, Cause, Level, Piece, Stop, argument, plain};
 use crate::cli::report::{self, carets, plural};
 use crate::formats::{
     self, Format, Input, LoadError, ReadOption, ReadOptions, Salvaged, Strictness,
@@ -107,20 +107,32 @@ data 2,484, filler 0, hollow 30,284, entry point 8000
     fn check(&self, _: &Catalogue) -> Result<(), Stop> {
         let several = self.files.len() > 1;
         if self.follow && self.apart {
-            let text = "--follow puts files into one piece, --apart makes several: use one of them";
-            return Err(Stop::trouble(text));
+            return Err(
+                Stop::trouble("--follow puts files into one piece, --apart makes several")
+                    .advise("use one of them")
+                    .at(argument!(self.apart)),
+            );
         }
         if several && self.apart && self.name.is_some() {
-            let text = "--apart makes several pieces and --name has one name: give each file its own `load --apart --name`";
-            return Err(Stop::trouble(text));
+            return Err(
+                Stop::trouble("--apart makes several pieces and --name has one name")
+                    .advise("give each file its own `load --apart --name`")
+                    .at(argument!(self.name)),
+            );
         }
         if several && (self.skip.is_some() || self.length.is_some()) {
-            let text = "--skip and --length concern one file: give each file its own `load`";
-            return Err(Stop::trouble(text));
+            let argument = match self.skip {
+                Some(_) => argument!(self.skip),
+                None => argument!(self.length),
+            };
+            return Err(Stop::trouble("--skip and --length concern one file")
+                .advise("give each file its own `load`")
+                .at(argument));
         }
-        if self.files.iter().filter(|f| *f == Path::new("-")).count() > 1 {
-            let text = "standard input can be read only once";
-            return Err(Stop::trouble(text));
+        let mut streams = (0..self.files.len()).filter(|i| self.files[*i] == Path::new("-"));
+        if let Some(second) = streams.nth(1) {
+            return Err(Stop::trouble("standard input can be read only once")
+                .at(argument!(self.files[second])));
         }
         Ok(())
     }
@@ -130,18 +142,21 @@ data 2,484, filler 0, hollow 30,284, entry point 8000
         let mut next_raw = self.at.unwrap_or(0);
         let mut merged: Option<Piece> = None;
         let mut salvaged: Option<Salvaged> = None;
-        for file in &self.files {
-            let (image, addressed, found) = self.read(bench, file, next_raw)?;
+        for (i, file) in self.files.iter().enumerate() {
+            let this = argument!(self.files[i]);
+            let (image, addressed, found) = self.read(bench, file, next_raw).blame(this)?;
             if !addressed {
                 if let Some(before) = raw_before.replace(file.clone())
                     && !self.follow
                     && !self.apart
                 {
                     return Err(Stop::trouble(format!(
-                        "{} and {} are both raw and would both begin at 0x{next_raw:04X}: --follow puts the second behind the first, --apart makes two pieces, or give each its own `load --at`",
+                        "{} and {} are both raw and would both begin at 0x{next_raw:04X}",
                         before.display(),
                         file.display(),
-                    )));
+                    ))
+                    .advise("--follow puts the second behind the first, --apart makes two pieces, or give each its own `load --at`")
+                    .at(this));
                 }
                 if self.follow {
                     next_raw = image.extent().map_or(next_raw, |e| e.last() + 1);
@@ -151,13 +166,13 @@ data 2,484, filler 0, hollow 30,284, entry point 8000
             match &mut merged {
                 _ if self.apart => bench.pieces.push(self.settled(piece)),
                 None => merged = Some(piece),
-                Some(first) => self.merge(bench, first, piece)?,
+                Some(first) => self.merge(bench, first, piece).blame(this)?,
             }
             match (found, &mut salvaged, &merged) {
                 (Some(found), _, None) => {
                     report_salvage(bench, std::slice::from_ref(file), &found);
                 }
-                (Some(found), Some(first), Some(piece)) => first.add(found, &piece.image),
+                (Some(found), Some(first), Some(piece)) => first.add(found, piece.image()),
                 (found, first, _) => *first = found,
             }
         }
@@ -165,19 +180,23 @@ data 2,484, filler 0, hollow 30,284, entry point 8000
             report_salvage(bench, &self.files, &salvaged);
         }
         let Some(piece) = merged else {
-            return bench.refuse_same_labels("--name");
+            let same = bench.refuse_same_labels("--name");
+            return same.blame(argument!(self.name));
         };
         match bench.pieces.len() {
             0 => bench.pieces.push(self.settled(piece)),
             1 => {
                 let mut first = bench.pieces.remove(0);
-                self.merge(bench, &mut first, piece)?;
+                self.merge(bench, &mut first, piece)
+                    .blame(argument!(self.files))?;
                 bench.pieces.push(self.settled(first));
             }
             n => {
                 return Err(Stop::trouble(format!(
-                    "there are {n} pieces on the bench, so it is open where this belongs: `load --apart` makes it a piece of its own, `join` makes one of all first"
-                )));
+                    "there are {n} pieces on the bench, so it is open where this belongs"
+                ))
+                .advise("`load --apart` makes it a piece of its own, `join` makes one of all first")
+                .at(argument!(self.files)));
             }
         }
         Ok(())
@@ -191,8 +210,8 @@ impl Load {
             piece.label.clone_from(name);
         }
         match self.entry {
-            Some(WhichEntry::None) => piece.image.entry = None,
-            Some(WhichEntry::At(address)) => piece.image.entry = Some(Entry::Linear(address)),
+            Some(WhichEntry::None) => piece.edit().entry = None,
+            Some(WhichEntry::At(address)) => piece.edit().entry = Some(Entry::Linear(address)),
             Some(WhichEntry::First | WhichEntry::Last) | None => {}
         }
         piece
@@ -218,27 +237,46 @@ impl Load {
             sections: self.sections,
         };
         let given = [
-            (ReadOption::At, self.at.is_some()),
-            (ReadOption::Skip, self.skip.is_some()),
-            (ReadOption::Length, self.length.is_some()),
-            (ReadOption::Unit, self.unit.is_some()),
-            (ReadOption::Word, self.word.is_some()),
-            (ReadOption::Order, self.order.is_some()),
-            (ReadOption::VirtualAddresses, self.virtual_addresses),
-            (ReadOption::Sections, self.sections),
+            (ReadOption::At, self.at.is_some(), argument!(self.at)),
+            (ReadOption::Skip, self.skip.is_some(), argument!(self.skip)),
+            (
+                ReadOption::Length,
+                self.length.is_some(),
+                argument!(self.length),
+            ),
+            (ReadOption::Unit, self.unit.is_some(), argument!(self.unit)),
+            (ReadOption::Word, self.word.is_some(), argument!(self.word)),
+            (
+                ReadOption::Order,
+                self.order.is_some(),
+                argument!(self.order),
+            ),
+            (
+                ReadOption::VirtualAddresses,
+                self.virtual_addresses,
+                argument!(self.virtual_addresses),
+            ),
+            (
+                ReadOption::Sections,
+                self.sections,
+                argument!(self.sections),
+            ),
         ];
         read(bench, file, self.format.as_deref(), &how, |format| {
             let heeds = format.meta().reading;
             let idle = given
                 .iter()
-                .find(|(name, given)| *given && !heeds.contains(name));
+                .find(|(name, given, _)| *given && !heeds.contains(name));
             match idle {
                 None => Ok(()),
-                Some((option, _)) => Err(format!(
-                    "{} means nothing to {} files{}",
-                    flag(*option),
-                    format.name(),
-                    instead(*option, format)
+                Some((option, _, argument)) => Err((
+                    format!(
+                        "{} means nothing to {} files{}",
+                        flag(*option),
+                        format.name(),
+                        instead(*option, format)
+                    ),
+                    *argument,
                 )),
             }
         })
@@ -261,19 +299,20 @@ impl Load {
     }
 
     fn merge(&self, bench: &mut Bench, first: &mut Piece, more: Piece) -> Result<(), Stop> {
-        let (kept, other) = (first.image.entry, more.image.entry);
-        let header = more.image.header.clone();
+        let (kept, other) = (first.image().entry, more.image().entry);
+        let header = more.image().header.clone();
+        let later = more.label.clone();
         let clash = match image::Clash::from(self.clash) {
             // Damaged copies of one file agree wherever both are sound.
             image::Clash::Refuse if self.reading.salvage => image::Clash::Same,
             clash => clash,
         };
-        first
-            .image
-            .merge(more.image, clash)
+        let image = first.edit();
+        image
+            .merge(more.into_image(), clash)
             .map_err(|o| crate::ops::OpError::Clash(Box::new(o)))?;
-        first.image.header = first.image.header.take().or(header);
-        first.image.entry = match (kept, other) {
+        image.header = image.header.take().or(header);
+        let entry = match (kept, other) {
             (Some(a), Some(b)) if a.address() == b.address() => kept,
             // An S-record without an entry point says 0.
             (Some(a), Some(_)) if a.address() == 0 => other,
@@ -282,15 +321,16 @@ impl Load {
                 Some(WhichEntry::Last) => other,
                 Some(_) => kept,
                 None => {
-                    bench.talk.say(Level::Warning, &format!(
+                    bench.console.say(Level::Warning, &format!(
                             "{} names the entry point 0x{:04X}, {} names 0x{:04X}: the first is kept; --entry settles it",
-                            first.label, a.address(), more.label, b.address()
+                            first.label, a.address(), later, b.address()
                         ));
                     kept
                 }
             },
             _ => kept.or(other),
         };
+        first.edit().entry = entry;
         Ok(())
     }
 }
@@ -319,7 +359,7 @@ fn instead(option: ReadOption, format: &dyn Format) -> &'static str {
 fn report_salvage(bench: &mut Bench, files: &[PathBuf], salvaged: &Salvaged) {
     let files = files.iter().map(|f| f.display().to_string()).collect();
     bench
-        .talk
+        .console
         .report(&report::Salvage::new(files, salvaged), false);
 }
 
@@ -332,18 +372,18 @@ fn read(
     file: &Path,
     format: Option<&str>,
     how: &ReadOptions,
-    fits: impl FnOnce(&dyn Format) -> Result<(), String>,
+    fits: impl FnOnce(&dyn Format) -> Result<(), (String, Argument)>,
 ) -> Result<(Image, bool, Option<Salvaged>), Stop> {
     let mut input = bench.open(file)?;
     let shown = bench.shown(file);
     let trouble = |text: String| Stop::trouble(format!("{shown}: {text}"));
-    let format = format_of(&mut input, format)?;
-    fits(format).map_err(trouble)?;
-    let loaded = formats::read_as(format, &mut input, how).map_err(unreadable)?;
+    let format = format_of(&mut input, format).map_err(|e| unreadable(e, file))?;
+    fits(format).map_err(|(text, argument)| trouble(text).at(argument))?;
+    let loaded = formats::read_as(format, &mut input, how).map_err(|e| unreadable(e, file))?;
     let (image, findings) = (loaded.image, loaded.findings);
     bench
-        .talk
-        .show_block(&carets(&findings, bench.talk.style()));
+        .console
+        .show_block(&carets(&findings, bench.console.style()));
     let count = plural(findings.errors(), "error");
     let salvaged = match (findings.errors(), how.strictness) {
         (_, Strictness::Salvage) => Some(Salvaged::of(&findings, &image)),
@@ -356,22 +396,24 @@ fn read(
     Ok((image, format.meta().has_addresses, salvaged))
 }
 
-/// The format that was named; else the one that content and name tell.
+/// The format that was named, as the parser has checked; else the one that content and name tell.
 pub(in crate::cli) fn format_of(
     input: &mut Input<'_>,
     named: Option<&str>,
-) -> Result<&'static dyn Format, Stop> {
-    match named {
-        Some(name) => formats::by_name(name)
-            .ok_or_else(|| Stop::trouble(format!("{}: unknown format", input.name()))),
-        None => formats::format_of(input).map_err(unreadable),
+) -> Result<&'static dyn Format, LoadError> {
+    match named.and_then(formats::by_name) {
+        Some(format) => Ok(format),
+        None => formats::format_of(input),
     }
 }
 
-/// A file that the library could not read.
-pub(in crate::cli) fn unreadable(error: LoadError) -> Stop {
+/// What the library could not read, as a stop.
+pub(in crate::cli) fn unreadable(error: LoadError, file: &Path) -> Stop {
     match error {
         LoadError::Io { name, error } => Stop::trouble(format!("{name}: {}", plain(&error))),
+        LoadError::Undetected { .. } => {
+            Stop::from(error).because(Cause::UnknownFormat(file.to_owned()))
+        }
         other => other.into(),
     }
 }
@@ -383,4 +425,12 @@ pub(super) fn read_other(bench: &mut Bench, file: &Path, raw_at: u64) -> Result<
         ..ReadOptions::default()
     };
     read(bench, file, None, &how, |_| Ok(())).map(|(image, ..)| image)
+}
+
+/// Reads a file as `load` does; a raw one begins at 0.
+///
+/// # Errors
+/// As `load` has them.
+pub fn read_file(bench: &mut Bench, file: &Path) -> Result<Image, Stop> {
+    read_other(bench, file, 0)
 }

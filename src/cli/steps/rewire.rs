@@ -4,9 +4,9 @@ use clap::Args;
 
 use super::Step;
 use super::common::{On, YesLarge};
-use crate::cli::bench::{Bench, Stop};
+use crate::cli::bench::{Bench, Stop, argument};
 use crate::cli::report::plural;
-use crate::ops::{self, OpError, Wiring};
+use crate::ops::{self, OpError, Wiring, WiringError};
 use crate::parts::Catalogue;
 
 /// Rearrange bytes and bits for a board with scrambled lines
@@ -95,28 +95,59 @@ vectors
             return Err(Stop::trouble(text));
         }
         // Whether lines are those of words may depend on the part.
-        Ok(self.wiring(true).check().map_err(OpError::from)?)
+        let checked = self.wiring(true).check();
+        checked.map_err(|error| self.blamed(error.into()))
     }
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
-        bench.each(&self.on.labels, |piece, _| {
-            let part = piece.seat.as_ref().map(|seat| &seat.part);
+        bench.rearrange(Self::NAME, &self.on.labels, |image, seat| {
+            let part = seat.map(|seat| &seat.part);
             if let Some(part) = part.filter(|part| self.words && part.width != 16) {
                 return Err(Stop::trouble(format!(
                     "--words is for parts 16 bits wide, and a {} has {}",
                     part.name,
                     plural(part.width.into(), "data line")
-                )));
+                ))
+                .at(argument!(self.words)));
             }
             let wiring = self.wiring(self.words || part.is_some_and(|part| part.width == 16));
-            ops::rewire(&mut piece.image, &wiring, self.large.large())?;
-            piece.rearranged(Self::NAME);
+            ops::rewire(image, &wiring, self.large.large()).map_err(|e| self.blamed(e))?;
             Ok(())
         })
     }
 }
 
 impl Rewire {
+    /// The error, with the list and the line in it that it is about.
+    fn blamed(&self, error: OpError) -> Stop {
+        let OpError::Wiring(wrong) = &error else {
+            return error.into();
+        };
+        let listed = |letter: &char, line: &u8| {
+            let list = if *letter == 'A' {
+                &self.address
+            } else {
+                &self.data
+            };
+            let value = list.iter().rposition(|named| named == line);
+            let value = value.unwrap_or_default();
+            match letter {
+                'A' => argument!(self.address[value]),
+                _ => argument!(self.data[value]),
+            }
+        };
+        let argument = match wrong {
+            WiringError::Double { letter, double, .. } => listed(letter, double),
+            WiringError::Outside { letter, line, .. } => listed(letter, line),
+            WiringError::TooMany { count, .. } if *count == self.address.len() => {
+                argument!(self.address)
+            }
+            WiringError::TooMany { .. } => argument!(self.data),
+            WiringError::NoSuchData { .. } => argument!(self.inverted),
+        };
+        Stop::from(error).at(argument)
+    }
+
     fn wiring(&self, words: bool) -> Wiring {
         let mut wiring = Wiring {
             address: self.address.clone(),

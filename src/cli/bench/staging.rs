@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 
 use tempfile::NamedTempFile;
 
-use super::debris::Debris;
+use super::leftovers::Leftovers;
 use super::{Progress, plain};
 
 /// Bytes written or compared at once.
@@ -17,7 +17,7 @@ const BLOCK: usize = 64 * 1024;
 
 /// How files are put in place.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
-pub struct Placing {
+pub struct WritePolicy {
     /// Rewrite even what is byte-identical.
     pub always: bool,
     /// Sync file and folder to the disk.
@@ -29,7 +29,7 @@ pub struct Placing {
 /// A file that can't be written.
 #[derive(Debug, thiserror::Error)]
 #[error("{file}: {problem}")]
-pub struct PlacingError {
+pub struct StagingError {
     /// The name as given.
     pub file: String,
     /// What is wrong, and what to do.
@@ -67,20 +67,20 @@ enum State {
 
 /// The files of one run.
 #[derive(Debug)]
-pub struct Outbox {
-    placing: Placing,
+pub struct Staging {
+    policy: WritePolicy,
     waiting: Vec<Waiting>,
-    debris: Debris,
+    leftovers: Leftovers,
     progress: Progress,
 }
 
-impl Outbox {
-    /// An empty outbox.
-    pub fn new(placing: Placing) -> Self {
+impl Staging {
+    /// With nothing in it.
+    pub fn new(policy: WritePolicy) -> Self {
         Self {
-            placing,
+            policy,
             waiting: Vec::new(),
-            debris: Debris::default(),
+            leftovers: Leftovers::default(),
             progress: Progress::default(),
         }
     }
@@ -90,7 +90,7 @@ impl Outbox {
     /// # Errors
     /// What the system says.
     pub fn clean_up_when_interrupted(&self) -> io::Result<()> {
-        self.debris.watch()
+        self.leftovers.watch()
     }
 
     /// What is written shows on this line.
@@ -99,8 +99,8 @@ impl Outbox {
     }
 
     /// How files are put in place.
-    pub fn placing(&self) -> Placing {
-        self.placing
+    pub fn policy(&self) -> WritePolicy {
+        self.policy
     }
 
     /// Names of all that wait, as given.
@@ -127,15 +127,15 @@ impl Outbox {
     /// Returns what becomes of the file: `new`, `changed`, `unchanged`, or `rewritten` with the same bytes.
     ///
     /// # Errors
-    /// [`PlacingError`]; or whatever `write` returns. Nothing is left behind then.
-    pub fn stage<E: From<PlacingError> + From<io::Error>>(
+    /// [`StagingError`]; or whatever `write` returns. Nothing is left behind then.
+    pub fn stage<E: From<StagingError> + From<io::Error>>(
         &mut self,
         name: &str,
         path: &Path,
         write: impl FnOnce(&mut dyn Write) -> Result<(), E>,
         proof: impl FnOnce(&Path) -> Result<(), E>,
     ) -> Result<&'static str, E> {
-        let fail = |problem: String| PlacingError {
+        let fail = |problem: String| StagingError {
             file: name.into(),
             problem,
         };
@@ -143,7 +143,7 @@ impl Outbox {
         let mut temp = match &mut target {
             Target::File(path) => {
                 let folder = folder_of(path);
-                let mut lying = self.debris.hold();
+                let mut lying = self.leftovers.hold();
                 lying.make_folder(&folder).map_err(|e| fail(plain(&e)))?;
                 *path = real(path);
                 let temp = new_temp(&folder, path).map_err(|e| fail(cannot_write(&e, &folder)))?;
@@ -152,7 +152,7 @@ impl Outbox {
             }
             _ => {
                 let folder = std::env::temp_dir();
-                let mut lying = self.debris.hold();
+                let mut lying = self.leftovers.hold();
                 let temp = temp_in(&folder).map_err(|e| fail(cannot_write(&e, &folder)))?;
                 lying.files.push(temp.path().to_owned());
                 temp
@@ -200,7 +200,7 @@ impl Outbox {
         let state = match &target {
             Target::File(path) => {
                 match compare(temp.as_file_mut(), path).map_err(|e| fail(plain(&e)))? {
-                    State::Unchanged if self.placing.always => State::Rewritten,
+                    State::Unchanged if self.policy.always => State::Rewritten,
                     state => state,
                 }
             }
@@ -229,9 +229,9 @@ impl Outbox {
     /// other, and an interrupt waits until all have.
     ///
     /// # Errors
-    /// [`PlacingError`], which says which files are in place already.
-    pub fn put_in_place(&mut self) -> Result<(), PlacingError> {
-        if self.placing.dry_run {
+    /// [`StagingError`], which says which files are in place already.
+    pub fn put_in_place(&mut self) -> Result<(), StagingError> {
+        if self.policy.dry_run {
             return Ok(());
         }
         // Standard output may be the terminal.
@@ -243,7 +243,7 @@ impl Outbox {
                 .into_iter()
                 .partition(is_file);
         for item in &mut files {
-            item.make_ready(self.placing)
+            item.make_ready(self.policy)
                 .map_err(|problem| failed(item.shown(), &problem, &done))?;
         }
         for item in &mut streams {
@@ -251,7 +251,7 @@ impl Outbox {
                 .map_err(|e| failed(item.shown(), &plain(&e), &done))?;
             done.push(item.shown().into());
         }
-        let mut lying = self.debris.hold();
+        let mut lying = self.leftovers.hold();
         let mut folders: Vec<PathBuf> = Vec::new();
         for item in files {
             let Target::File(path) = &item.target else {
@@ -271,7 +271,7 @@ impl Outbox {
         lying.files.clear();
         lying.folders.clear();
         drop(lying);
-        if self.placing.durable {
+        if self.policy.durable {
             folders.dedup();
             for folder in folders {
                 sync_folder(&folder)
@@ -282,10 +282,10 @@ impl Outbox {
     }
 }
 
-impl Drop for Outbox {
+impl Drop for Staging {
     /// A run that failed, or was only tried, leaves no file and no folder behind.
     fn drop(&mut self) {
-        let mut lying = self.debris.hold();
+        let mut lying = self.leftovers.hold();
         self.waiting.clear();
         lying.take_away();
     }
@@ -301,7 +301,7 @@ impl Waiting {
     }
 
     /// Sees to it that taking the place will most likely succeed.
-    fn make_ready(&mut self, placing: Placing) -> Result<(), String> {
+    fn make_ready(&mut self, policy: WritePolicy) -> Result<(), String> {
         let Target::File(path) = &self.target else {
             return Ok(());
         };
@@ -314,7 +314,7 @@ impl Waiting {
                 folder_of(Path::new(&self.name)).display()
             ));
         }
-        match placing.durable {
+        match policy.durable {
             true => self.temp.as_file().sync_all().map_err(|e| plain(&e)),
             false => Ok(()),
         }
@@ -336,12 +336,12 @@ impl Waiting {
     }
 }
 
-fn failed(file: &str, problem: &str, done: &[String]) -> PlacingError {
+fn failed(file: &str, problem: &str, done: &[String]) -> StagingError {
     let placed = match done {
         [] => "no file has been replaced".into(),
         done => format!("already in place: {}", done.join(", ")),
     };
-    PlacingError {
+    StagingError {
         file: file.into(),
         problem: format!("{problem}; {placed}"),
     }

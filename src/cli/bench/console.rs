@@ -17,7 +17,7 @@ pub enum Level {
 
 /// How much a run says, and in which form.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
-pub struct Voice {
+pub struct OutputMode {
     /// No notes and no list of what was made; warnings, errors and asked-for results stay.
     pub quiet: bool,
     /// All results as one JSON document at the end.
@@ -29,22 +29,22 @@ pub struct Voice {
 }
 
 /// Messages and results of one run.
-pub struct Talk {
-    voice: Voice,
+pub struct Console {
+    mode: OutputMode,
     gathered: Vec<serde_json::Value>,
     lost: Option<io::Error>,
     progress: Progress,
     silent: Cell<bool>,
 }
 
-impl Talk {
-    /// A run with this voice.
-    pub fn new(voice: Voice) -> Self {
+impl Console {
+    /// Of a run that says this much, in this form.
+    pub fn new(mode: OutputMode) -> Self {
         Self {
-            voice,
+            mode,
             gathered: Vec::new(),
             lost: None,
-            progress: match voice.progress {
+            progress: match mode.progress {
                 true => Progress::new(),
                 false => Progress::default(),
             },
@@ -59,7 +59,7 @@ impl Talk {
 
     /// Whether notes and lists are left out.
     pub fn is_quiet(&self) -> bool {
-        self.voice.quiet
+        self.mode.quiet
     }
 
     /// Whether nothing has been said yet, neither result nor message.
@@ -71,7 +71,7 @@ impl Talk {
     pub fn say(&self, level: Level, text: &str) {
         self.silent.set(false);
         let (word, style) = match level {
-            Level::Note if self.voice.quiet => return,
+            Level::Note if self.mode.quiet => return,
             Level::Note => ("note", anstyle::AnsiColor::Green.on_default().bold()),
             Level::Warning => ("warning", anstyle::AnsiColor::Yellow.on_default().bold()),
         };
@@ -97,7 +97,7 @@ impl Talk {
     /// A result: text, or JSON when the step or the run asks for it.
     pub fn report<R: Report>(&mut self, report: &R, json: bool) {
         self.silent.set(false);
-        if self.voice.json {
+        if self.mode.json {
             self.gathered.push(report.json());
         } else if json {
             self.result(&format!("{:#}\n", report.json()));
@@ -109,7 +109,7 @@ impl Talk {
     /// A result that is one line, to be used as it stands.
     pub fn line(&mut self, line: &str) {
         self.silent.set(false);
-        match self.voice.json {
+        match self.mode.json {
             true => {
                 let schema = crate::cli::report::SCHEMA;
                 let line = serde_json::json!({ "schema": schema, "line": line });
@@ -121,7 +121,7 @@ impl Talk {
 
     /// Ends the run: prints the JSON document when one was asked for.
     pub fn finish(&mut self) {
-        if self.voice.json {
+        if self.mode.json {
             let reports = std::mem::take(&mut self.gathered);
             let document = serde_json::json!({
                 "schema": crate::cli::report::SCHEMA,
@@ -132,7 +132,7 @@ impl Talk {
     }
 
     fn result(&mut self, text: &str) {
-        let done = self.progress.aside(|| match self.voice.stdout_is_taken {
+        let done = self.progress.aside(|| match self.mode.stdout_is_taken {
             true => anstream::stderr().write_all(text.as_bytes()),
             false => {
                 let mut out = anstream::stdout();
@@ -149,7 +149,7 @@ impl Talk {
 
     /// What kept a result from being printed.
     pub fn lost(&self) -> Option<String> {
-        let place = match self.voice.stdout_is_taken {
+        let place = match self.mode.stdout_is_taken {
             true => "standard error",
             false => "standard output",
         };

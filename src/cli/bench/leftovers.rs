@@ -4,9 +4,9 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::{fs, io};
 
-/// The debris of one run; clones are the same one.
+/// The leftovers of one run; clones are the same one.
 #[derive(Clone, Debug, Default)]
-pub struct Debris(Arc<Mutex<Lying>>);
+pub struct Leftovers(Arc<Mutex<Lying>>);
 
 /// Temporary files, and folders made for outputs.
 #[derive(Debug, Default)]
@@ -17,7 +17,7 @@ pub struct Lying {
     pub folders: Vec<PathBuf>,
 }
 
-impl Debris {
+impl Leftovers {
     /// While this is held, an interrupt waits.
     pub fn hold(&self) -> MutexGuard<'_, Lying> {
         self.0.lock().unwrap_or_else(PoisonError::into_inner)
@@ -37,10 +37,10 @@ impl Debris {
         let wanted = [SIGHUP, SIGINT, SIGTERM].into_iter();
         let wanted = wanted.filter(|signal| ignored & 1 << (signal - 1) == 0);
         let mut signals = signal_hook::iterator::Signals::new(wanted)?;
-        let debris = self.clone();
+        let leftovers = self.clone();
         std::thread::spawn(move || {
             if let Some(signal) = signals.forever().next() {
-                let mut lying = debris.hold();
+                let mut lying = leftovers.hold();
                 lying.take_away();
                 // Still holding, so that nothing new comes to lie about.
                 let _ = signal_hook::low_level::emulate_default_handler(signal);
