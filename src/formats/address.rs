@@ -1,8 +1,9 @@
 //! Addresses as files count them: in bytes or in words of several, and up to a limit.
 
-use super::findings::{Findings, Problem};
+use super::findings::Findings;
 use super::meta::{ReadOption, WriteOption};
 use super::options::{AddressForm, EntryChoice, ReadOptions, WriteOptions};
+use super::problem::Problem;
 use super::written::{LeftOut, WriteError, Written};
 use crate::image::{Entry, Image};
 

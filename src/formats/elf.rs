@@ -1,6 +1,6 @@
 //! ELF executables, read only, with the crate `object`.
 //!
-//! Rules: *System V Application Binary Interface*, ELF chapters, Program Loading. A segment's bytes in the file go to
+//! RecordRules: *System V Application Binary Interface*, ELF chapters, Program Loading. A segment's bytes in the file go to
 //! its physical address; what it has beyond them in memory is a hole, not zeros, since no ROM holds it.
 
 use std::io;
@@ -10,12 +10,14 @@ use object::Endianness;
 use object::elf::{self, FileHeader32, FileHeader64};
 use object::read::elf::{FileHeader, ProgramHeader, SectionHeader};
 
-use super::findings::{Findings, Problem};
+use super::findings::Findings;
 use super::format::{Format, Sealed};
 use super::input::Input;
+use super::layout;
 use super::likeness::{Head, Likeness};
 use super::meta::{Access, Metadata, ReadOption};
 use super::options::ReadOptions;
+use super::problem::Problem;
 use crate::image::{AddressRange, Builder, Entry, Image, Source};
 
 /// The format `elf`.
@@ -81,12 +83,9 @@ impl Format for Elf {
                 findings.error(None, Problem::OutOfSpace);
             }
         }
-        Ok(super::record::finished(
-            builder,
-            how.clash,
-            findings,
-            |image| image.entry = entry,
-        ))
+        Ok(layout::finished(builder, how.clash, findings, |image| {
+            image.entry = entry
+        }))
     }
 }
 

@@ -3,11 +3,12 @@
 use std::fmt;
 use std::io::{self, Write};
 
-use super::findings::{Findings, Problem};
+use super::findings::Findings;
 use super::input::Input;
 use super::likeness::{Head, Likeness};
 use super::meta::{Access, Metadata};
 use super::options::{ReadOptions, WriteOptions};
+use super::problem::Problem;
 use super::written::{WriteError, Written};
 use crate::image::Image;
 

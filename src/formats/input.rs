@@ -6,14 +6,13 @@ use std::sync::Arc;
 
 use memchr::memchr2;
 
-use super::findings::Place;
+use super::line::{LONGEST_LINE, Line, LineEnd, is_padding};
+use super::place::Place;
 
 /// How much of a file is looked at to recognise its format, in bytes.
 const HEAD: usize = 64 * 1024;
 /// Bytes asked of the reader at once.
 const WINDOW: usize = 256 * 1024;
-/// A line is handed out whole up to this length, in bytes; no record format needs more than 600.
-pub const LONGEST_LINE: usize = 64 * 1024;
 
 /// A file, a pipe or bytes in memory, being read once from front to back.
 pub struct Input<'a> {
@@ -26,39 +25,6 @@ pub struct Input<'a> {
     line: u64,
     /// Characters of the current line that went out in earlier pieces.
     before: u64,
-}
-
-/// How a line ended.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum LineEnd {
-    /// Line feed.
-    Lf,
-    /// Carriage return and line feed.
-    CrLf,
-    /// Carriage return alone.
-    Cr,
-    /// The file ended.
-    EndOfFile,
-}
-
-/// One line, without its end.
-#[derive(Clone, Copy, Debug)]
-pub struct Line<'a> {
-    /// Counted from 1; CR, LF and CR LF each end a line.
-    pub number: u64,
-    /// The bytes, at most [`LONGEST_LINE`] of them.
-    pub bytes: &'a [u8],
-    /// Length of the whole line in bytes; more than `bytes` holds when the line was cut. Blanks, NULs and 0x1A behind
-    /// the cut don't count: files are padded with them, at any length.
-    pub length: u64,
-    /// What ended it.
-    pub end: LineEnd,
-}
-
-/// What surrounds the text of a line and belongs to no record: blanks, and the 0x1A or NULs some systems put at the
-/// end of a file.
-pub(super) fn is_padding(byte: u8) -> bool {
-    byte == b' ' || byte == b'\t' || byte == 0x1A || byte == 0
 }
 
 /// Length of `text` without the padding at its end.

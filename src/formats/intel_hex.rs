@@ -1,19 +1,24 @@
 //! Intel HEX.
 //!
-//! Rules: Intel, *Hexadecimal Object File Format Specification*, Revision A, 6 January 1988.
+//! RecordRules: Intel, *Hexadecimal Object File Format Specification*, Revision A, 6 January 1988.
 
 use std::io::{self, Write};
 use std::ops::Range;
 
 use super::address::{self, Counting};
-use super::causes::Field;
-use super::findings::{Findings, Place, Problem};
+use super::explain::RecordField;
+use super::findings::Findings;
 use super::format::{Format, Sealed};
-use super::input::{Input, Line};
+use super::hex::{self, HexText, Scratch};
+use super::input::Input;
+use super::layout;
 use super::likeness::{Head, Likeness};
+use super::line::Line;
 use super::meta::{Metadata, ReadOption, WriteOption};
 use super::options::{AddressForm, ReadOptions, WriteOptions};
-use super::record::{self, HexText, LineReader, Scratch};
+use super::place::Place;
+use super::problem::Problem;
+use super::record::{self, LineReader};
 use super::written::{LeftOut, WriteError, Written};
 use crate::image::{AddressRange, Builder, Entry, Image, OutOfSpace, Source};
 
@@ -57,7 +62,7 @@ fn decode<'s>(text: &[u8], scratch: &'s mut Scratch) -> Option<Record<'s>> {
     let (b':', digits) = text.split_first()? else {
         return None;
     };
-    let (bytes, sum) = record::decode_and_sum(digits, scratch)?;
+    let (bytes, sum) = hex::decode_and_sum(digits, scratch)?;
     let &[count, high, low, kind, ..] = bytes else {
         return None;
     };
@@ -72,7 +77,7 @@ fn decode<'s>(text: &[u8], scratch: &'s mut Scratch) -> Option<Record<'s>> {
 /// Length of the line that begins `ahead`, by its length field; a wrong one is found out when the line is decoded.
 #[inline]
 fn line_length(ahead: &[u8]) -> Option<usize> {
-    let count = record::pair(*ahead.get(1)?, *ahead.get(2)?)?;
+    let count = hex::pair(*ahead.get(1)?, *ahead.get(2)?)?;
     Some(1 + LEAST_DIGITS + 2 * usize::from(count))
 }
 
@@ -96,7 +101,7 @@ fn explain(line: &Line<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
         return bad;
     }
     let mut scratch: Scratch = [0; _];
-    let bytes = record::decode(&line.bytes[digits.clone()], &mut scratch).unwrap_or(&[]);
+    let bytes = hex::decode(&line.bytes[digits.clone()], &mut scratch).unwrap_or(&[]);
     let has = bytes.len().saturating_sub(LEAST_DIGITS / 2);
     match bytes.first() {
         Some(&says) if usize::from(says) != has => (
@@ -110,7 +115,7 @@ fn explain(line: &Line<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
             let (sum, body) = bytes.split_last().unwrap_or((&0, &[]));
             let problem = Problem::Checksum {
                 says: (*sum).into(),
-                gives: record::sum(body).wrapping_neg().into(),
+                gives: hex::sum(body).wrapping_neg().into(),
                 digits: 2,
             };
             (digits.end - 2..digits.end, problem)
@@ -163,7 +168,7 @@ impl Base {
 fn may_be_base(text: &[u8]) -> bool {
     const BASE: usize = 1 + LEAST_DIGITS + 2 * 2;
     let field = |at: Range<usize>| match text.get(at) {
-        Some(&[high, low]) => record::pair(high, low),
+        Some(&[high, low]) => hex::pair(high, low),
         _ => None,
     };
     let length = field(1..3);
@@ -213,7 +218,7 @@ impl Reader<'_> {
     fn covered_by(&self, text: &[u8]) -> Option<AddressRange> {
         let field = |at: Range<usize>| {
             let mut scratch: Scratch = [0; _];
-            record::decode(text.get(at)?, &mut scratch).map(record::number)
+            hex::decode(text.get(at)?, &mut scratch).map(hex::number)
         };
         let (length, offset) = (field(1..3)?, field(3..7)? as u16);
         let whole = 1 + LEAST_DIGITS + 2 * length as usize == text.len();
@@ -324,7 +329,7 @@ impl Reader<'_> {
                     .odd(Some(place), Problem::AddressNotZero { what });
             }
         }
-        let value = record::number(record.data);
+        let value = hex::number(record.data);
         self.findings.facts.count(what);
         match record.kind {
             2 | 3 => self.kinds[0] = true,
@@ -426,17 +431,21 @@ impl LineReader for Reader<'_> {
         explain(line, text)
     }
 
-    fn fields(&self, record: &[u8]) -> Vec<Field> {
+    fn fields(&self, record: &[u8]) -> Vec<RecordField> {
         let mut fields = Vec::new();
         if record.len() > LEAST_DIGITS && record.len() % 2 == 1 {
             let data = (record.len() - 1 - LEAST_DIGITS) / 2;
-            fields.push(Field::length(1..3, format!("{data:02X}")));
+            fields.push(RecordField::length(1..3, format!("{data:02X}")));
         }
         if let Some(offset) = self.next_offset() {
-            fields.push(Field::address(3..7, format!("{offset:04X}")));
+            fields.push(RecordField::address(3..7, format!("{offset:04X}")));
         }
-        if let Some(6..) = record.get(7..9).and_then(|k| record::pair(k[0], k[1])) {
-            fields.push(Field::kind(7..9, "00", "there is no type as it stands"));
+        if let Some(6..) = record.get(7..9).and_then(|k| hex::pair(k[0], k[1])) {
+            fields.push(RecordField::kind(
+                7..9,
+                "00",
+                "there is no type as it stands",
+            ));
         }
         fields
     }
@@ -517,7 +526,7 @@ impl Format for IntelHex {
             [false, true] => Form::I32.name(),
             [true, true] => "I16HEX and I32HEX mixed",
         });
-        Ok(record::finished(
+        Ok(layout::finished(
             reader.builder,
             how.clash,
             reader.findings,

@@ -6,11 +6,12 @@ use std::io;
 use std::path::Path;
 
 use super::detect::{Undetected, detect};
-use super::findings::{Findings, Problem, Severity};
+use super::findings::{Findings, Severity};
 use super::format::Format;
 use super::input::Input;
 use super::likeness::{Head, Likeness};
 use super::options::ReadOptions;
+use super::problem::Problem;
 use super::registry::FORMATS;
 use crate::image::Image;
 

@@ -1,20 +1,25 @@
 //! MOS Technology paper tape records.
 //!
-//! Rules: MOS Technology, *KIM-1 Microcomputer Module User Manual*, August 1976, appendix on the paper tape format.
+//! RecordRules: MOS Technology, *KIM-1 Microcomputer Module User Manual*, August 1976, appendix on the paper tape format.
 //! What precedes a `;` is ignored, so records may stand anywhere; XOFF (0x13) may end the file.
 
 use std::io::{self, Write};
 use std::ops::Range;
 
 use super::address::{self, Counting};
-use super::causes::{Field, Rules};
-use super::findings::{Findings, Place, Problem};
+use super::explain::{RecordField, RecordRules};
+use super::findings::Findings;
 use super::format::{Format, Sealed};
-use super::input::{Input, LONGEST_LINE, Line};
+use super::hex::{self, HexText, Scratch};
+use super::input::Input;
+use super::layout;
 use super::likeness::{Head, Likeness};
+use super::line::{LONGEST_LINE, Line};
 use super::meta::{Metadata, ReadOption, WriteOption};
 use super::options::{AddressForm, ReadOptions, WriteOptions};
-use super::record::{self, HexText, Scratch};
+use super::place::Place;
+use super::problem::Problem;
+use super::record;
 use super::written::{WriteError, Written};
 use crate::image::{AddressRange, Builder, Image, Source};
 
@@ -60,7 +65,7 @@ fn digits_of(count: u8) -> usize {
 
 /// Length of a record, `;` included, by its count.
 fn whole(text: &[u8]) -> Option<usize> {
-    let count = record::pair(*text.get(1)?, *text.get(2)?)?;
+    let count = hex::pair(*text.get(1)?, *text.get(2)?)?;
     Some(1 + digits_of(count))
 }
 
@@ -76,11 +81,11 @@ fn decode<'s>(text: &[u8], scratch: &'s mut Scratch) -> Option<(Record<'s>, usiz
         return None;
     };
     let mut count: Scratch = [0; _];
-    let &[count] = record::decode(digits.get(..2)?, &mut count)? else {
+    let &[count] = hex::decode(digits.get(..2)?, &mut count)? else {
         return None;
     };
     let len = digits_of(count);
-    let bytes = record::decode(digits.get(..len)?, scratch)?;
+    let bytes = hex::decode(digits.get(..len)?, scratch)?;
     let (body, sum) = bytes.split_at_checked(bytes.len().checked_sub(2)?)?;
     let &[_, high, low, ref data @ ..] = body else {
         return None;
@@ -133,10 +138,10 @@ fn explain(line: &Line<'_>, from: usize) -> (Range<usize>, Problem) {
         return (digits.start..digits.start + 2, problem);
     }
     let mut scratch: Scratch = [0; _];
-    let bytes = record::decode(&line.bytes[digits.clone()], &mut scratch).unwrap_or(&[]);
+    let bytes = hex::decode(&line.bytes[digits.clone()], &mut scratch).unwrap_or(&[]);
     let (body, sum) = bytes.split_at(bytes.len().saturating_sub(2));
     let problem = Problem::Checksum {
-        says: record::number(sum) as u32,
+        says: hex::number(sum) as u32,
         gives: sum16(body).into(),
         digits: 4,
     };
@@ -202,12 +207,15 @@ impl Reader<'_> {
         let mut fields = Vec::new();
         if record.len() > FRAME_DIGITS && record.len() % 2 == 1 {
             let data = (record.len() - 1 - FRAME_DIGITS) / 2;
-            fields.push(Field::length(1..3, format!("{data:02X}")));
+            fields.push(RecordField::length(1..3, format!("{data:02X}")));
         }
         if let Some(next) = self.builder.next_address() {
-            fields.push(Field::address(3..7, format!("{:04X}", next / self.unit)));
+            fields.push(RecordField::address(
+                3..7,
+                format!("{:04X}", next / self.unit),
+            ));
         }
-        let rules = Rules {
+        let rules = RecordRules {
             mark: b';',
             sound: &|text| decode(text, &mut [0; _]).is_some_and(|(_, len)| len == text.len()),
             whole: whole(record),
@@ -225,8 +233,8 @@ impl Reader<'_> {
     /// The addresses a damaged record would cover, where its own digits are plausible.
     fn covered_by(&self, text: &[u8]) -> Option<AddressRange> {
         let mut scratch: Scratch = [0; _];
-        let head = record::decode(text.get(1..7)?, &mut scratch)?;
-        let (count, address) = (u64::from(head[0]), record::number(&head[1..]) * self.unit);
+        let head = hex::decode(text.get(1..7)?, &mut scratch)?;
+        let (count, address) = (u64::from(head[0]), hex::number(&head[1..]) * self.unit);
         let goes_on = self.builder.next_address() == Some(address);
         (whole(text) == Some(text.len()) || goes_on)
             .then(|| AddressRange::from_len(address, count))
@@ -364,7 +372,7 @@ impl Format for MosTape {
             let example = ";00 and the number of records";
             reader.findings.suspect(None, Problem::NoEnd { example });
         }
-        Ok(record::finished(
+        Ok(layout::finished(
             reader.builder,
             how.clash,
             reader.findings,

@@ -2,12 +2,14 @@
 
 use std::io::{self, Write};
 
-use super::findings::{Findings, Problem};
+use super::findings::Findings;
 use super::format::{Format, Sealed};
 use super::input::Input;
+use super::layout;
 use super::likeness::{Head, Likeness};
 use super::meta::{Metadata, ReadOption};
 use super::options::{EntryChoice, ReadOptions, WriteOptions};
+use super::problem::Problem;
 use super::written::{LeftOut, WriteError, Written};
 use crate::image::{Builder, Image, Source};
 
@@ -77,12 +79,7 @@ impl Format for Raw {
         if builder.push_block(how.at, taken.bytes).is_err() {
             findings.error(None, Problem::OutOfSpace);
         }
-        Ok(super::record::finished(
-            builder,
-            how.clash,
-            findings,
-            |_| {},
-        ))
+        Ok(layout::finished(builder, how.clash, findings, |_| {}))
     }
 
     fn write(

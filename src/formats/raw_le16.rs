@@ -3,12 +3,14 @@
 use std::io::{self, Write};
 
 use super::address;
-use super::findings::{Findings, Problem};
+use super::findings::Findings;
 use super::format::{Format, Sealed};
 use super::input::Input;
+use super::layout;
 use super::likeness::{Head, Likeness};
 use super::meta::Metadata;
 use super::options::{ReadOptions, WriteOptions};
+use super::problem::Problem;
 use super::written::{WriteError, Written};
 use crate::image::{Builder, Image, Source};
 
@@ -66,12 +68,7 @@ impl Format for RawLe16 {
         if builder.push_block(start, bytes).is_err() {
             findings.error(None, Problem::OutOfSpace);
         }
-        Ok(super::record::finished(
-            builder,
-            how.clash,
-            findings,
-            |_| {},
-        ))
+        Ok(layout::finished(builder, how.clash, findings, |_| {}))
     }
 
     fn write(

@@ -1,19 +1,22 @@
 //! Hex words for the `$readmemh` task of hardware simulators.
 //!
-//! Rules: IEEE Std 1364-2005, 17.2.9, `$readmemh` file format. An address behind `@` counts words, not bytes.
+//! RecordRules: IEEE Std 1364-2005, 17.2.9, `$readmemh` file format. An address behind `@` counts words, not bytes.
 //! Which byte of a word comes first in memory is for the user to say; the standard knows only words.
 
 use std::io::{self, Write};
 use std::ops::Range;
 
 use super::address::{self, Counting};
-use super::findings::{Findings, Place, Problem};
+use super::findings::Findings;
 use super::format::{Format, Sealed};
-use super::input::{Input, LONGEST_LINE, Piece};
+use super::hex::HexText;
+use super::input::{Input, Piece};
 use super::likeness::{Head, Likeness};
+use super::line::LONGEST_LINE;
 use super::meta::{Metadata, ReadOption, WriteOption};
 use super::options::{ReadOptions, WriteOptions};
-use super::record::HexText;
+use super::place::Place;
+use super::problem::Problem;
 use super::words::{self, Layer};
 use super::written::{WriteError, Written};
 use crate::image::{Image, OutOfSpace, Source};

@@ -1,20 +1,25 @@
 //! Motorola S-records.
 //!
-//! Rules: Motorola, *M68000 Family Programmer's Reference Manual* (M68000PM/AD), Appendix C, S-record output format.
+//! RecordRules: Motorola, *M68000 Family Programmer's Reference Manual* (M68000PM/AD), Appendix C, S-record output format.
 //! S6 is later practice.
 
 use std::io::{self, Write};
 use std::ops::Range;
 
 use super::address::{self, Counting};
-use super::causes::Field;
-use super::findings::{Findings, Place, Problem};
+use super::explain::RecordField;
+use super::findings::Findings;
 use super::format::{Format, Sealed};
-use super::input::{Input, Line};
+use super::hex::{self, HexText, Scratch};
+use super::input::Input;
+use super::layout;
 use super::likeness::{Head, Likeness};
+use super::line::Line;
 use super::meta::{Metadata, ReadOption, WriteOption};
 use super::options::{AddressForm, ReadOptions, WriteOptions};
-use super::record::{self, HexText, LineReader, Scratch};
+use super::place::Place;
+use super::problem::Problem;
+use super::record::{self, LineReader};
 use super::written::{LeftOut, WriteError, Written};
 use crate::image::{AddressRange, Builder, Entry, Image, Source};
 
@@ -69,7 +74,7 @@ fn decode<'s>(text: &[u8], scratch: &'s mut Scratch) -> Option<Record<'s>> {
         return None;
     };
     let width = address_bytes(kind)?;
-    let (bytes, sum) = record::decode_and_sum(digits, scratch)?;
+    let (bytes, sum) = hex::decode_and_sum(digits, scratch)?;
     let (&count, counted) = bytes.split_first()?;
     if counted.len() != usize::from(count) || sum != 0xFF {
         return None;
@@ -99,7 +104,7 @@ fn decode<'s>(text: &[u8], scratch: &'s mut Scratch) -> Option<Record<'s>> {
 /// Length of the line that begins `ahead`, by its count field; a wrong one is found out when the line is decoded.
 #[inline]
 fn line_length(ahead: &[u8]) -> Option<usize> {
-    let count = record::pair(*ahead.get(2)?, *ahead.get(3)?)?;
+    let count = hex::pair(*ahead.get(2)?, *ahead.get(3)?)?;
     Some(4 + 2 * usize::from(count))
 }
 
@@ -129,7 +134,7 @@ fn explain(line: &Line<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
         return bad;
     }
     let mut scratch: Scratch = [0; _];
-    let bytes = record::decode(&line.bytes[digits.clone()], &mut scratch).unwrap_or(&[]);
+    let bytes = hex::decode(&line.bytes[digits.clone()], &mut scratch).unwrap_or(&[]);
     let has = bytes.len().saturating_sub(1) as u64;
     match bytes.first() {
         Some(&says) if u64::from(says) != has => {
@@ -143,7 +148,7 @@ fn explain(line: &Line<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
             let (sum, body) = bytes.split_last().unwrap_or((&0, &[]));
             let problem = Problem::Checksum {
                 says: (*sum).into(),
-                gives: (!record::sum(body)).into(),
+                gives: (!hex::sum(body)).into(),
                 digits: 2,
             };
             (digits.end - 2..digits.end, problem)
@@ -188,7 +193,7 @@ impl Reader<'_> {
         let width = address_bytes(kind)?;
         let field = |at: Range<usize>| {
             let mut scratch: Scratch = [0; _];
-            record::decode(text.get(at)?, &mut scratch).map(record::number)
+            hex::decode(text.get(at)?, &mut scratch).map(hex::number)
         };
         let (count, address) = (field(2..4)?, field(4..4 + 2 * width)?);
         let whole = 4 + 2 * count as usize == text.len();
@@ -421,18 +426,18 @@ impl LineReader for Reader<'_> {
         explain(line, text)
     }
 
-    fn fields(&self, record: &[u8]) -> Vec<Field> {
+    fn fields(&self, record: &[u8]) -> Vec<RecordField> {
         let mut fields = Vec::new();
         if record.len() > 4 && record.len().is_multiple_of(2) {
             let counted = (record.len() - 4) / 2;
-            fields.push(Field::length(2..4, format!("{counted:02X}")));
+            fields.push(RecordField::length(2..4, format!("{counted:02X}")));
         }
         if let Some(&kind @ b'1'..=b'3') = record.get(1)
             && let Some(address) = self.next_address(kind)
         {
             let digits = 2 * (usize::from(kind - b'1') + 2);
             let address = format!("{address:0digits$X}");
-            fields.push(Field::address(4..4 + digits, address));
+            fields.push(RecordField::address(4..4 + digits, address));
         }
         fields
     }
@@ -500,7 +505,7 @@ impl Format for SRecords {
             None => None,
         };
         let builder = reader.choose_kind();
-        Ok(record::finished(
+        Ok(layout::finished(
             builder,
             how.clash,
             reader.findings,

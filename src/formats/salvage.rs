@@ -6,7 +6,7 @@
 use std::sync::Arc;
 
 use super::findings::Findings;
-use super::record;
+use super::layout;
 use crate::image::{AddressRange, Contest, Image, Source};
 
 /// A damaged line can have held at most this many bytes.
@@ -179,7 +179,7 @@ fn missing(findings: &Findings, image: &Image) -> Vec<Missing> {
             out.push(found(gap, why));
         }
     }
-    let lost = record::gaps_between_lines(image).filter(|gap| gap.records <= MOST_LOST);
+    let lost = layout::gaps_between_lines(image).filter(|gap| gap.records <= MOST_LOST);
     out.extend(lost.map(|gap| found(gap.range, Why::Gap { behind: gap.behind })));
     out
 }

@@ -1,16 +1,16 @@
 //! Text for source code: a sized array of bytes, with the address of each line in a comment. Write only.
 //!
-//! Rules: the languages' own: ISO/IEC 9899 (C), *The Rust Reference*. For assemblers there is no standard: this is the
+//! RecordRules: the languages' own: ISO/IEC 9899 (C), *The Rust Reference*. For assemblers there is no standard: this is the
 //! dialect common among those for 8-bit processors, `.byte` with `$` before hex and `;` before a comment.
 
 use std::io::Write;
 
 use super::address::{self, Counting};
 use super::format::{Format, Sealed};
+use super::hex::HexText;
 use super::likeness::{Head, Likeness};
 use super::meta::{Access, Metadata, WriteOption};
 use super::options::WriteOptions;
-use super::record::HexText;
 use super::written::{WriteError, Written};
 use crate::image::Image;
 

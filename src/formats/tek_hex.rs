@@ -1,19 +1,24 @@
 //! Extended Tektronix hex records.
 //!
-//! Rules: as in Texas Instruments, *ARM Assembly Language Tools User's Guide* (SPNU118), Tektronix object format.
+//! RecordRules: as in Texas Instruments, *ARM Assembly Language Tools User's Guide* (SPNU118), Tektronix object format.
 
 use std::io::{self, Write};
 use std::ops::Range;
 
 use super::address::{self, Counting};
-use super::causes::Field;
-use super::findings::{Findings, Place, Problem};
+use super::explain::RecordField;
+use super::findings::Findings;
 use super::format::{Format, Sealed};
-use super::input::{Input, Line};
+use super::hex::{self, HexText, Scratch};
+use super::input::Input;
+use super::layout;
 use super::likeness::{Head, Likeness};
+use super::line::Line;
 use super::meta::{Metadata, ReadOption, WriteOption};
 use super::options::{ReadOptions, WriteOptions};
-use super::record::{self, HexText, LineReader, Scratch};
+use super::place::Place;
+use super::problem::Problem;
+use super::record::{self, LineReader};
 use super::words::digit;
 use super::written::{WriteError, Written};
 use crate::image::{AddressRange, Builder, Entry, Image, Source};
@@ -228,7 +233,7 @@ impl Reader<'_> {
             return self.lost(line, text.start, &line.bytes[text.clone()]);
         };
         let data_at = body.start + len..body.end;
-        let Some(data) = record::decode(&record.body[len..], &mut scratch) else {
+        let Some(data) = hex::decode(&record.body[len..], &mut scratch) else {
             let (mark, problem) =
                 record::bad_digits(line, data_at.clone(), 0).unwrap_or((data_at, Problem::NotHex));
             self.findings.error(Some(Place::new(line, mark)), problem);
@@ -282,22 +287,29 @@ impl LineReader for Reader<'_> {
         explain(line, text)
     }
 
-    fn fields(&self, record: &[u8]) -> Vec<Field> {
+    fn fields(&self, record: &[u8]) -> Vec<RecordField> {
         let mut fields = Vec::new();
         if record.len() > HEAD && record.len() <= 1 + LONGEST {
-            fields.push(Field::length(1..3, format!("{:02X}", record.len() - 1)));
+            fields.push(RecordField::length(
+                1..3,
+                format!("{:02X}", record.len() - 1),
+            ));
         }
         if let Some(next) = self.builder.next_address()
             && let Some((_, len)) = record.get(1 + HEAD..).and_then(address_of)
         {
             let (next, digits) = (next / self.unit, len - 1);
             let at = 2 + HEAD..2 + HEAD + digits;
-            fields.push(Field::address(at, format!("{next:0digits$X}")));
+            fields.push(RecordField::address(at, format!("{next:0digits$X}")));
         }
         if let Some(kind) = record.get(3).filter(|k| !matches!(k, b'3' | b'6' | b'8'))
             && kind.is_ascii_alphanumeric()
         {
-            fields.push(Field::kind(3..4, "6", "there is no type as it stands"));
+            fields.push(RecordField::kind(
+                3..4,
+                "6",
+                "there is no type as it stands",
+            ));
         }
         fields
     }
@@ -349,7 +361,7 @@ impl Format for TekHex {
         } else if !ended {
             reader.findings.error(None, Problem::NoData);
         }
-        Ok(record::finished(
+        Ok(layout::finished(
             reader.builder,
             how.clash,
             reader.findings,

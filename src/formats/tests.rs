@@ -1,7 +1,7 @@
 //! Telling formats apart, and what the tests of every format share.
 
-mod causes;
 mod detection;
+mod explanations;
 mod properties;
 mod salvage;
 mod units;
@@ -117,8 +117,13 @@ pub(super) fn seen(line: u64, column: u64, marked: &str, problem: Problem) -> Se
 }
 
 /// A field of a damaged record that says one thing and should say another.
-pub(super) fn field(name: &'static str, says: &str, wanted: &str, because: &'static str) -> Cause {
-    Cause::Field {
+pub(super) fn field(
+    name: &'static str,
+    says: &str,
+    wanted: &str,
+    because: &'static str,
+) -> Explanation {
+    Explanation::Field {
         name,
         says: says.into(),
         wanted: wanted.into(),

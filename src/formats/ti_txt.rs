@@ -1,19 +1,23 @@
 //! TI-TXT: addresses behind `@`, bytes in pairs, `q` at the end.
 //!
-//! Rules: Texas Instruments, TI-TXT file format, in the MSP430 bootstrap-loader and assembly-tools guides (SLAU131).
+//! RecordRules: Texas Instruments, TI-TXT file format, in the MSP430 bootstrap-loader and assembly-tools guides (SLAU131).
 //! The old rule that a section starts at an even address holds under `--strict` only. Nothing in the format limits
 //! addresses; reading and writing take up to 64 bits.
 
 use std::io::{self, Write};
 
 use super::address::{self, Counting};
-use super::findings::{Findings, Place, Problem};
+use super::findings::Findings;
 use super::format::{Format, Sealed};
-use super::input::{Input, LONGEST_LINE, Piece};
+use super::hex::HexText;
+use super::input::{Input, Piece};
 use super::likeness::{Head, Likeness};
+use super::line::LONGEST_LINE;
 use super::meta::{Metadata, ReadOption, WriteOption};
 use super::options::{ReadOptions, WriteOptions};
-use super::record::{self, HexText};
+use super::place::Place;
+use super::problem::Problem;
+use super::record;
 use super::words::{self, Layer};
 use super::written::{WriteError, Written};
 use crate::image::{Image, Source};

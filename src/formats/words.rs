@@ -1,7 +1,9 @@
 //! What the formats of hex words between blanks share: laying bytes behind an address that stands in the text.
 
-use super::findings::{Findings, Problem};
+use super::findings::Findings;
 use super::input::Piece;
+use super::layout;
+use super::problem::Problem;
 use crate::image::{Builder, Clash, Image, OutOfSpace, Source};
 
 /// Most digits of a 64-bit address.
@@ -81,7 +83,7 @@ impl Layer {
     /// Lays everything out.
     pub fn finish(self, clash: Clash, findings: &mut Findings) -> Image {
         findings.facts.left_out_bytes += self.lost;
-        super::record::finished(self.builder, clash, findings, |_| {})
+        layout::finished(self.builder, clash, findings, |_| {})
     }
 }
 

@@ -40,8 +40,8 @@ fn block(file: &str, finding: &Finding, style: Style) -> String {
         let note = format!("{places} like this");
         notes.push(Level::NOTE.message(note).into());
     }
-    for cause in &finding.causes {
-        notes.push(Level::NOTE.message(cause.to_string()).into());
+    for explanation in &finding.explanations {
+        notes.push(Level::NOTE.message(explanation.to_string()).into());
     }
     if let Some(advice) = advice::of_problem(&finding.problem) {
         notes.push(Level::HELP.message(advice).into());
@@ -120,8 +120,8 @@ fn whole_file(file: &str, finding: &Finding, style: Style) -> String {
         label => out += &format!(": {label}"),
     }
     out.push('\n');
-    for cause in &finding.causes {
-        out += &format!("  = {}: {cause}\n", style.strong("note"));
+    for explanation in &finding.explanations {
+        out += &format!("  = {}: {explanation}\n", style.strong("note"));
     }
     if let Some(advice) = advice::of_problem(&finding.problem) {
         out += &format!("  = {}: {advice}\n", style.strong("help"));

@@ -83,7 +83,11 @@ impl From<&Finding> for Remark {
             line: finding.place.as_ref().map(|p| p.line),
             column: finding.place.as_ref().map(|p| p.column),
             text: format!("{}{colon}{label}", finding.problem),
-            causes: finding.causes.iter().map(ToString::to_string).collect(),
+            causes: finding
+                .explanations
+                .iter()
+                .map(ToString::to_string)
+                .collect(),
             more: finding.repeats,
         }
     }

@@ -178,7 +178,7 @@ fn what_would_explain_a_damage_is_named() {
     let causes = |from: &str, to: &str| {
         let text = second_damaged(|second| second.replacen(from, to, 1));
         let reading = read(&MosTape, text);
-        reading.findings.list()[0].causes.clone()
+        reading.findings.list()[0].explanations.clone()
     };
     let length = field("length", "07", "03", "as many follow");
     assert_eq!(causes(";03", ";07"), [length]);
@@ -186,7 +186,7 @@ fn what_would_explain_a_damage_is_named() {
     let address = field("address", "2103", "2003", goes_on);
     assert_eq!(causes("2003", "2103"), [address]);
     // Address and length say nothing of a changed byte.
-    let digit = Cause::OneDigit { places: 1 };
+    let digit = Explanation::OneDigit { places: 1 };
     assert_eq!(causes("0102", "0502"), [digit]);
     // In units of two bytes the address counts words.
     let words = [0x1000, 0x1002, 0x1004].map(|at| record(at, &[1, 2, 3, 4]));
@@ -197,7 +197,7 @@ fn what_would_explain_a_damage_is_named() {
     };
     let reading = read_with(&MosTape, text, &how);
     let address = field("address", "1012", "1002", goes_on);
-    assert_eq!(reading.findings.list()[0].causes, [address]);
+    assert_eq!(reading.findings.list()[0].explanations, [address]);
 }
 
 #[test]

@@ -330,7 +330,7 @@ fn what_would_explain_a_damage_is_named() {
     let causes = |from: &str, to: &str| {
         let text = second_damaged(|second| second.replacen(from, to, 1));
         let reading = read(&TekHex, text);
-        reading.findings.list()[0].causes.clone()
+        reading.findings.list()[0].explanations.clone()
     };
     let length = field("length", "14", "10", "as many follow");
     assert_eq!(causes("%10", "%14"), [length]);
