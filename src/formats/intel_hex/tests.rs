@@ -802,9 +802,9 @@ fn i8hex_carries_no_entry_point_and_says_so() {
 
 #[test]
 fn an_entry_point_beyond_the_form_is_refused() {
-    for (form, limit) in [
-        (AddressForm::Bits20, 0xF_FFFF),
-        (AddressForm::Bits32, 0xFFFF_FFFF),
+    for (form, name, limit) in [
+        (AddressForm::Bits20, "I16HEX", 0xF_FFFF),
+        (AddressForm::Bits32, "I32HEX", 0xFFFF_FFFF),
     ] {
         let how = WriteOptions {
             entry: EntryChoice::At(limit + 1),
@@ -820,9 +820,11 @@ fn an_entry_point_beyond_the_form_is_refused() {
         assert_eq!(entry.map(Entry::address), Some(limit));
         match refused(&IntelHex, &some, &how) {
             WriteError::EntryTooLarge {
-                entry, limit: l, ..
+                form,
+                entry,
+                limit: l,
             } => {
-                assert_eq!((entry, l), (limit + 1, limit));
+                assert_eq!((form, entry, l), (name, limit + 1, limit));
             }
             other => panic!("{other}"),
         }

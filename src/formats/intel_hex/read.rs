@@ -1,46 +1,22 @@
-//! Intel HEX.
-//!
-//! RecordRules: Intel, *Hexadecimal Object File Format Specification*, Revision A, 6 January 1988.
+//! Reading Intel HEX.
 
-use std::io::{self, Write};
+use std::io;
 use std::ops::Range;
 
-use super::address::{self, Counting};
-use super::explain::RecordField;
-use super::findings::Findings;
-use super::format::{Format, Sealed};
-use super::hex::{self, HexText, Scratch};
-use super::input::Input;
-use super::layout;
-use super::likeness::{Head, Likeness};
-use super::line::Line;
-use super::meta::{Metadata, ReadOption, WriteOption};
-use super::options::{AddressForm, ReadOptions, WriteOptions};
-use super::place::Place;
-use super::problem::Problem;
-use super::record::{self, LineReader};
-use super::written::{LeftOut, WriteError, Written};
+use super::form::Form;
+use crate::formats::address;
+use crate::formats::explain::RecordField;
+use crate::formats::findings::Findings;
+use crate::formats::hex::{self, Scratch};
+use crate::formats::input::Input;
+use crate::formats::layout;
+use crate::formats::likeness::{Head, Likeness};
+use crate::formats::line::Line;
+use crate::formats::options::ReadOptions;
+use crate::formats::place::Place;
+use crate::formats::problem::Problem;
+use crate::formats::record::{self, LineReader};
 use crate::image::{AddressRange, Builder, Entry, Image, OutOfSpace, Source};
-
-/// The format `intel-hex`.
-pub struct IntelHex;
-
-/// What is known of `intel-hex` files.
-const META: Metadata = Metadata {
-    name: "intel-hex",
-    about: "Intel HEX records: 8-, 16- and 32-bit forms",
-    rules: "Intel, Hexadecimal Object File Format Specification, Revision A, 6 January 1988",
-    extensions: &["hex", "ihx", "ihex", "h86", "mcs"],
-    last_address: 0xFFFF_FFFF,
-    reading: &[ReadOption::Unit],
-    writing: &[
-        WriteOption::Address,
-        WriteOption::Width,
-        WriteOption::Crlf,
-        WriteOption::Unit,
-    ],
-    ..Metadata::USUAL
-};
 
 /// Hex digits of a record without data: count, offset, type, checksum.
 const LEAST_DIGITS: usize = 10;
@@ -468,216 +444,62 @@ impl LineReader for Reader<'_> {
     }
 }
 
-impl Sealed for IntelHex {}
-
-impl Format for IntelHex {
-    fn meta(&self) -> &'static Metadata {
-        &META
-    }
-
-    fn likeness(&self, head: &Head<'_>) -> Likeness {
-        record::likeness::<Reader>(head, |line| {
-            line.len() > LEAST_DIGITS
-                && line[0] == b':'
-                && line[1..=LEAST_DIGITS - 2].iter().all(u8::is_ascii_hexdigit)
-        })
-    }
-
-    fn read(
-        &self,
-        input: &mut Input<'_>,
-        how: &ReadOptions,
-        findings: &mut Findings,
-    ) -> io::Result<Image> {
-        let unit = address::unit(how, findings);
-        let mut reader = Reader {
-            builder: Builder::new(Source::File(input.name().clone())),
-            findings,
-            base: Base::Linear(0),
-            unit,
-            entry: None,
-            empty_record: None,
-            lost: None,
-            kinds: [false; 2],
-            any: false,
-            ended: false,
-        };
-        if !record::read_lines(&mut reader, input)? {
-            match reader.empty_record.take() {
-                Some((place, offset)) => {
-                    reader.findings.odd(Some(place), Problem::EmptyEnd);
-                    if offset != 0 && reader.entry.is_none() {
-                        let entry = Entry::Linear(offset.into());
-                        reader.entry = Some(in_bytes(entry, reader.unit));
-                    }
-                }
-                None if reader.any => {
-                    reader
-                        .findings
-                        .suspect(None, Problem::NoEnd { example: END });
-                }
-                None => reader.findings.error(None, Problem::NoData),
-            }
-        }
-        reader.found();
-        reader.findings.facts.form = Some(match reader.kinds {
-            [false, false] => Form::I8.name(),
-            [true, false] => Form::I16.name(),
-            [false, true] => Form::I32.name(),
-            [true, true] => "I16HEX and I32HEX mixed",
-        });
-        Ok(layout::finished(
-            reader.builder,
-            how.clash,
-            reader.findings,
-            |image| image.entry = reader.entry,
-        ))
-    }
-
-    fn write(
-        &self,
-        image: &Image,
-        how: &WriteOptions,
-        out: &mut dyn Write,
-    ) -> Result<Written, WriteError> {
-        let count = Counting::new(image, how)?;
-        let form = Form::choose(how.address, count.last(image))?;
-        let width = count.width(how.width, form.name(), 16, 255)?;
-        let mut written = Written {
-            form: Some(form.name()),
-            ..Written::default()
-        };
-        let mut text = HexText::new();
-        let line_end = how.line_end();
-        let mut base = (form == Form::I8).then_some(0);
-        for span in image.spans() {
-            let mut address = span.start() / count.unit;
-            let mut bytes = span.bytes();
-            while !bytes.is_empty() {
-                // No record crosses a 64 K boundary: readers disagree on what happens there.
-                let room = (0x1_0000 - (address & 0xFFFF)) * count.unit;
-                let (data, rest) = bytes.split_at(bytes.len().min(width).min(room as usize));
-                if base != Some(address >> 16) {
-                    base = Some(address >> 16);
-                    match form {
-                        Form::I8 => {}
-                        Form::I16 => {
-                            let segment = (address >> 16 << 12) as u16;
-                            put(&mut text, 0, 2, &segment.to_be_bytes(), line_end);
-                        }
-                        Form::I32 => {
-                            let upper = (address >> 16) as u16;
-                            put(&mut text, 0, 4, &upper.to_be_bytes(), line_end);
-                        }
-                    }
-                }
-                put(&mut text, address as u16, 0, data, line_end);
-                text.pour(out, false)?;
-                address += data.len() as u64 / count.unit;
-                bytes = rest;
-            }
-        }
-        if let Some(entry) = how.entry_of(image) {
-            match form.start_record(count.entry(entry)?)? {
-                Some((kind, value)) => put(&mut text, 0, kind, &value.to_be_bytes(), line_end),
-                None if entry.address() != 0 => {
-                    written.left_out.push(LeftOut::EntryOfForm {
-                        form: form.name(),
-                        entry: entry.address(),
-                    });
-                }
-                None => {}
-            }
-        }
-        put(&mut text, 0, 1, &[], line_end);
-        text.pour(out, true)?;
-        Ok(written)
-    }
+/// How much the beginning of a file looks like these records.
+pub(super) fn likeness(head: &Head<'_>) -> Likeness {
+    record::likeness::<Reader>(head, |line| {
+        line.len() > LEAST_DIGITS
+            && line[0] == b':'
+            && line[1..=LEAST_DIGITS - 2].iter().all(u8::is_ascii_hexdigit)
+    })
 }
 
-/// One record, mark to line end.
-#[inline]
-fn put(text: &mut HexText, offset: u16, kind: u8, data: &[u8], line_end: &[u8]) {
-    let [high, low] = offset.to_be_bytes();
-    // At most 255 by the check on the width.
-    let head = [data.len() as u8, high, low, kind];
-    text.record([b':'], head, data, u8::wrapping_neg, line_end);
-}
-
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Form {
-    I8,
-    I16,
-    I32,
-}
-
-impl Form {
-    const ALL: [Form; 3] = [Form::I8, Form::I16, Form::I32];
-
-    fn name(self) -> &'static str {
-        match self {
-            Form::I8 => "I8HEX",
-            Form::I16 => "I16HEX",
-            Form::I32 => "I32HEX",
-        }
-    }
-
-    fn limit(self) -> u64 {
-        match self {
-            Form::I8 => 0xFFFF,
-            Form::I16 => 0xF_FFFF,
-            Form::I32 => 0xFFFF_FFFF,
-        }
-    }
-
-    fn choose(address: AddressForm, last: u64) -> Result<Form, WriteError> {
-        let form = match address {
-            AddressForm::Smallest => Form::ALL
-                .into_iter()
-                .find(|f| last <= f.limit())
-                .unwrap_or(Form::I32),
-            AddressForm::Bits16 => Form::I8,
-            AddressForm::Bits20 => Form::I16,
-            AddressForm::Bits32 => Form::I32,
-            AddressForm::Bits24 => {
-                return Err(WriteError::NoSuchForm {
-                    format: "intel-hex",
-                    bits: 24,
-                    has: "16 (I8HEX), 20 (I16HEX) and 32 (I32HEX)",
-                });
+/// Reads one file.
+pub(super) fn read(
+    input: &mut Input<'_>,
+    how: &ReadOptions,
+    findings: &mut Findings,
+) -> io::Result<Image> {
+    let unit = address::unit(how, findings);
+    let mut reader = Reader {
+        builder: Builder::new(Source::File(input.name().clone())),
+        findings,
+        base: Base::Linear(0),
+        unit,
+        entry: None,
+        empty_record: None,
+        lost: None,
+        kinds: [false; 2],
+        any: false,
+        ended: false,
+    };
+    if !record::read_lines(&mut reader, input)? {
+        match reader.empty_record.take() {
+            Some((place, offset)) => {
+                reader.findings.odd(Some(place), Problem::EmptyEnd);
+                if offset != 0 && reader.entry.is_none() {
+                    let entry = Entry::Linear(offset.into());
+                    reader.entry = Some(in_bytes(entry, reader.unit));
+                }
             }
-        };
-        match last <= form.limit() {
-            true => Ok(form),
-            false => Err(WriteError::AddressTooLarge {
-                form: form.name(),
-                last,
-                limit: form.limit(),
-                widest: Form::I32.limit(),
-            }),
+            None if reader.any => {
+                reader
+                    .findings
+                    .suspect(None, Problem::NoEnd { example: END });
+            }
+            None => reader.findings.error(None, Problem::NoData),
         }
     }
-
-    /// Type and value of the record that carries `entry`; `None` where the form has no such record.
-    fn start_record(self, entry: Entry) -> Result<Option<(u8, u32)>, WriteError> {
-        let segmented = |cs: u16, ip: u16| Some((3, u32::from(cs) << 16 | u32::from(ip)));
-        match (self, entry) {
-            (Form::I8, _) => Ok(None),
-            (_, Entry::Segmented { cs, ip }) => Ok(segmented(cs, ip)),
-            (_, Entry::Linear(address)) if address > self.limit() => {
-                Err(WriteError::EntryTooLarge {
-                    form: META.name,
-                    entry: address,
-                    limit: self.limit(),
-                })
-            }
-            (Form::I16, Entry::Linear(address)) => {
-                Ok(segmented((address >> 16 << 12) as u16, address as u16))
-            }
-            (Form::I32, Entry::Linear(address)) => Ok(Some((5, address as u32))),
-        }
-    }
+    reader.found();
+    reader.findings.facts.form = Some(match reader.kinds {
+        [false, false] => Form::I8.name(),
+        [true, false] => Form::I16.name(),
+        [false, true] => Form::I32.name(),
+        [true, true] => "I16HEX and I32HEX mixed",
+    });
+    Ok(layout::finished(
+        reader.builder,
+        how.clash,
+        reader.findings,
+        |image| image.entry = reader.entry,
+    ))
 }
-
-#[cfg(test)]
-mod tests;

@@ -1,49 +1,22 @@
-//! Motorola S-records.
-//!
-//! RecordRules: Motorola, *M68000 Family Programmer's Reference Manual* (M68000PM/AD), Appendix C, S-record output format.
-//! S6 is later practice.
+//! Reading S-records.
 
-use std::io::{self, Write};
+use std::io;
 use std::ops::Range;
 
-use super::address::{self, Counting};
-use super::explain::RecordField;
-use super::findings::Findings;
-use super::format::{Format, Sealed};
-use super::hex::{self, HexText, Scratch};
-use super::input::Input;
-use super::layout;
-use super::likeness::{Head, Likeness};
-use super::line::Line;
-use super::meta::{Metadata, ReadOption, WriteOption};
-use super::options::{AddressForm, ReadOptions, WriteOptions};
-use super::place::Place;
-use super::problem::Problem;
-use super::record::{self, LineReader};
-use super::written::{LeftOut, WriteError, Written};
+use super::form::Form;
+use crate::formats::address;
+use crate::formats::explain::RecordField;
+use crate::formats::findings::Findings;
+use crate::formats::hex::{self, Scratch};
+use crate::formats::input::Input;
+use crate::formats::layout;
+use crate::formats::likeness::{Head, Likeness};
+use crate::formats::line::Line;
+use crate::formats::options::ReadOptions;
+use crate::formats::place::Place;
+use crate::formats::problem::Problem;
+use crate::formats::record::{self, LineReader};
 use crate::image::{AddressRange, Builder, Entry, Image, Source};
-
-/// The format `s-record`.
-pub struct SRecords;
-
-/// What is known of `s-record` files.
-const META: Metadata = Metadata {
-    name: "s-record",
-    about: "Motorola S-records: S1, S2 and S3 data",
-    rules: "Motorola, M68000 Family Programmer's Reference Manual (M68000PM/AD), Appendix C",
-    extensions: &["s19", "s28", "s37", "srec", "sre", "mot"],
-    last_address: 0xFFFF_FFFF,
-    reading: &[ReadOption::Unit],
-    writing: &[
-        WriteOption::Address,
-        WriteOption::Width,
-        WriteOption::Header,
-        WriteOption::Crlf,
-        WriteOption::Count,
-        WriteOption::Unit,
-    ],
-    ..Metadata::USUAL
-};
 
 /// Characters of the longest record: `S`, type, and a count of 255 with what it counts.
 const LONGEST: usize = 2 + 2 * 256;
@@ -452,228 +425,60 @@ impl LineReader for Reader<'_> {
     }
 }
 
-impl Sealed for SRecords {}
-
-impl Format for SRecords {
-    fn meta(&self) -> &'static Metadata {
-        &META
-    }
-
-    fn likeness(&self, head: &Head<'_>) -> Likeness {
-        record::likeness::<Reader>(head, |line| {
-            line.len() >= 10 && line[0] == b'S' && line[1..10].iter().all(u8::is_ascii_hexdigit)
-        })
-    }
-
-    fn read(
-        &self,
-        input: &mut Input<'_>,
-        how: &ReadOptions,
-        findings: &mut Findings,
-    ) -> io::Result<Image> {
-        let unit = address::unit(how, findings);
-        let builder = || Builder::new(Source::File(input.name().clone()));
-        let mut reader = Reader {
-            builders: [builder(), builder(), builder()],
-            apart: if findings.is_salvage() { 3 } else { 0 },
-            findings,
-            unit,
-            header: None,
-            entry: None,
-            data_kind: None,
-            data_records: 0,
-            mixed: false,
-            any: false,
-            ended: false,
-        };
-        let ended = record::read_lines(&mut reader, input)?;
-        if !ended && reader.any {
-            let example = match reader.data_kind {
-                Some(b'3') => "S70500000000FA",
-                Some(b'2') => "S804000000FB",
-                _ => "S9030000FC",
-            };
-            reader.findings.suspect(None, Problem::NoEnd { example });
-        } else if !ended {
-            reader.findings.error(None, Problem::NoData);
-        }
-        reader.findings.facts.form = match reader.data_kind {
-            _ if reader.mixed => Some("S1, S2 and S3 mixed"),
-            Some(b'1') => Some(Form::S1.name()),
-            Some(b'2') => Some(Form::S2.name()),
-            Some(_) => Some(Form::S3.name()),
-            None => None,
-        };
-        let builder = reader.choose_kind();
-        Ok(layout::finished(
-            builder,
-            how.clash,
-            reader.findings,
-            |image| {
-                image.entry = reader.entry;
-                image.header = reader.header;
-            },
-        ))
-    }
-
-    fn write(
-        &self,
-        image: &Image,
-        how: &WriteOptions,
-        out: &mut dyn Write,
-    ) -> Result<Written, WriteError> {
-        let count = Counting::new(image, how)?;
-        let entry = match how.entry_of(image) {
-            Some(entry) => count.entry(entry)?.address(),
-            None => 0,
-        };
-        let form = Form::choose(how.address, count.last(image), entry)?;
-        let most = 254 - form.address_bytes() as u16;
-        let width = count.width(how.width, form.name(), 16, most)?;
-        let mut written = Written {
-            form: Some(form.name()),
-            ..Written::default()
-        };
-        let mut text = HexText::new();
-        let line_end = how.line_end();
-        let header = how.header.as_deref().or(image.header.as_deref());
-        let header = header.unwrap_or_default();
-        if header.len() > 252 {
-            return Err(WriteError::HeaderTooLong {
-                length: header.len(),
-                most: 252,
-            });
-        }
-        put(&mut text, b'0', &[0, 0], header, line_end);
-        let mut records = 0u64;
-        for span in image.spans() {
-            let mut address = span.start() / count.unit;
-            for data in span.bytes().chunks(width) {
-                put(
-                    &mut text,
-                    form.data_kind(),
-                    form.address(&address.to_be_bytes()),
-                    data,
-                    line_end,
-                );
-                text.pour(out, false)?;
-                address += data.len() as u64 / count.unit;
-                records += 1;
-            }
-        }
-        if how.count {
-            let [.., a, b, c] = records.to_be_bytes();
-            match records {
-                0..=0xFFFF => put(&mut text, b'5', &[b, c], &[], line_end),
-                0x1_0000..=0xFF_FFFF => put(&mut text, b'6', &[a, b, c], &[], line_end),
-                _ => written.left_out.push(LeftOut::Count { records }),
-            }
-        }
-        put(
-            &mut text,
-            form.end_kind(),
-            form.address(&entry.to_be_bytes()),
-            &[],
-            line_end,
-        );
-        text.pour(out, true)?;
-        Ok(written)
-    }
+/// How much the beginning of a file looks like these records.
+pub(super) fn likeness(head: &Head<'_>) -> Likeness {
+    record::likeness::<Reader>(head, |line| {
+        line.len() >= 10 && line[0] == b'S' && line[1..10].iter().all(u8::is_ascii_hexdigit)
+    })
 }
 
-/// One record, `S` to line end.
-#[inline]
-fn put(text: &mut HexText, kind: u8, address: &[u8], data: &[u8], line_end: &[u8]) {
-    // At most 255 by the checks on width and header.
-    let count = (address.len() + data.len() + 1) as u8;
-    let (mark, not) = ([b'S', kind], |sum: u8| !sum);
-    match *address {
-        [a, b] => text.record(mark, [count, a, b], data, not, line_end),
-        [a, b, c] => text.record(mark, [count, a, b, c], data, not, line_end),
-        [a, b, c, d] => text.record(mark, [count, a, b, c, d], data, not, line_end),
-        _ => {}
-    }
-}
-
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Form {
-    S1,
-    S2,
-    S3,
-}
-
-impl Form {
-    const ALL: [Form; 3] = [Form::S1, Form::S2, Form::S3];
-
-    fn name(self) -> &'static str {
-        match self {
-            Form::S1 => "S1",
-            Form::S2 => "S2",
-            Form::S3 => "S3",
-        }
-    }
-
-    fn address_bytes(self) -> usize {
-        match self {
-            Form::S1 => 2,
-            Form::S2 => 3,
-            Form::S3 => 4,
-        }
-    }
-
-    fn limit(self) -> u64 {
-        (1 << (8 * self.address_bytes())) - 1
-    }
-
-    /// The low bytes of a big-endian address.
-    fn address(self, bytes: &[u8; 8]) -> &[u8] {
-        &bytes[8 - self.address_bytes()..]
-    }
-
-    fn data_kind(self) -> u8 {
-        b'0' + self.address_bytes() as u8 - 1
-    }
-
-    fn end_kind(self) -> u8 {
-        b'0' + 11 - self.address_bytes() as u8
-    }
-
-    fn choose(address: AddressForm, last: u64, entry: u64) -> Result<Form, WriteError> {
-        let form = match address {
-            AddressForm::Smallest => Form::ALL
-                .into_iter()
-                .find(|f| last.max(entry) <= f.limit())
-                .unwrap_or(Form::S3),
-            AddressForm::Bits16 => Form::S1,
-            AddressForm::Bits24 => Form::S2,
-            AddressForm::Bits32 => Form::S3,
-            AddressForm::Bits20 => {
-                return Err(WriteError::NoSuchForm {
-                    format: "s-record",
-                    bits: 20,
-                    has: "16 (S1), 24 (S2) and 32 (S3)",
-                });
-            }
+/// Reads one file.
+pub(super) fn read(
+    input: &mut Input<'_>,
+    how: &ReadOptions,
+    findings: &mut Findings,
+) -> io::Result<Image> {
+    let unit = address::unit(how, findings);
+    let builder = || Builder::new(Source::File(input.name().clone()));
+    let mut reader = Reader {
+        builders: [builder(), builder(), builder()],
+        apart: if findings.is_salvage() { 3 } else { 0 },
+        findings,
+        unit,
+        header: None,
+        entry: None,
+        data_kind: None,
+        data_records: 0,
+        mixed: false,
+        any: false,
+        ended: false,
+    };
+    let ended = record::read_lines(&mut reader, input)?;
+    if !ended && reader.any {
+        let example = match reader.data_kind {
+            Some(b'3') => "S70500000000FA",
+            Some(b'2') => "S804000000FB",
+            _ => "S9030000FC",
         };
-        let (form_name, limit) = (form.name(), form.limit());
-        if last > limit {
-            return Err(WriteError::AddressTooLarge {
-                form: form_name,
-                last,
-                limit,
-                widest: Form::S3.limit(),
-            });
-        }
-        if entry > limit {
-            return Err(WriteError::EntryTooLarge {
-                form: form_name,
-                entry,
-                limit,
-            });
-        }
-        Ok(form)
+        reader.findings.suspect(None, Problem::NoEnd { example });
+    } else if !ended {
+        reader.findings.error(None, Problem::NoData);
     }
+    reader.findings.facts.form = match reader.data_kind {
+        _ if reader.mixed => Some("S1, S2 and S3 mixed"),
+        Some(b'1') => Some(Form::S1.name()),
+        Some(b'2') => Some(Form::S2.name()),
+        Some(_) => Some(Form::S3.name()),
+        None => None,
+    };
+    let builder = reader.choose_kind();
+    Ok(layout::finished(
+        builder,
+        how.clash,
+        reader.findings,
+        |image| {
+            image.entry = reader.entry;
+            image.header = reader.header;
+        },
+    ))
 }
-
-#[cfg(test)]
-mod tests;
