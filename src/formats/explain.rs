@@ -7,7 +7,7 @@
 use std::ops::Range;
 
 use super::explanation::Explanation;
-use super::line::{Line, LineEnd};
+use super::line::{LineEnd, TextLine};
 use super::place::Place;
 
 /// Records longer than this, in characters, are not tried: two of the longest on one line.
@@ -75,7 +75,7 @@ const HEX: &[u8; 16] = b"0123456789ABCDEF";
 
 /// What would explain that `line.bytes[text]` is not sound.
 pub(super) fn of_record(
-    line: &Line<'_>,
+    line: &TextLine<'_>,
     text: Range<usize>,
     rules: &RecordRules<'_>,
 ) -> Vec<Explanation> {

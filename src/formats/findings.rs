@@ -10,7 +10,7 @@ use std::sync::Arc;
 use super::explain::{self, RecordRules};
 use super::explanation::Explanation;
 use super::facts::Facts;
-use super::line::Line;
+use super::line::TextLine;
 use super::place::Place;
 use super::problem::Problem;
 
@@ -143,7 +143,7 @@ impl Findings {
     #[cold]
     pub(super) fn damaged_record(
         &mut self,
-        line: &Line<'_>,
+        line: &TextLine<'_>,
         text: Range<usize>,
         (mark, problem): (Range<usize>, Problem),
         rules: &RecordRules<'_>,

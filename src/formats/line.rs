@@ -18,7 +18,7 @@ pub enum LineEnd {
 
 /// One line, without its end.
 #[derive(Clone, Copy, Debug)]
-pub struct Line<'a> {
+pub struct TextLine<'a> {
     /// Counted from 1; CR, LF and CR LF each end a line.
     pub number: u64,
     /// The bytes, at most [`LONGEST_LINE`] of them.

@@ -75,12 +75,12 @@ mod written;
 
 pub use detect::{Undetected, detect};
 pub use explanation::Explanation;
-pub use facts::{Damaged, Facts};
+pub use facts::{DamagedLines, Facts};
 pub use findings::{Finding, Findings, Severity, Strictness};
 pub use format::Format;
-pub use input::{Input, Piece, Taken};
+pub use input::{Input, LinePart, Taken};
 pub use likeness::{Head, Likeness};
-pub use line::{LONGEST_LINE, Line, LineEnd};
+pub use line::{LONGEST_LINE, LineEnd, TextLine};
 pub use load::{LoadError, Loaded, format_of, load, load_as, load_from, read_as};
 pub use meta::{Access, Metadata, ReadOption, WriteOption};
 pub use options::{AddressForm, EntryChoice, ReadOptions, WriteOptions};
@@ -88,7 +88,7 @@ pub use place::Place;
 pub use problem::Problem;
 pub use proof::{ProofError, prove};
 pub use registry::{FORMATS, by_extension, by_name};
-pub use salvage::{Missing, Salvaged, Why};
+pub use salvage::{Missing, Salvaged, WhyMissing};
 pub use save::{SaveError, save, save_as};
 pub use written::{LeftOut, WriteError, Written};
 

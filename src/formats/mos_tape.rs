@@ -14,7 +14,7 @@ use super::hex::{self, HexText, Scratch};
 use super::input::Input;
 use super::layout;
 use super::likeness::{Head, Likeness};
-use super::line::{LONGEST_LINE, Line};
+use super::line::{LONGEST_LINE, TextLine};
 use super::meta::{Metadata, ReadOption, WriteOption};
 use super::options::{AddressForm, ReadOptions, WriteOptions};
 use super::place::Place;
@@ -53,7 +53,7 @@ const LAST: u64 = 0xFFFF;
 const USUAL_WIDTH: u16 = 24;
 
 /// A record whose checksum is right. Without data it is the end record, and `address` the number of records.
-struct Record<'a> {
+struct TapeRecord<'a> {
     address: u16,
     data: &'a [u8],
 }
@@ -76,7 +76,7 @@ fn sum16(bytes: &[u8]) -> u16 {
 }
 
 /// The record that `text`, from its `;` on, begins with, and how many characters it takes.
-fn decode<'s>(text: &[u8], scratch: &'s mut Scratch) -> Option<(Record<'s>, usize)> {
+fn decode<'s>(text: &[u8], scratch: &'s mut Scratch) -> Option<(TapeRecord<'s>, usize)> {
     let (b';', digits) = text.split_first()? else {
         return None;
     };
@@ -91,7 +91,7 @@ fn decode<'s>(text: &[u8], scratch: &'s mut Scratch) -> Option<(Record<'s>, usiz
         return None;
     };
     (sum == sum16(body).to_be_bytes()).then_some((
-        Record {
+        TapeRecord {
             address: u16::from_be_bytes([high, low]),
             data,
         },
@@ -100,7 +100,7 @@ fn decode<'s>(text: &[u8], scratch: &'s mut Scratch) -> Option<(Record<'s>, usiz
 }
 
 /// Why the text from the `;` at `from` on is no record: the characters meant, and the problem.
-fn explain(line: &Line<'_>, from: usize) -> (Range<usize>, Problem) {
+fn explain(line: &TextLine<'_>, from: usize) -> (Range<usize>, Problem) {
     let text = &line.bytes[from + 1..];
     // What stands behind a record is ignored, so only its own characters count.
     let hex = text.iter().take_while(|b| b.is_ascii_hexdigit()).count();
@@ -153,7 +153,7 @@ fn is_gap(byte: u8) -> bool {
     byte.is_ascii_whitespace() || matches!(byte, 0 | 0x13 | 0x1A)
 }
 
-struct Reader<'f> {
+struct MosTapeReader<'f> {
     findings: &'f mut Findings,
     builder: Builder,
     unit: u64,
@@ -164,8 +164,8 @@ struct Reader<'f> {
     behind: Option<(Place, (u64, u64, u64))>,
 }
 
-impl Reader<'_> {
-    fn line(&mut self, line: &Line<'_>, scratch: &mut Scratch) {
+impl MosTapeReader<'_> {
+    fn line(&mut self, line: &TextLine<'_>, scratch: &mut Scratch) {
         let mut at = 0;
         while !self.ended {
             let Some(from) = memchr::memchr(b';', &line.bytes[at..]).map(|n| at + n) else {
@@ -200,7 +200,7 @@ impl Reader<'_> {
 
     /// Text from a `;` on that is no sound record.
     #[cold]
-    fn damaged(&mut self, line: &Line<'_>, text: Range<usize>) {
+    fn damaged(&mut self, line: &TextLine<'_>, text: Range<usize>) {
         let end = line.bytes[text.clone()].iter().rposition(|b| !is_gap(*b));
         let text = text.start..end.map_or(text.end, |n| text.start + n + 1);
         let record = &line.bytes[text.clone()];
@@ -242,7 +242,7 @@ impl Reader<'_> {
     }
 
     /// Text that belongs to no record.
-    fn outside(&mut self, line: &Line<'_>, text: Range<usize>) {
+    fn outside(&mut self, line: &TextLine<'_>, text: Range<usize>) {
         let from = line.bytes[text.clone()].iter().position(|b| !is_gap(*b));
         if let Some(from) = from {
             self.findings.warning_at(
@@ -253,7 +253,7 @@ impl Reader<'_> {
     }
 
     /// Text behind the end record.
-    fn rest(&mut self, line: &Line<'_>, at: usize, scratch: &mut Scratch) {
+    fn rest(&mut self, line: &TextLine<'_>, at: usize, scratch: &mut Scratch) {
         let text = &line.bytes[at..];
         let Some(from) = text.iter().position(|b| !is_gap(*b)) else {
             return;
@@ -270,7 +270,7 @@ impl Reader<'_> {
         }
     }
 
-    fn record(&mut self, line: &Line<'_>, record: &Record<'_>, text: Range<usize>) {
+    fn record(&mut self, line: &TextLine<'_>, record: &TapeRecord<'_>, text: Range<usize>) {
         self.any = true;
         if self.findings.is_strict() {
             let lower = line.bytes[text.clone()]
@@ -351,7 +351,7 @@ impl Format for MosTape {
     ) -> io::Result<Image> {
         let mut scratch: Scratch = [0; _];
         let unit = address::unit(how, findings);
-        let mut reader = Reader {
+        let mut reader = MosTapeReader {
             findings,
             builder: Builder::new(Source::File(input.name().clone())),
             unit,

@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use super::line::Line;
+use super::line::TextLine;
 
 /// Characters kept on each side of the place in a long line.
 const CONTEXT: usize = 120;
@@ -26,7 +26,7 @@ pub struct Place {
 
 impl Place {
     /// The bytes `mark` of `line`, widened so that neither the mark nor a cut goes through a character.
-    pub fn new(line: &Line<'_>, mark: Range<usize>) -> Self {
+    pub fn new(line: &TextLine<'_>, mark: Range<usize>) -> Self {
         let bytes = line.bytes;
         let len = bytes.len();
         let start = mark.start.min(len);

@@ -9,12 +9,12 @@ use super::findings::Findings;
 use super::hex::Scratch;
 use super::input::Input;
 use super::likeness::{Head, Likeness};
-use super::line::{Line, is_padding};
+use super::line::{TextLine, is_padding};
 use super::place::Place;
 use super::problem::Problem;
 
 /// The part of a line that can be a record, as positions in it; empty for a blank line.
-pub(super) fn tidy(line: &Line<'_>, findings: &mut Findings) -> Range<usize> {
+pub(super) fn tidy(line: &TextLine<'_>, findings: &mut Findings) -> Range<usize> {
     let bytes = line.bytes;
     if line.length > bytes.len() as u64 {
         // Something stands behind the part that was kept, so that part alone must not pass for a record.
@@ -50,7 +50,7 @@ pub(super) fn tidy(line: &Line<'_>, findings: &mut Findings) -> Range<usize> {
 }
 
 /// Under `--strict`: records are in upper case.
-pub(super) fn check_case(line: &Line<'_>, findings: &mut Findings) {
+pub(super) fn check_case(line: &TextLine<'_>, findings: &mut Findings) {
     if !findings.is_strict() {
         return;
     }
@@ -62,7 +62,7 @@ pub(super) fn check_case(line: &Line<'_>, findings: &mut Findings) {
 
 /// The first thing that keeps `line.bytes[digits]` from being pairs of hex digits.
 pub(super) fn bad_digits(
-    line: &Line<'_>,
+    line: &TextLine<'_>,
     digits: Range<usize>,
     least: usize,
 ) -> Option<(Range<usize>, Problem)> {
@@ -132,16 +132,21 @@ pub(super) trait LineReader {
     }
 
     /// Takes a record; `text` is its place in the line. Answers whether the file ends with it.
-    fn record(&mut self, line: &Line<'_>, record: &Self::Record<'_>, text: &Range<usize>) -> bool;
+    fn record(
+        &mut self,
+        line: &TextLine<'_>,
+        record: &Self::Record<'_>,
+        text: &Range<usize>,
+    ) -> bool;
 
     /// Why `line.bytes[text]` is no record: the characters meant, and the problem.
-    fn explain(line: &Line<'_>, text: Range<usize>) -> (Range<usize>, Problem);
+    fn explain(line: &TextLine<'_>, text: Range<usize>) -> (Range<usize>, Problem);
 
     /// Other values of the fields of a damaged record, where something speaks for them.
     fn fields(&self, record: &[u8]) -> Vec<RecordField>;
 
     /// Salvage: a record that is lost; `at` is where it stands in the line.
-    fn lost(&mut self, line: &Line<'_>, at: usize, record: &[u8]);
+    fn lost(&mut self, line: &TextLine<'_>, at: usize, record: &[u8]);
 
     /// Where to say what is odd.
     fn findings(&mut self) -> &mut Findings;
@@ -196,12 +201,12 @@ fn known_length<R: LineReader>(
 
 /// A record of which there may be something to say.
 #[cold]
-fn spoken_of<R: LineReader>(reader: &mut R, line: Line<'_>, record: R::Record<'_>) -> bool {
+fn spoken_of<R: LineReader>(reader: &mut R, line: TextLine<'_>, record: R::Record<'_>) -> bool {
     reader.record(&line, &record, &(0..line.bytes.len()))
 }
 
 #[inline(never)]
-fn other_line<R: LineReader>(reader: &mut R, line: &Line<'_>, scratch: &mut Scratch) -> bool {
+fn other_line<R: LineReader>(reader: &mut R, line: &TextLine<'_>, scratch: &mut Scratch) -> bool {
     let text = tidy(line, reader.findings());
     if text.is_empty() {
         return false;
@@ -217,7 +222,7 @@ fn other_line<R: LineReader>(reader: &mut R, line: &Line<'_>, scratch: &mut Scra
 #[cold]
 fn damaged<R: LineReader>(
     reader: &mut R,
-    line: &Line<'_>,
+    line: &TextLine<'_>,
     text: Range<usize>,
     scratch: &mut Scratch,
 ) -> bool {

@@ -13,7 +13,7 @@ use super::hex::{self, HexText, Scratch};
 use super::input::Input;
 use super::layout;
 use super::likeness::{Head, Likeness};
-use super::line::Line;
+use super::line::TextLine;
 use super::meta::{Metadata, ReadOption, WriteOption};
 use super::options::{ReadOptions, WriteOptions};
 use super::place::Place;
@@ -51,7 +51,7 @@ const END: &str = "%0781010";
 
 /// A record whose length and checksum are right.
 #[derive(Clone, Copy)]
-struct Record<'t> {
+struct TekHexRecord<'t> {
     kind: u8,
     /// What follows the checksum.
     body: &'t [u8],
@@ -85,14 +85,14 @@ fn pair(text: &[u8]) -> Option<u8> {
 }
 
 /// The way from text to record; `None` leaves it to [`explain`] to say why.
-fn decode(text: &[u8]) -> Option<Record<'_>> {
+fn decode(text: &[u8]) -> Option<TekHexRecord<'_>> {
     let (b'%', counted) = text.split_first()? else {
         return None;
     };
     let body = counted.get(HEAD..)?;
     let says = pair(&counted[..2])?;
     let gives = sum(&counted[..3])?.wrapping_add(sum(body)?);
-    (usize::from(says) == counted.len() && pair(&counted[3..5])? == gives).then_some(Record {
+    (usize::from(says) == counted.len() && pair(&counted[3..5])? == gives).then_some(TekHexRecord {
         kind: counted[2],
         body,
     })
@@ -113,7 +113,7 @@ fn address_of(body: &[u8]) -> Option<(u64, usize)> {
 }
 
 /// Why `line.bytes[text]` is no record: the characters meant, and the problem.
-fn explain(line: &Line<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
+fn explain(line: &TextLine<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
     if text.len() > 1 + LONGEST {
         let problem = Problem::LongLine {
             length: line.length,
@@ -169,7 +169,7 @@ fn explain(line: &Line<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
     (checksum, problem)
 }
 
-struct Reader<'f> {
+struct TekHexReader<'f> {
     findings: &'f mut Findings,
     builder: Builder,
     unit: u64,
@@ -183,7 +183,7 @@ fn whole(text: &[u8]) -> Option<usize> {
     Some(1 + usize::from(pair(text.get(1..3)?)?))
 }
 
-impl Reader<'_> {
+impl TekHexReader<'_> {
     /// The addresses a damaged record would cover, where its own digits are plausible.
     fn covered_by(&self, text: &[u8]) -> Option<AddressRange> {
         let body = text.get(1 + HEAD..).filter(|_| text[3] == b'6')?;
@@ -195,7 +195,7 @@ impl Reader<'_> {
         AddressRange::from_len(address, digits as u64 / 2)
     }
 
-    fn take(&mut self, line: &Line<'_>, record: &Record<'_>, text: &Range<usize>) {
+    fn take(&mut self, line: &TextLine<'_>, record: &TekHexRecord<'_>, text: &Range<usize>) {
         self.any = true;
         let mut scratch: Scratch = [0; _];
         let body = text.start + 1 + HEAD..text.end;
@@ -261,12 +261,12 @@ impl Reader<'_> {
     }
 }
 
-impl LineReader for Reader<'_> {
-    type Record<'t> = Record<'t>;
+impl LineReader for TekHexReader<'_> {
+    type Record<'t> = TekHexRecord<'t>;
 
     const MARK: u8 = b'%';
 
-    fn decode<'t>(text: &'t [u8], _: &'t mut Scratch) -> Option<Record<'t>> {
+    fn decode<'t>(text: &'t [u8], _: &'t mut Scratch) -> Option<TekHexRecord<'t>> {
         decode(text)
     }
 
@@ -274,16 +274,21 @@ impl LineReader for Reader<'_> {
         whole(ahead)
     }
 
-    fn is_end(record: &Record<'_>) -> bool {
+    fn is_end(record: &TekHexRecord<'_>) -> bool {
         record.kind == b'8'
     }
 
-    fn record(&mut self, line: &Line<'_>, record: &Record<'_>, text: &Range<usize>) -> bool {
+    fn record(
+        &mut self,
+        line: &TextLine<'_>,
+        record: &TekHexRecord<'_>,
+        text: &Range<usize>,
+    ) -> bool {
         self.take(line, record, text);
         self.ended
     }
 
-    fn explain(line: &Line<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
+    fn explain(line: &TextLine<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
         explain(line, text)
     }
 
@@ -315,7 +320,7 @@ impl LineReader for Reader<'_> {
     }
 
     #[cold]
-    fn lost(&mut self, line: &Line<'_>, _: usize, record: &[u8]) {
+    fn lost(&mut self, line: &TextLine<'_>, _: usize, record: &[u8]) {
         if self.findings.is_salvage() {
             let covers = self.covered_by(record);
             self.findings.facts.damaged_line(line.number, covers);
@@ -335,7 +340,7 @@ impl Format for TekHex {
     }
 
     fn likeness(&self, head: &Head<'_>) -> Likeness {
-        record::likeness::<Reader>(head, |_| false)
+        record::likeness::<TekHexReader>(head, |_| false)
     }
 
     fn read(
@@ -345,7 +350,7 @@ impl Format for TekHex {
         findings: &mut Findings,
     ) -> io::Result<Image> {
         let unit = address::unit(how, findings);
-        let mut reader = Reader {
+        let mut reader = TekHexReader {
             findings,
             builder: Builder::new(Source::File(input.name().clone())),
             unit,

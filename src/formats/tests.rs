@@ -112,6 +112,35 @@ impl Reading {
     }
 }
 
+/// Reads a damaged line between two sound ones, of which the first has bytes 1 and 2 at 0, the second byte 3 at 0x10: the
+/// error; what is sound must have been read.
+#[track_caller]
+pub(super) fn damaged_between(
+    format: &'static dyn Format,
+    first: &str,
+    line: &[u8],
+    second: &str,
+) -> Seen {
+    let text = [first.as_bytes(), line, b"\n", second.as_bytes()].concat();
+    let reading = read(format, text);
+    let both = [(0, vec![1, 2]), (0x10, vec![3])];
+    assert_eq!(spans(&reading.image), both);
+    reading.one_error()
+}
+
+/// Bytes as pairs of digits.
+pub(super) fn digits(bytes: &[u8]) -> String {
+    bytes.iter().map(|b| format!("{b:02X}")).collect()
+}
+
+/// To be written with addresses of this width.
+pub(super) fn in_form(address: AddressForm) -> WriteOptions {
+    WriteOptions {
+        address,
+        ..WriteOptions::default()
+    }
+}
+
 pub(super) fn seen(line: u64, column: u64, marked: &str, problem: Problem) -> Seen {
     (line, column, marked.into(), problem)
 }
@@ -168,8 +197,8 @@ pub(super) fn refused(format: &dyn Format, image: &Image, how: &WriteOptions) ->
     error
 }
 
-const HEX: &str = ":01000000AA55\n:00000001FF\n";
-const S: &str = "S1040000AA51\nS9030000FC\n";
+pub(super) const HEX: &str = ":01000000AA55\n:00000001FF\n";
+pub(super) const S: &str = "S1040000AA51\nS9030000FC\n";
 
 fn told(bytes: impl AsRef<[u8]>, extension: Option<&str>) -> Result<&'static str, Undetected> {
     let head = Head {
@@ -306,7 +335,7 @@ fn a_repeated_warning_is_kept_once_and_counted() {
 #[test]
 fn neither_mark_nor_cut_goes_through_a_character() {
     let text = "é".repeat(400);
-    let line = Line {
+    let line = TextLine {
         number: 1,
         bytes: text.as_bytes(),
         length: 800,
@@ -326,7 +355,7 @@ fn neither_mark_nor_cut_goes_through_a_character() {
 
 #[test]
 fn what_is_no_utf8_is_marked_byte_by_byte() {
-    let line = Line {
+    let line = TextLine {
         number: 1,
         bytes: b":\xC3\xE9\xF0\x9F",
         length: 5,

@@ -62,7 +62,7 @@ pub fn pointed(
     style: Style,
 ) -> String {
     let (number, text) = line;
-    let line = formats::Line {
+    let line = formats::TextLine {
         number,
         bytes: text.as_bytes(),
         length: text.len() as u64,

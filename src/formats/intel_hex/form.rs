@@ -5,40 +5,40 @@ use crate::formats::written::WriteError;
 use crate::image::Entry;
 
 #[derive(Clone, Copy, PartialEq, Eq)]
-pub(super) enum Form {
+pub(super) enum IntelHexForm {
     I8,
     I16,
     I32,
 }
 
-impl Form {
-    pub const ALL: [Form; 3] = [Form::I8, Form::I16, Form::I32];
+impl IntelHexForm {
+    pub const ALL: [IntelHexForm; 3] = [IntelHexForm::I8, IntelHexForm::I16, IntelHexForm::I32];
 
     pub fn name(self) -> &'static str {
         match self {
-            Form::I8 => "I8HEX",
-            Form::I16 => "I16HEX",
-            Form::I32 => "I32HEX",
+            IntelHexForm::I8 => "I8HEX",
+            IntelHexForm::I16 => "I16HEX",
+            IntelHexForm::I32 => "I32HEX",
         }
     }
 
     pub fn limit(self) -> u64 {
         match self {
-            Form::I8 => 0xFFFF,
-            Form::I16 => 0xF_FFFF,
-            Form::I32 => 0xFFFF_FFFF,
+            IntelHexForm::I8 => 0xFFFF,
+            IntelHexForm::I16 => 0xF_FFFF,
+            IntelHexForm::I32 => 0xFFFF_FFFF,
         }
     }
 
-    pub fn choose(address: AddressForm, last: u64) -> Result<Form, WriteError> {
+    pub fn choose(address: AddressForm, last: u64) -> Result<IntelHexForm, WriteError> {
         let form = match address {
-            AddressForm::Smallest => Form::ALL
+            AddressForm::Smallest => IntelHexForm::ALL
                 .into_iter()
                 .find(|f| last <= f.limit())
-                .unwrap_or(Form::I32),
-            AddressForm::Bits16 => Form::I8,
-            AddressForm::Bits20 => Form::I16,
-            AddressForm::Bits32 => Form::I32,
+                .unwrap_or(IntelHexForm::I32),
+            AddressForm::Bits16 => IntelHexForm::I8,
+            AddressForm::Bits20 => IntelHexForm::I16,
+            AddressForm::Bits32 => IntelHexForm::I32,
             AddressForm::Bits24 => {
                 return Err(WriteError::NoSuchForm {
                     format: "intel-hex",
@@ -53,7 +53,7 @@ impl Form {
                 form: form.name(),
                 last,
                 limit: form.limit(),
-                widest: Form::I32.limit(),
+                widest: IntelHexForm::I32.limit(),
             }),
         }
     }
@@ -62,7 +62,7 @@ impl Form {
     pub fn start_record(self, entry: Entry) -> Result<Option<(u8, u32)>, WriteError> {
         let segmented = |cs: u16, ip: u16| Some((3, u32::from(cs) << 16 | u32::from(ip)));
         match (self, entry) {
-            (Form::I8, _) => Ok(None),
+            (IntelHexForm::I8, _) => Ok(None),
             (_, Entry::Segmented { cs, ip }) => Ok(segmented(cs, ip)),
             (_, Entry::Linear(address)) if address > self.limit() => {
                 Err(WriteError::EntryTooLarge {
@@ -71,10 +71,10 @@ impl Form {
                     limit: self.limit(),
                 })
             }
-            (Form::I16, Entry::Linear(address)) => {
+            (IntelHexForm::I16, Entry::Linear(address)) => {
                 Ok(segmented((address >> 16 << 12) as u16, address as u16))
             }
-            (Form::I32, Entry::Linear(address)) => Ok(Some((5, address as u32))),
+            (IntelHexForm::I32, Entry::Linear(address)) => Ok(Some((5, address as u32))),
         }
     }
 }

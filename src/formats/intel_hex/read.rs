@@ -3,7 +3,7 @@
 use std::io;
 use std::ops::Range;
 
-use super::form::Form;
+use super::form::IntelHexForm;
 use crate::formats::address;
 use crate::formats::explain::RecordField;
 use crate::formats::findings::Findings;
@@ -11,7 +11,7 @@ use crate::formats::hex::{self, Scratch};
 use crate::formats::input::Input;
 use crate::formats::layout;
 use crate::formats::likeness::{Head, Likeness};
-use crate::formats::line::Line;
+use crate::formats::line::TextLine;
 use crate::formats::options::ReadOptions;
 use crate::formats::place::Place;
 use crate::formats::problem::Problem;
@@ -26,7 +26,7 @@ const END: &str = ":00000001FF";
 
 /// A record whose checksum and length are right.
 #[derive(Clone, Copy)]
-struct Record<'a> {
+struct IntelHexRecord<'a> {
     offset: u16,
     kind: u8,
     data: &'a [u8],
@@ -34,7 +34,7 @@ struct Record<'a> {
 
 /// The fast and only way from text to record; `None` leaves it to [`explain`] to say why.
 #[inline]
-fn decode<'s>(text: &[u8], scratch: &'s mut Scratch) -> Option<Record<'s>> {
+fn decode<'s>(text: &[u8], scratch: &'s mut Scratch) -> Option<IntelHexRecord<'s>> {
     let (b':', digits) = text.split_first()? else {
         return None;
     };
@@ -43,7 +43,7 @@ fn decode<'s>(text: &[u8], scratch: &'s mut Scratch) -> Option<Record<'s>> {
         return None;
     };
     let data = bytes.get(4..bytes.len() - 1)?;
-    (data.len() == usize::from(count) && sum == 0).then_some(Record {
+    (data.len() == usize::from(count) && sum == 0).then_some(IntelHexRecord {
         offset: u16::from_be_bytes([high, low]),
         kind,
         data,
@@ -58,7 +58,7 @@ fn line_length(ahead: &[u8]) -> Option<usize> {
 }
 
 /// Why `line.bytes[text]` is no record: the characters meant, and the problem.
-fn explain(line: &Line<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
+fn explain(line: &TextLine<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
     if line.length > LONGEST as u64 && text.len() > LONGEST {
         let problem = Problem::LongLine {
             length: line.length,
@@ -101,7 +101,7 @@ fn explain(line: &Line<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
 
 /// What an offset is added to.
 #[derive(Clone, Copy)]
-enum Base {
+enum RecordBase {
     /// After an 04 record, and by default: addresses carry, and wrap at 4 G.
     Linear(u64),
     /// After an 02 record: offsets wrap inside the segment's 64 K.
@@ -110,28 +110,28 @@ enum Base {
     Unknown,
 }
 
-impl Base {
+impl RecordBase {
     /// Address of an offset, and how many units from it on follow without a jump.
     fn place(self, offset: u16) -> (u64, u64) {
         let offset = u64::from(offset);
         match self {
-            Base::Linear(base) => {
+            RecordBase::Linear(base) => {
                 let address = (base + offset) & 0xFFFF_FFFF;
                 (address, 0x1_0000_0000 - address)
             }
-            Base::Segment(base) => (base + offset, 0x1_0000 - offset),
+            RecordBase::Segment(base) => (base + offset, 0x1_0000 - offset),
             // Nothing may be placed.
-            Base::Unknown => (0, 0),
+            RecordBase::Unknown => (0, 0),
         }
     }
 
     /// The offset that names `address`.
     fn offset(self, address: u64) -> Option<u16> {
         match self {
-            Base::Linear(base) | Base::Segment(base) => address
+            RecordBase::Linear(base) | RecordBase::Segment(base) => address
                 .checked_sub(base)
                 .and_then(|offset| u16::try_from(offset).ok()),
-            Base::Unknown => None,
+            RecordBase::Unknown => None,
         }
     }
 }
@@ -160,7 +160,7 @@ fn may_be_base(text: &[u8]) -> bool {
 }
 
 /// Where a base got lost, and what had to be left out since.
-struct Lost {
+struct LostBase {
     place: Place,
     records: u64,
     last: u64,
@@ -174,22 +174,22 @@ fn in_bytes(entry: Entry, unit: u64) -> Entry {
     }
 }
 
-struct Reader<'f> {
+struct IntelHexReader<'f> {
     findings: &'f mut Findings,
     builder: Builder,
-    base: Base,
+    base: RecordBase,
     unit: u64,
     entry: Option<Entry>,
     /// The data record read last was empty; with where it stands.
     empty_record: Option<(Place, u16)>,
-    lost: Option<Lost>,
+    lost: Option<LostBase>,
     /// Whether records of the 16-bit segment kinds (02, 03) and of the 32-bit kinds (04, 05) were met.
     kinds: [bool; 2],
     any: bool,
     ended: bool,
 }
 
-impl Reader<'_> {
+impl IntelHexReader<'_> {
     /// The addresses a damaged record would cover, where its own digits are plausible.
     fn covered_by(&self, text: &[u8]) -> Option<AddressRange> {
         let field = |at: Range<usize>| {
@@ -213,7 +213,7 @@ impl Reader<'_> {
 
     /// The base is certain again, or the file ends: says what was left out meanwhile.
     fn found(&mut self) {
-        if let Some(Lost {
+        if let Some(LostBase {
             place,
             records: records @ 1..,
             last,
@@ -225,7 +225,7 @@ impl Reader<'_> {
     }
 
     /// Each byte goes through the address formula by itself, so one record can land in two places.
-    fn data(&mut self, record: &Record<'_>, line: u64) -> Result<(), OutOfSpace> {
+    fn data(&mut self, record: &IntelHexRecord<'_>, line: u64) -> Result<(), OutOfSpace> {
         let (address, room) = self.base.place(record.offset);
         let (address, room) = (address * self.unit, room * self.unit);
         if record.data.len() as u64 > room {
@@ -242,9 +242,9 @@ impl Reader<'_> {
         line: u64,
     ) -> Result<(), OutOfSpace> {
         let start = match self.base {
-            Base::Linear(_) => 0,
-            Base::Segment(base) => base,
-            Base::Unknown => {
+            RecordBase::Linear(_) => 0,
+            RecordBase::Segment(base) => base,
+            RecordBase::Unknown => {
                 if let Some(lost) = &mut self.lost {
                     lost.records += 1;
                     lost.last = line;
@@ -260,7 +260,12 @@ impl Reader<'_> {
     }
 
     #[inline(never)]
-    fn base_or_start(&mut self, line: &Line<'_>, record: &Record<'_>, text: &Range<usize>) {
+    fn base_or_start(
+        &mut self,
+        line: &TextLine<'_>,
+        record: &IntelHexRecord<'_>,
+        text: &Range<usize>,
+    ) {
         let what = match record.kind {
             1 => "01 (end of file)",
             2 => "02 (segment address)",
@@ -317,8 +322,8 @@ impl Reader<'_> {
             2 | 4 => {
                 self.found();
                 self.base = match record.kind {
-                    2 => Base::Segment(value << 4),
-                    _ => Base::Linear(value << 16),
+                    2 => RecordBase::Segment(value << 4),
+                    _ => RecordBase::Linear(value << 16),
                 };
             }
             3 => {
@@ -333,7 +338,7 @@ impl Reader<'_> {
         }
     }
 
-    fn start(&mut self, line: &Line<'_>, text: &Range<usize>, entry: Entry) {
+    fn start(&mut self, line: &TextLine<'_>, text: &Range<usize>, entry: Entry) {
         let entry = in_bytes(entry, self.unit);
         match self.entry {
             Some(kept) if kept.address() != entry.address() => {
@@ -350,13 +355,13 @@ impl Reader<'_> {
     }
 }
 
-impl LineReader for Reader<'_> {
-    type Record<'t> = Record<'t>;
+impl LineReader for IntelHexReader<'_> {
+    type Record<'t> = IntelHexRecord<'t>;
 
     const MARK: u8 = b':';
 
     #[inline(always)]
-    fn decode<'t>(text: &'t [u8], scratch: &'t mut Scratch) -> Option<Record<'t>> {
+    fn decode<'t>(text: &'t [u8], scratch: &'t mut Scratch) -> Option<IntelHexRecord<'t>> {
         decode(text, scratch)
     }
 
@@ -365,12 +370,12 @@ impl LineReader for Reader<'_> {
         line_length(ahead)
     }
 
-    fn is_end(record: &Record<'_>) -> bool {
+    fn is_end(record: &IntelHexRecord<'_>) -> bool {
         record.kind == 1
     }
 
     #[inline(always)]
-    fn plain(&mut self, record: &Record<'_>, line: u64) -> bool {
+    fn plain(&mut self, record: &IntelHexRecord<'_>, line: u64) -> bool {
         if record.kind != 0 || record.data.is_empty() || self.findings.is_strict() {
             return false;
         }
@@ -385,7 +390,12 @@ impl LineReader for Reader<'_> {
         true
     }
 
-    fn record(&mut self, line: &Line<'_>, record: &Record<'_>, text: &Range<usize>) -> bool {
+    fn record(
+        &mut self,
+        line: &TextLine<'_>,
+        record: &IntelHexRecord<'_>,
+        text: &Range<usize>,
+    ) -> bool {
         self.any = true;
         self.empty_record = None;
         if self.findings.is_strict() {
@@ -403,7 +413,7 @@ impl LineReader for Reader<'_> {
         self.ended
     }
 
-    fn explain(line: &Line<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
+    fn explain(line: &TextLine<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
         explain(line, text)
     }
 
@@ -426,12 +436,12 @@ impl LineReader for Reader<'_> {
         fields
     }
 
-    fn lost(&mut self, line: &Line<'_>, at: usize, text: &[u8]) {
+    fn lost(&mut self, line: &TextLine<'_>, at: usize, text: &[u8]) {
         let covers = self.covered_by(text);
         self.findings.facts.damaged_line(line.number, covers);
         if may_be_base(text) && self.lost.is_none() {
-            self.base = Base::Unknown;
-            self.lost = Some(Lost {
+            self.base = RecordBase::Unknown;
+            self.lost = Some(LostBase {
                 place: Place::new(line, at..at + text.len()),
                 records: 0,
                 last: line.number,
@@ -446,7 +456,7 @@ impl LineReader for Reader<'_> {
 
 /// How much the beginning of a file looks like these records.
 pub(super) fn likeness(head: &Head<'_>) -> Likeness {
-    record::likeness::<Reader>(head, |line| {
+    record::likeness::<IntelHexReader>(head, |line| {
         line.len() > LEAST_DIGITS
             && line[0] == b':'
             && line[1..=LEAST_DIGITS - 2].iter().all(u8::is_ascii_hexdigit)
@@ -460,10 +470,10 @@ pub(super) fn read(
     findings: &mut Findings,
 ) -> io::Result<Image> {
     let unit = address::unit(how, findings);
-    let mut reader = Reader {
+    let mut reader = IntelHexReader {
         builder: Builder::new(Source::File(input.name().clone())),
         findings,
-        base: Base::Linear(0),
+        base: RecordBase::Linear(0),
         unit,
         entry: None,
         empty_record: None,
@@ -491,9 +501,9 @@ pub(super) fn read(
     }
     reader.found();
     reader.findings.facts.form = Some(match reader.kinds {
-        [false, false] => Form::I8.name(),
-        [true, false] => Form::I16.name(),
-        [false, true] => Form::I32.name(),
+        [false, false] => IntelHexForm::I8.name(),
+        [true, false] => IntelHexForm::I16.name(),
+        [false, true] => IntelHexForm::I32.name(),
         [true, true] => "I16HEX and I32HEX mixed",
     });
     Ok(layout::finished(
@@ -503,3 +513,6 @@ pub(super) fn read(
         |image| image.entry = reader.entry,
     ))
 }
+
+#[cfg(test)]
+mod tests;

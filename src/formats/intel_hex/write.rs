@@ -2,7 +2,7 @@
 
 use std::io::Write;
 
-use super::form::Form;
+use super::form::IntelHexForm;
 use crate::formats::address::Counting;
 use crate::formats::hex::HexText;
 use crate::formats::options::WriteOptions;
@@ -16,7 +16,7 @@ pub(super) fn write(
     out: &mut dyn Write,
 ) -> Result<Written, WriteError> {
     let count = Counting::new(image, how)?;
-    let form = Form::choose(how.address, count.last(image))?;
+    let form = IntelHexForm::choose(how.address, count.last(image))?;
     let width = count.width(how.width, form.name(), 16, 255)?;
     let mut written = Written {
         form: Some(form.name()),
@@ -24,7 +24,7 @@ pub(super) fn write(
     };
     let mut text = HexText::new();
     let line_end = how.line_end();
-    let mut base = (form == Form::I8).then_some(0);
+    let mut base = (form == IntelHexForm::I8).then_some(0);
     for span in image.spans() {
         let mut address = span.start() / count.unit;
         let mut bytes = span.bytes();
@@ -35,12 +35,12 @@ pub(super) fn write(
             if base != Some(address >> 16) {
                 base = Some(address >> 16);
                 match form {
-                    Form::I8 => {}
-                    Form::I16 => {
+                    IntelHexForm::I8 => {}
+                    IntelHexForm::I16 => {
                         let segment = (address >> 16 << 12) as u16;
                         put(&mut text, 0, 2, &segment.to_be_bytes(), line_end);
                     }
-                    Form::I32 => {
+                    IntelHexForm::I32 => {
                         let upper = (address >> 16) as u16;
                         put(&mut text, 0, 4, &upper.to_be_bytes(), line_end);
                     }

@@ -67,7 +67,7 @@ fn comments_and_white_space_of_every_kind_part_numbers() {
 fn a_comment_may_be_longer_than_any_line() {
     for filler in ["x", "x ", "*", "/", "* "] {
         let filler = filler.repeat(200_000);
-        // From a blank on the piece is cut there, else in the middle of anything.
+        // From a blank on the part is cut there, else in the middle of anything.
         for pad in 0..3 {
             let pad = "y".repeat(pad);
             let text = format!("01 /* {pad}{filler}*/ 02 //{pad}{filler}\n03");

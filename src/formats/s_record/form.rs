@@ -4,28 +4,28 @@ use crate::formats::options::AddressForm;
 use crate::formats::written::WriteError;
 
 #[derive(Clone, Copy, PartialEq, Eq)]
-pub(super) enum Form {
+pub(super) enum SRecordForm {
     S1,
     S2,
     S3,
 }
 
-impl Form {
-    pub const ALL: [Form; 3] = [Form::S1, Form::S2, Form::S3];
+impl SRecordForm {
+    pub const ALL: [SRecordForm; 3] = [SRecordForm::S1, SRecordForm::S2, SRecordForm::S3];
 
     pub fn name(self) -> &'static str {
         match self {
-            Form::S1 => "S1",
-            Form::S2 => "S2",
-            Form::S3 => "S3",
+            SRecordForm::S1 => "S1",
+            SRecordForm::S2 => "S2",
+            SRecordForm::S3 => "S3",
         }
     }
 
     pub fn address_bytes(self) -> usize {
         match self {
-            Form::S1 => 2,
-            Form::S2 => 3,
-            Form::S3 => 4,
+            SRecordForm::S1 => 2,
+            SRecordForm::S2 => 3,
+            SRecordForm::S3 => 4,
         }
     }
 
@@ -46,15 +46,15 @@ impl Form {
         b'0' + 11 - self.address_bytes() as u8
     }
 
-    pub fn choose(address: AddressForm, last: u64, entry: u64) -> Result<Form, WriteError> {
+    pub fn choose(address: AddressForm, last: u64, entry: u64) -> Result<SRecordForm, WriteError> {
         let form = match address {
-            AddressForm::Smallest => Form::ALL
+            AddressForm::Smallest => SRecordForm::ALL
                 .into_iter()
                 .find(|f| last.max(entry) <= f.limit())
-                .unwrap_or(Form::S3),
-            AddressForm::Bits16 => Form::S1,
-            AddressForm::Bits24 => Form::S2,
-            AddressForm::Bits32 => Form::S3,
+                .unwrap_or(SRecordForm::S3),
+            AddressForm::Bits16 => SRecordForm::S1,
+            AddressForm::Bits24 => SRecordForm::S2,
+            AddressForm::Bits32 => SRecordForm::S3,
             AddressForm::Bits20 => {
                 return Err(WriteError::NoSuchForm {
                     format: "s-record",
@@ -69,7 +69,7 @@ impl Form {
                 form: form_name,
                 last,
                 limit,
-                widest: Form::S3.limit(),
+                widest: SRecordForm::S3.limit(),
             });
         }
         if entry > limit {

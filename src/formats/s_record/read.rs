@@ -3,7 +3,7 @@
 use std::io;
 use std::ops::Range;
 
-use super::form::Form;
+use super::form::SRecordForm;
 use crate::formats::address;
 use crate::formats::explain::RecordField;
 use crate::formats::findings::Findings;
@@ -11,7 +11,7 @@ use crate::formats::hex::{self, Scratch};
 use crate::formats::input::Input;
 use crate::formats::layout;
 use crate::formats::likeness::{Head, Likeness};
-use crate::formats::line::Line;
+use crate::formats::line::TextLine;
 use crate::formats::options::ReadOptions;
 use crate::formats::place::Place;
 use crate::formats::problem::Problem;
@@ -23,7 +23,7 @@ const LONGEST: usize = 2 + 2 * 256;
 
 /// A record whose checksum and count are right.
 #[derive(Clone, Copy)]
-struct Record<'a> {
+struct SRecord<'a> {
     /// The type digit, `0` to `9`.
     kind: u8,
     address: u32,
@@ -42,7 +42,7 @@ fn address_bytes(kind: u8) -> Option<usize> {
 
 /// The fast and only way from text to record; `None` leaves it to [`explain`] to say why.
 #[inline]
-fn decode<'s>(text: &[u8], scratch: &'s mut Scratch) -> Option<Record<'s>> {
+fn decode<'s>(text: &[u8], scratch: &'s mut Scratch) -> Option<SRecord<'s>> {
     let &[b'S' | b's', kind, ref digits @ ..] = text else {
         return None;
     };
@@ -67,7 +67,7 @@ fn decode<'s>(text: &[u8], scratch: &'s mut Scratch) -> Option<Record<'s>> {
         }
     };
     let (_checksum, data) = rest.split_last()?;
-    Some(Record {
+    Some(SRecord {
         kind,
         address: u32::from_be_bytes(address),
         data,
@@ -82,7 +82,7 @@ fn line_length(ahead: &[u8]) -> Option<usize> {
 }
 
 /// Why `line.bytes[text]` is no record: the characters meant, and the problem.
-fn explain(line: &Line<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
+fn explain(line: &TextLine<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
     if line.length > LONGEST as u64 && text.len() > LONGEST {
         let problem = Problem::LongLine {
             length: line.length,
@@ -129,7 +129,7 @@ fn explain(line: &Line<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
     }
 }
 
-struct Reader<'f> {
+struct SRecordReader<'f> {
     findings: &'f mut Findings,
     /// Data records; in salvage one for each kind, since a kind may be damage.
     builders: [Builder; 3],
@@ -147,7 +147,7 @@ struct Reader<'f> {
     ended: bool,
 }
 
-impl Reader<'_> {
+impl SRecordReader<'_> {
     /// Where records of this kind are collected.
     #[inline(always)]
     fn slot(&self, kind: u8) -> usize {
@@ -178,7 +178,7 @@ impl Reader<'_> {
     }
 
     /// Salvage: a sound record that can't be what it says.
-    fn not_taken(&mut self, line: &Line<'_>) {
+    fn not_taken(&mut self, line: &TextLine<'_>) {
         if self.findings.is_salvage() {
             self.findings.facts.damaged_line(line.number, None);
         }
@@ -225,7 +225,7 @@ impl Reader<'_> {
     }
 
     #[cold]
-    fn mixed_kinds(&mut self, line: &Line<'_>, text: &Range<usize>, first: u8, here: u8) {
+    fn mixed_kinds(&mut self, line: &TextLine<'_>, text: &Range<usize>, first: u8, here: u8) {
         let place = Place::new(line, text.start + 1..text.start + 2);
         let problem = Problem::MixedKinds {
             first: first.into(),
@@ -239,8 +239,8 @@ impl Reader<'_> {
     #[inline(never)]
     fn other_kind(
         &mut self,
-        line: &Line<'_>,
-        record: &Record<'_>,
+        line: &TextLine<'_>,
+        record: &SRecord<'_>,
         text: &Range<usize>,
         first: bool,
     ) {
@@ -315,7 +315,7 @@ impl Reader<'_> {
     }
 
     /// Notes data where none belongs; false when the record can't be what it says.
-    fn no_data(&mut self, line: &Line<'_>, record: &Record<'_>, text: &Range<usize>) -> bool {
+    fn no_data(&mut self, line: &TextLine<'_>, record: &SRecord<'_>, text: &Range<usize>) -> bool {
         if !record.data.is_empty() {
             let what = match record.kind {
                 b'5' | b'6' => "count",
@@ -334,13 +334,13 @@ impl Reader<'_> {
     }
 }
 
-impl LineReader for Reader<'_> {
-    type Record<'t> = Record<'t>;
+impl LineReader for SRecordReader<'_> {
+    type Record<'t> = SRecord<'t>;
 
     const MARK: u8 = b'S';
 
     #[inline(always)]
-    fn decode<'t>(text: &'t [u8], scratch: &'t mut Scratch) -> Option<Record<'t>> {
+    fn decode<'t>(text: &'t [u8], scratch: &'t mut Scratch) -> Option<SRecord<'t>> {
         decode(text, scratch)
     }
 
@@ -349,12 +349,12 @@ impl LineReader for Reader<'_> {
         line_length(ahead)
     }
 
-    fn is_end(record: &Record<'_>) -> bool {
+    fn is_end(record: &SRecord<'_>) -> bool {
         matches!(record.kind, b'7'..=b'9')
     }
 
     #[inline(always)]
-    fn plain(&mut self, record: &Record<'_>, line: u64) -> bool {
+    fn plain(&mut self, record: &SRecord<'_>, line: u64) -> bool {
         // The first data record names the kind that all others have.
         if self.data_kind != Some(record.kind) || self.findings.is_strict() {
             return false;
@@ -371,7 +371,7 @@ impl LineReader for Reader<'_> {
         true
     }
 
-    fn record(&mut self, line: &Line<'_>, record: &Record<'_>, text: &Range<usize>) -> bool {
+    fn record(&mut self, line: &TextLine<'_>, record: &SRecord<'_>, text: &Range<usize>) -> bool {
         if self.findings.is_strict() {
             record::check_case(line, self.findings);
         }
@@ -395,7 +395,7 @@ impl LineReader for Reader<'_> {
         false
     }
 
-    fn explain(line: &Line<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
+    fn explain(line: &TextLine<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
         explain(line, text)
     }
 
@@ -415,7 +415,7 @@ impl LineReader for Reader<'_> {
         fields
     }
 
-    fn lost(&mut self, line: &Line<'_>, _: usize, record: &[u8]) {
+    fn lost(&mut self, line: &TextLine<'_>, _: usize, record: &[u8]) {
         let covers = self.covered_by(record);
         self.findings.facts.damaged_line(line.number, covers);
     }
@@ -427,7 +427,7 @@ impl LineReader for Reader<'_> {
 
 /// How much the beginning of a file looks like these records.
 pub(super) fn likeness(head: &Head<'_>) -> Likeness {
-    record::likeness::<Reader>(head, |line| {
+    record::likeness::<SRecordReader>(head, |line| {
         line.len() >= 10 && line[0] == b'S' && line[1..10].iter().all(u8::is_ascii_hexdigit)
     })
 }
@@ -440,7 +440,7 @@ pub(super) fn read(
 ) -> io::Result<Image> {
     let unit = address::unit(how, findings);
     let builder = || Builder::new(Source::File(input.name().clone()));
-    let mut reader = Reader {
+    let mut reader = SRecordReader {
         builders: [builder(), builder(), builder()],
         apart: if findings.is_salvage() { 3 } else { 0 },
         findings,
@@ -466,9 +466,9 @@ pub(super) fn read(
     }
     reader.findings.facts.form = match reader.data_kind {
         _ if reader.mixed => Some("S1, S2 and S3 mixed"),
-        Some(b'1') => Some(Form::S1.name()),
-        Some(b'2') => Some(Form::S2.name()),
-        Some(_) => Some(Form::S3.name()),
+        Some(b'1') => Some(SRecordForm::S1.name()),
+        Some(b'2') => Some(SRecordForm::S2.name()),
+        Some(_) => Some(SRecordForm::S3.name()),
         None => None,
     };
     let builder = reader.choose_kind();
@@ -482,3 +482,6 @@ pub(super) fn read(
         },
     ))
 }
+
+#[cfg(test)]
+mod tests;

@@ -2,7 +2,7 @@
 
 use std::io::Write;
 
-use super::form::Form;
+use super::form::SRecordForm;
 use crate::formats::address::Counting;
 use crate::formats::hex::HexText;
 use crate::formats::options::WriteOptions;
@@ -20,7 +20,7 @@ pub(super) fn write(
         Some(entry) => count.entry(entry)?.address(),
         None => 0,
     };
-    let form = Form::choose(how.address, count.last(image), entry)?;
+    let form = SRecordForm::choose(how.address, count.last(image), entry)?;
     let most = 254 - form.address_bytes() as u16;
     let width = count.width(how.width, form.name(), 16, most)?;
     let mut written = Written {

@@ -223,13 +223,13 @@ fn a_lost_line_is_a_hole_of_whole_records_between_neighbours_of_one_file() {
         "no whole records"
     );
     assert_eq!(gaps(&[(0, 4, 1), (4, 4, 2), (8, 4, 5)]), [], "no hole");
-    let piece = |name: &str, line| {
+    let part = |name: &str, line| {
         let mut builder = Builder::new(Source::File(name.into()));
         builder.push(line * 8, &[1; 4], line).unwrap();
         builder.finish(Clash::Refuse).unwrap()
     };
     let gaps_of = |a, b| {
-        let both = Image::gather(vec![piece(a, 1), piece(b, 2)]).unwrap();
+        let both = Image::gather(vec![part(a, 1), part(b, 2)]).unwrap();
         layout::gaps_between_lines(&both).count()
     };
     assert_eq!((gaps_of("a", "a"), gaps_of("a", "b")), (1, 0));
