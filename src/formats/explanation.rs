@@ -7,6 +7,7 @@ use crate::image::AddressRange;
 
 /// Something that would explain a finding.
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Explanation {
     /// The file stops inside the record.
     CutOff {

@@ -16,6 +16,7 @@ use super::problem::Problem;
 
 /// How strictly a file is read.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+#[non_exhaustive]
 pub enum Strictness {
     /// Accepts what real tools emit and harms nothing, and warns where it is odd.
     #[default]
@@ -118,7 +119,7 @@ impl Findings {
 
     /// A broken rule that makes the record, or the file, unusable.
     #[cold]
-    pub fn error(&mut self, place: Option<Place>, problem: Problem) {
+    pub(super) fn error(&mut self, place: Option<Place>, problem: Problem) {
         self.errors += 1;
         if self.errors as usize <= MOST_ERRORS {
             self.list.push(Finding {
@@ -134,7 +135,7 @@ impl Findings {
     /// As [`error`](Self::error), with the place worked out only where it is kept: a line may hold any number of words,
     /// and a column costs a walk along it.
     #[cold]
-    pub fn error_at(&mut self, place: impl FnOnce() -> Place, problem: Problem) {
+    pub(super) fn error_at(&mut self, place: impl FnOnce() -> Place, problem: Problem) {
         let place = (self.errors < MOST_ERRORS as u64).then(place);
         self.error(place, problem);
     }
@@ -201,7 +202,7 @@ impl Findings {
 
     /// Something odd: a warning, an error when reading strictly.
     #[cold]
-    pub fn odd(&mut self, place: Option<Place>, problem: Problem) {
+    pub(super) fn odd(&mut self, place: Option<Place>, problem: Problem) {
         match self.is_strict() {
             true => self.error(place, problem),
             false => self.warning(place, problem),
@@ -220,7 +221,7 @@ impl Findings {
 
     /// Something to know about a file that breaks no rule, however strictly it is read.
     #[cold]
-    pub fn warning(&mut self, place: Option<Place>, problem: Problem) {
+    pub(super) fn warning(&mut self, place: Option<Place>, problem: Problem) {
         match self.warning_like(&problem) {
             Some(first) => first.repeats += 1,
             None => self.list.push(Finding {
@@ -235,7 +236,7 @@ impl Findings {
 
     /// As [`warning`](Self::warning), with the place worked out only where it is kept.
     #[cold]
-    pub fn warning_at(&mut self, place: impl FnOnce() -> Place, problem: Problem) {
+    pub(super) fn warning_at(&mut self, place: impl FnOnce() -> Place, problem: Problem) {
         let known = self.warning_like(&problem).is_some();
         self.warning((!known).then(place), problem);
     }
@@ -250,15 +251,15 @@ impl Findings {
 
     /// Something that only the letter of the rules refuses: silent unless reading strictly.
     #[cold]
-    pub fn petty(&mut self, place: Option<Place>, problem: Problem) {
+    pub(super) fn strictly(&mut self, place: Option<Place>, problem: Problem) {
         if self.is_strict() {
             self.error(place, problem);
         }
     }
 
-    /// As [`petty`](Self::petty), with the place worked out only where it is kept.
+    /// As [`strictly`](Self::strictly), with the place worked out only where it is kept.
     #[cold]
-    pub fn petty_at(&mut self, place: impl FnOnce() -> Place, problem: Problem) {
+    pub(super) fn strictly_at(&mut self, place: impl FnOnce() -> Place, problem: Problem) {
         if self.is_strict() {
             self.error_at(place, problem);
         }

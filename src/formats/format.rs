@@ -1,4 +1,4 @@
-//! The face that every format has.
+//! What every format is and does.
 
 use std::fmt;
 use std::io::{self, Write};

@@ -1,4 +1,4 @@
-//! File formats: one file each, under one small face.
+//! File formats: reading and writing images.
 //!
 //! [`load`] reads a file whose format its content tells, [`save`] writes one whose format its name tells; [`load_as`] and
 //! [`save_as`] are for those who know better. What a file does not say itself is in [`ReadOptions`] and [`WriteOptions`].

@@ -49,6 +49,7 @@ impl Default for ReadOptions {
 
 /// How wide addresses are in the written file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+#[non_exhaustive]
 pub enum AddressForm {
     /// As small as the image allows.
     #[default]
@@ -107,6 +108,7 @@ impl Default for WriteOptions {
 
 /// Which entry point a written file carries.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+#[non_exhaustive]
 pub enum EntryChoice {
     /// The image's own, if it has one.
     #[default]

@@ -6,6 +6,7 @@ use crate::image::{AddressRange, Contest, Overlap};
 
 /// What can be wrong with a file. Numbers are as the file gives them.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
 pub enum Problem {
     /// A line does not begin as a record does.
     #[error("a record starts with `{expected}`")]

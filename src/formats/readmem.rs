@@ -193,7 +193,7 @@ impl ReadmemReader<'_> {
         if words::is_tail(text) {
             let what = "bytes 1A or 00 between or behind the words";
             self.findings
-                .petty_at(|| part.place(mark), Problem::Untidy { what });
+                .strictly_at(|| part.place(mark), Problem::Untidy { what });
             return Ok(());
         }
         let (mut value, mut digits) = (0u64, 0);

@@ -24,7 +24,7 @@ pub(super) fn tidy(line: &TextLine<'_>, findings: &mut Findings) -> Range<usize>
     let Some(from) = from else {
         if bytes.iter().any(|b| !matches!(b, b' ' | b'\t')) {
             let what = "bytes 1A or 00 between or behind the records";
-            findings.petty(
+            findings.strictly(
                 Some(Place::new(line, 0..bytes.len())),
                 Problem::Untidy { what },
             );
@@ -37,11 +37,11 @@ pub(super) fn tidy(line: &TextLine<'_>, findings: &mut Findings) -> Range<usize>
         .map_or(from, |i| i + 1);
     if from > 0 {
         let what = "something stands before the record";
-        findings.petty(Some(Place::new(line, 0..from)), Problem::Untidy { what });
+        findings.strictly(Some(Place::new(line, 0..from)), Problem::Untidy { what });
     }
     if to < bytes.len() {
         let what = "something stands behind the record";
-        findings.petty(
+        findings.strictly(
             Some(Place::new(line, to..bytes.len())),
             Problem::Untidy { what },
         );

@@ -1,24 +1,21 @@
 //! Every format there is.
 
 use super::format::Format;
-use super::{
-    elf, intel_hex, mos_tape, raw, raw_le16, readmem, s_record, source_text, tek_hex, ti_txt,
-};
 
 /// Every format, in the order of lists. Detection asks all of them, so the order decides nothing.
 pub const FORMATS: &[&dyn Format] = &[
-    &intel_hex::IntelHex,
-    &s_record::SRecords,
-    &raw::Raw,
-    &elf::Elf,
-    &ti_txt::TiTxt,
-    &mos_tape::MosTape,
-    &tek_hex::TekHex,
-    &readmem::Readmem,
-    &raw_le16::RawLe16,
-    &source_text::C_BYTES,
-    &source_text::RUST_BYTES,
-    &source_text::ASM_BYTES,
+    &super::intel_hex::IntelHex,
+    &super::s_record::SRecords,
+    &super::raw::Raw,
+    &super::elf::Elf,
+    &super::ti_txt::TiTxt,
+    &super::mos_tape::MosTape,
+    &super::tek_hex::TekHex,
+    &super::readmem::Readmem,
+    &super::raw_le16::RawLe16,
+    &super::source_text::C_BYTES,
+    &super::source_text::RUST_BYTES,
+    &super::source_text::ASM_BYTES,
 ];
 
 /// The format called `name`.

@@ -46,6 +46,7 @@ pub struct Missing {
 
 /// WhyMissing something is missing.
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum WhyMissing {
     /// Damaged lines stand between the sound ones on either side.
     Between {

@@ -217,7 +217,8 @@ impl TekHexReader<'_> {
         if let Some(i) = lower {
             let what = "a hex digit in lower case";
             let place = Place::new(line, body.start + i..body.start + i + 1);
-            self.findings.petty(Some(place), Problem::Untidy { what });
+            self.findings
+                .strictly(Some(place), Problem::Untidy { what });
         }
         let Some((address, len)) = address_of(record.body) else {
             let least = match record.body.first().and_then(|b| digit(*b)) {

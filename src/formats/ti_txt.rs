@@ -118,7 +118,7 @@ impl TiTxtReader<'_> {
                 let at = words::address(part, mark.clone(), self.unit, self.findings);
                 if let Some(address) = at.filter(|a| a % 2 == 1) {
                     self.findings
-                        .petty_at(|| part.place(mark.clone()), Problem::OddStart { address });
+                        .strictly_at(|| part.place(mark.clone()), Problem::OddStart { address });
                 }
                 self.section.any |= at.is_none();
                 if self.section.seek(at, part.line.number).is_err() {
@@ -131,13 +131,13 @@ impl TiTxtReader<'_> {
                 if q == b'Q' {
                     let what = "the end mark in upper case";
                     self.findings
-                        .petty_at(|| part.place(mark), Problem::Untidy { what });
+                        .strictly_at(|| part.place(mark), Problem::Untidy { what });
                 }
             }
             ref word if words::is_tail(word) => {
                 let what = "bytes 1A or 00 between or behind the data";
                 self.findings
-                    .petty_at(|| part.place(mark), Problem::Untidy { what });
+                    .strictly_at(|| part.place(mark), Problem::Untidy { what });
             }
             _ => self.bad_word(part, mark),
         }

@@ -265,7 +265,7 @@ impl SRecordReader<'_> {
                     let place = Place::new(line, text.start + 4..text.start + 8);
                     let what = "S0 (header)";
                     self.findings
-                        .petty(Some(place), Problem::AddressNotZero { what });
+                        .strictly(Some(place), Problem::AddressNotZero { what });
                 }
                 if !record.data.is_empty() && self.header.is_none() {
                     self.header = Some(record.data.to_vec());

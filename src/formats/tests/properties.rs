@@ -91,10 +91,10 @@ proptest! {
         };
         let reading = read_with(format, &file, &matching(&how, &image));
         // Strictly, a ti-txt section starts at an even address and its lines have 16 bytes.
-        let petty = |p: &Problem| matches!(p, Problem::OddStart { .. } | Problem::Untidy { .. });
+        let harmless = |p: &Problem| matches!(p, Problem::OddStart { .. } | Problem::Untidy { .. });
         let errors = reading.errors();
         prop_assert!(
-            errors.iter().all(|e| format.name() == "ti-txt" && petty(&e.3)),
+            errors.iter().all(|e| format.name() == "ti-txt" && harmless(&e.3)),
             "{}: {errors:?}", format.name()
         );
         prop_assert_eq!(spans(&reading.image), spans(&image), "{}", format.name());
