@@ -8,7 +8,8 @@
 //! ```
 //! use romloom::formats::{self, Input, ReadOptions, WriteOptions};
 //! use romloom::image::AddressRange;
-//! use romloom::ops::{self, Board, Large, Stamp};
+//! use romloom::board::Board;
+//! use romloom::ops::{self, Large, Stamp};
 //! use romloom::sums::Algo;
 //!
 //! // A program for a 16-bit bus, as its assembler wrote it.
@@ -20,9 +21,8 @@
 //! ops::pad(&mut rom, 16 * 1024, Some(0), 0xFF, Large::Refuse)?;
 //! let all = AddressRange::new(0, 0x3FFD).ok_or("no such range")?;
 //! Stamp::new(Algo::SUM16BE, vec![all], 0x3FFE).put(&mut rom)?;
-//! let mut board = Board::new(8 * 1024, 0);
-//! board.lanes = 2;
-//! let chips = board.seat(&rom)?;
+//! let board = Board::builder(8 * 1024, 0).lanes(2).build()?;
+//! let chips = board.seat(&rom, 0xFF)?;
 //! assert_eq!(chips.len(), 2);
 //! assert_eq!(chips[0].len(), 8 * 1024);
 //!
@@ -34,15 +34,20 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
+pub mod board;
 #[cfg(feature = "cli")]
 #[doc(hidden)]
 pub mod cli;
+mod error;
 pub mod faults;
 pub mod formats;
+pub mod identify;
 pub mod image;
 pub mod ops;
 pub mod parts;
+mod prose;
 pub mod sums;
 pub mod values;
 
+pub use error::Error;
 pub use image::Image;

@@ -7,6 +7,7 @@ use super::diagnose::{Diagnosis, Verdict};
 use super::models::{Cells, Damage, Explanation, Fill, Holds, Lands, Line, LineFault, Model, When};
 use super::patterns::{Pass, Pattern};
 use super::search::Score;
+use crate::prose::thousands;
 
 /// What is said about a model.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -29,33 +30,21 @@ impl Score {
     /// The evidence in figures: `that explains all 8,192 differences and contradicts none of the
     /// 24,576 equal bytes`. `cells` is `bytes` or `words`.
     pub fn because(self, cells: &str) -> String {
-        let differing = counted(self.differing);
+        let differing = thousands(self.differing as u64);
         let explains = match self.explained {
             _ if self.differing == 1 && self.explained == 1 => "the one difference".to_owned(),
             all if all == self.differing => format!("all {differing} differences"),
-            some => format!("{} of the {differing} differences", counted(some)),
+            some => format!("{} of the {differing} differences", thousands(some as u64)),
         };
         let broken = match self.broken {
             0 => "none".to_owned(),
-            some => counted(some),
+            some => thousands(some as u64),
         };
         format!(
             "that explains {explains} and contradicts {broken} of the {} equal {cells}",
-            counted(self.equal)
+            thousands(self.equal as u64)
         )
     }
-}
-
-/// A count with its thousands apart.
-fn counted(n: usize) -> String {
-    let digits = n.to_string();
-    let mut parts: Vec<&str> = digits
-        .as_bytes()
-        .rchunks(3)
-        .filter_map(|part| std::str::from_utf8(part).ok())
-        .collect();
-    parts.reverse();
-    parts.join(",")
 }
 
 impl Explanation {

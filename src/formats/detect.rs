@@ -1,10 +1,9 @@
 //! Telling a file's format.
 
-use std::fmt;
-
 use super::format::Format;
 use super::likeness::{Head, Likeness};
 use super::registry::{FORMATS, by_extension};
+use crate::prose::debug_as_display;
 
 /// Why a file's format could not be told.
 #[derive(Clone, PartialEq, Eq, thiserror::Error)]
@@ -18,12 +17,7 @@ pub enum Undetected {
     Nothing,
 }
 
-/// Reads as [`Display`](fmt::Display) does, for a program that ends with it.
-impl fmt::Debug for Undetected {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        fmt::Display::fmt(self, f)
-    }
-}
+debug_as_display!(Undetected);
 
 /// Tells a file's format: by content first, and by the file name's extension where content leaves it open.
 ///

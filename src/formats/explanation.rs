@@ -2,8 +2,8 @@
 
 use std::fmt;
 
-use super::plural::plural;
 use crate::image::AddressRange;
+use crate::prose::plural_ungrouped as plural;
 
 /// Something that would explain a finding.
 #[derive(Clone, Debug, PartialEq, Eq)]

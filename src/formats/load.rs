@@ -14,6 +14,7 @@ use super::options::ReadOptions;
 use super::problem::Problem;
 use super::registry::FORMATS;
 use crate::image::Image;
+use crate::prose::debug_as_display;
 
 /// A file that was read.
 #[derive(Debug)]
@@ -66,12 +67,7 @@ pub enum LoadError {
     Broken(Box<Findings>),
 }
 
-/// Reads as [`Display`](fmt::Display) does, for a program that ends with it.
-impl fmt::Debug for LoadError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        fmt::Display::fmt(self, f)
-    }
-}
+debug_as_display!(LoadError);
 
 /// One sentence: the first error with its place, and how many more there are.
 struct Broken<'a>(&'a Findings);

@@ -56,7 +56,6 @@ mod meta;
 pub mod mos_tape;
 mod options;
 mod place;
-mod plural;
 mod problem;
 mod proof;
 pub mod raw;

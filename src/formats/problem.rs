@@ -1,8 +1,8 @@
 //! What can be wrong with a file, as data.
 
 use super::meta::ReadOption;
-use super::plural::plural;
 use crate::image::{AddressRange, Contest, Overlap};
+use crate::prose::plural_ungrouped as plural;
 
 /// What can be wrong with a file. Numbers are as the file gives them.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]

@@ -1,13 +1,12 @@
 //! A second opinion: what was written is decoded by a library that is not ours, and compared with the image.
 
-use std::fmt;
-
 use super::findings::{Findings, Severity, Strictness};
 use super::format::Format;
 use super::input::Input;
 use super::options::{ReadOptions, WriteOptions};
 use super::{intel_hex, s_record};
 use crate::image::{Builder, Clash, Image, Source};
+use crate::prose::debug_as_display;
 
 /// Why a written file is not proven to hold the image.
 #[derive(Clone, PartialEq, Eq, thiserror::Error)]
@@ -37,12 +36,7 @@ pub enum ProofError {
     },
 }
 
-/// Reads as [`Display`](fmt::Display) does, for a program that ends with it.
-impl fmt::Debug for ProofError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        fmt::Display::fmt(self, f)
-    }
-}
+debug_as_display!(ProofError);
 
 fn shown(byte: Option<u8>) -> String {
     byte.map_or("a hole".into(), |b| format!("{b:02X}"))

@@ -3,14 +3,15 @@
 use std::fs::{self, File, OpenOptions};
 use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
+use std::process;
 use std::sync::atomic::{AtomicU32, Ordering};
-use std::{fmt, process};
 
 use super::format::Format;
 use super::options::WriteOptions;
 use super::registry::by_extension;
 use super::written::{WriteError, Written};
 use crate::image::Image;
+use crate::prose::debug_as_display;
 
 /// Why a file could not be written. What was at its place before is still there.
 #[derive(thiserror::Error)]
@@ -33,12 +34,7 @@ pub enum SaveError {
     },
 }
 
-/// Reads as [`Display`](fmt::Display) does, for a program that ends with it.
-impl fmt::Debug for SaveError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        fmt::Display::fmt(self, f)
-    }
-}
+debug_as_display!(SaveError);
 
 /// Writes `image` to `path` in the format that the extension of the name tells.
 ///

@@ -4,6 +4,7 @@ use std::{fmt, io};
 
 use super::meta::WriteOption;
 use crate::image::AddressRange;
+use crate::prose::debug_as_display;
 
 /// What was written, for the report.
 #[derive(Clone, Debug, PartialEq, Eq, Default)]
@@ -199,9 +200,4 @@ pub enum WriteError {
     Io(#[from] io::Error),
 }
 
-/// Reads as [`Display`](fmt::Display) does, for a program that ends with it.
-impl fmt::Debug for WriteError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        fmt::Display::fmt(self, f)
-    }
-}
+debug_as_display!(WriteError);

@@ -19,7 +19,7 @@ pub enum Clash {
 }
 
 /// Two sources at one address, with enough to name both.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, PartialEq, Eq)]
 pub struct Overlap {
     /// The first address both want.
     pub address: u64,
@@ -62,6 +62,8 @@ impl fmt::Display for Overlap {
 }
 
 impl std::error::Error for Overlap {}
+
+crate::prose::debug_as_display!(Overlap);
 
 /// Addresses where two sources say different things.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -10,6 +10,8 @@ mod origins;
 mod permute;
 mod pieces;
 mod range;
+#[cfg(test)]
+pub(crate) mod testing;
 
 use std::sync::Arc;
 
@@ -87,9 +89,11 @@ impl Entry {
 }
 
 /// Bytes would lie above the last usable address, [`AddressRange::TOP`], or below address 0.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+#[derive(Clone, Copy, PartialEq, Eq, thiserror::Error)]
 #[error("an address would leave the 64-bit address space")]
 pub struct OutOfSpace;
+
+crate::prose::debug_as_display!(OutOfSpace);
 
 /// A sparse image.
 ///

@@ -1,7 +1,10 @@
 //! Filling, hollowing, padding, repeating and moving.
 
-use super::{LARGE, OpError};
+use super::{Measured, OpError};
 use crate::image::{AddressRange, Clash, Entry, Image};
+
+/// Filler and copies above this many bytes have to be asked for: 256 MiB.
+pub const LARGE: u64 = 256 << 20;
 
 /// Whether more than [`LARGE`] bytes may be made.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
@@ -174,7 +177,7 @@ pub fn repeat(
     let window = window(image, size, base)?;
     let extent = image.extent().ok_or(OpError::Empty)?;
     let length = extent.last() - window.first() + 1;
-    for (what, size) in [("the part", size), ("the image", length)] {
+    for (what, size) in [(Measured::Part, size), (Measured::Image, length)] {
         if !size.is_power_of_two() {
             return Err(OpError::NotPowerOfTwo { what, size });
         }

@@ -6,8 +6,8 @@ use std::fmt;
 use serde::de::{self, Deserialize, Deserializer, SeqAccess, Visitor};
 use toml::Spanned;
 
-use super::error::shown;
 use super::{Catalogue, Kind, OwnPartsError, Part, Pin, check};
+use crate::prose::shown;
 
 /// More text than this is no list of parts.
 const LARGEST: usize = 1 << 20;

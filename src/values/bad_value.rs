@@ -1,6 +1,6 @@
 //! Why a text is not the value it should be.
 
-use std::fmt;
+use crate::prose::debug_as_display;
 
 /// Something that is not what it should be, with what to write instead.
 #[derive(Clone, PartialEq, Eq, thiserror::Error)]
@@ -30,9 +30,4 @@ impl BadValue {
     }
 }
 
-/// Reads as [`Display`](fmt::Display) does, for a program that ends with it.
-impl fmt::Debug for BadValue {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        fmt::Display::fmt(self, f)
-    }
-}
+debug_as_display!(BadValue);

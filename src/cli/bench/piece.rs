@@ -60,6 +60,13 @@ impl Piece {
         &mut self.image
     }
 
+    /// Where the sums stand that are stored in it, in its own addresses.
+    #[cfg(test)]
+    pub fn stored(&self) -> Vec<crate::image::AddressRange> {
+        let places = self.stamps.iter().map(|stored| stored.stamp.place());
+        places.flatten().collect()
+    }
+
     /// Its bytes alone.
     pub fn into_image(self) -> Image {
         self.image

@@ -9,16 +9,16 @@ use clap::{ArgMatches, Args, FromArgMatches};
 
 use super::grammar::Grammar;
 use super::recipe;
+use super::run_options::RunOptions;
 use super::say::{print, stopped};
 use super::tables::catalogue;
-use super::whole::Whole;
 use super::words::quoted;
+use crate::board::Board;
 use crate::cli::bench::{Console, Level, Stop, plain};
 use crate::cli::report::size;
 use crate::cli::steps::common::{Extent, Sockets, extent};
 use crate::formats::{self, LoadError, ReadOptions};
 use crate::image::{AddressRange, Image};
-use crate::ops::Board;
 use crate::parts::{Catalogue, Part};
 use crate::sums::Algo;
 
@@ -48,10 +48,10 @@ pub struct New {
 ///
 /// # Errors
 /// A part that is not in the table, a base that does not fit; before anything is printed.
-pub fn new(grammar: &mut Grammar, matches: &ArgMatches, whole: &Whole) -> Result<ExitCode> {
+pub fn new(grammar: &mut Grammar, matches: &ArgMatches, options: &RunOptions) -> Result<ExitCode> {
     let asked = New::from_arg_matches(matches)?;
-    let parts = catalogue(whole.parts.as_deref())?;
-    let console = Console::new(whole.mode(false));
+    let parts = catalogue(options.parts.as_deref())?;
+    let console = Console::new(options.mode(false));
     let text = asked.recipe(grammar, &parts, &console)?;
     // What is printed must be sound, whatever stood in the words.
     recipe::parse(grammar, "the recipe", &text, &[])?;
@@ -74,9 +74,8 @@ impl New {
     ) -> Result<String> {
         let part = self.part.part(parts).map_err(stopped)?;
         let bytes = self.part.bytes(parts).map_err(stopped)?;
-        let mut board = Board::new(bytes, self.sockets.at);
-        (board.lanes, board.rows) = (self.sockets.lanes, self.sockets.rows);
-        let window = board.window()?;
+        let board = Board::builder(bytes, self.sockets.at).lanes(self.sockets.lanes);
+        let window = board.rows(self.sockets.rows).build()?.addresses();
         let seat = part.map(|part| self.seat(part));
         if let Some(seat) = &seat {
             let words = seat.split(' ').map(OsString::from).collect::<Vec<_>>();

@@ -7,14 +7,14 @@ use anyhow::{Result, anyhow, bail};
 use clap::{ArgMatches, Args, FromArgMatches};
 
 use super::grammar::Grammar;
+use super::run_options::RunOptions;
 use super::say::stopped;
 use super::tables::catalogue;
-use super::whole::Whole;
 use crate::cli::bench::{Bench, Console, Level, Staging, WritePolicy};
 use crate::cli::report::{self, plural};
 use crate::formats;
+use crate::identify::{self, KnownBy, KnownChip};
 use crate::image::Image;
-use crate::ops::{self, KnownBy, KnownChip};
 
 /// Tell which of these reads is which chip of a known set.
 ///
@@ -39,15 +39,15 @@ pub struct Recognise {
 ///
 /// # Errors
 /// A file that can't be read, or a list that can't be used.
-pub fn recognise(_: &mut Grammar, matches: &ArgMatches, whole: Whole) -> Result<ExitCode> {
+pub fn recognise(_: &mut Grammar, matches: &ArgMatches, options: RunOptions) -> Result<ExitCode> {
     let asked = Recognise::from_arg_matches(matches)?;
-    let json = asked.json || whole.json;
+    let json = asked.json || options.json;
     let console = Console::new(crate::cli::bench::OutputMode {
         json: false,
-        progress: !json && !whole.quiet,
-        ..whole.mode(false)
+        progress: !json && !options.quiet,
+        ..options.mode(false)
     });
-    let parts = catalogue(whole.parts.as_deref())?;
+    let parts = catalogue(options.parts.as_deref())?;
     let staging = Staging::new(WritePolicy::default());
     let mut bench = Bench::new(PathBuf::new(), parts, console, staging);
     let mut known = Vec::new();
@@ -59,7 +59,7 @@ pub fn recognise(_: &mut Grammar, matches: &ArgMatches, whole: Whole) -> Result<
         reads.push(bytes_of(&mut bench, file)?);
     }
     let slices: Vec<&[u8]> = reads.iter().map(Vec::as_slice).collect();
-    let answers = ops::recognise(&slices, &known);
+    let answers = identify::recognise(&slices, &known);
     let names: Vec<String> = asked
         .files
         .iter()
@@ -79,7 +79,7 @@ fn chips_of(bench: &mut Bench, file: &Path) -> Result<Vec<KnownChip>> {
     let name = file.display().to_string();
     if may_be_a_list(file)
         && let Ok(text) = bench.read_text(file)
-        && let Some(chips) = ops::sums_of_list(&text).map_err(|e| anyhow!("{name}: {e}"))?
+        && let Some(chips) = identify::sums_of_list(&text).map_err(|e| anyhow!("{name}: {e}"))?
     {
         return Ok(chips);
     }

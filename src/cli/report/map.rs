@@ -4,8 +4,8 @@ use serde::Serialize;
 
 use super::legend::{self, Key, Tone};
 use super::{Report, Span, Style, address_width, plural, size};
+use crate::board::Seat;
 use crate::image::{AddressRange, Entry, Image};
-use crate::ops::Seat;
 
 /// Cells in a group; a line has one, two or four groups.
 const GROUP: usize = 8;
@@ -135,7 +135,7 @@ impl Seated {
             None => &seat.boards[..],
             Some(_) => &[],
         };
-        let windows = boards.iter().filter_map(|b| b.window().ok());
+        let windows = boards.iter().map(|b| b.addresses());
         let cpu: Vec<Span> = windows.map(Span::from).collect();
         let starts = islands.iter().flat_map(|island| {
             let step = island.cell.saturating_mul(GROUP as u64);

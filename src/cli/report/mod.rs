@@ -44,9 +44,11 @@ pub use parts::Parts;
 pub use recognise::Recognised;
 pub use salvage::Salvage;
 pub use sheet::{Chip, Sheet, diagnosis_sheet};
-pub use style::{Style, plural, size};
+pub use style::{Style, size};
 pub use vote::{InCommon, Vote, Wavering};
 pub use wiring::Rewired;
+
+pub(crate) use crate::prose::plural;
 
 /// The version of every JSON document's layout; it rises when a key changes its meaning or goes away.
 pub const SCHEMA: u32 = 1;

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::style::thousands;
 use super::{Report, Style, plural};
-use crate::ops::{Answer, Cut, Form, KnownChip, Nearest};
+use crate::identify::{Answer, Cut, Form, KnownChip, Nearest};
 
 /// The answers, in the reads' order.
 #[derive(Serialize)]

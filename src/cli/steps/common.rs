@@ -12,7 +12,7 @@ use crate::ops::Large;
 use crate::parts::{self, Catalogue, Part};
 use crate::sums::{Algo, SumError, Summing};
 use crate::values::Space;
-use crate::{image, sums, values};
+use crate::{image, prose, sums, values};
 
 /// Which pieces a step works on.
 #[derive(Args, Debug, Clone, Default)]
@@ -243,7 +243,7 @@ impl Extent {
             {
                 Err(Stop::trouble(error.to_string()))
             }
-            (Err(error), _) => Err(Stop::trouble(error.to_string())),
+            (Err(error), _) => Err(error.into()),
         }
     }
 }
@@ -297,7 +297,7 @@ fn format_name(name: &str, done: &str, fits: fn(&dyn Format) -> bool) -> Result<
     }
     // `hex` is no name of a format, but it says which one.
     let by_extension = formats::by_extension(name).filter(|f| fits(*f));
-    let near = sums::nearest(name, names.iter().copied());
+    let near = prose::nearest(name, names.iter().copied());
     let near = by_extension.map(|f| f.name()).or(near.first().copied());
     let guess = near.map_or(String::new(), |near| format!("did you mean {near}? "));
     Err(format!(

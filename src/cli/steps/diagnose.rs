@@ -130,8 +130,11 @@ Look next
         Ok(())
     }
 
-    fn output(&self) -> Option<&str> {
-        self.picture.as_deref().or(self.sheet.as_deref())
+    fn output(&self) -> Option<(Argument, &str)> {
+        let picture = self.picture.as_deref();
+        let picture = picture.map(|name| (argument!(self.picture), name));
+        let sheet = self.sheet.as_deref();
+        picture.or(sheet.map(|name| (argument!(self.sheet), name)))
     }
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {

@@ -2,7 +2,7 @@
 
 use clap::{ArgMatches, Command};
 
-use crate::cli::bench::{Bench, Stop};
+use crate::cli::bench::{Argument, Bench, Stop};
 use crate::parts::Catalogue;
 
 /// One step of a pipeline.
@@ -25,8 +25,8 @@ pub trait Step: clap::Args + Sized + 'static {
         Ok(())
     }
 
-    /// The file name it will write, as given, so that two alike are refused before anything runs.
-    fn output(&self) -> Option<&str> {
+    /// The argument and the name, as given, of the file that it will write, so that two alike are refused before anything runs.
+    fn output(&self) -> Option<(Argument, &str)> {
         None
     }
 
@@ -42,7 +42,7 @@ pub trait Planned {
     /// See [`Step::check`].
     fn check(&self, parts: &Catalogue) -> Result<(), Stop>;
     /// See [`Step::output`].
-    fn output(&self) -> Option<&str>;
+    fn output(&self) -> Option<(Argument, &str)>;
     /// See [`Step::run`].
     fn run(&self, bench: &mut Bench) -> Result<(), Stop>;
 }
@@ -52,7 +52,7 @@ impl<S: Step> Planned for S {
         Step::check(self, parts)
     }
 
-    fn output(&self) -> Option<&str> {
+    fn output(&self) -> Option<(Argument, &str)> {
         Step::output(self)
     }
 

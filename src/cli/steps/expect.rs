@@ -10,7 +10,7 @@ use crate::image::{AddressRange, Image, OutOfSpace};
 use crate::parts::Catalogue;
 use crate::sums::{self, Algo};
 use crate::values::{InSpace, Space};
-use crate::{ops, values};
+use crate::{ops, prose, values};
 
 /// Stop with exit code 1, nothing written, unless this is true
 #[derive(Args, Debug)]
@@ -145,7 +145,7 @@ fn refuse_single_lane(bench: &Bench, labels: &[String]) -> Result<(), Stop> {
     for i in bench.chosen(labels)? {
         let piece = &bench.pieces[i];
         let mut boards = piece.seat().into_iter().flat_map(|s| &s.boards);
-        if boards.any(|b| b.lanes > 1) {
+        if boards.any(|b| b.lanes() > 1) {
             return Err(Stop::trouble(format!(
                 "{} is one lane of a wide bus and holds only some bytes of a vector",
                 piece.label
@@ -260,7 +260,7 @@ impl What {
                     return Ok(());
                 };
                 let wanted: Vec<_> = bytes.iter().map(|b| Some(*b)).collect();
-                let (found, wanted) = (hex(&found), hex(&wanted));
+                let (found, wanted) = (prose::hex_or_hole(&found), prose::hex_or_hole(&wanted));
                 let fact = format!("at 0x{at:04X} stands {found}, expected {wanted}");
                 no(fact, argument!(bytes))
             }
@@ -328,15 +328,6 @@ impl What {
             }
         }
     }
-}
-
-/// `A9 __ 60`, `__` for a hole.
-fn hex(bytes: &[Option<u8>]) -> String {
-    let pairs: Vec<String> = bytes
-        .iter()
-        .map(|b| b.map_or("__".into(), |b| format!("{b:02X}")))
-        .collect();
-    pairs.join(" ")
 }
 
 /// Bytes that are missing are an answer, and it is no.

@@ -7,7 +7,7 @@ use clap::Args;
 
 use super::Step;
 use super::common::{On, date, sums_of, usual_sums};
-use crate::cli::bench::{Bench, Blame, Piece, StagingError, Stop, argument};
+use crate::cli::bench::{Argument, Bench, Blame, Piece, StagingError, Stop, argument};
 use crate::cli::report::{Chip, Output, Sheet as Page};
 use crate::parts::Catalogue;
 
@@ -53,8 +53,8 @@ wrote out/heron-16.html  sheet of 2 chips
         date(self.date.as_deref()).map(|_| ())
     }
 
-    fn output(&self) -> Option<&str> {
-        Some(&self.file)
+    fn output(&self) -> Option<(Argument, &str)> {
+        Some((argument!(self.file), &self.file))
     }
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {

@@ -124,8 +124,9 @@ wrote out/new.bin  raw, 32,768 bytes, sum16 0AD7 sum32 007A0AD7 crc32 E976D8DE
             .map(|_| ())
     }
 
-    fn output(&self) -> Option<&str> {
-        (!self.file.contains('{')).then_some(&self.file)
+    fn output(&self) -> Option<(Argument, &str)> {
+        let is_known = !self.file.contains('{');
+        is_known.then_some((argument!(self.file), &self.file))
     }
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {

@@ -3,6 +3,7 @@
 
 mod problem;
 mod table;
+mod work;
 
 pub use problem::{of_left_out, of_problem};
-pub use table::of;
+pub use table::{joined, of, told};
