@@ -1,6 +1,8 @@
 //! `EA EA 4C0080` and `text:HELLO`.
 
-use super::BadValue;
+use std::str::FromStr;
+
+use super::bad_value::BadValue;
 
 const HOW: &str = "write pairs of hex digits, as EA EA 4C0080, or text:HELLO";
 
@@ -44,6 +46,18 @@ pub fn bytes(words: &str) -> Result<Vec<u8>, BadValue> {
     match out.is_empty() {
         true => Err(BadValue::new("there is no byte here", HOW)),
         false => Ok(out),
+    }
+}
+
+/// Bytes, to be parsed from a text as [`bytes`] reads it.
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub struct ByteString(pub Vec<u8>);
+
+impl FromStr for ByteString {
+    type Err = BadValue;
+
+    fn from_str(text: &str) -> Result<Self, BadValue> {
+        bytes(text).map(Self)
     }
 }
 

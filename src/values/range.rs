@@ -1,6 +1,9 @@
 //! `0x8000-0xFFFF` and `0x8000+32K`.
 
-use super::{BadValue, number, size};
+use std::str::FromStr;
+
+use super::bad_value::BadValue;
+use super::number::{number, size};
 use crate::image::AddressRange;
 
 /// A range of addresses: `FIRST-LAST`, both included, or `START+LENGTH`.
@@ -57,6 +60,15 @@ pub fn range(text: &str) -> Result<AddressRange, BadValue> {
         }
     };
     Err(BadValue::new(format!("`{text}` is not a range"), advice))
+}
+
+/// As [`range`].
+impl FromStr for AddressRange {
+    type Err = BadValue;
+
+    fn from_str(text: &str) -> Result<Self, BadValue> {
+        range(text)
+    }
 }
 
 #[cfg(test)]

@@ -299,7 +299,7 @@ fn formats(writes: bool) -> Vec<Told> {
         false => f.can_read(),
     };
     let all = FORMATS.iter().filter(fits);
-    all.map(|f| (f.name().to_owned(), f.about().to_owned()))
+    all.map(|f| (f.name().to_owned(), f.meta().about.to_owned()))
         .collect()
 }
 
