@@ -28,10 +28,14 @@ pub enum Error {
     Io(#[from] std::io::Error),
     /// A file can't be loaded.
     Load(#[from] formats::LoadError),
+    /// A file can't be saved.
+    Save(#[from] formats::SaveError),
     /// An image can't be written in a format.
     Write(#[from] formats::WriteError),
+    /// A written file is not proven to hold the image.
+    Proof(#[from] formats::ProofError),
     /// Nothing tells which format a file has, or several do.
-    Unrecognised(#[from] formats::Unrecognised),
+    Undetected(#[from] formats::Undetected),
     /// Something can't be done to an image.
     Op(#[from] ops::OpError),
     /// A board can't be built, or an image does not fit it.

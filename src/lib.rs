@@ -15,7 +15,7 @@
 //! // A program for a 16-bit bus, as its assembler wrote it.
 //! let text = ":080000000010000000000400E4\n:00000001FF\n";
 //! let mut input = Input::new("prog.hex", text.as_bytes());
-//! let mut rom = formats::load(&mut input, Some("hex"), &ReadOptions::default())?.image;
+//! let mut rom = formats::load_from(&mut input, &ReadOptions::default())?.image;
 //!
 //! // Pad it to two 27C64, store the sum of its words in the last one, and take it apart for the sockets.
 //! ops::pad(&mut rom, 16 * 1024, Some(0), 0xFF, Large::Refuse)?;

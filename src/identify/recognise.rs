@@ -178,7 +178,7 @@ impl Form {
 
 impl Cut {
     fn of(self, bytes: &[u8]) -> Option<Vec<u8>> {
-        let fits = |of: usize| bytes.len().is_multiple_of(of) && bytes.len() / of >= LEAST;
+        let fits = |of: usize| bytes.len() % of == 0 && bytes.len() / of >= LEAST;
         let part: Vec<u8> = match self {
             Cut::Whole => bytes.to_vec(),
             Cut::Bank { n, of } if fits(of) => {
@@ -208,7 +208,7 @@ fn constant(bytes: &[u8]) -> Option<u8> {
 /// The shortest content whose repetition makes the bytes, by halving.
 fn once(bytes: &[u8]) -> (&[u8], usize) {
     let (mut part, mut times) = (bytes, 1);
-    while part.len() >= 2 * LEAST && part.len().is_multiple_of(2) {
+    while part.len() >= 2 * LEAST && part.len() % 2 == 0 {
         let (lower, upper) = part.split_at(part.len() / 2);
         if lower != upper {
             break;

@@ -134,10 +134,10 @@ impl Image {
     pub fn merge(&mut self, mut other: Image, clash: Clash) -> Result<(), Overlap> {
         match clash {
             Clash::Refuse | Clash::Same => {
-                if let Some(overlap) = self.overlap_with(&other)
-                    && (clash == Clash::Refuse || overlap.equal < overlap.count)
-                {
-                    return Err(overlap);
+                if let Some(overlap) = self.overlap_with(&other) {
+                    if clash == Clash::Refuse || overlap.equal < overlap.count {
+                        return Err(overlap);
+                    }
                 }
                 other.give_way_to(self);
             }

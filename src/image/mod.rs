@@ -4,6 +4,7 @@
 //! [`Origins`] of each range, so that a clash can name both sides and filler can be told from data.
 //! This room knows no file format and no pipeline step.
 
+mod arrays;
 mod builder;
 mod clash;
 mod origins;
@@ -17,6 +18,7 @@ use std::sync::Arc;
 
 use smallvec::SmallVec;
 
+pub(crate) use arrays::arrays;
 pub use builder::{Arrival, Builder};
 pub use clash::{Clash, Contest, Overlap};
 pub use origins::{Lines, Origin, Origins, Run, Source};
@@ -343,10 +345,10 @@ impl Image {
         ranges.sort();
         let mut kept_to = 0;
         for range in ranges {
-            if range.first() > kept_to
-                && let Some(gap) = AddressRange::new(kept_to, range.first() - 1)
-            {
-                self.remove(gap);
+            if range.first() > kept_to {
+                if let Some(gap) = AddressRange::new(kept_to, range.first() - 1) {
+                    self.remove(gap);
+                }
             }
             kept_to = kept_to.max(range.last() + 1);
         }
@@ -643,9 +645,8 @@ fn dealt(bytes: &[u8], n: usize) -> Vec<Vec<u8>> {
 /// that the compiler makes vector code.
 fn take_every(n: usize, bytes: &[u8], out: &mut Vec<u8>) {
     fn groups<const N: usize>(bytes: &[u8], out: &mut Vec<u8>, first: impl Fn([u8; N]) -> u8) {
-        let (groups, rest) = bytes.as_chunks::<N>();
-        out.extend(groups.iter().map(|group| first(*group)));
-        out.extend(rest.first());
+        out.extend(arrays(bytes).map(first));
+        out.extend(bytes.chunks_exact(N).remainder().first());
     }
     match n {
         2 => groups(bytes, out, |pair| u16::from_le_bytes(pair) as u8),
@@ -661,9 +662,8 @@ fn weave_slices(lanes: &[&[u8]]) -> Vec<u8> {
         let len = lanes[0].len();
         let lanes = lanes.map(|lane| &lane[..len]);
         let mut out = vec![0; len * N];
-        let (groups, _) = out.as_chunks_mut();
-        for (i, group) in groups.iter_mut().enumerate() {
-            *group = lanes.map(|lane| lane[i]);
+        for (i, group) in out.chunks_exact_mut(N).enumerate() {
+            group.copy_from_slice(&lanes.map(|lane| lane[i]));
         }
         out
     }

@@ -106,7 +106,7 @@ impl Part {
 
     fn check_pins(&self) -> Result<(), String> {
         holds(
-            self.pins.is_multiple_of(2) && (8..=MOST_PINS).contains(&self.pins),
+            self.pins % 2 == 0 && (8..=MOST_PINS).contains(&self.pins),
             || {
                 format!(
                     "{} pins; expected an even number from 8 to {MOST_PINS}",

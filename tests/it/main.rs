@@ -12,6 +12,7 @@ mod carets;
 mod check;
 mod chip_runs;
 mod corruption;
+mod dependencies;
 mod diagnosis;
 mod docs;
 mod faults;

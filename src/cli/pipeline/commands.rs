@@ -203,11 +203,8 @@ fn steps() -> String {
 fn formats() -> String {
     let mut out = String::new();
     for format in FORMATS {
-        let extensions: Vec<String> = format
-            .extensions()
-            .iter()
-            .map(|e| format!(".{e}"))
-            .collect();
+        let meta = format.meta();
+        let extensions: Vec<String> = meta.extensions.iter().map(|e| format!(".{e}")).collect();
         let extensions = match extensions[..] {
             [] => "none, name it with --as".into(),
             _ => extensions.join(" "),
@@ -217,9 +214,9 @@ fn formats() -> String {
             (true, false) => " (read only)",
             _ => " (write only)",
         };
-        out += &format!("{:10} {}{way}\n", format.name(), format.about());
+        out += &format!("{:10} {}{way}\n", format.name(), meta.about);
         out += &format!("{:10} by name: {extensions}\n", "");
-        out += &format!("{:10} rules: {}\n", "", format.rules());
+        out += &format!("{:10} rules: {}\n", "", meta.rules);
     }
     out
 }

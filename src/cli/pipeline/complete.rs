@@ -129,12 +129,13 @@ fn candidates(grammar: Grammar, words: &[OsString], folder: &Path) -> Vec<Told> 
     let value_follows = segment
         .last()
         .is_some_and(|w| takes_value(&root, segment, w));
-    if let Some(at) = in_step
-        && (unfinished.is_empty() || unfinished == "+")
-        && !value_follows
-        && (segment.len() > at + 1 || !needs_more(&root, &segment[at]))
-    {
-        found.push(("+".into(), "the next step".into()));
+    if let Some(at) = in_step {
+        if (unfinished.is_empty() || unfinished == "+")
+            && !value_follows
+            && (segment.len() > at + 1 || !needs_more(&root, &segment[at]))
+        {
+            found.push(("+".into(), "the next step".into()));
+        }
     }
     found
 }
@@ -298,7 +299,7 @@ fn formats(writes: bool) -> Vec<Told> {
         false => f.can_read(),
     };
     let all = FORMATS.iter().filter(fits);
-    all.map(|f| (f.name().to_owned(), f.about().to_owned()))
+    all.map(|f| (f.name().to_owned(), f.meta().about.to_owned()))
         .collect()
 }
 

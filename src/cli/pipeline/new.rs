@@ -1,7 +1,6 @@
 //! `new`: a recipe with a comment on every line, to start from.
 
 use std::ffi::OsString;
-use std::fs::File;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
@@ -15,11 +14,10 @@ use super::say::{print, stopped};
 use super::tables::catalogue;
 use super::words::quoted;
 use crate::board::Board;
-use crate::cli::bench::{Console, Level, plain};
-
+use crate::cli::bench::{Console, Level, Stop, plain};
 use crate::cli::report::size;
 use crate::cli::steps::common::{Extent, Sockets, extent, refused};
-use crate::formats::{self, Input, ReadOptions};
+use crate::formats::{self, LoadError, ReadOptions};
 use crate::image::{AddressRange, Image};
 use crate::parts::{Catalogue, Part};
 use crate::sums::Algo;
@@ -156,19 +154,19 @@ impl NewArgs {
         }
         let extension = file.extension().and_then(|e| e.to_str());
         let by_name = extension.and_then(formats::by_extension);
-        let addressed = by_name.is_none_or(|f| f.has_addresses());
+        let addressed = by_name.is_none_or(|f| f.meta().has_addresses);
         let how = ReadOptions {
             at: self.sockets.at,
             ..ReadOptions::default()
         };
-        let opened = File::open(file).map_err(|e| plain(&e)).and_then(|opened| {
-            let mut input = Input::new(name.as_str(), opened);
-            formats::load(&mut input, extension, &how).map_err(|e| e.to_string())
+        let opened = formats::load(file, &how).map_err(|e| match e {
+            LoadError::Io { error, .. } => plain(&error),
+            other => Stop::from(other).text(),
         });
         Ok(match opened {
             Ok(loaded) => Program {
                 name,
-                addressed: loaded.format.has_addresses(),
+                addressed: loaded.format.meta().has_addresses,
                 image: Some(loaded.image),
             },
             Err(error) => {
@@ -319,7 +317,7 @@ impl NewArgs {
 
 /// As `pad` takes it: 32K, or plain bytes.
 fn number(bytes: u64) -> String {
-    match bytes.is_multiple_of(1024) {
+    match bytes % 1024 == 0 {
         true => size(bytes),
         false => bytes.to_string(),
     }

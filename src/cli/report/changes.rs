@@ -91,8 +91,10 @@ impl Changes {
             let goes_on = open.as_ref().is_some_and(|open| {
                 one_sided && open.gone == gone && open.to.last() + 1 == range.first()
             });
-            if !goes_on && let Some(open) = open.take() {
-                changes.close(open, was, now, limit);
+            if !goes_on {
+                if let Some(open) = open.take() {
+                    changes.close(open, was, now, limit);
+                }
             }
             let origin = if gone { was } else { now }.origin_at(at);
             let change = Change::Row {
@@ -290,7 +292,7 @@ fn differing(
     let mut gap = String::new();
     for (i, (byte, other)) in bytes.iter().zip(other).enumerate() {
         if i > 0 {
-            let grouped = (first + i as u64).is_multiple_of(4);
+            let grouped = (first + i as u64) % 4 == 0;
             gap += if grouped { "   " } else { " " };
         }
         if byte == other {

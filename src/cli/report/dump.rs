@@ -57,7 +57,7 @@ impl Dump {
         let mut at = range.first();
         while at <= range.last() {
             let run = run_at(image, at, range.last());
-            let to = if run >= LEAST_RUN && (at.is_multiple_of(ROW) || at == range.first()) {
+            let to = if run >= LEAST_RUN && (at % ROW == 0 || at == range.first()) {
                 // A run gives way to rows at the last whole row.
                 let end = at + run;
                 let end = if end > range.last() {
@@ -159,7 +159,7 @@ pub(super) fn cells(first: u64, bytes: &[Option<u8>]) -> String {
     let mut out = String::new();
     for (i, byte) in bytes.iter().enumerate() {
         if i > 0 {
-            let grouped = (first + i as u64).is_multiple_of(4);
+            let grouped = (first + i as u64) % 4 == 0;
             out += if grouped { " . " } else { " " };
         }
         match byte {

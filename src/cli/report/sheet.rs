@@ -247,7 +247,7 @@ fn facts(chip: &Chip) -> Markup {
         @if chip.files.is_empty() { dd { "not written before this sheet" } }
         @for (name, format) in &chip.files { dd { code.name { (safe(name)) } " " span.soft { (format) } } }
         dt { "Size" }
-        dd { (plural(image.len(), "byte")) @if image.len() >= 1024 && image.len().is_multiple_of(1024) { " (" (size(image.len())) ")" } }
+        dd { (plural(image.len(), "byte")) @if image.len() >= 1024 && image.len() % 1024 == 0 { " (" (size(image.len())) ")" } }
         @if let Some(seat) = chip.seat {
             @if let [board] = &seat.boards[..] { (socket(board, seat.socket)) }
             @match (seat.rearranged_by, seat.board()) {

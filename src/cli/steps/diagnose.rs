@@ -117,15 +117,14 @@ Look next
             ("--picture", self.picture.is_some(), argument!(self.picture)),
             ("--sheet", self.sheet.is_some(), argument!(self.sheet)),
         ];
-        if self.wanted.is_none()
-            && self.pattern.is_none()
-            && let Some((option, _, argument)) = needs_wanted.iter().find(|(_, given, _)| *given)
-        {
-            return Err(
-                Stop::trouble(format!("{option} needs what the chip should hold"))
-                    .advise("give --wanted or --pattern")
-                    .at(*argument),
-            );
+        if self.wanted.is_none() && self.pattern.is_none() {
+            if let Some((option, _, argument)) = needs_wanted.iter().find(|(_, given, _)| *given) {
+                return Err(
+                    Stop::trouble(format!("{option} needs what the chip should hold"))
+                        .advise("give --wanted or --pattern")
+                        .at(*argument),
+                );
+            }
         }
         Ok(())
     }
