@@ -1,4 +1,6 @@
 //! The caret of every error is under the word that it is about, in a recipe and on the command line alike.
+//!
+//! Long, because most of it is the table of what is tried.
 
 use crate::support::bench::Folder;
 
