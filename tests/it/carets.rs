@@ -1,4 +1,6 @@
-//! The caret of every error stands under the word that it is about, in a recipe and on the command line alike.
+//! The caret of every error is under the word that it is about, in a recipe and on the command line alike.
+//!
+//! Long, because most of it is the table of what is tried.
 
 use crate::support::bench::Folder;
 
@@ -289,6 +291,237 @@ const STEPS: &[(&str, &str)] = &[
     ("load prog.hex --name data", "«pda» 4"),
     ("load prog.hex --name data", "«run» run"),
     ("load prog.hex --name data", "«data» data"),
+    (
+        "load prog.hex --name data",
+        "stamp crc32 --across 0x8000-0x8001 --at 0x8004 --init «0x1FFFFFFFF»",
+    ),
+    (
+        "load prog.hex --name data",
+        "stamp md5 --across 0x8000-0x8001 --at 0x9000 --init «1»",
+    ),
+    (
+        "load prog.hex --name data",
+        "stamp sum8 --across 0-1 --at 4 --zero-sum --target «0x100» --on data",
+    ),
+    (
+        "load prog.hex --name data",
+        "«stamp» sum8 --across 0x8000-0x8001 --at 0x8004 --target 1",
+    ),
+    (
+        "load prog.hex --name data",
+        "stamp crc32 --across 0x8000-0x8003 --at 0x8004 «--zero-sum»",
+    ),
+    (
+        "load prog.hex --name data",
+        "stamp sum8 --across 0x8000-0x8003 --at 0x8004 --zero-sum «--complement» ones",
+    ),
+    (
+        "load prog.hex --name data",
+        "stamp sha1 --across 0x8000-0x8003 --at 0x9000 --complement «ones»",
+    ),
+    (
+        "load prog.hex --name data",
+        "stamp sum16 --across 0x8000-0x8003 --at 0x8004 --blank-as «data»",
+    ),
+    (
+        "load prog.hex --name data",
+        "stamp sum16le --across «0x8000-0x8002» --at 0x9000",
+    ),
+    (
+        "load prog.hex --name data",
+        "write data.hex --as raw --address «0» --on data",
+    ),
+    (
+        "load prog.hex --name data",
+        "write data.hex --width «300» --on data",
+    ),
+    (
+        "load prog.hex --name data",
+        "write data.hex --header «data» --on data",
+    ),
+    (
+        "load prog.hex --name data",
+        "write data.hex --name «data» --on data",
+    ),
+    (
+        "load prog.hex --name data",
+        "write data.hex --unit 2 --word «2»",
+    ),
+    (
+        "load prog.hex --name data",
+        "write data.bin --line-end «lf»",
+    ),
+    ("load prog.hex --name data", "write data.bin «--count»"),
+    ("load prog.hex --name data", "write data.hex --order «big»"),
+    (
+        "load prog.hex --name data + relocate --to 0x123456",
+        "write data.s19 --address «16» --on data",
+    ),
+    (
+        "load prog.hex --name data",
+        "diagnose «--recover-wiring» --on data",
+    ),
+    (
+        "load prog.hex --name data",
+        "diagnose --picture «data» --on data",
+    ),
+    (
+        "load prog.hex --name data",
+        "diagnose --sheet «a.html» --on data",
+    ),
+    ("load prog.hex --name data", "diagnose --pass «2» --on data"),
+    (
+        "load prog.hex --name data",
+        "diagnose --part «data» --on data",
+    ),
+    (
+        "load prog.hex --name data",
+        "diagnose --wanted prog.hex --second prog.hex «at»",
+    ),
+    (
+        "load prog.hex --name data",
+        "diagnose --wanted prog.hex --other prog.hex --other «at»",
+    ),
+    (
+        "load prog.hex --name data",
+        "diagnose --wanted prog.hex --old «at»",
+    ),
+    (
+        "load data.bin hole.bin --apart",
+        "join lanes --name data --on «hole»",
+    ),
+    (
+        "load data.bin hole.bin --apart",
+        "fill FF --on hole --on «at»",
+    ),
+    (
+        "load data.bin --name data",
+        "seat 27C512 --at 0 --window 32K --switch A15 --position «2»",
+    ),
+    (
+        "load data.bin --name data",
+        "seat 27C512 --at 0 --window 32K --switch A15,«B3» --position 0",
+    ),
+    (
+        "load data.bin --name data",
+        "seat 27C256 --at 0 --also 0x9000-0x9001 --also «0-1»",
+    ),
+    (
+        "load data.bin --name data",
+        "seat 27C256 --at 0 --also «0-1»",
+    ),
+    (
+        "load data.bin --name data",
+        "seat 27C256 --at 0 --window «data»",
+    ),
+    (
+        "load data.bin --name data",
+        "seat 27C256 --at 0 --window «3»",
+    ),
+    (
+        "load data.bin --name data",
+        "seat 27C256 --at 0 --with «data»",
+    ),
+    ("load data.bin --name data", "seat 27C256 --at 0 --rows «0»"),
+    ("load data.bin --name data", "«seat» 27C256"),
+    (
+        "load data.bin --name data",
+        "expect sum sum8 00 --banks «16»",
+    ),
+    (
+        "load data.bin --name data",
+        "expect blank 0-0xF --erased «data»",
+    ),
+    (
+        "load data.bin --name data",
+        "expect bytes «0x30» 00 --banks 16",
+    ),
+    (
+        "load data.bin --name data",
+        "expect bytes «cpu:0» 00 --banks 16",
+    ),
+    (
+        "load data.bin --name data",
+        "expect bytes 0 00 --banks «data»",
+    ),
+    (
+        "load data.bin --name data",
+        "expect full --on data --on «full»",
+    ),
+    ("load data.bin --name data", "rewire --address A0,«B1»"),
+    ("load data.bin --name data", "rewire --address A0,A1,«A1»"),
+    (
+        "load data.bin --name data",
+        "rewire --invert-data «--inverted» D0",
+    ),
+    ("load data.bin --name data", "«rewire»"),
+    ("load data.bin --name data", "spread «0-0xFF» --banks 16"),
+    ("load data.bin --name data", "swap 2 --on «2»"),
+    ("load data.bin --name data", "repeat «8» --on data"),
+    ("load data.bin --name data", "repeat «data» --on data"),
+    ("load data.bin --name data", "«mark» 0 at --with 20"),
+    ("load data.bin --name data", "mark 0 «{date}»"),
+    ("load data.bin --name data", "mark «data» data"),
+    ("load data.bin --name data", "patch «data» data"),
+    (
+        "load data.bin --name data",
+        "patch --file «data.bin» --on data",
+    ),
+    ("load data.bin --name data", "patch 0 EA «--file» data.bin"),
+    ("load data.bin --name data", "«patch» --on data"),
+    ("load data.bin --name data", "find 07 --on «07»"),
+    (
+        "load data.bin --name data",
+        "hollow 07 --least «data» --on data",
+    ),
+    ("load data.bin --name data", "compare hole.bin --at «data»"),
+    (
+        "load data.bin --name data",
+        "compare hole.bin --limit «data»",
+    ),
+    ("load data.bin --name data", "copy 0-3 --to «data»"),
+    ("load data.bin --name data", "copy 0-3 --to «2» --on data"),
+    ("load data.bin --name data", "copy «0x100-0x103» --to 0x200"),
+    ("load data.bin --name data", "copy 0-3 --to «cpu:0x200»"),
+    ("load data.bin --name data", "digest «data»"),
+    ("load data.bin --name data", "sheet a.html --on «a.html»"),
+    (
+        "load data.bin --name data",
+        "show changes hole.bin --limit «data»",
+    ),
+    (
+        "load data.bin --name data",
+        "burnable hole.bin --on data --on «hole.bin»",
+    ),
+    ("load data.bin --name data", "pad 16 «--at»"),
+    ("load data.bin --name data", "pad 16 --with «data»"),
+    ("load data.bin --name data", "pad «82S123» --on data"),
+    ("load data.bin --name data", "join banks data --on «data»"),
+    ("load data.bin --name data", "join «data» --on data"),
+    ("load data.bin --name data", "split nibbles «lanes»"),
+    (
+        "load data.bin --name data",
+        "split banks 16 --names a,b,«c»",
+    ),
+    ("load data.bin --name data", "split banks «data»"),
+    ("load data.bin --name data", "split lanes «17» --names 17"),
+    ("load data.bin --name data", "drop 0-1 «cpu:2-3»"),
+    ("", "pattern random 64 --seed «0»"),
+    ("", "pattern zeros 64 --seed «1»"),
+    ("", "pattern telltale 64 --pass «3»"),
+    ("", "pattern telltale 64 --pass «2»"),
+    ("", "pattern zeros «0x1FFFFFFFF»"),
+    ("pattern zeros 64", "pattern zeros 64 --name «zeros»"),
+    ("", "«pattern» zeros"),
+    (
+        "load data.bin hole.bin --apart",
+        "vote --name hole --on «data»",
+    ),
+    (
+        "load data.bin --name data",
+        "seat 27C256 --at 0 --names a,«a»",
+    ),
+    ("load data.bin", "load «hole.bin» --name data"),
 ];
 
 fn folder() -> Folder {

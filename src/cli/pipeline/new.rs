@@ -160,7 +160,7 @@ impl NewArgs {
             ..ReadOptions::default()
         };
         let opened = formats::load(file, &how).map_err(|e| match e {
-            LoadError::Io { error, .. } => plain(&error),
+            LoadError::Io { name, error } => format!("{name}: {}", plain(&error)),
             other => Stop::from(other).text(),
         });
         Ok(match opened {
@@ -170,8 +170,7 @@ impl NewArgs {
                 image: Some(loaded.image),
             },
             Err(error) => {
-                let error = error.strip_prefix(&format!("{name}: ")).unwrap_or(&error);
-                let text = format!("{name}: {error}; the recipe names it all the same");
+                let text = format!("{error}; the recipe names it all the same");
                 console.say(Level::Warning, &text);
                 Program {
                     name,
