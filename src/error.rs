@@ -48,8 +48,10 @@ pub enum Error {
     Sum(#[from] sums::SumError),
     /// There is no such sum.
     UnknownAlgo(#[from] sums::UnknownAlgo),
-    /// A word where one of a few others must be.
-    UnknownChoice(#[from] sums::UnknownChoice),
+    /// A word that is no complement.
+    UnknownComplement(#[from] sums::UnknownComplement),
+    /// A word that is no byte order.
+    UnknownOrder(#[from] image::UnknownOrder),
     /// A number, range or byte string can't be read.
     Value(#[from] values::BadValue),
     /// Two sources want one address.

@@ -1,9 +1,8 @@
 //! A board put together step by step, and checked before it is one.
 
 use super::{Board, BoardError, Placement};
-use crate::image::AddressRange;
+use crate::image::{AddressRange, Order};
 use crate::parts::Part;
-use crate::sums::Order;
 
 /// The most rows of sockets a board has.
 const MOST_ROWS: u32 = 256;

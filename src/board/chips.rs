@@ -1,8 +1,7 @@
 //! From the CPU's addresses to the chips in their sockets, and back.
 
 use super::{Board, BoardError, Placement, Socket};
-use crate::image::{AddressRange, Clash, Image, OutOfSpace};
-use crate::sums::Order;
+use crate::image::{AddressRange, Clash, Image, Order, OutOfSpace};
 
 /// The largest chip that is filled, 1 GiB: the largest in any socket has a small part of that.
 pub(super) const LARGEST_CHIP: u64 = 1 << 30;

@@ -1,8 +1,7 @@
 //! How a set of equal sockets sees the CPU's address space, and which byte is where.
 
 use super::Socket;
-use crate::image::AddressRange;
-use crate::sums::Order;
+use crate::image::{AddressRange, Order};
 
 /// How a set of equal sockets sees the CPU's address space; made and checked by [`Board::builder`].
 #[derive(Clone, Debug, PartialEq, Eq)]

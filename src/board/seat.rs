@@ -3,8 +3,8 @@
 use std::sync::Arc;
 
 use super::{Board, Placement};
+use crate::image::Order;
 use crate::parts::Part;
-use crate::sums::Order;
 
 /// Which socket of a board.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]

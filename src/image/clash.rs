@@ -2,7 +2,8 @@
 
 use std::fmt;
 
-use super::{AddressRange, Image, Origin, Source};
+use super::span::join_touching;
+use super::{AddressRange, Image, Origin, Origins, Source};
 
 /// What happens to bytes that two sources put at one address.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
@@ -127,6 +128,40 @@ impl Overlap {
 }
 
 impl Image {
+    /// All images in one, each byte at its own address; near-linear however many they are.
+    ///
+    /// Entry points and headers stay behind.
+    ///
+    /// # Errors
+    /// The [`Overlap`] of the first two that want the same address.
+    pub fn gather(pieces: Vec<Image>) -> Result<Image, Overlap> {
+        let mut owners: Vec<(AddressRange, usize)> = Vec::new();
+        for (i, piece) in pieces.iter().enumerate() {
+            owners.extend(piece.spans.iter().map(|s| (s.range(), i)));
+        }
+        owners.sort_unstable();
+        for pair in owners.windows(2) {
+            if pair[0].0.overlap(pair[1].0).is_some() {
+                let (a, b) = (pair[0].1.min(pair[1].1), pair[0].1.max(pair[1].1));
+                if let Some(overlap) = pieces[a].overlap_with(&pieces[b]) {
+                    return Err(overlap);
+                }
+            }
+        }
+        let mut spans = Vec::with_capacity(owners.len());
+        let mut runs = Vec::new();
+        for piece in pieces {
+            spans.extend(piece.spans);
+            runs.extend(piece.origins.runs().iter().cloned());
+        }
+        spans.sort_unstable_by_key(|s| s.start);
+        runs.sort_unstable_by_key(|r| r.range.first());
+        Ok(Self::from_parts(
+            join_touching(spans),
+            Origins::from_sorted(runs),
+        ))
+    }
+
     /// Adds all bytes of `other`, which came later. Entry point and header of `self` stay.
     ///
     /// # Errors

@@ -7,7 +7,7 @@
 use crc_catalog::*;
 
 /// One CRC of the catalogue.
-pub(super) struct Entry {
+pub(super) struct ListedCrc {
     /// Its catalogue name in lower case, as `crc-32/iso-hdlc`.
     pub(super) name: &'static str,
     /// Its parameters.
@@ -76,43 +76,43 @@ const fn same(a: &[u8], b: &[u8]) -> bool {
     true
 }
 
-const fn c8(name: &'static str, algorithm: &'static Algorithm<u8>) -> Entry {
-    Entry {
+const fn c8(name: &'static str, algorithm: &'static Algorithm<u8>) -> ListedCrc {
+    ListedCrc {
         name,
         model: Model::Bits8(algorithm),
     }
 }
 
-const fn c16(name: &'static str, algorithm: &'static Algorithm<u16>) -> Entry {
-    Entry {
+const fn c16(name: &'static str, algorithm: &'static Algorithm<u16>) -> ListedCrc {
+    ListedCrc {
         name,
         model: Model::Bits16(algorithm),
     }
 }
 
-const fn c32(name: &'static str, algorithm: &'static Algorithm<u32>) -> Entry {
-    Entry {
+const fn c32(name: &'static str, algorithm: &'static Algorithm<u32>) -> ListedCrc {
+    ListedCrc {
         name,
         model: Model::Bits32(algorithm),
     }
 }
 
-const fn c64(name: &'static str, algorithm: &'static Algorithm<u64>) -> Entry {
-    Entry {
+const fn c64(name: &'static str, algorithm: &'static Algorithm<u64>) -> ListedCrc {
+    ListedCrc {
         name,
         model: Model::Bits64(algorithm),
     }
 }
 
-const fn c128(name: &'static str, algorithm: &'static Algorithm<u128>) -> Entry {
-    Entry {
+const fn c128(name: &'static str, algorithm: &'static Algorithm<u128>) -> ListedCrc {
+    ListedCrc {
         name,
         model: Model::Bits128(algorithm),
     }
 }
 
 /// Every CRC of the catalogue.
-pub(super) static CATALOGUE: [Entry; 113] = [
+pub(super) static CATALOGUE: [ListedCrc; 113] = [
     c8("crc-3/gsm", &CRC_3_GSM),
     c8("crc-3/rohc", &CRC_3_ROHC),
     c8("crc-4/g-704", &CRC_4_G_704),

@@ -5,8 +5,9 @@ use std::sync::OnceLock;
 
 use crc::{Crc, Digest, Table};
 
+use super::Algo;
+use super::algo::Family;
 use super::catalogue::{CATALOGUE, Model};
-use super::{Algo, Kind};
 
 /// Sixteen tables: the crate takes sixteen bytes a step with these.
 type Sliced = Table<16>;
@@ -53,7 +54,7 @@ impl Register {
     /// Starts the CRC at this place of the catalogue. `init` is meant as the catalogue's `init`
     /// is (not reflected) and must fit the CRC's width, so that the casts lose nothing.
     pub(super) fn start(index: u8, init: u128) -> Register {
-        if Algo(Kind::Crc(index)) == Algo::CRC32 {
+        if Algo(Family::Crc(index)) == Algo::CRC32 {
             // The crate goes on from a finished CRC: reflected, and with all bits inverted.
             let finished = !(init as u32).reverse_bits();
             return Register::IsoHdlc(crc32fast::Hasher::new_with_initial(finished));

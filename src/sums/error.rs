@@ -97,14 +97,12 @@ fn advice(nearest: &[&str]) -> String {
     }
 }
 
-/// A word where one of two or three fixed words must stand.
+/// A word that is no complement.
 #[derive(Clone, PartialEq, Eq, thiserror::Error)]
-#[error("`{}` stands where {expected} must stand", shown(.word))]
-pub struct UnknownChoice {
+#[error("`{}` stands where `ones` or `twos` must stand", shown(.0))]
+pub struct UnknownComplement(
     /// What was written.
-    pub word: String,
-    /// The words possible, as a phrase.
-    pub expected: &'static str,
-}
+    pub String,
+);
 
-debug_as_display!(SumError, UnknownAlgo, UnknownChoice);
+debug_as_display!(SumError, UnknownAlgo, UnknownComplement);

@@ -17,7 +17,7 @@ use super::words::quoted;
 use crate::board::Board;
 use crate::cli::bench::{Level, Talk, plain};
 use crate::cli::report::size;
-use crate::cli::steps::common::{Extent, Sockets, extent};
+use crate::cli::steps::common::{Extent, Sockets, extent, refused};
 use crate::formats::{self, Input, ReadOptions};
 use crate::image::{AddressRange, Image};
 use crate::parts::{Catalogue, Part};
@@ -71,7 +71,8 @@ impl New {
         let part = self.part.part(parts).map_err(stopped)?;
         let bytes = self.part.bytes(parts).map_err(stopped)?;
         let board = Board::builder(bytes, self.sockets.at).lanes(self.sockets.lanes);
-        let window = board.rows(self.sockets.rows).build()?.addresses();
+        let board = board.rows(self.sockets.rows).build();
+        let window = board.map_err(|e| stopped(refused(e)))?.addresses();
         let seat = part.map(|part| self.seat(part));
         if let Some(seat) = &seat {
             let words = seat.split(' ').map(OsString::from).collect::<Vec<_>>();

@@ -5,8 +5,8 @@ use std::sync::Arc;
 use clap::Args;
 
 use super::Step;
-use super::common::{Extent, On, Order, Sockets, extent};
-use crate::board::{Board, BoardError, Placement, Socket};
+use super::common::{Extent, On, Order, Sockets, extent, refused};
+use crate::board::{Board, Placement, Socket};
 use crate::cli::bench::{Bench, Level, Piece, Seat as Seated, Stop};
 use crate::cli::report::plural;
 use crate::image::AddressRange;
@@ -249,39 +249,6 @@ impl Seat {
                 (row, lane) => row.or(lane),
             })
             .collect()
-    }
-}
-
-/// What does not fit the board, in terms of the options that describe it here.
-fn refused(error: BoardError) -> Stop {
-    let fact = match &error {
-        BoardError::Lanes(n) => format!("--lanes must be 1, 2, 4, 8 or 16, not {n}"),
-        BoardError::Rows(n) => format!("--rows must be 1 to 256, not {n}"),
-        BoardError::TooHigh { base } => {
-            format!("the window's end must be below 2^64, not {base}")
-        }
-        BoardError::Except { range, window } => {
-            format!("{range} (--except) is not inside the window {window}")
-        }
-        BoardError::Also { range, window } => {
-            format!("{range} (--also) is larger than the window or overlaps it: {window}")
-        }
-        BoardError::InExcepted {
-            range,
-            address,
-            origin,
-        } => {
-            let origin = origin.as_ref().map_or(String::new(), |o| format!(" ({o})"));
-            format!(
-                "0x{address:04X}{origin} lies in {range}, which --except says the chips don't answer"
-            )
-        }
-        _ => return error.into(),
-    };
-    let stop = Stop::trouble(fact);
-    match error {
-        BoardError::InExcepted { .. } => stop.advise("move it, or correct --except"),
-        _ => stop,
     }
 }
 
