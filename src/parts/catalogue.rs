@@ -1,6 +1,6 @@
 //! Finding parts by name and by words, among the built-in rows and a user's own.
 
-use super::{OwnPartsError, Part, UnknownPart, all, own};
+use super::{OwnPartsError, Part, UnknownPart, own, table};
 
 /// The built-in rows, and the user's own behind them.
 #[derive(Clone, Debug, Default)]
@@ -86,6 +86,20 @@ impl Catalogue {
     }
 }
 
+/// The built-in rows, by family and size.
+pub fn all() -> &'static [Part] {
+    table::built_in()
+}
+
+/// The built-in part of this name; see [`Catalogue::find`].
+///
+/// # Errors
+///
+/// [`UnknownPart`], with the nearest names.
+pub fn find(name: &str) -> Result<&'static Part, UnknownPart> {
+    find_in(all().iter(), name)
+}
+
 /// The part of this name among `parts`; see [`Catalogue::find`].
 pub(super) fn find_in<'a>(
     parts: impl Iterator<Item = &'a Part> + Clone,
@@ -156,7 +170,6 @@ fn fits(part: &Part, word: &str) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use super::super::find;
     use super::*;
 
     fn nearest_to(word: &str) -> Vec<String> {

@@ -37,9 +37,9 @@ pub(super) fn read(
     let mut taken = HashSet::new();
     let mut parts = Vec::with_capacity(rows.part.0.len());
     for row in rows.part.0 {
-        let spans = Spans::of(&row);
+        let places = Places::of(&row);
         let part = row.part(file).map_err(|(at, message)| fail(at, &message))?;
-        for (name, &at) in part.names().zip(&spans.names) {
+        for (name, &at) in part.names().zip(&places.names) {
             check::name(name).map_err(|message| fail(at, &message))?;
             if catalogue.has(name) || !taken.insert(name.to_ascii_lowercase()) {
                 let message = format!(
@@ -49,7 +49,7 @@ pub(super) fn read(
             }
         }
         if let Some(fault) = part.fault() {
-            return Err(fail(spans.column(fault.column), &fault.message));
+            return Err(fail(places.column(fault.column), &fault.message));
         }
         parts.push(part);
     }
@@ -127,18 +127,18 @@ impl Row {
 }
 
 /// Where the columns of a row stand in the text.
-struct Spans {
+struct Places {
     /// `name`, then `also`.
     names: Vec<usize>,
     others: [(&'static str, Option<usize>); 11],
 }
 
-impl Spans {
-    fn of(row: &Row) -> Spans {
+impl Places {
+    fn of(row: &Row) -> Places {
         fn start<T>(value: &Spanned<T>) -> usize {
             value.span().start
         }
-        Spans {
+        Places {
             names: std::iter::once(&row.name)
                 .chain(&row.also)
                 .map(start)
