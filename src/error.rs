@@ -1,7 +1,7 @@
 //! One error for those who call the library.
 
 use crate::prose::debug_as_display;
-use crate::{board, faults, formats, identify, image, ops, parts, sums, values};
+use crate::{board, faults, formats, image, ops, parts, sums, values};
 
 /// Whatever can go wrong in this library, for callers that only pass it on.
 ///
@@ -37,7 +37,7 @@ pub enum Error {
     /// A board can't be built, or an image does not fit it.
     Board(#[from] board::BoardError),
     /// A list of sums can't be read.
-    List(#[from] identify::ListError),
+    List(#[from] sums::ListError),
     /// There is no such part.
     UnknownPart(#[from] parts::UnknownPart),
     /// A file of own parts can't be taken.

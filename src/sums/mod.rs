@@ -28,6 +28,7 @@ mod complement;
 mod crc;
 mod digest;
 mod error;
+mod list;
 mod plain;
 mod sum;
 mod summing;
@@ -38,6 +39,7 @@ pub use algo::Algo;
 pub use balance::balance;
 pub use complement::Complement;
 pub use error::{SumError, UnknownAlgo, UnknownComplement};
+pub use list::{ListError, ListFault, ListedSum, read_list};
 pub use sum::Sum;
 pub use summing::Summing;
 

@@ -15,6 +15,7 @@ use crate::cli::report::{self, plural};
 use crate::formats;
 use crate::identify::{self, KnownBy, KnownChip};
 use crate::image::Image;
+use crate::sums;
 
 /// Tell which of these reads is which chip of a known set.
 ///
@@ -79,9 +80,9 @@ fn chips_of(bench: &mut Bench, file: &Path) -> Result<Vec<KnownChip>> {
     let name = file.display().to_string();
     if may_be_a_list(file)
         && let Ok(text) = bench.read_text(file)
-        && let Some(chips) = identify::sums_of_list(&text).map_err(|e| anyhow!("{name}: {e}"))?
+        && let Some(listed) = sums::read_list(&text).map_err(|e| anyhow!("{name}: {e}"))?
     {
-        return Ok(chips);
+        return Ok(listed.into_iter().map(KnownChip::from).collect());
     }
     if file == Path::new("-") {
         bail!("standard input holds no list of sums: write an image to a file first");
