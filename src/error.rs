@@ -89,6 +89,22 @@ mod tests {
         assert_eq!(format!("{boxed:?}"), sentence);
     }
 
+    /// What a build script's `main` leaves on the screen when it fails.
+    #[test]
+    fn a_broken_file_is_one_sentence_with_its_place() {
+        fn main() -> Result<(), Error> {
+            // The second record's sum is wrong.
+            let text = ":0100000001FE\n:01000100FFFE\n:00000001FF\n";
+            let mut input = formats::Input::new("prog.hex", text.as_bytes());
+            formats::load(&mut input, None, &formats::ReadOptions::default())?;
+            Ok(())
+        }
+        let screen = format!("Error: {:?}", main().unwrap_err());
+        let place = "Error: prog.hex: line 2, column 12: the checksum is wrong";
+        assert!(screen.starts_with(place), "{screen}");
+        assert_eq!(screen.lines().count(), 1, "{screen}");
+    }
+
     #[test]
     fn every_error_below_is_a_sentence_in_debug_too() {
         let board = board::BoardError::Lanes(3);

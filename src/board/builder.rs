@@ -136,8 +136,8 @@ impl BoardBuilder {
         let Some(row) = window.checked_mul(self.lanes.into()) else {
             return Err(too_high);
         };
-        if self.base % row != 0 {
-            let below = self.base - self.base % row;
+        let below = self.base - self.base % row;
+        if below != self.base {
             return Err(BoardError::Base {
                 base: self.base,
                 window: row,

@@ -29,6 +29,24 @@ impl Large {
     }
 }
 
+/// Where a part begins in the address space.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Base {
+    /// At this address.
+    At(u64),
+    /// At the image's first address, which must be a multiple of the part's size then.
+    OfImage,
+}
+
+/// Which runs of a byte are looked at.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Runs {
+    /// All of them.
+    All,
+    /// Only the one at the image's very end.
+    Tail,
+}
+
 /// Puts `pattern` into the holes of `range`, or between the first and the last byte; never over data.
 ///
 /// A pattern of several bytes repeats and is aligned to address 0. Returns how many bytes were put.
@@ -52,10 +70,11 @@ pub fn fill(
     Ok(made)
 }
 
-/// Turns runs of `byte` that are at least `least` long into holes; `tail_only` looks only at the image's very end.
+/// Turns runs of `byte` that are at least `least` bytes long into holes.
 ///
 /// Returns the runs, lowest first.
-pub fn hollow(image: &mut Image, byte: u8, least: u64, tail_only: bool) -> Vec<AddressRange> {
+pub fn hollow(image: &mut Image, byte: u8, least: u64, which: Runs) -> Vec<AddressRange> {
+    let tail_only = which == Runs::Tail;
     let mut runs: Vec<AddressRange> = Vec::new();
     let spans = match image.spans() {
         [.., last] if tail_only => std::slice::from_ref(last),
@@ -90,15 +109,14 @@ pub fn hollow(image: &mut Image, byte: u8, least: u64, tail_only: bool) -> Vec<A
     runs
 }
 
-/// Addresses of a part of `size` bytes: from `base`, or from the image's first address when that is a multiple of
-/// the size.
-fn window(image: &Image, size: u64, base: Option<u64>) -> Result<AddressRange, OpError> {
+/// Addresses of a part of `size` bytes.
+fn window(image: &Image, size: u64, base: Base) -> Result<AddressRange, OpError> {
     let extent = image.extent();
     let base = match (base, extent) {
-        (Some(base), _) => base,
-        (None, None) => return Err(OpError::Empty),
-        (None, Some(extent)) if extent.first().is_multiple_of(size) => extent.first(),
-        (None, Some(extent)) => {
+        (Base::At(base), _) => base,
+        (Base::OfImage, None) => return Err(OpError::Empty),
+        (Base::OfImage, Some(extent)) if extent.first().is_multiple_of(size) => extent.first(),
+        (Base::OfImage, Some(extent)) => {
             let first = extent.first();
             return Err(OpError::NoBase { first, size });
         }
@@ -130,7 +148,7 @@ fn window(image: &Image, size: u64, base: Option<u64>) -> Result<AddressRange, O
 }
 
 /// Extends an image to a part of `size` bytes with `erased`, in front of its first byte and behind its last; inner
-/// holes stay. The part begins at `base`, or at the image's first address when that is a multiple of the size.
+/// holes stay.
 ///
 /// Returns the part's addresses.
 ///
@@ -140,7 +158,7 @@ fn window(image: &Image, size: u64, base: Option<u64>) -> Result<AddressRange, O
 pub fn pad(
     image: &mut Image,
     size: u64,
-    base: Option<u64>,
+    base: Base,
     erased: u8,
     large: Large,
 ) -> Result<AddressRange, OpError> {
@@ -168,12 +186,7 @@ pub fn pad(
 ///
 /// # Errors
 /// As [`pad`], and [`OpError::NotPowerOfTwo`].
-pub fn repeat(
-    image: &mut Image,
-    size: u64,
-    base: Option<u64>,
-    large: Large,
-) -> Result<u64, OpError> {
+pub fn repeat(image: &mut Image, size: u64, base: Base, large: Large) -> Result<u64, OpError> {
     let window = window(image, size, base)?;
     let extent = image.extent().ok_or(OpError::Empty)?;
     let length = extent.last() - window.first() + 1;

@@ -17,14 +17,13 @@ fn ending(n: u64) -> &'static str {
 /// `32,768`.
 pub(crate) fn thousands(n: u64) -> String {
     let digits = n.to_string();
-    let mut out = String::new();
-    for (i, digit) in digits.chars().enumerate() {
-        if i > 0 && (digits.len() - i) % 3 == 0 {
-            out.push(',');
-        }
-        out.push(digit);
-    }
-    out
+    let mut groups: Vec<&str> = digits
+        .as_bytes()
+        .rchunks(3)
+        .filter_map(|group| std::str::from_utf8(group).ok())
+        .collect();
+    groups.reverse();
+    groups.join(",")
 }
 
 #[cfg(test)]

@@ -9,7 +9,7 @@ use crate::cli::bench::{Piece, Stop};
 use crate::cli::report::NamedSum;
 use crate::formats::{self, FORMATS, Format, Strictness};
 use crate::image::{AddressRange, Image};
-use crate::ops::Large;
+use crate::ops::{Base, Large, OverData};
 use crate::parts::{self, Catalogue, Part};
 use crate::sums::{Algo, SumError, Summing};
 use crate::values::Space;
@@ -145,6 +145,19 @@ impl YesLarge {
             true => Large::Allow,
             false => Large::Refuse,
         }
+    }
+}
+
+/// Where a part begins, as `--at` says it or leaves it open.
+pub fn base(at: Option<u64>) -> Base {
+    at.map_or(Base::OfImage, Base::At)
+}
+
+/// What `--replace` says.
+pub fn over_data(replace: bool) -> OverData {
+    match replace {
+        true => OverData::Replace,
+        false => OverData::Refuse,
     }
 }
 

@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::Step;
-use super::common::{Extent, On, YesLarge, extent};
+use super::common::{Extent, On, YesLarge, base, extent};
 use crate::cli::bench::{Bench, Stop};
 use crate::parts::Catalogue;
 use crate::{ops, values};
@@ -47,7 +47,13 @@ data 1,389, filler 6,803, hollow 0
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let (size, erased) = self.measure(&bench.parts)?;
         bench.each(&self.on.labels, |piece, _| {
-            ops::pad(&mut piece.image, size, self.at, erased, self.large.large())?;
+            ops::pad(
+                &mut piece.image,
+                size,
+                base(self.at),
+                erased,
+                self.large.large(),
+            )?;
             Ok(())
         })
     }

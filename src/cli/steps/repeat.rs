@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::Step;
-use super::common::{Extent, On, YesLarge, extent};
+use super::common::{Extent, On, YesLarge, base, extent};
 use crate::cli::bench::{Bench, Stop};
 use crate::parts::Catalogue;
 use crate::{ops, values};
@@ -44,7 +44,7 @@ data 5,556, filler 2,636, hollow 0
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let size = self.size.bytes(&bench.parts)?;
         bench.each(&self.on.labels, |piece, _| {
-            ops::repeat(&mut piece.image, size, self.at, self.large.large())?;
+            ops::repeat(&mut piece.image, size, base(self.at), self.large.large())?;
             Ok(())
         })
     }

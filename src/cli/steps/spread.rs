@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::Step;
-use super::common::{Extent, On, extent};
+use super::common::{Extent, On, extent, over_data};
 use crate::cli::bench::{Bench, Stop};
 use crate::image::AddressRange;
 use crate::parts::Catalogue;
@@ -51,7 +51,13 @@ F4 E2 stands in 4 places
             let part = piece.seat.as_ref().map(|s| s.part.bytes());
             let reach = piece.image.extent().map_or(0, |e| e.last() + 1);
             let banks = part.unwrap_or(reach).div_ceil(size);
-            ops::spread(&mut piece.image, self.range, size, banks, self.replace)?;
+            ops::spread(
+                &mut piece.image,
+                self.range,
+                size,
+                banks,
+                over_data(self.replace),
+            )?;
             Ok(())
         })
     }
