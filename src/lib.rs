@@ -9,7 +9,7 @@
 //! use romloom::formats::{self, Input, ReadOptions, WriteOptions};
 //! use romloom::image::AddressRange;
 //! use romloom::board::Board;
-//! use romloom::ops::{self, Base, Large, Stamp};
+//! use romloom::ops::{self, Large, PartBase, Stamp};
 //! use romloom::sums::Algo;
 //!
 //! // A program for a 16-bit bus, as its assembler wrote it.
@@ -18,7 +18,7 @@
 //! let mut rom = formats::load(&mut input, Some("hex"), &ReadOptions::default())?.image;
 //!
 //! // Pad it to two 27C64, store the sum of its words in the last one, and take it apart for the sockets.
-//! ops::pad(&mut rom, 16 * 1024, Base::At(0), 0xFF, Large::Refuse)?;
+//! ops::pad(&mut rom, 16 * 1024, PartBase::At(0), 0xFF, Large::Refuse)?;
 //! let all = AddressRange::new(0, 0x3FFD).ok_or("no such range")?;
 //! Stamp::new(Algo::SUM16BE, vec![all], 0x3FFE).put(&mut rom)?;
 //! let board = Board::builder(8 * 1024, 0).lanes(2).build()?;

@@ -16,12 +16,12 @@
 //! }
 //! ```
 
+mod form;
 mod known;
 mod recognise;
 #[cfg(test)]
 mod tests;
-mod variant;
 
+pub use form::{ContentForm, Cut};
 pub use known::{KnownBy, KnownChip};
 pub use recognise::{Answer, Nearest, recognise};
-pub use variant::{Cut, Variant};

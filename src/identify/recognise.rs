@@ -2,8 +2,8 @@
 
 use std::collections::HashMap;
 
-use super::variant::{LEAST, constant};
-use super::{Cut, KnownBy, KnownChip, Variant};
+use super::form::{LEAST, constant};
+use super::{ContentForm, Cut, KnownBy, KnownChip};
 use crate::faults::{Case, Verdict, no_pins};
 use crate::sums::Algo;
 
@@ -21,7 +21,7 @@ pub enum Answer {
         /// The chip, by its place in the list.
         known: usize,
         /// The form of it.
-        form: Variant,
+        form: ContentForm,
         /// How often it stands in the read.
         times: usize,
     },
@@ -30,7 +30,7 @@ pub enum Answer {
         /// The chip.
         known: usize,
         /// The form of the read.
-        form: Variant,
+        form: ContentForm,
     },
     /// Put together with another read, it is a known chip.
     With {
@@ -53,7 +53,7 @@ pub struct Nearest {
     /// The chip.
     pub known: usize,
     /// The form of it.
-    pub form: Variant,
+    pub form: ContentForm,
     /// Bytes that differ.
     pub differing: u64,
     /// Bytes compared.
@@ -79,7 +79,7 @@ pub(super) fn once(bytes: &[u8]) -> (&[u8], usize) {
 struct KnownSet<'k> {
     known: &'k [KnownChip],
     /// Forms of the chips known by their images, by SHA-256.
-    forms: HashMap<String, (usize, Variant)>,
+    forms: HashMap<String, (usize, ContentForm)>,
     /// Whole chips, by each sum.
     whole: HashMap<(Algo, String), usize>,
     /// The sums that occur.
@@ -103,7 +103,7 @@ impl<'k> KnownSet<'k> {
             let (algo, value) = match &chip.by {
                 KnownBy::Sum(algo, value) => (*algo, Some(value.to_ascii_lowercase())),
                 KnownBy::Image(bytes) => {
-                    Variant::all(bytes, |form, part| {
+                    ContentForm::all(bytes, |form, part| {
                         let Some(key) = sum(Algo::SHA256, part) else {
                             return;
                         };
@@ -138,7 +138,7 @@ impl<'k> KnownSet<'k> {
         if let Some(known) = self.whole(read) {
             return Some(Answer::Is {
                 known,
-                form: Variant::WHOLE,
+                form: ContentForm::WHOLE,
                 times: 1,
             });
         }
@@ -150,7 +150,7 @@ impl<'k> KnownSet<'k> {
             }
             // What is known by its sum only: the read is turned instead.
             let mut found = None;
-            Variant::all(part, |form, turned| {
+            ContentForm::all(part, |form, turned| {
                 if found.is_none() && form.cut == Cut::Whole {
                     found = self.whole(turned).map(|known| (known, form));
                 }
@@ -160,7 +160,7 @@ impl<'k> KnownSet<'k> {
             }
         }
         let mut found = None;
-        Variant::all(part, |form, turned| {
+        ContentForm::all(part, |form, turned| {
             if found.is_none() && form.cut != Cut::Whole {
                 found = self
                     .whole(turned)
@@ -173,12 +173,12 @@ impl<'k> KnownSet<'k> {
     /// The known chip that is nearest, of those known by their images.
     fn nearest(&self, read: &[u8]) -> Option<Nearest> {
         let (once, _) = once(read);
-        let mut near: Vec<(usize, usize, Variant)> = Vec::new();
+        let mut near: Vec<(usize, usize, ContentForm)> = Vec::new();
         for (n, chip) in self.known.iter().enumerate() {
             let KnownBy::Image(bytes) = &chip.by else {
                 continue;
             };
-            Variant::all(bytes, |form, part| {
+            ContentForm::all(bytes, |form, part| {
                 if part.len() == read.len() || part.len() == once.len() {
                     let differ = part.iter().zip(read).filter(|(a, b)| a != b).count();
                     let share = differ * 1000 / part.len();

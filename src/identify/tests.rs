@@ -1,7 +1,7 @@
 //! Every form of made-up chips, and reads of them with damage.
 
+use super::form::{LEAST, invert};
 use super::recognise::{once, sum};
-use super::variant::{LEAST, invert};
 use super::*;
 use crate::faults::Pattern;
 use crate::sums::{self, Algo};
@@ -22,7 +22,7 @@ fn image(name: &str, bytes: &[u8]) -> KnownChip {
     }
 }
 
-fn is(form: Variant, times: usize) -> Answer {
+fn is(form: ContentForm, times: usize) -> Answer {
     Answer::Is {
         known: 1,
         form,
@@ -35,7 +35,7 @@ fn every_form_of_an_image_is_known() {
     let (other, rom) = (random(1, 1024), random(2, 1024));
     let known = [image("other", &other), image("rom", &rom)];
     let mut count = 0;
-    Variant::all(&rom, |form, part| {
+    ContentForm::all(&rom, |form, part| {
         assert_eq!(form.of(&rom).unwrap(), part);
         assert_eq!(recognise(&[part], &known), [is(form, 1)]);
         let twice = [part, part].concat();
@@ -62,17 +62,17 @@ fn a_sum_is_enough() {
         let answers = recognise(&reads, &list(algo));
         let whole = |inverted| Answer::Is {
             known: 0,
-            form: Variant {
+            form: ContentForm {
                 inverted,
-                ..Variant::WHOLE
+                ..ContentForm::WHOLE
             },
             times: 1,
         };
         assert_eq!(answers[0], whole(false));
         assert_eq!(answers[1], whole(true));
-        let upper = Variant {
+        let upper = ContentForm {
             cut: Cut::Bank { n: 1, of: 2 },
-            ..Variant::WHOLE
+            ..ContentForm::WHOLE
         };
         assert_eq!(
             answers[2],
@@ -112,9 +112,9 @@ fn the_nearest_and_what_is_wrong_with_it() {
 #[test]
 fn forms_are_whole_and_long_enough_to_be_evidence() {
     for cut in [Cut::Bank { n: 1, of: 2 }, Cut::Lane { n: 1, of: 2 }] {
-        let form = Variant {
+        let form = ContentForm {
             cut,
-            ..Variant::WHOLE
+            ..ContentForm::WHOLE
         };
         let len = |size| form.of(&random(1, size)).map(|part| part.len());
         assert_eq!(len(2 * LEAST), Some(LEAST));

@@ -2,8 +2,8 @@
 
 use std::sync::Arc;
 
-use super::chunks::{self, Chunk, Stretch, Stretches};
-use super::span::{Bytes, push_joining};
+use super::chunks::{self, Chunk, LineStretch, LineStretches};
+use super::span::{SpanBytes, push_joining};
 use super::{AddressRange, Clash, Contest, Image, Origins, OutOfSpace, Overlap, Source, Span};
 
 /// Collects what one source brings, record by record, in any order of addresses.
@@ -20,8 +20,8 @@ pub struct Builder {
     /// Where a record must start to be appended.
     next: u64,
     /// Its stretches, but the one that grows.
-    stretches: Stretches,
-    open: Option<OpenStretch>,
+    stretches: LineStretches,
+    open: Option<OpenLines>,
     /// Line and length that a record must have to go on with that stretch; [`NONE_FITS`] when none can.
     next_line: u64,
     stride: u64,
@@ -42,7 +42,7 @@ pub struct Arrival {
 /// A length that no record has.
 const NONE_FITS: u64 = u64::MAX;
 
-struct OpenStretch {
+struct OpenLines {
     start: u64,
     line: u64,
     stride: u64,
@@ -57,7 +57,7 @@ impl Builder {
             current: Vec::new(),
             current_start: 0,
             next: 0,
-            stretches: Stretches::new(),
+            stretches: LineStretches::new(),
             open: None,
             next_line: 0,
             stride: NONE_FITS,
@@ -150,7 +150,7 @@ impl Builder {
     #[cold]
     fn start_stretch(&mut self, address: u64, len: u64, line: u64) {
         self.close_stretch();
-        self.open = Some(OpenStretch {
+        self.open = Some(OpenLines {
             start: address,
             line,
             stride: len,
@@ -161,7 +161,7 @@ impl Builder {
     /// Ends the growing stretch; its last byte is the last that was added.
     fn close_stretch(&mut self) {
         let Some(open) = self.open.take() else { return };
-        self.stretches.push(Stretch {
+        self.stretches.push(LineStretch {
             len: self.next - open.start,
             line: open.line,
             stride: u32::try_from(open.stride).unwrap_or(u32::MAX),
@@ -175,8 +175,8 @@ impl Builder {
         if self.current.is_empty() {
             return;
         }
-        let bytes = match self.current.len() <= Bytes::new().inline_size() {
-            true => Bytes::from_slice(&self.current),
+        let bytes = match self.current.len() <= SpanBytes::new().inline_size() {
+            true => SpanBytes::from_slice(&self.current),
             false => std::mem::take(&mut self.current).into(),
         };
         self.current.clear();

@@ -11,15 +11,15 @@ use super::{AddressRange, Image, Lines, Origins, Run, Source, Span};
 pub(super) struct Chunk {
     pub span: Span,
     /// One after another, all of the span.
-    pub stretches: Stretches,
+    pub stretches: LineStretches,
 }
 
 /// Most chunks have one.
-pub(super) type Stretches = SmallVec<[Stretch; 1]>;
+pub(super) type LineStretches = SmallVec<[LineStretch; 1]>;
 
 /// Bytes of a chunk that came in even lines, or in none.
 #[derive(Clone, Copy)]
-pub(super) struct Stretch {
+pub(super) struct LineStretch {
     /// Bytes in all.
     pub len: u64,
     /// Line of the first byte, counted from 1.
@@ -31,14 +31,14 @@ pub(super) struct Stretch {
 impl Chunk {
     /// Of a file that has no lines.
     pub fn without_lines(span: Span) -> Self {
-        let stretch = Stretch {
+        let stretch = LineStretch {
             len: span.bytes.len() as u64,
             line: 0,
             stride: 0,
         };
         Self {
             span,
-            stretches: Stretches::from_buf([stretch]),
+            stretches: LineStretches::from_buf([stretch]),
         }
     }
 

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::span::{Bytes, push_joining};
+use super::span::{SpanBytes, push_joining};
 use super::{AddressRange, Image, Lines, Origins, OutOfSpace, Run, Source, Span};
 
 impl Image {
@@ -120,7 +120,7 @@ impl Image {
                             &mut spans,
                             Span {
                                 start,
-                                bytes: Bytes::from_slice(&slice[offset as usize..][..1]),
+                                bytes: SpanBytes::from_slice(&slice[offset as usize..][..1]),
                             },
                         );
                         if let (Some(run), Some(range)) = (

@@ -8,12 +8,12 @@ use super::AddressRange;
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Span {
     pub(super) start: u64,
-    pub(super) bytes: Bytes,
+    pub(super) bytes: SpanBytes,
 }
 
 /// The bytes of a span. Those of a usual record stand in the span itself, so that a million scattered records are no million
 /// allocations.
-pub(super) type Bytes = SmallVec<[u8; 16]>;
+pub(super) type SpanBytes = SmallVec<[u8; 16]>;
 
 impl Span {
     /// Bytes from `start` up; `None` when empty or past [`AddressRange::TOP`].

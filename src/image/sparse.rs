@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 use std::sync::Arc;
 
-use super::span::{Bytes, join_touching, merge_sorted, push_joining};
+use super::span::{SpanBytes, join_touching, merge_sorted, push_joining};
 use super::{AddressRange, Entry, Origin, Origins, OutOfSpace, Run, Source, Span};
 
 /// A sparse image.
@@ -231,7 +231,7 @@ impl Image {
                 let keep = (range.last() - span.start + 1) as usize;
                 Span {
                     start: range.last() + 1,
-                    bytes: Bytes::from_slice(&span.bytes[keep..]),
+                    bytes: SpanBytes::from_slice(&span.bytes[keep..]),
                 }
             })
         };
@@ -274,7 +274,7 @@ impl Image {
             .within(range)
             .map(|(start, bytes)| Span {
                 start,
-                bytes: Bytes::from_slice(bytes),
+                bytes: SpanBytes::from_slice(bytes),
             })
             .collect();
         Self::from_parts(spans, Origins::from_sorted(self.origins.within(range)))

@@ -31,7 +31,7 @@ impl Large {
 
 /// Where a part begins in the address space.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Base {
+pub enum PartBase {
     /// At this address.
     At(u64),
     /// At the image's first address, which must be a multiple of the part's size then.
@@ -110,13 +110,13 @@ pub fn hollow(image: &mut Image, byte: u8, least: u64, which: Runs) -> Vec<Addre
 }
 
 /// Addresses of a part of `size` bytes.
-fn window(image: &Image, size: u64, base: Base) -> Result<AddressRange, OpError> {
+fn window(image: &Image, size: u64, base: PartBase) -> Result<AddressRange, OpError> {
     let extent = image.extent();
     let base = match (base, extent) {
-        (Base::At(base), _) => base,
-        (Base::OfImage, None) => return Err(OpError::Empty),
-        (Base::OfImage, Some(extent)) if extent.first().is_multiple_of(size) => extent.first(),
-        (Base::OfImage, Some(extent)) => {
+        (PartBase::At(base), _) => base,
+        (PartBase::OfImage, None) => return Err(OpError::Empty),
+        (PartBase::OfImage, Some(extent)) if extent.first().is_multiple_of(size) => extent.first(),
+        (PartBase::OfImage, Some(extent)) => {
             let first = extent.first();
             return Err(OpError::NoBase { first, size });
         }
@@ -158,7 +158,7 @@ fn window(image: &Image, size: u64, base: Base) -> Result<AddressRange, OpError>
 pub fn pad(
     image: &mut Image,
     size: u64,
-    base: Base,
+    base: PartBase,
     erased: u8,
     large: Large,
 ) -> Result<AddressRange, OpError> {
@@ -186,7 +186,7 @@ pub fn pad(
 ///
 /// # Errors
 /// As [`pad`], and [`OpError::NotPowerOfTwo`].
-pub fn repeat(image: &mut Image, size: u64, base: Base, large: Large) -> Result<u64, OpError> {
+pub fn repeat(image: &mut Image, size: u64, base: PartBase, large: Large) -> Result<u64, OpError> {
     let window = window(image, size, base)?;
     let extent = image.extent().ok_or(OpError::Empty)?;
     let length = extent.last() - window.first() + 1;

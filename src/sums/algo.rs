@@ -4,7 +4,7 @@ use std::fmt;
 use std::str::FromStr;
 
 use super::catalogue::{self, CATALOGUE, ListedCrc};
-use super::digest::Digest;
+use super::digest::DigestKind;
 use super::plain::Plain;
 use super::{Order, Sum, SumError, Summing, UnknownAlgo};
 use crate::prose::nearest;
@@ -20,7 +20,7 @@ pub(super) enum Family {
     Plain(Plain),
     /// The place in the catalogue.
     Crc(u8),
-    Digest(Digest),
+    Digest(DigestKind),
 }
 
 impl Algo {
@@ -46,11 +46,11 @@ impl Algo {
     /// of it.
     pub const CRC32: Algo = Algo(Family::Crc(catalogue::position("crc-32/iso-hdlc")));
     /// MD5.
-    pub const MD5: Algo = Algo(Family::Digest(Digest::Md5));
+    pub const MD5: Algo = Algo(Family::Digest(DigestKind::Md5));
     /// SHA-1.
-    pub const SHA1: Algo = Algo(Family::Digest(Digest::Sha1));
+    pub const SHA1: Algo = Algo(Family::Digest(DigestKind::Sha1));
     /// SHA-256.
-    pub const SHA256: Algo = Algo(Family::Digest(Digest::Sha256));
+    pub const SHA256: Algo = Algo(Family::Digest(DigestKind::Sha256));
 
     /// Names that stand for a catalogue name.
     const SHORT: [(&'static str, Algo); 2] = [("crc16", Algo::CRC16), ("crc32", Algo::CRC32)];
@@ -59,7 +59,7 @@ impl Algo {
     pub fn all() -> impl Iterator<Item = Algo> {
         let plain = Plain::ALL.into_iter().map(Family::Plain);
         let crcs = (0..CATALOGUE.len() as u8).map(Family::Crc);
-        let digests = Digest::ALL.into_iter().map(Family::Digest);
+        let digests = DigestKind::ALL.into_iter().map(Family::Digest);
         plain.chain(crcs).chain(digests).map(Algo)
     }
 

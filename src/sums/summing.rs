@@ -11,11 +11,11 @@ use super::{Algo, Sum, SumError, crc, digest};
 #[derive(Clone)]
 pub struct Summing {
     algo: Algo,
-    state: State,
+    state: Running,
 }
 
 #[derive(Clone)]
-enum State {
+enum Running {
     Plain(Plain, plain::Total),
     Crc(crc::Register),
     Digest(digest::Hashing),
@@ -25,9 +25,9 @@ impl Summing {
     /// Begins from a value that fits the width; a digest takes none.
     pub(super) fn begin(algo: Algo, init: u128) -> Self {
         let state = match algo.0 {
-            Family::Plain(plain) => State::Plain(plain, plain.start(init as u32)),
-            Family::Crc(index) => State::Crc(crc::Register::start(index, init)),
-            Family::Digest(digest) => State::Digest(digest.start()),
+            Family::Plain(plain) => Running::Plain(plain, plain.start(init as u32)),
+            Family::Crc(index) => Running::Crc(crc::Register::start(index, init)),
+            Family::Digest(digest) => Running::Digest(digest.start()),
         };
         Self { algo, state }
     }
@@ -35,9 +35,9 @@ impl Summing {
     /// Takes the next bytes.
     pub fn feed(&mut self, bytes: &[u8]) {
         match &mut self.state {
-            State::Plain(_, total) => total.feed(bytes),
-            State::Crc(register) => register.feed(bytes),
-            State::Digest(hashing) => hashing.feed(bytes),
+            Running::Plain(_, total) => total.feed(bytes),
+            Running::Crc(register) => register.feed(bytes),
+            Running::Digest(hashing) => hashing.feed(bytes),
         }
     }
 
@@ -48,11 +48,11 @@ impl Summing {
     /// of sum fails.
     pub fn finish(self) -> Result<Sum, SumError> {
         let value = match self.state {
-            State::Plain(plain, total) => {
+            Running::Plain(plain, total) => {
                 Value::Number(u128::from(total.finish(plain)?) & self.algo.mask())
             }
-            State::Crc(register) => Value::Number(register.finish()),
-            State::Digest(hashing) => Value::Digest(hashing.finish()),
+            Running::Crc(register) => Value::Number(register.finish()),
+            Running::Digest(hashing) => Value::Digest(hashing.finish()),
         };
         Ok(Sum {
             algo: self.algo,

@@ -9,7 +9,7 @@ use crate::cli::bench::{Piece, Stop};
 use crate::cli::report::NamedSum;
 use crate::formats::{self, FORMATS, Format, Strictness};
 use crate::image::{AddressRange, Image};
-use crate::ops::{Base, Large, OverData};
+use crate::ops::{Large, OverData, PartBase};
 use crate::parts::{self, Catalogue, Part};
 use crate::sums::{Algo, SumError, Summing};
 use crate::values::Space;
@@ -149,8 +149,8 @@ impl YesLarge {
 }
 
 /// Where a part begins, as `--at` says it or leaves it open.
-pub fn base(at: Option<u64>) -> Base {
-    at.map_or(Base::OfImage, Base::At)
+pub fn base(at: Option<u64>) -> PartBase {
+    at.map_or(PartBase::OfImage, PartBase::At)
 }
 
 /// What `--replace` says.

@@ -60,20 +60,20 @@ fn a_wrong_address_does_not_eat_all_memory() {
     assert!(Large::Refuse.check(LARGE).is_ok());
     assert!(Large::Allow.check(u64::MAX).is_ok());
     let said = refusal(&mut rom, |i| {
-        pad(i, 1 << 40, Base::At(0), 0xFF, Large::Refuse)
+        pad(i, 1 << 40, PartBase::At(0), 0xFF, Large::Refuse)
     });
     assert!(said.starts_with("this makes 1099243192317 bytes"), "{said}");
     let mut rom = image(0, &[1]);
     refusal(&mut rom, |i| {
-        repeat(i, 1 << 40, Base::OfImage, Large::Refuse)
+        repeat(i, 1 << 40, PartBase::OfImage, Large::Refuse)
     });
     // What is made counts, not what stands there: a copy of the whole, holes and all.
     rom.put(LARGE - 1, vec![2], file("b.bin")).unwrap();
     refusal(&mut rom, |i| {
-        repeat(i, 4 * LARGE, Base::OfImage, Large::Refuse)
+        repeat(i, 4 * LARGE, PartBase::OfImage, Large::Refuse)
     });
     assert_eq!(
-        repeat(&mut rom, 2 * LARGE, Base::OfImage, Large::Refuse),
+        repeat(&mut rom, 2 * LARGE, PartBase::OfImage, Large::Refuse),
         Ok(2)
     );
     assert_eq!(rom.len(), 4);
@@ -169,7 +169,7 @@ proptest! {
     ) {
         let (before, extent) = (bytes_of(&image), image.extent().unwrap());
         let window = AddressRange::from_len(base, size).unwrap();
-        let padded = unchanged_when_refused(&mut image, |i| pad(i, size, Base::At(base), 0xEE, Large::Refuse));
+        let padded = unchanged_when_refused(&mut image, |i| pad(i, size, PartBase::At(base), 0xEE, Large::Refuse));
         prop_assert_eq!(padded.is_ok(), window.covers(extent));
         if padded.is_ok() {
             let mut model = before;
@@ -198,7 +198,7 @@ proptest! {
         image.put(base + length - 1, vec![0xA5], file("a")).unwrap();
         let one = bytes_of(&image);
         let size = length << doublings;
-        let copies = repeat(&mut image, size, Base::At(base), Large::Refuse).unwrap();
+        let copies = repeat(&mut image, size, PartBase::At(base), Large::Refuse).unwrap();
         prop_assert_eq!(copies, 1 << doublings);
         let model: Bytes = (0..copies)
             .flat_map(|k| one.iter().map(move |(a, b)| (a + k * length, *b)))
@@ -211,7 +211,7 @@ proptest! {
 fn a_part_begins_where_the_image_does_only_when_that_is_aligned() {
     let mut rom = image(0x8000, &[1]);
     assert_eq!(
-        pad(&mut rom, 0x4000, Base::OfImage, 0xFF, Large::Refuse),
+        pad(&mut rom, 0x4000, PartBase::OfImage, 0xFF, Large::Refuse),
         Ok(r(0x8000, 0xBFFF))
     );
     let mut rom = image(0x8001, &[1]);
@@ -219,7 +219,7 @@ fn a_part_begins_where_the_image_does_only_when_that_is_aligned() {
         refusal(&mut rom, |i| pad(
             i,
             0x4000,
-            Base::OfImage,
+            PartBase::OfImage,
             0xFF,
             Large::Refuse
         )),
@@ -237,7 +237,7 @@ fn what_does_not_fit_a_part_is_counted_and_named() {
         refusal(&mut rom, |i| pad(
             i,
             0x4000,
-            Base::At(0x8000),
+            PartBase::At(0x8000),
             0xFF,
             Large::Refuse
         )),
@@ -249,7 +249,7 @@ fn what_does_not_fit_a_part_is_counted_and_named() {
         refusal(&mut rom, |i| pad(
             i,
             0x4000,
-            Base::At(0x8000),
+            PartBase::At(0x8000),
             0xFF,
             Large::Refuse
         )),
@@ -261,38 +261,58 @@ fn what_does_not_fit_a_part_is_counted_and_named() {
 fn an_empty_image_becomes_a_blank_part_when_told_where() {
     let mut rom = Image::new();
     assert_eq!(
-        refusal(&mut rom, |i| pad(i, 16, Base::OfImage, 0xFF, Large::Refuse)),
+        refusal(&mut rom, |i| pad(
+            i,
+            16,
+            PartBase::OfImage,
+            0xFF,
+            Large::Refuse
+        )),
         OpError::Empty.to_string()
     );
-    pad(&mut rom, 16, Base::At(0x8000), 0xFF, Large::Refuse).unwrap();
+    pad(&mut rom, 16, PartBase::At(0x8000), 0xFF, Large::Refuse).unwrap();
     assert_eq!(rom.contiguous(r(0x8000, 0x800F)).unwrap(), [0xFF; 16]);
     let mut rom = Image::new();
-    refusal(&mut rom, |i| repeat(i, 16, Base::At(0), Large::Refuse));
+    refusal(&mut rom, |i| repeat(i, 16, PartBase::At(0), Large::Refuse));
 }
 
 #[test]
 fn only_powers_of_two_repeat() {
     let mut rom = image(0, &[1, 2, 3]);
     assert_eq!(
-        refusal(&mut rom, |i| repeat(i, 16, Base::OfImage, Large::Refuse)),
+        refusal(&mut rom, |i| repeat(
+            i,
+            16,
+            PartBase::OfImage,
+            Large::Refuse
+        )),
         "the image is 3 bytes, which is no power of two"
     );
     let mut rom = image(0, &[1, 2]);
     assert_eq!(
-        refusal(&mut rom, |i| repeat(i, 12, Base::OfImage, Large::Refuse)),
+        refusal(&mut rom, |i| repeat(
+            i,
+            12,
+            PartBase::OfImage,
+            Large::Refuse
+        )),
         "the part is 12 bytes, which is no power of two"
     );
-    refusal(&mut rom, |i| repeat(i, 1, Base::OfImage, Large::Refuse));
+    refusal(&mut rom, |i| repeat(i, 1, PartBase::OfImage, Large::Refuse));
 }
 
 #[test]
 fn a_part_at_the_end_of_the_address_space_is_possible_and_no_further() {
     let top = AddressRange::TOP;
     let mut rom = image(top, &[1]);
-    pad(&mut rom, 4, Base::At(top - 3), 0, Large::Refuse).unwrap();
+    pad(&mut rom, 4, PartBase::At(top - 3), 0, Large::Refuse).unwrap();
     assert_eq!(rom.extent(), Some(r(top - 3, top)));
-    refusal(&mut rom, |i| pad(i, 8, Base::At(top - 3), 0, Large::Refuse));
-    refusal(&mut rom, |i| repeat(i, 8, Base::At(top - 3), Large::Refuse));
+    refusal(&mut rom, |i| {
+        pad(i, 8, PartBase::At(top - 3), 0, Large::Refuse)
+    });
+    refusal(&mut rom, |i| {
+        repeat(i, 8, PartBase::At(top - 3), Large::Refuse)
+    });
 }
 
 proptest! {

@@ -26,7 +26,7 @@ pub enum Cut {
 
 /// In what form one content stands for another.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Variant {
+pub struct ContentForm {
     /// Which part.
     pub cut: Cut,
     /// Every bit inverted.
@@ -35,15 +35,15 @@ pub struct Variant {
     pub swapped: bool,
 }
 
-impl Variant {
-    pub(super) const WHOLE: Variant = Variant {
+impl ContentForm {
+    pub(super) const WHOLE: ContentForm = ContentForm {
         cut: Cut::Whole,
         inverted: false,
         swapped: false,
     };
 
     /// Runs `with` on every form of the bytes that is no constant, the plainest first.
-    pub(super) fn all(bytes: &[u8], mut with: impl FnMut(Variant, &[u8])) {
+    pub(super) fn all(bytes: &[u8], mut with: impl FnMut(ContentForm, &[u8])) {
         let mut cuts = vec![Cut::Whole];
         for of in [2, 4, 8, 16] {
             cuts.extend((0..of).map(|n| Cut::Bank { n, of }));
@@ -71,7 +71,7 @@ impl Variant {
                     (false, false) => {}
                 }
                 with(
-                    Variant {
+                    ContentForm {
                         cut,
                         inverted,
                         swapped,
