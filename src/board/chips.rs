@@ -163,7 +163,8 @@ impl Board {
     /// behind, and so does what lies above a chip's last address. A socket without a chip gives holes.
     ///
     /// # Errors
-    /// [`BoardError::Clash`] never on a board that was built; it is the error of the way back only by its type.
+    /// [`BoardError::Clash`] and [`BoardError::OutOfSpace`], if two bytes met at one address or one lay above the last; a
+    /// board that was built has no such place.
     pub fn unseat(&self, chips: &[(Socket, &Image)]) -> Result<Image, BoardError> {
         let seen = match self.placement {
             Placement::Tied(_) | Placement::Switched(_) => self.chip,
