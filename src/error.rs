@@ -50,6 +50,8 @@ pub enum Error {
     UnknownAlgo(#[from] sums::UnknownAlgo),
     /// A word that is no complement.
     UnknownComplement(#[from] sums::UnknownComplement),
+    /// A word that names no way to settle a clash.
+    UnknownClash(#[from] image::UnknownClash),
     /// A word that is no byte order.
     UnknownOrder(#[from] image::UnknownOrder),
     /// A number, range or byte string can't be read.

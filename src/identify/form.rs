@@ -5,6 +5,7 @@ pub(super) const LEAST: usize = 64;
 
 /// Which part of a content.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[non_exhaustive]
 pub enum Cut {
     /// All of it.
     Whole,

@@ -13,6 +13,7 @@ pub struct KnownChip {
 
 /// What is known of a chip.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub enum KnownBy {
     /// All of it.
     Image(Vec<u8>),

@@ -1,9 +1,11 @@
 //! What to do where two sources want the same address.
 
 use std::fmt;
+use std::str::FromStr;
 
 use super::span::join_touching;
 use super::{AddressRange, Image, Origin, Origins, Source};
+use crate::prose::{debug_as_display, shown};
 
 /// What happens to bytes that two sources put at one address.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
@@ -18,6 +20,47 @@ pub enum Clash {
     /// The bytes that came last replace them.
     Last,
 }
+
+impl Clash {
+    /// Every way to settle it.
+    pub const ALL: [Clash; 4] = [Clash::Refuse, Clash::Same, Clash::First, Clash::Last];
+
+    /// Its name: `refuse`, `same`, `first` or `last`.
+    pub fn name(self) -> &'static str {
+        match self {
+            Clash::Refuse => "refuse",
+            Clash::Same => "same",
+            Clash::First => "first",
+            Clash::Last => "last",
+        }
+    }
+}
+
+impl fmt::Display for Clash {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(self.name())
+    }
+}
+
+impl FromStr for Clash {
+    type Err = UnknownClash;
+
+    fn from_str(word: &str) -> Result<Self, Self::Err> {
+        let mut all = Self::ALL.into_iter();
+        all.find(|clash| clash.name().eq_ignore_ascii_case(word))
+            .ok_or_else(|| UnknownClash(word.to_owned()))
+    }
+}
+
+/// A word that names no way to settle a clash.
+#[derive(Clone, PartialEq, Eq, thiserror::Error)]
+#[error("`{}` stands where `refuse`, `same`, `first` or `last` must stand", shown(.0))]
+pub struct UnknownClash(
+    /// What was written.
+    pub String,
+);
+
+debug_as_display!(UnknownClash);
 
 /// Two sources at one address, with enough to name both.
 #[derive(Clone, PartialEq, Eq)]
@@ -64,7 +107,7 @@ impl fmt::Display for Overlap {
 
 impl std::error::Error for Overlap {}
 
-crate::prose::debug_as_display!(Overlap);
+debug_as_display!(Overlap);
 
 /// Addresses where two sources say different things.
 #[derive(Clone, Debug, PartialEq, Eq)]

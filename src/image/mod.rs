@@ -36,7 +36,7 @@ pub(crate) mod testing;
 mod tests;
 
 pub use builder::{Arrival, Builder};
-pub use clash::{Clash, Contest, Overlap};
+pub use clash::{Clash, Contest, Overlap, UnknownClash};
 pub use entry::Entry;
 pub use error::OutOfSpace;
 pub use order::{Order, UnknownOrder};

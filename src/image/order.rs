@@ -14,6 +14,11 @@ pub enum Order {
     Big,
 }
 
+impl Order {
+    /// Both orders.
+    pub const ALL: [Order; 2] = [Order::Little, Order::Big];
+}
+
 impl fmt::Display for Order {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.pad(match self {

@@ -10,6 +10,7 @@ use super::AddressRange;
 
 /// What put bytes into an image.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
+#[non_exhaustive]
 pub enum Source {
     /// Read from the file of this name.
     File(Arc<str>),

@@ -15,6 +15,7 @@ pub struct Blank {
 
 /// How a stored sum goes with the image now.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Fit {
     /// It is what would be stored.
     Fits,

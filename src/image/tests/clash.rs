@@ -177,3 +177,18 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn ways_to_settle_a_clash_and_byte_orders_parse_as_they_print() {
+    for clash in Clash::ALL {
+        assert_eq!(clash.to_string().parse(), Ok(clash));
+    }
+    for order in Order::ALL {
+        assert_eq!(order.to_string().parse(), Ok(order));
+    }
+    assert_eq!("LAST".parse(), Ok(Clash::Last));
+    assert_eq!(
+        "both".parse::<Clash>().unwrap_err().to_string(),
+        "`both` stands where `refuse`, `same`, `first` or `last` must stand"
+    );
+}
