@@ -1,10 +1,8 @@
 //! From the CPU's addresses to the chips in their sockets, and back.
 
+use super::error::LARGEST_CHIP;
 use super::{Board, BoardError, Placement, Socket};
 use crate::image::{AddressRange, Clash, Image, Order, OutOfSpace};
-
-/// The largest chip that is filled, 1 GiB: the largest in any socket has a small part of that.
-pub(super) const LARGEST_CHIP: u64 = 1 << 30;
 
 impl Board {
     /// One image per socket, in the order of [`sockets`](Self::sockets): the whole chip, filled with `erased`, the value

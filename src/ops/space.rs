@@ -1,10 +1,7 @@
 //! Filling, hollowing, padding, repeating and moving.
 
-use super::{Measured, OpError};
+use super::{LARGE, Measured, OpError};
 use crate::image::{AddressRange, Clash, Entry, Image};
-
-/// Filler and copies above this many bytes have to be asked for: 256 MiB.
-pub const LARGE: u64 = 256 << 20;
 
 /// Whether more than [`LARGE`] bytes may be made.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]

@@ -43,7 +43,7 @@ impl Catalogue {
     /// [`OwnPartsError`] with the line and column: TOML that is none, a column that is unknown,
     /// missing or out of range, a pinout that does not fit the part, a name that is taken.
     pub fn add_own(&mut self, file: &str, text: &str) -> Result<(), OwnPartsError> {
-        let added = own::read(file, text, self)?;
+        let added = own::read(file, text, |name| self.has(name))?;
         self.own.extend(added);
         Ok(())
     }

@@ -6,17 +6,17 @@ use std::fmt;
 use serde::de::{self, Deserialize, Deserializer, SeqAccess, Visitor};
 use toml::Spanned;
 
-use super::{Catalogue, Kind, OwnPartsError, Part, Pin, check};
+use super::{Kind, OwnPartsError, Part, Pin, check};
 use crate::prose::shown;
 
 /// More text than this is no list of parts.
 const LARGEST: usize = 1 << 20;
 
-/// The parts of `text`, checked, with names that neither the catalogue nor each other has.
+/// The parts of `text`, checked, with names that are not `known` and that no two of them share.
 pub(super) fn read(
     file: &str,
     text: &str,
-    catalogue: &Catalogue,
+    known: impl Fn(&str) -> bool,
 ) -> Result<Vec<Part>, OwnPartsError> {
     let fail = |at: usize, message: &str| error(file, text, at, message);
     if text.len() > LARGEST {
@@ -41,7 +41,7 @@ pub(super) fn read(
         let part = row.part(file).map_err(|(at, message)| fail(at, &message))?;
         for (name, &at) in part.names().zip(&places.names) {
             check::name(name).map_err(|message| fail(at, &message))?;
-            if catalogue.has(name) || !taken.insert(name.to_ascii_lowercase()) {
+            if known(name) || !taken.insert(name.to_ascii_lowercase()) {
                 let message = format!(
                     "`{name}` is in the table already; give this part another name, as `{name}-own`"
                 );

@@ -3,11 +3,11 @@
 use std::fmt;
 use std::str::FromStr;
 
+use super::Order;
 use super::catalogue::{self, CATALOGUE, ListedCrc};
 use super::digest::DigestKind;
 use super::plain::Plain;
-use super::{Order, Sum, SumError, Summing, UnknownAlgo};
-use crate::prose::nearest;
+use crate::prose::{debug_as_display, nearest, shown};
 
 /// Which sum, CRC or digest.
 ///
@@ -142,61 +142,13 @@ impl Algo {
         matches!(self.0, Family::Digest(_))
     }
 
-    /// Begins a sum, as its definition says.
-    pub fn start(self) -> Summing {
-        Summing::begin(
-            self,
-            match self.0 {
-                Family::Crc(index) => listed(index).model.widened().init,
-                Family::Plain(_) | Family::Digest(_) => 0,
-            },
-        )
-    }
-
-    /// Begins a sum from another initial value: the total so far of a plain sum, or the register
-    /// of a CRC in place of the catalogue's `init` (and in its sense: not reflected).
-    ///
-    /// # Errors
-    /// [`SumError::NoInitialValue`] for a digest, [`SumError::TooLarge`] when the value has more
-    /// bits than the sum.
-    pub fn start_from(self, init: u128) -> Result<Summing, SumError> {
-        if self.is_digest() {
-            return Err(SumError::NoInitialValue { algo: self });
-        }
-        self.check_fits("initial value", init)?;
-        Ok(Summing::begin(self, init))
-    }
-
-    /// The sum of these bytes, in one go.
-    ///
-    /// # Errors
-    /// As for [`Summing::finish`].
-    pub fn sum(self, bytes: &[u8]) -> Result<Sum, SumError> {
-        let mut summing = self.start();
-        summing.feed(bytes);
-        summing.finish()
-    }
-
     /// All bits of a number of this width set. Not for digests, which have no number.
     pub(super) fn mask(self) -> u128 {
         u128::MAX >> (128 - u32::from(self.bits().min(128)))
     }
-
-    pub(super) fn check_fits(self, what: &'static str, value: u128) -> Result<(), SumError> {
-        if value <= self.mask() {
-            Ok(())
-        } else {
-            Err(SumError::TooLarge {
-                what,
-                value,
-                algo: self,
-                largest: self.mask(),
-            })
-        }
-    }
 }
 
-fn listed(index: u8) -> &'static ListedCrc {
+pub(super) fn listed(index: u8) -> &'static ListedCrc {
     &CATALOGUE[usize::from(index)]
 }
 
@@ -228,3 +180,25 @@ impl FromStr for Algo {
             })
     }
 }
+
+/// A name that is no sum, CRC or digest.
+#[derive(Clone, PartialEq, Eq, thiserror::Error)]
+#[error("`{}` is no sum known here; {}", shown(.word), advice(.nearest))]
+pub struct UnknownAlgo {
+    /// What was written.
+    pub word: String,
+    /// The names it may have meant, best first; may be empty.
+    pub nearest: Vec<&'static str>,
+}
+
+fn advice(nearest: &[&str]) -> String {
+    if nearest.is_empty() {
+        "known are sum8, sum16, sum32, sum16le, sum16be, sum32le, sum32be, xor8, crc16, crc32, \
+         md5, sha1, sha256, and every CRC of the RevEng catalogue by its name, as crc-16/xmodem"
+            .to_owned()
+    } else {
+        format!("nearest: {}", nearest.join(", "))
+    }
+}
+
+debug_as_display!(UnknownAlgo);

@@ -35,10 +35,10 @@ mod summing;
 #[cfg(test)]
 mod tests;
 
-pub use algo::Algo;
+pub use algo::{Algo, UnknownAlgo};
 pub use balance::balance;
 pub use complement::Complement;
-pub use error::{SumError, UnknownAlgo, UnknownComplement};
+pub use error::{SumError, UnknownComplement};
 pub use list::{ListError, ListFault, ListedSum, read_list};
 pub use sum::Sum;
 pub use summing::Summing;

@@ -2,10 +2,47 @@
 
 use std::fmt;
 
-use super::algo::Family;
-use super::plain::{self, Plain};
+use super::algo::{Family, listed};
+use super::plain::{self, PartWord, Plain};
 use super::sum::Value;
 use super::{Algo, Sum, SumError, crc, digest};
+
+impl Algo {
+    /// Begins a sum, as its definition says.
+    pub fn start(self) -> Summing {
+        Summing::begin(
+            self,
+            match self.0 {
+                Family::Crc(index) => listed(index).model.widened().init,
+                Family::Plain(_) | Family::Digest(_) => 0,
+            },
+        )
+    }
+
+    /// Begins a sum from another initial value: the total so far of a plain sum, or the register
+    /// of a CRC in place of the catalogue's `init` (and in its sense: not reflected).
+    ///
+    /// # Errors
+    /// [`SumError::NoInitialValue`] for a digest, [`SumError::TooLarge`] when the value has more
+    /// bits than the sum.
+    pub fn start_from(self, init: u128) -> Result<Summing, SumError> {
+        if self.is_digest() {
+            return Err(SumError::NoInitialValue { algo: self });
+        }
+        self.check_fits("initial value", init)?;
+        Ok(Summing::begin(self, init))
+    }
+
+    /// The sum of these bytes, in one go.
+    ///
+    /// # Errors
+    /// As for [`Summing::finish`].
+    pub fn sum(self, bytes: &[u8]) -> Result<Sum, SumError> {
+        let mut summing = self.start();
+        summing.feed(bytes);
+        summing.finish()
+    }
+}
 
 /// A sum under way. Where the feeds are cut makes no difference.
 #[derive(Clone)]
@@ -49,7 +86,13 @@ impl Summing {
     pub fn finish(self) -> Result<Sum, SumError> {
         let value = match self.state {
             Running::Plain(plain, total) => {
-                Value::Number(u128::from(total.finish(plain)?) & self.algo.mask())
+                let part = |PartWord { word, length, over }| SumError::PartWord {
+                    name: plain.name(),
+                    word,
+                    length,
+                    over,
+                };
+                Value::Number(u128::from(total.finish().map_err(part)?) & self.algo.mask())
             }
             Running::Crc(register) => Value::Number(register.finish()),
             Running::Digest(hashing) => Value::Digest(hashing.finish()),
