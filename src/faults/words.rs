@@ -19,10 +19,10 @@ pub struct Words {
 }
 
 /// The pin of a line on the part in question, where it is known.
-pub type Pins<'a> = &'a dyn Fn(Line) -> Option<u16>;
+pub type Pins<'a> = &'a dyn Fn(Line) -> Option<u8>;
 
 /// No pins are known.
-pub fn no_pins(_: Line) -> Option<u16> {
+pub fn no_pins(_: Line) -> Option<u8> {
     None
 }
 

@@ -87,7 +87,7 @@ pub(super) fn gaps_between_lines(image: &Image) -> impl Iterator<Item = LineGap>
         let (before, after) = (&pair[0], &pair[1]);
         let range =
             AddressRange::new(before.range.last().checked_add(1)?, after.range.first() - 1)?;
-        let stride = u64::from(before.lines?.stride);
+        let stride = u64::from(before.lines?.stride());
         let behind = before.line_at(before.range.last())?;
         let neighbours =
             before.source == after.source && after.line_at(after.range.first())? == behind + 1;

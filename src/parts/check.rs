@@ -4,7 +4,7 @@ use super::{Kind, Part, Pin};
 use crate::prose;
 
 /// The first column of a row that cannot stand, and why.
-pub(super) struct Fault {
+pub(super) struct RowFault {
     /// The column's name.
     pub column: &'static str,
     /// What stood there, and what must.
@@ -19,7 +19,7 @@ const LONGEST_REMARK: usize = 1000;
 
 impl Part {
     /// What is wrong with this row, if anything. Its names are [checked](name) one by one.
-    pub(super) fn fault(&self) -> Option<Fault> {
+    pub(super) fn fault(&self) -> Option<RowFault> {
         let checks = [
             ("words", self.check_words()),
             ("width", self.check_width()),
@@ -41,7 +41,7 @@ impl Part {
         ];
         checks.into_iter().find_map(|(column, check)| {
             let message = check.err()?;
-            Some(Fault { column, message })
+            Some(RowFault { column, message })
         })
     }
 

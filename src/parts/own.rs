@@ -6,17 +6,17 @@ use std::fmt;
 use serde::de::{self, Deserialize, Deserializer, SeqAccess, Visitor};
 use toml::Spanned;
 
-use super::{Catalogue, Kind, OwnPartsError, Part, Pin, check};
+use super::{Kind, OwnPartsError, Part, Pin, check};
 use crate::prose::shown;
 
 /// More text than this is no list of parts.
 const LARGEST: usize = 1 << 20;
 
-/// The parts of `text`, checked, with names that neither the catalogue nor each other has.
+/// The parts of `text`, checked, with names that are not `known` and that no two of them share.
 pub(super) fn read(
     file: &str,
     text: &str,
-    catalogue: &Catalogue,
+    known: impl Fn(&str) -> bool,
 ) -> Result<Vec<Part>, OwnPartsError> {
     let fail = |at: usize, message: &str| error(file, text, at, message);
     if text.len() > LARGEST {
@@ -37,11 +37,11 @@ pub(super) fn read(
     let mut taken = HashSet::new();
     let mut parts = Vec::with_capacity(rows.part.0.len());
     for row in rows.part.0 {
-        let spans = Spans::of(&row);
+        let places = Places::of(&row);
         let part = row.part(file).map_err(|(at, message)| fail(at, &message))?;
-        for (name, &at) in part.names().zip(&spans.names) {
+        for (name, &at) in part.names().zip(&places.names) {
             check::name(name).map_err(|message| fail(at, &message))?;
-            if catalogue.has(name) || !taken.insert(name.to_ascii_lowercase()) {
+            if known(name) || !taken.insert(name.to_ascii_lowercase()) {
                 let message = format!(
                     "`{name}` is in the table already; give this part another name, as `{name}-own`"
                 );
@@ -49,7 +49,7 @@ pub(super) fn read(
             }
         }
         if let Some(fault) = part.fault() {
-            return Err(fail(spans.column(fault.column), &fault.message));
+            return Err(fail(places.column(fault.column), &fault.message));
         }
         parts.push(part);
     }
@@ -127,18 +127,18 @@ impl Row {
 }
 
 /// Where the columns of a row stand in the text.
-struct Spans {
+struct Places {
     /// `name`, then `also`.
     names: Vec<usize>,
     others: [(&'static str, Option<usize>); 11],
 }
 
-impl Spans {
-    fn of(row: &Row) -> Spans {
+impl Places {
+    fn of(row: &Row) -> Places {
         fn start<T>(value: &Spanned<T>) -> usize {
             value.span().start
         }
-        Spans {
+        Places {
             names: std::iter::once(&row.name)
                 .chain(&row.also)
                 .map(start)

@@ -1,6 +1,6 @@
 //! Sums of bytes, sums of words, and the exclusive-or of bytes.
 
-use super::{Order, SumError};
+use super::Order;
 use crate::image::arrays;
 
 /// The sums that are plain arithmetic. All wrap modulo two to the power of their width.
@@ -105,6 +105,17 @@ pub(super) enum Total {
     Words4(Words<4>),
 }
 
+/// Bytes that are no whole number of words.
+#[derive(Debug)]
+pub(super) struct PartWord {
+    /// Bytes in a word.
+    pub(super) word: usize,
+    /// Bytes fed in all.
+    pub(super) length: u64,
+    /// Bytes after the last whole word.
+    pub(super) over: usize,
+}
+
 impl Total {
     pub(super) fn feed(&mut self, bytes: &[u8]) {
         match self {
@@ -118,13 +129,13 @@ impl Total {
     /// The total modulo 2^32.
     ///
     /// # Errors
-    /// [`SumError::PartWord`] when the last word is not whole.
-    pub(super) fn finish(self, plain: Plain) -> Result<u32, SumError> {
+    /// [`PartWord`] when the last word is not whole.
+    pub(super) fn finish(self) -> Result<u32, PartWord> {
         match self {
             Total::Xor(total) => Ok(u32::from(total)),
             Total::Bytes(total) => Ok(total),
-            Total::Words2(words) => words.finish(plain),
-            Total::Words4(words) => words.finish(plain),
+            Total::Words2(words) => words.finish(),
+            Total::Words4(words) => words.finish(),
         }
     }
 }
@@ -198,12 +209,11 @@ impl<const N: usize> Words<N> {
         self.held = rest.len();
     }
 
-    fn finish(self, plain: Plain) -> Result<u32, SumError> {
+    fn finish(self) -> Result<u32, PartWord> {
         if self.held == 0 {
             Ok(self.total)
         } else {
-            Err(SumError::PartWord {
-                name: plain.name(),
+            Err(PartWord {
                 word: N,
                 length: self.length,
                 over: self.held,

@@ -15,6 +15,7 @@ use crate::cli::report::{self, plural};
 use crate::formats;
 use crate::identify::{self, KnownBy, KnownChip};
 use crate::image::Image;
+use crate::sums;
 
 /// Tell which of these reads is which chip of a known set.
 ///
@@ -77,14 +78,11 @@ pub fn recognise(_: &mut Grammar, matches: &ArgMatches, options: RunOptions) -> 
 /// The chips of a list of sums, or the one of an image.
 fn chips_of(bench: &mut Bench, file: &Path) -> Result<Vec<KnownChip>> {
     let name = file.display().to_string();
-    if may_be_a_list(file) {
-        if let Ok(text) = bench.read_text(file) {
-            if let Some(chips) =
-                identify::sums_of_list(&text).map_err(|e| anyhow!("{name}: {e}"))?
-            {
-                return Ok(chips);
-            }
-        }
+    if may_be_a_list(file)
+        && let Ok(text) = bench.read_text(file)
+        && let Some(listed) = sums::read_list(&text).map_err(|e| anyhow!("{name}: {e}"))?
+    {
+        return Ok(listed.into_iter().map(KnownChip::from).collect());
     }
     if file == Path::new("-") {
         bail!("standard input holds no list of sums: write an image to a file first");

@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::{Report, Span, Style, address_width, plural};
 use crate::faults::compare::Turned;
 use crate::image::AddressRange;
-use crate::ops::Comparison;
+use crate::ops::{Comparison, Holes};
 
 /// The differences of one piece from a file.
 #[derive(Serialize)]
@@ -58,12 +58,13 @@ impl From<Turned> for Directions {
 
 impl Compare {
     /// The picture of a comparison of a file (first) with a piece (second).
-    pub fn new(piece: &str, against: &str, found: &Comparison, holes: bool, limit: usize) -> Self {
+    pub fn new(piece: &str, against: &str, found: &Comparison, holes: Holes, limit: usize) -> Self {
+        let shows_holes = holes == Holes::Differ;
         let listed = |ranges: &[AddressRange], wanted: bool| -> Vec<Span> {
             let ranges = ranges.iter().take(if wanted { limit } else { 0 });
             ranges.map(|range| (*range).into()).collect()
         };
-        let counted = |ranges: &[AddressRange]| match holes {
+        let counted = |ranges: &[AddressRange]| match shows_holes {
             true => ranges.iter().map(|range| range.len()).sum(),
             false => 0,
         };
@@ -81,9 +82,9 @@ impl Compare {
             data_lines: found.lines.iter().map(|line| (*line).into()).collect(),
             ranges: listed(&found.ranges, true),
             ranges_left_out: found.ranges.len().saturating_sub(limit) as u64,
-            only_in_file: listed(&found.only_first, holes),
+            only_in_file: listed(&found.only_first, shows_holes),
             bytes_only_in_file: counted(&found.only_first),
-            only_in_piece: listed(&found.only_second, holes),
+            only_in_piece: listed(&found.only_second, shows_holes),
             bytes_only_in_piece: counted(&found.only_second),
         }
     }

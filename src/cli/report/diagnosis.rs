@@ -335,7 +335,7 @@ fn floating(wavering: &Wavering, known: Known<'_>) -> Vec<Candidate> {
 
 /// An explanation in words, with the names of other images.
 fn finding(explanation: Explanation, known: Known<'_>) -> Finding {
-    let words = explanation.words(&|line| known.pin(line).map(u16::from));
+    let words = explanation.words(&|line| known.pin(line));
     let mut finding = words.finding;
     let other = |model: Model| match model {
         Model::OtherImage(n) | Model::OtherOnBus(n) => Some(usize::from(n)),

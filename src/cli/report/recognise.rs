@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::style::thousands;
 use super::{Report, Style, plural};
-use crate::identify::{Answer, Cut, Form, KnownChip, Nearest};
+use crate::identify::{Answer, ContentForm, Cut, KnownChip, Nearest};
 
 /// The answers, in the reads' order.
 #[derive(Serialize)]
@@ -66,8 +66,8 @@ pub struct NearestTo {
     pub finding: Option<String>,
 }
 
-impl From<Form> for FormOf {
-    fn from(form: Form) -> Self {
+impl From<ContentForm> for FormOf {
+    fn from(form: ContentForm) -> Self {
         let (cut, n, of) = match form.cut {
             Cut::Whole => ("whole", 0, 1),
             Cut::Bank { n, of } => ("bank", n, of),
@@ -118,7 +118,7 @@ impl Recognised {
                 }
                 Answer::Holds { known, form } => is("holds", *known, (*form).into()),
                 Answer::With { known, cut, other } => {
-                    let form = Form {
+                    let form = ContentForm {
                         cut: *cut,
                         inverted: false,
                         swapped: false,

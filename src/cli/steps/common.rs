@@ -9,7 +9,7 @@ use crate::cli::bench::{Argument, Blame, Piece, Stop, argument};
 use crate::cli::report::NamedSum;
 use crate::formats::{self, FORMATS, Format, Strictness};
 use crate::image::{AddressRange, Image};
-use crate::ops::Large;
+use crate::ops::{Large, OverData, PartBase};
 use crate::parts::{self, Catalogue, Part};
 use crate::sums::{Algo, SumError, Summing};
 use crate::values::Space;
@@ -152,6 +152,19 @@ impl YesLarge {
             true => Large::Allow,
             false => Large::Refuse,
         }
+    }
+}
+
+/// Where a part begins, as `--at` says it or leaves it open.
+pub fn base(at: Option<u64>) -> PartBase {
+    at.map_or(PartBase::OfImage, PartBase::At)
+}
+
+/// What `--replace` says.
+pub fn over_data(replace: bool) -> OverData {
+    match replace {
+        true => OverData::Replace,
+        false => OverData::Refuse,
     }
 }
 

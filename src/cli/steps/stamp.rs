@@ -3,7 +3,7 @@
 use clap::{Args, ValueEnum};
 
 use super::Step;
-use super::common::{Banks, On, Order, space_of};
+use super::common::{Banks, On, Order, over_data, space_of};
 use crate::cli::bench::{Argument, Bench, Blame, Console, Level, Stop, Stored, argument};
 use crate::image::{AddressRange, Image};
 use crate::ops::{self, OpError};
@@ -174,7 +174,7 @@ impl Stamp {
         if let Some(address) = stamp.blank.as_mut().and_then(|b| b.address.as_mut()) {
             *address = moved(*address)?;
         }
-        stamp.replace = self.replace;
+        stamp.over = over_data(self.replace);
         Ok(stamp)
     }
 

@@ -4,21 +4,22 @@ use std::sync::Arc;
 
 use smallvec::SmallVec;
 
-use super::{AddressRange, Image, Lines, Origins, Run, Source, Span, push_joining};
+use super::span::push_joining;
+use super::{AddressRange, Image, Lines, Origins, Run, Source, Span};
 
 /// Bytes that came in one go, one record behind the other.
-pub(super) struct Piece {
+pub(super) struct Chunk {
     pub span: Span,
     /// One after another, all of the span.
-    pub stretches: Stretches,
+    pub stretches: LineStretches,
 }
 
-/// Most pieces have one.
-pub(super) type Stretches = SmallVec<[Stretch; 1]>;
+/// Most chunks have one.
+pub(super) type LineStretches = SmallVec<[LineStretch; 1]>;
 
-/// Bytes of a piece that came in even lines, or in none.
+/// Bytes of a chunk that came in even lines, or in none.
 #[derive(Clone, Copy)]
-pub(super) struct Stretch {
+pub(super) struct LineStretch {
     /// Bytes in all.
     pub len: u64,
     /// Line of the first byte, counted from 1.
@@ -27,21 +28,21 @@ pub(super) struct Stretch {
     pub stride: u32,
 }
 
-impl Piece {
+impl Chunk {
     /// Of a file that has no lines.
     pub fn without_lines(span: Span) -> Self {
-        let stretch = Stretch {
+        let stretch = LineStretch {
             len: span.bytes.len() as u64,
             line: 0,
             stride: 0,
         };
         Self {
             span,
-            stretches: Stretches::from_buf([stretch]),
+            stretches: LineStretches::from_buf([stretch]),
         }
     }
 
-    /// Adds the piece behind all others of an image.
+    /// Adds the chunk behind all others of an image.
     #[inline]
     pub fn append_to(self, spans: &mut Vec<Span>, origins: &mut Origins, source: &Arc<Source>) {
         let mut start = self.span.start;
@@ -50,12 +51,7 @@ impl Piece {
                 origins.push(Run {
                     range,
                     source: source.clone(),
-                    lines: (stretch.stride > 0).then_some(Lines {
-                        first: stretch.line,
-                        stride: stretch.stride,
-                        phase: 0,
-                        scale: 1,
-                    }),
+                    lines: Lines::new(stretch.line, stretch.stride),
                 });
             }
             start += stretch.len;
@@ -63,7 +59,7 @@ impl Piece {
         push_joining(spans, self.span);
     }
 
-    /// The piece by itself.
+    /// The chunk by itself.
     pub fn into_image(self, source: &Arc<Source>) -> Image {
         let mut spans = Vec::with_capacity(1);
         let mut origins = Origins::default();
@@ -71,7 +67,7 @@ impl Piece {
         Image::from_parts(spans, origins)
     }
 
-    /// Takes the piece out of its place in a list.
+    /// Takes the chunk out of its place in a list.
     fn take(&mut self) -> Self {
         Self {
             span: Span {
@@ -83,11 +79,11 @@ impl Piece {
     }
 }
 
-/// The pieces sorted by first address, each with its number in order of arrival; the earlier of equals comes first.
-pub(super) fn by_address(mut pieces: Vec<Piece>) -> impl Iterator<Item = (usize, Piece)> {
+/// The chunks sorted by first address, each with its number in order of arrival; the earlier of equals comes first.
+pub(super) fn by_address(mut chunks: Vec<Chunk>) -> impl Iterator<Item = (usize, Chunk)> {
     // Number and address in one key, so that nothing has to be looked up while sorting.
-    let keys = pieces.iter().zip(0..);
-    let keys = keys.map(|(piece, i)| u128::from(piece.span.start) << 64 | i);
+    let keys = chunks.iter().zip(0..);
+    let keys = keys.map(|(chunk, i)| u128::from(chunk.span.start) << 64 | i);
     let mut keys: Vec<u128> = keys.collect();
     keys.sort_unstable();
     // Many fetches in a row, and nothing else between them: the processor then waits for all of them at once.
@@ -95,7 +91,7 @@ pub(super) fn by_address(mut pieces: Vec<Piece>) -> impl Iterator<Item = (usize,
     (0..keys.len()).step_by(BATCH).flat_map(move |from| {
         let batch = &keys[from..keys.len().min(from + BATCH)];
         let numbers = batch.iter().map(|key| *key as u64 as usize);
-        let fetched: Vec<(usize, Piece)> = numbers.map(|i| (i, pieces[i].take())).collect();
+        let fetched: Vec<(usize, Chunk)> = numbers.map(|i| (i, chunks[i].take())).collect();
         fetched
     })
 }
