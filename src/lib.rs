@@ -2,8 +2,8 @@
 //!
 //! The library behind the command `romloom`, for build scripts and tools. An [`Image`] holds bytes at 64-bit
 //! addresses, holes between them, and where each byte came from. [`formats`] reads and writes files, [`ops`] has what
-//! the steps of a pipeline do as plain functions, [`sums`] the checksums, [`parts`] the part table, [`faults`] the
-//! diagnosis of a chip that was read. Without the default feature `cli` there is no argument parser in the build.
+//! the steps of a pipeline do as plain functions, [`sums`] the checksums, [`parts`] the part table, [`wiring`] the
+//! lines that a board swaps, [`faults`] the diagnosis of a chip that was read. Without the default feature `cli` there is no argument parser in the build.
 //!
 //! ```
 //! use romloom::formats::{self, Input, ReadOptions, WriteOptions};
@@ -44,5 +44,6 @@ pub mod ops;
 pub mod parts;
 pub mod sums;
 pub mod values;
+pub mod wiring;
 
 pub use image::Image;

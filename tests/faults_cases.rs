@@ -7,7 +7,8 @@
 mod support_faults;
 
 use romloom::faults::{
-    Case, CaseError, Cells, Damage, LineFault, Model, NotAChip, Pattern, Verdict, When, Width,
+    Case, CaseError, CaseImage, Cells, Damage, LineFault, Model, NotAChip, Pattern, Verdict, When,
+    Width,
 };
 use support_faults::{Chance, Fault, Kind, Phase, flip};
 
@@ -204,7 +205,9 @@ fn refuses_what_can_not_be_one_chip() {
     let image = random(8, 1);
     assert_eq!(
         Case::new(&image, &[]).diagnose(),
-        Err(CaseError::Empty { which: "read" })
+        Err(CaseError::Empty {
+            which: CaseImage::Read
+        })
     );
     let odd = Case::new(&image, &image[..3]).width(Width::Sixteen);
     assert!(matches!(

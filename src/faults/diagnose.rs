@@ -1,48 +1,14 @@
 //! From two images to a verdict.
 
+use std::fmt;
+
 use super::compare::{Differences, compare};
 use super::loose;
 use super::models::{Cells, Damage, Explanation, Model, Shape};
 use super::predict::Images;
 use super::search::{Candidate, Score, Search};
 use super::vote::{Vote, VoteError, vote};
-
-/// How the bytes of an image stand on a chip's data lines.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Width {
-    /// D0-D7.
-    #[default]
-    Eight,
-    /// D0-D15, the low byte first.
-    Sixteen,
-}
-
-impl Width {
-    /// Data lines: 8 or 16.
-    pub fn lines(self) -> u8 {
-        match self {
-            Width::Eight => 8,
-            Width::Sixteen => 16,
-        }
-    }
-
-    pub(super) fn bytes(self) -> usize {
-        match self {
-            Width::Eight => 1,
-            Width::Sixteen => 2,
-        }
-    }
-
-    pub(super) fn cells(self, bytes: &[u8]) -> Vec<u16> {
-        match self {
-            Width::Eight => bytes.iter().map(|&byte| u16::from(byte)).collect(),
-            Width::Sixteen => bytes
-                .chunks_exact(2)
-                .map(|pair| u16::from_le_bytes([pair[0], pair[1]]))
-                .collect(),
-        }
-    }
-}
+use crate::wiring::Width;
 
 /// A read that is to be explained, and all that is known about it.
 ///
@@ -119,39 +85,62 @@ pub enum NotAChip {
     NoPowerOfTwo,
 }
 
+/// An image of a case.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum CaseImage {
+    /// What should have been read.
+    Wanted,
+    /// What was read.
+    Read,
+    /// What the chip held before.
+    Old,
+    /// Another image of the set.
+    Other,
+}
+
+impl fmt::Display for CaseImage {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            CaseImage::Wanted => "wanted image",
+            CaseImage::Read => "read",
+            CaseImage::Old => "old image",
+            CaseImage::Other => "other image",
+        })
+    }
+}
+
 /// Why there can be no diagnosis.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[derive(Clone, PartialEq, Eq, thiserror::Error)]
 #[non_exhaustive]
 pub enum CaseError {
     /// An image has no bytes.
     #[error("there is nothing to diagnose: the {which} has no bytes")]
     Empty {
-        /// `wanted image` or `read`.
-        which: &'static str,
+        /// The wanted image or the read.
+        which: CaseImage,
     },
     /// An image is larger than any chip this is made for.
     #[error("the {which} has {length} bytes; a diagnosis takes at most {largest}", largest = Case::LARGEST)]
     TooLarge {
-        /// `wanted image` or `read`.
-        which: &'static str,
+        /// The wanted image or the read.
+        which: CaseImage,
         /// Its bytes.
         length: usize,
     },
     /// Half a word is left over.
     #[error("the {which} has {length} bytes, no whole number of 16-bit words")]
     PartWord {
-        /// `wanted image` or `read`.
-        which: &'static str,
+        /// The wanted image or the read.
+        which: CaseImage,
         /// Its bytes.
         length: usize,
     },
     /// An old or other image is of another size.
-    #[error(
-        "the {which} has {length} bytes and the wanted image {wanted}; give one of the same chip size"
-    )]
+    #[error("the {which} has {length} bytes and the wanted image {wanted}")]
     OtherLength {
-        /// `old image` or `other image`.
-        which: &'static str,
+        /// The old image or another one of the set.
+        which: CaseImage,
         /// Its bytes.
         length: usize,
         /// The wanted image's bytes.
@@ -166,6 +155,12 @@ pub enum CaseError {
     /// The reads can't be put together.
     #[error(transparent)]
     Vote(#[from] VoteError),
+}
+
+impl fmt::Debug for CaseError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        fmt::Display::fmt(self, f)
+    }
 }
 
 /// Fewer bits of evidence than this, and chance could have made the differences.
@@ -274,7 +269,10 @@ impl<'a> Case<'a> {
     }
 
     fn check(&self) -> Result<(), CaseError> {
-        for (which, bytes) in [("wanted image", self.wanted), ("read", self.read)] {
+        for (which, bytes) in [
+            (CaseImage::Wanted, self.wanted),
+            (CaseImage::Read, self.read),
+        ] {
             let length = bytes.len();
             if length == 0 {
                 return Err(CaseError::Empty { which });
@@ -286,8 +284,8 @@ impl<'a> Case<'a> {
                 return Err(CaseError::PartWord { which, length });
             }
         }
-        let old = self.old.iter().map(|&old| ("old image", old));
-        let others = self.others.iter().map(|&other| ("other image", other));
+        let old = self.old.iter().map(|&old| (CaseImage::Old, old));
+        let others = self.others.iter().map(|&other| (CaseImage::Other, other));
         for (which, bytes) in old.chain(others) {
             if bytes.len() != self.wanted.len() {
                 return Err(CaseError::OtherLength {

@@ -3,8 +3,9 @@
 //! Each is asked only whether it permits every difference. How much that says depends on how
 //! seldom chance would do the same, so each comes with its evidence in bits.
 
-use super::models::{Line, Model, PAGES};
+use super::models::{Model, PAGES};
 use super::predict::Images;
+use crate::wiring::Line;
 
 /// A loose model that permits every difference.
 #[derive(Clone, Copy, Debug, PartialEq)]

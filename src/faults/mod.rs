@@ -10,7 +10,7 @@
 //! `search` and `pairs` find which of them hold, `loose` weighs those that leave something open,
 //! `transfer` knows what happens to files, `diagnose` comes to a verdict and `words` says it.
 //! Beside them stand [`patterns`] to burn, [`compare`] and [`vote`], [`alone`] for a read
-//! without a wanted image, and [`wiring`] for lines that a board has scrambled.
+//! without a wanted image, and [`recovery`] of the lines that a board has scrambled.
 
 pub mod alone;
 pub mod compare;
@@ -20,14 +20,16 @@ mod models;
 mod pairs;
 pub mod patterns;
 mod predict;
+pub mod recovery;
 mod search;
 mod transfer;
 pub mod vote;
-pub mod wiring;
 mod words;
 
-pub use diagnose::{Case, CaseError, Diagnosis, NotAChip, Verdict, Width};
-pub use models::{Cells, Damage, Explanation, Fill, Holds, Lands, Line, LineFault, Model, When};
+pub use diagnose::{Case, CaseError, CaseImage, Diagnosis, NotAChip, Verdict};
+pub use models::{Cells, Damage, Explanation, Fill, Holds, Lands, LineFault, Model, When};
 pub use patterns::{Pass, Pattern, PatternError};
 pub use search::{Candidate, Score};
 pub use words::{Pins, Words, no_pins};
+
+pub use crate::wiring::{Line, Width};

@@ -198,7 +198,7 @@ impl FromStr for Pattern {
 }
 
 /// Why there is no such test image.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[derive(Clone, PartialEq, Eq, thiserror::Error)]
 #[non_exhaustive]
 pub enum PatternError {
     /// The size is 0 or too large.
@@ -227,6 +227,12 @@ pub enum PatternError {
         /// What was written, shortened.
         word: String,
     },
+}
+
+impl fmt::Debug for PatternError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        fmt::Display::fmt(self, f)
+    }
 }
 
 #[cfg(test)]

@@ -1,5 +1,6 @@
 //! Several reads of one chip: the majority, and what the bits that waver have in common.
 
+use std::fmt;
 use std::ops::RangeInclusive;
 
 /// One byte that did not read the same every time.
@@ -67,7 +68,7 @@ impl Vote {
 }
 
 /// Why reads can't vote.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[derive(Clone, PartialEq, Eq, thiserror::Error)]
 #[non_exhaustive]
 pub enum VoteError {
     /// Too few or too many.
@@ -77,10 +78,7 @@ pub enum VoteError {
         reads: usize,
     },
     /// Two reads of different sizes can't be of one chip read in one way.
-    #[error(
-        "read {number} has {length} bytes and the first has {first}; \
-         take all reads with the same part chosen"
-    )]
+    #[error("read {number} has {length} bytes and the first has {first}")]
     Length {
         /// Which read, counted from 1.
         number: usize,
@@ -89,6 +87,12 @@ pub enum VoteError {
         /// The bytes of the first read.
         first: usize,
     },
+}
+
+impl fmt::Debug for VoteError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        fmt::Display::fmt(self, f)
+    }
 }
 
 /// Takes the majority of each bit over 2 to 99 reads of one chip.

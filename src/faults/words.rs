@@ -4,9 +4,10 @@
 //! read to say, so that is where the reader is sent next.
 
 use super::diagnose::{Diagnosis, Verdict};
-use super::models::{Cells, Damage, Explanation, Fill, Holds, Lands, Line, LineFault, Model, When};
+use super::models::{Cells, Damage, Explanation, Fill, Holds, Lands, LineFault, Model, When};
 use super::patterns::{Pass, Pattern};
 use super::search::Score;
+use crate::wiring::Line;
 
 /// What is said about a model.
 #[derive(Clone, Debug, PartialEq, Eq)]

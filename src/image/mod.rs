@@ -10,6 +10,7 @@ mod origins;
 mod permute;
 mod pieces;
 mod range;
+mod whole;
 
 use std::sync::Arc;
 

@@ -27,6 +27,7 @@ mod stamp;
 
 use crate::image::{AddressRange, Origin, OutOfSpace, Overlap};
 use crate::sums::SumError;
+use crate::wiring::WiringError;
 
 pub use burnable::{Burnable, burnable};
 pub use check::{Pointer, blank, bytes_at, full, pointer};
@@ -37,7 +38,7 @@ pub use reads::{dense, tail_behind};
 pub use recognise::{
     Answer, Cut, Form, KnownBy, KnownChip, ListError, Nearest, recognise, sums_of_list,
 };
-pub use rewire::{Wiring, WiringError, rewire};
+pub use rewire::rewire;
 pub use seat::{Board, BoardError, PlacingInChip, Seat, Socket};
 pub use space::{Large, Moved, fill, hollow, pad, relocate, relocate_to, repeat};
 pub use split::{

@@ -46,7 +46,7 @@ pub use salvage::Salvage;
 pub use sheet::{Chip, Sheet, diagnosis_sheet};
 pub use style::{Style, plural, size};
 pub use vote::{InCommon, Vote, Wavering};
-pub use wiring::Rewired;
+pub use wiring::{WiringAnswer, WiringReport};
 
 /// The version of every JSON document's layout; it rises when a key changes its meaning or goes away.
 pub const SCHEMA: u32 = 1;

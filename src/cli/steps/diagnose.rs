@@ -11,8 +11,9 @@ use super::vote::{Reads, reads, shared_seat};
 use crate::cli::bench::{Bench, Level, PlacingError, Stop, plain};
 use crate::cli::report::{self, Known, Report, Style, plural, size};
 use crate::faults::alone::{Alone, Joined, alone};
+use crate::faults::recovery::{RecoveryError, recover};
 use crate::faults::vote::vote;
-use crate::faults::{self, Case, Cells, Pattern, Verdict, Width, wiring};
+use crate::faults::{self, Case, Cells, Pattern, Verdict, Width};
 use crate::image::Image;
 use crate::ops;
 use crate::parts::{Catalogue, Part};
@@ -299,7 +300,7 @@ impl Diagnose {
             known(chip, &names),
         );
         if found.verdict == Verdict::CannotTell
-            && wiring::recover(&wanted.bytes, read, chip.width()).is_ok()
+            && recover(&wanted.bytes, read, chip.width()).is_ok()
         {
             report.add_wiring();
         }
@@ -348,17 +349,24 @@ impl Diagnose {
         }
         let labels = &chip.reads.labels;
         let bytes = wanted.bytes.len();
-        let report = match wiring::recover(&wanted.bytes, chip.first_read(), chip.width()) {
-            Ok(found) => report::Rewired::new(labels, &wanted.name, bytes, &found),
-            Err(error @ wiring::WiringError::Size { .. }) => return Err(error.into()),
+        let report = match recover(&wanted.bytes, chip.first_read(), chip.width()) {
+            Ok(found) => {
+                let undo = super::rewire::undoing(&found.wiring);
+                report::WiringReport::new(labels, &wanted.name, bytes, &found, undo)
+            }
+            Err(error @ RecoveryError::Size { .. }) => return Err(error.into()),
             Err(error) => {
                 bench.say_no();
-                report::Rewired::none(labels, &wanted.name, bytes, error.to_string())
+                let why_not = match report::advice::of(&error) {
+                    Some(advice) => format!("{error}; {advice}"),
+                    None => error.to_string(),
+                };
+                report::WiringReport::none(labels, &wanted.name, bytes, why_not)
             }
         };
         match (self.emit, &report.undo) {
             (true, Some(undo)) => bench.talk.line(undo),
-            (true, None) if report.why_not.is_none() => {
+            (true, None) if report.verdict == report::WiringAnswer::Straight => {
                 bench
                     .talk
                     .say(Level::Note, "all lines are straight: nothing to undo");

@@ -1,10 +1,10 @@
-//! What helps, for each fact that the library states. The library's errors say what is wrong; which step or option mends
-//! it is known here only.
+//! Where the advice for an error is found: each area of the library has a file of its own.
 
 use std::error::Error;
 
+use super::faults;
+
 /// What helps against this error, to be said after it; `None` where the fact is enough.
 pub fn of(error: &(dyn Error + 'static)) -> Option<String> {
-    let _ = error;
-    None
+    faults::of(error)
 }
