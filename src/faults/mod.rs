@@ -22,6 +22,7 @@ pub mod patterns;
 mod predict;
 pub mod recovery;
 mod search;
+mod signs;
 mod transfer;
 pub mod vote;
 mod words;
@@ -30,6 +31,7 @@ pub use diagnose::{Case, CaseError, CaseImage, Diagnosis, NotAChip, Verdict};
 pub use models::{Cells, Damage, Explanation, Fill, Holds, Lands, LineFault, Model, When};
 pub use patterns::{Pass, Pattern, PatternError};
 pub use search::{Candidate, Score};
-pub use words::{Pins, Words, no_pins};
+pub use signs::Sign;
+pub use words::{LookNext, Names, Wording, floating};
 
 pub use crate::wiring::{Line, Width};

@@ -7,7 +7,7 @@
 
 use std::collections::HashMap;
 
-use crate::faults::{Case, Verdict, no_pins};
+use crate::faults::{Case, Names, Verdict};
 use crate::sums::Algo;
 
 /// Shorter forms than this are no evidence.
@@ -359,7 +359,7 @@ impl<'k> Library<'k> {
                     form,
                     differing: found.differences.bytes as u64,
                     compared: part.len() as u64,
-                    finding: finding.map(|e| e.words(&no_pins).finding),
+                    finding: finding.map(|e| e.wording(&Names::NONE).finding),
                 };
                 best = Some((rank, nearest));
             }

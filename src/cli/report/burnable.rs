@@ -2,7 +2,9 @@
 
 use serde::Serialize;
 
-use super::{Report, Span, Style, address_width, plural};
+use super::address::{Span, address_width};
+use super::document::Report;
+use super::style::{Style, plural};
 
 /// Ranges and sectors shown to people; scripts get all.
 const MOST: usize = 12;

@@ -2,7 +2,10 @@
 
 use serde::Serialize;
 
-use super::{Report, Span, Style, address_width, dump, plural};
+use super::address::{Span, address_width};
+use super::document::Report;
+use super::dump;
+use super::style::{Style, plural};
 #[cfg(feature = "cli")]
 use crate::image::{AddressRange, Image};
 

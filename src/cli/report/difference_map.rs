@@ -6,8 +6,8 @@
 
 use std::fmt::Write;
 
-use super::style::thousands;
-use super::{address_width, plural};
+use super::address::address_width;
+use super::style::{plural, thousands};
 use crate::faults::Width;
 
 /// Cells along a side of the square, at most: a power of two.

@@ -2,7 +2,9 @@
 
 use serde::Serialize;
 
-use super::{Report, Span, Style, address_width, plural};
+use super::address::{Span, address_width};
+use super::document::Report;
+use super::style::{Style, plural};
 
 /// Sums and hashes of one piece.
 #[derive(Serialize)]

@@ -2,7 +2,8 @@
 
 use serde::Serialize;
 
-use super::{Report, Style, plural};
+use super::document::Report;
+use super::style::{Style, plural, thousands};
 use crate::image::{AddressRange, Image};
 
 /// A step, and what came of it once it has run.
@@ -65,7 +66,7 @@ fn described(piece: &Lying) -> String {
         _ => format!(
             "{} of data and {} of filler",
             plural(piece.image.len() - filler, "byte"),
-            super::style::thousands(filler)
+            thousands(filler)
         ),
     };
     what += &match holes {

@@ -2,7 +2,9 @@
 
 use serde::Serialize;
 
-use super::{Report, Style, address_width, plural};
+use super::address::address_width;
+use super::document::Report;
+use super::style::{Style, plural};
 
 /// All places where some bytes stand.
 #[derive(Serialize)]

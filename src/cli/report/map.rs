@@ -2,8 +2,10 @@
 
 use serde::Serialize;
 
+use super::address::{Span, address_width};
+use super::document::Report;
 use super::legend::{self, Key, Tone};
-use super::{Report, Span, Style, address_width, plural, size};
+use super::style::{Style, plural, size};
 use crate::image::{AddressRange, Entry, Image};
 use crate::ops::Seat;
 

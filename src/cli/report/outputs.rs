@@ -2,7 +2,8 @@
 
 use serde::Serialize;
 
-use super::{Report, Style, plural};
+use super::document::Report;
+use super::style::{Style, plural};
 
 /// The files of a run.
 #[derive(Serialize)]

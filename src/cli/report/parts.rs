@@ -2,7 +2,8 @@
 
 use serde::Serialize;
 
-use super::{Report, Style};
+use super::document::Report;
+use super::style::{Style, size};
 use crate::parts::Part;
 
 /// The parts that were asked for.
@@ -29,7 +30,7 @@ impl Report for Parts<'_> {
             remarks.extend(part.page.map(|n| format!("pages of {n}")));
             remarks.extend(
                 part.sector
-                    .map(|n| format!("sectors of {}", super::size(n.into()))),
+                    .map(|n| format!("sectors of {}", size(n.into()))),
             );
             remarks.extend(part.program_volts.map(|v| format!("{v} V")));
             if !part.also.is_empty() {

@@ -2,8 +2,8 @@
 
 use serde::Serialize;
 
-use super::style::thousands;
-use super::{Report, Style, plural};
+use super::document::Report;
+use super::style::{Style, plural, thousands};
 use crate::ops::{Answer, Cut, Form, KnownChip, Nearest};
 
 /// The answers, in the reads' order.

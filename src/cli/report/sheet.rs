@@ -2,8 +2,10 @@
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
+use super::address::address_width;
+use super::digest::NamedSum;
+use super::style::{plural, size};
 use super::svg::{self, COLOURS, RULES, safe, said, short};
-use super::{NamedSum, address_width, plural, size};
 use crate::image::{AddressRange, Image};
 use crate::ops::{Board, PlacingInChip, Seat, Socket};
 use crate::parts::{Kind, Part};

@@ -8,10 +8,10 @@ use std::sync::Arc;
 
 use maud::{Markup, PreEscaped, html};
 
+use super::address::{Span, address_width};
 use super::legend::{self, Key, Tone};
 use super::sheet::Chip;
 use super::style::{safe_char, size};
-use super::{Span, address_width};
 use crate::image::AddressRange;
 use crate::ops::{Board, PlacingInChip};
 

@@ -1,6 +1,6 @@
 //! What was found, why it is believed and where to look next, as three headings with sentences.
 
-use super::Style;
+use super::style::Style;
 
 /// Columns of a line at most.
 const COLUMNS: usize = 78;

@@ -2,8 +2,9 @@
 
 use serde::Serialize;
 
+use super::document::Report;
+use super::style::{Style, plural};
 use super::verdict::{sentence, verdict};
-use super::{Report, Style, plural};
 use crate::faults::recovery::Recovered;
 use crate::wiring::Line;
 

@@ -9,8 +9,10 @@ use super::common::{Json, On};
 use super::pattern::Variant;
 use super::vote::{Reads, reads, shared_seat};
 use crate::cli::bench::{Bench, Level, PlacingError, Stop, plain};
-use crate::cli::report::{self, Known, Report, Style, plural, size};
-use crate::faults::alone::{Alone, Joined, alone};
+use crate::cli::report::{
+    self, DiagnosisAnswer, DiagnosisReport, Known, Report, Style, WiringAnswer, plural, size,
+};
+use crate::faults::alone::alone;
 use crate::faults::recovery::{RecoveryError, recover};
 use crate::faults::vote::vote;
 use crate::faults::{self, Case, Cells, Pattern, Verdict, Width};
@@ -217,37 +219,29 @@ impl Diagnose {
 
     fn alone(&self, bench: &mut Bench, chip: &Chip) -> Result<(), Stop> {
         let reads = &chip.reads;
-        let (read, wavering) = match &reads.bytes[..] {
-            [one] => (one.clone(), None),
+        let vote = match &reads.bytes[..] {
+            [_] => None,
             several => {
                 let slices: Vec<&[u8]> = several.iter().map(Vec::as_slice).collect();
-                let found = vote(&slices)?;
-                let wide = chip.width() == Width::Sixteen;
-                let wavering = report::Wavering::new(&found, reads.first, wide);
-                (found.image, Some(wavering))
+                Some(vote(&slices)?)
             }
         };
-        let mut found = alone(&read, chip.width());
+        let read = vote.as_ref().map_or(chip.first_read(), |vote| &vote.image);
+        let mut found = alone(read, chip.width());
         if let Some(part) = &chip.part {
-            // The image of a 4-bit part has nothing in the upper half of its bytes.
-            found.constant_data.retain(|(line, _)| *line < part.width);
+            found.forget_data_lines_from(part.width);
         }
-        found
-            .joined_address
-            .retain(|joined| !blank_explains(*joined, &read, chip.width()));
-        let wavers = wavering.as_ref().is_some_and(|found| !found.is_none());
-        if is_suspect(&found) || wavers {
-            bench.say_no();
-        }
-        let report = report::Diagnosis::alone(
+        found.forget_blank_joins(read, chip.width());
+        let report = DiagnosisReport::alone(
             &reads.labels,
             &found,
-            wavering,
-            is_suspect(&found),
+            vote.as_ref().map(|vote| (vote, reads.first)),
             read.len(),
-            chip.width(),
             known(chip, &[]),
         );
+        if report.verdict != DiagnosisAnswer::Sound {
+            bench.say_no();
+        }
         bench.talk.report(&report, self.json.json);
         Ok(())
     }
@@ -291,7 +285,7 @@ impl Diagnose {
             Some(second) => format!(" and {}", second.display()),
             None => String::new(),
         };
-        let mut report = report::Diagnosis::new(
+        let mut report = DiagnosisReport::new(
             &chip.reads.labels,
             &(wanted.name.clone() + &also),
             &found,
@@ -366,7 +360,7 @@ impl Diagnose {
         };
         match (self.emit, &report.undo) {
             (true, Some(undo)) => bench.talk.line(undo),
-            (true, None) if report.verdict == report::WiringAnswer::Straight => {
+            (true, None) if report.verdict == WiringAnswer::Straight => {
                 bench
                     .talk
                     .say(Level::Note, "all lines are straight: nothing to undo");
@@ -382,7 +376,7 @@ impl Diagnose {
         wanted: &Wanted,
         read: &[u8],
         chip: &Chip,
-        report: &report::Diagnosis,
+        report: &DiagnosisReport,
     ) -> Result<(), Stop> {
         let cells = read.len() / if chip.width() == Width::Sixteen { 2 } else { 1 };
         if read.len() != wanted.bytes.len() || !cells.is_power_of_two() {
@@ -444,33 +438,6 @@ fn known<'a>(chip: &'a Chip, others: &'a [String]) -> Known<'a> {
         part: chip.part.as_ref(),
         others,
     }
-}
-
-/// Whether a read shows what a healthy chip with a program in it hardly does.
-fn is_suspect(found: &Alone) -> bool {
-    found.constant.is_some()
-        || !found.idle_address.is_empty()
-        || !found.joined_address.is_empty()
-        || !found.constant_data.is_empty()
-        || !found.equal_data.is_empty()
-        || !found.opposite_data.is_empty()
-}
-
-/// Whether two address lines act as one only because what they would share is blank.
-fn blank_explains(joined: (u8, u8, Joined), read: &[u8], width: Width) -> bool {
-    let (one, other, how) = joined;
-    let cell = if width == Width::Sixteen { 2 } else { 1 };
-    let levels = |n: usize| {
-        let at = n / cell;
-        (at >> one & 1 == 1, at >> other & 1 == 1)
-    };
-    let shared = |n: usize| match how {
-        Joined::Low => levels(n) != (true, true),
-        Joined::High => levels(n) != (false, false),
-    };
-    let mut shared = (0..read.len()).filter(|n| shared(*n)).map(|n| read[n]);
-    let first = shared.next();
-    shared.all(|byte| Some(byte) == first)
 }
 
 /// The bytes of a file that a read of `size` bytes from `first` up is held against: its holes, and
