@@ -4,14 +4,14 @@ use serde::Serialize;
 
 /// An address range for JSON: numbers, first and last included.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-pub struct Span {
+pub struct RangeView {
     /// First address.
     pub first: u64,
     /// Last address.
     pub last: u64,
 }
 
-impl From<crate::image::AddressRange> for Span {
+impl From<crate::image::AddressRange> for RangeView {
     fn from(range: crate::image::AddressRange) -> Self {
         Self {
             first: range.first(),

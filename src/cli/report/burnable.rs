@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::address::{Span, address_width};
+use super::address::{RangeView, address_width};
 use super::document::Report;
 use super::style::{Style, plural};
 
@@ -25,7 +25,7 @@ pub struct Burnable {
     /// Such bits.
     pub bits: u64,
     /// Where these bytes are.
-    pub ranges: Vec<Span>,
+    pub ranges: Vec<RangeView>,
     /// First addresses of the sectors that must be erased, where the part erases by sectors.
     pub sectors: Vec<u64>,
     /// What else to know, as sentences.

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::address::{Span, address_width};
+use super::address::{RangeView, address_width};
 use super::document::Report;
 use super::dump;
 use super::style::{Style, plural};
@@ -33,7 +33,7 @@ pub enum Change {
     /// Sixteen addresses of which some differ.
     Row {
         /// The addresses.
-        range: Span,
+        range: RangeView,
         /// Before; `null` for holes.
         was: Vec<Option<u8>>,
         /// Now; `null` for holes.
@@ -51,7 +51,7 @@ pub enum Change {
 #[derive(Serialize)]
 pub struct Stretch {
     /// From the first byte to the last.
-    pub range: Span,
+    pub range: RangeView,
     /// How many bytes.
     pub bytes: u64,
     /// Where the first came from.
@@ -136,7 +136,7 @@ impl Changes {
             return;
         };
         let stretch = Stretch {
-            range: Span {
+            range: RangeView {
                 first: *first,
                 last: last + (len - 1),
             },
@@ -266,7 +266,7 @@ fn shift(was: &Image, now: &Image) -> Option<String> {
 
 impl Change {
     /// The addresses.
-    pub fn range(&self) -> Span {
+    pub fn range(&self) -> RangeView {
         match self {
             Change::Row { range, .. } => *range,
             Change::Added(stretch) | Change::Gone(stretch) => stretch.range,

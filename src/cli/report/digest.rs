@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::address::{Span, address_width};
+use super::address::{RangeView, address_width};
 use super::document::Report;
 use super::style::{Style, plural};
 
@@ -12,7 +12,7 @@ pub struct Digest {
     /// The piece's label.
     pub piece: String,
     /// From the first byte to the last.
-    pub range: Option<Span>,
+    pub range: Option<RangeView>,
     /// Bytes summed.
     pub bytes: u64,
     /// Holes between them, which no sum counts.
@@ -39,7 +39,7 @@ impl Report for Digest {
     fn text(&self, style: Style) -> String {
         let mut out = style.strong(&self.piece);
         match self.range {
-            Some(Span { first, last }) => {
+            Some(RangeView { first, last }) => {
                 let w = address_width(last);
                 out += &format!(
                     "   {first:0w$X}-{last:0w$X}   {}",

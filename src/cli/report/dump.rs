@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::address::{Span, address_width};
+use super::address::{RangeView, address_width};
 use super::document::Report;
 use super::style::{Style, plural};
 use crate::image::{AddressRange, Image};
@@ -20,7 +20,7 @@ pub struct Dump {
     /// The piece's label.
     pub piece: String,
     /// The range.
-    pub range: Span,
+    pub range: RangeView,
     /// The bytes, `null` for holes; left out of the JSON where a stretch is hollow throughout.
     pub rows: Vec<Row>,
     #[serde(skip)]

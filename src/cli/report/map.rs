@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::address::{Span, address_width};
+use super::address::{RangeView, address_width};
 use super::document::Report;
 use super::legend::{self, Key, Tone};
 use super::style::{Style, plural, size};
@@ -26,7 +26,7 @@ pub struct Map {
     /// Where it sits, once it is seated; its addresses are then the chip's.
     pub seat: Option<Seated>,
     /// From the first byte to the last, or the whole chip; nothing for an empty piece.
-    pub range: Option<Span>,
+    pub range: Option<RangeView>,
     /// The stretches of data, each with its own picture.
     pub islands: Vec<Island>,
     /// Stretches without a picture.
@@ -47,7 +47,7 @@ pub struct Map {
 #[derive(Serialize)]
 pub struct Island {
     /// Its addresses.
-    pub range: Span,
+    pub range: RangeView,
     /// Addresses a cell stands for.
     pub cell: u64,
     /// One letter a cell.
@@ -64,7 +64,7 @@ pub struct Seated {
     /// Lane of the socket, counted from 0.
     pub lane: u32,
     /// The CPU addresses of the board's window; several where several programs share one switched chip.
-    pub cpu: Vec<Span>,
+    pub cpu: Vec<RangeView>,
     /// The step, if any, that has moved the chip's bytes since; then no CPU address leads to them.
     pub rearranged_by: Option<&'static str>,
     /// How the two kinds of address go together, in words.
@@ -101,7 +101,7 @@ impl Map {
         Self {
             piece: piece.into(),
             seat: seat.map(|seat| Seated::new(seat, &islands)),
-            range: extent.map(Span::from),
+            range: extent.map(RangeView::from),
             islands,
             islands_left_out: ranges.len() - shown.len(),
             data: image.len() - filler,
@@ -138,7 +138,7 @@ impl Seated {
             Some(_) => &[],
         };
         let windows = boards.iter().filter_map(|b| b.window().ok());
-        let cpu: Vec<Span> = windows.map(Span::from).collect();
+        let cpu: Vec<RangeView> = windows.map(RangeView::from).collect();
         let starts = islands.iter().flat_map(|island| {
             let step = island.cell.saturating_mul(GROUP as u64);
             let starts = (0..).map_while(move |i| island.range.first.checked_add(step * i));
@@ -174,14 +174,14 @@ impl Seated {
 }
 
 /// `chip 0000 = CPU 8000`, and the next byte where it does not follow.
-fn agreement(seat: &Seat, cpu: &[Span]) -> String {
+fn agreement(seat: &Seat, cpu: &[RangeView]) -> String {
     if let Some(step) = seat.rearranged_by {
         return format!("as `{step}` left it");
     }
     let w = address_width(cpu.iter().map(|s| s.last).max().unwrap_or(0));
     if let [_, _, ..] = &seat.boards[..] {
         let mut windows: Vec<String> = Vec::new();
-        for Span { first, last } in cpu {
+        for RangeView { first, last } in cpu {
             let window = format!("{first:0w$X}-{last:0w$X}");
             if !windows.contains(&window) {
                 windows.push(window);

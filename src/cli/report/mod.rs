@@ -27,7 +27,7 @@ mod verdict;
 mod vote;
 mod wiring;
 
-pub use address::Span;
+pub use address::RangeView;
 pub(crate) use address::address_width;
 pub use burnable::Burnable;
 pub use carets::{carets, pointed};

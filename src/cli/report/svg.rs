@@ -8,7 +8,7 @@ use std::sync::Arc;
 
 use maud::{Markup, PreEscaped, html};
 
-use super::address::{Span, address_width};
+use super::address::{RangeView, address_width};
 use super::legend::{self, Key, Tone};
 use super::sheet::Chip;
 use super::style::{safe_char, size};
@@ -623,8 +623,8 @@ fn bus(board: &Board) -> String {
 }
 
 /// `8000-FFFF`.
-pub(super) fn said(range: impl Into<Span>, w: usize) -> String {
-    let Span { first, last } = range.into();
+pub(super) fn said(range: impl Into<RangeView>, w: usize) -> String {
+    let RangeView { first, last } = range.into();
     format!("{first:0w$X}-{last:0w$X}")
 }
 

@@ -489,7 +489,7 @@ fn sums_stand_in_a_column() {
     };
     let mut digest = Digest {
         piece: "even".into(),
-        range: Some(Span {
+        range: Some(RangeView {
             first: 0,
             last: 0x1_FFFF,
         }),

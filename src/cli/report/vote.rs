@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::address::{Span, address_width};
+use super::address::{RangeView, address_width};
 use super::document::Report;
 use super::style::{Style, plural, thousands};
 use crate::faults::vote::{Trait, Vote};
@@ -75,7 +75,7 @@ pub enum InCommon {
         high: bool,
     },
     /// They lie in a small part of the chip.
-    Region(Span),
+    Region(RangeView),
     /// They become more with the address.
     Growing,
 }
@@ -181,7 +181,7 @@ impl InCommon {
             Trait::DataLine(line) => InCommon::DataLine { line },
             Trait::AddressLine(line) => InCommon::AddressLine { line },
             Trait::Half { line, high } => InCommon::Half { line, high },
-            Trait::Region(part) => InCommon::Region(Span {
+            Trait::Region(part) => InCommon::Region(RangeView {
                 first: first + *part.start() as u64,
                 last: first + *part.end() as u64,
             }),
