@@ -177,7 +177,7 @@ fn parts(_: &mut Grammar, matches: &ArgMatches, whole: Whole) -> Result<ExitCode
         let near = catalogue.find(&words).err().map(|e| format!(": {e}"));
         bail!("no part fits {words}{}", near.unwrap_or_default());
     }
-    let report = report::Parts { parts };
+    let report = report::PartsReport { parts };
     print(&match list.json || whole.json {
         true => format!("{:#}\n", report.json()),
         false => report.text(Style::COLOUR),

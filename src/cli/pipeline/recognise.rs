@@ -65,7 +65,7 @@ pub fn recognise(_: &mut Grammar, matches: &ArgMatches, whole: Whole) -> Result<
         .iter()
         .map(|f| f.display().to_string())
         .collect();
-    let report = report::Recognised::new(&names, &known, &answers);
+    let report = report::RecogniseReport::new(&names, &known, &answers);
     bench.talk.progress().finish();
     bench.talk.report(&report, json);
     if let Some(lost) = bench.talk.lost() {

@@ -12,7 +12,7 @@ use super::tables::catalogue;
 use super::whole::Whole;
 use super::words::quoted;
 use crate::cli::bench::{Bench, Level, Outbox, Talk, Verdict, plain};
-use crate::cli::report::{self, Explained, Lying, plural};
+use crate::cli::report::{self, Explained, PieceOnBench, plural};
 use crate::cli::steps::STEPS;
 use crate::parts::Catalogue;
 
@@ -106,7 +106,7 @@ fn explained(step: &Step, origin: &Origin, did: Option<Vec<String>>) -> Explaine
 
 /// The bench as it was before a step.
 struct Look {
-    pieces: Vec<Lying>,
+    pieces: Vec<PieceOnBench>,
     inputs: usize,
     made: usize,
     said_no: bool,
@@ -155,9 +155,9 @@ impl Look {
     }
 }
 
-fn lying(bench: &Bench) -> Vec<Lying> {
+fn lying(bench: &Bench) -> Vec<PieceOnBench> {
     let pieces = bench.pieces.iter();
-    let lying = pieces.map(|piece| Lying {
+    let lying = pieces.map(|piece| PieceOnBench {
         label: piece.label.clone(),
         image: piece.image.clone(),
         part: piece.seat.as_ref().map(|seat| seat.part.name.clone()),

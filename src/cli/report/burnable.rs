@@ -11,7 +11,7 @@ const MOST: usize = 12;
 
 /// The answer for one piece.
 #[derive(Serialize)]
-pub struct Burnable {
+pub struct BurnableReport {
     /// The piece's label.
     pub piece: String,
     /// The read it is held against.
@@ -32,7 +32,7 @@ pub struct Burnable {
     pub remarks: Vec<String>,
 }
 
-impl Report for Burnable {
+impl Report for BurnableReport {
     const STEP: &'static str = "burnable";
 
     fn text(&self, style: Style) -> String {

@@ -11,7 +11,7 @@ use crate::ops::Comparison;
 
 /// The differences of one piece from a file.
 #[derive(Serialize)]
-pub struct Compare {
+pub struct CompareReport {
     /// The piece's label.
     pub piece: String,
     /// The file it is held against.
@@ -58,7 +58,7 @@ impl From<Turned> for Directions {
     }
 }
 
-impl Compare {
+impl CompareReport {
     /// The picture of a comparison of a file (first) with a piece (second).
     pub fn new(piece: &str, against: &str, found: &Comparison, holes: bool, limit: usize) -> Self {
         let listed = |ranges: &[AddressRange], wanted: bool| -> Vec<RangeView> {
@@ -91,7 +91,7 @@ impl Compare {
     }
 }
 
-impl Report for Compare {
+impl Report for CompareReport {
     const STEP: &'static str = "compare";
 
     fn text(&self, style: Style) -> String {

@@ -16,13 +16,13 @@ const LEAST_TEXT: usize = 4;
 
 /// A dump of one range of one piece.
 #[derive(Serialize)]
-pub struct Dump {
+pub struct DumpReport {
     /// The piece's label.
     pub piece: String,
     /// The range.
     pub range: RangeView,
     /// The bytes, `null` for holes; left out of the JSON where a stretch is hollow throughout.
-    pub rows: Vec<Row>,
+    pub rows: Vec<DumpRow>,
     #[serde(skip)]
     width: usize,
 }
@@ -30,7 +30,7 @@ pub struct Dump {
 /// One line of a dump.
 #[derive(Serialize)]
 #[serde(untagged)]
-pub enum Row {
+pub enum DumpRow {
     /// Up to 16 bytes.
     Bytes {
         /// Address of the first.
@@ -51,7 +51,7 @@ pub enum Row {
     },
 }
 
-impl Dump {
+impl DumpReport {
     /// The dump of `range`; memory grows with the bytes there, not with the range.
     pub fn new(piece: &str, image: &Image, range: AddressRange) -> Self {
         let mut rows = Vec::new();
@@ -67,7 +67,7 @@ impl Dump {
                 } else {
                     end - end % ROW
                 };
-                rows.push(Row::Run {
+                rows.push(DumpRow::Run {
                     first: at,
                     length: end - at,
                     byte: image.byte(at),
@@ -79,7 +79,7 @@ impl Dump {
                 let first = (at..end).find_map(|a| image.origin_at(a));
                 let source = first.as_ref().map(|o| o.source.clone());
                 let news = source.is_some() && source != origin;
-                rows.push(Row::Bytes {
+                rows.push(DumpRow::Bytes {
                     first: at,
                     bytes,
                     origin: first.filter(|_| news).map(|o| o.to_string()),
@@ -113,7 +113,7 @@ fn run_at(image: &Image, at: u64, last: u64) -> u64 {
     }
 }
 
-impl Report for Dump {
+impl Report for DumpReport {
     const STEP: &'static str = "show hex";
 
     fn text(&self, style: Style) -> String {
@@ -121,7 +121,7 @@ impl Report for Dump {
         let mut out = format!("{}\n", style.strong(&self.piece));
         for row in &self.rows {
             match row {
-                Row::Run {
+                DumpRow::Run {
                     first,
                     length,
                     byte,
@@ -133,7 +133,7 @@ impl Report for Dump {
                     let last = first + (length - 1);
                     out += &format!("{first:0w$X} > {} < {last:0w$X}\n", style.faint(&what));
                 }
-                Row::Bytes {
+                DumpRow::Bytes {
                     first,
                     bytes,
                     origin,

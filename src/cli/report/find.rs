@@ -8,7 +8,7 @@ use super::style::{Style, plural};
 
 /// All places where some bytes stand.
 #[derive(Serialize)]
-pub struct Find {
+pub struct FindReport {
     /// The bytes looked for.
     pub bytes: Vec<u8>,
     /// How many places there are.
@@ -30,7 +30,7 @@ pub struct FoundAt {
     pub origin: Option<String>,
 }
 
-impl Report for Find {
+impl Report for FindReport {
     const STEP: &'static str = "find";
 
     fn text(&self, style: Style) -> String {

@@ -20,7 +20,7 @@ const MOST_ISLANDS: usize = 16;
 
 /// The map of one piece.
 #[derive(Serialize)]
-pub struct Map {
+pub struct MapReport {
     /// The piece's label.
     pub piece: String,
     /// Where it sits, once it is seated; its addresses are then the chip's.
@@ -78,7 +78,7 @@ pub struct Seated {
     marks: Vec<(u64, Option<u64>)>,
 }
 
-impl Map {
+impl MapReport {
     /// The map of `image`; of one that is seated, of its whole chip.
     pub fn new(piece: &str, image: &Image, seat: Option<&Seat>) -> Self {
         let key = legend::letters(&[image]);
@@ -246,7 +246,7 @@ fn island(image: &Image, range: AddressRange, key: &[Key]) -> Island {
     }
 }
 
-impl Report for Map {
+impl Report for MapReport {
     const STEP: &'static str = "show";
 
     fn text(&self, style: Style) -> String {

@@ -8,12 +8,12 @@ use crate::parts::Part;
 
 /// The parts that were asked for.
 #[derive(Serialize)]
-pub struct Parts<'a> {
+pub struct PartsReport<'a> {
     /// In the order of the table.
     pub parts: Vec<&'a Part>,
 }
 
-impl Report for Parts<'_> {
+impl Report for PartsReport<'_> {
     const STEP: &'static str = "parts";
 
     fn text(&self, style: Style) -> String {

@@ -9,6 +9,7 @@ use super::svg::{self, COLOURS, RULES, safe, said, short};
 use crate::image::{AddressRange, Image};
 use crate::ops::{Board, PlacingInChip, Seat, Socket};
 use crate::parts::{Kind, Part};
+use crate::sums::Algo;
 
 /// Bytes shown of a chip's beginning and of its end.
 const ENDS: u64 = 16;
@@ -17,17 +18,17 @@ const ENDS: u64 = 16;
 const LONG: usize = 32;
 
 /// What the page is about.
-pub struct Sheet<'a> {
+pub struct BurnSheet<'a> {
     /// Its heading.
     pub title: String,
     /// The date, as given; a sheet without one has none.
     pub date: Option<String>,
     /// The chips, in order.
-    pub chips: Vec<Chip<'a>>,
+    pub chips: Vec<SheetChip<'a>>,
 }
 
 /// One chip, or an image that no socket is known for.
-pub struct Chip<'a> {
+pub struct SheetChip<'a> {
     /// Its name.
     pub label: &'a str,
     /// Its bytes, at the chip's addresses.
@@ -40,7 +41,7 @@ pub struct Chip<'a> {
     pub sums: Vec<NamedSum>,
 }
 
-impl Chip<'_> {
+impl SheetChip<'_> {
     /// The whole chip; of an unseated image, from its first byte to its last.
     pub(super) fn range(&self) -> Option<AddressRange> {
         let whole = self
@@ -84,7 +85,7 @@ pub fn diagnosis_sheet(title: &str, verdict: &str, drawing: &str) -> String {
     page.into_string()
 }
 
-impl Sheet<'_> {
+impl BurnSheet<'_> {
     /// The memory map alone, as an SVG file.
     pub fn svg(&self) -> String {
         svg::alone(&self.title, &self.chips).into_string()
@@ -168,13 +169,13 @@ fn long(heading: &str) -> Option<&'static str> {
 }
 
 /// Part and date, for a label.
-fn small_print(chip: &Chip, date: Option<&str>) -> String {
+fn small_print(chip: &SheetChip, date: Option<&str>) -> String {
     let part = chip.seat.map(|s| s.part.name.as_str());
     let words: Vec<&str> = part.into_iter().chain(date).collect();
     words.join(" ")
 }
 
-fn card(chip: &Chip) -> Markup {
+fn card(chip: &SheetChip) -> Markup {
     let part = chip.seat.map(|s| &s.part);
     html! {
         article.chip {
@@ -188,8 +189,8 @@ fn card(chip: &Chip) -> Markup {
             }
             div.sums {
                 @for sum in &chip.sums {
-                    @if sum.algo != "sha256" {
-                        div { p { (sum_name(&sum.algo)) } code data-sum=(sum.algo) { (sum.value) } }
+                    @if sum.algo != Algo::SHA256 {
+                        div { p { (sum_name(sum.algo)) } code data-sum=(sum.algo.name()) { (sum.value) } }
                     }
                 }
             }
@@ -211,18 +212,18 @@ fn card(chip: &Chip) -> Markup {
 }
 
 /// What a sum is, in the words of a programmer's display.
-fn sum_name(algo: &str) -> String {
+fn sum_name(algo: Algo) -> String {
     match algo {
-        "sum16" => "sum of bytes, 16 bits".into(),
-        "sum32" => "sum of bytes, 32 bits".into(),
-        "sum16le" => "sum of words, 16 bits".into(),
-        "crc-32/iso-hdlc" => "CRC-32".into(),
-        other => other.into(),
+        Algo::SUM16 => "sum of bytes, 16 bits".into(),
+        Algo::SUM32 => "sum of bytes, 32 bits".into(),
+        Algo::SUM16LE => "sum of words, 16 bits".into(),
+        Algo::CRC32 => "CRC-32".into(),
+        other => other.to_string(),
     }
 }
 
 /// Why the programmer may show another sum.
-fn remarks(chip: &Chip) -> Markup {
+fn remarks(chip: &SheetChip) -> Markup {
     let beyond = chip.seat.is_some_and(|s| {
         chip.image
             .extent()
@@ -241,7 +242,7 @@ fn remarks(chip: &Chip) -> Markup {
     }
 }
 
-fn facts(chip: &Chip) -> Markup {
+fn facts(chip: &SheetChip) -> Markup {
     let image = chip.image;
     let w = address_width(chip.range().map_or(0, |r| r.last()));
     html! {
@@ -266,7 +267,7 @@ fn facts(chip: &Chip) -> Markup {
             @if let Some(first) = first { dt { "First bytes" } dd { (bytes(image, first, w)) } }
             @if let Some(last) = last { dt { "Last bytes" } dd { (bytes(image, last, w)) } }
         }
-        @if let Some(sum) = chip.sums.iter().find(|s| s.algo == "sha256") {
+        @if let Some(sum) = chip.sums.iter().find(|s| s.algo == Algo::SHA256) {
             dt { "SHA-256" }
             dd { code.hash data-sum="sha256" {
                 @for i in (0..sum.value.len()).step_by(16) { span { (sum.value.get(i..i + 16).unwrap_or_default()) } }
@@ -395,7 +396,7 @@ fn unbroken(text: &str) -> String {
 }
 
 /// Which program the switch selects at which position.
-fn switch_table(chip: &Chip, seat: &Seat) -> Markup {
+fn switch_table(chip: &SheetChip, seat: &Seat) -> Markup {
     let held = |board: &Board| match &board.placing {
         PlacingInChip::Lines(lines) => lines.clone(),
         _ => Vec::new(),
@@ -436,7 +437,7 @@ fn switch_table(chip: &Chip, seat: &Seat) -> Markup {
                 tr {
                     th { "Position" }
                     @for line in lines.iter().rev() { th { "A" (line) } }
-                    th { "Chip" } @if !one_window { th { "CPU" } } th { "Holds" }
+                    th { "SheetChip" } @if !one_window { th { "CPU" } } th { "Holds" }
                 }
             }
             tbody {

@@ -10,7 +10,7 @@ use maud::{Markup, PreEscaped, html};
 
 use super::address::{RangeView, address_width};
 use super::legend::{self, Key, Tone};
-use super::sheet::Chip;
+use super::sheet::SheetChip;
 use super::style::{safe_char, size};
 use crate::image::AddressRange;
 use crate::ops::{Board, PlacingInChip};
@@ -73,13 +73,13 @@ struct Drawing {
 
 /// A stretch of a bar, in per cent of the width.
 #[derive(Clone, Copy, PartialEq)]
-struct Part {
+struct BarSpan {
     from: f64,
     to: f64,
 }
 
-impl Part {
-    const WHOLE: Part = Part {
+impl BarSpan {
+    const WHOLE: BarSpan = BarSpan {
         from: 0.0,
         to: 100.0,
     };
@@ -99,25 +99,25 @@ impl Part {
 }
 
 /// What a cell of a bar shows.
-enum Cell {
+enum BarCell {
     /// Not these chips.
     Other,
     /// Origins by their place in the key, the one with the fewest bytes first; none is a hole.
     Keys(Vec<usize>),
 }
 
-impl Cell {
+impl BarCell {
     /// The origin it shows; the inner `None` is a hole.
     fn shown(&self) -> Option<Option<usize>> {
         match self {
-            Cell::Other => None,
-            Cell::Keys(keys) => Some(keys.first().copied()),
+            BarCell::Other => None,
+            BarCell::Keys(keys) => Some(keys.first().copied()),
         }
     }
 }
 
 /// The drawing for a page that has [`COLOURS`] and [`RULES`].
-pub(super) fn inline(chips: &[Chip]) -> Markup {
+pub(super) fn inline(chips: &[SheetChip]) -> Markup {
     let (height, body) = draw(chips);
     html! {
         svg.map role="img" aria-label="Memory map: the CPU's addresses above, the chips' below" height=(height) { (body) }
@@ -125,7 +125,7 @@ pub(super) fn inline(chips: &[Chip]) -> Markup {
 }
 
 /// The drawing as a file of its own.
-pub(super) fn alone(title: &str, chips: &[Chip]) -> Markup {
+pub(super) fn alone(title: &str, chips: &[SheetChip]) -> Markup {
     const MARGIN: u32 = 28;
     let (height, body) = draw(chips);
     html! {
@@ -143,7 +143,7 @@ pub(super) fn alone(title: &str, chips: &[Chip]) -> Markup {
     }
 }
 
-fn draw(chips: &[Chip]) -> (u32, Markup) {
+fn draw(chips: &[SheetChip]) -> (u32, Markup) {
     let images: Vec<_> = chips.iter().map(|c| c.image).collect();
     let mut drawing = Drawing {
         behind: Vec::new(),
@@ -169,15 +169,15 @@ fn draw(chips: &[Chip]) -> (u32, Markup) {
 }
 
 /// Chips that one board seats belong together; the others stand alone. Boards in the order of their addresses.
-fn groups<'c, 'a>(chips: &'c [Chip<'a>]) -> Vec<Vec<&'c Chip<'a>>> {
-    let board = |chip: &Chip<'a>| match chip.seat.map(|s| &s.boards[..]) {
+fn groups<'c, 'a>(chips: &'c [SheetChip<'a>]) -> Vec<Vec<&'c SheetChip<'a>>> {
+    let board = |chip: &SheetChip<'a>| match chip.seat.map(|s| &s.boards[..]) {
         Some([board]) => Some(board.clone()),
         _ => None,
     };
-    let mut out: Vec<Vec<&Chip>> = Vec::new();
+    let mut out: Vec<Vec<&SheetChip>> = Vec::new();
     for chip in chips {
         let own = board(chip);
-        let same = |group: &&mut Vec<&Chip<'a>>| match (&own, board(group[0])) {
+        let same = |group: &&mut Vec<&SheetChip<'a>>| match (&own, board(group[0])) {
             (Some(one), Some(other)) => Arc::ptr_eq(one, &other),
             _ => false,
         };
@@ -186,7 +186,7 @@ fn groups<'c, 'a>(chips: &'c [Chip<'a>]) -> Vec<Vec<&'c Chip<'a>>> {
             None => out.push(vec![chip]),
         }
     }
-    let base = |chip: &Chip| {
+    let base = |chip: &SheetChip| {
         let boards = chip.seat.iter().flat_map(|s| &s.boards);
         boards.map(|b| b.base).min().unwrap_or(u64::MAX)
     };
@@ -195,8 +195,8 @@ fn groups<'c, 'a>(chips: &'c [Chip<'a>]) -> Vec<Vec<&'c Chip<'a>>> {
 }
 
 impl Drawing {
-    fn group(&mut self, chips: &[&Chip]) {
-        let moved = |chip: &&Chip| chip.seat.is_some_and(|s| s.rearranged_by.is_some());
+    fn group(&mut self, chips: &[&SheetChip]) {
+        let moved = |chip: &&SheetChip| chip.seat.is_some_and(|s| s.rearranged_by.is_some());
         if chips.iter().any(moved) {
             // What the CPU sees where is not known any more.
             return chips.iter().for_each(|chip| self.unseated(chip));
@@ -213,13 +213,13 @@ impl Drawing {
     }
 
     /// What the CPU sees, and the chips it sees it in.
-    fn board(&mut self, board: &Board, window: AddressRange, chips: &[&Chip]) {
+    fn board(&mut self, board: &Board, window: AddressRange, chips: &[&SheetChip]) {
         let w = address_width(window.last());
         self.heading(&format!("CPU {}", said(window, w)), &bus(board), false);
         let rows = u64::from(board.rows);
         let cells = cells(window, |cell| {
             if board.except.iter().any(|e| e.covers(cell)) {
-                return Cell::Other;
+                return BarCell::Other;
             }
             let runs = chips.iter().flat_map(|chip| {
                 let socket = chip.seat.map(|s| s.socket);
@@ -227,22 +227,22 @@ impl Drawing {
                 let stretches = stretches.unwrap_or_default().into_iter();
                 stretches.flat_map(|r| chip.image.origins().within(r))
             });
-            Cell::Keys(legend::present(&self.keys, runs))
+            BarCell::Keys(legend::present(&self.keys, runs))
         });
         let parts = if matches!(rows, 2..=4) { rows } else { 4 };
-        self.bar(CPU_BAR, Part::WHOLE, &cells, window, parts, w);
+        self.bar(CPU_BAR, BarSpan::WHOLE, &cells, window, parts, w);
         self.notes(board, w);
         let from = self.y + 6;
         self.y += 20;
         for chip in chips {
             let Some(seat) = chip.seat else { continue };
             let row = u64::from(seat.socket.row);
-            let seen = Part {
-                from: Part::WHOLE.at(row, rows),
-                to: Part::WHOLE.at(row + 1, rows),
+            let seen = BarSpan {
+                from: BarSpan::WHOLE.at(row, rows),
+                to: BarSpan::WHOLE.at(row + 1, rows),
             };
             let whole = board.placing == PlacingInChip::Whole;
-            let place = if whole { seen } else { Part::WHOLE };
+            let place = if whole { seen } else { BarSpan::WHOLE };
             let links = match board.placing {
                 PlacingInChip::Lines(_) => board.seen_in_chip(),
                 _ => Vec::new(),
@@ -252,7 +252,7 @@ impl Drawing {
     }
 
     /// A chip that several programs share.
-    fn switched(&mut self, boards: &[Arc<Board>], chip: &Chip) {
+    fn switched(&mut self, boards: &[Arc<Board>], chip: &SheetChip) {
         let windows: Vec<AddressRange> = boards.iter().filter_map(|b| b.window().ok()).collect();
         let (Some(first), Some(last)) = (
             windows.iter().map(|w| w.first()).min(),
@@ -274,28 +274,34 @@ impl Drawing {
             text.m x="50%" y=(y + CPU_BAR / 2 + 5) { "whichever the switch selects" }
         });
         self.y += CPU_BAR;
-        self.addresses(Part::WHOLE, all, 4, w);
+        self.addresses(BarSpan::WHOLE, all, 4, w);
         let from = self.y + 6;
         self.y += 46;
         let links = boards.iter().zip(&windows).map(|(board, window)| {
-            let span = Part {
-                from: Part::WHOLE.at(window.first() - first, all.len()),
-                to: Part::WHOLE.at(window.last() - first + 1, all.len()),
+            let span = BarSpan {
+                from: BarSpan::WHOLE.at(window.first() - first, all.len()),
+                to: BarSpan::WHOLE.at(window.last() - first + 1, all.len()),
             };
             (span, board.seen_in_chip())
         });
         let links: Vec<_> = links.collect();
-        self.chip(chip, Part::WHOLE, &links, from);
+        self.chip(chip, BarSpan::WHOLE, &links, from);
     }
 
-    fn unseated(&mut self, chip: &Chip) {
+    fn unseated(&mut self, chip: &SheetChip) {
         let from = self.y;
-        self.chip(chip, Part::WHOLE, &[], from);
+        self.chip(chip, BarSpan::WHOLE, &[], from);
     }
 
     /// A chip's bar at `place`, and links to it from what the CPU sees: each from a stretch of the CPU's bar to
     /// stretches of the chip, or to all of it when there are none.
-    fn chip(&mut self, chip: &Chip, place: Part, links: &[(Part, Vec<AddressRange>)], from: u32) {
+    fn chip(
+        &mut self,
+        chip: &SheetChip,
+        place: BarSpan,
+        links: &[(BarSpan, Vec<AddressRange>)],
+        from: u32,
+    ) {
         let part = chip
             .seat
             .map_or("not seated".into(), |s| s.part.name.clone());
@@ -307,11 +313,11 @@ impl Drawing {
         self.heading(chip.label, &part, links.len() > 1);
         let y = self.y;
         for (i, (seen, stretches)) in links.iter().enumerate() {
-            let in_chip = |r: &AddressRange| Part {
+            let in_chip = |r: &AddressRange| BarSpan {
                 from: place.at(r.first() - range.first(), range.len()),
                 to: place.at(r.last() - range.first() + 1, range.len()),
             };
-            let mut targets: Vec<Part> = stretches.iter().map(in_chip).collect();
+            let mut targets: Vec<BarSpan> = stretches.iter().map(in_chip).collect();
             targets.dedup_by(|next, last| {
                 let touch = next.from <= last.to;
                 if touch {
@@ -328,14 +334,14 @@ impl Drawing {
         }
         let cells = cells(range, |cell| {
             let runs = chip.image.origins().within(cell);
-            Cell::Keys(legend::present(&self.keys, runs))
+            BarCell::Keys(legend::present(&self.keys, runs))
         });
         self.bar(CHIP_BAR, place, &cells, range, 4, w);
         self.y += 12;
     }
 
     /// A strip from a stretch of the CPU's bar down to a stretch of a chip; edges keep several apart.
-    fn link(&mut self, seen: Part, target: Part, top: u32, bottom: u32, edges: bool) {
+    fn link(&mut self, seen: BarSpan, target: BarSpan, top: u32, bottom: u32, edges: bool) {
         let (a, b, c, d) = (pc(seen.from), pc(seen.to), pc(target.from), pc(target.to));
         let points = format!(
             "{:.2},0 {:.2},0 {:.2},1 {:.2},1",
@@ -386,8 +392,8 @@ impl Drawing {
     fn bar(
         &mut self,
         height: u32,
-        place: Part,
-        cells: &[Cell],
+        place: BarSpan,
+        cells: &[BarCell],
         range: AddressRange,
         parts: u64,
         w: usize,
@@ -399,7 +405,7 @@ impl Drawing {
             rect.bare x=(pc(place.from)) y=(y) width=(pc(place.width())) height=(height) {}
         });
         for stretch in cells.chunk_by(|a, b| a.shown() == b.shown()) {
-            let cut = Part {
+            let cut = BarSpan {
                 from: place.at(at, count),
                 to: place.at(at + stretch.len() as u64, count),
             };
@@ -436,10 +442,10 @@ impl Drawing {
     }
 
     /// Origins that no cell shows, because rarer ones stand in the same: the first place of each, with its letter.
-    fn hidden(&self, cells: &[Cell], place: Part) -> Vec<(f64, char)> {
+    fn hidden(&self, cells: &[BarCell], place: BarSpan) -> Vec<(f64, char)> {
         let keys = cells.iter().map(|cell| match cell {
-            Cell::Other => &[][..],
-            Cell::Keys(keys) => keys,
+            BarCell::Other => &[][..],
+            BarCell::Keys(keys) => keys,
         });
         let mut seen: Vec<usize> = keys.clone().flat_map(|k| k.first()).copied().collect();
         let mut out = Vec::new();
@@ -487,7 +493,7 @@ impl Drawing {
     }
 
     /// The addresses under a bar: both ends, and what lies between where it is wide enough.
-    fn addresses(&mut self, place: Part, range: AddressRange, parts: u64, w: usize) {
+    fn addresses(&mut self, place: BarSpan, range: AddressRange, parts: u64, w: usize) {
         self.y += 16;
         let y = self.y;
         let (first, last) = (range.first(), range.last());
@@ -568,7 +574,7 @@ impl Drawing {
 }
 
 /// What each cell of a range shows.
-fn cells(range: AddressRange, shows: impl Fn(AddressRange) -> Cell) -> Vec<Cell> {
+fn cells(range: AddressRange, shows: impl Fn(AddressRange) -> BarCell) -> Vec<BarCell> {
     let count = CELLS.min(range.len());
     let edge = |n: u64| {
         let offset = u128::from(range.len()) * u128::from(n) / u128::from(count);

@@ -335,7 +335,7 @@ pub fn sums_of(piece: &Piece, algos: &[Algo]) -> Result<Vec<NamedSum>, SumError>
     }
     let named = |(algo, summing): (&Algo, Summing)| {
         Ok(NamedSum {
-            algo: algo.to_string(),
+            algo: *algo,
             value: summing.finish()?.to_string(),
             remark: match *algo {
                 Algo::SUM16 | Algo::SUM32 => "of all bytes, as programmers show it",

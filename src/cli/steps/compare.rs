@@ -62,7 +62,7 @@ chip against chip.bin: 32,768 bytes compared, 1 byte with 1 bit different
             let wide = piece.seat.as_ref().is_some_and(|s| s.part.width == 16);
             let found = ops::compare(&file, &piece.image, wide);
             let name = self.file.display().to_string();
-            let report = report::Compare::new(&piece.label, &name, &found, holes, limit);
+            let report = report::CompareReport::new(&piece.label, &name, &found, holes, limit);
             if !report.same {
                 bench.say_no();
             }

@@ -136,7 +136,7 @@ Look next
             Some(name) => Some(bench.parts.find(name)?.clone()),
             None => shared_seat(bench, &chosen).map(|seat| seat.part),
         };
-        let chip = Chip { reads, part };
+        let chip = ReadChip { reads, part };
         chip.check_size(bench);
         match self.wanted(bench, &chip)? {
             None => self.alone(bench, &chip),
@@ -147,7 +147,7 @@ Look next
 }
 
 /// What was read, and of which part.
-struct Chip {
+struct ReadChip {
     reads: Reads,
     part: Option<Part>,
 }
@@ -158,7 +158,7 @@ struct Wanted {
     bytes: Vec<u8>,
 }
 
-impl Chip {
+impl ReadChip {
     fn width(&self) -> Width {
         match &self.part {
             Some(part) if part.width == 16 => Width::Sixteen,
@@ -200,7 +200,7 @@ impl Chip {
 }
 
 impl Diagnose {
-    fn wanted(&self, bench: &mut Bench, chip: &Chip) -> Result<Option<Wanted>, Stop> {
+    fn wanted(&self, bench: &mut Bench, chip: &ReadChip) -> Result<Option<Wanted>, Stop> {
         if let Some(kind) = self.pattern {
             let pattern = self.variant.of(kind)?;
             return Ok(Some(Wanted {
@@ -217,7 +217,7 @@ impl Diagnose {
         }))
     }
 
-    fn alone(&self, bench: &mut Bench, chip: &Chip) -> Result<(), Stop> {
+    fn alone(&self, bench: &mut Bench, chip: &ReadChip) -> Result<(), Stop> {
         let reads = &chip.reads;
         let vote = match &reads.bytes[..] {
             [_] => None,
@@ -246,7 +246,7 @@ impl Diagnose {
         Ok(())
     }
 
-    fn against(&self, bench: &mut Bench, chip: &Chip, wanted: &Wanted) -> Result<(), Stop> {
+    fn against(&self, bench: &mut Bench, chip: &ReadChip, wanted: &Wanted) -> Result<(), Stop> {
         let size = wanted.bytes.len();
         let first = chip.reads.first;
         let mut other_images = |file: &Path| image_of(bench, file, first, size, chip);
@@ -306,7 +306,7 @@ impl Diagnose {
     }
 
     /// The case with what the options and the part say.
-    fn told<'a>(&self, mut case: Case<'a>, chip: &Chip) -> Case<'a> {
+    fn told<'a>(&self, mut case: Case<'a>, chip: &ReadChip) -> Case<'a> {
         case = case.width(chip.width());
         if let Some(cells) = chip.cells() {
             case = case.cells(cells);
@@ -320,7 +320,7 @@ impl Diagnose {
     fn second(
         &self,
         bench: &mut Bench,
-        chip: &Chip,
+        chip: &ReadChip,
         wanted: &Path,
         read: &Path,
     ) -> Result<faults::Diagnosis, Stop> {
@@ -331,7 +331,7 @@ impl Diagnose {
         Ok(self.told(Case::new(&wanted, &read), chip).diagnose()?)
     }
 
-    fn wiring(&self, bench: &mut Bench, chip: &Chip, wanted: &Wanted) -> Result<(), Stop> {
+    fn wiring(&self, bench: &mut Bench, chip: &ReadChip, wanted: &Wanted) -> Result<(), Stop> {
         if chip
             .reads
             .bytes
@@ -375,7 +375,7 @@ impl Diagnose {
         bench: &mut Bench,
         wanted: &Wanted,
         read: &[u8],
-        chip: &Chip,
+        chip: &ReadChip,
         report: &DiagnosisReport,
     ) -> Result<(), Stop> {
         let cells = read.len() / if chip.width() == Width::Sixteen { 2 } else { 1 };
@@ -414,7 +414,7 @@ impl Diagnose {
                 continue;
             };
             let path = bench.path(Path::new(name));
-            bench.outbox.stage::<Drawing>(
+            bench.outbox.stage::<DrawingError>(
                 name,
                 &path,
                 |out| Ok(out.write_all(text.as_bytes())?),
@@ -426,14 +426,14 @@ impl Diagnose {
 }
 
 #[derive(Debug, thiserror::Error)]
-enum Drawing {
+enum DrawingError {
     #[error(transparent)]
     Placing(#[from] PlacingError),
     #[error("the picture: {}", plain(.0))]
     Io(#[from] std::io::Error),
 }
 
-fn known<'a>(chip: &'a Chip, others: &'a [String]) -> Known<'a> {
+fn known<'a>(chip: &'a ReadChip, others: &'a [String]) -> Known<'a> {
     Known {
         part: chip.part.as_ref(),
         others,
@@ -447,7 +447,7 @@ fn image_of(
     file: &Path,
     first: u64,
     size: usize,
-    chip: &Chip,
+    chip: &ReadChip,
 ) -> Result<Vec<u8>, Stop> {
     let image = super::load::read_other(bench, file, first)?;
     let shown = bench.shown(file);

@@ -77,7 +77,7 @@ monitor
         match &self.what {
             None => bench.each(&self.on.labels, |piece, talk| {
                 talk.report(
-                    &report::Map::new(&piece.label, &piece.image, piece.seat.as_ref()),
+                    &report::MapReport::new(&piece.label, &piece.image, piece.seat.as_ref()),
                     self.json.json,
                 );
                 Ok(())
@@ -87,7 +87,7 @@ monitor
                 bench.each_in(space, &on.labels, |image, label, talk| {
                     let range = range.map(|r| r.range).or(image.extent());
                     let range = range.ok_or(crate::ops::OpError::Empty)?;
-                    talk.report(&report::Dump::new(label, image, range), json.json);
+                    talk.report(&report::DumpReport::new(label, image, range), json.json);
                     Ok(())
                 })
             }
@@ -108,7 +108,7 @@ monitor
                     let piece = &bench.pieces[i];
                     let name = file.display().to_string();
                     let changes =
-                        report::Changes::new(&piece.label, &name, &old, &piece.image, *limit);
+                        report::ChangesReport::new(&piece.label, &name, &old, &piece.image, *limit);
                     bench.talk.report(&changes, json.json);
                 }
                 Ok(())
