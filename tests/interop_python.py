@@ -7,7 +7,7 @@ FOLDER/ours holds files written by romloom: NAME.hex, beside it one raw file
 NAME.ADDRESS.bin for each span (address in hex), and NAME.entry with the entry
 point in hex where there is one. Each must read as its twins say. Then files
 written by the library are put into FOLDER/theirs in the same layout, for
-romloom to read. See tests/interop.rs for the two tests at the other end.
+romloom to read. See tests/it/interop.rs for the two tests at the other end.
 """
 
 import random

@@ -1,7 +1,7 @@
 #![no_main]
 //! The whole pipeline, in this process, on files of a folder of its own.
 
-#[path = "../targets.rs"]
+#[path = "../../tests/it/fuzz_bodies.rs"]
 mod targets;
 
 use std::sync::LazyLock;

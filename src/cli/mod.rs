@@ -2,10 +2,12 @@
 //! what the program, the tests and the fuzz targets need can be seen from outside.
 
 mod bench;
+mod main;
 mod pipeline;
 mod report;
 mod steps;
 
-pub use bench::{Outbox, Placing, PlacingError};
-pub use pipeline::{main, parse_recipe};
+pub use bench::{Staging, StagingError, WritePolicy};
+pub use main::main;
+pub use pipeline::parse_recipe;
 pub use report::{Style, carets};

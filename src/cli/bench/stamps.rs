@@ -2,13 +2,14 @@
 //!
 //! A piece keeps the sums that stand in its own addresses, the bench those that stand in the CPU's. Steps that make other
 //! pieces, or move bytes to other addresses, carry them along where they can (`join`, `seat`, `relocate`); else nothing is
-//! known of them any more.
+//! known of them any more. A sum is made again only where it matters: when something leaves the bench, and when it is about
+//! to be forgotten; and then only if a step has changed bytes since it was stored.
 
 use std::sync::Arc;
 
 use super::{Bench, Level, Piece};
 use crate::image::{AddressRange, Image};
-use crate::ops::{Board, Fit, Socket, Stamp};
+use crate::ops::{Board, Fit, Stamp};
 use crate::sums::Algo;
 use crate::values::Space;
 
@@ -16,9 +17,11 @@ use crate::values::Space;
 #[derive(Clone, Debug)]
 pub struct Stored {
     /// How it is made, and where it stands.
-    pub stamp: Stamp,
+    pub(super) stamp: Stamp,
     /// What it left there.
-    pub bytes: Vec<u8>,
+    bytes: Vec<u8>,
+    /// The number of the step that stored it.
+    at: u64,
 }
 
 /// What the bench keeps in mind beside its pieces.
@@ -34,49 +37,39 @@ struct Stale {
     label: String,
     place: AddressRange,
     algo: Algo,
-    /// The step that made it so.
-    step: String,
+    /// The steps that have changed bytes since, one of which made it so.
+    steps: Vec<&'static str>,
 }
 
-impl Piece {
-    /// Takes over the sums of a piece whose bytes now stand here, at the same addresses.
-    pub fn inherit(&mut self, other: &mut Piece) {
-        self.stamps.append(&mut other.stamps);
-    }
-
-    /// Notes that the step `by` has put the piece's bytes into other places or changed all of them, so that neither a
-    /// seat's CPU addresses nor stored sums go with them any more.
-    pub fn rearranged(&mut self, by: &'static str) {
-        self.stamps.clear();
-        if let Some(seat) = &mut self.seat {
-            seat.rearranged_by = Some(by);
+impl Stored {
+    /// What a stamp has just left in its place.
+    pub fn new(stamp: Stamp, bytes: Vec<u8>) -> Self {
+        Self {
+            stamp,
+            bytes,
+            at: 0,
         }
     }
 
-    /// Notes that the step `by` has moved all bytes by `delta` addresses. Their sums move along, a seat does not.
-    pub fn moved(&mut self, by: &'static str, delta: i128) {
-        let stamps = std::mem::take(&mut self.stamps);
-        if delta != 0 {
-            self.rearranged(by);
-        }
-        let moved = stamps.into_iter().filter_map(|stored| {
-            let stamp = stored.stamp.moved(delta)?;
-            Some(Stored { stamp, ..stored })
-        });
-        self.stamps = moved.collect();
+    /// The same sum, all its addresses moved; none where one would leave the address space.
+    pub(super) fn moved(self, distance: i128) -> Option<Self> {
+        let stamp = self.stamp.moved(distance)?;
+        Some(Self { stamp, ..self })
     }
 }
 
 impl Bench {
     /// Keeps in mind what was stored in the pieces of `group`, which go by `label`.
-    pub fn stamped(&mut self, space: Space, group: &[usize], label: &str, stored: Stored) {
+    pub fn stamped(&mut self, space: Space, group: &[usize], label: &str, mut stored: Stored) {
         let (Some(&first), Ok(place)) = (group.first(), stored.stamp.place()) else {
             return;
         };
+        stored.at = self.steps_run;
+        // An older one that this replaces, or that it stands beside, may be wrong already.
         let again = |s: &Stale| s.label == label && s.place.overlap(place).is_some();
         self.stamps.stale.retain(|stale| !again(stale));
         let piece = &mut self.pieces[first];
-        let board = piece.seat.as_ref().and_then(|seat| seat.board()).cloned();
+        let board = piece.seat().and_then(|seat| seat.board()).cloned();
         match board.filter(|_| space == Space::Cpu) {
             Some(board) => self.on_board_stamped(board, stored),
             None => {
@@ -99,64 +92,87 @@ impl Bench {
         }
     }
 
-    /// Looks which stored sums don't fit any more since `step` has run.
-    pub fn check_stamps(&mut self, step: &str) {
-        let mut stale = Vec::new();
-        for piece in &mut self.pieces {
-            let Piece {
-                label,
-                image,
-                stamps,
-                ..
-            } = piece;
-            stamps.retain(|stored| is_kept(stored, image, label, step, &mut stale));
+    /// Takes note of which stored sums of these pieces don't fit any more, while it can still be told.
+    pub(super) fn settle_stamps(&mut self, pieces: &[usize]) {
+        let now = self.steps_run;
+        let mut stale = std::mem::take(&mut self.stamps.stale);
+        for &i in pieces {
+            let piece = &mut self.pieces[i];
+            let mut stamps = std::mem::take(&mut piece.stamps);
+            stamps.retain_mut(|stored| match &since(stored, [&*piece])[..] {
+                [] => true,
+                steps => is_kept(stored, now, steps, &piece.label, piece.image(), &mut stale),
+            });
+            piece.stamps = stamps;
         }
         let mut on_boards = std::mem::take(&mut self.stamps.on_boards);
-        let mut seen: Vec<(Arc<Board>, String, Option<Image>)> = Vec::new();
-        on_boards.retain(|(board, stored)| {
-            let at = seen.iter().position(|(of, ..)| Arc::ptr_eq(of, board));
-            let at = at.unwrap_or_else(|| {
-                let (label, image) = self.seen_on(board);
-                seen.push((board.clone(), label, image));
-                seen.len() - 1
-            });
-            let (_, label, image) = &seen[at];
+        let mut seen: Option<(Arc<Board>, Option<Image>)> = None;
+        on_boards.retain_mut(|(board, stored)| {
+            let chips = self.chips_on(board);
+            let steps = since(stored, chips.iter().map(|i| &self.pieces[*i]));
+            if steps.is_empty() || !chips.iter().any(|i| pieces.contains(i)) {
+                return true;
+            }
+            let (_, image) = match seen.take_if(|(of, _)| Arc::ptr_eq(of, board)) {
+                Some(same) => seen.insert(same),
+                None => seen.insert((board.clone(), self.seen_on(board, &chips).ok())),
+            };
+            let label = self.label_of(&chips);
             let image = image.as_ref();
-            image.is_some_and(|image| is_kept(stored, image, label, step, &mut stale))
+            image.is_some_and(|image| is_kept(stored, now, &steps, &label, image, &mut stale))
         });
         self.stamps.on_boards = on_boards;
-        self.stamps.stale.extend(stale);
+        self.stamps.stale = stale;
     }
 
     /// Warns of every stored sum that does not fit any more, once each. For steps whose outcome leaves the bench.
     pub fn warn_of_stale_stamps(&mut self) {
+        let all: Vec<usize> = (0..self.pieces.len()).collect();
+        self.settle_stamps(&all);
         for stale in std::mem::take(&mut self.stamps.stale) {
             let Stale {
                 label,
                 place,
                 algo,
-                step,
+                steps,
             } = stale;
+            let steps: Vec<String> = steps.iter().map(|step| format!("`{step}`")).collect();
+            let steps = steps.join(" or ");
             let text = format!(
-                "`{step}` has changed what the {algo} at {place} of {label} was made of, so it does not fit any more: `stamp` behind all changes"
+                "{steps} has changed what the {algo} at {place} of {label} was made of, so it does not fit any more: `stamp` behind all changes"
             );
-            self.talk.say(Level::Warning, &text);
+            self.console.say(Level::Warning, &text);
         }
     }
 
-    /// What the CPU sees on a board whose chips all stand as they were seated, and their names.
-    fn seen_on(&self, board: &Arc<Board>) -> (String, Option<Image>) {
-        let mut labels = Vec::new();
-        let mut chips: Vec<(Socket, &Image)> = Vec::new();
-        for piece in &self.pieces {
-            let Some(seat) = &piece.seat else { continue };
-            if seat.board().is_some_and(|own| Arc::ptr_eq(own, board)) {
-                labels.push(piece.label.as_str());
-                chips.push((seat.socket, &piece.image));
-            }
-        }
-        (labels.join("+"), board.unseat(&chips).ok())
+    /// The pieces that stand on this board as they were seated.
+    fn chips_on(&self, board: &Arc<Board>) -> Vec<usize> {
+        let on = |piece: &Piece| {
+            let own = piece.seat().and_then(|seat| seat.board());
+            own.is_some_and(|own| Arc::ptr_eq(own, board))
+        };
+        let pieces = self.pieces.iter().enumerate();
+        pieces
+            .filter_map(|(i, piece)| on(piece).then_some(i))
+            .collect()
     }
+}
+
+/// The steps that have changed bytes of these pieces since a sum was stored, in order, each once.
+fn since<'p>(stored: &Stored, pieces: impl IntoIterator<Item = &'p Piece>) -> Vec<&'static str> {
+    let mut edits: Vec<(u64, &'static str)> = (pieces.into_iter())
+        .flat_map(|piece| &piece.edits)
+        .filter(|(at, _)| *at > stored.at)
+        .copied()
+        .collect();
+    edits.sort_unstable();
+    let mut steps = Vec::new();
+    for (_, step) in edits {
+        if !steps.contains(&step) {
+            steps.push(step);
+        }
+    }
+    steps
 }
 
 /// Whether two sums stand in places of their own.
@@ -167,24 +183,29 @@ fn apart(one: &Stored, other: &Stored) -> bool {
     }
 }
 
-/// Whether a sum is worth another look later; what is stale is noted.
+/// Whether a sum is worth another look later; what is stale is noted. `now` is the number of the step that runs.
 fn is_kept(
-    stored: &Stored,
-    image: &Image,
+    stored: &mut Stored,
+    now: u64,
+    steps: &[&'static str],
     label: &str,
-    step: &str,
+    image: &Image,
     stale: &mut Vec<Stale>,
 ) -> bool {
     match stored.stamp.fit(image, &stored.bytes) {
+        Fit::Fits => {
+            stored.at = now;
+            true
+        }
         // What is hollow now may be filled again.
-        Fit::Fits | Fit::Hollow => true,
+        Fit::Hollow => true,
         Fit::Replaced => false,
         Fit::Stale(place) => {
             stale.push(Stale {
                 label: label.to_owned(),
                 place,
                 algo: stored.stamp.algo(),
-                step: step.to_owned(),
+                steps: steps.to_vec(),
             });
             false
         }

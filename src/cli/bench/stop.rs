@@ -84,6 +84,21 @@ impl<E: Error + 'static> From<E> for Stop {
     }
 }
 
+/// Says which argument a failure is about.
+pub trait Blame<T> {
+    /// The failure as a stop, about this argument unless it is about another one already.
+    ///
+    /// # Errors
+    /// The failure, if it is one.
+    fn blame(self, argument: Argument) -> Result<T, Stop>;
+}
+
+impl<T, E: Into<Stop>> Blame<T> for Result<T, E> {
+    fn blame(self, argument: Argument) -> Result<T, Stop> {
+        self.map_err(|error| error.into().at(argument))
+    }
+}
+
 impl Stop {
     /// A check said no.
     pub fn said_no(fact: impl Into<String>) -> Self {

@@ -7,8 +7,8 @@ use std::process::ExitCode;
 use anyhow::{Result, anyhow};
 use clap::{ArgMatches, Args, FromArgMatches};
 
+use super::run_options::RunOptions;
 use super::say::{complain, print};
-use super::whole::Whole;
 use crate::cli::bench::{Progress, Reader, plain};
 use crate::cli::report::{self, CheckedFile, Report, Style};
 use crate::cli::steps::common::readable_format;
@@ -35,10 +35,10 @@ pub struct Check {
 }
 
 /// Exit code 0: all rules kept; 1: a rule is broken; 2: a file can't be read.
-pub fn check(matches: &ArgMatches, whole: &Whole) -> Result<ExitCode> {
+pub fn check(matches: &ArgMatches, options: &RunOptions) -> Result<ExitCode> {
     let check = Check::from_arg_matches(matches)?;
-    let json = check.json || whole.json;
-    let progress = match json || whole.quiet {
+    let json = check.json || options.json;
+    let progress = match json || options.quiet {
         true => Progress::default(),
         false => Progress::new(),
     };

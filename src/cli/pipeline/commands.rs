@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use anyhow::{Result, anyhow, bail};
+use anyhow::{Result, bail};
 use clap::{Arg, ArgMatches, Args, Command, FromArgMatches};
 
 use super::check::{self, Check};
@@ -14,9 +14,9 @@ use super::new::{New, new};
 use super::recipe::{self, Setting};
 use super::recognise::{Recognise, recognise};
 use super::run;
+use super::run_options::RunOptions;
 use super::say::print;
 use super::tables::{catalogue, read_text};
-use super::whole::Whole;
 use crate::cli::report::{self, Report, Style};
 use crate::cli::steps::STEPS;
 use crate::formats::FORMATS;
@@ -29,7 +29,7 @@ pub struct PlainCommand {
     /// One line for lists.
     pub about: &'static str,
     augment: fn(Command) -> Command,
-    run: fn(&mut Grammar, &ArgMatches, Whole) -> Result<ExitCode>,
+    run: fn(&mut Grammar, &ArgMatches, RunOptions) -> Result<ExitCode>,
 }
 
 /// All of them.
@@ -50,13 +50,13 @@ pub const COMMANDS: &[PlainCommand] = &[
         name: "check",
         about: "read files by the book, report, change nothing",
         augment: Check::augment_args,
-        run: |_, matches, whole| check::check(matches, &whole),
+        run: |_, matches, options| check::check(matches, &options),
     },
     PlainCommand {
         name: "new",
         about: "print a recipe to start from, with a comment on every line",
         augment: New::augment_args,
-        run: |grammar, matches, whole| new(grammar, matches, &whole),
+        run: |grammar, matches, options| new(grammar, matches, &options),
     },
     PlainCommand {
         name: "steps",
@@ -86,9 +86,9 @@ pub const COMMANDS: &[PlainCommand] = &[
         name: "man",
         about: "print a manual page, or write all of them",
         augment: Manual::augment_args,
-        run: |_, matches, whole| {
+        run: |_, matches, options| {
             let texts = [("VALUES", VALUES), ("RECIPES", RECIPES)];
-            manual(self::grammar(), matches, &whole, &texts)
+            manual(self::grammar(), matches, &options, &texts)
         },
     },
     PlainCommand {
@@ -103,6 +103,19 @@ pub const COMMANDS: &[PlainCommand] = &[
 ];
 
 impl PlainCommand {
+    /// Runs it with the arguments that are given.
+    ///
+    /// # Errors
+    /// What it says.
+    pub fn run(
+        &self,
+        grammar: &mut Grammar,
+        matches: &ArgMatches,
+        options: RunOptions,
+    ) -> Result<ExitCode> {
+        (self.run)(grammar, matches, options)
+    }
+
     /// The command for clap.
     pub fn command(&self) -> Command {
         Command::new(self.name)
@@ -116,21 +129,12 @@ pub fn grammar() -> Grammar {
     Grammar::new(COMMANDS.iter().map(|c| (c.command(), c.about)))
 }
 
-/// Runs the command called `name`.
+/// Parses a recipe through the grammar of the command line, runs nothing, and says how many pipelines it has.
 ///
 /// # Errors
-/// What it says.
-pub fn dispatch(
-    grammar: &mut Grammar,
-    name: &str,
-    matches: &ArgMatches,
-    whole: Whole,
-) -> Result<ExitCode> {
-    let command = COMMANDS
-        .iter()
-        .find(|c| c.name == name)
-        .ok_or_else(|| anyhow!("there is no command `{name}`"))?;
-    (command.run)(grammar, matches, whole)
+/// What is wrong, with `name` and the line.
+pub fn parse_recipe(name: &str, text: &str, settings: &[(String, String)]) -> Result<usize> {
+    recipe::parse(&mut grammar(), name, text, settings).map(|plans| plans.len())
 }
 
 /// Run a recipe
@@ -143,15 +147,19 @@ struct Run {
     #[arg(long = "set", value_name = "NAME=VALUE", value_parser = recipe::setting)]
     settings: Vec<Setting>,
     #[command(flatten)]
-    whole: Whole,
+    options: RunOptions,
 }
 
-fn run_recipe(grammar: &mut Grammar, matches: &ArgMatches, whole: Whole) -> Result<ExitCode> {
+fn run_recipe(
+    grammar: &mut Grammar,
+    matches: &ArgMatches,
+    options: RunOptions,
+) -> Result<ExitCode> {
     let run = Run::from_arg_matches(matches)?;
     let name = run.file.display().to_string();
     let text = read_text(&run.file)?;
     let plans = recipe::parse(grammar, &name, &text, &run.settings)?;
-    run::run(plans, whole.or(run.whole), recipe::folder(&run.file))
+    run::run(plans, options.or(run.options), recipe::folder(&run.file))
 }
 
 /// List the parts that stand where a size can
@@ -168,9 +176,9 @@ struct PartList {
     json: bool,
 }
 
-fn parts(_: &mut Grammar, matches: &ArgMatches, whole: Whole) -> Result<ExitCode> {
+fn parts(_: &mut Grammar, matches: &ArgMatches, options: RunOptions) -> Result<ExitCode> {
     let list = PartList::from_arg_matches(matches)?;
-    let catalogue = catalogue(list.own.as_deref().or(whole.parts.as_deref()))?;
+    let catalogue = catalogue(list.own.as_deref().or(options.parts.as_deref()))?;
     let parts = catalogue.filter(&list.words);
     if parts.is_empty() {
         let words = list.words.join(" ");
@@ -178,7 +186,7 @@ fn parts(_: &mut Grammar, matches: &ArgMatches, whole: Whole) -> Result<ExitCode
         bail!("no part fits {words}{}", near.unwrap_or_default());
     }
     let report = report::PartsReport { parts };
-    print(&match list.json || whole.json {
+    print(&match list.json || options.json {
         true => format!("{:#}\n", report.json()),
         false => report.text(Style::COLOUR),
     })
@@ -215,9 +223,9 @@ fn formats() -> String {
     out
 }
 
-fn help(grammar: &mut Grammar, matches: &ArgMatches, _: Whole) -> Result<ExitCode> {
+fn help(grammar: &mut Grammar, matches: &ArgMatches, _: RunOptions) -> Result<ExitCode> {
     match matches.get_one::<String>("TOPIC").map(String::as_str) {
-        None => grammar.help(None).map(|()| ExitCode::SUCCESS),
+        None => Ok(grammar.help(None).map(|()| ExitCode::SUCCESS)?),
         Some("sums") => print(&sums()),
         Some("values") => print(VALUES),
         Some("recipes") => print(RECIPES),
@@ -236,7 +244,7 @@ fn help(grammar: &mut Grammar, matches: &ArgMatches, _: Whole) -> Result<ExitCod
                     "there is no help on `{topic}`: {hint}`romloom steps` lists the steps; other topics are sums, values and recipes"
                 );
             }
-            grammar.help(Some(topic)).map(|()| ExitCode::SUCCESS)
+            Ok(grammar.help(Some(topic)).map(|()| ExitCode::SUCCESS)?)
         }
     }
 }

@@ -2,19 +2,21 @@
 
 use std::ffi::OsString;
 
-use anyhow::{Result, anyhow, bail};
 use clap::parser::ValueSource;
 use clap::{ArgMatches, Args, Command, FromArgMatches};
 
-use super::plan::Step;
-use super::slips::improve;
-use super::whole::Whole;
+use super::parsed::{self, Kind, Places};
+use super::plan::PlannedStep;
+use super::refusal::{Asked, Refusal};
+use super::run_options::RunOptions;
+use super::slips::{self, Slip};
+use super::written::WordRange;
 use crate::cli::steps;
 
-/// What the first segment of a command line is.
-pub enum Word {
-    /// The first step of a pipeline.
-    Step(Step),
+/// What the first segment of a command line asks for.
+pub enum Request {
+    /// A pipeline that begins with this step, and which of the words names it.
+    Step(PlannedStep, usize),
     /// A command of its own.
     Command(String, ArgMatches),
 }
@@ -25,17 +27,24 @@ pub struct Grammar {
 }
 
 /// Splits arguments at each lone `+`.
-pub fn segments(args: &[OsString]) -> Result<Vec<Vec<OsString>>> {
+///
+/// # Errors
+/// A `+` without a step on one of its sides; the word is that `+`.
+pub fn segments(args: &[OsString]) -> Result<Vec<Vec<OsString>>, Slip> {
     let segments: Vec<Vec<OsString>> = args.split(|a| a == "+").map(<[_]>::to_vec).collect();
-    if segments.len() > 1 {
-        match segments.iter().position(Vec::is_empty) {
-            None => {}
-            Some(0) => bail!("a step is missing before the first +"),
-            Some(i) if i + 1 == segments.len() => bail!("a step is missing behind the last +"),
-            Some(_) => bail!("a step is missing between two +"),
-        }
-    }
-    Ok(segments)
+    let empty = segments.iter().position(Vec::is_empty);
+    let Some(empty) = empty.filter(|_| segments.len() > 1) else {
+        return Ok(segments);
+    };
+    let words: usize = segments[..empty].iter().map(Vec::len).sum();
+    // So many words and lone + are in front of the gap.
+    let gap = words + empty;
+    let (fact, plus) = match empty {
+        0 => ("a step is missing before the first +", 0),
+        i if i + 1 == segments.len() => ("a step is missing behind the last +", gap - 1),
+        _ => ("a step is missing between two +", gap),
+    };
+    Err(Slip::new(fact).at(Some(WordRange::whole(plus))))
 }
 
 impl Grammar {
@@ -44,7 +53,7 @@ impl Grammar {
         let (commands, abouts): (Vec<Command>, Vec<&str>) = commands.unzip();
         let list = commands.iter().map(Command::get_name).zip(abouts);
         let overview = overview(list);
-        let root = Whole::augment_args(Command::new("romloom"))
+        let root = RunOptions::augment_args(Command::new("romloom"))
             .version(env!("CARGO_PKG_VERSION"))
             .about("Prepares the bytes that go into ROM chips, and proves the bytes that come back out")
             .help_template("{about}\n\n{usage-heading} {usage}{after-help}\n\nOptions, before the first step:\n{options}")
@@ -60,26 +69,36 @@ impl Grammar {
     }
 
     /// The first segment of a command line: options for the whole run, then a step or a command.
-    pub fn first(&mut self, words: &[OsString]) -> Result<(Whole, Word)> {
+    ///
+    /// # Errors
+    /// What is wrong with the words, and which of them; or that help is asked for.
+    pub fn first(&mut self, words: &[OsString]) -> Result<(RunOptions, Request), Refusal> {
         let matches = self.matches(words, true)?;
-        let whole = Whole::from_arg_matches(&matches)?;
-        Ok((whole, self.word(&matches)?))
+        let options =
+            RunOptions::from_arg_matches(&matches).map_err(|e| self.refused(e, words, true))?;
+        Ok((options, self.request(&matches, words, true)?))
     }
 
     /// A further step. Options for the whole run have no place in front of it.
-    pub fn step(&mut self, words: &[OsString]) -> Result<Step> {
+    ///
+    /// # Errors
+    /// As [`first`](Self::first) has them.
+    pub fn step(&mut self, words: &[OsString]) -> Result<PlannedStep, Refusal> {
         let matches = self.matches(words, false)?;
         let misplaced = matches
             .ids()
-            .find(|id| matches.value_source(id.as_str()) == Some(ValueSource::CommandLine));
-        if let Some(id) = misplaced {
-            let option = id.as_str().replace('_', "-");
-            bail!("`--{option}` concerns the whole run: put it before the first step");
+            .filter(|id| matches.value_source(id.as_str()) == Some(ValueSource::CommandLine))
+            .find_map(|id| self.option_in_front(words, id.as_str()));
+        if let Some((option, at)) = misplaced {
+            let slip = Slip::new(format!("`{option}` concerns the whole run"))
+                .so("put it before the first step");
+            return Err(slip.at(Some(at)).into());
         }
-        match self.word(&matches)? {
-            Word::Step(step) => Ok(step),
-            Word::Command(name, _) => {
-                bail!("`{name}` is a command of its own, not a step: it can't stand behind a +")
+        match self.request(&matches, words, false)? {
+            Request::Step(step, _) => Ok(step),
+            Request::Command(name, _) => {
+                let slip = Slip::new(format!("`{name}` is a command of its own, not a step"));
+                Err(slip.so("it can't stand behind a +").into())
             }
         }
     }
@@ -90,31 +109,75 @@ impl Grammar {
     }
 
     /// The help of a step or command, or of all, by way of an error that is none.
-    pub fn help(&mut self, topic: Option<&str>) -> Result<()> {
+    ///
+    /// # Errors
+    /// Always [`Refusal::Asked`].
+    pub fn help(&mut self, topic: Option<&str>) -> Result<(), Refusal> {
         let words = topic.into_iter().chain(["--help"]);
         let words: Vec<OsString> = words.map(OsString::from).collect();
         self.matches(&words, true).map(|_| ())
     }
 
     /// Parses as if these words stood on a command line; `first` where they begin it.
-    fn matches(&mut self, words: &[OsString], first: bool) -> Result<ArgMatches> {
+    fn matches(&mut self, words: &[OsString], first: bool) -> Result<ArgMatches, Refusal> {
         let line = std::iter::once(OsString::from("romloom")).chain(words.iter().cloned());
         let matches = self.root.try_get_matches_from_mut(line);
-        matches.map_err(|e| improve(e, words, &self.root, first))
+        matches.map_err(|e| self.refused(e, words, first))
     }
 
-    fn word(&self, matches: &ArgMatches) -> Result<Word> {
-        let (name, matches) = matches
-            .subcommand()
-            .ok_or_else(|| anyhow!("a step is missing: see `romloom steps`"))?;
-        Ok(match steps::STEPS.iter().find(|s| s.name == name) {
-            Some(entry) => Word::Step(Step {
-                name: entry.name,
-                planned: entry.plan(matches)?,
-            }),
-            None => Word::Command(name.to_owned(), matches.clone()),
-        })
+    fn refused(&self, error: clap::Error, words: &[OsString], first: bool) -> Refusal {
+        match error.use_stderr() && !words.is_empty() {
+            true => slips::answer(&error, words, &self.root, first).into(),
+            false => Refusal::Asked(Asked(Box::new(error))),
+        }
     }
+
+    fn request(
+        &self,
+        matches: &ArgMatches,
+        words: &[OsString],
+        first: bool,
+    ) -> Result<Request, Refusal> {
+        let Some((name, inner)) = matches.subcommand() else {
+            return Err(Slip::new("a step is missing")
+                .so("see `romloom steps`")
+                .into());
+        };
+        let Some(entry) = steps::STEPS.iter().find(|s| s.name == name) else {
+            return Ok(Request::Command(name.to_owned(), inner.clone()));
+        };
+        let planned = entry
+            .plan(inner)
+            .map_err(|e| self.refused(e, words, first))?;
+        let words = texts(words);
+        let words: Vec<&str> = words.iter().map(String::as_str).collect();
+        let places = Places::new(&self.root, matches, &words);
+        let levels = parsed::levels(&self.root, &words);
+        let at = levels.get(1).and_then(|level| level.name).unwrap_or(0);
+        let step = PlannedStep {
+            entry,
+            planned,
+            places,
+        };
+        Ok(Request::Step(step, at))
+    }
+
+    /// The word of an option of the run that stands in front of a step.
+    fn option_in_front(&self, words: &[OsString], id: &str) -> Option<(String, WordRange)> {
+        let words = texts(words);
+        let words: Vec<&str> = words.iter().map(String::as_str).collect();
+        let levels = parsed::levels(&self.root, &words);
+        let root = levels.first()?;
+        let option = Kind::Option(id.to_owned());
+        let token = root.tokens.iter().find(|token| token.kind == option)?;
+        let long = root.argument(id)?.get_long()?;
+        Some((format!("--{long}"), token.at.clone()))
+    }
+}
+
+fn texts(words: &[OsString]) -> Vec<String> {
+    let texts = words.iter().map(|w| w.to_string_lossy().into_owned());
+    texts.collect()
 }
 
 /// Steps and commands, one line each.

@@ -10,9 +10,9 @@ use clap_mangen::Man;
 use clap_mangen::roff::{Roff, bold, roman};
 
 use super::grammar::Grammar;
+use super::run_options::RunOptions;
 use super::say::print;
-use super::whole::Whole;
-use crate::cli::bench::{Outbox, PlacingError, plain};
+use crate::cli::bench::{Staging, StagingError, plain};
 use crate::cli::report::plural;
 use crate::cli::steps::{Entry, STEPS};
 
@@ -37,7 +37,7 @@ type Page = (String, String);
 pub fn manual(
     grammar: Grammar,
     matches: &ArgMatches,
-    whole: &Whole,
+    options: &RunOptions,
     texts: &[(&str, &str)],
 ) -> Result<ExitCode> {
     let asked = Manual::from_arg_matches(matches)?;
@@ -55,14 +55,14 @@ pub fn manual(
         };
         return print(text);
     };
-    write(&pages, &folder, whole).map_err(|e| anyhow!(e.to_string()))?;
-    let would = if whole.dry_run {
+    write(&pages, &folder, options).map_err(|e| anyhow!(e.to_string()))?;
+    let would = if options.dry_run {
         "would write"
     } else {
         "wrote"
     };
     let count = plural(pages.len() as u64, "page");
-    match whole.quiet {
+    match options.quiet {
         true => Ok(ExitCode::SUCCESS),
         false => print(&format!("{would} {count} to {}\n", folder.display())),
     }
@@ -71,24 +71,24 @@ pub fn manual(
 #[derive(Debug, thiserror::Error)]
 enum Failure {
     #[error(transparent)]
-    Placing(#[from] PlacingError),
+    WritePolicy(#[from] StagingError),
     #[error("{}", plain(.0))]
     Io(#[from] io::Error),
 }
 
-fn write(pages: &[Page], folder: &Path, whole: &Whole) -> std::result::Result<(), Failure> {
-    let mut outbox = Outbox::new(whole.placing());
+fn write(pages: &[Page], folder: &Path, options: &RunOptions) -> std::result::Result<(), Failure> {
+    let mut staging = Staging::new(options.policy());
     for (name, text) in pages {
         let path = folder.join(format!("{name}.1"));
         let shown = path.display().to_string();
-        outbox.stage::<Failure>(
+        staging.stage::<Failure>(
             &shown,
             &path,
             |out| Ok(out.write_all(text.as_bytes())?),
             |_| Ok(()),
         )?;
     }
-    Ok(outbox.put_in_place()?)
+    Ok(staging.put_in_place()?)
 }
 
 /// Every page: the leading one, then one for each step and command.

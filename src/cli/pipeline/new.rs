@@ -10,11 +10,11 @@ use clap::{ArgMatches, Args, FromArgMatches};
 
 use super::grammar::Grammar;
 use super::recipe;
+use super::run_options::RunOptions;
 use super::say::{print, stopped};
 use super::tables::catalogue;
-use super::whole::Whole;
 use super::words::quoted;
-use crate::cli::bench::{Level, Talk, plain};
+use crate::cli::bench::{Console, Level, plain};
 use crate::cli::report::size;
 use crate::cli::steps::common::{Extent, Sockets, extent};
 use crate::formats::{self, Input, ReadOptions};
@@ -49,11 +49,11 @@ pub struct New {
 ///
 /// # Errors
 /// A part that is not in the table, a base that does not fit; before anything is printed.
-pub fn new(grammar: &mut Grammar, matches: &ArgMatches, whole: &Whole) -> Result<ExitCode> {
+pub fn new(grammar: &mut Grammar, matches: &ArgMatches, options: &RunOptions) -> Result<ExitCode> {
     let asked = New::from_arg_matches(matches)?;
-    let parts = catalogue(whole.parts.as_deref())?;
-    let talk = Talk::new(whole.voice(false));
-    let text = asked.recipe(grammar, &parts, &talk)?;
+    let parts = catalogue(options.parts.as_deref())?;
+    let console = Console::new(options.mode(false));
+    let text = asked.recipe(grammar, &parts, &console)?;
     // What is printed must be sound, whatever stood in the words.
     recipe::parse(grammar, "the recipe", &text, &[])?;
     print(&text)
@@ -67,7 +67,12 @@ struct Program {
 }
 
 impl New {
-    fn recipe(&self, grammar: &mut Grammar, parts: &Catalogue, talk: &Talk) -> Result<String> {
+    fn recipe(
+        &self,
+        grammar: &mut Grammar,
+        parts: &Catalogue,
+        console: &Console,
+    ) -> Result<String> {
         let part = self.part.part(parts).map_err(stopped)?;
         let bytes = self.part.bytes(parts).map_err(stopped)?;
         let mut board = Board::new(bytes, self.sockets.at);
@@ -80,7 +85,7 @@ impl New {
             step.planned.check(parts).map_err(stopped)?;
         }
         let programs: Vec<Program> = (self.files.iter())
-            .map(|file| self.program(file, talk))
+            .map(|file| self.program(file, console))
             .collect::<Result<_>>()?;
         let name = match (&self.name, self.files[0].file_stem()) {
             (Some(name), _) => name.clone(),
@@ -143,7 +148,7 @@ impl New {
     }
 
     /// Looks at a file; one that is not there yet is a warning, and its name tells the format.
-    fn program(&self, file: &Path, talk: &Talk) -> Result<Program> {
+    fn program(&self, file: &Path, console: &Console) -> Result<Program> {
         let name = file.display().to_string();
         if file.to_str().is_none() || name.contains("${") || name.contains(['\n', '\r']) {
             bail!("{name}: a recipe can't hold this name: give the file another one");
@@ -168,7 +173,7 @@ impl New {
             Err(error) => {
                 let error = error.strip_prefix(&format!("{name}: ")).unwrap_or(&error);
                 let text = format!("{name}: {error}; the recipe names it all the same");
-                talk.say(Level::Warning, &text);
+                console.say(Level::Warning, &text);
                 Program {
                     name,
                     addressed,

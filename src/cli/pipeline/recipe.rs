@@ -7,8 +7,10 @@ use std::rc::Rc;
 use anyhow::{Result, anyhow, bail};
 
 use super::grammar::{Grammar, segments};
-use super::plan::{Origin, Plan, Recipe};
+use super::plan::Plan;
+use super::refusal::shown;
 use super::words::{self, Word};
+use super::written::{Script, Wording};
 
 /// The value of a `${NAME}`.
 pub type Setting = (String, String);
@@ -35,14 +37,11 @@ pub fn parse(
     text: &str,
     settings: &[Setting],
 ) -> Result<Vec<Plan>> {
-    let recipe = Rc::new(Recipe {
-        file: file.into(),
-        text: text.into(),
-    });
+    let script = Rc::new(Script::recipe(file, text));
     let mut plans = vec![Plan::default()];
     let mut used = Vec::new();
     let lines = words::split(text)
-        .map_err(|open| recipe.pointed(&open.at, &open.to_string(), &[CLOSE_IT]))?;
+        .map_err(|open| script.pointed(&open.at, &open.to_string(), &[CLOSE_IT]))?;
     for mut line in lines {
         if line.len() == 1 && line[0].text == "---" {
             plans.push(Plan::default());
@@ -50,25 +49,19 @@ pub fn parse(
         }
         for word in &mut line {
             word.text = replace(&word.text, settings, &mut used)
-                .map_err(|e| recipe.pointed(&word.at, &e.to_string(), &[]))?;
+                .map_err(|e| script.pointed(&word.at, &e.to_string(), &[]))?;
         }
         let texts: Vec<OsString> = line.iter().map(|w| w.text.clone().into()).collect();
-        let whole_line = Origin {
-            recipe: Some(recipe.clone()),
-            words: line,
-        };
-        let segments = segments(&texts).map_err(|e| whole_line.error(&e.to_string()))?;
-        let parts = whole_line.words.split(|word| word.text == "+");
-        for (segment, words) in segments.iter().zip(parts.map(<[Word]>::to_vec)) {
-            let origin = Origin {
-                recipe: Some(recipe.clone()),
-                words,
-            };
-            let step = grammar
-                .step(segment)
-                .map_err(|e| origin.error(&in_recipe(&e)))?;
+        let parts: Vec<Vec<Word>> = (line.split(|word| word.text == "+"))
+            .map(<[Word]>::to_vec)
+            .collect();
+        let whole_line = Wording::of(&script, line);
+        let segments = segments(&texts).map_err(|slip| shown(&slip, &whole_line))?;
+        for (segment, words) in segments.iter().zip(parts) {
+            let wording = Wording::of(&script, words);
+            let step = grammar.step(segment).map_err(|e| e.in_recipe(&wording))?;
             if let Some(plan) = plans.last_mut() {
-                plan.steps.push((step, origin));
+                plan.steps.push((step, wording));
             }
         }
     }
@@ -85,14 +78,6 @@ pub fn parse(
 }
 
 const CLOSE_IT: &str = "put a `\\` in front of it where the character itself is meant";
-
-/// Help asked for inside a recipe is a slip; everything else keeps what it says.
-fn in_recipe(error: &anyhow::Error) -> String {
-    match error.is::<clap::Error>() {
-        true => "help and version can't be asked for in a recipe".into(),
-        false => error.to_string(),
-    }
-}
 
 /// The names of a recipe's `${NAME}`s, in order, each once; none of a text that is no recipe.
 pub fn names(text: &str) -> Vec<String> {

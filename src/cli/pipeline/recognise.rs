@@ -7,10 +7,10 @@ use anyhow::{Result, anyhow, bail};
 use clap::{ArgMatches, Args, FromArgMatches};
 
 use super::grammar::Grammar;
+use super::run_options::RunOptions;
 use super::say::stopped;
 use super::tables::catalogue;
-use super::whole::Whole;
-use crate::cli::bench::{Bench, Level, Outbox, Placing, Talk};
+use crate::cli::bench::{Bench, Console, Level, Staging, WritePolicy};
 use crate::cli::report::{self, plural};
 use crate::formats;
 use crate::image::Image;
@@ -39,17 +39,17 @@ pub struct Recognise {
 ///
 /// # Errors
 /// A file that can't be read, or a list that can't be used.
-pub fn recognise(_: &mut Grammar, matches: &ArgMatches, whole: Whole) -> Result<ExitCode> {
+pub fn recognise(_: &mut Grammar, matches: &ArgMatches, options: RunOptions) -> Result<ExitCode> {
     let asked = Recognise::from_arg_matches(matches)?;
-    let json = asked.json || whole.json;
-    let talk = Talk::new(crate::cli::bench::Voice {
+    let json = asked.json || options.json;
+    let console = Console::new(crate::cli::bench::OutputMode {
         json: false,
-        progress: !json && !whole.quiet,
-        ..whole.voice(false)
+        progress: !json && !options.quiet,
+        ..options.mode(false)
     });
-    let parts = catalogue(whole.parts.as_deref())?;
-    let outbox = Outbox::new(Placing::default());
-    let mut bench = Bench::new(PathBuf::new(), parts, talk, outbox);
+    let parts = catalogue(options.parts.as_deref())?;
+    let staging = Staging::new(WritePolicy::default());
+    let mut bench = Bench::new(PathBuf::new(), parts, console, staging);
     let mut known = Vec::new();
     for file in &asked.among {
         known.extend(chips_of(&mut bench, file)?);
@@ -66,9 +66,9 @@ pub fn recognise(_: &mut Grammar, matches: &ArgMatches, whole: Whole) -> Result<
         .map(|f| f.display().to_string())
         .collect();
     let report = report::RecogniseReport::new(&names, &known, &answers);
-    bench.talk.progress().finish();
-    bench.talk.report(&report, json);
-    if let Some(lost) = bench.talk.lost() {
+    bench.console.progress().finish();
+    bench.console.report(&report, json);
+    if let Some(lost) = bench.console.lost() {
         bail!(lost);
     }
     Ok(ExitCode::from(u8::from(!report.all_known())))
@@ -114,7 +114,7 @@ fn bytes_of(bench: &mut Bench, file: &Path) -> Result<Vec<u8>> {
     let holes = extent.len() - image.len();
     if holes > 0 {
         let text = format!("{name}: {} count as FF", plural(holes, "hole"));
-        bench.talk.say(Level::Note, &text);
+        bench.console.say(Level::Note, &text);
     }
     // At most `most`, so it fits.
     let mut bytes = vec![0xFF; extent.len() as usize];

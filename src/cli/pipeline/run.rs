@@ -5,101 +5,103 @@ use std::process::ExitCode;
 
 use anyhow::{Result, anyhow};
 
-use super::plan::{Origin, Plan, Step};
+use super::plan::{Plan, PlannedStep};
+use super::run_options::RunOptions;
 use super::say::complain;
 use super::slips;
 use super::tables::catalogue;
-use super::whole::Whole;
 use super::words::quoted;
-use crate::cli::bench::{Bench, Level, Outbox, Talk, Verdict, plain};
+use super::written::Wording;
+use crate::cli::bench::{Bench, Console, Level, Staging, Stop, Verdict, plain};
 use crate::cli::report::{self, Explained, PieceOnBench, plural};
-use crate::cli::steps::STEPS;
 use crate::parts::Catalogue;
 
-/// What a step says of itself: in a recipe with the line and a caret under the word meant.
-fn said(step: &Step, origin: &Origin, folder: &Path, text: &str) -> anyhow::Error {
-    let words: Vec<&str> = origin.words.iter().map(|w| w.text.as_str()).collect();
-    let advice = slips::afterthought(&words, text, folder);
-    let advice = advice.map(|a| format!("\n\n{a}")).unwrap_or_default();
-    origin.error(&format!("{}: {text}{advice}", step.name))
+/// Why a step stops, shown at the word that it is about.
+fn stopped(step: &PlannedStep, wording: &Wording, folder: &Path, stop: &Stop) -> anyhow::Error {
+    let at = stop
+        .argument
+        .and_then(|argument| step.places.find(argument));
+    let advice = slips::afterthought(&wording.texts(), at, &stop.cause, folder);
+    let advice: Vec<&str> = advice.iter().map(String::as_str).collect();
+    let title = format!("{}: {}", step.name(), stop.text());
+    wording.pointed(at, &title, &advice).into()
 }
 
 /// Checks and runs the plans one after another, each on an empty bench, then puts all files in place.
 ///
 /// # Errors
 /// What was found before anything ran.
-pub fn run(plans: Vec<Plan>, whole: Whole, folder: &Path) -> Result<ExitCode> {
-    let parts = catalogue(whole.parts.as_deref())?;
-    let talk = Talk::new(whole.voice(takes_stdout(&plans)));
-    for (_, origin) in plans.iter().flat_map(|p| &p.steps) {
-        let words: Vec<&str> = origin.words.iter().map(|w| w.text.as_str()).collect();
-        for doubt in slips::doubtful(&words) {
-            talk.say(Level::Warning, &origin.placed(&doubt));
+pub fn run(plans: Vec<Plan>, options: RunOptions, folder: &Path) -> Result<ExitCode> {
+    let parts = catalogue(options.parts.as_deref())?;
+    let console = Console::new(options.mode(takes_stdout(&plans)));
+    for (_, wording) in plans.iter().flat_map(|p| &p.steps) {
+        for doubt in slips::doubtful(&wording.texts()) {
+            console.say(Level::Warning, &wording.placed(&doubt));
         }
     }
     check(&plans, folder, &parts)?;
-    let outbox = Outbox::new(whole.placing());
-    outbox
+    let staging = Staging::new(options.policy());
+    staging
         .clean_up_when_interrupted()
         .map_err(|error| anyhow!("watching for interrupts: {}", plain(&error)))?;
-    let mut bench = Bench::new(folder.to_owned(), parts, talk, outbox);
+    let mut bench = Bench::new(folder.to_owned(), parts, console, staging);
     // A recipe is an input too; all steps come from the same one.
-    let mut recipes = (plans.iter().flat_map(|p| &p.steps)).flat_map(|(_, o)| &o.recipe);
-    let recipe = recipes.next().map(|recipe| PathBuf::from(&recipe.file));
+    let mut recipes = (plans.iter().flat_map(|p| &p.steps)).filter_map(|(_, w)| w.recipe());
+    let recipe = recipes.next().map(PathBuf::from);
     // What came through a pipe can't be depended on.
     bench.inputs.extend(recipe.filter(|path| path.is_file()));
     for plan in &plans {
         bench.clear();
-        for (step, origin) in &plan.steps {
-            bench.talk.progress().now(|| origin.placed(step.name), None);
-            let before = whole.explain.then(|| Look::at(&bench));
-            if let (Some(_), false) = (&before, whole.json) {
-                bench.talk.report(&explained(step, origin, None), false);
+        for (step, wording) in &plan.steps {
+            bench
+                .console
+                .progress()
+                .now(|| wording.placed(step.name()), None);
+            let before = options.explain.then(|| Look::at(&bench));
+            if let (Some(_), false) = (&before, options.json) {
+                bench.console.report(&explained(step, wording, None), false);
             }
             let stop = match step.planned.run(&mut bench) {
                 Ok(()) => {
-                    if step.planned.changes() {
-                        bench.check_stamps(step.name);
-                    }
+                    bench.ran(step.name());
                     if let Some(before) = before {
-                        let did = before.did(step, &bench, whole.dry_run);
+                        let did = before.did(step, &bench, options.dry_run);
                         bench
-                            .talk
-                            .report(&explained(step, origin, Some(did)), false);
+                            .console
+                            .report(&explained(step, wording, Some(did)), false);
                     }
                     continue;
                 }
                 Err(stop) => stop,
             };
-            bench.talk.progress().finish();
-            complain(&said(step, origin, folder, &stop.text()));
-            bench.talk.finish();
+            bench.console.progress().finish();
+            complain(&stopped(step, wording, folder, &stop));
+            bench.console.finish();
             return Ok(ExitCode::from(match stop.verdict {
                 Verdict::No => 1,
                 Verdict::Trouble => 2,
             }));
         }
     }
-    let idle = bench.made.is_empty() && bench.talk.is_silent();
-    let finished = finish(&mut bench, &whole);
-    bench.talk.progress().finish();
+    let idle = bench.made.is_empty() && bench.console.is_silent();
+    let finished = finish(&mut bench, &options);
+    bench.console.progress().finish();
     finished.map_err(|text| anyhow!(text))?;
     let mut steps = plans.iter().flat_map(|p| &p.steps);
-    if idle && steps.all(|(step, _)| step.name != "expect") && !whole.json {
+    if idle && steps.all(|(step, _)| step.name() != "expect") && !options.json {
         let text = "nothing was written and nothing shown: add + write FILE, or + show";
-        bench.talk.say(Level::Note, text);
+        bench.console.say(Level::Note, text);
     }
     Ok(ExitCode::from(u8::from(bench.has_said_no())))
 }
 
 /// A step in the words it is written in.
-fn explained(step: &Step, origin: &Origin, did: Option<Vec<String>>) -> Explained {
-    let words: Vec<String> = origin.words.iter().map(|w| quoted(&w.text)).collect();
-    let entry = STEPS.iter().find(|entry| entry.name == step.name);
+fn explained(step: &PlannedStep, wording: &Wording, did: Option<Vec<String>>) -> Explained {
+    let words: Vec<String> = wording.texts().into_iter().map(quoted).collect();
     Explained {
-        line: origin.recipe.as_ref().map(|_| origin.line()),
+        line: wording.line(),
         words: words.join(" "),
-        does: entry.map_or("", |entry| entry.about),
+        does: step.entry.about,
         did,
     }
 }
@@ -123,7 +125,7 @@ impl Look {
     }
 
     /// What a step did since.
-    fn did(&self, step: &Step, bench: &Bench, dry_run: bool) -> Vec<String> {
+    fn did(&self, step: &PlannedStep, bench: &Bench, dry_run: bool) -> Vec<String> {
         let mut out = Vec::new();
         let read: Vec<String> = bench.inputs[self.inputs..]
             .iter()
@@ -146,7 +148,7 @@ impl Look {
             out.push("The answer is no, so the run will end with exit code 1.".into());
         }
         if out.is_empty() {
-            out.push(match step.name {
+            out.push(match step.name() {
                 "expect" => "It is true.".into(),
                 _ => "Nothing on the bench changes.".into(),
             });
@@ -159,17 +161,17 @@ fn lying(bench: &Bench) -> Vec<PieceOnBench> {
     let pieces = bench.pieces.iter();
     let lying = pieces.map(|piece| PieceOnBench {
         label: piece.label.clone(),
-        image: piece.image.clone(),
-        part: piece.seat.as_ref().map(|seat| seat.part.name.clone()),
+        image: piece.image().clone(),
+        part: piece.seat().map(|seat| seat.part.name.clone()),
     });
     lying.collect()
 }
 
 /// Puts files in place and says what was made.
-fn finish(bench: &mut Bench, whole: &Whole) -> std::result::Result<(), String> {
-    if let Some(depfile) = &whole.depfile {
+fn finish(bench: &mut Bench, options: &RunOptions) -> std::result::Result<(), String> {
+    if let Some(depfile) = &options.depfile {
         let text = dependencies(bench);
-        let stage = bench.outbox.stage::<Depfile>(
+        let stage = bench.staging.stage::<Depfile>(
             &depfile.display().to_string(),
             depfile,
             |out| Ok(out.write_all(text.as_bytes())?),
@@ -177,19 +179,19 @@ fn finish(bench: &mut Bench, whole: &Whole) -> std::result::Result<(), String> {
         );
         stage.map_err(|e| e.to_string())?;
     }
-    if let Some(lost) = bench.talk.lost() {
+    if let Some(lost) = bench.console.lost() {
         return Err(format!("{lost}; no file has been replaced"));
     }
-    bench.outbox.put_in_place().map_err(|e| e.to_string())?;
-    if !bench.made.is_empty() && (whole.json || !bench.talk.is_quiet()) {
+    bench.staging.put_in_place().map_err(|e| e.to_string())?;
+    if !bench.made.is_empty() && (options.json || !bench.console.is_quiet()) {
         let outputs = report::Outputs {
             outputs: std::mem::take(&mut bench.made),
-            dry_run: whole.dry_run,
+            dry_run: options.dry_run,
         };
-        bench.talk.report(&outputs, false);
+        bench.console.report(&outputs, false);
     }
-    bench.talk.finish();
-    match bench.talk.lost() {
+    bench.console.finish();
+    match bench.console.lost() {
         Some(lost) => Err(format!("{lost}; all files are in place")),
         None => Ok(()),
     }
@@ -198,7 +200,7 @@ fn finish(bench: &mut Bench, whole: &Whole) -> std::result::Result<(), String> {
 #[derive(Debug, thiserror::Error)]
 enum Depfile {
     #[error(transparent)]
-    Placing(#[from] crate::cli::bench::PlacingError),
+    WritePolicy(#[from] crate::cli::bench::StagingError),
     #[error("the dependency file: {}", plain(.0))]
     Io(#[from] std::io::Error),
 }
@@ -216,7 +218,7 @@ fn dependencies(bench: &Bench) -> String {
         }
         out
     };
-    let outputs: Vec<String> = (bench.outbox.names())
+    let outputs: Vec<String> = (bench.staging.names())
         .filter(|name| *name != "-")
         .map(escape)
         .collect();
@@ -234,24 +236,26 @@ fn dependencies(bench: &Bench) -> String {
 
 /// What can be told before anything runs: options that contradict each other, and two outputs with one name.
 fn check(plans: &[Plan], folder: &Path, parts: &Catalogue) -> Result<()> {
-    let mut names: Vec<(PathBuf, &Origin)> = Vec::new();
-    for (step, origin) in plans.iter().flat_map(|p| &p.steps) {
+    let mut names: Vec<(PathBuf, &Wording)> = Vec::new();
+    for (step, wording) in plans.iter().flat_map(|p| &p.steps) {
         step.planned
             .check(parts)
-            .map_err(|stop| said(step, origin, folder, &stop.text()))?;
-        let Some(name) = step.planned.output() else {
+            .map_err(|stop| stopped(step, wording, folder, &stop))?;
+        let Some((argument, name)) = step.planned.output() else {
             continue;
         };
         let path = plain_path(&folder.join(name));
         if let Some((_, earlier)) = names.iter().find(|(p, _)| *p == path) {
-            let earlier = match &origin.recipe {
-                Some(_) => format!(" here and on line {}", earlier.line()),
+            let earlier = match earlier.line() {
+                Some(line) => format!(" here and on line {line}"),
                 None => " twice".into(),
             };
-            let text = format!("{name} is written{earlier}: give one of the two another name");
-            return Err(said(step, origin, folder, &text));
+            let stop = Stop::trouble(format!("{name} is written{earlier}"))
+                .advise("give one of the two another name")
+                .at(argument);
+            return Err(stopped(step, wording, folder, &stop));
         }
-        names.push((path, origin));
+        names.push((path, wording));
     }
     Ok(())
 }
@@ -264,5 +268,5 @@ fn plain_path(path: &Path) -> PathBuf {
 
 fn takes_stdout(plans: &[Plan]) -> bool {
     let mut steps = plans.iter().flat_map(|p| &p.steps);
-    steps.any(|(step, _)| step.planned.output() == Some("-"))
+    steps.any(|(step, _)| step.planned.output().is_some_and(|(_, name)| name == "-"))
 }

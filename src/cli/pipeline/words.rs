@@ -8,12 +8,12 @@ pub struct Word {
     /// The word as a command line would have it.
     pub text: String,
     /// Where it is written.
-    pub at: Spot,
+    pub at: LineRange,
 }
 
-/// A place in a text.
+/// A place in a text: bytes of one line.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Spot {
+pub struct LineRange {
     /// The line, counted from 1.
     pub line: usize,
     /// The bytes of this line, without its end.
@@ -27,7 +27,7 @@ pub struct Open {
     /// In words.
     what: &'static str,
     /// Where it is opened.
-    pub at: Spot,
+    pub at: LineRange,
 }
 
 /// The lines of a text, without their ends and the mark that some editors put in front of it.
@@ -46,9 +46,9 @@ pub fn split(text: &str) -> Result<Vec<Vec<Word>>, Open> {
     let mut out = Vec::new();
     let mut words = Vec::new();
     let mut word: Option<Word> = None;
-    let mut quote: Option<(char, Spot)> = None;
+    let mut quote: Option<(char, LineRange)> = None;
     for (i, line) in lines.iter().enumerate() {
-        let spot = |from: usize, len: usize| Spot {
+        let place = |from: usize, len: usize| LineRange {
             line: i + 1,
             bytes: from..from + len,
         };
@@ -60,12 +60,12 @@ pub fn split(text: &str) -> Result<Vec<Vec<Word>>, Open> {
             if c == '\\' && next.is_none() {
                 if i + 1 == lines.len() {
                     let what = "there is nothing behind this `\\`";
-                    let at = spot(at, 1);
+                    let at = place(at, 1);
                     return Err(Open { what, at });
                 }
                 continued = true;
                 match quote {
-                    Some(_) => push(&mut word, ' ', &spot(at, 1)),
+                    Some(_) => push(&mut word, ' ', &place(at, 1)),
                     None => words.extend(word.take()),
                 }
                 break;
@@ -74,25 +74,25 @@ pub fn split(text: &str) -> Result<Vec<Vec<Word>>, Open> {
                 (None, ' ' | '\t') => words.extend(word.take()),
                 (None, '#') if word.is_none() => break,
                 (None, '"' | '\'') => {
-                    quote = Some((c, spot(at, 1)));
-                    begin(&mut word, &spot(at, 1));
+                    quote = Some((c, place(at, 1)));
+                    begin(&mut word, &place(at, 1));
                 }
                 (Some(open), c) if open == c => quote = None,
                 (None, '\\') => {
                     chars.next();
-                    push(&mut word, next.unwrap_or(c), &spot(at, 1));
+                    push(&mut word, next.unwrap_or(c), &place(at, 1));
                 }
                 (Some('"'), '\\') if matches!(next, Some('$' | '`' | '"' | '\\')) => {
                     chars.next();
-                    push(&mut word, next.unwrap_or(c), &spot(at, 1));
+                    push(&mut word, next.unwrap_or(c), &place(at, 1));
                 }
                 (Some('"'), '\\') => {
                     // Any other pair stays as it is, so that its second half closes nothing.
                     chars.next();
-                    push(&mut word, '\\', &spot(at, 1));
-                    push(&mut word, next.unwrap_or(c), &spot(at, 1));
+                    push(&mut word, '\\', &place(at, 1));
+                    push(&mut word, next.unwrap_or(c), &place(at, 1));
                 }
-                (_, c) => push(&mut word, c, &spot(at, 1)),
+                (_, c) => push(&mut word, c, &place(at, 1)),
             }
             if let Some(word) = &mut word
                 && word.at.line == i + 1
@@ -132,14 +132,14 @@ pub fn quoted(word: &str) -> String {
     }
 }
 
-fn begin<'w>(word: &'w mut Option<Word>, at: &Spot) -> &'w mut Word {
+fn begin<'w>(word: &'w mut Option<Word>, at: &LineRange) -> &'w mut Word {
     word.get_or_insert_with(|| Word {
         text: String::new(),
         at: at.clone(),
     })
 }
 
-fn push(word: &mut Option<Word>, c: char, at: &Spot) {
+fn push(word: &mut Option<Word>, c: char, at: &LineRange) {
     begin(word, at).text.push(c);
 }
 

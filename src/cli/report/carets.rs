@@ -49,12 +49,20 @@ fn block(file: &str, finding: &Finding, style: Style) -> String {
     let Some(shown) = &shown else {
         return whole_file(file, finding, style);
     };
-    drawn(level.primary_title(title), file, shown, label, notes, style)
+    drawn(
+        level.primary_title(title),
+        Some(file),
+        shown,
+        label,
+        notes,
+        style,
+    )
 }
 
-/// An error in a text of the user's own: the line, a caret under the word meant, and what to do, one paragraph each.
+/// An error in a text of the user's own: the line, a caret under the word meant, and what to do, one paragraph each. Without a
+/// file the number is that of a step.
 pub fn pointed(
-    file: &str,
+    file: Option<&str>,
     line: (u64, &str),
     mark: Range<usize>,
     title: &str,
@@ -82,7 +90,7 @@ pub fn pointed(
 
 fn drawn(
     title: Title<'_>,
-    file: &str,
+    file: Option<&str>,
     shown: &Shown,
     label: String,
     notes: Vec<Element<'_>>,
@@ -97,7 +105,7 @@ fn drawn(
         .element(
             Snippet::source(&shown.text)
                 .line_start(shown.line)
-                .path(file.to_owned())
+                .path(file.map(str::to_owned))
                 .annotation(mark),
         )
         .elements(notes);

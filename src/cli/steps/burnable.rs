@@ -6,7 +6,7 @@ use clap::Args;
 
 use super::Step;
 use super::common::{Json, On};
-use crate::cli::bench::{Bench, Piece, Stop};
+use crate::cli::bench::{Bench, Blame, Piece, Stop, argument};
 use crate::cli::report::{self, plural};
 use crate::image::AddressRange;
 use crate::parts::{Catalogue, Kind, Part};
@@ -34,7 +34,6 @@ impl Step for Burnable {
     const NAME: &'static str = "burnable";
     const ABOUT: &'static str =
         "ask whether a piece can be programmed over what its chip holds now";
-    const CHANGES: bool = false;
     const HELP: &'static str = "\
 Programming turns bits away from the erased value, and only erasing brings them back: every bit that would have to go \
 from programmed to erased is counted, by sector where the part erases by sectors. Exit code 1 when the answer is no; \
@@ -51,7 +50,7 @@ chip can't be programmed over chip.bin in a 39SF010
 
     fn check(&self, parts: &Catalogue) -> Result<(), Stop> {
         match &self.part {
-            Some(name) => Ok(parts.find(name).map(|_| ())?),
+            Some(name) => parts.find(name).map(|_| ()).blame(argument!(self.part)),
             None => Ok(()),
         }
     }
@@ -59,17 +58,18 @@ chip can't be programmed over chip.bin in a 39SF010
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         for i in bench.chosen(&self.on.labels)? {
             let own = bench.pieces[i]
-                .image
+                .image()
                 .extent()
                 .map_or(0, AddressRange::first);
-            let now = super::load::read_other(bench, &self.file, own)?;
+            let now =
+                super::load::read_other(bench, &self.file, own).blame(argument!(self.file))?;
             let piece = &bench.pieces[i];
             let part = self.part(piece, &bench.parts)?;
             let report = self.answer(piece, part.as_ref(), &now);
             if !report.burnable {
                 bench.say_no();
             }
-            bench.talk.report(&report, self.json.json);
+            bench.console.report(&report, self.json.json);
         }
         Ok(())
     }
@@ -77,8 +77,11 @@ chip can't be programmed over chip.bin in a 39SF010
 
 impl Burnable {
     fn part(&self, piece: &Piece, parts: &Catalogue) -> Result<Option<Part>, Stop> {
-        match (&self.part, &piece.seat) {
-            (Some(name), _) => Ok(Some(parts.find(name)?.clone())),
+        match (&self.part, piece.seat()) {
+            (Some(name), _) => {
+                let part = parts.find(name).blame(argument!(self.part))?;
+                Ok(Some(part.clone()))
+            }
             (None, Some(seat)) => Ok(Some(seat.part.clone())),
             (None, None) => Ok(None),
         }
@@ -93,7 +96,7 @@ impl Burnable {
         let erased = self.erased.or(part.and_then(|p| p.erased)).unwrap_or(0xFF);
         let sector = part.and_then(|p| p.sector).map(u64::from);
         let whole = part.map_or(u64::MAX, Part::bytes);
-        let found = ops::burnable(&piece.image, now, erased, sector.unwrap_or(whole));
+        let found = ops::burnable(piece.image(), now, erased, sector.unwrap_or(whole));
         let kind = part.map(|p| p.kind);
         // What the part's kind decides, whatever the bits say.
         let by_kind = match kind {

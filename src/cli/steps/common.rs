@@ -4,7 +4,7 @@ use std::time::{Duration, SystemTime};
 
 use clap::{Args, ValueEnum};
 
-use crate::cli::bench::{Piece, Stop};
+use crate::cli::bench::{Argument, Blame, Piece, Stop, argument};
 use crate::cli::report::NamedSum;
 use crate::formats::{self, FORMATS, Format, Strictness};
 use crate::image::{AddressRange, Image};
@@ -51,10 +51,12 @@ impl Banks {
     /// No such part.
     pub fn check(&self, parts: &Catalogue) -> Result<(), Stop> {
         let size = self.size.as_ref();
-        size.map_or(Ok(()), |size| size.bytes(parts).map(|_| ()))
+        let bytes = size.map(|size| size.bytes(parts).blame(argument!(self.size)));
+        bytes.transpose().map(|_| ())
     }
 
-    /// What to add to the addresses for each bank of `image`: 0 alone where no banks are meant.
+    /// What to add to the addresses for each bank of `image`: 0 alone where no banks are meant. Each range comes with its
+    /// argument.
     ///
     /// # Errors
     /// Addresses of the CPU, and addresses outside the first bank.
@@ -63,21 +65,26 @@ impl Banks {
         parts: &Catalogue,
         image: &Image,
         space: Space,
-        ranges: impl IntoIterator<Item = AddressRange>,
+        ranges: impl IntoIterator<Item = (AddressRange, Argument)>,
     ) -> Result<Vec<u64>, Stop> {
         let Some(size) = &self.size else {
             return Ok(vec![0]);
         };
-        let size = size.bytes(parts)?;
+        let size = size.bytes(parts).blame(argument!(self.size))?;
+        let mut ranges = ranges.into_iter();
         if space == Space::Cpu {
-            let text = "--banks counts a chip's own addresses: leave cpu: out";
-            return Err(Stop::trouble(text));
+            let argument = ranges.next().map_or(argument!(self.size), |(_, own)| own);
+            return Err(Stop::trouble("--banks counts a chip's own addresses")
+                .advise("leave cpu: out")
+                .at(argument));
         }
-        if let Some(outside) = ranges.into_iter().find(|r| r.last() >= size) {
+        if let Some((outside, argument)) = ranges.find(|(r, _)| r.last() >= size) {
             return Err(Stop::trouble(format!(
-                "{outside} is not in the first bank of --banks, 0x0000-0x{:04X}: give the addresses as the first bank has them",
+                "{outside} is not in the first bank of --banks, 0x0000-0x{:04X}",
                 size - 1
-            )));
+            ))
+            .advise("give the addresses as the first bank has them")
+            .at(argument));
         }
         // A bank without a byte is none: what is made grows with the data, not with its addresses.
         let banks = image.spans().iter().map(|span| span.range());
@@ -241,15 +248,28 @@ impl Extent {
     }
 }
 
-/// Whose addresses a step means, when it has several: all the CPU's or all the piece's own.
-pub fn space_of(all: impl IntoIterator<Item = Space>) -> Result<Space, Stop> {
+/// A part whose unused places hold nothing in particular.
+pub fn no_erased_value(part: &str) -> Stop {
+    Stop::trouble(format!("a {part} has no erased value of its own"))
+        .advise("say with --with what unused places shall hold")
+}
+
+/// Whose addresses a step means, when it has several: all the CPU's or all the piece's own. Each comes with its argument.
+///
+/// # Errors
+/// Some have `cpu:` in front and some don't, with the first that is not like those before it.
+pub fn space_of(all: impl IntoIterator<Item = (Space, Argument)>) -> Result<Space, Stop> {
     let mut all = all.into_iter();
-    let first = all.next().unwrap_or_default();
-    match all.all(|other| other == first) {
-        true => Ok(first),
-        false => Err(Stop::trouble(
-            "some of these addresses have cpu: in front and some don't: write it before all of them, or none",
-        )),
+    let Some((first, _)) = all.next() else {
+        return Ok(Space::default());
+    };
+    match all.find(|(other, _)| *other != first) {
+        None => Ok(first),
+        Some((_, argument)) => Err(Stop::trouble(
+            "some of these addresses have cpu: in front and some don't",
+        )
+        .advise("write it before all of them, or none")
+        .at(argument)),
     }
 }
 
@@ -325,18 +345,18 @@ pub fn date(given: Option<&str>) -> Result<Option<String>, Stop> {
 /// The sums asked for, of all bytes of a piece.
 ///
 /// # Errors
-/// A sum of words where there is no whole number of them.
-pub fn sums_of(piece: &Piece, algos: &[Algo]) -> Result<Vec<NamedSum>, SumError> {
+/// A sum of words where there is no whole number of them, with which of the sums it is.
+pub fn sums_of(piece: &Piece, algos: &[Algo]) -> Result<Vec<NamedSum>, (usize, SumError)> {
     let mut sums: Vec<Summing> = algos.iter().map(|algo| algo.start()).collect();
     // All sums of one block while it is in the processor's cache.
-    let blocks = piece.image.spans().iter();
+    let blocks = piece.image().spans().iter();
     for block in blocks.flat_map(|span| span.bytes().chunks(16 * 1024)) {
         sums.iter_mut().for_each(|summing| summing.feed(block));
     }
-    let named = |(algo, summing): (&Algo, Summing)| {
+    let named = |(i, (algo, summing)): (usize, (&Algo, Summing))| {
         Ok(NamedSum {
             algo: *algo,
-            value: summing.finish()?.to_string(),
+            value: summing.finish().map_err(|error| (i, error))?.to_string(),
             remark: match *algo {
                 Algo::SUM16 | Algo::SUM32 => "of all bytes, as programmers show it",
                 Algo::SUM16LE => "of all words, as programmers show it for 16-bit parts",
@@ -344,14 +364,14 @@ pub fn sums_of(piece: &Piece, algos: &[Algo]) -> Result<Vec<NamedSum>, SumError>
             },
         })
     };
-    algos.iter().zip(sums).map(named).collect()
+    algos.iter().zip(sums).enumerate().map(named).collect()
 }
 
 /// What a programmer shows for a piece, in bytes and for a 16-bit part in words too, its CRC-32 and SHA-256.
 pub fn usual_sums(piece: &Piece) -> Vec<Algo> {
     let mut algos = vec![Algo::SUM16, Algo::SUM32, Algo::CRC32, Algo::SHA256];
-    let of_words = piece.seat.as_ref().is_some_and(|s| s.part.width == 16);
-    let mut spans = piece.image.spans().iter();
+    let of_words = piece.seat().is_some_and(|s| s.part.width == 16);
+    let mut spans = piece.image().spans().iter();
     if of_words && spans.all(|s| s.start() % 2 == 0 && s.bytes().len() % 2 == 0) {
         algos.insert(2, Algo::SUM16LE);
     }

@@ -6,7 +6,7 @@ use clap::Args;
 
 use super::Step;
 use super::common::{Json, On};
-use crate::cli::bench::{Bench, Stop};
+use crate::cli::bench::{Bench, Blame, Stop, argument};
 use crate::cli::report;
 use crate::image::AddressRange;
 use crate::{ops, values};
@@ -35,7 +35,6 @@ pub struct Compare {
 impl Step for Compare {
     const NAME: &'static str = "compare";
     const ABOUT: &'static str = "compare each piece with a file, byte by byte";
-    const CHANGES: bool = false;
     const HELP: &'static str = "\
 Counts bytes and bits, says in which direction bits differ, from the file to the piece, and on which data lines. A \
 byte against a hole is a difference too, unless --ignore-holes is given. Exit code 1 when anything differs; the run \
@@ -54,19 +53,20 @@ chip against chip.bin: 32,768 bytes compared, 1 byte with 1 bit different
         let holes = !self.ignore_holes;
         for i in bench.chosen(&self.on.labels)? {
             let own = bench.pieces[i]
-                .image
+                .image()
                 .extent()
                 .map_or(0, AddressRange::first);
-            let file = super::load::read_other(bench, &self.file, self.at.unwrap_or(own))?;
+            let file = super::load::read_other(bench, &self.file, self.at.unwrap_or(own))
+                .blame(argument!(self.file))?;
             let piece = &bench.pieces[i];
-            let wide = piece.seat.as_ref().is_some_and(|s| s.part.width == 16);
-            let found = ops::compare(&file, &piece.image, wide);
+            let wide = piece.seat().is_some_and(|s| s.part.width == 16);
+            let found = ops::compare(&file, piece.image(), wide);
             let name = self.file.display().to_string();
             let report = report::CompareReport::new(&piece.label, &name, &found, holes, limit);
             if !report.same {
                 bench.say_no();
             }
-            bench.talk.report(&report, self.json.json);
+            bench.console.report(&report, self.json.json);
         }
         Ok(())
     }

@@ -4,9 +4,10 @@ use clap::Args;
 
 use super::Step;
 use super::common::{Clash, On, space_of};
-use crate::cli::bench::{Bench, Stop};
+use crate::cli::bench::{Bench, Blame, Stop, argument};
+use crate::ops::{self, OpError};
 use crate::values::{Reach, Spot};
-use crate::{image, ops, values};
+use crate::{image, values};
 
 /// Put a second copy of a range elsewhere
 #[derive(Args, Debug)]
@@ -38,11 +39,21 @@ data 1,101, filler 0, hollow 7,097
 ";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
-        let space = space_of([self.range.space, self.to.space])?;
-        bench.each_in(space, &self.on.labels, |image, _, _| {
+        let space = space_of([
+            (self.range.space, argument!(self.range)),
+            (self.to.space, argument!(self.to)),
+        ])?;
+        let edited = bench.edit(space, &self.on.labels, |image, _, _| {
             let clash = image::Clash::from(self.clash);
-            ops::copy(image, self.range.range, self.to.address, clash)?;
+            ops::copy(image, self.range.range, self.to.address, clash).map_err(|error| {
+                let argument = match error {
+                    OpError::Nothing { .. } => argument!(self.range),
+                    _ => argument!(self.to),
+                };
+                Stop::from(error).at(argument)
+            })?;
             Ok(())
-        })
+        });
+        edited.blame(argument!(self.range))
     }
 }

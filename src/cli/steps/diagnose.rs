@@ -8,7 +8,7 @@ use super::Step;
 use super::common::{Json, On};
 use super::pattern::Variant;
 use super::vote::{Reads, reads, shared_seat};
-use crate::cli::bench::{Bench, Level, PlacingError, Stop, plain};
+use crate::cli::bench::{Argument, Bench, Blame, Level, StagingError, Stop, argument, plain};
 use crate::cli::report::{
     self, DiagnosisAnswer, DiagnosisReport, Known, Report, Style, WiringAnswer, plural, size,
 };
@@ -67,7 +67,6 @@ pub struct Diagnose {
 impl Step for Diagnose {
     const NAME: &'static str = "diagnose";
     const ABOUT: &'static str = "say what may be wrong with a chip, from what was read";
-    const CHANGES: bool = false;
     const HELP: &'static str = "\
 One piece is one read; several pieces, loaded with --apart, are several reads of one chip, and their majority is \
 explained. Every fault with a name is held against every byte, then every two of them: bad address and data lines, at \
@@ -95,45 +94,60 @@ Look next
 ";
 
     fn check(&self, parts: &Catalogue) -> Result<(), Stop> {
-        let trouble = |text: &str| Err(Stop::trouble(text));
         if let Some(name) = &self.part {
-            parts.find(name)?;
+            parts.find(name).blame(argument!(self.part))?;
         }
         match self.pattern {
             Some(kind) => self.variant.of(kind).map(|_| ())?,
             None if self.variant.pass.is_some() || self.variant.seed.is_some() => {
-                return trouble("--pass and --seed belong to --pattern");
+                let argument = match self.variant.pass {
+                    Some(_) => argument!(self.variant.pass),
+                    None => argument!(self.variant.seed),
+                };
+                return Err(Stop::trouble("--pass and --seed belong to --pattern").at(argument));
             }
             None => {}
         }
         let needs_wanted = [
-            ("--second", !self.second.is_empty()),
-            ("--old", self.old.is_some()),
-            ("--other", !self.others.is_empty()),
-            ("--recover-wiring", self.recover_wiring),
-            ("--picture", self.picture.is_some()),
-            ("--sheet", self.sheet.is_some()),
+            ("--second", !self.second.is_empty(), argument!(self.second)),
+            ("--old", self.old.is_some(), argument!(self.old)),
+            ("--other", !self.others.is_empty(), argument!(self.others)),
+            (
+                "--recover-wiring",
+                self.recover_wiring,
+                argument!(self.recover_wiring),
+            ),
+            ("--picture", self.picture.is_some(), argument!(self.picture)),
+            ("--sheet", self.sheet.is_some(), argument!(self.sheet)),
         ];
         if self.wanted.is_none()
             && self.pattern.is_none()
-            && let Some((option, _)) = needs_wanted.iter().find(|(_, given)| *given)
+            && let Some((option, _, argument)) = needs_wanted.iter().find(|(_, given, _)| *given)
         {
-            let text =
-                format!("{option} needs what the chip should hold: give --wanted or --pattern");
-            return Err(Stop::trouble(text));
+            return Err(
+                Stop::trouble(format!("{option} needs what the chip should hold"))
+                    .advise("give --wanted or --pattern")
+                    .at(*argument),
+            );
         }
         Ok(())
     }
 
-    fn output(&self) -> Option<&str> {
-        self.picture.as_deref().or(self.sheet.as_deref())
+    fn output(&self) -> Option<(Argument, &str)> {
+        let picture = self.picture.as_deref();
+        let picture = picture.map(|name| (argument!(self.picture), name));
+        let sheet = self.sheet.as_deref();
+        picture.or(sheet.map(|name| (argument!(self.sheet), name)))
     }
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let chosen = bench.chosen(&self.on.labels)?;
         let reads = reads(bench, &chosen, false)?;
         let part = match &self.part {
-            Some(name) => Some(bench.parts.find(name)?.clone()),
+            Some(name) => {
+                let part = bench.parts.find(name).blame(argument!(self.part))?;
+                Some(part.clone())
+            }
             None => shared_seat(bench, &chosen).map(|seat| seat.part),
         };
         let chip = ReadChip { reads, part };
@@ -194,18 +208,28 @@ impl ReadChip {
                 size(part.bytes()),
                 size(read)
             );
-            bench.talk.say(Level::Warning, &text);
+            bench.console.say(Level::Warning, &text);
         }
     }
 }
 
 impl Diagnose {
+    /// The argument that says what the chip should hold.
+    fn against_what(&self) -> Argument {
+        match self.pattern {
+            Some(_) => argument!(self.pattern),
+            None => argument!(self.wanted),
+        }
+    }
+
     fn wanted(&self, bench: &mut Bench, chip: &ReadChip) -> Result<Option<Wanted>, Stop> {
         if let Some(kind) = self.pattern {
             let pattern = self.variant.of(kind)?;
             return Ok(Some(Wanted {
                 name: format!("the pattern {pattern}"),
-                bytes: pattern.image(chip.first_read().len())?,
+                bytes: pattern
+                    .image(chip.first_read().len())
+                    .blame(argument!(self.pattern))?,
             }));
         }
         let Some(file) = &self.wanted else {
@@ -213,7 +237,8 @@ impl Diagnose {
         };
         Ok(Some(Wanted {
             name: file.display().to_string(),
-            bytes: image_of(bench, file, chip.reads.first, chip.first_read().len(), chip)?,
+            bytes: image_of(bench, file, chip.reads.first, chip.first_read().len(), chip)
+                .blame(argument!(self.wanted))?,
         }))
     }
 
@@ -242,7 +267,7 @@ impl Diagnose {
         if report.verdict != DiagnosisAnswer::Sound {
             bench.say_no();
         }
-        bench.talk.report(&report, self.json.json);
+        bench.console.report(&report, self.json.json);
         Ok(())
     }
 
@@ -250,9 +275,12 @@ impl Diagnose {
         let size = wanted.bytes.len();
         let first = chip.reads.first;
         let mut other_images = |file: &Path| image_of(bench, file, first, size, chip);
-        let old = self.old.as_deref().map(&mut other_images).transpose()?;
-        let others = self.others.iter();
-        let others: Vec<Vec<u8>> = others.map(|f| other_images(f)).collect::<Result<_, _>>()?;
+        let old = self.old.as_deref().map(&mut other_images).transpose();
+        let old = old.blame(argument!(self.old))?;
+        let others = self.others.iter().enumerate();
+        let others: Vec<Vec<u8>> = others
+            .map(|(i, f)| other_images(f).blame(argument!(self.others[i])))
+            .collect::<Result<_, _>>()?;
         let mut case = Case::new(&wanted.bytes, chip.first_read());
         case = self.told(case, chip);
         for read in chip.reads.bytes.iter().skip(1) {
@@ -264,7 +292,7 @@ impl Diagnose {
         for other in &others {
             case = case.other(other);
         }
-        let mut found = case.diagnose()?;
+        let mut found = case.diagnose().blame(self.against_what())?;
         if let [wanted, read] = &self.second[..] {
             let second = self.second(bench, chip, wanted, read)?;
             found = found.and(&second);
@@ -301,7 +329,7 @@ impl Diagnose {
         if self.picture.is_some() || self.sheet.is_some() {
             self.draw(bench, wanted, read, chip, &report)?;
         }
-        bench.talk.report(&report, self.json.json);
+        bench.console.report(&report, self.json.json);
         Ok(())
     }
 
@@ -326,8 +354,8 @@ impl Diagnose {
     ) -> Result<faults::Diagnosis, Stop> {
         let size = chip.first_read().len();
         let first = chip.reads.first;
-        let read = image_of(bench, read, first, size, chip)?;
-        let wanted = image_of(bench, wanted, first, size, chip)?;
+        let read = image_of(bench, read, first, size, chip).blame(argument!(self.second[1]))?;
+        let wanted = image_of(bench, wanted, first, size, chip).blame(argument!(self.second[0]))?;
         Ok(self.told(Case::new(&wanted, &read), chip).diagnose()?)
     }
 
@@ -338,8 +366,9 @@ impl Diagnose {
             .iter()
             .any(|read| read != chip.first_read())
         {
-            let text = "the reads differ: `vote` makes one of them first";
-            return Err(Stop::trouble(text));
+            return Err(Stop::trouble("the reads differ")
+                .advise("`vote` makes one of them first")
+                .at(argument!(self.recover_wiring)));
         }
         let labels = &chip.reads.labels;
         let bytes = wanted.bytes.len();
@@ -348,7 +377,9 @@ impl Diagnose {
                 let undo = super::rewire::undoing(&found.wiring);
                 report::WiringReport::new(labels, &wanted.name, bytes, &found, undo)
             }
-            Err(error @ RecoveryError::Size { .. }) => return Err(error.into()),
+            Err(error @ RecoveryError::Size { .. }) => {
+                return Err(Stop::from(error).at(self.against_what()));
+            }
             Err(error) => {
                 bench.say_no();
                 let why_not = match report::advice::of(&error) {
@@ -359,13 +390,13 @@ impl Diagnose {
             }
         };
         match (self.emit, &report.undo) {
-            (true, Some(undo)) => bench.talk.line(undo),
+            (true, Some(undo)) => bench.console.line(undo),
             (true, None) if report.verdict == WiringAnswer::Straight => {
                 bench
-                    .talk
+                    .console
                     .say(Level::Note, "all lines are straight: nothing to undo");
             }
-            _ => bench.talk.report(&report, self.json.json),
+            _ => bench.console.report(&report, self.json.json),
         }
         Ok(())
     }
@@ -380,11 +411,17 @@ impl Diagnose {
     ) -> Result<(), Stop> {
         let cells = read.len() / if chip.width() == Width::Sixteen { 2 } else { 1 };
         if read.len() != wanted.bytes.len() || !cells.is_power_of_two() {
+            let argument = match self.picture {
+                Some(_) => argument!(self.picture),
+                None => argument!(self.sheet),
+            };
             return Err(Stop::trouble(format!(
-                "--picture and --sheet draw a chip, and the read has {}, the wanted image {}: both must have one size that is a power of two",
+                "--picture and --sheet draw a chip, and the read has {}, the wanted image {}",
                 plural(read.len() as u64, "byte"),
                 plural(wanted.bytes.len() as u64, "byte"),
-            )));
+            ))
+            .advise("both must have one size that is a power of two")
+            .at(argument));
         }
         let title = format!("{} against {}", report.reads.join(", "), wanted.name);
         let first = report.candidates.first();
@@ -406,20 +443,29 @@ impl Diagnose {
         );
         let verdict = report.text(Style::PLAIN);
         let page = || report::diagnosis_sheet(&title, &verdict, &drawing);
-        for (name, text) in [
-            (&self.picture, Some(drawing.clone())),
-            (&self.sheet, self.sheet.as_ref().map(|_| page())),
+        for (name, text, argument) in [
+            (
+                &self.picture,
+                Some(drawing.clone()),
+                argument!(self.picture),
+            ),
+            (
+                &self.sheet,
+                self.sheet.as_ref().map(|_| page()),
+                argument!(self.sheet),
+            ),
         ] {
             let (Some(name), Some(text)) = (name, text) else {
                 continue;
             };
             let path = bench.path(Path::new(name));
-            bench.outbox.stage::<DrawingError>(
+            let staged = bench.staging.stage::<DrawingError>(
                 name,
                 &path,
                 |out| Ok(out.write_all(text.as_bytes())?),
                 |_| Ok(()),
-            )?;
+            );
+            staged.blame(argument)?;
         }
         Ok(())
     }
@@ -428,7 +474,7 @@ impl Diagnose {
 #[derive(Debug, thiserror::Error)]
 enum DrawingError {
     #[error(transparent)]
-    Placing(#[from] PlacingError),
+    Staging(#[from] StagingError),
     #[error("the picture: {}", plain(.0))]
     Io(#[from] std::io::Error),
 }
@@ -458,8 +504,9 @@ fn image_of(
     let last = first.saturating_add(size as u64).saturating_sub(1);
     if extent.first() < first || (extent.first() > first && extent.last() > last) {
         return Err(Stop::trouble(format!(
-            "{shown} holds {extent} and the read 0x{first:04X}-0x{last:04X}: `relocate` the read to where the file stands, or make a chip file with `seat`"
-        )));
+            "{shown} holds {extent} and the read 0x{first:04X}-0x{last:04X}"
+        ))
+        .advise("`relocate` the read to where the file stands, or make a chip file with `seat`"));
     }
     if extent.len() > faults::Case::LARGEST as u64 {
         return Err(Stop::trouble(format!(
@@ -482,7 +529,7 @@ fn image_of(
             plural(missing, "byte"),
             chip.erased()
         );
-        bench.talk.say(Level::Note, &text);
+        bench.console.say(Level::Note, &text);
     }
     Ok(filled(&image, first, length, chip.erased()))
 }

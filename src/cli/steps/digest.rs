@@ -4,7 +4,7 @@ use clap::Args;
 
 use super::Step;
 use super::common::{Json, On, sums_of, usual_sums};
-use crate::cli::bench::{Bench, Stop};
+use crate::cli::bench::{Bench, Stop, argument};
 use crate::cli::report;
 use crate::sums::Algo;
 
@@ -23,7 +23,6 @@ pub struct Digest {
 impl Step for Digest {
     const NAME: &'static str = "digest";
     const ABOUT: &'static str = "show sums and hashes of each piece";
-    const CHANGES: bool = false;
     const HELP: &'static str = "\
 Programmers show the sum of all bytes of the device, filler included, in 16 or 32 bits: compare sum16 or sum32 with \
 its display before and after burning. Holes are not counted, so `pad` first.";
@@ -37,22 +36,23 @@ chip   0000-7FFF   32,768 bytes
 ";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
-        bench.each(&self.on.labels, |piece, talk| {
+        bench.each(&self.on.labels, |piece, console| {
             let usual = usual_sums(piece);
             let algos = match self.algos.is_empty() {
                 true => &usual,
                 false => &self.algos,
             };
-            let image = &piece.image;
+            let image = piece.image();
             let extent = image.extent();
             let report = report::DigestReport {
                 piece: piece.label.clone(),
                 range: extent.map(Into::into),
                 bytes: image.len(),
                 holes: extent.map_or(0, |e| image.holes(e).count() as u64),
-                sums: sums_of(piece, algos)?,
+                sums: sums_of(piece, algos)
+                    .map_err(|(i, error)| Stop::from(error).at(argument!(self.algos[i])))?,
             };
-            talk.report(&report, self.json.json);
+            console.report(&report, self.json.json);
             Ok(())
         })
     }

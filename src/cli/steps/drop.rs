@@ -4,7 +4,7 @@ use clap::Args;
 
 use super::Step;
 use super::common::{On, space_of};
-use crate::cli::bench::{Bench, Level, Stop};
+use crate::cli::bench::{Bench, Blame, Level, Stop, argument};
 use crate::image::AddressRange;
 use crate::values::{self, Reach};
 
@@ -31,16 +31,19 @@ data 1,089, filler 0, hollow 0
 ";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
-        let space = space_of(self.ranges.iter().map(|r| r.space))?;
+        let ranges = self.ranges.iter().enumerate();
+        let space = space_of(ranges.map(|(i, r)| (r.space, argument!(self.ranges[i]))))?;
         let ranges: Vec<AddressRange> = self.ranges.iter().map(|r| r.range).collect();
-        bench.each_in(space, &self.on.labels, |image, label, talk| {
-            for range in &ranges {
-                image.remove(*range);
-            }
-            if image.is_empty() {
-                talk.say(Level::Warning, &format!("nothing is left of {label}"));
-            }
-            Ok(())
-        })
+        bench
+            .edit(space, &self.on.labels, |image, label, console| {
+                for range in &ranges {
+                    image.remove(*range);
+                }
+                if image.is_empty() {
+                    console.say(Level::Warning, &format!("nothing is left of {label}"));
+                }
+                Ok(())
+            })
+            .blame(argument!(self.ranges))
     }
 }

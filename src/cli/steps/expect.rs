@@ -4,7 +4,7 @@ use clap::{Args, Subcommand};
 
 use super::Step;
 use super::common::{Banks, Extent, On, Order, extent, space_of};
-use crate::cli::bench::{Bench, Stop};
+use crate::cli::bench::{Argument, Bench, Blame, Stop, argument};
 use crate::cli::report::plural;
 use crate::image::{AddressRange, Image, OutOfSpace};
 use crate::parts::Catalogue;
@@ -100,7 +100,6 @@ enum What {
 impl Step for Expect {
     const NAME: &'static str = "expect";
     const ABOUT: &'static str = "stop, with nothing written, unless something is true";
-    const CHANGES: bool = false;
     const HELP: &'static str = "\
 Exit code 1 says that the check said no, 2 that something else went wrong. Put it in front of `write`: no file of \
 the run is put in place when it says no. With --banks it must be true of each bank of a switched chip.";
@@ -112,7 +111,10 @@ error: expect: 0xE441-0xFFF9 is a hole: `fill` closes it
 
     fn check(&self, parts: &Catalogue) -> Result<(), Stop> {
         if let What::Sum { algo, value, .. } = &self.what {
-            hex_value(*algo, value).map_err(Stop::trouble)?;
+            hex_value(*algo, value).map_err(|e| e.at(argument!(value)))?;
+        }
+        if let What::Size { size, .. } = &self.what {
+            size.bytes(parts).blame(argument!(size))?;
         }
         self.what.banks().map_or(Ok(()), |banks| banks.check(parts))
     }
@@ -120,22 +122,21 @@ error: expect: 0xE441-0xFFF9 is a hole: `fill` closes it
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let space = self.what.space()?;
         let labels = &self.what.on().labels;
-        if let (What::Pointer { .. }, Space::Own) = (&self.what, space) {
-            refuse_single_lane(bench, labels)?;
+        if let (What::Pointer { address, .. }, Space::Own) = (&self.what, space) {
+            refuse_single_lane(bench, labels).blame(argument!(address))?;
         }
         let parts = bench.parts.clone();
-        bench.each_in(space, labels, |image, _, _| {
+        let shown = bench.view(space, labels, |image, _, _| {
             let offsets = match self.what.banks() {
                 None => vec![0],
                 Some(banks) => banks.offsets(&parts, image, space, self.what.ranges()?)?,
             };
             for offset in offsets {
-                if let Some(objection) = self.what.objection(image, &parts, offset)? {
-                    return Err(Stop::said_no(objection));
-                }
+                self.what.holds(image, &parts, offset)?;
             }
             Ok(())
-        })
+        });
+        shown.blame(self.what.subject())
     }
 }
 
@@ -143,12 +144,13 @@ error: expect: 0xE441-0xFFF9 is a hole: `fill` closes it
 fn refuse_single_lane(bench: &Bench, labels: &[String]) -> Result<(), Stop> {
     for i in bench.chosen(labels)? {
         let piece = &bench.pieces[i];
-        let boards = piece.seat.iter().flat_map(|s| &s.boards);
-        if boards.into_iter().any(|b| b.lanes > 1) {
+        let mut boards = piece.seat().into_iter().flat_map(|s| &s.boards);
+        if boards.any(|b| b.lanes > 1) {
             return Err(Stop::trouble(format!(
-                "{} is one lane of a wide bus and holds only some bytes of a vector: give the vector's address as the CPU sees it, with cpu: in front",
+                "{} is one lane of a wide bus and holds only some bytes of a vector",
                 piece.label
-            )));
+            ))
+            .advise("give the vector's address as the CPU sees it, with cpu: in front"));
         }
     }
     Ok(())
@@ -176,21 +178,41 @@ impl What {
         }
     }
 
-    /// The addresses it looks at.
-    fn ranges(&self) -> Result<Vec<AddressRange>, Stop> {
+    /// The argument that says what is looked at.
+    fn subject(&self) -> Argument {
+        match self {
+            What::Blank { range, .. } => argument!(range),
+            What::Bytes { address, .. } | What::Pointer { address, .. } => argument!(address),
+            What::Sum { across, .. } => argument!(across),
+            What::Size { size, .. } => argument!(size),
+            What::Full { on } => argument!(on.labels),
+        }
+    }
+
+    /// The addresses it looks at, each with its argument.
+    fn ranges(&self) -> Result<Vec<(AddressRange, Argument)>, Stop> {
         let from = |address: u64, len: usize| {
             let range = AddressRange::from_len(address, len as u64);
-            range.map(|r| vec![r]).ok_or(Stop::from(OutOfSpace))
+            range.map(|r| vec![(r, self.subject())]).ok_or(OutOfSpace)
         };
         match self {
-            What::Blank { range, .. } => Ok(vec![range.range]),
-            What::Bytes { address, bytes, .. } => from(address.address, bytes.len()),
-            What::Pointer { address, width, .. } => from(address.address, (*width).into()),
+            What::Blank { range, .. } => Ok(vec![(range.range, argument!(range))]),
+            What::Bytes { address, bytes, .. } => {
+                from(address.address, bytes.len()).blame(argument!(address))
+            }
+            What::Pointer { address, width, .. } => {
+                from(address.address, (*width).into()).blame(argument!(address))
+            }
             What::Sum { across, banks, .. } => match (&across[..], &banks.size) {
-                ([], Some(_)) => Err(Stop::trouble(
-                    "--banks needs --across: say which addresses of the first bank are summed",
-                )),
-                _ => Ok(across.iter().map(|r| r.range).collect()),
+                ([], Some(_)) => Err(Stop::trouble("--banks needs --across")
+                    .advise("say which addresses of the first bank are summed")
+                    .at(argument!(banks.size))),
+                _ => {
+                    let ranges = across.iter().enumerate();
+                    Ok(ranges
+                        .map(|(i, r)| (r.range, argument!(across[i])))
+                        .collect())
+                }
             },
             What::Size { .. } | What::Full { .. } => Ok(Vec::new()),
         }
@@ -200,43 +222,47 @@ impl What {
         match self {
             What::Blank { range, .. } => Ok(range.space),
             What::Bytes { address, .. } | What::Pointer { address, .. } => Ok(address.space),
-            What::Sum { across, .. } => space_of(across.iter().map(|r| r.space)),
+            What::Sum { across, .. } => {
+                let ranges = across.iter().enumerate();
+                space_of(ranges.map(|(i, r)| (r.space, argument!(across[i]))))
+            }
             What::Size { .. } | What::Full { .. } => Ok(Space::Own),
         }
     }
 
-    /// What is not as expected in the bank that begins at `offset`, as a sentence; `None` when all is well.
-    fn objection(
-        &self,
-        image: &Image,
-        parts: &Catalogue,
-        offset: u64,
-    ) -> Result<Option<String>, Stop> {
+    /// Stops unless all is as expected in the bank that begins at `offset`.
+    fn holds(&self, image: &Image, parts: &Catalogue, offset: u64) -> Result<(), Stop> {
         // Each of these lies in the first bank, or the offset is 0.
         let moved = |range: AddressRange| {
             AddressRange::from_len(range.first().saturating_add(offset), range.len())
                 .ok_or(Stop::from(OutOfSpace))
         };
-        Ok(match self {
-            What::Blank { range, erased, .. } => {
-                let range = moved(range.range)?;
-                ops::blank(image, range, *erased).map(|(at, byte)| {
-                    let origin = image
-                        .origin_at(at)
-                        .map_or(String::new(), |o| format!(" ({o})"));
-                    format!("{range} is not blank: {byte:02X} stands at 0x{at:04X}{origin}")
-                })
+        let no = |fact: String, argument: Argument| Err(Stop::said_no(fact).at(argument));
+        match self {
+            What::Blank {
+                range: given,
+                erased,
+                ..
+            } => {
+                let range = moved(given.range)?;
+                let Some((at, byte)) = ops::blank(image, range, *erased) else {
+                    return Ok(());
+                };
+                let origin = image
+                    .origin_at(at)
+                    .map_or(String::new(), |o| format!(" ({o})"));
+                let fact = format!("{range} is not blank: {byte:02X} stands at 0x{at:04X}{origin}");
+                no(fact, self.subject())
             }
             What::Bytes { address, bytes, .. } => {
                 let at = address.address.saturating_add(offset);
-                ops::bytes_at(image, at, bytes).map(|found| {
-                    let wanted: Vec<_> = bytes.iter().map(|b| Some(*b)).collect();
-                    format!(
-                        "at 0x{at:04X} stands {}, expected {}",
-                        hex(&found),
-                        hex(&wanted)
-                    )
-                })
+                let Some(found) = ops::bytes_at(image, at, bytes) else {
+                    return Ok(());
+                };
+                let wanted: Vec<_> = bytes.iter().map(|b| Some(*b)).collect();
+                let (found, wanted) = (hex(&found), hex(&wanted));
+                let fact = format!("at 0x{at:04X} stands {found}, expected {wanted}");
+                no(fact, argument!(bytes))
             }
             What::Sum {
                 algo,
@@ -249,21 +275,33 @@ impl What {
                     .map(|r| moved(r.range))
                     .collect::<Result<_, _>>()?;
                 let sum = ops::sum_over(image, *algo, &ranges).map_err(no_for_holes)?;
-                let wanted = hex_value(*algo, value).map_err(Stop::trouble)?;
-                (sum.to_bytes(sums::Order::Big) != wanted)
-                    .then(|| format!("{algo} is {sum}, expected {}", value.trim()))
+                let wanted = hex_value(*algo, value)?;
+                match sum.to_bytes(sums::Order::Big) == wanted {
+                    true => Ok(()),
+                    false => {
+                        let fact = format!("{algo} is {sum}, expected {}", value.trim());
+                        no(fact, argument!(value))
+                    }
+                }
             }
             What::Size { size, .. } => {
                 let wanted = size.bytes(parts)?;
                 let is = image.extent().map_or(0, AddressRange::len);
-                (is != wanted).then(|| {
-                    let (is, wanted) = (plural(is, "byte"), plural(wanted, "byte"));
-                    format!("the image is {is} long, expected {wanted}")
-                })
+                let (long, expected) = (plural(is, "byte"), plural(wanted, "byte"));
+                match is == wanted {
+                    true => Ok(()),
+                    false => no(
+                        format!("the image is {long} long, expected {expected}"),
+                        argument!(size),
+                    ),
+                }
             }
-            What::Full { .. } => {
-                ops::full(image)?.map(|hole| format!("{hole} is a hole: `fill` closes it"))
-            }
+            What::Full { .. } => match ops::full(image)? {
+                None => Ok(()),
+                Some(hole) => {
+                    Err(Stop::said_no(format!("{hole} is a hole")).advise("`fill` closes it"))
+                }
+            },
             What::Pointer {
                 address,
                 range,
@@ -271,23 +309,24 @@ impl What {
                 order,
                 ..
             } => {
-                let to = ops::pointer(
-                    image,
-                    ops::Pointer {
-                        address: address.address.saturating_add(offset),
-                        width: (*width).into(),
-                        order: (*order).into(),
-                    },
-                )
-                .map_err(no_for_holes)?;
                 let at = address.address.saturating_add(offset);
-                (!range.contains(to)).then(|| {
-                    format!(
-                        "the vector at 0x{at:04X} points to 0x{to:04X}, which is not in {range}"
-                    )
-                })
+                let vector = ops::Pointer {
+                    address: at,
+                    width: (*width).into(),
+                    order: (*order).into(),
+                };
+                let to = ops::pointer(image, vector).map_err(no_for_holes)?;
+                match range.contains(to) {
+                    true => Ok(()),
+                    false => {
+                        let fact = format!(
+                            "the vector at 0x{at:04X} points to 0x{to:04X}, which is not in {range}"
+                        );
+                        no(fact, argument!(range))
+                    }
+                }
             }
-        })
+        }
     }
 }
 
@@ -303,13 +342,13 @@ fn hex(bytes: &[Option<u8>]) -> String {
 /// Bytes that are missing are an answer, and it is no.
 fn no_for_holes(error: ops::OpError) -> Stop {
     match error {
-        ops::OpError::Hole { .. } => Stop::said_no(error.to_string()),
+        ops::OpError::Hole { .. } => Stop::from(error).as_no(),
         other => other.into(),
     }
 }
 
 /// A sum as people copy it from a screen: hex, with or without `0x`, leading zeros optional but for digests.
-fn hex_value(algo: Algo, text: &str) -> Result<Vec<u8>, String> {
+fn hex_value(algo: Algo, text: &str) -> Result<Vec<u8>, Stop> {
     let text = text.trim();
     let digits = text
         .strip_prefix("0x")
@@ -322,7 +361,8 @@ fn hex_value(algo: Algo, text: &str) -> Result<Vec<u8>, String> {
         } else {
             "at most"
         };
-        format!("`{text}` is no value of {algo}: write it in hex, {zeros} {width} digits")
+        Stop::trouble(format!("`{text}` is no value of {algo}"))
+            .advise(format!("write it in hex, {zeros} {width} digits"))
     };
     if digits.is_empty() || digits.len() > width || (algo.is_digest() && digits.len() < width) {
         return Err(wrong());

@@ -4,7 +4,7 @@ use clap::Args;
 
 use super::Step;
 use super::common::{On, YesLarge};
-use crate::cli::bench::{Bench, Stop};
+use crate::cli::bench::{Bench, Blame, Stop, argument};
 use crate::values::{Reach, Space};
 use crate::{ops, values};
 
@@ -50,9 +50,10 @@ basic
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let space = self.range.map_or(Space::Own, |r| r.space);
         let range = self.range.map(|r| r.range);
-        bench.each_in(space, &self.on.labels, |image, _, _| {
+        let edited = bench.edit(space, &self.on.labels, |image, _, _| {
             ops::fill(image, &self.bytes, range, self.large.large())?;
             Ok(())
-        })
+        });
+        edited.blame(argument!(self.range))
     }
 }

@@ -4,7 +4,7 @@ use clap::Args;
 
 use super::Step;
 use super::common::{Json, On};
-use crate::cli::bench::{Bench, Stop};
+use crate::cli::bench::{Bench, Blame, Stop, argument};
 use crate::cli::report::{FindReport, FoundAt};
 use crate::values::Space;
 use crate::{ops, values};
@@ -27,7 +27,6 @@ pub struct Find {
 impl Step for Find {
     const NAME: &'static str = "find";
     const ABOUT: &'static str = "find all places where bytes stand";
-    const CHANGES: bool = false;
     const HELP: &'static str = "\
 Tells the address in the piece, and for seated chips the CPU's too; what runs across the lanes of a wide bus is found \
 by its CPU address. Exit code 1 when it stands nowhere; the run goes on.";
@@ -83,13 +82,13 @@ $ romloom load chip.bin + find \"text:HERON 8\" + find 60
         let mut places = Vec::new();
         for i in bench.chosen(&self.on.labels)? {
             let piece = &bench.pieces[i];
-            let cpu_of = |chip: u64| piece.seat.as_ref()?.cpu_of(chip);
-            for address in ops::find(&piece.image, &self.bytes) {
+            let cpu_of = |chip: u64| piece.seat()?.cpu_of(chip);
+            for address in ops::find(piece.image(), &self.bytes) {
                 places.push(FoundAt {
                     piece: piece.label.clone(),
                     address: Some(address),
                     cpu: cpu_of(address),
-                    origin: piece.image.origin_at(address).map(|o| o.to_string()),
+                    origin: piece.image().origin_at(address).map(|o| o.to_string()),
                 });
             }
         }
@@ -104,7 +103,7 @@ $ romloom load chip.bin + find \"text:HERON 8\" + find 60
             count,
             places,
         };
-        bench.talk.report(&report, self.json.json);
+        bench.console.report(&report, self.json.json);
         Ok(())
     }
 }
@@ -114,7 +113,7 @@ impl Find {
     fn across_lanes(&self, bench: &mut Bench, places: &mut Vec<FoundAt>) -> Result<(), Stop> {
         let chosen = bench.chosen(&self.on.labels)?;
         let wide = |i: &usize| {
-            let seat = bench.pieces[*i].seat.as_ref();
+            let seat = bench.pieces[*i].seat();
             let board = seat.and_then(|s| s.board());
             board.is_some_and(|board| board.lanes > 1)
         };
@@ -126,7 +125,7 @@ impl Find {
         if labels.is_empty() || self.bytes.len() < 2 {
             return Ok(());
         }
-        bench.each_in(Space::Cpu, &labels, |image, label, _| {
+        let shown = bench.view(Space::Cpu, &labels, |image, label, _| {
             for cpu in ops::find(image, &self.bytes) {
                 places.push(FoundAt {
                     piece: label.to_owned(),
@@ -136,6 +135,7 @@ impl Find {
                 });
             }
             Ok(())
-        })
+        });
+        shown.blame(argument!(self.bytes))
     }
 }

@@ -39,8 +39,8 @@ data 2,510, filler 0, hollow 30,258
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let least = self.least.unwrap_or(if self.tail { 1 } else { 16 });
-        bench.each(&self.on.labels, |piece, talk| {
-            if ops::hollow(&mut piece.image, self.byte, least, self.tail).is_empty() {
+        bench.each(&self.on.labels, |piece, console| {
+            if ops::hollow(piece.edit(), self.byte, least, self.tail).is_empty() {
                 let what = match self.tail {
                     true => format!("{} does not end in {:02X}", piece.label, self.byte),
                     false => format!(
@@ -48,7 +48,7 @@ data 2,510, filler 0, hollow 30,258
                         piece.label, self.byte
                     ),
                 };
-                talk.say(Level::Note, &what);
+                console.say(Level::Note, &what);
             }
             Ok(())
         })

@@ -4,7 +4,7 @@ use clap::{Args, Subcommand};
 
 use super::Step;
 use super::common::{Extent, On, extent};
-use crate::cli::bench::{Bench, Level, Piece, Seat, Stop};
+use crate::cli::bench::{Bench, Blame, Level, Piece, Seat, Stop, argument};
 use crate::image::Image;
 use crate::ops;
 
@@ -70,14 +70,16 @@ both   0000-FFFF   65,536 bytes
         };
         let chosen = bench.chosen(&common.on.labels)?;
         if chosen.len() < 2 {
-            let text = "there is only one piece: `load --apart` makes each file a piece of its own";
-            return Err(Stop::trouble(text));
+            return Err(Stop::trouble("there is only one piece")
+                .advise("`load --apart` makes each file a piece of its own")
+                .at(argument!(common.on.labels)));
         }
+        let bytes = match &self.how {
+            Some(How::Banks { size, .. }) => size.bytes(&bench.parts).blame(argument!(size))?,
+            _ => 0,
+        };
         let at = chosen[0];
-        let mut taken: Vec<Piece> = Vec::new();
-        for i in chosen.into_iter().rev() {
-            taken.insert(0, bench.pieces.remove(i));
-        }
+        let mut taken = bench.take(&chosen);
         let label = common
             .name
             .clone()
@@ -92,25 +94,30 @@ both   0000-FFFF   65,536 bytes
         if seat.is_some() || matches!(self.how, Some(How::Banks { .. })) {
             warn_of_odd_banks(bench, &taken);
         }
-        let mut joined = Piece::seated(label, Image::new(), seat);
+        let mut sums = Piece::new("", Image::new());
         if self.how.is_none() {
-            taken.iter_mut().for_each(|piece| joined.inherit(piece));
+            taken.iter_mut().for_each(|piece| sums.inherit(piece));
         }
-        let images: Vec<Image> = taken.into_iter().map(|p| p.image).collect();
-        joined.image = match &self.how {
+        let images: Vec<Image> = taken.into_iter().map(Piece::into_image).collect();
+        let image = match &self.how {
             Some(How::Lanes { .. }) => ops::join_lanes(&images)?,
             Some(How::Nibbles { .. }) => ops::join_nibbles(&images)?,
-            Some(How::Banks { size, .. }) => ops::join_banks(images, size.bytes(&bench.parts)?)?,
+            Some(How::Banks { size, .. }) => {
+                ops::join_banks(images, bytes).blame(argument!(size))?
+            }
             None => ops::join(images)?,
         };
+        let mut joined = Piece::seated(label, image, seat);
+        joined.inherit(&mut sums);
         bench.pieces.insert(at, joined);
-        bench.refuse_same_labels("--name")
+        let same = bench.refuse_same_labels("--name");
+        same.blame(argument!(common.name))
     }
 }
 
 /// Programs that share one switched chip keep its part and socket.
 fn shared_seat(pieces: &[Piece]) -> Option<Seat> {
-    let mut seats = pieces.iter().map(|p| p.seat.as_ref());
+    let mut seats = pieces.iter().map(Piece::seat);
     let mut shared = seats.next()??.clone();
     for seat in seats {
         let seat = seat?;
@@ -125,9 +132,9 @@ fn shared_seat(pieces: &[Piece]) -> Option<Seat> {
 
 /// A bank without a program, or two with the same one, is most often a slip in a list of files.
 fn warn_of_odd_banks(bench: &Bench, banks: &[Piece]) {
-    let warn = |text: String| bench.talk.say(Level::Warning, &text);
+    let warn = |text: String| bench.console.say(Level::Warning, &text);
     let has_data = |piece: &Piece| {
-        let runs = piece.image.origins().runs();
+        let runs = piece.image().origins().runs();
         runs.iter().any(|run| !run.source.is_filler())
     };
     for (i, bank) in banks.iter().enumerate() {
@@ -147,14 +154,14 @@ fn warn_of_odd_banks(bench: &Bench, banks: &[Piece]) {
 
 /// Whether two pieces hold the same bytes, each counted from where it begins.
 fn same_program(a: &Piece, b: &Piece) -> bool {
-    let start = |piece: &Piece| piece.image.extent().map_or(0, |e| e.first());
+    let start = |piece: &Piece| piece.image().extent().map_or(0, |e| e.first());
     let (from_a, from_b) = (start(a), start(b));
-    let spans = |piece: &Piece| piece.image.spans().len();
+    let spans = |piece: &Piece| piece.image().spans().len();
     spans(a) == spans(b)
-        && a.image
+        && a.image()
             .spans()
             .iter()
-            .zip(b.image.spans())
+            .zip(b.image().spans())
             .all(|(x, y)| x.start() - from_a == y.start() - from_b && x.bytes() == y.bytes())
 }
 
@@ -168,7 +175,7 @@ fn warn_if_backwards(bench: &Bench, pieces: &[Piece]) {
     if let (Some(even), Some(odd)) = (place("even"), place("odd"))
         && odd < even
     {
-        bench.talk.say(
+        bench.console.say(
             Level::Warning,
             &format!(
                 "{} comes before {}, but lane 0 holds the even addresses: is the order right?",

@@ -4,7 +4,7 @@ use clap::Args;
 
 use super::Step;
 use super::common::{On, space_of};
-use crate::cli::bench::{Bench, Level, Stop};
+use crate::cli::bench::{Bench, Blame, Level, Stop, argument};
 use crate::image::AddressRange;
 use crate::values::{self, Reach};
 
@@ -30,14 +30,17 @@ FFFA > F4 E2 . 15 E0 0C E3 < FFFF  monitor.hex line 36
 ";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
-        let space = space_of(self.ranges.iter().map(|r| r.space))?;
+        let ranges = self.ranges.iter().enumerate();
+        let space = space_of(ranges.map(|(i, r)| (r.space, argument!(self.ranges[i]))))?;
         let ranges: Vec<AddressRange> = self.ranges.iter().map(|r| r.range).collect();
-        bench.each_in(space, &self.on.labels, |image, label, talk| {
-            image.keep(&ranges);
-            if image.is_empty() {
-                talk.say(Level::Warning, &format!("nothing is left of {label}"));
-            }
-            Ok(())
-        })
+        bench
+            .edit(space, &self.on.labels, |image, label, console| {
+                image.keep(&ranges);
+                if image.is_empty() {
+                    console.say(Level::Warning, &format!("nothing is left of {label}"));
+                }
+                Ok(())
+            })
+            .blame(argument!(self.ranges))
     }
 }

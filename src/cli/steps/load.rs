@@ -6,7 +6,7 @@ use clap::Args;
 
 use super::Step;
 use super::common::{Clash, Order, Reading, readable_format};
-use crate::cli::bench::{Bench, Level, Piece, Stop, plain};
+use crate::cli::bench::{Argument, Bench, Blame, Cause, Level, Piece, Stop, argument, plain};
 use crate::cli::report::{self, carets, plural};
 use crate::formats::{self, Findings, Format, Head, ReadOptions, Salvaged, Strictness};
 use crate::image::{Entry, Image};
@@ -105,20 +105,32 @@ data 2,484, filler 0, hollow 30,284, entry point 8000
     fn check(&self, _: &Catalogue) -> Result<(), Stop> {
         let several = self.files.len() > 1;
         if self.follow && self.apart {
-            let text = "--follow puts files into one piece, --apart makes several: use one of them";
-            return Err(Stop::trouble(text));
+            return Err(
+                Stop::trouble("--follow puts files into one piece, --apart makes several")
+                    .advise("use one of them")
+                    .at(argument!(self.apart)),
+            );
         }
         if several && self.apart && self.name.is_some() {
-            let text = "--apart makes several pieces and --name has one name: give each file its own `load --apart --name`";
-            return Err(Stop::trouble(text));
+            return Err(
+                Stop::trouble("--apart makes several pieces and --name has one name")
+                    .advise("give each file its own `load --apart --name`")
+                    .at(argument!(self.name)),
+            );
         }
         if several && (self.skip.is_some() || self.length.is_some()) {
-            let text = "--skip and --length concern one file: give each file its own `load`";
-            return Err(Stop::trouble(text));
+            let argument = match self.skip {
+                Some(_) => argument!(self.skip),
+                None => argument!(self.length),
+            };
+            return Err(Stop::trouble("--skip and --length concern one file")
+                .advise("give each file its own `load`")
+                .at(argument));
         }
-        if self.files.iter().filter(|f| *f == Path::new("-")).count() > 1 {
-            let text = "standard input can be read only once";
-            return Err(Stop::trouble(text));
+        let mut streams = (0..self.files.len()).filter(|i| self.files[*i] == Path::new("-"));
+        if let Some(second) = streams.nth(1) {
+            return Err(Stop::trouble("standard input can be read only once")
+                .at(argument!(self.files[second])));
         }
         Ok(())
     }
@@ -128,18 +140,21 @@ data 2,484, filler 0, hollow 30,284, entry point 8000
         let mut next_raw = self.at.unwrap_or(0);
         let mut merged: Option<Piece> = None;
         let mut salvaged: Option<Salvaged> = None;
-        for file in &self.files {
-            let (image, addressed, found) = self.read(bench, file, next_raw)?;
+        for (i, file) in self.files.iter().enumerate() {
+            let this = argument!(self.files[i]);
+            let (image, addressed, found) = self.read(bench, file, next_raw).blame(this)?;
             if !addressed {
                 if let Some(before) = raw_before.replace(file.clone())
                     && !self.follow
                     && !self.apart
                 {
                     return Err(Stop::trouble(format!(
-                        "{} and {} are both raw and would both begin at 0x{next_raw:04X}: --follow puts the second behind the first, --apart makes two pieces, or give each its own `load --at`",
+                        "{} and {} are both raw and would both begin at 0x{next_raw:04X}",
                         before.display(),
                         file.display(),
-                    )));
+                    ))
+                    .advise("--follow puts the second behind the first, --apart makes two pieces, or give each its own `load --at`")
+                    .at(this));
                 }
                 if self.follow {
                     next_raw = image.extent().map_or(next_raw, |e| e.last() + 1);
@@ -149,13 +164,13 @@ data 2,484, filler 0, hollow 30,284, entry point 8000
             match &mut merged {
                 _ if self.apart => bench.pieces.push(self.settled(piece)),
                 None => merged = Some(piece),
-                Some(first) => self.merge(bench, first, piece)?,
+                Some(first) => self.merge(bench, first, piece).blame(this)?,
             }
             match (found, &mut salvaged, &merged) {
                 (Some(found), _, None) => {
                     report_salvage(bench, std::slice::from_ref(file), &found);
                 }
-                (Some(found), Some(first), Some(piece)) => first.add(found, &piece.image),
+                (Some(found), Some(first), Some(piece)) => first.add(found, piece.image()),
                 (found, first, _) => *first = found,
             }
         }
@@ -163,19 +178,23 @@ data 2,484, filler 0, hollow 30,284, entry point 8000
             report_salvage(bench, &self.files, &salvaged);
         }
         let Some(piece) = merged else {
-            return bench.refuse_same_labels("--name");
+            let same = bench.refuse_same_labels("--name");
+            return same.blame(argument!(self.name));
         };
         match bench.pieces.len() {
             0 => bench.pieces.push(self.settled(piece)),
             1 => {
                 let mut first = bench.pieces.remove(0);
-                self.merge(bench, &mut first, piece)?;
+                self.merge(bench, &mut first, piece)
+                    .blame(argument!(self.files))?;
                 bench.pieces.push(self.settled(first));
             }
             n => {
                 return Err(Stop::trouble(format!(
-                    "there are {n} pieces on the bench, so it is open where this belongs: `load --apart` makes it a piece of its own, `join` makes one of all first"
-                )));
+                    "there are {n} pieces on the bench, so it is open where this belongs"
+                ))
+                .advise("`load --apart` makes it a piece of its own, `join` makes one of all first")
+                .at(argument!(self.files)));
             }
         }
         Ok(())
@@ -189,8 +208,8 @@ impl Load {
             piece.label.clone_from(name);
         }
         match self.entry {
-            Some(WhichEntry::None) => piece.image.entry = None,
-            Some(WhichEntry::At(address)) => piece.image.entry = Some(Entry::Linear(address)),
+            Some(WhichEntry::None) => piece.edit().entry = None,
+            Some(WhichEntry::At(address)) => piece.edit().entry = Some(Entry::Linear(address)),
             Some(WhichEntry::First | WhichEntry::Last) | None => {}
         }
         piece
@@ -216,26 +235,33 @@ impl Load {
             sections: self.sections,
         };
         let given = [
-            ("at", self.at.is_some()),
-            ("skip", self.skip.is_some()),
-            ("length", self.length.is_some()),
-            ("unit", self.unit.is_some()),
-            ("word", self.word.is_some()),
-            ("order", self.order.is_some()),
-            ("virtual", self.virtual_addresses),
-            ("sections", self.sections),
+            ("at", self.at.is_some(), argument!(self.at)),
+            ("skip", self.skip.is_some(), argument!(self.skip)),
+            ("length", self.length.is_some(), argument!(self.length)),
+            ("unit", self.unit.is_some(), argument!(self.unit)),
+            ("word", self.word.is_some(), argument!(self.word)),
+            ("order", self.order.is_some(), argument!(self.order)),
+            (
+                "virtual",
+                self.virtual_addresses,
+                argument!(self.virtual_addresses),
+            ),
+            ("sections", self.sections, argument!(self.sections)),
         ];
         read(bench, file, self.format.as_deref(), &how, |format| {
             let heeds = format.heeds_reading();
             let idle = given
                 .iter()
-                .find(|(name, given)| *given && !heeds.contains(name));
+                .find(|(name, given, _)| *given && !heeds.contains(name));
             match idle {
                 None => Ok(()),
-                Some((option, _)) => Err(format!(
-                    "--{option} means nothing to {} files{}",
-                    format.name(),
-                    instead(option, format)
+                Some((option, _, argument)) => Err((
+                    format!(
+                        "--{option} means nothing to {} files{}",
+                        format.name(),
+                        instead(option, format)
+                    ),
+                    *argument,
                 )),
             }
         })
@@ -258,19 +284,20 @@ impl Load {
     }
 
     fn merge(&self, bench: &mut Bench, first: &mut Piece, more: Piece) -> Result<(), Stop> {
-        let (kept, other) = (first.image.entry, more.image.entry);
-        let header = more.image.header.clone();
+        let (kept, other) = (first.image().entry, more.image().entry);
+        let header = more.image().header.clone();
+        let later = more.label.clone();
         let clash = match image::Clash::from(self.clash) {
             // Damaged copies of one file agree wherever both are sound.
             image::Clash::Refuse if self.reading.salvage => image::Clash::Same,
             clash => clash,
         };
-        first
-            .image
-            .merge(more.image, clash)
+        let image = first.edit();
+        image
+            .merge(more.into_image(), clash)
             .map_err(|o| crate::ops::OpError::Clash(Box::new(o)))?;
-        first.image.header = first.image.header.take().or(header);
-        first.image.entry = match (kept, other) {
+        image.header = image.header.take().or(header);
+        let entry = match (kept, other) {
             (Some(a), Some(b)) if a.address() == b.address() => kept,
             // An S-record without an entry point says 0.
             (Some(a), Some(_)) if a.address() == 0 => other,
@@ -279,15 +306,16 @@ impl Load {
                 Some(WhichEntry::Last) => other,
                 Some(_) => kept,
                 None => {
-                    bench.talk.say(Level::Warning, &format!(
+                    bench.console.say(Level::Warning, &format!(
                             "{} names the entry point 0x{:04X}, {} names 0x{:04X}: the first is kept; --entry settles it",
-                            first.label, a.address(), more.label, b.address()
+                            first.label, a.address(), later, b.address()
                         ));
                     kept
                 }
             },
             _ => kept.or(other),
         };
+        first.edit().entry = entry;
         Ok(())
     }
 }
@@ -308,7 +336,7 @@ fn instead(option: &str, format: &dyn Format) -> &'static str {
 fn report_salvage(bench: &mut Bench, files: &[PathBuf], salvaged: &Salvaged) {
     let files = files.iter().map(|f| f.display().to_string()).collect();
     bench
-        .talk
+        .console
         .report(&report::Salvage::new(files, salvaged), false);
 }
 
@@ -321,7 +349,7 @@ fn read(
     file: &Path,
     format: Option<&str>,
     how: &ReadOptions,
-    fits: impl FnOnce(&dyn Format) -> Result<(), String>,
+    fits: impl FnOnce(&dyn Format) -> Result<(), (String, Argument)>,
 ) -> Result<(Image, bool, Option<Salvaged>), Stop> {
     let mut input = bench.open(file)?;
     let shown = bench.shown(file);
@@ -332,17 +360,19 @@ fn read(
         None => {
             let extension = file.extension().and_then(|e| e.to_str());
             let head = Head { bytes, whole };
-            formats::recognise(&head, extension).map_err(|e| trouble(e.to_string()))?
+            formats::recognise(&head, extension).map_err(|e| {
+                trouble(e.to_string()).because(Cause::UnknownFormat(file.to_owned()))
+            })?
         }
     };
-    fits(format).map_err(trouble)?;
+    fits(format).map_err(|(text, argument)| trouble(text).at(argument))?;
     let mut findings = Findings::new(shown.as_str().into(), how.strictness);
     let image = format
         .read(&mut input, how, &mut findings)
         .map_err(|e| trouble(plain(&e)))?;
     bench
-        .talk
-        .show_block(&carets(&findings, bench.talk.style()));
+        .console
+        .show_block(&carets(&findings, bench.console.style()));
     let count = plural(findings.errors(), "error");
     let salvaged = match (findings.errors(), how.strictness) {
         (_, Strictness::Salvage) => Some(Salvaged::of(&findings, &image)),
@@ -362,4 +392,12 @@ pub(super) fn read_other(bench: &mut Bench, file: &Path, raw_at: u64) -> Result<
         ..ReadOptions::default()
     };
     read(bench, file, None, &how, |_| Ok(())).map(|(image, ..)| image)
+}
+
+/// Reads a file as `load` does; a raw one begins at 0.
+///
+/// # Errors
+/// As `load` has them.
+pub fn read_file(bench: &mut Bench, file: &Path) -> Result<Image, Stop> {
+    read_other(bench, file, 0)
 }

@@ -4,10 +4,11 @@ use clap::Args;
 
 use super::Step;
 use super::common::{On, date};
-use crate::cli::bench::{Bench, Level, Stop};
+use crate::cli::bench::{Bench, Blame, Level, Stop, argument};
+use crate::ops::{self, OpError};
 use crate::parts::Catalogue;
+use crate::values;
 use crate::values::Spot;
-use crate::{ops, values};
 
 /// Put a version, date or label text at an address
 #[derive(Args, Debug)]
@@ -54,12 +55,18 @@ FFF0 > 30 31 20 20 . __ __ __ __ . __ __ F4 E2 . 15 E0 0C E3 < FFFF
         // Bytes given as \xNN are meant as they are.
         if !self.text.is_ascii() {
             let text = "this text has characters outside ASCII; they are stored in UTF-8";
-            bench.talk.say(Level::Warning, text);
+            bench.console.say(Level::Warning, text);
         }
-        bench.each_in(self.address.space, &self.on.labels, |image, _, _| {
-            ops::mark(image, self.address.address, &bytes, self.length, self.with)?;
+        let edited = bench.edit(self.address.space, &self.on.labels, |image, _, _| {
+            ops::mark(image, self.address.address, &bytes, self.length, self.with).map_err(
+                |error| match error {
+                    OpError::TextTooLong { .. } => Stop::from(error).at(argument!(self.text)),
+                    other => other.into(),
+                },
+            )?;
             Ok(())
-        })
+        });
+        edited.blame(argument!(self.address))
     }
 }
 
@@ -69,18 +76,19 @@ impl Mark {
             true => self.text.replace("{date}", &self.day()?),
             false => self.text.clone(),
         };
-        let bytes = values::text(&text)?;
+        let bytes = values::text(&text).blame(argument!(self.text))?;
         match bytes.is_empty() {
-            true => Err(Stop::trouble("the text is empty")),
+            true => Err(Stop::trouble("the text is empty").at(argument!(self.text))),
             false => Ok(bytes),
         }
     }
 
     fn day(&self) -> Result<String, Stop> {
-        date(self.date.as_deref())?.ok_or_else(|| {
-            Stop::trouble(
-                "{date} needs --date or the environment variable SOURCE_DATE_EPOCH: the clock is never asked, so that builds can be repeated",
-            )
+        let day = date(self.date.as_deref()).blame(argument!(self.text))?;
+        day.ok_or_else(|| {
+            Stop::trouble("{date} needs --date or the environment variable SOURCE_DATE_EPOCH")
+                .advise("the clock is never asked, so that builds can be repeated")
+                .at(argument!(self.text))
         })
     }
 }

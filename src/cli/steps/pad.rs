@@ -3,10 +3,11 @@
 use clap::Args;
 
 use super::Step;
-use super::common::{Extent, On, YesLarge, extent};
-use crate::cli::bench::{Bench, Stop};
+use super::common::{Extent, On, YesLarge, extent, no_erased_value};
+use crate::cli::bench::{Bench, Blame, Stop, argument};
+use crate::ops::{self, OpError};
 use crate::parts::Catalogue;
-use crate::{ops, values};
+use crate::values;
 
 /// Extend to a part's size with the erased value
 #[derive(Args, Debug)]
@@ -47,7 +48,15 @@ data 1,389, filler 6,803, hollow 0
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let (size, erased) = self.measure(&bench.parts)?;
         bench.each(&self.on.labels, |piece, _| {
-            ops::pad(&mut piece.image, size, self.at, erased, self.large.large())?;
+            ops::pad(piece.edit(), size, self.at, erased, self.large.large()).map_err(|error| {
+                let argument = match (&error, self.at) {
+                    (OpError::Before { .. } | OpError::OutOfSpace(_), Some(_)) => {
+                        argument!(self.at)
+                    }
+                    _ => argument!(self.size),
+                };
+                Stop::from(error).at(argument)
+            })?;
             Ok(())
         })
     }
@@ -56,15 +65,12 @@ data 1,389, filler 6,803, hollow 0
 impl Pad {
     /// Size in bytes and erased value.
     fn measure(&self, parts: &Catalogue) -> Result<(u64, u8), Stop> {
-        let size = self.size.bytes(parts)?;
-        let part = self.size.part(parts)?;
+        let size = self.size.bytes(parts).blame(argument!(self.size))?;
+        let part = self.size.part(parts).blame(argument!(self.size))?;
         let own = part.map_or(Some(0xFF), |part| part.erased);
         match self.with.or(own) {
             Some(erased) => Ok((size, erased)),
-            None => Err(Stop::trouble(format!(
-                "a {} has no erased value of its own: say with --with what unused places shall hold",
-                part.map_or("part", |p| p.name.as_str())
-            ))),
+            None => Err(no_erased_value(part.map_or("part", |p| &p.name)).at(argument!(self.size))),
         }
     }
 }

@@ -6,9 +6,10 @@ use clap::Args;
 
 use super::Step;
 use super::common::On;
-use crate::cli::bench::{Bench, Level, Stop};
+use crate::cli::bench::{Bench, Blame, Level, Stop, argument};
+use crate::ops::{self, OpError};
+use crate::values;
 use crate::values::{Space, Spot};
-use crate::{ops, values};
 
 /// Overwrite bytes, if they are what they should be
 #[derive(Args, Debug)]
@@ -45,9 +46,11 @@ FFFA > F4 E2 . 00 E0 0C E3 < FFFF  vectors.bin
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let patches = match (&self.file, self.address, &self.now) {
             (Some(file), ..) => {
-                let text = bench.read_text(file)?;
-                let about = |e: ops::OpError| Stop::trouble(format!("{}: {e}", file.display()));
-                ops::patch_list(&text).map_err(about)?
+                let text = bench.read_text(file).blame(argument!(self.file))?;
+                let about = |e: OpError| Stop::from(e).about(&file.display().to_string());
+                ops::patch_list(&text)
+                    .map_err(about)
+                    .blame(argument!(self.file))?
             }
             (None, Some(address), Some(now)) => vec![ops::Patch {
                 address: address.address,
@@ -57,14 +60,25 @@ FFFA > F4 E2 . 00 E0 0C E3 < FFFF  vectors.bin
             _ => Vec::new(),
         };
         let space = self.address.map_or(Space::Own, |a| a.space);
-        bench.each_in(space, &self.on.labels, |image, _, talk| {
-            for ops::PatchedHole(hole) in ops::patch(image, &patches)? {
-                talk.say(
+        // A list has its own addresses and old bytes.
+        let blamed = |error: &OpError| match (&self.file, error) {
+            (Some(_), _) => argument!(self.file),
+            (None, OpError::NotAsWas { .. }) => argument!(self.was),
+            (None, _) => argument!(self.address),
+        };
+        let edited = bench.edit(space, &self.on.labels, |image, _, console| {
+            let holes = ops::patch(image, &patches).map_err(|error| {
+                let argument = blamed(&error);
+                Stop::from(error).at(argument)
+            })?;
+            for ops::PatchedHole(hole) in holes {
+                console.say(
                     Level::Warning,
                     &format!("{hole} was a hole before it was patched: is the address right?"),
                 );
             }
             Ok(())
-        })
+        });
+        edited.blame(argument!(self.address))
     }
 }

@@ -4,7 +4,7 @@ use clap::Args;
 
 use super::Step;
 use super::common::{Extent, extent};
-use crate::cli::bench::{Bench, Piece, Stop};
+use crate::cli::bench::{Bench, Blame, Piece, Stop, argument};
 use crate::faults;
 use crate::image::{Image, Source};
 use crate::parts::Catalogue;
@@ -44,7 +44,6 @@ impl Variant {
     /// An option that means nothing to this kind.
     pub fn of(self, kind: faults::Pattern) -> Result<faults::Pattern, Stop> {
         use faults::{Pass, Pattern};
-        let trouble = |text: String| Err(Stop::trouble(text));
         match (kind, self.pass, self.seed) {
             (Pattern::Telltale(_), pass, None) => Ok(Pattern::Telltale(match pass {
                 Some(2) => Pass::Second,
@@ -54,16 +53,18 @@ impl Variant {
                 let seed = given.map_or(Ok(seed), u32::try_from);
                 match seed {
                     Ok(seed) => Ok(Pattern::Random { seed }),
-                    Err(_) => trouble("the seed is out of range: 1 to 8388607".into()),
+                    Err(_) => Err(Stop::trouble("the seed is out of range")
+                        .advise("1 to 8388607")
+                        .at(argument!(self.seed))),
                 }
             }
             (kind, None, None) => Ok(kind),
-            (kind, Some(_), _) => trouble(format!(
-                "--pass means nothing to {kind}: it chooses one of telltale's two images"
-            )),
-            (kind, None, Some(_)) => trouble(format!(
-                "--seed means nothing to {kind}: it says where random starts"
-            )),
+            (kind, Some(_), _) => Err(Stop::trouble(format!("--pass means nothing to {kind}"))
+                .advise("it chooses one of telltale's two images")
+                .at(argument!(self.pass))),
+            (kind, None, Some(_)) => Err(Stop::trouble(format!("--seed means nothing to {kind}"))
+                .advise("it says where random starts")
+                .at(argument!(self.seed))),
         }
     }
 }
@@ -98,12 +99,13 @@ walk   0000-0007   8 bytes
 ";
 
     fn check(&self, parts: &Catalogue) -> Result<(), Stop> {
-        let size = self.size.bytes(parts)?;
+        let size = self.size.bytes(parts).blame(argument!(self.size))?;
         if size == 0 || size > faults::Pattern::LARGEST as u64 {
             return Err(Stop::trouble(format!(
                 "a pattern has 1 byte to {}M, and {size} were asked for",
                 faults::Pattern::LARGEST >> 20
-            )));
+            ))
+            .at(argument!(self.size)));
         }
         self.pattern().map(|_| ())
     }
@@ -111,13 +113,20 @@ walk   0000-0007   8 bytes
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let pattern = self.pattern()?;
         // Checked to fit before anything ran.
-        let size = usize::try_from(self.size.bytes(&bench.parts)?)?;
+        let size = self.size.bytes(&bench.parts).blame(argument!(self.size))?;
+        let size = usize::try_from(size).blame(argument!(self.size))?;
         let source = Source::Pattern(pattern.name().into());
-        let image = Image::from_bytes(0, pattern.image(size)?, source)?;
+        let image = Image::from_bytes(
+            0,
+            pattern.image(size).blame(argument!(self.variant.seed))?,
+            source,
+        )?;
         let label = self.name.clone();
         let label = label.unwrap_or_else(|| pattern.name().to_owned());
         bench.pieces.push(Piece::new(label, image));
-        bench.refuse_same_labels("--name")
+        bench
+            .refuse_same_labels("--name")
+            .blame(argument!(self.name))
     }
 }
 

@@ -4,7 +4,7 @@ use clap::Args;
 
 use super::Step;
 use super::common::On;
-use crate::cli::bench::{Bench, Level, Stop};
+use crate::cli::bench::{Bench, Blame, Level, Stop, argument};
 use crate::{ops, values};
 
 /// Move the image to other addresses
@@ -42,20 +42,21 @@ data 1,389, filler 0, hollow 0
 ";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
-        bench.each(&self.on.labels, |piece, talk| {
-            let image = &mut piece.image;
+        let on = &self.on.labels;
+        bench.relocate(Self::NAME, on, |image, label, console| {
             let moved = match (self.target.to, self.target.by) {
-                (Some(to), _) => ops::relocate_to(image, to)?,
-                (None, by) => ops::relocate(image, by.unwrap_or(0))?,
+                (Some(to), _) => ops::relocate_to(image, to).blame(argument!(self.target.to))?,
+                (None, by) => {
+                    ops::relocate(image, by.unwrap_or(0)).blame(argument!(self.target.by))?
+                }
             };
-            piece.moved(Self::NAME, moved.by);
             if let Some(entry) = moved.lost_entry.filter(|e| e.address() != 0) {
-                talk.say(Level::Warning, &format!(
+                console.say(Level::Warning, &format!(
                     "the entry point 0x{:04X} of {} lies outside it and can't move along: it is dropped",
-                    entry.address(), piece.label
+                    entry.address(), label
                 ));
             }
-            Ok(())
+            Ok(moved.by)
         })
     }
 }

@@ -4,9 +4,10 @@ use clap::Args;
 
 use super::Step;
 use super::common::{Extent, On, YesLarge, extent};
-use crate::cli::bench::{Bench, Stop};
+use crate::cli::bench::{Bench, Blame, Stop, argument};
+use crate::ops::{self, OpError};
 use crate::parts::Catalogue;
-use crate::{ops, values};
+use crate::values;
 
 /// Repeat the image until the part is full
 #[derive(Args, Debug)]
@@ -38,13 +39,24 @@ data 5,556, filler 2,636, hollow 0
 ";
 
     fn check(&self, parts: &Catalogue) -> Result<(), Stop> {
-        self.size.bytes(parts).map(|_| ())
+        self.size
+            .bytes(parts)
+            .blame(argument!(self.size))
+            .map(|_| ())
     }
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
-        let size = self.size.bytes(&bench.parts)?;
+        let size = self.size.bytes(&bench.parts).blame(argument!(self.size))?;
         bench.each(&self.on.labels, |piece, _| {
-            ops::repeat(&mut piece.image, size, self.at, self.large.large())?;
+            ops::repeat(piece.edit(), size, self.at, self.large.large()).map_err(|error| {
+                let argument = match (&error, self.at) {
+                    (OpError::Before { .. } | OpError::OutOfSpace(_), Some(_)) => {
+                        argument!(self.at)
+                    }
+                    _ => argument!(self.size),
+                };
+                Stop::from(error).at(argument)
+            })?;
             Ok(())
         })
     }

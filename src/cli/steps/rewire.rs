@@ -4,7 +4,7 @@ use clap::Args;
 
 use super::Step;
 use super::common::{On, YesLarge};
-use crate::cli::bench::{Bench, Stop};
+use crate::cli::bench::{Bench, Stop, argument};
 use crate::cli::report::plural;
 use crate::ops;
 use crate::parts::Catalogue;
@@ -94,27 +94,60 @@ vectors
     }
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
-        bench.each(&self.on.labels, |piece, _| {
-            let part = piece.seat.as_ref().map(|seat| &seat.part);
+        bench.rearrange(Self::NAME, &self.on.labels, |image, seat| {
+            let part = seat.map(|seat| &seat.part);
             if let Some(part) = part.filter(|part| self.words && part.width != 16) {
                 return Err(Stop::trouble(format!(
                     "--words is for parts 16 bits wide, and a {} has {}",
                     part.name,
                     plural(part.width.into(), "data line")
-                )));
+                ))
+                .at(argument!(self.words)));
             }
             let width = match self.words || part.is_some_and(|part| part.width == 16) {
                 true => Width::Sixteen,
                 false => Width::Eight,
             };
-            ops::rewire(&mut piece.image, &self.wiring(width)?, self.large.large())?;
-            piece.rearranged(Self::NAME);
+            ops::rewire(image, &self.wiring(width)?, self.large.large())?;
             Ok(())
         })
     }
 }
 
 impl Rewire {
+    /// The error, with the list and the line in it that it is about.
+    fn blamed(&self, error: WiringError) -> Stop {
+        let listed = |line: &Line| {
+            let (Line::Address(number) | Line::Data(number)) = line;
+            let place = |list: &[u8]| {
+                let value = list.iter().rposition(|named| named == number);
+                value.unwrap_or_default()
+            };
+            match line {
+                Line::Address(_) => argument!(self.address[place(&self.address)]),
+                Line::Data(_) => argument!(self.data[place(&self.data)]),
+            }
+        };
+        let argument = match &error {
+            WiringError::Double { double, .. } => listed(double),
+            WiringError::Outside { line, .. } => listed(line),
+            WiringError::TooMany { most, .. } if *most == Wiring::MOST_ADDRESS_LINES => {
+                argument!(self.address)
+            }
+            WiringError::TooMany { .. } => argument!(self.data),
+            WiringError::NoSuchLine { .. } => argument!(self.inverted),
+            _ => return error.into(),
+        };
+        let stop = match error {
+            // More would be possible in words.
+            WiringError::TooMany { most: 8, .. } => {
+                Stop::trouble(format!("{error} without --words"))
+            }
+            error => error.into(),
+        };
+        stop.at(argument)
+    }
+
     fn wiring(&self, width: Width) -> Result<Wiring, Stop> {
         let (mut address, mut data) = match (self.invert_data, width) {
             (false, _) => (0, 0),
@@ -129,13 +162,7 @@ impl Rewire {
         }
         let wiring = Wiring::new(width, self.address.clone(), self.data.clone())
             .and_then(|wiring| wiring.inverting(address, data))
-            .map_err(|error| match error {
-                // More would be possible in words.
-                WiringError::TooMany { most: 8, .. } => {
-                    Stop::trouble(format!("{error} without --words"))
-                }
-                error => error.into(),
-            })?;
+            .map_err(|error| self.blamed(error))?;
         Ok(match self.inverse {
             true => wiring.inverse(),
             false => wiring,

@@ -5,11 +5,11 @@ use std::sync::Arc;
 use clap::Args;
 
 use super::Step;
-use super::common::{Extent, On, Order, Sockets, extent};
-use crate::cli::bench::{Bench, Level, Piece, Seat as Seated, Stop};
+use super::common::{Extent, On, Order, Sockets, extent, no_erased_value};
+use crate::cli::bench::{Argument, Bench, Blame, Level, Piece, Seat as Seated, Stop, argument};
 use crate::cli::report::plural;
 use crate::image::{AddressRange, Image};
-use crate::ops::{Board, OpError, PlacingInChip, Socket};
+use crate::ops::{Board, BoardError, OpError, PlacingInChip, Socket};
 use crate::parts::{Catalogue, Part};
 use crate::values;
 
@@ -103,13 +103,17 @@ seated 2,484, filled 30,284, hollow 0
     fn check(&self, parts: &Catalogue) -> Result<(), Stop> {
         let (part, board) = self.board(parts)?;
         self.erased(part)?;
-        board.window().map_err(OpError::from)?;
+        board.window().map_err(|e| self.blamed(e))?;
         let sockets = board.sockets().count();
-        if !self.names.is_empty() && self.names.len() != sockets {
-            return Err(Stop::trouble(format!(
-                "there are {sockets} sockets and {} names: give one name for each",
-                self.names.len()
-            )));
+        let names = self.names.len();
+        if names > 0 && names != sockets {
+            // The first that is too many, or the last where some are missing.
+            let value = sockets.min(names - 1);
+            return Err(
+                Stop::trouble(format!("there are {sockets} sockets and {names} names"))
+                    .advise("give one name for each")
+                    .at(argument!(self.names[value])),
+            );
         }
         Ok(())
     }
@@ -120,24 +124,25 @@ seated 2,484, filled 30,284, hollow 0
         let erased = self.erased(&part)?;
         let chosen = bench.chosen(&self.on.labels)?;
         let several = chosen.len() > 1;
+        bench.settle(&chosen);
         let mut pieces = Vec::new();
         for (i, mut piece) in std::mem::take(&mut bench.pieces).into_iter().enumerate() {
             if !chosen.contains(&i) {
                 pieces.push(piece);
                 continue;
             }
-            if piece.seat.is_some() {
+            if piece.seat().is_some() {
                 return Err(Stop::trouble(format!("{} is seated already", piece.label)));
             }
             if self.shed {
-                shed(bench, &board, &mut piece)?;
+                shed(bench, &board, &mut piece).blame(argument!(self.sockets.at))?;
             }
             // Each program has a board of its own, or the CPU would see the chips of all of them at once.
             let board = Arc::new(board.clone());
             bench.seated_on(&board, &mut piece);
             let chips = board
-                .seat(&piece.image)
-                .map_err(|e| Stop::from(e).about(&piece.label))?;
+                .seat(piece.image())
+                .map_err(|e| self.blamed(e).about(&piece.label))?;
             for ((socket, image), name) in board.sockets().zip(chips).zip(self.labels(&board)) {
                 let label = match name {
                     None => piece.label.clone(),
@@ -164,31 +169,72 @@ fn shed(bench: &Bench, board: &Board, piece: &mut Piece) -> Result<(), Stop> {
     let whole = board.window().map_err(OpError::from)?;
     let mut kept = vec![whole];
     kept.extend(&board.also);
-    let before = piece.image.len();
-    piece.image.keep(&kept);
-    let lost = before - piece.image.len();
+    let before = piece.image().len();
+    piece.edit().keep(&kept);
+    let lost = before - piece.image().len();
     if lost > 0 {
         let text = format!(
             "{}: {} outside {whole} left out",
             piece.label,
             plural(lost, "byte")
         );
-        bench.talk.say(Level::Warning, &text);
+        bench.console.say(Level::Warning, &text);
     }
     Ok(())
 }
 
 impl Seat {
+    /// The error, with the option that it is about.
+    fn blamed(&self, error: impl Into<OpError>) -> Stop {
+        let error = error.into();
+        let argument = match &error {
+            OpError::Board(board) => self.about(board),
+            OpError::InExcepted { range, .. } => {
+                let value = self.except.iter().position(|own| own == range);
+                argument!(self.except[value.unwrap_or_default()])
+            }
+            _ => argument!(self.sockets.at),
+        };
+        Stop::from(error).at(argument)
+    }
+
+    fn about(&self, error: &BoardError) -> Argument {
+        match error {
+            BoardError::Base { .. } => argument!(self.sockets.at),
+            BoardError::Window { .. } | BoardError::OpenPlace { .. } => argument!(self.window),
+            BoardError::Lines { .. } => argument!(self.tied),
+            BoardError::Line { line, .. } => {
+                let tied = self.tied.iter().rposition(|(own, _)| own == line);
+                let switched = self.switch.iter().rposition(|own| own == line);
+                match (tied, switched) {
+                    (Some(value), _) => argument!(self.tied[value]),
+                    (None, value) => argument!(self.switch[value.unwrap_or_default()]),
+                }
+            }
+            BoardError::Range { range, .. } => {
+                let except = self.except.iter().position(|own| own == range);
+                let also = self.also.iter().position(|own| own == range);
+                match (except, also) {
+                    (Some(value), _) => argument!(self.except[value]),
+                    (None, value) => argument!(self.also[value.unwrap_or_default()]),
+                }
+            }
+            BoardError::Count { .. } => argument!(self.sockets.lanes),
+        }
+    }
+
     fn board<'p>(&self, parts: &'p Catalogue) -> Result<(&'p Part, Board), Stop> {
-        let part = parts.find(&self.part)?;
+        let part = parts.find(&self.part).blame(argument!(self.part))?;
         if part.width == 4 {
-            return Err(Stop::trouble(format!(
-                "a {} gives half a byte: pad the image to {} and `split nibbles`, one piece per chip",
-                part.name, part.words
-            )));
+            return Err(Stop::trouble(format!("a {} gives half a byte", part.name))
+                .advise(format!(
+                    "pad the image to {} and `split nibbles`, one piece per chip",
+                    part.words
+                ))
+                .at(argument!(self.part)));
         }
         let window = match &self.window {
-            Some(size) => size.bytes(parts)?,
+            Some(size) => size.bytes(parts).blame(argument!(self.window))?,
             None => part.bytes(),
         };
         let lines = |numbers: &[u8], value: u64| -> PlacingInChip {
@@ -207,10 +253,12 @@ impl Seat {
         } else if !self.tied.is_empty() {
             PlacingInChip::Lines(self.tied.clone())
         } else if let Some(position) = self.position {
-            fits("--position", position, 1 << self.switch.len().min(63))?;
+            fits("--position", position, 1 << self.switch.len().min(63))
+                .blame(argument!(self.position))?;
             lines(&self.switch, position)
         } else if let Some(bank) = self.bank {
-            fits("--bank", bank, part.bytes() / window.clamp(1, part.bytes()))?;
+            fits("--bank", bank, part.bytes() / window.clamp(1, part.bytes()))
+                .blame(argument!(self.bank))?;
             let low = (window / unit).max(1).ilog2() as u8;
             let upper: Vec<u8> = (low..part.address_lines()).collect();
             lines(&upper, bank)
@@ -233,12 +281,8 @@ impl Seat {
     }
 
     fn erased(&self, part: &Part) -> Result<u8, Stop> {
-        self.with.or(part.erased).ok_or_else(|| {
-            Stop::trouble(format!(
-                "a {} has no erased value of its own: say with --with what unused places shall hold",
-                part.name
-            ))
-        })
+        let erased = self.with.or(part.erased);
+        erased.ok_or_else(|| no_erased_value(&part.name).at(argument!(self.part)))
     }
 
     /// A name for each socket; none for a single one, which keeps the piece's.

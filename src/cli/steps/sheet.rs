@@ -7,7 +7,7 @@ use clap::Args;
 
 use super::Step;
 use super::common::{On, date, sums_of, usual_sums};
-use crate::cli::bench::{Bench, Piece, PlacingError, Stop};
+use crate::cli::bench::{Argument, Bench, Blame, Piece, StagingError, Stop, argument};
 use crate::cli::report::{BurnSheet, Output, SheetChip};
 use crate::parts::Catalogue;
 
@@ -36,7 +36,6 @@ enum Form {
 impl Step for Sheet {
     const NAME: &'static str = "sheet";
     const ABOUT: &'static str = "write the burn sheet: which file goes into which chip, and which sum the programmer must show";
-    const CHANGES: bool = false;
     const HELP: &'static str = "\
 The sheet is one page with nothing outside it, for the screen and for A4 and Letter paper: a picture of the memory \
 map, a card for each chip with its part, file and sums, labels to cut out, and the usual cautions. It names the files \
@@ -54,8 +53,8 @@ wrote out/heron-16.html  sheet of 2 chips
         date(self.date.as_deref()).map(|_| ())
     }
 
-    fn output(&self) -> Option<&str> {
-        Some(&self.file)
+    fn output(&self) -> Option<(Argument, &str)> {
+        Some((argument!(self.file), &self.file))
     }
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
@@ -67,10 +66,10 @@ wrote out/heron-16.html  sheet of 2 chips
             let piece = &bench.pieces[*i];
             chips.push(SheetChip {
                 label: &piece.label,
-                image: &piece.image,
-                seat: piece.seat.as_ref(),
+                image: piece.image(),
+                seat: piece.seat(),
                 files: files_of(bench, piece)?,
-                sums: sums_of(piece, &usual_sums(piece))?,
+                sums: sums_of(piece, &usual_sums(piece)).map_err(|(_, e)| e)?,
             });
         }
         let page = BurnSheet {
@@ -85,12 +84,13 @@ wrote out/heron-16.html  sheet of 2 chips
         let noun = if chosen.len() == 1 { "chip" } else { "chips" };
         let path = bench.path(Path::new(&self.file));
         let name = path.display().to_string();
-        let state = bench.outbox.stage::<Failure>(
+        let state = bench.staging.stage::<Failure>(
             &name,
             &path,
             |out| Ok(out.write_all(text.as_bytes())?),
             |_| Ok(()),
-        )?;
+        );
+        let state = state.blame(argument!(self.file))?;
         bench.made.push(Output {
             file: name,
             state,
@@ -107,10 +107,11 @@ impl Sheet {
         match extension.to_ascii_lowercase().to_str() {
             Some("html" | "htm") => Ok(Form::Page),
             Some("svg") => Ok(Form::Map),
-            _ => Err(Stop::trouble(format!(
-                "{} is neither page nor picture: end the name with .html for the sheet, or with .svg for its map alone",
-                self.file
-            ))),
+            _ => Err(
+                Stop::trouble(format!("{} is neither page nor picture", self.file))
+                    .advise("end the name with .html for the sheet, or with .svg for its map alone")
+                    .at(argument!(self.file)),
+            ),
         }
     }
 
@@ -139,7 +140,7 @@ fn files_of(bench: &Bench, piece: &Piece) -> Result<Vec<(String, String)>, Stop>
 #[derive(Debug, thiserror::Error)]
 enum Failure {
     #[error(transparent)]
-    Placing(#[from] PlacingError),
+    Staging(#[from] StagingError),
     #[error(transparent)]
     Io(#[from] io::Error),
 }

@@ -6,7 +6,7 @@ use clap::{Args, Subcommand};
 
 use super::Step;
 use super::common::{Json, On};
-use crate::cli::bench::{Bench, Stop};
+use crate::cli::bench::{Bench, Blame, Stop, argument};
 use crate::cli::report;
 use crate::image::AddressRange;
 use crate::values;
@@ -57,7 +57,6 @@ enum What {
 impl Step for Show {
     const NAME: &'static str = "show";
     const ABOUT: &'static str = "show the map of each piece, its bytes, or what changed";
-    const CHANGES: bool = false;
     const HELP: &'static str = "\
 The map has one letter per origin; a cell shows the origin with the fewest bytes, so that nothing small hides behind \
 something large. A seated chip is shown whole, by the CPU's addresses; where they don't simply follow the chip's, both \
@@ -75,21 +74,22 @@ monitor
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         match &self.what {
-            None => bench.each(&self.on.labels, |piece, talk| {
-                talk.report(
-                    &report::MapReport::new(&piece.label, &piece.image, piece.seat.as_ref()),
+            None => bench.each(&self.on.labels, |piece, console| {
+                console.report(
+                    &report::MapReport::new(&piece.label, piece.image(), piece.seat()),
                     self.json.json,
                 );
                 Ok(())
             }),
             Some(What::Hex { range, json, on }) => {
                 let space = range.map_or(Space::Own, |r| r.space);
-                bench.each_in(space, &on.labels, |image, label, talk| {
-                    let range = range.map(|r| r.range).or(image.extent());
-                    let range = range.ok_or(crate::ops::OpError::Empty)?;
-                    talk.report(&report::DumpReport::new(label, image, range), json.json);
+                let shown = bench.view(space, &on.labels, |image, label, console| {
+                    let whole = range.map(|r| r.range).or(image.extent());
+                    let range = whole.ok_or(crate::ops::OpError::Empty)?;
+                    console.report(&report::DumpReport::new(label, image, range), json.json);
                     Ok(())
-                })
+                });
+                shown.blame(argument!(range))
             }
             Some(What::Changes {
                 file,
@@ -101,15 +101,21 @@ monitor
                 let chosen = bench.chosen(&on.labels)?;
                 for i in chosen {
                     let own = bench.pieces[i]
-                        .image
+                        .image()
                         .extent()
                         .map_or(0, AddressRange::first);
-                    let old = super::load::read_other(bench, file, at.unwrap_or(own))?;
+                    let old = super::load::read_other(bench, file, at.unwrap_or(own))
+                        .blame(argument!(file))?;
                     let piece = &bench.pieces[i];
                     let name = file.display().to_string();
-                    let changes =
-                        report::ChangesReport::new(&piece.label, &name, &old, &piece.image, *limit);
-                    bench.talk.report(&changes, json.json);
+                    let changes = report::ChangesReport::new(
+                        &piece.label,
+                        &name,
+                        &old,
+                        piece.image(),
+                        *limit,
+                    );
+                    bench.console.report(&changes, json.json);
                 }
                 Ok(())
             }

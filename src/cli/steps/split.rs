@@ -4,7 +4,7 @@ use clap::{Args, Subcommand};
 
 use super::Step;
 use super::common::{Extent, On, extent};
-use crate::cli::bench::{Bench, Piece, Stop};
+use crate::cli::bench::{Argument, Bench, Blame, Piece, Stop, argument};
 use crate::cli::report::plural;
 use crate::{ops, values};
 
@@ -83,21 +83,23 @@ odd   0000-3FFF   16,384 bytes
         let several = chosen.len() > 1;
         let bank = match &self.how {
             How::Lanes { .. } | How::Nibbles { .. } => 0,
-            How::Banks { size, .. } => size.bytes(&bench.parts)?,
+            How::Banks { size, .. } => size.bytes(&bench.parts).blame(argument!(size))?,
         };
+        let argument = self.how.argument();
         let mut pieces = Vec::new();
+        bench.settle(&chosen);
         for (i, piece) in bench.pieces.drain(..).enumerate() {
             if !chosen.contains(&i) {
                 pieces.push(piece);
                 continue;
             }
             let parts = match &self.how {
-                How::Lanes { count, .. } => ops::split_lanes(&piece.image, *count),
-                How::Nibbles { .. } => ops::split_nibbles(&piece.image),
-                How::Banks { .. } => ops::split_banks(&piece.image, bank),
+                How::Lanes { count, .. } => ops::split_lanes(piece.image(), *count),
+                How::Nibbles { .. } => ops::split_nibbles(piece.image()),
+                How::Banks { .. } => ops::split_banks(piece.image(), bank),
             }
-            .map_err(|e| Stop::from(e).about(&piece.label))?;
-            let names = names(&common.names, parts.len(), word)?;
+            .map_err(|e| Stop::from(e).about(&piece.label).at(argument))?;
+            let names = common.names(parts.len(), word)?;
             for (image, name) in parts.into_iter().zip(names) {
                 let label = match several {
                     true => format!("{}-{name}", piece.label),
@@ -107,30 +109,50 @@ odd   0000-3FFF   16,384 bytes
             }
         }
         bench.pieces = pieces;
-        bench.refuse_same_labels("--names")
+        let same = bench.refuse_same_labels("--names");
+        same.blame(argument!(common.names))
     }
 }
 
-fn names(given: &[String], count: usize, word: &str) -> Result<Vec<String>, Stop> {
-    if given.is_empty() && word == "nibble" {
-        return Ok(vec!["low".into(), "high".into()]);
+impl How {
+    /// The argument that says into what.
+    fn argument(&self) -> Argument {
+        match self {
+            How::Lanes { count, .. } => argument!(count),
+            How::Banks { size, .. } => argument!(size),
+            How::Nibbles { common } => argument!(common.names),
+        }
     }
-    if given.is_empty() {
-        return Ok((0..count).map(|i| format!("{word}{i}")).collect());
-    }
-    if given.len() != count {
-        return Err(Stop::trouble(format!(
-            "there are {} and {}: give one name for each",
-            plural(count as u64, word),
-            plural(given.len() as u64, "name")
-        )));
-    }
-    let twice = given
-        .iter()
-        .enumerate()
-        .find(|(i, n)| given[..*i].contains(n));
-    match twice {
-        Some((_, name)) => Err(Stop::trouble(format!("the name {name} is given twice"))),
-        None => Ok(given.to_vec()),
+}
+
+impl Common {
+    /// A name for each of `count` pieces, of which `word` says what one is.
+    fn names(&self, count: usize, word: &str) -> Result<Vec<String>, Stop> {
+        let given = &self.names;
+        if given.is_empty() && word == "nibble" {
+            return Ok(vec!["low".into(), "high".into()]);
+        }
+        if given.is_empty() {
+            return Ok((0..count).map(|i| format!("{word}{i}")).collect());
+        }
+        if given.len() != count {
+            // The first that is too many, or the last where some are missing.
+            let value = count.min(given.len() - 1);
+            return Err(Stop::trouble(format!(
+                "there are {} and {}",
+                plural(count as u64, word),
+                plural(given.len() as u64, "name")
+            ))
+            .advise("give one name for each")
+            .at(argument!(self.names[value])));
+        }
+        let twice = (1..count).find(|i| given[..*i].contains(&given[*i]));
+        match twice {
+            Some(i) => Err(
+                Stop::trouble(format!("the name {} is given twice", given[i]))
+                    .at(argument!(self.names[i])),
+            ),
+            None => Ok(given.clone()),
+        }
     }
 }

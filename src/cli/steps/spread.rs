@@ -4,7 +4,7 @@ use clap::Args;
 
 use super::Step;
 use super::common::{Extent, On, extent};
-use crate::cli::bench::{Bench, Stop};
+use crate::cli::bench::{Bench, Blame, Stop, argument};
 use crate::image::AddressRange;
 use crate::parts::Catalogue;
 use crate::{ops, values};
@@ -42,17 +42,22 @@ F4 E2 stands in 4 places
 ";
 
     fn check(&self, parts: &Catalogue) -> Result<(), Stop> {
-        self.banks.bytes(parts).map(|_| ())
+        let size = self.banks.bytes(parts);
+        size.blame(argument!(self.banks)).map(|_| ())
     }
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
-        let size = self.banks.bytes(&bench.parts)?;
+        let size = self
+            .banks
+            .bytes(&bench.parts)
+            .blame(argument!(self.banks))?;
         bench.each(&self.on.labels, |piece, _| {
-            let part = piece.seat.as_ref().map(|s| s.part.bytes());
-            let reach = piece.image.extent().map_or(0, |e| e.last() + 1);
+            let part = piece.seat().map(|s| s.part.bytes());
+            let reach = piece.image().extent().map_or(0, |e| e.last() + 1);
             let banks = part.unwrap_or(reach).div_ceil(size);
-            ops::spread(&mut piece.image, self.range, size, banks, self.replace)?;
-            Ok(())
+            ops::spread(piece.edit(), self.range, size, banks, self.replace)
+                .blame(argument!(self.range))
+                .map(|_| ())
         })
     }
 }

@@ -4,12 +4,13 @@ use clap::{Args, ValueEnum};
 
 use super::Step;
 use super::common::{Banks, On, Order, space_of};
-use crate::cli::bench::{Bench, Level, Stop, Stored, Talk};
+use crate::cli::bench::{Argument, Bench, Blame, Console, Level, Stop, Stored, argument};
 use crate::image::{AddressRange, Image};
+use crate::ops::{self, OpError};
 use crate::parts::Catalogue;
-use crate::sums::{Algo, Complement};
+use crate::sums::{Algo, Complement, SumError};
+use crate::values;
 use crate::values::{Reach, Spot};
-use crate::{ops, values};
 
 /// Compute a sum over ranges and store it
 #[derive(Args, Debug)]
@@ -91,22 +92,27 @@ chip
     }
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
-        let spaces = self.across.iter().map(|r| r.space);
-        let space = space_of(spaces.chain([self.at.space]))?;
+        let across = self.across.iter().enumerate();
+        let spaces = across.map(|(i, r)| (r.space, argument!(self.across[i])));
+        let space = space_of(spaces.chain([(self.at.space, argument!(self.at))]))?;
         let parts = bench.parts.clone();
         let mut made = Vec::new();
-        let groups = bench.each_group_in(space, &self.on.labels, |image, label, talk| {
-            let place = self.at(0)?.place()?;
-            let ranges = self.across.iter().map(|r| r.range).chain([place]);
+        let groups = bench.edit_groups(space, &self.on.labels, |image, label, console| {
+            let place = self.at(0)?.place().map_err(|e| self.blamed(e))?;
+            let across = self.across.iter().enumerate();
+            let ranges = across
+                .map(|(i, r)| (r.range, argument!(self.across[i])))
+                .chain([(place, argument!(self.at))]);
             let mut stamps = Vec::new();
             for offset in self.banks.offsets(&parts, image, space, ranges)? {
                 let stamp = self.at(offset)?;
-                let bytes = self.put(&stamp, image, label, talk)?;
-                stamps.push(Stored { stamp, bytes });
+                let bytes = self.put(&stamp, image, label, console)?;
+                stamps.push(Stored::new(stamp, bytes));
             }
             made.push((label.to_owned(), stamps));
             Ok(())
-        })?;
+        });
+        let groups = groups.blame(argument!(self.at))?;
         for (group, (label, stamps)) in groups.iter().zip(made) {
             for stored in stamps {
                 bench.stamped(space, group, &label, stored);
@@ -117,6 +123,36 @@ chip
 }
 
 impl Stamp {
+    /// The error, with the option that it is about.
+    fn blamed(&self, error: OpError) -> Stop {
+        let argument = match &error {
+            OpError::Hole { hole, .. } => self.range_at(hole.first()),
+            OpError::NoRange => argument!(self.across),
+            OpError::BalanceBlank { .. } => argument!(self.blank_as),
+            OpError::Sum(SumError::NoInitialValue { .. }) => argument!(self.init),
+            OpError::Sum(SumError::TooLarge { value, .. }) => match self.init {
+                Some(init) if u128::from(init) == *value => argument!(self.init),
+                _ => argument!(self.target),
+            },
+            OpError::Sum(SumError::OtherOrder { .. }) => argument!(self.order),
+            OpError::Sum(SumError::NoBalance { .. }) => argument!(self.zero_sum),
+            OpError::Sum(SumError::PartWord { .. }) => argument!(self.across),
+            OpError::Sum(SumError::NoComplement { .. }) => argument!(self.complement),
+            OpError::Sum(_) => argument!(self.algo),
+            _ => argument!(self.at),
+        };
+        Stop::from(error).at(argument)
+    }
+
+    /// The range that an address lies in, as it was given.
+    fn range_at(&self, address: u64) -> Argument {
+        let ranges = self.across.iter();
+        let value = ranges
+            .map(|reach| reach.range)
+            .position(|range| range.contains(address));
+        argument!(self.across[value.unwrap_or_default()])
+    }
+
     /// The stamp of the bank that begins at `offset`.
     fn at(&self, offset: u64) -> Result<ops::Stamp, Stop> {
         let out_of_space = || Stop::from(crate::image::OutOfSpace);
@@ -147,10 +183,10 @@ impl Stamp {
         stamp: &ops::Stamp,
         image: &mut Image,
         label: &str,
-        talk: &Talk,
+        console: &Console,
     ) -> Result<Vec<u8>, Stop> {
         let balanced = self.zero_sum.then(|| self.target.unwrap_or(0));
-        let sum = stamp.put(image)?;
+        let sum = stamp.put(image).map_err(|e| self.blamed(e))?;
         let place = stamp.place()?;
         let bytes = image.contiguous(place).unwrap_or(&[]).to_vec();
         let stored: Vec<String> = bytes.iter().map(|b| format!("{b:02X}")).collect();
@@ -168,7 +204,7 @@ impl Stamp {
             ),
             (None, None) => format!("{label}: {} is {sum}, stored at {place}", self.algo),
         };
-        talk.say(Level::Note, &note);
+        console.say(Level::Note, &note);
         Ok(bytes)
     }
 }

@@ -4,7 +4,7 @@ use clap::Args;
 
 use super::Step;
 use super::common::On;
-use crate::cli::bench::{Bench, Stop};
+use crate::cli::bench::{Bench, Blame, Stop, argument};
 use crate::ops;
 
 /// Reverse the byte order in each word
@@ -30,10 +30,8 @@ vectors
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let width = if self.width == "4" { 4 } else { 2 };
-        bench.each(&self.on.labels, |piece, _| {
-            ops::swap(&mut piece.image, width)?;
-            piece.rearranged(Self::NAME);
-            Ok(())
+        bench.rearrange(Self::NAME, &self.on.labels, |image, _| {
+            ops::swap(image, width).blame(argument!(self.width))
         })
     }
 }

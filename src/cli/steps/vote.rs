@@ -4,7 +4,7 @@ use clap::{Args, ValueEnum};
 
 use super::Step;
 use super::common::{Json, On};
-use crate::cli::bench::{Bench, Level, Piece, Seat, Stop};
+use crate::cli::bench::{Bench, Blame, Level, Piece, Seat, Stop, argument};
 use crate::cli::report::{self, plural};
 use crate::faults::vote::vote;
 use crate::image::{AddressRange, Image, Source};
@@ -64,7 +64,7 @@ chip   0000-07FF   2,048 bytes
         let chosen = bench.chosen(&self.on.labels)?;
         let reads = reads(bench, &chosen, self.trim)?;
         let slices: Vec<&[u8]> = reads.bytes.iter().map(Vec::as_slice).collect();
-        let found = vote(&slices)?;
+        let found = vote(&slices).blame(argument!(self.on.labels))?;
         let seat = shared_seat(bench, &chosen);
         let width = match seat.as_ref().is_some_and(|s| s.part.width == 16) {
             true => Width::Sixteen,
@@ -78,16 +78,18 @@ chip   0000-07FF   2,048 bytes
             wavering: report::WaveringView::new(&found, reads.first, width),
             limit: usize::try_from(self.limit).unwrap_or(usize::MAX),
         };
-        bench.talk.report(&report, self.json.json);
+        bench.console.report(&report, self.json.json);
         let ties: Vec<u64> = found
             .ties()
             .map(|b| reads.first + b.address as u64)
             .collect();
         if let (Some(first), Tie::Refuse) = (ties.first(), self.tie) {
             return Err(Stop::trouble(format!(
-                "{} tied, the first at 0x{first:04X}: read the chip once more, or make holes of them with --tie hole",
+                "{} tied, the first at 0x{first:04X}",
                 plural(ties.len() as u64, "byte")
-            )));
+            ))
+            .advise("read the chip once more, or make holes of them with --tie hole")
+            .at(argument!(self.tie)));
         }
         let mut image = Image::from_bytes(reads.first, found.image, Source::Majority)?;
         let holes: Vec<AddressRange> = ties
@@ -95,11 +97,13 @@ chip   0000-07FF   2,048 bytes
             .filter_map(|&address| AddressRange::new(address, address))
             .collect();
         image.remove_all(&holes);
+        bench.settle(&chosen);
         for i in chosen.iter().skip(1).rev() {
             bench.pieces.remove(*i);
         }
         bench.pieces[chosen[0]] = Piece::seated(piece, image, seat);
-        bench.refuse_same_labels("--name")
+        let same = bench.refuse_same_labels("--name");
+        same.blame(argument!(self.name))
     }
 }
 
@@ -122,17 +126,18 @@ pub(super) fn reads(bench: &Bench, chosen: &[usize], trim: bool) -> Result<Reads
     };
     for &i in chosen {
         let piece = &bench.pieces[i];
-        let (range, bytes) = ops::dense(&piece.image, "a read shows every byte")
+        let (range, bytes) = ops::dense(piece.image(), "a read shows every byte")
             .map_err(|e| Stop::from(e).about(&piece.label))?;
         if let Some(before) = reads.labels.first()
             && range.first() != reads.first
         {
             return Err(Stop::trouble(format!(
-                "{before} begins at 0x{:04X} and {} at 0x{:04X}: `relocate` them to one address",
+                "{before} begins at 0x{:04X} and {} at 0x{:04X}",
                 reads.first,
                 piece.label,
                 range.first()
-            )));
+            ))
+            .advise("`relocate` them to one address"));
         }
         reads.first = range.first();
         reads.labels.push(piece.label.clone());
@@ -154,12 +159,12 @@ impl Reads {
                 plural(tail as u64, "byte")
             );
             if !trim {
-                return Err(Stop::trouble(format!(
-                    "{what}: `vote --trim` takes them off"
-                )));
+                return Err(Stop::trouble(what).advise("`vote --trim` takes them off"));
             }
             bytes.truncate(shortest);
-            bench.talk.say(Level::Note, &format!("{what}; taken off"));
+            bench
+                .console
+                .say(Level::Note, &format!("{what}; taken off"));
         }
         Ok(())
     }
@@ -167,7 +172,7 @@ impl Reads {
 
 /// The socket of the reads, when all are said to be of one.
 pub(super) fn shared_seat(bench: &Bench, chosen: &[usize]) -> Option<Seat> {
-    let mut seats = chosen.iter().map(|i| bench.pieces[*i].seat.as_ref());
+    let mut seats = chosen.iter().map(|i| bench.pieces[*i].seat());
     let first = seats.next()??;
     let same = |seat: Option<&Seat>| {
         seat.is_some_and(|s| s.part.name == first.part.name && s.socket == first.socket)
@@ -175,7 +180,7 @@ pub(super) fn shared_seat(bench: &Bench, chosen: &[usize]) -> Option<Seat> {
     if !seats.all(same) {
         return None;
     }
-    let mut rearranged = chosen.iter().filter_map(|i| bench.pieces[*i].seat.as_ref());
+    let mut rearranged = chosen.iter().filter_map(|i| bench.pieces[*i].seat());
     Some(Seat {
         rearranged_by: rearranged.find_map(|seat| seat.rearranged_by),
         ..first.clone()

@@ -7,7 +7,7 @@ use clap::{Args, ValueEnum};
 
 use super::Step;
 use super::common::{On, Order, format_names, sums_of, writable_format};
-use crate::cli::bench::{Bench, Level, Piece, PlacingError, Stop};
+use crate::cli::bench::{Argument, Bench, Blame, Level, Piece, StagingError, Stop, argument};
 use crate::cli::report;
 use crate::formats::{self, AddressForm, EntryChoice, Format, WriteError, WriteOptions, Written};
 use crate::image::Image;
@@ -106,7 +106,6 @@ fn entry(text: &str) -> Result<EntryChoice, values::BadValue> {
 impl Step for Write {
     const NAME: &'static str = "write";
     const ABOUT: &'static str = "write each piece to a file";
-    const CHANGES: bool = false;
     const HELP: &'static str = "\
 The format goes by the extension, or by --as. Nothing is put in place until every step of the run has succeeded; a \
 file that would be byte-identical is not touched. A missing folder is made. An address that does not fit the chosen \
@@ -118,11 +117,14 @@ wrote out/new.bin  raw, 32,768 bytes, sum16 0AD7 sum32 007A0AD7 crc32 E976D8DE
 
     fn check(&self, _: &Catalogue) -> Result<(), Stop> {
         self.choose_format()?;
-        placed(&self.file, |_| String::new()).map(|_| ())
+        placed(&self.file, |_| String::new())
+            .blame(argument!(self.file))
+            .map(|_| ())
     }
 
-    fn output(&self) -> Option<&str> {
-        (!self.file.contains('{')).then_some(&self.file)
+    fn output(&self) -> Option<(Argument, &str)> {
+        let is_known = !self.file.contains('{');
+        is_known.then_some((argument!(self.file), &self.file))
     }
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
@@ -135,10 +137,12 @@ wrote out/new.bin  raw, 32,768 bytes, sum16 0AD7 sum32 007A0AD7 crc32 E976D8DE
                 .map(|i| bench.pieces[*i].label.as_str())
                 .collect();
             return Err(Stop::trouble(format!(
-                "there are {} pieces ({}) and one name: put {{label}} in it, or choose one with --on",
+                "there are {} pieces ({}) and one name",
                 chosen.len(),
                 labels.join(", ")
-            )));
+            ))
+            .advise("put {label} in it, or choose one with --on")
+            .at(argument!(self.file)));
         }
         for (n, i) in chosen.into_iter().enumerate() {
             self.write_piece(bench, i, n, format)?;
@@ -162,32 +166,57 @@ impl Write {
                 None => format!("call it {}.bin, or ", self.file),
                 Some(_) => String::new(),
             };
-            Stop::trouble(format!(
-                "the name {} does not tell the format: {raw}name one with --as ({names})",
-                self.file
-            ))
+            Stop::trouble(format!("the name {} does not tell the format", self.file))
+                .advise(format!("{raw}name one with --as ({names})"))
+                .at(argument!(self.file))
         })?;
         let given = [
-            ("address", self.address.is_some()),
-            ("width", self.width.is_some()),
-            ("header", self.header.is_some()),
-            ("line-end", self.line_end.is_some()),
-            ("count", self.count),
-            ("unit", self.unit.is_some()),
-            ("word", self.word.is_some()),
-            ("order", self.order.is_some()),
-            ("name", self.name.is_some()),
+            ("address", self.address.is_some(), argument!(self.address)),
+            ("width", self.width.is_some(), argument!(self.width)),
+            ("header", self.header.is_some(), argument!(self.header)),
+            (
+                "line-end",
+                self.line_end.is_some(),
+                argument!(self.line_end),
+            ),
+            ("count", self.count, argument!(self.count)),
+            ("unit", self.unit.is_some(), argument!(self.unit)),
+            ("word", self.word.is_some(), argument!(self.word)),
+            ("order", self.order.is_some(), argument!(self.order)),
+            ("name", self.name.is_some(), argument!(self.name)),
         ];
         let heeds = format.heeds_writing();
         match given
             .iter()
-            .find(|(name, given)| *given && !heeds.contains(name))
+            .find(|(name, given, _)| *given && !heeds.contains(name))
         {
             None => Ok(format),
-            Some((option, _)) => Err(Stop::trouble(format!(
+            Some((option, _, argument)) => Err(Stop::trouble(format!(
                 "--{option} means nothing to {} files",
                 format.name()
-            ))),
+            ))
+            .at(*argument)),
+        }
+    }
+
+    /// The argument that a failure is about.
+    fn blamed(&self, failure: &Failure) -> Argument {
+        let Failure::Write(error) = failure else {
+            return argument!(self.file);
+        };
+        match error {
+            WriteError::AddressTooLarge { .. } | WriteError::NoSuchForm { .. } => {
+                argument!(self.address)
+            }
+            WriteError::EntryTooLarge { .. } | WriteError::EntryUnit { .. } => {
+                argument!(self.entry)
+            }
+            WriteError::Width { .. }
+            | WriteError::WidthUnit { .. }
+            | WriteError::TooManyRecords { .. } => argument!(self.width),
+            WriteError::HeaderTooLong { .. } => argument!(self.header),
+            WriteError::PartWord { .. } | WriteError::UnitAndWord => argument!(self.unit),
+            _ => argument!(self.file),
         }
     }
 
@@ -220,14 +249,15 @@ impl Write {
         format: &'static dyn Format,
     ) -> Result<(), Stop> {
         let piece = &bench.pieces[index];
-        let image = &piece.image;
+        let image = piece.image();
         let holds = holds(piece)?;
         let name = placed(&self.file, |word| match word {
             "label" => piece.label.clone(),
             "n" => n.to_string(),
             "sum16" => holds.sum16.clone(),
             _ => holds.crc32.clone(),
-        })?;
+        })
+        .blame(argument!(self.file))?;
         let path = match name.as_str() {
             "-" => PathBuf::from("-"),
             _ => bench.path(Path::new(&name)),
@@ -237,7 +267,7 @@ impl Write {
         let mut written = Written::default();
         let label = piece.label.clone();
         let state = bench
-            .outbox
+            .staging
             .stage::<Failure>(
                 &name,
                 &path,
@@ -250,13 +280,19 @@ impl Write {
                     false => Ok(()),
                 },
             )
-            .map_err(|e| match e {
-                Failure::Placing(e) => Stop::trouble(e.to_string()),
-                other => Stop::trouble(format!("{name}: {other}")).about(&label),
+            .map_err(|failure| {
+                let argument = self.blamed(&failure);
+                let stop = match failure {
+                    Failure::Staging(error) => Stop::from(error),
+                    Failure::Write(error) => Stop::from(error).about(&name).about(&label),
+                    Failure::Io(error) => Stop::from(error).about(&name).about(&label),
+                    Failure::Proof(error) => Stop::from(error).about(&name).about(&label),
+                };
+                stop.at(argument)
             })?;
         for left_out in &written.left_out {
             bench
-                .talk
+                .console
                 .say(Level::Warning, &format!("{name}: {left_out}"));
         }
         let form = written.form.map_or(String::new(), |f| format!(" {f}"));
@@ -303,12 +339,12 @@ fn prove(
 /// # Errors
 /// None: these sums take any number of bytes.
 pub(super) fn holds(piece: &Piece) -> Result<report::HeldPiece, SumError> {
-    let sums = sums_of(piece, &[Algo::SUM16, Algo::SUM32, Algo::CRC32])?;
+    let sums = sums_of(piece, &[Algo::SUM16, Algo::SUM32, Algo::CRC32]).map_err(|(_, e)| e)?;
     let mut values = sums.into_iter().map(|sum| sum.value);
     let mut next = || values.next().unwrap_or_default();
     Ok(report::HeldPiece {
         piece: piece.label.clone(),
-        bytes: piece.image.len(),
+        bytes: piece.image().len(),
         sum16: next(),
         sum32: next(),
         crc32: next(),
@@ -318,7 +354,7 @@ pub(super) fn holds(piece: &Piece) -> Result<report::HeldPiece, SumError> {
 #[derive(Debug, thiserror::Error)]
 enum Failure {
     #[error(transparent)]
-    Placing(#[from] PlacingError),
+    Staging(#[from] StagingError),
     #[error(transparent)]
     Write(#[from] WriteError),
     #[error(transparent)]

@@ -1,5 +1,5 @@
 //! Source of the rules: *System V Application Binary Interface*, ELF chapters: ELF Header, Sections, Program Loading.
-//! The files are built here field by field; files of real linkers are read in `tests/assembler_formats.rs`.
+//! The files are built here field by field; files of real linkers are read in `tests/it/assembler_formats.rs`.
 
 use super::{Elf, cut_out};
 use crate::formats::tests::*;

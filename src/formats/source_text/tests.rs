@@ -1,5 +1,5 @@
 //! The texts are compared here letter for letter and parsed; that compilers take them is shown by
-//! `tests/source_text.rs`.
+//! `tests/it/source_text.rs`.
 
 use super::*;
 use crate::formats::tests::*;

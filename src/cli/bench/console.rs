@@ -1,0 +1,159 @@
+//! What a run says: messages on standard error, results on standard output.
+
+use std::cell::Cell;
+use std::io::{self, Write};
+
+use super::Progress;
+use crate::cli::report::{Report, Style};
+
+/// How grave a message is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Level {
+    /// Worth knowing.
+    Note,
+    /// Perhaps not what was meant.
+    Warning,
+}
+
+/// How much a run says, and in which form.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub struct OutputMode {
+    /// No notes and no list of what was made; warnings, errors and asked-for results stay.
+    pub quiet: bool,
+    /// All results as one JSON document at the end.
+    pub json: bool,
+    /// Standard output carries a file, so results go to standard error.
+    pub stdout_is_taken: bool,
+    /// A line on a terminal says what a long run is doing.
+    pub progress: bool,
+}
+
+/// Messages and results of one run.
+pub struct Console {
+    mode: OutputMode,
+    gathered: Vec<serde_json::Value>,
+    lost: Option<io::Error>,
+    progress: Progress,
+    silent: Cell<bool>,
+}
+
+impl Console {
+    /// Of a run that says this much, in this form.
+    pub fn new(mode: OutputMode) -> Self {
+        Self {
+            mode,
+            gathered: Vec::new(),
+            lost: None,
+            progress: match mode.progress {
+                true => Progress::new(),
+                false => Progress::default(),
+            },
+            silent: Cell::new(true),
+        }
+    }
+
+    /// The line that says what is being done.
+    pub fn progress(&self) -> &Progress {
+        &self.progress
+    }
+
+    /// Whether notes and lists are left out.
+    pub fn is_quiet(&self) -> bool {
+        self.mode.quiet
+    }
+
+    /// Whether nothing has been said yet, neither result nor message.
+    pub fn is_silent(&self) -> bool {
+        self.silent.get()
+    }
+
+    /// A message for people.
+    pub fn say(&self, level: Level, text: &str) {
+        self.silent.set(false);
+        let (word, style) = match level {
+            Level::Note if self.mode.quiet => return,
+            Level::Note => ("note", anstyle::AnsiColor::Green.on_default().bold()),
+            Level::Warning => ("warning", anstyle::AnsiColor::Yellow.on_default().bold()),
+        };
+        // Nobody is left to tell when standard error is closed.
+        self.progress.aside(|| {
+            let _ = writeln!(anstream::stderr(), "{style}{word}{style:#}: {text}");
+        });
+    }
+
+    /// Text that is laid out already, as carets under a line, on standard error.
+    pub fn show_block(&self, text: &str) {
+        self.silent.set(self.silent.get() && text.is_empty());
+        self.progress.aside(|| {
+            let _ = write!(anstream::stderr(), "{text}");
+        });
+    }
+
+    /// The style for blocks and results.
+    pub fn style(&self) -> Style {
+        Style::COLOUR
+    }
+
+    /// A result: text, or JSON when the step or the run asks for it.
+    pub fn report<R: Report>(&mut self, report: &R, json: bool) {
+        self.silent.set(false);
+        if self.mode.json {
+            self.gathered.push(report.json());
+        } else if json {
+            self.result(&format!("{:#}\n", report.json()));
+        } else {
+            self.result(&report.text(self.style()));
+        }
+    }
+
+    /// A result that is one line, to be used as it stands.
+    pub fn line(&mut self, line: &str) {
+        self.silent.set(false);
+        match self.mode.json {
+            true => {
+                let schema = crate::cli::report::SCHEMA;
+                let line = serde_json::json!({ "schema": schema, "line": line });
+                self.gathered.push(line);
+            }
+            false => self.result(&format!("{line}\n")),
+        }
+    }
+
+    /// Ends the run: prints the JSON document when one was asked for.
+    pub fn finish(&mut self) {
+        if self.mode.json {
+            let reports = std::mem::take(&mut self.gathered);
+            let document = serde_json::json!({
+                "schema": crate::cli::report::SCHEMA,
+                "reports": reports,
+            });
+            self.result(&format!("{document:#}\n"));
+        }
+    }
+
+    fn result(&mut self, text: &str) {
+        let done = self.progress.aside(|| match self.mode.stdout_is_taken {
+            true => anstream::stderr().write_all(text.as_bytes()),
+            false => {
+                let mut out = anstream::stdout();
+                out.write_all(text.as_bytes()).and_then(|()| out.flush())
+            }
+        });
+        // A reader that has seen enough closes the pipe; that is no error of ours.
+        if let Err(error) = done
+            && error.kind() != io::ErrorKind::BrokenPipe
+        {
+            self.lost.get_or_insert(error);
+        }
+    }
+
+    /// What kept a result from being printed.
+    pub fn lost(&self) -> Option<String> {
+        let place = match self.mode.stdout_is_taken {
+            true => "standard error",
+            false => "standard output",
+        };
+        let error = self.lost.as_ref()?;
+        Some(format!("{place}: {}", super::plain(error)))
+    }
+}

@@ -1,0 +1,100 @@
+//! What an unfinished run has lying about, and takes away again, also when it is interrupted.
+
+use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::{fs, io};
+
+/// The leftovers of one run; clones are the same one.
+#[derive(Clone, Debug, Default)]
+pub struct Leftovers(Arc<Mutex<Lying>>);
+
+/// Temporary files, and folders made for outputs.
+#[derive(Debug, Default)]
+pub struct Lying {
+    /// Temporary files; some may be gone already.
+    pub files: Vec<PathBuf>,
+    /// Folders, outer ones first.
+    pub folders: Vec<PathBuf>,
+}
+
+impl Leftovers {
+    /// While this is held, an interrupt waits.
+    pub fn hold(&self) -> MutexGuard<'_, Lying> {
+        self.0.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// From now on a hangup, Ctrl-C or a request to end takes everything away before the process ends, and a file that
+    /// grows over the limit set for the process is an error like a full disk instead of its end.
+    ///
+    /// # Errors
+    /// What the system says.
+    #[cfg(unix)]
+    pub fn watch(&self) -> io::Result<()> {
+        use signal_hook::consts::{SIGHUP, SIGINT, SIGTERM, SIGXFSZ};
+        signal_hook::flag::register(SIGXFSZ, Arc::default())?;
+        // What nohup and a shell's & have set to be ignored stays so.
+        let ignored = ignored_signals();
+        let wanted = [SIGHUP, SIGINT, SIGTERM].into_iter();
+        let wanted = wanted.filter(|signal| ignored & 1 << (signal - 1) == 0);
+        let mut signals = signal_hook::iterator::Signals::new(wanted)?;
+        let leftovers = self.clone();
+        std::thread::spawn(move || {
+            if let Some(signal) = signals.forever().next() {
+                let mut lying = leftovers.hold();
+                lying.take_away();
+                // Still holding, so that nothing new comes to lie about.
+                let _ = signal_hook::low_level::emulate_default_handler(signal);
+            }
+        });
+        Ok(())
+    }
+
+    /// Here a process that is interrupted leaves its temporary files.
+    ///
+    /// # Errors
+    /// None.
+    #[cfg(not(unix))]
+    pub fn watch(&self) -> io::Result<()> {
+        Ok(())
+    }
+}
+
+impl Lying {
+    /// Removes every file and folder that still lies there.
+    pub fn take_away(&mut self) {
+        for file in self.files.drain(..) {
+            let _ = fs::remove_file(file);
+        }
+        while let Some(folder) = self.folders.pop() {
+            // Somebody else may have put something into it meanwhile; then it stays.
+            let _ = fs::remove_dir(folder);
+        }
+    }
+
+    /// Makes a missing folder.
+    ///
+    /// # Errors
+    /// What the system says.
+    pub fn make_folder(&mut self, folder: &Path) -> io::Result<()> {
+        let missing = |p: &&Path| !p.as_os_str().is_empty() && !p.exists();
+        let mut chain: Vec<&Path> = folder.ancestors().take_while(missing).collect();
+        while let Some(next) = chain.pop() {
+            match fs::create_dir(next) {
+                Ok(()) => self.folders.push(next.to_owned()),
+                // Somebody else made it meanwhile, and so it is theirs.
+                Err(e) if e.kind() == io::ErrorKind::AlreadyExists && next.is_dir() => {}
+                Err(e) => return Err(e),
+            }
+        }
+        Ok(())
+    }
+}
+
+/// Bit n-1 stands for signal n. Only Linux tells; elsewhere none is taken to be ignored.
+#[cfg(unix)]
+fn ignored_signals() -> u64 {
+    let status = fs::read_to_string("/proc/self/status").unwrap_or_default();
+    let mask = status.lines().find_map(|l| l.strip_prefix("SigIgn:"));
+    mask.and_then(|m| u64::from_str_radix(m.trim(), 16).ok())
+        .unwrap_or(0)
+}

@@ -1,0 +1,104 @@
+//! One image with a name, and what is known of it.
+
+use super::Seat;
+use super::stamps::Stored;
+use crate::image::Image;
+
+/// One image with a label.
+///
+/// Its bytes can be looked at by anybody. Whoever changes them says how: in place with [`edit`](Self::edit), or through
+/// [`Bench::relocate`](super::Bench::relocate) and [`Bench::rearrange`](super::Bench::rearrange), which know what a move
+/// does to `cpu:` addresses and stored sums.
+#[derive(Clone, Debug)]
+pub struct Piece {
+    /// What steps and file names call it.
+    pub label: String,
+    image: Image,
+    seat: Option<Seat>,
+    /// Sums stored in it, in its own addresses.
+    pub(super) stamps: Vec<Stored>,
+    /// The steps that have changed bytes where they are, each with the number it had in the run.
+    pub(super) edits: Vec<(u64, &'static str)>,
+    /// Whether a step has asked for the image to change it, and nobody has looked at it since.
+    pub(super) is_touched: bool,
+}
+
+impl Piece {
+    /// A piece that belongs to no socket yet.
+    pub fn new(label: impl Into<String>, image: Image) -> Self {
+        Self {
+            label: label.into(),
+            image,
+            seat: None,
+            stamps: Vec::new(),
+            edits: Vec::new(),
+            is_touched: false,
+        }
+    }
+
+    /// A piece in a socket.
+    pub fn seated(label: impl Into<String>, image: Image, seat: Option<Seat>) -> Self {
+        Self {
+            seat,
+            ..Self::new(label, image)
+        }
+    }
+
+    /// Its bytes.
+    pub fn image(&self) -> &Image {
+        &self.image
+    }
+
+    /// Which chip it is, once it has been seated.
+    pub fn seat(&self) -> Option<&Seat> {
+        self.seat.as_ref()
+    }
+
+    /// Its bytes, to be changed where they are: every byte that stays keeps its address.
+    pub fn edit(&mut self) -> &mut Image {
+        self.is_touched = true;
+        &mut self.image
+    }
+
+    /// Where the sums stand that are stored in it, in its own addresses.
+    #[cfg(test)]
+    pub fn stored(&self) -> Vec<crate::image::AddressRange> {
+        let places = self.stamps.iter().map(|stored| stored.stamp.place());
+        places.flatten().collect()
+    }
+
+    /// Its bytes alone.
+    pub fn into_image(self) -> Image {
+        self.image
+    }
+
+    /// Takes over the sums of a piece whose bytes are now in this one, at the same addresses.
+    pub fn inherit(&mut self, other: &mut Piece) {
+        self.stamps.append(&mut other.stamps);
+    }
+
+    /// Its bytes, to be put into other places. Their sums don't go with them.
+    pub(super) fn rearrange(&mut self, step: &'static str) -> &mut Image {
+        self.stamps.clear();
+        if let Some(seat) = &mut self.seat {
+            seat.rearranged_by = Some(step);
+        }
+        &mut self.image
+    }
+
+    /// Its bytes, about to move by one distance, which `moved` is told.
+    pub(super) fn relocate(&mut self) -> &mut Image {
+        &mut self.image
+    }
+
+    /// All bytes have moved by `distance` addresses. Their sums move along, a seat does not.
+    pub(super) fn moved(&mut self, step: &'static str, distance: i128) {
+        if distance == 0 {
+            return;
+        }
+        let stamps = std::mem::take(&mut self.stamps);
+        self.rearrange(step);
+        let moved = stamps.into_iter().map(|stored| stored.moved(distance));
+        self.stamps = moved.flatten().collect();
+    }
+}

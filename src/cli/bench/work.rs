@@ -1,0 +1,206 @@
+//! What a pipeline works on.
+
+use std::path::PathBuf;
+
+use super::stamps::Stamps;
+use super::{Argument, Console, Piece, Seat, Staging, Stop};
+use crate::cli::report::Output;
+use crate::image::Image;
+use crate::parts::Catalogue;
+
+/// The id of the argument with which every step names the pieces it works on; a test of the steps holds them to it.
+pub const ON: &str = "labels";
+
+/// What a pipeline works on.
+pub struct Bench {
+    /// The pieces, in order.
+    pub pieces: Vec<Piece>,
+    /// Messages and results.
+    pub console: Console,
+    /// Files waiting to be put in place.
+    pub staging: Staging,
+    /// The part table of this run.
+    pub parts: Catalogue,
+    /// Every file read, for a dependency file.
+    pub inputs: Vec<PathBuf>,
+    /// What the staging holds, for the report at the end.
+    pub made: Vec<Output>,
+    pub(super) stamps: Stamps,
+    pub(super) folder: PathBuf,
+    /// How many steps have run; the number of the one that runs now.
+    pub(super) steps_run: u64,
+    said_no: bool,
+}
+
+impl Bench {
+    /// An empty bench; paths of steps are relative to `folder`.
+    pub fn new(folder: PathBuf, parts: Catalogue, console: Console, mut staging: Staging) -> Self {
+        staging.show(console.progress());
+        Self {
+            pieces: Vec::new(),
+            console,
+            staging,
+            parts,
+            inputs: Vec::new(),
+            made: Vec::new(),
+            stamps: Stamps::default(),
+            folder,
+            steps_run: 0,
+            said_no: false,
+        }
+    }
+
+    /// Takes every piece off; files already waiting stay.
+    pub fn clear(&mut self) {
+        self.pieces.clear();
+        self.stamps = Stamps::default();
+    }
+
+    /// Records a verdict that says no: the run goes on, and ends with exit code 1.
+    pub fn say_no(&mut self) {
+        self.said_no = true;
+    }
+
+    /// Whether a verdict said no.
+    pub fn has_said_no(&self) -> bool {
+        self.said_no
+    }
+
+    /// Two pieces of one name could not be told apart; `option` is what gives them others.
+    ///
+    /// # Errors
+    /// [`Stop`] with the name.
+    pub fn refuse_same_labels(&self, option: &str) -> Result<(), Stop> {
+        let labels: Vec<&str> = self.pieces.iter().map(|p| p.label.as_str()).collect();
+        let twice = (1..labels.len()).find(|i| labels[..*i].contains(&labels[*i]));
+        match twice {
+            None => Ok(()),
+            Some(i) => Err(Stop::trouble(format!(
+                "two pieces would be called {}: {option} gives them other names",
+                labels[i]
+            ))),
+        }
+    }
+
+    /// Indices of the pieces a step works on: those with one of `labels`, or all.
+    ///
+    /// # Errors
+    /// [`Stop`] for an empty bench and for a label that is not there.
+    pub fn chosen(&self, labels: &[String]) -> Result<Vec<usize>, Stop> {
+        if self.pieces.is_empty() {
+            return Err(Stop::trouble("the bench is empty: `load` something first"));
+        }
+        let unknown = |label: &&String| self.pieces.iter().all(|p| p.label != **label);
+        if let Some(value) = labels.iter().position(|label| unknown(&label)) {
+            let known: Vec<_> = self.pieces.iter().map(|p| p.label.as_str()).collect();
+            let fact = format!(
+                "no piece is called `{}`; there is {}",
+                labels[value],
+                known.join(", ")
+            );
+            return Err(Stop::trouble(fact).at(Argument { id: ON, value }));
+        }
+        let wanted = |p: &Piece| labels.is_empty() || labels.contains(&p.label);
+        Ok((0..self.pieces.len())
+            .filter(|i| wanted(&self.pieces[*i]))
+            .collect())
+    }
+
+    /// Looks at what `step` has changed, after it has run. Every step ends here.
+    pub fn ran(&mut self, step: &'static str) {
+        for piece in &mut self.pieces {
+            if std::mem::take(&mut piece.is_touched) {
+                piece.edits.push((self.steps_run, step));
+            }
+        }
+        self.steps_run += 1;
+    }
+
+    /// To be called before these pieces are taken off or replaced: which of their stored sums are wrong by now can't be told
+    /// afterwards.
+    pub fn settle(&mut self, pieces: &[usize]) {
+        self.settle_stamps(pieces);
+    }
+
+    /// Takes these pieces off the bench, in order.
+    pub fn take(&mut self, pieces: &[usize]) -> Vec<Piece> {
+        self.settle(pieces);
+        let (taken, left) = (std::mem::take(&mut self.pieces).into_iter().enumerate())
+            .partition::<Vec<_>, _>(|(i, _)| pieces.contains(i));
+        let bare = |pieces: Vec<(usize, Piece)>| pieces.into_iter().map(|(_, p)| p).collect();
+        self.pieces = bare(left);
+        bare(taken)
+    }
+
+    /// Runs `work` on each chosen piece; what goes wrong names the piece when there are several.
+    ///
+    /// # Errors
+    /// The first that `work` returns.
+    pub fn each(
+        &mut self,
+        labels: &[String],
+        mut work: impl FnMut(&mut Piece, &mut Console) -> Result<(), Stop>,
+    ) -> Result<(), Stop> {
+        let several = self.pieces.len() > 1;
+        for i in self.chosen(labels)? {
+            let piece = &mut self.pieces[i];
+            work(piece, &mut self.console).map_err(|stop| named(stop, piece, several))?;
+        }
+        Ok(())
+    }
+
+    /// Puts the bytes of each chosen piece into other places, or changes all of them, so that neither `cpu:` addresses nor
+    /// stored sums go with them any more. `work` has the image, and the socket it was seated in.
+    ///
+    /// # Errors
+    /// The first that `work` returns.
+    pub fn rearrange(
+        &mut self,
+        step: &'static str,
+        labels: &[String],
+        mut work: impl FnMut(&mut Image, Option<&Seat>) -> Result<(), Stop>,
+    ) -> Result<(), Stop> {
+        let chosen = self.chosen(labels)?;
+        self.settle_stamps(&chosen);
+        let several = self.pieces.len() > 1;
+        for i in chosen {
+            let piece = &mut self.pieces[i];
+            let seat = piece.seat().cloned();
+            work(piece.rearrange(step), seat.as_ref())
+                .map_err(|stop| named(stop, piece, several))?;
+        }
+        Ok(())
+    }
+
+    /// Moves all bytes of each chosen piece by one distance, which `work` gives. Stored sums move along; `cpu:` addresses
+    /// don't go with them any more.
+    ///
+    /// # Errors
+    /// The first that `work` returns.
+    pub fn relocate(
+        &mut self,
+        step: &'static str,
+        labels: &[String],
+        mut work: impl FnMut(&mut Image, &str, &mut Console) -> Result<i128, Stop>,
+    ) -> Result<(), Stop> {
+        let chosen = self.chosen(labels)?;
+        self.settle_stamps(&chosen);
+        let several = self.pieces.len() > 1;
+        for i in chosen {
+            let piece = &mut self.pieces[i];
+            let label = piece.label.clone();
+            let distance = work(piece.relocate(), &label, &mut self.console)
+                .map_err(|stop| named(stop, piece, several))?;
+            piece.moved(step, distance);
+        }
+        Ok(())
+    }
+}
+
+/// A stop that says which of several pieces it is about.
+fn named(stop: Stop, piece: &Piece, several: bool) -> Stop {
+    match several {
+        true => stop.about(&piece.label),
+        false => stop,
+    }
+}

@@ -1,0 +1,61 @@
+//! Words that don't become a step, and why.
+
+use std::process::ExitCode;
+
+use super::slips::Slip;
+use super::written::Wording;
+
+/// Why words don't become a step or command.
+#[derive(Debug, thiserror::Error)]
+pub enum Refusal {
+    /// Help or version is asked for, and nothing is wrong.
+    #[error("help and version can't be asked for in a recipe")]
+    Asked(Asked),
+    /// Something is wrong with the words.
+    #[error("{0}")]
+    Slip(Slip),
+}
+
+/// Help or version, ready to be printed.
+#[derive(Debug)]
+pub struct Asked(pub Box<clap::Error>);
+
+impl Asked {
+    /// Prints it where it belongs, and gives the exit code.
+    pub fn print(&self) -> ExitCode {
+        // Nobody is left to tell when the output is closed.
+        let _ = self.0.print();
+        ExitCode::from(if self.0.use_stderr() { 2 } else { 0 })
+    }
+}
+
+impl From<Slip> for Refusal {
+    fn from(slip: Slip) -> Self {
+        Refusal::Slip(slip)
+    }
+}
+
+impl Refusal {
+    /// The same, shown at the word; a wish for help stays one.
+    pub fn shown(self, wording: &Wording) -> anyhow::Error {
+        match self {
+            Refusal::Asked(_) => self.into(),
+            Refusal::Slip(slip) => shown(&slip, wording),
+        }
+    }
+
+    /// The same in a recipe, where nobody can ask for help.
+    pub fn in_recipe(self, wording: &Wording) -> anyhow::Error {
+        match &self {
+            Refusal::Asked(_) => wording.pointed(None, &self.to_string(), &[]).into(),
+            Refusal::Slip(slip) => shown(slip, wording),
+        }
+    }
+}
+
+/// A slip, shown at its word.
+pub fn shown(slip: &Slip, wording: &Wording) -> anyhow::Error {
+    wording
+        .pointed(slip.at.as_ref(), &slip.to_string(), &[])
+        .into()
+}

@@ -1,0 +1,156 @@
+//! Steps that there are not, and words behind them that say no way to do it.
+
+use std::path::Path;
+
+use clap::Command;
+use clap::error::ContextKind;
+
+use super::refused::Refused;
+use super::slip::Slip;
+use super::vocabulary::format_of;
+use crate::cli::pipeline::parsed::Kind;
+use crate::cli::pipeline::words::quoted;
+use crate::cli::steps::Entry;
+use crate::sums::nearest;
+use crate::values;
+
+/// Words that people try first, and the step or command that does the work.
+const OTHER_WORDS: &[(&[&str], &str)] = &[
+    (&["convert", "conv", "make", "transform"], "convert"),
+    (&["merge", "combine", "concat", "cat"], "merge"),
+    (&["open", "read", "input", "import"], "load"),
+    (&["save", "output", "export", "out"], "write"),
+    (&["verify", "diff", "cmp", "equal"], "compare"),
+    (&["dump", "hexdump", "view", "print", "hex"], "show hex"),
+    (&["info", "map", "list"], "show"),
+    (&["checksum", "sum", "hash"], "digest"),
+    (&["move", "offset", "shift", "rebase"], "relocate"),
+    (&["crop", "cut", "trim", "slice"], "keep"),
+    (&["delete", "remove", "erase", "rm"], "drop"),
+    (&["set", "poke", "replace", "overwrite"], "patch"),
+    (&["interleave"], "join lanes"),
+    (&["deinterleave"], "split lanes 2"),
+    (&["search", "grep"], "find"),
+    (&["mirror", "duplicate"], "repeat"),
+    (&["byteswap"], "swap 2"),
+    (&["crc", "sign"], "stamp"),
+    (&["place"], "seat"),
+];
+
+/// A word where a step, or the way in which a step works, is meant.
+pub fn unknown_name(refused: &Refused<'_>) -> Option<Slip> {
+    let (at, in_front) = refused.first_of(&Kind::Excess)?;
+    let word = refused.text(&at);
+    let slip = match refused.step() {
+        Some(step) if !in_front => unknown_way(refused, step, word),
+        _ => unknown_step(refused, word, &refused.words[at.word + 1..]),
+    };
+    Some(slip.at(Some(at)))
+}
+
+fn unknown_step(refused: &Refused<'_>, word: &str, rest: &[&str]) -> Slip {
+    let path = Path::new(word);
+    let extension = path.extension().and_then(|e| e.to_str());
+    if extension == Some("loom") {
+        let run = format!("romloom run {}", quoted(word));
+        let looks = format!("`{word}` looks like a recipe");
+        return match refused.first {
+            true => Slip::new(looks).so(run),
+            false => Slip::new(format!("{looks}, and it runs by itself")).so(run),
+        };
+    }
+    if path.is_file() || format_of(word).is_some() {
+        let file = quoted(word);
+        let looks = format!("`{word}` looks like a file");
+        return match refused.first {
+            true => Slip::new(format!("{looks}, and a pipeline begins with a step"))
+                .so(format!("romloom load {file} + show")),
+            false => Slip::new(format!("{looks}, and behind a + stands a step")).so(format!(
+                "several files go behind one `load` without a +, or write + load {file}"
+            )),
+        };
+    }
+    let nothing = Slip::new(format!("`{word}` is no step and no command"));
+    let lower = word.to_lowercase();
+    let meant = OTHER_WORDS
+        .iter()
+        .find(|(others, _)| others.contains(&lower.as_str()))
+        .map(|(_, step)| *step);
+    let plain = rest.iter().all(|w| !w.starts_with('-'));
+    if let Some(line) = meant
+        .filter(|_| plain && refused.first)
+        .and_then(|meant| whole_line(meant, rest))
+    {
+        return nothing.also(format!("this does it: {line}"));
+    }
+    let names = refused.root.get_subcommands().map(Command::get_name);
+    let near = match meant {
+        Some("convert" | "merge") => None,
+        Some(step) => Some(step),
+        None => nearest(word, names).first().copied(),
+    };
+    let hint = match near {
+        Some(near) => format!("did you mean `{near}`? "),
+        None => String::new(),
+    };
+    nothing.so(format!("{hint}`romloom steps` lists the steps"))
+}
+
+/// The line that does with these files what the word says.
+fn whole_line(meant: &str, files: &[&str]) -> Option<String> {
+    Some(match (meant, files) {
+        ("convert", [from, to]) => {
+            format!("romloom load {} + write {}", quoted(from), quoted(to))
+        }
+        ("merge", [from @ .., to]) if from.len() > 1 => {
+            let raw = from.iter().filter(|f| format_of(f) == Some("raw"));
+            let follow = if raw.count() > 1 { " --follow" } else { "" };
+            let from: Vec<String> = from.iter().map(|w| quoted(w)).collect();
+            let (from, to) = (from.join(" "), quoted(to));
+            format!("romloom load {from}{follow} + write {to}")
+        }
+        ("compare", [one, two]) => {
+            format!("romloom load {} + compare {}", quoted(one), quoted(two))
+        }
+        ("digest" | "show" | "show hex", [file]) => {
+            format!("romloom load {} + {meant}", quoted(file))
+        }
+        _ => return None,
+    })
+}
+
+/// `split 2`.
+fn unknown_way(refused: &Refused<'_>, step: &Entry, word: &str) -> Slip {
+    let how = || Slip::new("`split` needs a word that says how");
+    let nothing = || Slip::new(format!("`{word}` means nothing to `{}`", step.name));
+    match (step.name, refused.says(ContextKind::SuggestedSubcommand)) {
+        ("split", _) if values::number(word).is_ok() => how().so(format!(
+            "split lanes {word} deals the bytes out in turn, split banks {word} cuts the image into blocks"
+        )),
+        ("split", _) if ["even", "odd"].contains(&word) => {
+            how().so("split lanes 2 --names even,odd")
+        }
+        (_, Some(near)) => nothing().so(format!("did you mean `{near}`?")),
+        _ => nothing().so(format!("it takes {}", ways(refused, step))),
+    }
+}
+
+/// A step without the word that says how it works.
+pub fn missing_way(refused: &Refused<'_>) -> Option<Slip> {
+    let step = refused.step()?;
+    let fact = format!("`{}` needs a word that says what", step.name);
+    Some(Slip::new(fact).so(ways(refused, step)))
+}
+
+fn ways(refused: &Refused<'_>, step: &Entry) -> String {
+    let inner = refused.command().into_iter();
+    let ways: Vec<&str> = inner
+        .flat_map(Command::get_subcommands)
+        .map(Command::get_name)
+        .filter(|w| *w != "help")
+        .collect();
+    match ways.is_empty() {
+        true => format!("`romloom help {}` explains it", step.name),
+        false => format!("{} (see `romloom help {}`)", ways.join(", "), step.name),
+    }
+}

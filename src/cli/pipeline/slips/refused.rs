@@ -1,0 +1,147 @@
+//! What the parser refuses, and which of the words it means.
+
+use clap::error::{ContextKind, ContextValue};
+use clap::{Arg, Command};
+
+use super::vocabulary::step_called;
+use crate::cli::pipeline::parsed::{Kind, Level, Token, levels};
+use crate::cli::pipeline::written::WordRange;
+use crate::cli::steps::Entry;
+
+/// Words that the parser refuses, and what it says of them.
+pub struct Refused<'a> {
+    /// What the parser says.
+    pub error: &'a clap::Error,
+    /// The words of the segment.
+    pub words: &'a [&'a str],
+    /// Whether they begin the pipeline.
+    pub first: bool,
+    /// All commands.
+    pub root: &'a Command,
+    levels: Vec<Level<'a>>,
+}
+
+impl<'a> Refused<'a> {
+    /// These words of a segment, and what the parser says of them.
+    pub fn new(
+        error: &'a clap::Error,
+        words: &'a [&'a str],
+        first: bool,
+        root: &'a Command,
+    ) -> Self {
+        Self {
+            error,
+            words,
+            first,
+            root,
+            levels: levels(root, words),
+        }
+    }
+
+    /// What the parser says of this kind.
+    pub fn context(&self, kind: ContextKind) -> Vec<&'a str> {
+        match self.error.get(kind) {
+            Some(ContextValue::String(text)) => vec![text],
+            Some(ContextValue::Strings(all)) => all.iter().map(String::as_str).collect(),
+            _ => Vec::new(),
+        }
+    }
+
+    /// The first thing that it says of this kind.
+    pub fn says(&self, kind: ContextKind) -> Option<&'a str> {
+        self.context(kind).first().copied()
+    }
+
+    /// The step or command.
+    pub fn command(&self) -> Option<&'a Command> {
+        self.levels.get(1).map(|level| level.command)
+    }
+
+    /// The innermost command: `split lanes`.
+    pub fn innermost(&self) -> Option<&'a Command> {
+        self.levels.last().map(|level| level.command)
+    }
+
+    /// Which word names the step or command.
+    pub fn name(&self) -> Option<usize> {
+        self.levels.get(1)?.name
+    }
+
+    /// The step.
+    pub fn step(&self) -> Option<&'static Entry> {
+        step_called(self.command()?.get_name())
+    }
+
+    /// The words from the step's name on; all of them where there is none.
+    pub fn from_step(&self) -> &'a [&'a str] {
+        &self.words[self.name().unwrap_or(0)..]
+    }
+
+    fn all(&self) -> impl Iterator<Item = (&Level<'a>, &Token)> {
+        let levels = self.levels.iter();
+        levels.flat_map(|level| level.tokens.iter().map(move |token| (level, token)))
+    }
+
+    /// The first word of this kind, and whether it is in front of the step.
+    pub fn first_of(&self, kind: &Kind) -> Option<(WordRange, bool)> {
+        let (level, token) = self.all().find(|(_, token)| token.kind == *kind)?;
+        Some((token.at.clone(), level.name.is_none()))
+    }
+
+    /// All arguments that these words could give.
+    pub fn arguments(&self) -> impl Iterator<Item = &'a Arg> {
+        self.levels
+            .iter()
+            .flat_map(|level| level.command.get_arguments())
+    }
+
+    /// The argument that the parser shows so, such as `--at <ADDR>`.
+    pub fn argument(&self, shown: &str) -> Option<&'a Arg> {
+        self.arguments().find(|arg| arg.to_string() == shown)
+    }
+
+    /// The words of an argument's option, in order.
+    pub fn options(&self, arg: &Arg) -> Vec<WordRange> {
+        self.tokens(&Kind::Option(arg.get_id().to_string()))
+    }
+
+    /// The words of an argument's values, in order.
+    pub fn values(&self, arg: &Arg) -> Vec<WordRange> {
+        self.tokens(&Kind::Value(arg.get_id().to_string()))
+    }
+
+    fn tokens(&self, kind: &Kind) -> Vec<WordRange> {
+        let tokens = self.all().filter(|(_, token)| token.kind == *kind);
+        tokens.map(|(_, token)| token.at.clone()).collect()
+    }
+
+    /// The option of an argument that has no value behind it.
+    pub fn without_value(&self, arg: &Arg) -> Option<WordRange> {
+        let id = arg.get_id().to_string();
+        let (option, value) = (Kind::Option(id.clone()), Kind::Value(id));
+        let mut all = self.all().map(|(_, token)| token).peekable();
+        while let Some(token) = all.next() {
+            if token.kind == option && all.peek().is_none_or(|next| next.kind != value) {
+                return Some(token.at.clone());
+            }
+        }
+        None
+    }
+
+    /// Whether an option of this name is given.
+    pub fn gives(&self, long: &str) -> bool {
+        self.all().any(|(level, token)| match &token.kind {
+            Kind::Option(id) => level.argument(id).and_then(Arg::get_long) == Some(long),
+            _ => false,
+        })
+    }
+
+    /// What is written there.
+    pub fn text(&self, at: &WordRange) -> &'a str {
+        let word = self.words.get(at.word).copied().unwrap_or_default();
+        match &at.bytes {
+            Some(bytes) => word.get(bytes.clone()).unwrap_or(word),
+            None => word,
+        }
+    }
+}

@@ -1,0 +1,105 @@
+//! A word too many: most often a `+` or quotes are missing.
+
+use clap::{Arg, Command};
+
+use super::refused::Refused;
+use super::slip::Slip;
+use super::vocabulary::with_plus;
+use crate::cli::pipeline::parsed::Kind;
+use crate::values;
+
+/// A word that no argument takes.
+pub fn word_too_many(refused: &Refused<'_>) -> Option<Slip> {
+    let (at, in_front) = refused.first_of(&Kind::Excess)?;
+    let word = refused.text(&at);
+    let slip = match (refused.step(), refused.name()) {
+        (Some(step), Some(first)) if !in_front => {
+            let (before, here) = (&refused.words[first..], at.word - first);
+            behind_step(refused, step.name, before, here)
+        }
+        _ => {
+            let slip = too_many(word);
+            let runs = refused.command().is_some_and(|c| c.get_name() == "run");
+            match word.split_once('=') {
+                Some((name, _)) if runs && !name.is_empty() => {
+                    slip.also(format!("a value is given with --set {word}"))
+                }
+                _ => slip,
+            }
+        }
+    };
+    Some(slip.at(Some(at)))
+}
+
+fn too_many(word: &str) -> Slip {
+    Slip::new(format!("`{word}` is one word too many"))
+}
+
+/// `words` are the step's, and the word at `here` is too many.
+fn behind_step(refused: &Refused<'_>, step: &str, words: &[&str], here: usize) -> Slip {
+    let word = words[here];
+    // The usual slip: the + between two steps is missing, or glued to a word.
+    if let Some(line) = with_plus(words) {
+        return Slip::new(format!("`{word}` is one word too many for `{step}`"))
+            .also(format!("is a + missing? {line}"));
+    }
+    let before = words.get(here.wrapping_sub(1)).filter(|_| here > 1);
+    let first = before.copied().unwrap_or_default();
+    let are = |is: fn(&str) -> bool| before.is_some() && is(first) && is(word);
+    let takes_bytes = ["fill", "patch", "find", "hollow", "expect"].contains(&step);
+    // 0x8000 has more digits than a byte: it is rather an address.
+    let address = |w: &str| w.len() > 4 && w.starts_with("0x") && values::number(w).is_ok();
+    if takes_bytes && !are(address) && are(|w| values::bytes(w).is_ok()) {
+        return too_many(word).also(format!(
+            "several bytes go into one pair of quotes, as \"{first} {word}\""
+        ));
+    }
+    if are(|w| values::number(w).is_ok()) {
+        return too_many(word).also(format!("a range is one word, as {first}-{word}"));
+    }
+    if step == "mark" {
+        let text = words[2.min(here)..]
+            .iter()
+            .take_while(|w| !w.starts_with('-'));
+        let text: Vec<&str> = text.copied().collect();
+        let front = words[..words.len().min(2)].join(" ");
+        return too_many(word).also(format!(
+            "a text with blanks goes into quotes: {front} \"{}\"",
+            text.join(" ")
+        ));
+    }
+    if values::number(word).is_ok() && !refused.gives("at") && takes(refused, "at") {
+        let front = words[..here].join(" ");
+        let more = required(refused, "at");
+        return too_many(word).also(format!(
+            "an address stands behind --at: {front}{more} --at {word}"
+        ));
+    }
+    Slip::new(format!("`{word}` is one word too many for `{step}`")).so(format!(
+        "see `romloom help {step}`; the next step stands behind a lone +"
+    ))
+}
+
+fn takes(refused: &Refused<'_>, option: &str) -> bool {
+    let mut arguments = refused
+        .command()
+        .into_iter()
+        .flat_map(Command::get_arguments);
+    arguments.any(|a| a.get_long() == Some(option))
+}
+
+/// The required options but one that are not given, each with what stands behind it.
+fn required(refused: &Refused<'_>, but: &str) -> String {
+    let arguments = refused
+        .command()
+        .into_iter()
+        .flat_map(Command::get_arguments);
+    let missing = arguments
+        .filter(|a| a.is_required_set())
+        .filter_map(|a: &Arg| {
+            let long = a.get_long().filter(|long| *long != but)?;
+            let value = a.get_value_names()?.first()?;
+            (!refused.gives(long)).then(|| format!(" --{long} {value}"))
+        });
+    missing.collect()
+}

@@ -1,0 +1,121 @@
+//! What every step is: its words, its arguments, its help, and how it runs.
+
+use clap::{ArgMatches, Command};
+
+use crate::cli::bench::{Argument, Bench, Stop};
+use crate::parts::Catalogue;
+
+/// One step of a pipeline.
+pub trait Step: clap::Args + Sized + 'static {
+    /// The word that names it.
+    const NAME: &'static str;
+    /// One line for lists, without a full stop.
+    const ABOUT: &'static str;
+    /// What a person needs to know beyond the options.
+    const HELP: &'static str;
+    /// A worked example: a command behind `$ ` and what it prints. Run as a test.
+    const EXAMPLE: &'static str;
+
+    /// Checks what the parser can't, before anything runs.
+    ///
+    /// # Errors
+    /// What is wrong with the options.
+    fn check(&self, parts: &Catalogue) -> Result<(), Stop> {
+        let _ = parts;
+        Ok(())
+    }
+
+    /// The argument and the name, as given, of the file that it will write, so that two alike are refused before anything runs.
+    fn output(&self) -> Option<(Argument, &str)> {
+        None
+    }
+
+    /// Does its work.
+    ///
+    /// # Errors
+    /// [`Stop`] ends the pipeline.
+    fn run(&self, bench: &mut Bench) -> Result<(), Stop>;
+}
+
+/// A step with its arguments, ready to run.
+pub trait Planned {
+    /// See [`Step::check`].
+    fn check(&self, parts: &Catalogue) -> Result<(), Stop>;
+    /// See [`Step::output`].
+    fn output(&self) -> Option<(Argument, &str)>;
+    /// See [`Step::run`].
+    fn run(&self, bench: &mut Bench) -> Result<(), Stop>;
+}
+
+impl<S: Step> Planned for S {
+    fn check(&self, parts: &Catalogue) -> Result<(), Stop> {
+        Step::check(self, parts)
+    }
+
+    fn output(&self) -> Option<(Argument, &str)> {
+        Step::output(self)
+    }
+
+    fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        Step::run(self, bench)
+    }
+}
+
+/// A line of the table.
+pub struct Entry {
+    /// See [`Step::NAME`].
+    pub name: &'static str,
+    /// See [`Step::ABOUT`].
+    pub about: &'static str,
+    /// See [`Step::HELP`].
+    pub help: &'static str,
+    /// See [`Step::EXAMPLE`].
+    pub example: &'static str,
+    augment: fn(Command) -> Command,
+    plan: fn(&ArgMatches) -> Result<Box<dyn Planned>, clap::Error>,
+}
+
+impl Entry {
+    pub(super) const fn of<S: Step>() -> Self {
+        Self {
+            name: S::NAME,
+            about: S::ABOUT,
+            help: S::HELP,
+            example: S::EXAMPLE,
+            augment: augment::<S>,
+            plan: plan::<S>,
+        }
+    }
+
+    /// The step as a clap command; its arguments are built only when it is used.
+    pub fn command(&self) -> Command {
+        Command::new(self.name)
+            .about(self.about)
+            .defer(self.augment)
+    }
+
+    /// The step as parsed arguments make it.
+    ///
+    /// # Errors
+    /// What clap says of the arguments.
+    pub fn plan(&self, matches: &ArgMatches) -> Result<Box<dyn Planned>, clap::Error> {
+        (self.plan)(matches)
+    }
+}
+
+fn augment<S: Step>(command: Command) -> Command {
+    S::augment_args(command).after_long_help(format!(
+        "{}\n\nExample:\n\n{}",
+        S::HELP,
+        indented(S::EXAMPLE)
+    ))
+}
+
+fn plan<S: Step>(matches: &ArgMatches) -> Result<Box<dyn Planned>, clap::Error> {
+    Ok(Box::new(S::from_arg_matches(matches)?))
+}
+
+fn indented(text: &str) -> String {
+    let lines: Vec<String> = text.lines().map(|l| format!("    {l}")).collect();
+    lines.join("\n")
+}

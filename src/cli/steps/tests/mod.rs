@@ -1,0 +1,4 @@
+//! What holds of every step.
+
+mod moves;
+mod table;

@@ -1,0 +1,187 @@
+//! A step that moves bytes must say so, or `cpu:` addresses and stored sums lead astray. Every step runs over a seated,
+//! stamped chip in which each word is different, so that it shows what has moved.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::fs;
+use std::path::Path;
+
+use clap::Command;
+
+use crate::cli::bench::{Bench, Console, OutputMode, Staging, WritePolicy};
+use crate::cli::steps::STEPS;
+use crate::image::Image;
+use crate::parts::Catalogue;
+
+/// Bytes of the chip, a 27C32.
+const SIZE: u64 = 0x1000;
+
+/// What is run behind the setup; the last step of each line is the one that is looked at.
+const LINES: [&str; 36] = [
+    "load more.bin --at 0x1000 --as raw",
+    "pattern walk 16",
+    "fill EE 0x1000-0x10FF",
+    "hollow 80 --least 1",
+    "keep 0-0x7FF",
+    "drop 0x100-0x1FF",
+    "relocate --by +0x100",
+    "relocate --to 0",
+    "pad 8K --with 00",
+    "repeat 8K",
+    "copy 0-0xF --to 0x1800",
+    "find 0180",
+    "split lanes 2",
+    "split banks 1K",
+    "load more.bin --at 0x1000 --as raw --apart + join --name all",
+    "spread 0-0xF --banks 1K --replace",
+    "swap 2",
+    "swap 4",
+    "rewire --address 1,0",
+    "rewire --address 0,1,2,3,4,5,6,7,8,9,11,10",
+    "rewire --data 7,6,5,4,3,2,1,0",
+    "rewire --inverted A11",
+    "rewire --invert-data",
+    "patch 0x10 EEEE",
+    "patch cpu:0x8010 EEEE",
+    "mark 0x20 text",
+    "stamp crc32 --across 0-0xF --at 0x30 --replace",
+    "expect full",
+    "burnable chip.bin",
+    "compare chip.bin",
+    "load chip.bin --as raw --apart --name second + vote --name chip --tie hole",
+    "diagnose",
+    "digest",
+    "show",
+    "write out.bin",
+    "sheet out.html",
+];
+
+/// Words of which none is another one with its bytes swapped.
+fn program() -> Vec<u8> {
+    let words = 0..SIZE / 2;
+    words
+        .flat_map(|n| [(n % 64) as u8, 0x80 + (n / 64) as u8])
+        .collect()
+}
+
+fn bench(folder: &Path) -> Bench {
+    let mode = OutputMode {
+        quiet: true,
+        // Gathered, and never printed.
+        json: true,
+        ..OutputMode::default()
+    };
+    let staging = Staging::new(WritePolicy {
+        dry_run: true,
+        ..WritePolicy::default()
+    });
+    let parts = Catalogue::built_in();
+    Bench::new(folder.to_owned(), parts, Console::new(mode), staging)
+}
+
+fn run(bench: &mut Bench, line: &str) {
+    let words: Vec<&str> = line.split(' ').collect();
+    let entry = STEPS.iter().find(|step| step.name == words[0]).unwrap();
+    let root = Command::new("romloom").subcommand(entry.command());
+    let words = std::iter::once("romloom").chain(words);
+    let matches = root.try_get_matches_from(words).unwrap();
+    let (_, matches) = matches.subcommand().unwrap();
+    let planned = entry.plan(matches).unwrap();
+    planned.check(&bench.parts).unwrap();
+    if let Err(stop) = planned.run(bench) {
+        panic!("{line}: {}", stop.text());
+    }
+    bench.ran(entry.name);
+}
+
+/// The words of an image by address, those that are whole.
+fn words(image: &Image) -> BTreeMap<u64, [u8; 2]> {
+    let Some(extent) = image.extent() else {
+        return BTreeMap::new();
+    };
+    let addresses = (extent.first()..=extent.last()).filter(|at| at % 2 == 0);
+    addresses
+        .filter_map(|at| Some((at, [image.byte(at)?, image.byte(at + 1)?])))
+        .collect()
+}
+
+/// What became of the words that are not where they were.
+#[derive(Debug, PartialEq)]
+enum Fate {
+    /// All that are left are where they were.
+    InPlace,
+    /// All have moved alike.
+    Moved(i128),
+    /// They have moved in several ways, or most are others now.
+    Rearranged,
+}
+
+fn fate(before: &BTreeMap<u64, [u8; 2]>, after: &BTreeMap<u64, [u8; 2]>) -> Fate {
+    let places: BTreeMap<[u8; 2], u64> = after.iter().map(|(at, word)| (*word, *at)).collect();
+    let mut distances = BTreeSet::new();
+    let mut changed = 0;
+    for (at, word) in before {
+        match (after.get(at), places.get(word)) {
+            (Some(now), _) if now == word => {
+                distances.insert(0);
+            }
+            (_, Some(place)) => {
+                distances.insert(i128::from(*place) - i128::from(*at));
+            }
+            (Some(_), None) => changed += 1,
+            (None, None) => {}
+        }
+    }
+    let distances: Vec<i128> = distances.into_iter().collect();
+    match distances[..] {
+        _ if changed > before.len() / 2 => Fate::Rearranged,
+        [] | [0] => Fate::InPlace,
+        [distance] => Fate::Moved(distance),
+        _ => Fate::Rearranged,
+    }
+}
+
+#[test]
+fn a_step_that_moves_bytes_says_so() {
+    let folder = tempfile::TempDir::new().unwrap();
+    fs::write(folder.path().join("chip.bin"), program()).unwrap();
+    fs::write(folder.path().join("more.bin"), [0xEE; 16]).unwrap();
+    let mut fates = BTreeSet::new();
+    let mut looked_at = BTreeSet::from(["seat"]); // it makes the chip
+    for line in LINES {
+        let mut bench = bench(folder.path());
+        run(&mut bench, "load chip.bin --as raw --at 0x8000");
+        run(&mut bench, "seat 27C32 --at 0x8000");
+        run(
+            &mut bench,
+            "stamp sum16 --across 0x40-0x7F --at 0x80 --replace",
+        );
+        let before = words(bench.pieces[0].image());
+        for step in line.split(" + ") {
+            run(&mut bench, step);
+        }
+        let last = line.rsplit(" + ").next().unwrap();
+        looked_at.insert(last.split(' ').next().unwrap());
+        let piece = &bench.pieces[0];
+        let (found, stored) = (fate(&before, &words(piece.image())), piece.stored());
+        let board = piece.seat().and_then(|seat| seat.board());
+        let places: Vec<u64> = stored.iter().map(|place| place.first()).collect();
+        match &found {
+            // What is no chip any more has no CPU addresses; whatever is one still has them.
+            Fate::InPlace => assert_eq!(board.is_some(), piece.seat().is_some(), "{line}"),
+            Fate::Moved(_) | Fate::Rearranged => assert!(board.is_none(), "{line}: {found:?}"),
+        }
+        match &found {
+            Fate::InPlace if piece.seat().is_some() => assert!(places.contains(&0x80), "{line}"),
+            Fate::Moved(distance) => assert_eq!(places, [(0x80 + distance) as u64], "{line}"),
+            Fate::Rearranged => assert!(places.is_empty(), "{line}"),
+            Fate::InPlace => {}
+        }
+        fates.insert(format!("{found:?}"));
+    }
+    assert_eq!(
+        fates,
+        BTreeSet::from(["InPlace", "Moved(256)", "Rearranged"].map(String::from))
+    );
+    let all: BTreeSet<&str> = STEPS.iter().map(|step| step.name).collect();
+    assert_eq!(looked_at, all, "every step has its line");
+}

@@ -1,0 +1,728 @@
+//! Proving a chip through the command: pattern, compare, vote, diagnose, recognise.
+
+use std::path::Path;
+
+use crate::support::bench::{Folder, Ran};
+use insta::assert_snapshot;
+
+/// A pattern as the command makes it.
+fn pattern(words: &str) -> Vec<u8> {
+    let folder = Folder::new();
+    folder.ok(&format!("pattern {words} + write p.bin"));
+    folder.get("p.bin")
+}
+
+/// What is read of `image` when the address goes through `wires`.
+fn behind(image: &[u8], wires: impl Fn(usize) -> usize) -> Vec<u8> {
+    (0..image.len()).map(|a| image[wires(a)]).collect()
+}
+
+/// A run that ends with exit code 1 and says nothing on standard error.
+fn says_no(folder: &Folder, line: &str) -> Ran {
+    let ran = folder.run(line);
+    assert_eq!((ran.code, ran.err.as_str()), (1, ""), "{line}\n{}", ran.out);
+    ran
+}
+
+fn json(folder: &Folder, line: &str) -> serde_json::Value {
+    serde_json::from_str(&folder.run(line).out).unwrap()
+}
+
+#[test]
+fn patterns_are_what_their_names_say() {
+    assert_eq!(pattern("zeros 3"), [0; 3]);
+    assert_eq!(pattern("ones part:2716"), [0xFF; 2048]);
+    assert_eq!(pattern("checker 4"), [0x55, 0xAA, 0x55, 0xAA]);
+    assert_eq!(pattern("address 512")[255..258], [0xFF, 0, 1]);
+    assert_eq!(pattern("walk 9"), [1, 2, 4, 8, 16, 32, 64, 128, 1]);
+    let telltale = pattern("telltale 27C256");
+    assert_eq!(telltale.len(), 32768);
+    assert_eq!(telltale[0x4001], 0xA3 ^ 0x33);
+    assert_ne!(pattern("random 64"), pattern("random 64 --seed 2"));
+    let (first, second) = (pattern("telltale 256K"), pattern("telltale 256K --pass 2"));
+    assert_eq!((first[1 << 17], second[1 << 17]), (0x33, 0xE8));
+}
+
+#[test]
+fn patterns_refuse_what_makes_no_sense() {
+    let folder = Folder::new();
+    for (line, says) in [
+        ("pattern zeros 0", "a size of 0 holds nothing"),
+        ("pattern ones 17M", "a pattern has 1 byte to 16M"),
+        ("pattern stripes 8", "`stripes` is no pattern"),
+        ("pattern ones 8 --pass 2", "--pass means nothing to ones"),
+        ("pattern walk 8 --seed 3", "--seed means nothing to walk"),
+        (
+            "pattern random 8 --seed 8388608",
+            "out of range: 1 to 8388607",
+        ),
+        ("pattern random 8 --seed 0", "out of range"),
+        ("pattern telltale 2K --pass 2", "need no second pass"),
+        (
+            "pattern ones 8 + pattern ones 8",
+            "two pieces would be called ones",
+        ),
+    ] {
+        let ran = folder.run(line);
+        assert_eq!(ran.code, 2, "{line}");
+        assert!(ran.err.contains(says), "{line}\n{}", ran.err);
+    }
+    folder.ok("pattern ones 8 + pattern ones 8 --name again");
+}
+
+#[test]
+fn compare_counts_and_lists() {
+    let folder = Folder::new();
+    folder.put("chip.bin", [0x00, 0xFF, 0x10, 0x20, 0x30]);
+    folder.put("read.bin", [0x01, 0xFF, 0x00, 0x00, 0x30]);
+    assert_snapshot!(says_no(&folder, "load read.bin + compare chip.bin").out, @r"
+    read against chip.bin: 5 bytes compared, 3 bytes with 3 bits different
+      from chip.bin to read: 1 bit 0 to 1, 2 bits 1 to 0
+      D0   1 bit 0 to 1
+      D4   1 bit 1 to 0
+      D5   1 bit 1 to 0
+      0000-0000
+      0002-0003
+    ");
+    let out = says_no(&folder, "load read.bin + compare chip.bin --limit 1").out;
+    assert!(
+        out.ends_with("  0000-0000\n  and 1 further range\n"),
+        "{out}"
+    );
+    assert_snapshot!(folder.ok("load chip.bin + compare chip.bin").out, @"chip against chip.bin: 5 bytes compared, all the same");
+    let found = json(&folder, "load read.bin + compare chip.bin --json");
+    assert_eq!(found["step"], "compare");
+    assert_eq!(
+        found["bits"],
+        serde_json::json!({ "to_one": 1, "to_zero": 2 })
+    );
+    assert_eq!(found["data_lines"][5]["to_zero"], 1);
+    assert_eq!(
+        found["ranges"][1],
+        serde_json::json!({ "first": 2, "last": 3 })
+    );
+}
+
+#[test]
+fn a_hole_is_no_byte_unless_holes_are_ignored() {
+    let folder = Folder::new();
+    folder.put("more.bin", [0x10, 0x11, 0x12, 0x13, 0xFF]);
+    let line = "load prog.hex + compare more.bin --at 0x8000";
+    assert_snapshot!(says_no(&folder, line).out, @r"
+    prog against more.bin: 4 bytes compared, all the same
+      1 byte only in more.bin, a hole in the other
+        8004-8004
+    ");
+    folder.ok(&format!("{line} --ignore-holes"));
+    // The run goes on, and what it makes stands.
+    let ran = folder.run(&format!("{line} + write out.bin"));
+    assert_eq!((ran.code, folder.get("out.bin").len()), (1, 4));
+}
+
+#[test]
+fn votes_by_bit_and_refuses_ties() {
+    let folder = Folder::new();
+    folder.put("a.bin", [0x0F, 0xF0, 0x55]);
+    folder.put("b.bin", [0x1F, 0xF0, 0x55]);
+    folder.put("c.bin", [0x0F, 0xF0, 0x54]);
+    let ran = folder.ok("load a.bin b.bin c.bin --apart + vote --name chip + write {label}.bin");
+    assert_snapshot!(ran.out.lines().take(4).collect::<Vec<_>>().join("\n"), @r"
+    chip: 3 reads of 3 bytes; 2 bytes waver, in 2 bits
+      by data line: D0 1 time, D4 1 time
+      0000  D4
+      0002  D0
+    ");
+    assert_eq!(folder.get("chip.bin"), [0x0F, 0xF0, 0x55]);
+    let ran = folder.run("load a.bin b.bin --apart + vote");
+    assert_eq!(ran.code, 2);
+    assert!(ran.out.contains("0000  D4  tied: D4"), "{}", ran.out);
+    assert!(
+        ran.err
+            .contains("1 byte tied, the first at 0x0000: read the chip once more")
+    );
+    let out = folder
+        .ok("load a.bin b.bin --apart + vote --tie hole + show hex")
+        .out;
+    assert!(out.contains("0001 > F0 55 < 0002  majority"), "{out}");
+    let one = folder.run("load a.bin + vote");
+    assert!(
+        one.err
+            .contains("2 to 99 reads of one chip, and there are 1")
+    );
+    let found = json(&folder, "load a.bin b.bin c.bin --apart + vote --json");
+    assert_eq!(found["reads"], serde_json::json!(["a", "b", "c"]));
+    assert_eq!(
+        found["bytes"][0],
+        serde_json::json!({ "address": 0, "data_lines": [4], "tied": [] })
+    );
+}
+
+#[test]
+fn tails_of_a_transfer_are_offered_for_trimming() {
+    let folder = Folder::new();
+    let mut read = vec![7; 100];
+    folder.put("a.bin", &read);
+    read.resize(128, 0x1A);
+    folder.put("b.bin", &read);
+    let ran = folder.run("load a.bin b.bin --apart + vote");
+    assert_eq!(ran.code, 2);
+    assert!(ran.err.contains("b ends in 28 bytes 1A more than the shortest read, as XMODEM pads: `vote --trim` takes them off"), "{}", ran.err);
+    let out = folder.ok("load a.bin b.bin --apart + vote --trim").out;
+    assert_eq!(out, "a: 2 reads of 100 bytes, all the same\n");
+    folder.put("c.bin", [7; 90]);
+    let ran = folder.run("load a.bin c.bin --apart + vote --trim");
+    assert!(
+        ran.err.contains("90 bytes and the first has 100"),
+        "{}",
+        ran.err
+    );
+}
+
+/// A folder with the pattern that every line leaves its mark in, in a small chip's size.
+fn telltale() -> (Folder, Vec<u8>) {
+    let folder = Folder::new();
+    let image = pattern("telltale 2K");
+    folder.put("wanted.bin", &image);
+    (folder, image)
+}
+
+#[test]
+fn a_dead_line_is_named_with_its_pin() {
+    let (folder, image) = telltale();
+    folder.put("read.bin", behind(&image, |a| a & !0x80));
+    let line = "load read.bin + diagnose --wanted wanted.bin --part 2716";
+    assert_snapshot!(says_no(&folder, line).out, @r"
+    read against wanted.bin: 1,024 of 2,048 bytes differ, in 3,072 bits
+    Finding
+      The chip sees A7 as 0 everywhere.
+    Because
+      That explains all 1,024 differences and contradicts none of the 1,024 equal
+      bytes.
+      Not ruled out, by chance: Each byte is that of its address with A7 at 0 or
+      at 1.
+    Look next
+      At pin 1 and its socket contact; read again, and if the bytes change from
+      read to read the pin floats.
+    ");
+    let found = json(&folder, &format!("{line} --json"));
+    let keys: Vec<&String> = found.as_object().unwrap().keys().collect();
+    assert_eq!(
+        keys,
+        [
+            "bytes",
+            "candidates",
+            "differences",
+            "not_ruled_out",
+            "part",
+            "reads",
+            "remarks",
+            "schema",
+            "step",
+            "to_settle",
+            "verdict",
+            "wanted",
+            "wavering"
+        ]
+    );
+    assert_eq!(found["verdict"], "certain");
+    assert_eq!(
+        found["candidates"][0]["equals"][0]["faults"][0],
+        serde_json::json!({ "kind": "address-stuck-low", "when": "reading", "lines": ["A7"], "pins": [1] })
+    );
+    // The same by the pattern's name, and with the part known from the seat.
+    let by_name = says_no(
+        &folder,
+        "load read.bin + seat 2716 --at 0 + diagnose --pattern telltale",
+    );
+    assert!(
+        by_name.out.contains("At pin 1 and its socket contact"),
+        "{}",
+        by_name.out
+    );
+}
+
+#[test]
+fn equals_are_named_together() {
+    let (folder, image) = telltale();
+    folder.put("read.bin", behind(&image, |a| a & !0x400));
+    let out = says_no(
+        &folder,
+        "load read.bin + diagnose --wanted wanted.bin --part 2716",
+    )
+    .out;
+    assert!(out.contains("These can't be told apart by this read:\n  - The chip sees A10 as 0 everywhere\n  - The chip repeats after 0x400"), "{out}");
+    assert!(out.contains("At pin 19 and its socket contact"), "{out}");
+}
+
+#[test]
+fn the_part_says_what_a_cell_holds_that_was_written_twice() {
+    let (folder, image) = telltale();
+    // Burnt and read with A3 at 0: an EEPROM keeps what was written last, an EPROM the AND.
+    folder.put("eeprom.bin", behind(&image, |a| a | 8));
+    let both: Vec<u8> = (0..2048).map(|a| image[a | 8] & image[a & !8]).collect();
+    folder.put("eprom.bin", both);
+    let found = |read: &str, part: &str| {
+        says_no(
+            &folder,
+            &format!("load {read}.bin + diagnose --wanted wanted.bin --part {part}"),
+        )
+        .out
+    };
+    assert!(found("eprom", "2716").contains("While burning and reading the chip saw A3 as 0"));
+    let eeprom = found("eeprom", "28C16");
+    assert!(
+        eeprom.contains("- The chip sees A3 as 1 everywhere"),
+        "{eeprom}"
+    );
+    assert!(
+        eeprom.contains("- While burning and reading the chip saw A3 as 0"),
+        "{eeprom}"
+    );
+    assert!(!found("eeprom", "2716").contains("While burning"));
+}
+
+#[test]
+fn several_reads_show_what_floats() {
+    let (folder, image) = telltale();
+    for n in 0..3usize {
+        let floats = |a: usize| a.wrapping_mul(0x9E37_79B9) >> 9 & 3 == n;
+        folder.put(
+            &format!("r{n}.bin"),
+            behind(&image, |a| if floats(a) { a ^ 0x20 } else { a }),
+        );
+    }
+    let out = says_no(
+        &folder,
+        "load r0.bin r1.bin r2.bin --apart + diagnose --wanted wanted.bin --part 2716",
+    )
+    .out;
+    assert!(out.starts_with("the majority of 3 reads, r0 to r2, against wanted.bin: 2,048 bytes compared, all the same\n  the reads differ among themselves: "), "{out}");
+    assert!(
+        out.contains("  A5 (pin 3) reaches the chip as 0 at one time and as 1 at another.\n"),
+        "{out}"
+    );
+    assert!(out.contains("  At pin 3 and its socket contact"), "{out}");
+    let found = json(
+        &folder,
+        "load r0.bin r1.bin r2.bin --apart + diagnose --on r0 --on r2 --json",
+    );
+    assert_eq!(
+        (&found["verdict"], &found["wanted"]),
+        (&"wavers".into(), &serde_json::Value::Null)
+    );
+    assert_eq!(found["reads"], serde_json::json!(["r0", "r2"]));
+}
+
+#[test]
+fn a_read_alone_tells_something() {
+    let (folder, image) = telltale();
+    let stuck: Vec<u8> = behind(&image, |a| a | 0x10)
+        .iter()
+        .map(|b| b & !0x08)
+        .collect();
+    folder.put("read.bin", stuck);
+    assert_snapshot!(says_no(&folder, "load read.bin + diagnose --part 2716").out, @r"
+    read: 2,048 bytes, nothing to hold them against
+    Finding
+      A4 (pin 4) makes no difference.
+      D3 (pin 13) never moves, it reads 0 everywhere.
+    Because
+      Blocks of 16 bytes come in equal pairs.
+      It reads 0 in all 2,048 bytes.
+      The smallest chip that holds it all has 2K bytes.
+    Look next
+      At pin 4 and its socket contact; read again, and if the bytes change from
+      read to read the pin floats.
+      At pin 13 and its socket contact; read in another socket to see whether the
+      chip holds it so. A text of 7 bits has D7 at 0 by nature.
+      Small, repeated and regular content looks the same as bad lines: give the
+      wanted image with --wanted, or burn the pattern `telltale` into a chip of
+      the same kind and read it in the same socket.
+    ");
+    folder.put("blank.bin", [0xFF; 2048]);
+    assert_snapshot!(says_no(&folder, "load blank.bin + diagnose").out, @r"
+    blank: 2,048 bytes, nothing to hold them against
+    Finding
+      Every byte reads FF.
+    Because
+      All 2,048 bytes are the same.
+    Look next
+      The chip is blank, not selected, or not there: check its orientation, the
+      select and output-enable pins, and the part chosen in the programmer.
+    ");
+    let sound = folder.ok("load wanted.bin + diagnose").out;
+    assert!(
+        sound.contains("Nothing in this read looks like a fault."),
+        "{sound}"
+    );
+}
+
+#[test]
+fn the_wanted_image_clears_a_read_with_care() {
+    let (folder, _) = telltale();
+    assert_snapshot!(folder.ok("load wanted.bin + diagnose --wanted wanted.bin").out, @r"
+    wanted against wanted.bin: 2,048 bytes compared, all the same
+    Finding
+      The read is the wanted image.
+    Because
+      All 2,048 bytes are as wanted.
+    Look next
+      Nothing is wrong in this read. A swap or inversion inside the programmer
+      cancels when burnt and read there: a read on the board, or in another
+      programmer, clears the one that burnt it.
+    ");
+}
+
+#[test]
+fn what_was_before_and_which_other_chip() {
+    let (folder, image) = telltale();
+    let old = pattern("random 2K --seed 5");
+    folder.put("old.bin", &old);
+    let and: Vec<u8> = image.iter().zip(&old).map(|(a, b)| a & b).collect();
+    folder.put("read.bin", and);
+    let found = |options: &str| {
+        let line = format!("load read.bin + diagnose --wanted wanted.bin {options}");
+        says_no(&folder, &line).out
+    };
+    assert!(found("--old old.bin").contains("Every byte is the wanted one AND the old one."));
+    assert!(found("--other old.bin").contains("AND that of old.bin."));
+    let swapped = says_no(
+        &folder,
+        "load old.bin + diagnose --wanted wanted.bin --other old.bin",
+    )
+    .out;
+    assert!(swapped.contains("This read is old.bin."), "{swapped}");
+    folder.put("large.bin", [0; 4096]);
+    let ran = folder.run("load read.bin + diagnose --wanted wanted.bin --old large.bin");
+    assert_eq!(ran.code, 2);
+    assert!(
+        ran.err
+            .contains("the old image has 4096 bytes and the wanted image 2048")
+    );
+}
+
+#[test]
+fn two_passes_tell_what_one_does_not() {
+    let folder = Folder::new();
+    let swap = |a: usize| {
+        let differ = (a ^ a >> 17) & 1;
+        a ^ (differ | differ << 17)
+    };
+    for pass in ["1", "2"] {
+        folder.ok(&format!(
+            "pattern telltale 256K --pass {pass} + write p{pass}.bin"
+        ));
+        let read = behind(&folder.get(&format!("p{pass}.bin")), swap);
+        folder.put(&format!("r{pass}.bin"), read);
+    }
+    folder.ok("load r1.bin + diagnose --pattern telltale --singles");
+    let line = "load r1.bin + diagnose --pattern telltale --second p2.bin r2.bin --singles";
+    let out = says_no(&folder, line).out;
+    assert!(out.contains("The chip sees A0 and A17 exchanged"), "{out}");
+}
+
+#[test]
+fn what_no_fault_explains_is_said_plainly() {
+    let (folder, _) = telltale();
+    let out = says_no(
+        &folder,
+        "load wanted.bin + patch 0x100 00000000 + diagnose --wanted wanted.bin",
+    )
+    .out;
+    assert!(
+        out.contains("No fault with a name explains this read."),
+        "{out}"
+    );
+    assert!(out.contains("What differs stands at 0100-0103."), "{out}");
+    assert!(out.contains("Read the chip twice more"), "{out}");
+    for (options, says) in [
+        ("--old old.bin", "--old needs what the chip should hold"),
+        (
+            "--picture p.svg",
+            "--picture needs what the chip should hold",
+        ),
+        ("--seed 4", "--pass and --seed belong to --pattern"),
+        ("--part 27Q99", "27Q99"),
+    ] {
+        let ran = folder.run(&format!("load wanted.bin + diagnose {options}"));
+        assert_eq!(ran.code, 2, "{options}");
+        assert!(ran.err.contains(says), "{options}\n{}", ran.err);
+    }
+}
+
+#[test]
+fn a_wanted_image_with_holes_is_taken_as_erased_there_and_says_so() {
+    let folder = Folder::new();
+    folder.ok("load prog.hex + pad 2K --with FF + write read.bin");
+    let ran = folder.ok("load read.bin --at 0x8000 + diagnose --wanted prog.hex");
+    assert!(
+        ran.err
+            .contains("prog.hex says nothing about 2,044 bytes of the chip: taken as erased, FF"),
+        "{}",
+        ran.err
+    );
+    let ran = folder.run("load read.bin + diagnose --wanted prog.hex");
+    assert_eq!(ran.code, 2);
+    assert!(
+        ran.err
+            .contains("`relocate` the read to where the file stands"),
+        "{}",
+        ran.err
+    );
+}
+
+#[test]
+fn wiring_is_recovered_and_undone_by_the_step_it_prints() {
+    let folder = Folder::new();
+    folder.put(
+        "chip.bin",
+        crate::support::recipes::run_recipe("heron-8").file("out/heron-8.bin"),
+    );
+    folder.ok(
+        "load chip.bin + rewire --address 3,1,2,0,4,5,8,7,6,9,10,12,11,14,13 \
+         --data 7,1,5,0,3,2,6,4 --inverted A2,A14,D4 + write wired.bin",
+    );
+    let recover = "load wired.bin + diagnose --wanted chip.bin --recover-wiring";
+    let step = folder.ok(&format!("{recover} --emit")).out;
+    assert!(
+        step.starts_with("rewire --inverse --address 3,1,2,0,4,5,8,7,6,9,10,"),
+        "{step}"
+    );
+    folder.ok(&format!(
+        "load wired.bin + {} + compare chip.bin",
+        step.trim_end()
+    ));
+    let out = folder.ok(recover).out;
+    assert!(
+        out.contains("  - A0 to A3\n") && out.contains("- D3 to D0\n"),
+        "{out}"
+    );
+    assert!(
+        out.contains("Undo it with this step:\n    rewire --inverse "),
+        "{out}"
+    );
+    let found = json(&folder, &format!("{recover} --json"));
+    assert_eq!(found["verdict"], "rewired");
+    assert_eq!(found["data"], serde_json::json!([7, 1, 5, 0, 3, 2, 6, 4]));
+    // A plain diagnosis points there.
+    let plain = says_no(
+        &folder,
+        "load wired.bin + diagnose --wanted chip.bin --singles",
+    )
+    .out;
+    assert!(plain.contains("--recover-wiring lists it"), "{plain}");
+    let none = says_no(
+        &folder,
+        "load wired.bin + patch 0 00 + diagnose --wanted chip.bin --recover-wiring",
+    )
+    .out;
+    assert!(
+        none.contains("No exchange or inversion of lines turns one image into the other"),
+        "{none}"
+    );
+    let straight = folder
+        .ok("load chip.bin + diagnose --wanted chip.bin --recover-wiring")
+        .out;
+    assert!(straight.contains("All lines are straight."), "{straight}");
+}
+
+#[test]
+fn the_wiring_of_a_chip_16_bits_wide_is_recovered_in_words() {
+    let folder = Folder::new();
+    let wires =
+        "--address 1,0,2,5,3,4 --data 8,1,2,3,4,5,6,7,0,9,10,15,12,13,14,11 --inverted A2,D9";
+    folder.ok("pattern random 128K + write chip.bin");
+    // Seated or told: either way lines are those of words.
+    let seated = format!("load chip.bin + seat 27C1024 --at 0 + rewire {wires} + write wired.bin");
+    folder.ok(&seated);
+    let told = format!("load chip.bin + rewire --words {wires} + compare wired.bin");
+    folder.ok(&told);
+    let recover = "load wired.bin + diagnose --wanted chip.bin --part 27C1024 --recover-wiring";
+    let step = folder.ok(&format!("{recover} --emit")).out;
+    assert_eq!(
+        step.trim_end(),
+        "rewire --inverse --words --address 1,0,2,5,3,4,6,7,8,9,10,11,12,13,14,15 \
+         --data 8,1,2,3,4,5,6,7,0,9,10,15,12,13,14,11 --inverted A2,D9"
+    );
+    folder.ok(&format!(
+        "load wired.bin + {} + compare chip.bin",
+        step.trim_end()
+    ));
+    let out = folder.ok(recover).out;
+    assert!(out.contains("  - D0 to D8\n"), "{out}");
+    // Read as bytes no exchange of lines explains it.
+    let bytes = "load wired.bin + diagnose --wanted chip.bin --recover-wiring";
+    says_no(&folder, bytes);
+    // And a plain diagnosis of the part points there.
+    let plain = "load wired.bin + diagnose --wanted chip.bin --part 27C1024 --singles";
+    let plain = says_no(&folder, plain).out;
+    assert!(plain.contains("--recover-wiring lists it"), "{plain}");
+    for (job, error) in [
+        (
+            "load chip.bin + seat 27C010 --at 0 + rewire --words --address 1,0",
+            "--words is for parts 16 bits wide, and a 27C010 has 8 data lines",
+        ),
+        (
+            "load chip.bin + rewire --data 8,1,2,3,4,5,6,7,0",
+            "9 lines are more than the 8 there can be without --words",
+        ),
+        (
+            "load chip.bin + rewire --inverted D9",
+            "there is no D9: data lines are D0 to D7, or with --words D0 to D15",
+        ),
+        (
+            "load chip.bin --skip 1 + rewire --words --address 1,0",
+            "the word at 0x1FFFE has a hole at 0x1FFFF: `fill` it first",
+        ),
+    ] {
+        let ran = folder.run(job);
+        assert_eq!(ran.code, 2, "{job}");
+        assert!(ran.err.contains(error), "{job}: {}", ran.err);
+    }
+}
+
+#[test]
+fn the_picture_is_put_in_place_only_when_all_succeeds() {
+    let (folder, image) = telltale();
+    folder.put("read <1>.bin", behind(&image, |a| a & !0x80));
+    let line = "load 'read <1>.bin' + diagnose --wanted wanted.bin --picture map.svg";
+    assert_eq!(folder.run(&format!("{line} + expect size 5")).code, 1);
+    assert!(!folder.path("map.svg").exists());
+    assert_eq!(folder.run(line).code, 1);
+    let svg = String::from_utf8(folder.get("map.svg")).unwrap();
+    assert!(svg.starts_with("<svg xmlns=") && svg.ends_with("</svg>\n"));
+    assert!(svg.contains("read &lt;1&gt; against wanted.bin"));
+    assert!(svg.contains("The chip sees A7 as 0 everywhere") && svg.contains(">0 | 1,024<"));
+    // Every direction has its texture, and the same read gives the same picture.
+    for class in ["rising", "falling", "lattice"] {
+        assert!(svg.contains(&format!("url(#{class})")));
+    }
+    folder.run(line);
+    assert_eq!(folder.get("map.svg"), svg.as_bytes());
+    let twice = folder.run(&format!("{line} + write map.svg --as raw"));
+    assert!(
+        twice.err.contains("map.svg is written twice"),
+        "{}",
+        twice.err
+    );
+}
+
+#[test]
+fn verdict_and_picture_make_one_page_to_print() {
+    let (folder, image) = telltale();
+    folder.put("read <1>.bin", behind(&image, |a| a & !0x80));
+    let line =
+        "load 'read <1>.bin' + diagnose --wanted wanted.bin --picture map.svg --sheet page.html";
+    assert_eq!(folder.run(line).code, 1);
+    let page = String::from_utf8(folder.get("page.html")).unwrap();
+    let picture = String::from_utf8(folder.get("map.svg")).unwrap();
+    assert!(page.contains(picture.trim_end()));
+    assert!(
+        page.contains("Finding\n  The chip sees A7 as 0 everywhere"),
+        "{page}"
+    );
+    assert!(!page.contains("<1>") && !page.contains("<script"));
+}
+
+/// The chips of the sample computers, in mixed forms, one of them bad.
+#[test]
+fn a_box_of_chips_sorts_itself() {
+    let folder = Folder::new();
+    let (eight, sixteen) = (
+        crate::support::recipes::run_recipe("heron-8"),
+        crate::support::recipes::run_recipe("heron-16"),
+    );
+    let chip = eight.file("out/heron-8.bin");
+    let (even, odd) = (
+        sixteen.file("out/heron-16-even.bin"),
+        sixteen.file("out/heron-16-odd.bin"),
+    );
+    let woven: Vec<u8> = even.iter().zip(&odd).flat_map(|(a, b)| [*a, *b]).collect();
+    folder.put("heron-8.bin", &chip);
+    folder.put("heron-16.bin", &woven);
+    folder.put("u1.bin", &chip[0x4000..]);
+    folder.put("u2.bin", &odd);
+    folder.put("u3.bin", chip.iter().map(|byte| !byte).collect::<Vec<u8>>());
+    folder.put("u4.bin", [&even[..], &even].concat());
+    folder.put("u5.bin", behind(&odd, |a| a & !0x08));
+    folder.put("u6.bin", [0xFF; 8192]);
+    let line =
+        "recognise u1.bin u2.bin u3.bin u4.bin u5.bin u6.bin --among heron-8.bin heron-16.bin";
+    assert_snapshot!(says_no(&folder, line).out, @r"
+    u1.bin   is the upper half of heron-8.bin
+    u2.bin   is the odd lane of heron-16.bin
+    u3.bin   is heron-8.bin, inverted
+    u4.bin   is the even lane of heron-16.bin, twice over
+    u5.bin   is unknown; nearest is the odd lane of heron-16.bin: 139 of 32,768 bytes differ
+             The chip sees A3 as 0 everywhere
+    u6.bin   is all FF: blank, not selected or not there
+    ");
+    let found = json(&folder, &format!("{line} --json"));
+    assert_eq!(found["step"], "recognise");
+    assert_eq!(
+        found["reads"][1]["form"],
+        serde_json::json!({
+            "cut": "lane", "n": 1, "of": 2, "inverted": false, "swapped": false
+        })
+    );
+    assert_eq!(found["reads"][4]["answer"], "unknown");
+    assert_eq!(found["reads"][4]["nearest"]["known"], "heron-16.bin");
+
+    // By sums alone: the list of the whole machine's images, and lanes that make one of them.
+    let sum = |name: &str, algo: &str| {
+        let out = folder.ok(&format!("load {name} + digest {algo}")).out;
+        out.split_whitespace().last().unwrap().to_owned()
+    };
+    let crc = folder.ok("load heron-8.bin + digest crc32 --json").out;
+    let crc: serde_json::Value = serde_json::from_str(&crc).unwrap();
+    folder.put(
+        "known.txt",
+        format!(
+            "# from the maker's disk\n{}  heron-16.bin\n{} *heron-8.bin\n",
+            sum("heron-16.bin", "sha256"),
+            crc["sums"][0]["value"].as_str().unwrap()
+        ),
+    );
+    folder.put("u7.bin", &even);
+    assert_snapshot!(folder.ok("recognise u3.bin u2.bin u7.bin --among known.txt").out, @r"
+    u3.bin   is heron-8.bin, inverted
+    u2.bin   is the odd lane of heron-16.bin, beside u7.bin
+    u7.bin   is the even lane of heron-16.bin, beside u2.bin
+    ");
+    folder.put("bad.txt", "00000000 nothing\n12 x\n");
+    let ran = folder.run("recognise u1.bin --among bad.txt");
+    assert_eq!(ran.code, 2);
+    assert!(
+        ran.err
+            .contains("bad.txt: line 2: a sum of 2 digits is none of"),
+        "{}",
+        ran.err
+    );
+}
+
+/// The damaged reads of the docs, made from their description.
+#[test]
+fn the_examples_of_the_docs_are_what_they_say() {
+    let image = pattern("telltale 2K");
+    let mut files = vec![("a7-low.bin".to_owned(), behind(&image, |a| a & !0x80))];
+    let old = pattern("random 2K");
+    let and = image.iter().zip(&old).map(|(a, b)| a & b).collect();
+    files.push(("not-blank.bin".to_owned(), and));
+    for read in 0..3u64 {
+        // D3 of some bytes, each in one read only.
+        let wavers = |a: u64| {
+            ((a * 2_654_435_761) >> 7).is_multiple_of(70) && ((a * 40_503) >> 5) % 3 == read
+        };
+        let bytes = image.iter().zip(0..);
+        let bytes = bytes.map(|(byte, a)| byte ^ u8::from(wavers(a)) << 3);
+        files.push((format!("wavers-{}.bin", read + 1), bytes.collect()));
+    }
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("docs/examples");
+    for (name, bytes) in files {
+        let path = folder.join(&name);
+        if std::env::var_os("ROMLOOM_WRITE_DOCS").is_some() {
+            std::fs::write(&path, &bytes).unwrap();
+        }
+        assert!(std::fs::read(&path).unwrap_or_default() == bytes, "{name}");
+    }
+}

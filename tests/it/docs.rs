@@ -1,0 +1,70 @@
+//! Every command that README and docs show is run, and prints what they say it prints.
+//!
+//! Each page runs in a folder of its own with the samples, the samples' files side by side, the chips their recipes
+//! make, and what `docs/examples` holds.
+
+use std::fs;
+use std::path::Path;
+
+use assert_cmd::Command;
+use tempfile::TempDir;
+
+fn copy_files(from: &Path, to: &Path) {
+    fs::create_dir_all(to).unwrap();
+    for entry in fs::read_dir(from).unwrap() {
+        let entry = entry.unwrap();
+        let target = to.join(entry.file_name());
+        match entry.file_type().unwrap().is_dir() {
+            true if entry.file_name() == "out" => {}
+            true => copy_files(&entry.path(), &target),
+            false => {
+                fs::copy(entry.path(), target).unwrap();
+            }
+        }
+    }
+}
+
+/// Chips under short names, as the recipes of the samples make them.
+const CHIPS: [(&str, &str, &str); 3] = [
+    ("heron-8", "out/heron-8.bin", "chip.bin"),
+    ("heron-16", "out/heron-16-even.bin", "even.bin"),
+    ("heron-16", "out/heron-16-odd.bin", "odd.bin"),
+];
+
+#[test]
+fn the_examples_of_the_docs_are_true() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let work = TempDir::new().unwrap();
+    let files = work.path().join("files");
+    copy_files(&root.join("docs/examples"), &files);
+    copy_files(&root.join("samples/heron-8"), &files);
+    for (sample, made, name) in CHIPS {
+        let folder = work.path().join(sample);
+        copy_files(&root.join("samples").join(sample), &folder);
+        Command::cargo_bin("romloom")
+            .unwrap()
+            .arg("run")
+            .arg(folder.join("board.loom"))
+            .assert()
+            .success();
+        fs::copy(folder.join(made), files.join(name)).unwrap();
+    }
+    copy_files(&root.join("samples"), &files.join("samples"));
+
+    let mut pages = vec![root.join("README.md")];
+    pages.extend(
+        fs::read_dir(root.join("docs"))
+            .unwrap()
+            .map(|f| f.unwrap().path()),
+    );
+    pages.retain(|page| page.extension().is_some_and(|e| e == "md"));
+    assert!(pages.len() > 3);
+    for page in pages {
+        let name = page.file_stem().unwrap().to_str().unwrap();
+        fs::copy(&page, work.path().join(format!("{name}.md"))).unwrap();
+        copy_files(&files, &work.path().join(format!("{name}.in")));
+        // With a folder for results the page runs in a copy, so that commands may write.
+        fs::create_dir(work.path().join(format!("{name}.out"))).unwrap();
+    }
+    trycmd::TestCases::new().case(work.path().join("*.md").to_str().unwrap());
+}

@@ -1,0 +1,254 @@
+//! Diagnoses with more than two images: old contents, other chips, several reads, wide parts,
+//! damaged files.
+
+use crate::support::faults::{Chance, Fault, Kind, Phase, flip};
+use romloom::faults::{
+    Case, CaseError, CaseImage, Cells, Damage, LineFault, Model, NotAChip, Pattern, Verdict, When,
+    Width,
+};
+
+fn random(lines: u32, seed: u32) -> Vec<u8> {
+    Pattern::Random { seed }.image(1 << lines).unwrap()
+}
+
+fn stuck_low(line: u8) -> Model {
+    Model::Address {
+        fault: LineFault::StuckLow(line),
+        when: When::Reading,
+    }
+}
+
+#[test]
+fn a_fault_and_a_few_wrong_bits_is_likely() {
+    let image = random(14, 3);
+    let fault = Fault::Address(Kind::Low(7), Phase::Reading);
+    let read = flip(&fault.read(&image), 5, &mut Chance(1));
+    let diagnosis = Case::new(&image, &read).diagnose().unwrap();
+    assert_eq!(diagnosis.verdict, Verdict::Likely);
+    let first = &diagnosis.candidates[0];
+    assert!(first.equals.contains(&stuck_low(7).into()));
+    assert_eq!(first.score.wrong(), 5);
+}
+
+#[test]
+fn three_faults_are_not_explained() {
+    let image = random(12, 3);
+    let mut read = image.clone();
+    for fault in [
+        Fault::Address(Kind::Low(3), Phase::Reading),
+        Fault::Address(Kind::WiredOr(5, 9), Phase::Reading),
+        Fault::Data(Kind::Swapped(1, 6)),
+    ] {
+        read = fault.read(&read);
+    }
+    let diagnosis = Case::new(&image, &read).diagnose().unwrap();
+    assert_eq!(diagnosis.verdict, Verdict::CannotTell);
+    assert!(diagnosis.to_settle(image.len()).is_some());
+}
+
+#[test]
+fn a_damaged_file_in_a_bad_socket() {
+    let image = random(12, 9);
+    let file = Fault::Transfer(crate::support::faults::Damage::LfToCrLf).read(&image);
+    let read = Fault::Data(Kind::High(3)).read(&file);
+    let diagnosis = Case::new(&image, &read).diagnose().unwrap();
+    assert_eq!(diagnosis.verdict, Verdict::Certain);
+    let found = &diagnosis.candidates[0].equals;
+    assert_eq!(found.len(), 1);
+    assert_eq!(found[0].first, Model::Transfer(Damage::LfToCrLf));
+    assert_eq!(found[0].second, Some(Model::Data(LineFault::StuckHigh(3))));
+}
+
+/// Transfers change lengths, so they are looked for before any line is.
+#[test]
+fn damaged_files_of_other_lengths() {
+    let image = random(11, 4);
+    for damage in crate::support::faults::Damage::ALL {
+        let read = damage.arrive(&image);
+        if read == image {
+            continue;
+        }
+        let diagnosis = Case::new(&image, &read).diagnose().unwrap();
+        assert_eq!(diagnosis.verdict, Verdict::Certain, "{damage:?}");
+        let lengths = (read.len() != image.len()).then_some(NotAChip::Lengths);
+        assert_eq!(diagnosis.only_transfers, lengths, "{damage:?}");
+        assert!(matches!(
+            diagnosis.candidates[0].equals[0].first,
+            Model::Transfer(_)
+        ));
+    }
+    // A raw file of no chip's size, received by XMODEM.
+    let file = &image[..1389];
+    let read = crate::support::faults::Damage::Tail1A.arrive(file);
+    assert_eq!(read.len(), 1408);
+    let diagnosis = Case::new(file, &read).diagnose().unwrap();
+    assert_eq!(diagnosis.verdict, Verdict::Certain);
+    let nothing = Case::new(file, &image).diagnose().unwrap();
+    assert_eq!(nothing.verdict, Verdict::CannotTell);
+}
+
+#[test]
+fn what_the_chip_held_before() {
+    let (image, old) = (random(12, 5), random(12, 6));
+    let read = crate::support::faults::not_blank(&image, &old);
+    let unknown = Case::new(&image, &read).diagnose().unwrap();
+    assert_eq!(unknown.verdict, Verdict::Possible);
+    assert_eq!(unknown.candidates[0].equals[0].first, Model::OnlyToZero);
+    let known = Case::new(&image, &read).old(&old).diagnose().unwrap();
+    assert_eq!(known.verdict, Verdict::Certain);
+    assert_eq!(known.candidates[0].equals, [Model::NotBlank.into()]);
+
+    let read = crate::support::faults::pages_left(&image, &old, 64, 3, &mut Chance(3));
+    let found = Case::new(&image, &read).old(&old).diagnose().unwrap();
+    assert_eq!(found.verdict, Verdict::Possible);
+    assert_eq!(
+        found.candidates[0].equals,
+        [Model::PagesLeft { page: 64 }.into()]
+    );
+}
+
+#[test]
+fn chips_of_the_same_set() {
+    let (image, other, third) = (random(12, 5), random(12, 6), random(12, 7));
+    let case = |read| {
+        Case::new(&image, read)
+            .other(&third)
+            .other(&other)
+            .diagnose()
+            .unwrap()
+    };
+    let taken = case(&other);
+    assert_eq!(taken.candidates[0].equals, [Model::OtherImage(1).into()]);
+    let both: Vec<u8> = image.iter().zip(&other).map(|(a, b)| a & b).collect();
+    let together = case(&both);
+    assert_eq!(together.verdict, Verdict::Certain);
+    assert_eq!(together.candidates[0].equals, [Model::OtherOnBus(1).into()]);
+}
+
+#[test]
+fn known_cells_leave_fewer_equals() {
+    let image = random(12, 8);
+    let read = Fault::Address(Kind::High(4), Phase::Reading).read(&image);
+    let equals = |case: Case| case.diagnose().unwrap().candidates[0].equals.len();
+    // In a chip that overwrites, a line that was bad while burning and reading reads the same:
+    // stuck either way, or following any of the 11 others.
+    assert_eq!(equals(Case::new(&image, &read)), 14);
+    assert_eq!(equals(Case::new(&image, &read).cells(Cells::Overwrite)), 14);
+    assert_eq!(equals(Case::new(&image, &read).cells(Cells::OnlyClear)), 1);
+}
+
+#[test]
+fn several_reads() {
+    let image = random(12, 9);
+    let chance = &mut Chance(9);
+    let reads: Vec<Vec<u8>> = (0..3)
+        .map(|_| crate::support::faults::floating_data(&image, 2, chance))
+        .collect();
+    let case = Case::new(&image, &reads[0])
+        .another_read(&reads[1])
+        .another_read(&reads[2]);
+    let diagnosis = case.diagnose().unwrap();
+    assert_eq!(diagnosis.verdict, Verdict::Possible);
+    let floats = Model::Floating(romloom::faults::Line::Data(2));
+    assert_eq!(diagnosis.candidates[0].equals, [floats.into()]);
+    let vote = diagnosis.vote.unwrap();
+    assert_eq!(vote.traits, [romloom::faults::vote::Trait::DataLine(2)]);
+
+    let once = flip(&image, 3, chance);
+    let case = Case::new(&image, &once)
+        .another_read(&image)
+        .another_read(&image);
+    assert_eq!(case.diagnose().unwrap().verdict, Verdict::Wavers);
+}
+
+/// A chip of 16 data lines: an address line is one of words, and D8 to D15 are lines too.
+#[test]
+fn sixteen_data_lines() {
+    let image = random(13, 10);
+    let words: Vec<u16> = image
+        .chunks_exact(2)
+        .map(|pair| u16::from_le_bytes([pair[0], pair[1]]))
+        .collect();
+    let bytes =
+        |words: Vec<u16>| -> Vec<u8> { words.iter().flat_map(|word| word.to_le_bytes()).collect() };
+    let case = |read: &[u8]| {
+        let diagnosis = Case::new(&image, read)
+            .width(Width::Sixteen)
+            .diagnose()
+            .unwrap();
+        assert_eq!(diagnosis.verdict, Verdict::Certain);
+        diagnosis.candidates[0].equals.clone()
+    };
+    let a5 = bytes((0..words.len()).map(|a| words[a & !(1 << 5)]).collect());
+    assert_eq!(case(&a5), [stuck_low(5).into()]);
+    let d12 = bytes(words.iter().map(|word| word | 1 << 12).collect());
+    assert_eq!(case(&d12), [Model::Data(LineFault::StuckHigh(12)).into()]);
+    let lanes = bytes(words.iter().map(|word| word.swap_bytes()).collect());
+    assert_eq!(case(&lanes), [Model::LanesExchanged { lanes: 2 }.into()]);
+    let mixed = bytes(
+        (0..words.len())
+            .map(|a| words[a ^ 1 << 9] & !(1 << 11))
+            .collect(),
+    );
+    let pair = case(&mixed);
+    assert_eq!(pair.len(), 1);
+    assert_eq!(pair[0].second, Some(Model::Data(LineFault::StuckLow(11))));
+}
+
+#[test]
+fn refuses_what_can_not_be_one_chip() {
+    let image = random(8, 1);
+    assert_eq!(
+        Case::new(&image, &[]).diagnose(),
+        Err(CaseError::Empty {
+            which: CaseImage::Read
+        })
+    );
+    let odd = Case::new(&image, &image[..3]).width(Width::Sixteen);
+    assert!(matches!(
+        odd.diagnose(),
+        Err(CaseError::PartWord { length: 3, .. })
+    ));
+    assert!(matches!(
+        Case::new(&image, &image).old(&[1, 2]).diagnose(),
+        Err(CaseError::OtherLength { .. })
+    ));
+    assert!(matches!(
+        Case::new(&image, &image).another_read(&[1]).diagnose(),
+        Err(CaseError::Vote(_))
+    ));
+}
+
+/// The smallest and the oddest images are no trouble.
+#[test]
+fn small_images() {
+    for size in 1..=20usize {
+        let image: Vec<u8> = (0..size).map(|n| (n * 37) as u8).collect();
+        let read: Vec<u8> = image.iter().map(|byte| byte ^ 0x41).collect();
+        for width in [Width::Eight, Width::Sixteen] {
+            let case = Case::new(&image, &read).width(width);
+            let odd = width == Width::Sixteen && size % 2 == 1;
+            assert_eq!(case.diagnose().is_err(), odd);
+        }
+    }
+}
+
+/// In a periodic image thousands of shifts read the same; the nearest are named.
+#[test]
+fn periodic_images() {
+    let image = "address"
+        .parse::<Pattern>()
+        .unwrap()
+        .image(1 << 17)
+        .unwrap();
+    let read = Fault::Rotated(3).read(&image);
+    let diagnosis = Case::new(&image, &read).diagnose().unwrap();
+    assert_eq!(diagnosis.verdict, Verdict::Certain);
+    let nearest = |by| Model::Shifted {
+        by,
+        fill: romloom::faults::Fill::Wrapped,
+    };
+    let equals = &diagnosis.candidates[0].equals;
+    assert!(equals.contains(&nearest(3).into()), "{equals:?}");
+    assert!(equals.len() < 20);
+}

@@ -1,0 +1,100 @@
+//! The fuzz targets as seeded property tests, and what fuzzing once found.
+
+use std::path::Path;
+
+use assert_cmd::Command;
+use proptest::collection::vec;
+use proptest::prelude::*;
+use proptest::test_runner::{Config, RngAlgorithm, TestRng, TestRunner};
+
+use crate::fuzz_bodies;
+
+/// Runs `test` on `cases` values, the same in every run.
+fn seeded<S: Strategy>(cases: u32, values: S, test: impl Fn(S::Value)) {
+    let config = Config {
+        cases,
+        failure_persistence: None,
+        ..Config::default()
+    };
+    let rng = TestRng::from_seed(RngAlgorithm::ChaCha, &[38; 32]);
+    let mut runner = TestRunner::new_with_rng(config, rng);
+    let ran = runner.run(&values, |value| {
+        test(value);
+        Ok(())
+    });
+    ran.unwrap();
+}
+
+/// Bytes that come near what the formats look like.
+fn files() -> impl Strategy<Value = Vec<u8>> {
+    let text = "[ -~\\r\\n\\x00\\x1A]{0,3}([:;%@S][0-9A-Fa-f]{0,44}[ \\r\\n]{0,2}|[@ 0-9A-F]{0,30}\\n|q|//|/\\*|\\*/){0,12}";
+    (
+        any::<u8>(),
+        prop_oneof![
+            vec(any::<u8>(), 0..400),
+            text.prop_map(String::into_bytes),
+            vec(any::<u8>(), 0..200).prop_map(|b| [b"\x7FELF\x01\x01\x01".to_vec(), b].concat()),
+        ],
+    )
+        .prop_map(|(choice, file)| [vec![choice], file].concat())
+}
+
+#[test]
+fn readers() {
+    for format in fuzz_bodies::READERS {
+        seeded(300, files(), |data| fuzz_bodies::reader(format, &data));
+    }
+}
+
+#[test]
+fn recipes() {
+    let line =
+        "(load|pad|write|---|#|fill|join)?[ -~]{0,20}(\\\\|\\$\\{NAME\\}|'|\"|\\+)?[ -~]{0,10}\\n";
+    seeded(300, vec(line, 0..6), |lines| {
+        fuzz_bodies::recipe(lines.concat().as_bytes())
+    });
+}
+
+#[test]
+fn pipelines() {
+    let folder = tempfile::tempdir().unwrap();
+    seeded(150, vec(any::<u8>(), 1..24), |data| {
+        pipeline(folder.path(), &data)
+    });
+}
+
+/// Runs the command line that these bytes stand for: it may end in any way but a panic.
+fn pipeline(folder: &Path, data: &[u8]) {
+    fuzz_bodies::furnish(folder).unwrap();
+    let words = fuzz_bodies::words(data, folder);
+    let mut command = Command::cargo_bin("romloom").unwrap();
+    let output = command.current_dir(folder).args(&words).output().unwrap();
+    let err = String::from_utf8_lossy(&output.stderr);
+    assert!(
+        matches!(output.status.code(), Some(0..=2)),
+        "{words:?}: {err}"
+    );
+    assert!(!err.contains("panicked"), "{words:?}: {err}");
+}
+
+/// Inputs that fuzzing found, by target: `tests/regressions/TARGET/NAME`.
+#[test]
+fn what_fuzzing_found_stays_mended() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/regressions");
+    let folder = tempfile::tempdir().unwrap();
+    for target in std::fs::read_dir(root).unwrap() {
+        let target = target.unwrap();
+        if !target.file_type().unwrap().is_dir() {
+            continue;
+        }
+        let name = target.file_name().to_str().unwrap().replace('_', "-");
+        for input in std::fs::read_dir(target.path()).unwrap() {
+            let data = std::fs::read(input.unwrap().path()).unwrap();
+            match name.as_str() {
+                "recipe" => fuzz_bodies::recipe(&data),
+                "pipeline" => pipeline(folder.path(), &data),
+                format => fuzz_bodies::reader(format, &data),
+            }
+        }
+    }
+}

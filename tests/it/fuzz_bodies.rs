@@ -1,0 +1,240 @@
+//! What the fuzz targets do; `tests/it/fuzz.rs` runs the same as seeded property tests.
+
+use std::ffi::OsString;
+use std::path::Path;
+
+use romloom::cli::{self, Style};
+use romloom::formats::{self, Findings, Input, ReadOptions, Salvaged, Strictness, WriteOptions};
+use romloom::image::Clash;
+
+/// Every format that can be read.
+#[allow(dead_code)] // each target names its own
+pub const READERS: [&str; 9] = [
+    "intel-hex",
+    "s-record",
+    "mos-tape",
+    "tek-hex",
+    "ti-txt",
+    "readmem",
+    "elf",
+    "raw",
+    "raw-le16",
+];
+
+/// Reads any bytes as one format: the first byte chooses options, the rest is the file.
+#[allow(dead_code)]
+pub fn reader(name: &str, data: &[u8]) {
+    let Some((choice, file)) = data.split_first() else {
+        return;
+    };
+    let format = formats::by_name(name).expect("one of READERS");
+    let strictness =
+        [Strictness::Usual, Strictness::Strict, Strictness::Salvage][usize::from(choice % 3)];
+    let clash =
+        [Clash::Refuse, Clash::Same, Clash::First, Clash::Last][usize::from(choice / 3 % 4)];
+    let word = choice / 12 % 4 + 1;
+    let mut how = ReadOptions {
+        strictness,
+        clash,
+        ..ReadOptions::default()
+    };
+    match name {
+        "readmem" => how.word = word,
+        "elf" => (how.sections, how.virtual_addresses) = (word & 1 == 0, word & 2 == 0),
+        _ => how.unit = word,
+    }
+    let mut findings = Findings::new("fuzz".into(), strictness);
+    let image = format
+        .read(&mut Input::new("fuzz", file), &how, &mut findings)
+        .expect("bytes in memory can be read");
+    // Memory grows with the file: a word of up to 4 bytes may be written as one digit.
+    assert!(image.len() <= 4 * file.len() as u64);
+    let _ = cli::carets(&findings, Style::PLAIN);
+    let extent = image.extent();
+    for missing in Salvaged::of(&findings, &image).missing {
+        assert!(
+            image.within(missing.range).next().is_none(),
+            "missing, and yet there: {missing:?}"
+        );
+    }
+    let (Some(_), 0, true) = (extent, findings.errors(), format.can_write()) else {
+        return;
+    };
+    let out_how = WriteOptions {
+        unit: how.unit,
+        word: how.word,
+        ..WriteOptions::default()
+    };
+    let mut out = Vec::new();
+    // A form may have no room for these addresses, or for holes; what it does write comes back.
+    if format.write(&image, &out_how, &mut out).is_ok() {
+        let how = ReadOptions {
+            unit: how.unit,
+            word: how.word,
+            at: extent.map_or(0, |e| e.first()),
+            ..ReadOptions::default()
+        };
+        let mut findings = Findings::new("again".into(), Strictness::Usual);
+        let again = format.read(&mut Input::new("again", &out[..]), &how, &mut findings);
+        assert_eq!(findings.errors(), 0, "{findings:?}");
+        assert!(again.is_ok_and(|again| again.same_bytes(&image)));
+    }
+}
+
+/// Parses any text as a recipe.
+#[allow(dead_code)]
+pub fn recipe(data: &[u8]) {
+    if let Ok(text) = std::str::from_utf8(data) {
+        let settings = [("NAME".to_owned(), "a b + '${NAME}'".to_owned())];
+        let _ = cli::parse_recipe("fuzz.loom", text, &settings);
+    }
+}
+
+/// Words that command lines are made of. Names of files stand for files of one folder, so nothing else is written.
+const WORDS: &[&str] = &[
+    "+",
+    "+",
+    "+",
+    "+",
+    "load",
+    "fill",
+    "hollow",
+    "keep",
+    "drop",
+    "relocate",
+    "pad",
+    "repeat",
+    "seat",
+    "split",
+    "join",
+    "swap",
+    "patch",
+    "mark",
+    "stamp",
+    "expect",
+    "digest",
+    "show",
+    "write",
+    "check",
+    "run",
+    "help",
+    "steps",
+    "--salvage",
+    "--strict",
+    "--usual",
+    "--as",
+    "--at",
+    "--to",
+    "--by",
+    "--across",
+    "--on",
+    "--with",
+    "--lanes",
+    "--rows",
+    "--width",
+    "--address",
+    "--entry",
+    "--clash",
+    "--json",
+    "--dry-run",
+    "--apart",
+    "--follow",
+    "--tail",
+    "--least",
+    "--proof",
+    "--replace",
+    "--zero-sum",
+    "--complement",
+    "--order",
+    "--unit",
+    "lanes",
+    "banks",
+    "hex",
+    "blank",
+    "bytes",
+    "sum",
+    "size",
+    "full",
+    "pointer",
+    "intel-hex",
+    "s-record",
+    "raw",
+    "tek-hex",
+    "sum8",
+    "sum16",
+    "crc32",
+    "27C256",
+    "2764",
+    "0",
+    "1",
+    "2",
+    "16",
+    "0x8000",
+    "0x8003",
+    "32K",
+    "1M",
+    "0-0xFF",
+    "0x8000-0x80FF",
+    "0x8000+4",
+    "cpu:0xFFFC",
+    "FF",
+    "EA EA 4C",
+    "text:HERON",
+    "first",
+    "last",
+    "none",
+    "same",
+    "little",
+    "big",
+    "ones",
+    "twos",
+    "+1",
+    "-1",
+    "@a.hex",
+    "@b.s19",
+    "@c.bin",
+    "@bad.hex",
+    "@out.hex",
+    "@out.s19",
+    "@out.bin",
+    "@{label}.bin",
+    "@r.loom",
+];
+
+/// A command line of words that `data` chooses; files are in `folder`.
+#[allow(dead_code)]
+pub fn words(data: &[u8], folder: &Path) -> Vec<OsString> {
+    let word = |byte: &u8| {
+        let word = WORDS[usize::from(*byte) % WORDS.len()];
+        match word.strip_prefix('@') {
+            Some(name) => folder.join(name).into_os_string(),
+            None => word.into(),
+        }
+    };
+    // Most begin with a file, or little would ever run.
+    let begin = ["load", "@a.hex", "+"].map(|w| match w.strip_prefix('@') {
+        Some(name) => folder.join(name).into_os_string(),
+        None => w.into(),
+    });
+    let begin = begin
+        .into_iter()
+        .filter(|_| data.first().is_some_and(|b| b % 8 > 0));
+    begin
+        .chain(data.iter().skip(1).take(40).map(word))
+        .collect()
+}
+
+/// Files for those command lines.
+#[allow(dead_code)]
+pub fn furnish(folder: &Path) -> std::io::Result<()> {
+    for (name, text) in [
+        ("a.hex", ":048000001011121336\n:00000001FF\n"),
+        ("b.s19", "S107003000144ED492\nS9030000FC\n"),
+        ("c.bin", "Heron-8"),
+        ("bad.hex", ":04800000101l121336\n:02000\n:00000001FF\n"),
+        ("r.loom", "load a.hex\npad 32\nshow\n"),
+    ] {
+        std::fs::write(folder.join(name), text)?;
+    }
+    Ok(())
+}

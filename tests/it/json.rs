@@ -1,0 +1,146 @@
+//! docs/json.md names every key of every report, and no others.
+
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::Path;
+
+use crate::support::bench::Folder;
+use serde_json::Value;
+
+/// For each report of the page: command lines that make it, which together show every key.
+const REPORTS: [(&str, &[&str]); 16] = [
+    (
+        "`outputs`",
+        &[
+            "--json load prog.hex + write out.bin",
+            "--json load prog.hex + write out.bin",
+            "--json --always load prog.hex + write out.bin",
+            "--json load prog.hex + patch 0x8000 FF + write out.bin",
+        ],
+    ),
+    ("`digest`", &["load prog.hex + digest --json"]),
+    (
+        "`show`",
+        &["load prog.hex + seat 27C64 --at 0x8000 + show --json"],
+    ),
+    ("`show hex`", &["load prog.hex + show hex 0x8000+8 --json"]),
+    (
+        "`show changes`",
+        &[
+            "load chip.bin + patch 0 FF + drop 0x100+4K + fill 00 0x9000+4K + show changes chip.bin --json",
+        ],
+    ),
+    ("`find`", &["load prog.hex + find 11 --json"]),
+    (
+        "`compare`",
+        &["load prog.hex + patch 0x8000 FF + compare prog.hex --json"],
+    ),
+    (
+        "`burnable`",
+        &["load prog.hex + seat 29F010 --at 0 --shed + burnable old.bin --json"],
+    ),
+    ("`vote`", &["load a.bin b.bin c.bin --apart + vote --json"]),
+    (
+        "`diagnose`",
+        &["load chip.bin + diagnose --wanted chip.bin --json"],
+    ),
+    (
+        "`diagnose`, wiring recovered",
+        &["load chip.bin + diagnose --recover-wiring --wanted chip.bin --json"],
+    ),
+    (
+        "`recognise`",
+        &["recognise chip.bin half.bin a.bin --json --among chip.bin other.bin"],
+    ),
+    ("`check`", &["check prog.hex broken.hex prog.s19 --json"]),
+    ("`load`", &["--json load broken.hex --salvage"]),
+    ("`explain`", &["--json --explain run board.loom"]),
+    ("`parts`", &["parts --json"]),
+];
+
+#[test]
+fn the_page_names_the_keys_of_every_report() {
+    let folder = Folder::new();
+    folder.ok("pattern telltale 8K + write chip.bin");
+    folder.ok("pattern random 8K + write other.bin");
+    folder.ok("load prog.hex + write prog.s19");
+    folder.put(
+        "broken.hex",
+        ":0480000010111213 37\n:0480040010111213\n".replace(' ', ""),
+    );
+    folder.put("half.bin", &folder.get("chip.bin")[..4096]);
+    for (name, byte) in [("a.bin", 0x10), ("b.bin", 0x11), ("c.bin", 0x12)] {
+        folder.put(name, [0x42, byte, 0x24, 0x81]);
+    }
+    folder.put("old.bin", [0; 128 * 1024]);
+    folder.put("board.loom", "load prog.hex\n");
+    let page = Path::new(env!("CARGO_MANIFEST_DIR")).join("docs/json.md");
+    let page = fs::read_to_string(page).unwrap();
+    let rows: Vec<(&str, &str)> = page
+        .lines()
+        .filter_map(|line| {
+            line.strip_prefix("| ")?
+                .strip_suffix(" |")?
+                .split_once(" | ")
+        })
+        .filter(|(report, _)| report.starts_with('`') && *report != "`step`")
+        .collect();
+    let named: Vec<&str> = rows.iter().map(|(report, _)| *report).collect();
+    assert_eq!(named, REPORTS.map(|(report, _)| report), "rows of the page");
+    let mut wrong = Vec::new();
+    for ((report, cell), (_, lines)) in rows.iter().zip(REPORTS) {
+        let (mut top, mut all) = (BTreeSet::new(), BTreeSet::new());
+        for line in lines {
+            let ran = folder.run(line);
+            let document: Value = serde_json::from_str(&ran.out)
+                .unwrap_or_else(|e| panic!("{line}: {e}\n{}{}", ran.out, ran.err));
+            let step = report.split(['`', ',']).nth(1).unwrap();
+            let made = match document.get("reports") {
+                Some(reports) => reports
+                    .as_array()
+                    .unwrap()
+                    .iter()
+                    .find(|r| r["step"] == step),
+                None => Some(&document).filter(|d| d["step"] == step),
+            };
+            let made = made.unwrap_or_else(|| panic!("{line}: no report of {step}\n{}", ran.out));
+            top.extend(made.as_object().unwrap().keys().cloned());
+            words(made, &mut all);
+        }
+        let documented: BTreeSet<&str> = cell.split('`').skip(1).step_by(2).collect();
+        for key in top
+            .iter()
+            .filter(|k| !matches!(k.as_str(), "schema" | "step"))
+        {
+            if !documented.contains(key.as_str()) {
+                wrong.push(format!("{report}: {key} is not on the page"));
+            }
+        }
+        for word in documented.iter().filter(|w| !w.starts_with('-')) {
+            if !all.contains(*word) {
+                wrong.push(format!("{report}: nothing is called {word}"));
+            }
+        }
+    }
+    assert_eq!(wrong, [""; 0]);
+}
+
+/// Every key, and every text that is one word.
+fn words(value: &Value, into: &mut BTreeSet<String>) {
+    match value {
+        Value::Object(object) => {
+            for (key, value) in object {
+                into.insert(key.clone());
+                words(value, into);
+            }
+        }
+        Value::Array(list) => list.iter().for_each(|value| words(value, into)),
+        Value::String(text) => {
+            into.insert(text.clone());
+        }
+        Value::Null => {
+            into.insert("null".into());
+        }
+        Value::Bool(_) | Value::Number(_) => {}
+    }
+}

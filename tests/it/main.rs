@@ -1,0 +1,60 @@
+//! What users rely on, from outside: the library through its face, the command through its words.
+//!
+//! All of it is one binary, which links the crate once. A test has the processor, the files and the terminal to itself
+//! only as far as it makes its own: nothing here changes the current folder or the environment of the process.
+
+#![allow(clippy::unwrap_used)] // a test that meets the unexpected shall stop
+
+mod assembler_formats;
+mod assemblers;
+mod build_systems;
+mod check;
+mod chip_runs;
+mod corruption;
+mod diagnosis;
+mod docs;
+mod faults;
+mod faults_cases;
+mod faults_wiring;
+mod fuzz;
+mod fuzz_bodies;
+mod house;
+mod interop;
+mod json;
+mod pipeline;
+mod progress;
+mod proof;
+mod recipes;
+mod salvage;
+mod seat;
+mod sheet;
+mod shell;
+mod slips;
+mod source_text;
+mod steps;
+mod support;
+mod unbreakable;
+
+/// A file that no `mod` line names is never compiled, and its tests pass by not being there.
+#[test]
+fn every_file_here_is_a_module() {
+    let it = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/it");
+    let mut looked_at = 0;
+    for (folder, root) in [("", "main.rs"), ("steps", "mod.rs"), ("support", "mod.rs")] {
+        let text = std::fs::read_to_string(it.join(folder).join(root)).unwrap();
+        for entry in std::fs::read_dir(it.join(folder)).unwrap() {
+            let name = entry.unwrap().file_name().into_string().unwrap();
+            let module = name.strip_suffix(".rs").unwrap_or(&name);
+            if name == root || name == "snapshots" {
+                continue;
+            }
+            let named = (text.lines()).any(|line| {
+                let line = line.strip_prefix("pub ").unwrap_or(line);
+                line.strip_prefix("mod ") == Some(&format!("{module};"))
+            });
+            assert!(named, "tests/it/{folder}/{root} has no `mod {module};`");
+            looked_at += 1;
+        }
+    }
+    assert!(looked_at > 30);
+}

@@ -1,0 +1,82 @@
+//! `load --salvage`: what came through, what is missing, and several copies of one file.
+
+use crate::support::bench::Folder;
+
+/// A damaged line is one whose last digit is lost.
+fn copy(text: &str, damaged: &[usize]) -> String {
+    let line = |(i, line): (usize, &str)| match damaged.contains(&(i + 1)) {
+        true => line[..line.len() - 1].to_owned() + "\n",
+        false => line.to_owned() + "\n",
+    };
+    text.lines().enumerate().map(line).collect()
+}
+
+fn monitor() -> String {
+    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/samples/heron-8/monitor.hex");
+    std::fs::read_to_string(path).unwrap()
+}
+
+#[test]
+fn two_damaged_copies_make_the_whole_file_again() {
+    let folder = Folder::new();
+    let text = monitor();
+    folder.put("whole.hex", &text);
+    folder.put("a.hex", copy(&text, &[3, 9, 20]));
+    folder.put("b.hex", copy(&text, &[4, 10, 21]));
+    let ran = folder.run("load a.hex b.hex --salvage + write again.hex");
+    assert_eq!(ran.code, 1, "damaged files never end well: {}", ran.err);
+    folder.ok("load whole.hex + write whole2.hex");
+    assert_eq!(folder.get("again.hex"), folder.get("whole2.hex"));
+    assert!(
+        ran.out.contains("missing: nothing that can be told"),
+        "{}",
+        ran.out
+    );
+    // One copy alone has holes, and they are listed.
+    let ran = folder.run("load a.hex --salvage");
+    assert_eq!(ran.code, 1);
+    assert_eq!(ran.out.matches("missing ").count(), 3, "{}", ran.out);
+    let ran = folder.run("--json load a.hex --salvage");
+    let json: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
+    let report = &json["reports"][0];
+    assert_eq!(report["step"], "load");
+    assert_eq!(report["damaged_lines"], 3);
+    assert_eq!(report["missing"].as_array().unwrap().len(), 3);
+}
+
+#[test]
+fn copies_that_are_sound_and_differ_are_refused_and_named() {
+    let folder = Folder::new();
+    folder.put(
+        "a.hex",
+        ":0480000010111213 36\n:0480\n:00000001FF\n".replace(' ', ""),
+    );
+    folder.put(
+        "b.hex",
+        ":0480000010111214 35\n:00000001FF\n".replace(' ', ""),
+    );
+    let ran = folder.run("load a.hex b.hex --salvage + write c.hex");
+    assert_eq!(ran.code, 2);
+    assert!(ran.err.contains("a.hex line 1 puts"), "{}", ran.err);
+    assert!(ran.err.contains("b.hex line 1 puts"), "{}", ran.err);
+    assert!(!folder.path("c.hex").exists());
+}
+
+#[test]
+fn a_sound_file_loses_nothing_by_salvage() {
+    let folder = Folder::new();
+    let ran = folder.ok("load prog.hex --salvage");
+    assert_eq!(
+        ran.out,
+        "salvaged from prog.hex: 4 bytes in 1 record, 0 lines damaged\nmissing: nothing that can be told\n"
+    );
+}
+
+#[test]
+fn without_salvage_a_damaged_file_is_not_taken() {
+    let folder = Folder::new();
+    folder.put("a.hex", copy(&monitor(), &[3]));
+    let ran = folder.run("load a.hex + write b.hex");
+    assert_eq!(ran.code, 2);
+    assert_eq!(folder.list(), ["a.hex", "prog.hex"]);
+}
