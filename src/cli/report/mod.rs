@@ -22,7 +22,6 @@ mod recognise;
 mod salvage;
 mod sheet;
 mod style;
-mod svg;
 mod verdict;
 mod vote;
 mod wiring;
