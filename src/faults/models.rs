@@ -195,8 +195,9 @@ impl Damage {
 
 /// A fault with a name.
 ///
-/// Most say exactly what is read when an image is wanted. The last ones only say what each byte
-/// *may* read, see [`is_loose`](Self::is_loose).
+/// Most say exactly what is read when an image is wanted. The last five, from
+/// [`Floating`](Self::Floating) on, leave open which cells are wrong and only say what each byte
+/// *may* read, so that they can be consistent with a read but never be proved by it.
 ///
 /// "Cell" is a byte in a chip of 8 data lines, a 16-bit word in one of 16. Addresses and sizes
 /// count cells.
@@ -302,21 +303,6 @@ pub enum Model {
     /// Bits are 1 that should be 0, and none the other way: leaked, or not programmed well
     /// enough.
     OnlyToOne,
-}
-
-impl Model {
-    /// Whether the model leaves open which cells are wrong, so that it can be consistent with a
-    /// read but never be proved by it.
-    pub fn is_loose(self) -> bool {
-        matches!(
-            self,
-            Model::Floating(_)
-                | Model::Late
-                | Model::PagesLeft { .. }
-                | Model::OnlyToZero
-                | Model::OnlyToOne
-        )
-    }
 }
 
 /// One model, or two at once.

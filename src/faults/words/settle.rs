@@ -1,7 +1,8 @@
 //! What would settle what a read leaves open.
 
-use crate::faults::diagnose::{Diagnosis, Verdict, distinct_reads};
+use crate::faults::diagnose::distinct_reads;
 use crate::faults::models::Explanation;
+use crate::faults::outcome::{Diagnosis, Verdict};
 use crate::faults::patterns::{Pass, Pattern};
 
 impl Diagnosis {
