@@ -8,7 +8,7 @@
 //!
 //! Beside it are [`patterns`] to burn, [`compare`](compare::compare) and [`vote`](vote::vote) for reads of
 //! one chip, [`alone`](alone::alone) for a read without a wanted image, and [`recovery`] of the lines that a
-//! board has scrambled. [`Wording`] says all of it in sentences.
+//! board has scrambled. [`Sentences`] says all of it in sentences.
 //!
 //! ```
 //! use romloom::faults::{Case, Names, Pattern, Verdict};
@@ -21,7 +21,7 @@
 //! let found = Case::new(&wanted, &read).diagnose()?;
 //! assert_eq!(found.verdict, Verdict::Certain);
 //! let pin = |line| (line == Line::Data(3)).then_some(15);
-//! let said = found.candidates[0].equals[0].wording(&Names::new(&pin, &[]));
+//! let said = found.candidates[0].equals[0].sentences(&Names::new(&pin, &[]));
 //! assert_eq!(said.finding, "D3 never moves, it reads 1 everywhere");
 //! assert!(said.look_next.to_string().starts_with("Look next at pin 15"));
 //! # Ok::<(), Box<dyn std::error::Error>>(())
@@ -48,11 +48,11 @@ mod words;
 
 pub use case::Case;
 pub use case_error::{CaseError, CaseImage};
-pub use models::{Cells, Damage, Explanation, Fill, Holds, Lands, LineFault, Model, When};
+pub use models::{Cells, Damage, Explanation, Holds, Lands, LineFault, Model, ShiftedIn, When};
 pub use outcome::{Diagnosis, NotAChip, Verdict};
 pub use patterns::{Pass, Pattern, PatternError};
 pub use search::{Candidate, Score};
 pub use signs::Sign;
-pub use words::{LookNext, Names, Wording, floating};
+pub use words::{LookNext, Names, Sentences, floating};
 
 pub use crate::wiring::{Line, Width};

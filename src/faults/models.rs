@@ -141,7 +141,7 @@ pub enum Holds {
 
 /// What comes in where a shifted image leaves room.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Fill {
+pub enum ShiftedIn {
     /// The bytes that left at the other end.
     Wrapped,
     /// Erased cells.
@@ -256,7 +256,7 @@ pub enum Model {
         /// Cells, not 0; when wrapped, at most half the chip either way.
         by: isize,
         /// What came in.
-        fill: Fill,
+        fill: ShiftedIn,
     },
     /// Only the first cells of each page were written.
     PageCut {

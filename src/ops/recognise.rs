@@ -359,7 +359,7 @@ impl<'k> Library<'k> {
                     form,
                     differing: found.differences.bytes as u64,
                     compared: part.len() as u64,
-                    finding: finding.map(|e| e.wording(&Names::NONE).finding),
+                    finding: finding.map(|e| e.sentences(&Names::NONE).finding),
                 };
                 best = Some((rank, nearest));
             }

@@ -246,7 +246,7 @@ fn periodic_images() {
     assert_eq!(diagnosis.verdict, Verdict::Certain);
     let nearest = |by| Model::Shifted {
         by,
-        fill: romloom::faults::Fill::Wrapped,
+        fill: romloom::faults::ShiftedIn::Wrapped,
     };
     let equals = &diagnosis.candidates[0].equals;
     assert!(equals.contains(&nearest(3).into()), "{equals:?}");

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::document::Report;
 use super::style::{Style, plural};
-use super::verdict::{sentence, verdict};
+use super::verdict::{Paragraph, sentence, verdict};
 use crate::faults::recovery::Recovered;
 use crate::wiring::Line;
 
@@ -120,28 +120,31 @@ impl Report for WiringReport {
     fn text(&self, style: Style) -> String {
         let reads: Vec<String> = self.reads.iter().map(|read| style.strong(read)).collect();
         let mut out = format!("{} against {}: its wiring\n", reads.join(", "), self.wanted);
-        let (mut because, mut next) = (Vec::new(), Vec::new());
+        let (mut because, mut next) = (Vec::<Paragraph>::new(), Vec::<Paragraph>::new());
         let finding = match (&self.why_not, &self.undo) {
-            (Some(why), _) => vec![sentence(why)],
+            (Some(why), _) => vec![sentence(why).into()],
             (None, None) => vec!["All lines are straight.".into()],
             (None, Some(_)) => {
                 next.push("Undo it with this step:".into());
                 let mut lines = vec![
                     "The chip's lines are wired to the image's so, all others straight:".into(),
                 ];
-                lines.extend(self.moved().into_iter().map(|line| format!("- {line}")));
+                lines.extend(self.moved().into_iter().map(Paragraph::Item));
                 lines
             }
         };
         if self.why_not.is_none() {
             let all = plural(self.bytes, "byte");
-            because.push(format!("That turns the image into the read in all {all}."));
+            because.push(format!("That turns the image into the read in all {all}.").into());
         }
         for group in &self.alike {
-            because.push(format!(
-                "This image can't tell {} apart: exchanging them makes no difference in it.",
-                group.join(", ")
-            ));
+            because.push(
+                format!(
+                    "This image can't tell {} apart: exchanging them makes no difference in it.",
+                    group.join(", ")
+                )
+                .into(),
+            );
         }
         if self.other_inversions {
             because.push("Other inversions of these lines would make the same read.".into());

@@ -1,11 +1,25 @@
 //! Bad lines in words.
 
-use super::{LookNext, Names, Wording};
+use super::{LookNext, Names, Sentences};
 use crate::faults::models::{Cells, LineFault, When};
 use crate::wiring::Line;
 
+/// Where a finding stands.
+#[derive(Clone, Copy)]
+pub(super) enum Opening {
+    /// As a sentence of its own.
+    Sentence,
+    /// After another one and the word "and". Names of lines keep their capitals.
+    AfterAnd,
+}
+
 /// What is said about a bad address line.
-pub(super) fn address_wording(fault: LineFault, when: When, names: &Names) -> Wording {
+pub(super) fn address_sentences(
+    fault: LineFault,
+    when: When,
+    names: &Names,
+    opening: Opening,
+) -> Sentences {
     let name = Line::Address;
     let seen = match fault {
         LineFault::StuckLow(i) => format!("{} as 0 everywhere", name(i)),
@@ -27,7 +41,10 @@ pub(super) fn address_wording(fault: LineFault, when: When, names: &Names) -> Wo
         Cells::OnlyClear => "cells written twice holding the AND of both",
     };
     let finding = match when {
-        When::Reading => format!("The chip sees {seen}"),
+        When::Reading => match opening {
+            Opening::Sentence => format!("The chip sees {seen}"),
+            Opening::AfterAnd => format!("the chip sees {seen}"),
+        },
         When::Burning(cells) => format!("While burning the chip saw {seen}, {}", kind(cells)),
         When::Both(cells) => {
             format!(
@@ -58,14 +75,14 @@ pub(super) fn address_wording(fault: LineFault, when: When, names: &Names) -> Wo
              burn again in another.",
         ),
     };
-    Wording {
+    Sentences {
         finding,
         look_next: next,
     }
 }
 
 /// What is said about a bad data line.
-pub(super) fn data_wording(fault: LineFault, names: &Names) -> Wording {
+pub(super) fn data_sentences(fault: LineFault, names: &Names) -> Sentences {
     let name = Line::Data;
     let finding = match fault {
         LineFault::StuckLow(i) => format!("{} never moves, it reads 0 everywhere", name(i)),
@@ -94,7 +111,7 @@ pub(super) fn data_wording(fault: LineFault, names: &Names) -> Wording {
         }
         _ => format!("for a bridge between {places}, with the power off and a meter."),
     };
-    Wording {
+    Sentences {
         finding,
         look_next: LookNext::Place(next),
     }

@@ -11,4 +11,4 @@ mod signs;
 mod wording;
 
 pub use signs::floating;
-pub use wording::{LookNext, Names, Wording};
+pub use wording::{LookNext, Names, Sentences};

@@ -1,38 +1,36 @@
 //! Models in words.
 
-use super::lines::{address_wording, data_wording};
-use super::{LookNext, Names, Wording};
-use crate::faults::models::{Damage, Explanation, Fill, Holds, Lands, Model};
+use super::lines::{Opening, address_sentences, data_sentences};
+use super::{LookNext, Names, Sentences};
+use crate::faults::models::{Damage, Explanation, Holds, Lands, Model, ShiftedIn};
 use crate::wiring::Line;
 
 impl Explanation {
     /// What is said about the one or two models.
-    pub fn wording(self, names: &Names) -> Wording {
-        let mut words = self.first.wording(names);
+    pub fn sentences(self, names: &Names) -> Sentences {
+        let mut said = self.first.sentences(names);
         if let Some(second) = self.second {
-            let more = second.wording(names);
-            words.finding = format!("{}, and {}", words.finding, lower_first(&more.finding));
-            words.look_next = words.look_next.and(&more.look_next.to_string());
+            let more = second.said(names, Opening::AfterAnd);
+            said.finding = format!("{}, and {}", said.finding, more.finding);
+            said.look_next = said.look_next.and(&more.look_next.to_string());
         }
-        words
-    }
-}
-
-/// A sentence to stand behind "and": the names of lines keep their capitals.
-fn lower_first(sentence: &str) -> String {
-    match sentence.strip_prefix("The ") {
-        Some(rest) => format!("the {rest}"),
-        None => sentence.to_owned(),
+        said
     }
 }
 
 impl Model {
     /// What is said about the model.
-    pub fn wording(self, names: &Names) -> Wording {
+    pub fn sentences(self, names: &Names) -> Sentences {
+        self.said(names, Opening::Sentence)
+    }
+
+    fn said(self, names: &Names, opening: Opening) -> Sentences {
         let (finding, look_next) = match self {
-            Model::Transfer(damage) => return damage.wording(),
-            Model::Address { fault, when } => return address_wording(fault, when, names),
-            Model::Data(fault) => return data_wording(fault, names),
+            Model::Transfer(damage) => return damage.sentences(),
+            Model::Address { fault, when } => {
+                return address_sentences(fault, when, names, opening);
+            }
+            Model::Data(fault) => return data_sentences(fault, names),
             Model::OtherImage(n) => (
                 match names.other(n) {
                     Some(name) => format!("This read is {name}"),
@@ -99,8 +97,8 @@ impl Model {
                     by.unsigned_abs(),
                     if by > 0 { "higher" } else { "lower" },
                     match fill {
-                        Fill::Wrapped => ", and wraps around",
-                        Fill::Erased => "",
+                        ShiftedIn::Wrapped => ", and wraps around",
+                        ShiftedIn::Erased => "",
                     }
                 ),
                 match by {
@@ -192,7 +190,7 @@ impl Model {
                     .to_owned(),
             ),
         };
-        Wording {
+        Sentences {
             finding,
             look_next: LookNext::Advice(look_next),
         }
@@ -200,7 +198,7 @@ impl Model {
 }
 
 impl Damage {
-    fn wording(self) -> Wording {
+    fn sentences(self) -> Sentences {
         let (finding, look_next) = match self {
             Damage::Bit7Stripped => (
                 "Bit 7 of every byte reads 0",
@@ -233,7 +231,7 @@ impl Damage {
                 "1A was taken as the end of a text: send the file as binary.",
             ),
         };
-        Wording {
+        Sentences {
             finding: finding.to_owned(),
             look_next: LookNext::Advice(look_next.to_owned()),
         }
@@ -257,7 +255,7 @@ mod tests {
         let diagnosis = Case::new(&wanted, &read).diagnose().unwrap();
         let found = &diagnosis.candidates[0];
         let pin = |line| (line == Line::Address(7)).then_some(3);
-        let words = found.equals[0].wording(&Names::new(&pin, &[]));
+        let words = found.equals[0].sentences(&Names::new(&pin, &[]));
         assert_eq!(words.finding, "The chip sees A7 as 0 everywhere");
         assert_eq!(
             found.score.because(Width::Eight),

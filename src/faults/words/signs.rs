@@ -1,14 +1,14 @@
 //! What a read shows by itself, in words.
 
 use super::counts::{cell_name, counted_cells};
-use super::{LookNext, Names, Wording};
+use super::{LookNext, Names, Sentences};
 use crate::faults::alone::Joined;
 use crate::faults::signs::Sign;
 use crate::wiring::{Line, Width};
 
 impl Sign {
     /// What is said about the sign in a read of a chip of this width.
-    pub fn wording(self, width: Width, names: &Names) -> Wording {
+    pub fn sentences(self, width: Width, names: &Names) -> Sentences {
         let cell = cell_name(width);
         let digits = 2 * width.bytes();
         let every = |value: u16| format!("Every {cell} reads {value:0digits$X}");
@@ -89,7 +89,7 @@ impl Sign {
                 )
             }
         };
-        Wording { finding, look_next }
+        Sentences { finding, look_next }
     }
 
     /// The evidence, in a read of so many cells: a sentence without its capital and its full stop.
@@ -122,9 +122,9 @@ impl Joined {
 }
 
 /// What is said about a line that all wavering bits of several reads have in common.
-pub fn floating(line: Line, names: &Names) -> Wording {
+pub fn floating(line: Line, names: &Names) -> Sentences {
     let (named, pin) = (names.named(line), names.pin_of(line));
-    Wording {
+    Sentences {
         finding: match line {
             Line::Data(_) => format!("{named} wavers and no other line does"),
             Line::Address(_) => {
@@ -148,7 +148,7 @@ mod tests {
             high: true,
         };
         let pin = |line| (line == Line::Data(9)).then_some(4);
-        let said = sign.wording(Width::Sixteen, &Names::new(&pin, &[]));
+        let said = sign.sentences(Width::Sixteen, &Names::new(&pin, &[]));
         assert_eq!(
             said.finding,
             "D9 (pin 4) never moves, it reads 1 everywhere"
@@ -159,7 +159,7 @@ mod tests {
             sign.because(1024, Width::Sixteen),
             "it reads 1 in all 1,024 words"
         );
-        let blank = Sign::Blank(0xFFFF).wording(Width::Sixteen, &Names::NONE);
+        let blank = Sign::Blank(0xFFFF).sentences(Width::Sixteen, &Names::NONE);
         assert_eq!(blank.finding, "Every word reads FFFF");
     }
 }

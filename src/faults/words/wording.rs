@@ -7,7 +7,7 @@ use crate::wiring::Line;
 /// What is said about a fault or a sign of one.
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[non_exhaustive]
-pub struct Wording {
+pub struct Sentences {
     /// What the read shows, one sentence without its full stop.
     pub finding: String,
     /// Where to look next, and what to do there.

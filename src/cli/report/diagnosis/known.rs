@@ -1,6 +1,6 @@
 //! What is known about a chip beside its bytes.
 
-use crate::faults::{Names, Wording};
+use crate::faults::{Names, Sentences};
 use crate::parts::Part;
 use crate::wiring::{Line, Width};
 
@@ -24,7 +24,7 @@ impl Known<'_> {
     }
 
     /// What is said with the names that are known.
-    pub(super) fn said(&self, say: impl FnOnce(&Names) -> Wording) -> Wording {
+    pub(super) fn said(&self, say: impl FnOnce(&Names) -> Sentences) -> Sentences {
         say(&Names::new(&|line| self.pin(line), self.others))
     }
 

@@ -3,7 +3,7 @@
 use super::view::{CandidateView, DiagnosisAnswer as Answer, DiagnosisReport, MOST};
 use crate::cli::report::document::Report;
 use crate::cli::report::style::{Style, plural, thousands};
-use crate::cli::report::verdict::{sentence, verdict};
+use crate::cli::report::verdict::{Paragraph, sentence, verdict};
 
 impl Report for DiagnosisReport {
     const STEP: &'static str = "diagnose";
@@ -19,7 +19,12 @@ impl Report for DiagnosisReport {
                 out += &format!("    {row}\n");
             }
         }
-        out += &verdict(style, self.findings(), self.reasons(), self.places());
+        out += &verdict(
+            style,
+            self.findings(),
+            self.reasons().into_iter().map(Paragraph::from).collect(),
+            self.places().into_iter().map(Paragraph::from).collect(),
+        );
         out
     }
 }
@@ -70,17 +75,17 @@ impl DiagnosisReport {
         out
     }
 
-    fn findings(&self) -> Vec<String> {
+    fn findings(&self) -> Vec<Paragraph> {
         let said = |candidate: &CandidateView| -> Vec<String> {
             let all = candidate.equals.iter();
             all.map(|equal| equal.finding.clone()).collect()
         };
-        let full = |sentence: &String| format!("{sentence}.");
-        let listed = |intro: &str, items: &[String]| -> Vec<String> {
-            let mut out = vec![intro.to_owned()];
-            out.extend(items.iter().take(MOST).map(|item| format!("- {item}")));
+        let full = |sentence: &String| Paragraph::Sentence(format!("{sentence}."));
+        let listed = |intro: &str, items: &[String]| -> Vec<Paragraph> {
+            let mut out = vec![intro.into()];
+            out.extend(items.iter().take(MOST).cloned().map(Paragraph::Item));
             if items.len() > MOST {
-                out.push(format!("- and {} more", items.len() - MOST));
+                out.push(Paragraph::Item(format!("and {} more", items.len() - MOST)));
             }
             out
         };

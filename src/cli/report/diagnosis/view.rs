@@ -12,7 +12,7 @@ use crate::faults::alone::Alone;
 use crate::faults::compare::Differences;
 use crate::faults::vote::{Trait, Vote};
 use crate::faults::{
-    Diagnosis, Explanation, LookNext, NotAChip, Score, Sign, Verdict, Wording, floating,
+    Diagnosis, Explanation, LookNext, NotAChip, Score, Sentences, Sign, Verdict, floating,
 };
 
 /// Ranges, runs and explanations shown to people; scripts get all.
@@ -306,18 +306,18 @@ fn floating_lines(vote: &Vote, wavering: &WaveringView, known: Known<'_>) -> Vec
 }
 
 fn explained(explanation: Explanation, known: Known<'_>) -> ExplanationView {
-    let said = known.said(|names| explanation.wording(names));
+    let said = known.said(|names| explanation.sentences(names));
     let faults = explanation.models();
     ExplanationView::new(said, faults.map(|m| FaultView::of(m, known)).collect())
 }
 
 fn of_sign(sign: Sign, known: Known<'_>) -> ExplanationView {
-    let said = known.said(|names| sign.wording(known.width(), names));
+    let said = known.said(|names| sign.sentences(known.width(), names));
     ExplanationView::new(said, vec![FaultView::of_sign(sign, known)])
 }
 
 impl ExplanationView {
-    fn new(said: Wording, faults: Vec<FaultView>) -> Self {
+    fn new(said: Sentences, faults: Vec<FaultView>) -> Self {
         Self {
             finding: said.finding,
             look_next: said.look_next,
