@@ -8,21 +8,21 @@
 //! ```
 //! use romloom::formats::{self, Input, ReadOptions, WriteOptions};
 //! use romloom::image::AddressRange;
-//! use romloom::ops::{self, Board, Large, Stamp};
+//! use romloom::board::Board;
+//! use romloom::ops::{self, Large, Stamp};
 //! use romloom::sums::Algo;
 //!
 //! // A program for a 16-bit bus, as its assembler wrote it.
 //! let text = ":080000000010000000000400E4\n:00000001FF\n";
 //! let mut input = Input::new("prog.hex", text.as_bytes());
-//! let mut rom = formats::load(&mut input, Some("hex"), &ReadOptions::default())?.image;
+//! let mut rom = formats::load_from(&mut input, &ReadOptions::default())?.image;
 //!
 //! // Pad it to two 27C64, store the sum of its words in the last one, and take it apart for the sockets.
 //! ops::pad(&mut rom, 16 * 1024, Some(0), 0xFF, Large::Refuse)?;
 //! let all = AddressRange::new(0, 0x3FFD).ok_or("no such range")?;
 //! Stamp::new(Algo::SUM16BE, vec![all], 0x3FFE).put(&mut rom)?;
-//! let mut board = Board::new(8 * 1024, 0);
-//! board.lanes = 2;
-//! let chips = board.seat(&rom)?;
+//! let board = Board::builder(8 * 1024, 0).lanes(2).build()?;
+//! let chips = board.seat(&rom, 0xFF)?;
 //! assert_eq!(chips.len(), 2);
 //! assert_eq!(chips[0].len(), 8 * 1024);
 //!
@@ -34,16 +34,21 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
+pub mod board;
 #[cfg(feature = "cli")]
 #[doc(hidden)]
 pub mod cli;
+mod error;
 pub mod faults;
 pub mod formats;
+pub mod identify;
 pub mod image;
 pub mod ops;
 pub mod parts;
+mod prose;
 pub mod sums;
 pub mod values;
 pub mod wiring;
 
+pub use error::Error;
 pub use image::Image;

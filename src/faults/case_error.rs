@@ -3,6 +3,7 @@
 use std::fmt;
 
 use super::vote::VoteError;
+use crate::prose::debug_as_display;
 
 /// The largest image, in bytes: 24 address lines.
 pub(super) const LARGEST: usize = 1 << 24;
@@ -79,8 +80,4 @@ pub enum CaseError {
     Vote(#[from] VoteError),
 }
 
-impl fmt::Debug for CaseError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        fmt::Display::fmt(self, f)
-    }
-}
+debug_as_display!(CaseError);

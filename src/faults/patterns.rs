@@ -3,6 +3,8 @@
 use std::fmt;
 use std::str::FromStr;
 
+use crate::prose::debug_as_display;
+
 /// The columns of `telltale`, one for each of 17 address lines.
 ///
 /// All single columns and all exclusive-ors of two are distinct, so any four columns are
@@ -229,11 +231,7 @@ pub enum PatternError {
     },
 }
 
-impl fmt::Debug for PatternError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        fmt::Display::fmt(self, f)
-    }
-}
+debug_as_display!(PatternError);
 
 #[cfg(test)]
 mod tests {

@@ -247,7 +247,7 @@ impl<'a> Images<'a> {
                 })
             }
             Model::Shifted { by, fill } => Box::new(move |a| {
-                let from = a.wrapping_sub_signed(by);
+                let from = a.wrapping_add_signed(by.wrapping_neg());
                 match fill {
                     ShiftedIn::Wrapped => wanted[from & (size - 1)],
                     ShiftedIn::Erased => wanted.get(from).copied().unwrap_or(erased),

@@ -193,20 +193,20 @@ impl<'a> Search<'a> {
             return Vec::new();
         }
         let mut models = Vec::new();
-        if let Some(&at) = self.differing.first()
-            && at > 0
-        {
-            models.push(Model::Stopped { at });
+        if let Some(&at) = self.differing.first() {
+            if at > 0 {
+                models.push(Model::Stopped { at });
+            }
         }
         for page in PAGES {
             if page > self.read.len() {
                 break;
             }
             let first = self.differing.iter().map(|a| a % page).min();
-            if let Some(kept) = first
-                && kept > 0
-            {
-                models.push(Model::PageCut { page, kept });
+            if let Some(kept) = first {
+                if kept > 0 {
+                    models.push(Model::PageCut { page, kept });
+                }
             }
         }
         models
@@ -234,7 +234,7 @@ impl<'a> Search<'a> {
             if found.len() >= MOST_SHIFTS {
                 break;
             }
-            let from = move |a: usize| a.wrapping_sub_signed(by);
+            let from = move |a: usize| a.wrapping_add_signed(by.wrapping_neg());
             if self.holds(|a| wanted.get(from(a)).copied().unwrap_or(erased)) {
                 found.push(Model::Shifted {
                     by,

@@ -1,8 +1,8 @@
 //! Several reads of one chip: the majority, and what the bits that waver have in common.
 
-use std::fmt;
 use std::ops::RangeInclusive;
 
+use crate::prose::debug_as_display;
 use crate::wiring::{Line, Width};
 
 /// One byte that did not read the same every time.
@@ -128,11 +128,7 @@ pub enum VoteError {
     },
 }
 
-impl fmt::Debug for VoteError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        fmt::Display::fmt(self, f)
-    }
-}
+debug_as_display!(VoteError);
 
 /// Takes the majority of each bit over 2 to 99 reads of one chip.
 ///

@@ -12,7 +12,7 @@ pub struct Facts {
     /// Records of other kinds, in the order they were met first.
     pub others: Vec<(&'static str, u64)>,
     /// Lines that could not be read; those behind each other and alike in what they tell are one entry.
-    pub damaged: Vec<Damaged>,
+    pub damaged: Vec<DamagedLines>,
     /// Sound data records left out because their address is not certain.
     pub left_out_records: u64,
     /// Bytes left out for the same reason.
@@ -23,7 +23,7 @@ pub struct Facts {
 
 /// Lines that could not be read.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Damaged {
+pub struct DamagedLines {
     /// The first of them, counted from 1.
     pub first: u64,
     /// The last.
@@ -59,7 +59,7 @@ impl Facts {
                 return;
             }
         }
-        self.damaged.push(Damaged {
+        self.damaged.push(DamagedLines {
             first: line,
             last: line,
             covers,

@@ -281,10 +281,17 @@ impl Layers {
     }
 
     fn add(&mut self, mut later: Image) {
-        while let Some(earlier) = self.stack.pop_if(|below| below.len() <= later.len()) {
+        while let Some(earlier) = self.pop_if_no_longer_than(&later) {
             later = self.merged(earlier, later);
         }
         self.stack.push(later);
+    }
+
+    fn pop_if_no_longer_than(&mut self, later: &Image) -> Option<Image> {
+        match self.stack.last()?.len() <= later.len() {
+            true => self.stack.pop(),
+            false => None,
+        }
     }
 
     fn settled(&mut self) -> Image {

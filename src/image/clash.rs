@@ -19,7 +19,7 @@ pub enum Clash {
 }
 
 /// Two sources at one address, with enough to name both.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, PartialEq, Eq)]
 pub struct Overlap {
     /// The first address both want.
     pub address: u64,
@@ -62,6 +62,8 @@ impl fmt::Display for Overlap {
 }
 
 impl std::error::Error for Overlap {}
+
+crate::prose::debug_as_display!(Overlap);
 
 /// Addresses where two sources say different things.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -132,10 +134,10 @@ impl Image {
     pub fn merge(&mut self, mut other: Image, clash: Clash) -> Result<(), Overlap> {
         match clash {
             Clash::Refuse | Clash::Same => {
-                if let Some(overlap) = self.overlap_with(&other)
-                    && (clash == Clash::Refuse || overlap.equal < overlap.count)
-                {
-                    return Err(overlap);
+                if let Some(overlap) = self.overlap_with(&other) {
+                    if clash == Clash::Refuse || overlap.equal < overlap.count {
+                        return Err(overlap);
+                    }
                 }
                 other.give_way_to(self);
             }

@@ -4,18 +4,22 @@
 //! [`Origins`] of each range, so that a clash can name both sides and filler can be told from data.
 //! This room knows no file format and no pipeline step.
 
+mod arrays;
 mod builder;
 mod clash;
 mod origins;
 mod permute;
 mod pieces;
 mod range;
+#[cfg(test)]
+pub(crate) mod testing;
 mod whole;
 
 use std::sync::Arc;
 
 use smallvec::SmallVec;
 
+pub(crate) use arrays::arrays;
 pub use builder::{Arrival, Builder};
 pub use clash::{Clash, Contest, Overlap};
 pub use origins::{Lines, Origin, Origins, Run, Source};
@@ -88,9 +92,11 @@ impl Entry {
 }
 
 /// Bytes would lie above the last usable address, [`AddressRange::TOP`], or below address 0.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+#[derive(Clone, Copy, PartialEq, Eq, thiserror::Error)]
 #[error("an address would leave the 64-bit address space")]
 pub struct OutOfSpace;
+
+crate::prose::debug_as_display!(OutOfSpace);
 
 /// A sparse image.
 ///
@@ -340,10 +346,10 @@ impl Image {
         ranges.sort();
         let mut kept_to = 0;
         for range in ranges {
-            if range.first() > kept_to
-                && let Some(gap) = AddressRange::new(kept_to, range.first() - 1)
-            {
-                self.remove(gap);
+            if range.first() > kept_to {
+                if let Some(gap) = AddressRange::new(kept_to, range.first() - 1) {
+                    self.remove(gap);
+                }
             }
             kept_to = kept_to.max(range.last() + 1);
         }
@@ -640,9 +646,8 @@ fn dealt(bytes: &[u8], n: usize) -> Vec<Vec<u8>> {
 /// that the compiler makes vector code.
 fn take_every(n: usize, bytes: &[u8], out: &mut Vec<u8>) {
     fn groups<const N: usize>(bytes: &[u8], out: &mut Vec<u8>, first: impl Fn([u8; N]) -> u8) {
-        let (groups, rest) = bytes.as_chunks::<N>();
-        out.extend(groups.iter().map(|group| first(*group)));
-        out.extend(rest.first());
+        out.extend(arrays(bytes).map(first));
+        out.extend(bytes.chunks_exact(N).remainder().first());
     }
     match n {
         2 => groups(bytes, out, |pair| u16::from_le_bytes(pair) as u8),
@@ -658,9 +663,8 @@ fn weave_slices(lanes: &[&[u8]]) -> Vec<u8> {
         let len = lanes[0].len();
         let lanes = lanes.map(|lane| &lane[..len]);
         let mut out = vec![0; len * N];
-        let (groups, _) = out.as_chunks_mut();
-        for (i, group) in groups.iter_mut().enumerate() {
-            *group = lanes.map(|lane| lane[i]);
+        for (i, group) in out.chunks_exact_mut(N).enumerate() {
+            group.copy_from_slice(&lanes.map(|lane| lane[i]));
         }
         out
     }

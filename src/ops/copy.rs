@@ -71,14 +71,14 @@ fn refuse_over_data(image: &Image, copy: &Image, bank: u64) -> Result<(), OpErro
             }
             let differs = |a: &u64| image.byte(*a) != copy.byte(*a);
             let differing = (run.range.first()..=run.range.last()).find(differs);
-            if let Some(address) = differing
-                && let Some(origin) = image.origin_at(address)
-            {
-                return Err(OpError::SpreadOverData {
-                    bank,
-                    address,
-                    origin,
-                });
+            if let Some(address) = differing {
+                if let Some(origin) = image.origin_at(address) {
+                    return Err(OpError::SpreadOverData {
+                        bank,
+                        address,
+                        origin,
+                    });
+                }
             }
         }
     }

@@ -14,8 +14,8 @@ pub fn swap(image: &mut Image, width: u64) -> Result<(), OpError> {
     image.edit_bytes(|_, bytes| {
         match width {
             // With a width known beforehand the compiler turns many words at once.
-            2 => (bytes.as_chunks_mut::<2>().0.iter_mut()).for_each(|word| word.reverse()),
-            4 => (bytes.as_chunks_mut::<4>().0.iter_mut()).for_each(|word| word.reverse()),
+            2 => bytes.chunks_exact_mut(2).for_each(<[u8]>::reverse),
+            4 => bytes.chunks_exact_mut(4).for_each(<[u8]>::reverse),
             _ => (bytes.chunks_exact_mut(width as usize)).for_each(<[u8]>::reverse),
         }
         Ok(())

@@ -1,7 +1,10 @@
 //! Filling, hollowing, padding, repeating and moving.
 
-use super::{LARGE, OpError};
+use super::{Measured, OpError};
 use crate::image::{AddressRange, Clash, Entry, Image};
+
+/// Filler and copies above this many bytes have to be asked for: 256 MiB.
+pub const LARGE: u64 = 256 << 20;
 
 /// Whether more than [`LARGE`] bytes may be made.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
@@ -94,7 +97,7 @@ fn window(image: &Image, size: u64, base: Option<u64>) -> Result<AddressRange, O
     let base = match (base, extent) {
         (Some(base), _) => base,
         (None, None) => return Err(OpError::Empty),
-        (None, Some(extent)) if extent.first().is_multiple_of(size) => extent.first(),
+        (None, Some(extent)) if size > 0 && extent.first() % size == 0 => extent.first(),
         (None, Some(extent)) => {
             let first = extent.first();
             return Err(OpError::NoBase { first, size });
@@ -174,7 +177,7 @@ pub fn repeat(
     let window = window(image, size, base)?;
     let extent = image.extent().ok_or(OpError::Empty)?;
     let length = extent.last() - window.first() + 1;
-    for (what, size) in [("the part", size), ("the image", length)] {
+    for (what, size) in [(Measured::Part, size), (Measured::Image, length)] {
         if !size.is_power_of_two() {
             return Err(OpError::NotPowerOfTwo { what, size });
         }
@@ -218,15 +221,15 @@ pub fn relocate(image: &mut Image, delta: i128) -> Result<Moved, OpError> {
         by: delta,
         lost_entry: None,
     };
-    if let Some(entry) = image.entry
-        && delta != 0
-    {
-        let inside = extent.is_some_and(|e| e.contains(entry.address()));
-        image.entry = match inside {
-            true => moved_entry(entry, delta),
-            false => None,
-        };
-        moved.lost_entry = (!inside).then_some(entry);
+    if let Some(entry) = image.entry {
+        if delta != 0 {
+            let inside = extent.is_some_and(|e| e.contains(entry.address()));
+            image.entry = match inside {
+                true => moved_entry(entry, delta),
+                false => None,
+            };
+            moved.lost_entry = (!inside).then_some(entry);
+        }
     }
     Ok(moved)
 }
@@ -234,11 +237,12 @@ pub fn relocate(image: &mut Image, delta: i128) -> Result<Moved, OpError> {
 /// An entry point `delta` addresses further on; segmented ones stay so where whole segments can be moved.
 fn moved_entry(entry: Entry, delta: i128) -> Option<Entry> {
     let address = i128::from(entry.address()).checked_add(delta)?;
-    if let Entry::Segmented { cs, ip } = entry
-        && delta % 16 == 0
-        && let Some(Ok(cs)) = i128::from(cs).checked_add(delta / 16).map(u16::try_from)
-    {
-        return Some(Entry::Segmented { cs, ip });
+    if let Entry::Segmented { cs, ip } = entry {
+        if delta % 16 == 0 {
+            if let Some(Ok(cs)) = i128::from(cs).checked_add(delta / 16).map(u16::try_from) {
+                return Some(Entry::Segmented { cs, ip });
+            }
+        }
     }
     u64::try_from(address).ok().map(Entry::Linear)
 }

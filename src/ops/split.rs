@@ -69,14 +69,14 @@ pub fn join_lanes(lanes: &[Image]) -> Result<Image, OpError> {
 pub fn join_banks(banks: Vec<Image>, size: u64) -> Result<Image, OpError> {
     let mut whole = Image::new();
     for (bank, mut image) in banks.into_iter().enumerate() {
-        if let Some(extent) = image.extent()
-            && extent.last() >= size
-        {
-            return Err(OpError::OutsideBank {
-                bank,
-                address: extent.last(),
-                last: size.saturating_sub(1),
-            });
+        if let Some(extent) = image.extent() {
+            if extent.last() >= size {
+                return Err(OpError::OutsideBank {
+                    bank,
+                    address: extent.last(),
+                    last: size.saturating_sub(1),
+                });
+            }
         }
         let start = (bank as u64).checked_mul(size).ok_or(OutOfSpace)?;
         image.shift(i128::from(start))?;

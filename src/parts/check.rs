@@ -1,6 +1,7 @@
 //! What every row must fulfil, built-in or the user's own.
 
 use super::{Kind, Part, Pin};
+use crate::prose;
 
 /// The first column of a row that cannot stand, and why.
 pub(super) struct Fault {
@@ -105,7 +106,7 @@ impl Part {
 
     fn check_pins(&self) -> Result<(), String> {
         holds(
-            self.pins.is_multiple_of(2) && (8..=MOST_PINS).contains(&self.pins),
+            self.pins % 2 == 0 && (8..=MOST_PINS).contains(&self.pins),
             || {
                 format!(
                     "{} pins; expected an even number from 8 to {MOST_PINS}",
@@ -193,7 +194,7 @@ fn check_remark(text: &str) -> Result<(), String> {
         || {
             format!(
                 "`{}`; expected one line of up to {LONGEST_REMARK} bytes without control characters",
-                super::error::shown(text)
+                prose::shown(text)
             )
         },
     )
@@ -202,7 +203,7 @@ fn check_remark(text: &str) -> Result<(), String> {
 /// Whether a name can stand: names go into commands, where a size or range may stand too, and into
 /// file names.
 pub(super) fn name(name: &str) -> Result<(), String> {
-    let shown = super::error::shown(name);
+    let shown = prose::shown(name);
     let plain = |b: u8| b.is_ascii_alphanumeric() || b"-._".contains(&b);
     holds(
         !name.is_empty()

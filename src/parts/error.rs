@@ -1,9 +1,11 @@
 //! What can go wrong with a part's name, and with a file of own parts.
 
+use crate::prose::{debug_as_display, shown};
+
 /// A name that is no part of the table.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[derive(Clone, PartialEq, Eq, thiserror::Error)]
 #[error(
-    "`{}` is no part of the table; {}`romloom parts` lists them, and `--parts FILE` adds your own",
+    "`{}` is no part of the table{}",
     shown(.word),
     suggestion(.nearest)
 )]
@@ -15,7 +17,7 @@ pub struct UnknownPart {
 }
 
 /// A file of own parts that cannot be taken. None of its parts was.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[derive(Clone, PartialEq, Eq, thiserror::Error)]
 #[error("{file}:{line}:{column}: {message}")]
 pub struct OwnPartsError {
     /// The file, as it was named.
@@ -32,21 +34,8 @@ fn suggestion(nearest: &[String]) -> String {
     if nearest.is_empty() {
         String::new()
     } else {
-        format!("nearest: {}; ", nearest.join(", "))
+        format!("; nearest: {}", nearest.join(", "))
     }
 }
 
-/// A user's word made fit for a message: control characters escaped, a long one shortened.
-pub(super) fn shown(word: &str) -> String {
-    const MOST: usize = 60;
-    let mut chars = word.chars();
-    let mut shown: String = chars
-        .by_ref()
-        .take(MOST)
-        .flat_map(char::escape_debug)
-        .collect();
-    if chars.next().is_some() {
-        shown.push_str("...");
-    }
-    shown
-}
+debug_as_display!(UnknownPart, OwnPartsError);

@@ -6,8 +6,8 @@ use std::fmt;
 use serde::de::{self, Deserialize, Deserializer, SeqAccess, Visitor};
 use toml::Spanned;
 
-use super::error::shown;
 use super::{Catalogue, Kind, OwnPartsError, Part, Pin, check};
+use crate::prose::shown;
 
 /// More text than this is no list of parts.
 const LARGEST: usize = 1 << 20;
@@ -215,7 +215,9 @@ impl<'de> Deserialize<'de> for Text {
 
 /// The error for the place `at`, counted in bytes.
 fn error(file: &str, text: &str, at: usize, message: &str) -> OwnPartsError {
-    let before = &text[..text.floor_char_boundary(at)];
+    let mut ends = (0..=at.min(text.len())).rev();
+    let end = ends.find(|end| text.is_char_boundary(*end)).unwrap_or(0);
+    let before = &text[..end];
     let line_start = before.rfind('\n').map_or(0, |newline| newline + 1);
     OwnPartsError {
         file: file.to_owned(),

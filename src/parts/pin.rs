@@ -92,12 +92,14 @@ impl fmt::Display for Pin {
 }
 
 /// A word that names no pin's function.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[derive(Clone, PartialEq, Eq, thiserror::Error)]
 #[error(
     "expected a pin's function: A0, A1, ..., D0, D1, ..., CE, OE, WE, CS, PGM, CE/PGM, CE/VPP, \
      OE/VPP, BYTE/VPP, VPP, VCC, VDD, VBB, GND or NC"
 )]
 pub struct UnknownPin;
+
+crate::prose::debug_as_display!(UnknownPin);
 
 impl FromStr for Pin {
     type Err = UnknownPin;

@@ -1,9 +1,10 @@
 //! What can go wrong with a sum.
 
 use super::{Algo, Order};
+use crate::prose::{debug_as_display, shown};
 
 /// Why a sum could not be made, turned or balanced. Nothing is ever cut to make it fit.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[derive(Clone, PartialEq, Eq, thiserror::Error)]
 #[non_exhaustive]
 pub enum SumError {
     /// The bytes given are not a whole number of words.
@@ -77,7 +78,7 @@ pub enum SumError {
 }
 
 /// A name that is no sum, CRC or digest.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[derive(Clone, PartialEq, Eq, thiserror::Error)]
 #[error("`{}` is no sum known here; {}", shown(.word), advice(.nearest))]
 pub struct UnknownAlgo {
     /// What was written.
@@ -97,7 +98,7 @@ fn advice(nearest: &[&str]) -> String {
 }
 
 /// A word where one of two or three fixed words must stand.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[derive(Clone, PartialEq, Eq, thiserror::Error)]
 #[error("`{}` stands where {expected} must stand", shown(.word))]
 pub struct UnknownChoice {
     /// What was written.
@@ -106,17 +107,4 @@ pub struct UnknownChoice {
     pub expected: &'static str,
 }
 
-/// A user's word made fit for a message: control characters escaped, a long one shortened.
-fn shown(word: &str) -> String {
-    const MOST: usize = 60;
-    let mut chars = word.chars();
-    let mut shown: String = chars
-        .by_ref()
-        .take(MOST)
-        .flat_map(char::escape_debug)
-        .collect();
-    if chars.next().is_some() {
-        shown.push_str("...");
-    }
-    shown
-}
+debug_as_display!(SumError, UnknownAlgo, UnknownChoice);

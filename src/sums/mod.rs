@@ -25,7 +25,6 @@ mod catalogue;
 mod crc;
 mod digest;
 mod error;
-mod nearest;
 mod plain;
 
 use std::fmt;
@@ -35,8 +34,9 @@ use catalogue::{CATALOGUE, Entry};
 use digest::Digest;
 use plain::Plain;
 
+use crate::prose::nearest;
+
 pub use error::{SumError, UnknownAlgo, UnknownChoice};
-pub use nearest::nearest;
 
 /// Which sum, CRC or digest.
 ///

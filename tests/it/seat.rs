@@ -2,8 +2,9 @@
 
 use crate::support::bench::Folder;
 use proptest::prelude::*;
+use romloom::board::{Board, Placement, Socket};
 use romloom::image::{AddressRange, Image, Source};
-use romloom::ops::{Board, PlacingInChip, Socket, rewire};
+use romloom::ops::rewire;
 use romloom::sums::Order;
 use romloom::wiring::{Width, Wiring};
 
@@ -14,7 +15,7 @@ fn socket(row: u32, lane: u32) -> Socket {
 /// Worked by hand: one 27C256 at 0x8000. The chip's A0-A14 are the CPU's.
 #[test]
 fn one_chip_on_an_8_bit_bus() {
-    let board = Board::new(0x8000, 0x8000);
+    let board = Board::builder(0x8000, 0x8000).build().unwrap();
     for (cpu, chip) in [(0x8000, 0), (0x8001, 1), (0xFFFC, 0x7FFC), (0xFFFF, 0x7FFF)] {
         assert_eq!(board.chip_of(cpu), Some((socket(0, 0), chip)));
         assert_eq!(board.cpu_of(socket(0, 0), chip), Some(cpu));
@@ -26,8 +27,7 @@ fn one_chip_on_an_8_bit_bus() {
 /// Worked by hand: two 27C256 on a 68000, even bytes on D8-D15, at 0. The chips' A0 is the CPU's A1.
 #[test]
 fn two_chips_on_a_16_bit_big_endian_bus() {
-    let mut board = Board::new(0x8000, 0);
-    board.lanes = 2;
+    let board = Board::builder(0x8000, 0).lanes(2).build().unwrap();
     for (cpu, lane, chip) in [
         (0x0000, 0, 0x0000),
         (0x0001, 1, 0x0000),
@@ -44,9 +44,8 @@ fn two_chips_on_a_16_bit_big_endian_bus() {
 /// Worked by hand: two banks of four 27C512 on a 32-bit little-endian bus at 0x100000. A bank is 4 x 64K = 0x40000.
 #[test]
 fn two_banks_of_four_chips_on_a_32_bit_little_endian_bus() {
-    let mut board = Board::new(0x1_0000, 0x10_0000);
-    board.lanes = 4;
-    board.rows = 2;
+    let board = Board::builder(0x1_0000, 0x10_0000).lanes(4).rows(2);
+    let board = board.build().unwrap();
     for (cpu, row, lane, chip) in [
         (0x10_0000, 0, 0, 0x0000),
         (0x10_0001, 0, 1, 0x0000),
@@ -75,14 +74,13 @@ fn every_byte_is_where_a_plain_formula_puts_it() {
         (0x200, 4, 2, 0x4_0000),
         (0x100, 8, 1, 0x4_0000),
     ] {
-        let mut board = Board::new(size, base);
-        board.lanes = lanes;
-        board.rows = rows;
+        let board = Board::builder(size, base).lanes(lanes).rows(rows);
+        let board = board.build().unwrap();
         let n = u64::from(lanes);
         let total = size * n * u64::from(rows);
         let bytes: Vec<u8> = (0..total).map(|i| (i * 7 + i / 251) as u8).collect();
         let image = Image::from_bytes(base, bytes.clone(), Source::Patch).unwrap();
-        let chips = board.seat(&image).unwrap();
+        let chips = board.distribute(&image).unwrap();
         for offset in 0..total {
             let row = offset / (size * n);
             let lane = offset % n;
@@ -100,23 +98,23 @@ fn every_byte_is_where_a_plain_formula_puts_it() {
 fn a_16_bit_part_takes_words_low_byte_first_whatever_the_cpu() {
     let word = [0x12, 0x34, 0x56, 0x78];
     let image = Image::from_bytes(0, word.to_vec(), Source::Patch).unwrap();
-    let mut board = Board::new(4, 0);
-    board.unit = 2;
+    let board = |order| {
+        let board = Board::builder(4, 0).word_bytes(2).order(order);
+        board.build().unwrap()
+    };
     // Little-endian: the byte at the even address is D0-D7.
     assert_eq!(
-        board.seat(&image).unwrap()[0].spans()[0].bytes(),
+        board(Order::Little).seat(&image, 0xFF).unwrap()[0].spans()[0].bytes(),
         [0x12, 0x34, 0x56, 0x78]
     );
     // Big-endian: the byte at the even address is D8-D15.
-    board.order = Order::Big;
     assert_eq!(
-        board.seat(&image).unwrap()[0].spans()[0].bytes(),
+        board(Order::Big).seat(&image, 0xFF).unwrap()[0].spans()[0].bytes(),
         [0x34, 0x12, 0x78, 0x56]
     );
     // Two of them on a 32-bit bus are two lanes of two bytes.
-    let mut wide = Board::new(2, 0);
-    (wide.unit, wide.lanes) = (2, 2);
-    let chips = wide.seat(&image).unwrap();
+    let wide = Board::builder(2, 0).word_bytes(2).lanes(2).build().unwrap();
+    let chips = wide.seat(&image, 0xFF).unwrap();
     assert_eq!(chips[0].spans()[0].bytes(), [0x12, 0x34]);
     assert_eq!(chips[1].spans()[0].bytes(), [0x56, 0x78]);
 }
@@ -125,24 +123,28 @@ fn a_16_bit_part_takes_words_low_byte_first_whatever_the_cpu() {
 #[test]
 fn held_lines_say_where_in_the_chip() {
     let image = Image::from_bytes(0x8000, (0..=255).collect(), Source::Patch).unwrap();
-    let mut board = Board::new(512, 0x8000);
-    board.window = 256;
-    board.placing = PlacingInChip::Lines(vec![(8, true)]);
-    let upper = board.seat(&image).unwrap().remove(0);
+    let board = |placement| {
+        let board = Board::builder(512, 0x8000).window(256);
+        board.placement(placement).build().unwrap()
+    };
+    let high = board(Placement::Tied(vec![(8, true)]));
+    let upper = high.distribute(&image).unwrap().remove(0);
     assert_eq!(upper.extent(), AddressRange::new(256, 511));
-    assert_eq!(board.seen_in_chip(), [AddressRange::new(256, 511).unwrap()]);
-    board.placing = PlacingInChip::Lines(vec![(0, true)]);
-    let odd = board.seat(&image).unwrap().remove(0);
+    assert_eq!(high.seen_in_chip(), [AddressRange::new(256, 511).unwrap()]);
+    let every_other = board(Placement::Tied(vec![(0, true)]));
+    let odd = every_other.distribute(&image).unwrap().remove(0);
     for i in 0..256u64 {
         assert_eq!(
             (odd.byte(2 * i), odd.byte(2 * i + 1)),
             (None, Some(i as u8))
         );
     }
-    assert_eq!(board.cpu_of(socket(0, 0), 5), Some(0x8002));
-    assert_eq!(board.cpu_of(socket(0, 0), 4), None);
-    board.placing = PlacingInChip::Repeated;
-    let both = board.seat(&image).unwrap().remove(0);
+    assert_eq!(every_other.cpu_of(socket(0, 0), 5), Some(0x8002));
+    assert_eq!(every_other.cpu_of(socket(0, 0), 4), None);
+    let both = board(Placement::Repeated)
+        .distribute(&image)
+        .unwrap()
+        .remove(0);
     assert_eq!((both.byte(3), both.byte(256 + 3)), (Some(3), Some(3)));
 }
 
@@ -156,34 +158,27 @@ fn boards() -> impl Strategy<Value = Board> {
         let chip = 512 * unit;
         let window = chip >> held.len();
         let lanes = 1 << lanes;
-        Board {
-            chip,
-            unit,
-            base: base * window * u64::from(lanes),
-            lanes,
-            rows,
-            order: if big { Order::Big } else { Order::Little },
-            window,
-            placing: match held.len() {
-                0 => PlacingInChip::Whole,
-                _ => PlacingInChip::Lines(held),
-            },
-            also: Vec::new(),
-            except: Vec::new(),
-        }
+        let base = base * window * u64::from(lanes);
+        let board = Board::builder(chip, base).word_bytes(unit).window(window);
+        let board = board.lanes(lanes).rows(rows).placement(match held.len() {
+            0 => Placement::Whole,
+            _ => Placement::Tied(held),
+        });
+        let order = if big { Order::Big } else { Order::Little };
+        board.order(order).build().unwrap()
     })
 }
 
 proptest! {
     #[test]
     fn chips_put_together_again_are_the_program(board in boards(), seed in any::<u64>(), holes in prop::collection::vec((0u64..4000, 1u64..300), 0..4)) {
-        let whole = board.window().unwrap();
+        let whole = board.addresses();
         let bytes = (0..whole.len()).map(|i| (i.wrapping_mul(seed | 1) >> 5) as u8).collect();
         let mut image = Image::from_bytes(whole.first(), bytes, Source::Patch).unwrap();
         for (at, len) in holes {
             image.remove(AddressRange::from_len(whole.first() + at, len).unwrap());
         }
-        let chips = board.seat(&image).unwrap();
+        let chips = board.distribute(&image).unwrap();
         for (socket, chip) in board.sockets().zip(&chips) {
             for span in chip.spans() {
                 for at in span.range().first()..=span.range().last() {
@@ -252,7 +247,7 @@ fn what_does_not_fit_a_board_is_told_with_what_would() {
     let error = |line: &str| {
         let ran = folder.run(line);
         assert_eq!(ran.code, 2, "{line}");
-        ran.err.trim_end().to_owned()
+        ran.error().to_owned()
     };
     for (line, message) in [
         (

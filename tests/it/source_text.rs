@@ -44,7 +44,7 @@ fn run(program: impl AsRef<OsStr>, arguments: &[&OsStr]) -> Option<Vec<u8>> {
     let output = match Command::new(program).args(arguments).output() {
         Ok(output) => output,
         Err(e) if e.kind() == std::io::ErrorKind::NotFound => {
-            let program = program.display();
+            let program = program.to_string_lossy();
             missing(&format!("text for source code: {program} is not installed"));
             return None;
         }

@@ -3,8 +3,9 @@
 use std::sync::Arc;
 
 use super::{Bench, Console, Piece, Stop};
+use crate::board::{Board, Socket};
 use crate::image::Image;
-use crate::ops::{self, Board, Socket};
+use crate::ops;
 use crate::values::Space;
 
 /// Pieces that are one image in the addresses meant.
@@ -170,7 +171,7 @@ impl Bench {
         view: &Image,
     ) -> Result<(), Stop> {
         let seen = board.seen_in_chip();
-        let chips: Vec<(Socket, Image)> = board.sockets().zip(board.seat(view)?).collect();
+        let chips: Vec<(Socket, Image)> = board.sockets().zip(board.distribute(view)?).collect();
         for (socket, image) in chips {
             let is_own = |p: &Piece| p.seat().is_some_and(|s| s.socket == socket);
             let Some(at) = group.pieces.iter().find(|i| is_own(&self.pieces[**i])) else {

@@ -117,7 +117,7 @@ fn near_file(path: &Path) -> Option<String> {
     });
     let mut files: Vec<String> = files.collect();
     files.sort();
-    let near = crate::sums::nearest(name, files.iter().map(String::as_str));
+    let near = crate::prose::nearest(name, files.iter().map(String::as_str));
     // One letter for another is no slip where a name has hardly more.
     let other = |near: &&&str| {
         let near = Path::new(near);

@@ -25,4 +25,4 @@ pub use work::Bench;
 #[cfg(test)]
 pub use work::ON;
 
-pub use crate::ops::Seat;
+pub use crate::board::Seat;

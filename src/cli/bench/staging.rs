@@ -150,22 +150,22 @@ impl Staging {
                 temp
             }
         };
-        if let Target::File(path) = &target
-            && let Some(other) = self.waiting.iter().find(|w| match &w.target {
+        if let Target::File(path) = &target {
+            if let Some(other) = self.waiting.iter().find(|w| match &w.target {
                 Target::File(other) => is_same(other, path, temp.path()),
                 _ => false,
-            })
-        {
-            let problem = match &other.target {
-                Target::File(other) if other == path => {
-                    "two outputs have this name: put {label} or {n} in it".into()
-                }
-                _ => format!(
-                    "this folder does not tell capital from small letters, and {} is an output too: give it another name",
-                    other.name
-                ),
-            };
-            return Err(fail(problem).into());
+            }) {
+                let problem = match &other.target {
+                    Target::File(other) if other == path => {
+                        "two outputs have this name: put {label} or {n} in it".into()
+                    }
+                    _ => format!(
+                        "this folder does not tell capital from small letters, and {} is an output too: give it another name",
+                        other.name
+                    ),
+                };
+                return Err(fail(problem).into());
+            }
         }
         self.progress.now(|| format!("writing {name}"), None);
         let file = Watched {
@@ -198,12 +198,13 @@ impl Staging {
             }
             _ => FileState::New,
         };
-        if let Target::File(path) = &target
-            && matches!(state, FileState::Changed | FileState::Rewritten)
-            && fs::metadata(path).is_ok_and(|old| old.permissions().readonly())
-        {
-            let problem = "this file is read-only and would change: allow writing to it, or give another name";
-            return Err(fail(problem.into()).into());
+        if let Target::File(path) = &target {
+            if matches!(state, FileState::Changed | FileState::Rewritten)
+                && fs::metadata(path).is_ok_and(|old| old.permissions().readonly())
+            {
+                let problem = "this file is read-only and would change: allow writing to it, or give another name";
+                return Err(fail(problem.into()).into());
+            }
         }
         self.waiting.push(Waiting {
             name: name.into(),

@@ -8,8 +8,9 @@
 use std::sync::Arc;
 
 use super::{Bench, Level, Piece};
+use crate::board::Board;
 use crate::image::{AddressRange, Image};
-use crate::ops::{Board, Fit, Stamp};
+use crate::ops::{Fit, Stamp};
 use crate::sums::Algo;
 use crate::values::Space;
 

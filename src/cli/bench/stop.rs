@@ -159,7 +159,7 @@ impl Stop {
     /// The fact, then what helps.
     pub fn text(&self) -> String {
         match &self.advice {
-            Some(advice) => format!("{}: {advice}", self.fact),
+            Some(advice) => advice::joined(&self.fact, advice),
             None => self.fact.clone(),
         }
     }

@@ -13,8 +13,8 @@ use super::tables::catalogue;
 use crate::cli::bench::{Bench, Console, Level, Staging, WritePolicy};
 use crate::cli::report::{self, plural};
 use crate::formats;
+use crate::identify::{self, KnownBy, KnownChip};
 use crate::image::Image;
-use crate::ops::{self, KnownBy, KnownChip};
 
 /// Tell which of these reads is which chip of a known set.
 ///
@@ -23,7 +23,7 @@ use crate::ops::{self, KnownBy, KnownChip};
 /// them, or 8 digits of CRC-32 and a name; images also tell what an unknown read is nearest to.
 /// Exit code 1 when a read stays unknown.
 #[derive(Args)]
-pub struct Recognise {
+pub struct RecogniseArgs {
     /// The reads
     #[arg(required = true, value_name = "FILE")]
     files: Vec<PathBuf>,
@@ -40,7 +40,7 @@ pub struct Recognise {
 /// # Errors
 /// A file that can't be read, or a list that can't be used.
 pub fn recognise(_: &mut Grammar, matches: &ArgMatches, options: RunOptions) -> Result<ExitCode> {
-    let asked = Recognise::from_arg_matches(matches)?;
+    let asked = RecogniseArgs::from_arg_matches(matches)?;
     let json = asked.json || options.json;
     let console = Console::new(crate::cli::bench::OutputMode {
         json: false,
@@ -59,7 +59,7 @@ pub fn recognise(_: &mut Grammar, matches: &ArgMatches, options: RunOptions) -> 
         reads.push(bytes_of(&mut bench, file)?);
     }
     let slices: Vec<&[u8]> = reads.iter().map(Vec::as_slice).collect();
-    let answers = ops::recognise(&slices, &known);
+    let answers = identify::recognise(&slices, &known);
     let names: Vec<String> = asked
         .files
         .iter()
@@ -77,11 +77,14 @@ pub fn recognise(_: &mut Grammar, matches: &ArgMatches, options: RunOptions) -> 
 /// The chips of a list of sums, or the one of an image.
 fn chips_of(bench: &mut Bench, file: &Path) -> Result<Vec<KnownChip>> {
     let name = file.display().to_string();
-    if may_be_a_list(file)
-        && let Ok(text) = bench.read_text(file)
-        && let Some(chips) = ops::sums_of_list(&text).map_err(|e| anyhow!("{name}: {e}"))?
-    {
-        return Ok(chips);
+    if may_be_a_list(file) {
+        if let Ok(text) = bench.read_text(file) {
+            if let Some(chips) =
+                identify::sums_of_list(&text).map_err(|e| anyhow!("{name}: {e}"))?
+            {
+                return Ok(chips);
+            }
+        }
     }
     if file == Path::new("-") {
         bail!("standard input holds no list of sums: write an image to a file first");

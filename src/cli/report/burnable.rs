@@ -4,7 +4,8 @@ use serde::Serialize;
 
 use super::address::{RangeView, address_width};
 use super::document::Report;
-use super::style::{Style, plural};
+use super::style::Style;
+use crate::prose::plural;
 
 /// Ranges and sectors shown to people; scripts get all.
 const MOST: usize = 12;

@@ -5,9 +5,10 @@ use serde::Serialize;
 use super::address::{RangeView, address_width};
 use super::document::Report;
 use super::dump;
-use super::style::{Style, plural};
+use super::style::Style;
 #[cfg(feature = "cli")]
 use crate::image::{AddressRange, Image};
+use crate::prose::plural;
 
 /// Where two images differ, address by address.
 #[derive(Serialize)]
@@ -94,8 +95,10 @@ impl ChangesReport {
             let goes_on = open.as_ref().is_some_and(|open| {
                 one_sided && open.gone == gone && open.to.last() + 1 == range.first()
             });
-            if !goes_on && let Some(open) = open.take() {
-                changes.close(open, was, now, limit);
+            if !goes_on {
+                if let Some(open) = open.take() {
+                    changes.close(open, was, now, limit);
+                }
             }
             let origin = if gone { was } else { now }.origin_at(at);
             let change = ChangeView::Row {
@@ -293,7 +296,7 @@ fn differing(
     let mut gap = String::new();
     for (i, (byte, other)) in bytes.iter().zip(other).enumerate() {
         if i > 0 {
-            let grouped = (first + i as u64).is_multiple_of(4);
+            let grouped = (first + i as u64) % 4 == 0;
             gap += if grouped { "   " } else { " " };
         }
         if byte == other {

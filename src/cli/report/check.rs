@@ -34,7 +34,7 @@ pub struct CheckedFile {
     /// Data records; in formats without records, lines of data.
     pub data_records: u64,
     /// Records of other kinds.
-    pub other_records: Vec<Kind>,
+    pub other_records: Vec<RecordKind>,
     /// Bytes, each address counted once.
     pub bytes: u64,
     /// Addresses with bytes.
@@ -53,7 +53,7 @@ pub struct CheckedFile {
 
 /// Records of one kind.
 #[derive(Serialize)]
-pub struct Kind {
+pub struct RecordKind {
     /// The kind.
     pub kind: &'static str,
     /// How many there are.
@@ -83,7 +83,11 @@ impl From<&Finding> for Remark {
             line: finding.place.as_ref().map(|p| p.line),
             column: finding.place.as_ref().map(|p| p.column),
             text: format!("{}{colon}{label}", finding.problem),
-            causes: finding.causes.iter().map(ToString::to_string).collect(),
+            causes: finding
+                .explanations
+                .iter()
+                .map(ToString::to_string)
+                .collect(),
             more: finding.repeats,
         }
     }
@@ -110,7 +114,7 @@ impl CheckedFile {
             oddities: remarks(Severity::Warning),
             data_records: facts.arrival.records,
             other_records: (facts.others.iter())
-                .map(|&(kind, records)| Kind { kind, records })
+                .map(|&(kind, records)| RecordKind { kind, records })
                 .collect(),
             bytes: image.len(),
             ranges: spans(&mut image.spans().iter().map(|s| s.range())),

@@ -4,10 +4,11 @@ use serde::Serialize;
 
 use super::address::{RangeView, address_width};
 use super::document::Report;
-use super::style::{Style, plural};
+use super::style::Style;
 use crate::faults::compare::Turned;
 use crate::image::AddressRange;
 use crate::ops::Comparison;
+use crate::prose::plural;
 
 /// The differences of one piece from a file.
 #[derive(Serialize)]

@@ -7,8 +7,8 @@
 use std::fmt::Write;
 
 use super::address::address_width;
-use super::style::{plural, thousands};
 use crate::faults::Width;
+use crate::prose::{plural, thousands};
 
 /// Cells along a side of the square, at most: a power of two.
 const SIDE: usize = 64;

@@ -4,7 +4,8 @@ use serde::{Serialize, Serializer};
 
 use super::address::{RangeView, address_width};
 use super::document::Report;
-use super::style::{Style, plural};
+use super::style::Style;
+use crate::prose::plural;
 use crate::sums::Algo;
 
 /// Sums and hashes of one piece.

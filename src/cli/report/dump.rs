@@ -4,8 +4,9 @@ use serde::Serialize;
 
 use super::address::{RangeView, address_width};
 use super::document::Report;
-use super::style::{Style, plural};
+use super::style::Style;
 use crate::image::{AddressRange, Image};
+use crate::prose::plural;
 
 /// Bytes in a row.
 const ROW: u64 = 16;
@@ -59,7 +60,7 @@ impl DumpReport {
         let mut at = range.first();
         while at <= range.last() {
             let run = run_at(image, at, range.last());
-            let to = if run >= LEAST_RUN && (at.is_multiple_of(ROW) || at == range.first()) {
+            let to = if run >= LEAST_RUN && (at % ROW == 0 || at == range.first()) {
                 // A run gives way to rows at the last whole row.
                 let end = at + run;
                 let end = if end > range.last() {
@@ -161,7 +162,7 @@ pub(super) fn cells(first: u64, bytes: &[Option<u8>]) -> String {
     let mut out = String::new();
     for (i, byte) in bytes.iter().enumerate() {
         if i > 0 {
-            let grouped = (first + i as u64).is_multiple_of(4);
+            let grouped = (first + i as u64) % 4 == 0;
             out += if grouped { " . " } else { " " };
         }
         match byte {

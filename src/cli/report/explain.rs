@@ -3,8 +3,9 @@
 use serde::Serialize;
 
 use super::document::Report;
-use super::style::{Style, plural, thousands};
+use super::style::Style;
 use crate::image::{AddressRange, Image};
+use crate::prose::{plural, thousands};
 
 /// A step, and what came of it once it has run.
 #[derive(Serialize)]

@@ -4,7 +4,8 @@ use serde::Serialize;
 
 use super::address::address_width;
 use super::document::Report;
-use super::style::{Style, plural};
+use super::style::Style;
+use crate::prose::plural;
 
 /// All places where some bytes stand.
 #[derive(Serialize)]

@@ -5,9 +5,10 @@ use serde::Serialize;
 use super::address::{RangeView, address_width};
 use super::document::Report;
 use super::legend::{self, Key, Tone};
-use super::style::{Style, plural, size};
+use super::style::{Style, size};
+use crate::board::Seat;
 use crate::image::{AddressRange, Entry, Image};
-use crate::ops::Seat;
+use crate::prose::plural;
 
 /// Cells in a group; a line has one, two or four groups.
 const GROUP: usize = 8;
@@ -137,7 +138,7 @@ impl Seated {
             None => &seat.boards[..],
             Some(_) => &[],
         };
-        let windows = boards.iter().filter_map(|b| b.window().ok());
+        let windows = boards.iter().map(|b| b.addresses());
         let cpu: Vec<RangeView> = windows.map(RangeView::from).collect();
         let starts = islands.iter().flat_map(|island| {
             let step = island.cell.saturating_mul(GROUP as u64);

@@ -46,9 +46,11 @@ pub use parts::PartsReport;
 pub use recognise::RecogniseReport;
 pub use salvage::Salvage;
 pub use sheet::{BurnSheet, SheetChip, diagnosis_sheet};
-pub use style::{Style, plural, size};
+pub use style::{Style, size};
 pub use vote::{VoteReport, WaveringView};
 pub use wiring::{WiringAnswer, WiringReport};
+
+pub(crate) use crate::prose::plural;
 
 #[cfg(test)]
 mod tests;

@@ -3,7 +3,8 @@
 use serde::Serialize;
 
 use super::document::Report;
-use super::style::{Style, plural};
+use super::style::Style;
+use crate::prose::plural;
 
 /// The files of a run.
 #[derive(Serialize)]

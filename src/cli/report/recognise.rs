@@ -3,8 +3,9 @@
 use serde::Serialize;
 
 use super::document::Report;
-use super::style::{Style, plural, thousands};
-use crate::ops::{Answer, Cut, Form, KnownChip, Nearest};
+use super::style::Style;
+use crate::identify::{Answer, Cut, Form, KnownChip, Nearest};
+use crate::prose::{plural, thousands};
 
 /// The answers, in the reads' order.
 #[derive(Serialize)]

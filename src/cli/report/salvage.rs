@@ -21,12 +21,12 @@ pub struct Salvage {
     /// Bytes left out for the same reason.
     pub left_out_bytes: u64,
     /// What is missing.
-    pub missing: Vec<Missing>,
+    pub missing: Vec<MissingSpan>,
 }
 
 /// Addresses without a byte that most likely had one.
 #[derive(Serialize)]
-pub struct Missing {
+pub struct MissingSpan {
     /// First and last address.
     #[serde(flatten)]
     pub range: RangeView,
@@ -47,7 +47,7 @@ impl Salvage {
             left_out_records: salvaged.left_out_records,
             left_out_bytes: salvaged.left_out_bytes,
             missing: (salvaged.missing.iter())
-                .map(|m| Missing {
+                .map(|m| MissingSpan {
                     range: m.range.into(),
                     file: m.file.to_string(),
                     why: m.why.to_string(),

@@ -2,6 +2,8 @@
 
 use anstyle::{AnsiColor, Style as Ansi};
 
+pub(super) use crate::prose::thousands;
+
 /// How to colour text. Every colour is a help only: nothing is said by colour alone.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Style {
@@ -57,12 +59,6 @@ impl Style {
     }
 }
 
-/// `1 byte`, `2 bytes`, `32,768 bytes`.
-pub fn plural(n: u64, noun: &str) -> String {
-    let ending = if n == 1 { "" } else { "s" };
-    format!("{} {noun}{ending}", thousands(n))
-}
-
 /// A character that is safe to show: control characters as their pictures, what turns the direction of the text as the
 /// replacement character.
 pub(super) fn safe_char(c: char) -> char {
@@ -76,26 +72,13 @@ pub(super) fn safe_char(c: char) -> char {
     }
 }
 
-/// `32,768`.
-pub(super) fn thousands(n: u64) -> String {
-    let digits = n.to_string();
-    let mut out = String::new();
-    for (i, digit) in digits.chars().enumerate() {
-        if i > 0 && (digits.len() - i).is_multiple_of(3) {
-            out.push(',');
-        }
-        out.push(digit);
-    }
-    out
-}
-
 /// `32K`, `1M`, or plain bytes, `2,484`, where it is no whole number of K.
 pub fn size(bytes: u64) -> String {
     const M: u64 = 1 << 20;
     match bytes {
         0 => "0".into(),
-        n if n.is_multiple_of(M) => format!("{}M", n / M),
-        n if n.is_multiple_of(1024) => format!("{}K", n / 1024),
+        n if n % M == 0 => format!("{}M", n / M),
+        n if n % 1024 == 0 => format!("{}K", n / 1024),
         n => thousands(n),
     }
 }

@@ -4,8 +4,9 @@ use serde::Serialize;
 
 use super::address::{RangeView, address_width};
 use super::document::Report;
-use super::style::{Style, plural, thousands};
+use super::style::Style;
 use crate::faults::vote::{Trait, Vote};
+use crate::prose::{plural, thousands};
 use crate::wiring::Width;
 
 /// The outcome of a vote.

@@ -3,9 +3,10 @@
 use serde::Serialize;
 
 use super::document::Report;
-use super::style::{Style, plural};
+use super::style::Style;
 use super::verdict::{Paragraph, sentence, verdict};
 use crate::faults::recovery::Recovered;
+use crate::prose::plural;
 use crate::wiring::Line;
 
 /// Whether a wiring turns the wanted image into the read.

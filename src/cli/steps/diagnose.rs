@@ -120,15 +120,14 @@ Look next
             ("--picture", self.picture.is_some(), argument!(self.picture)),
             ("--sheet", self.sheet.is_some(), argument!(self.sheet)),
         ];
-        if self.wanted.is_none()
-            && self.pattern.is_none()
-            && let Some((option, _, argument)) = needs_wanted.iter().find(|(_, given, _)| *given)
-        {
-            return Err(
-                Stop::trouble(format!("{option} needs what the chip should hold"))
-                    .advise("give --wanted or --pattern")
-                    .at(*argument),
-            );
+        if self.wanted.is_none() && self.pattern.is_none() {
+            if let Some((option, _, argument)) = needs_wanted.iter().find(|(_, given, _)| *given) {
+                return Err(
+                    Stop::trouble(format!("{option} needs what the chip should hold"))
+                        .advise("give --wanted or --pattern")
+                        .at(*argument),
+                );
+            }
         }
         Ok(())
     }
@@ -382,10 +381,7 @@ impl Diagnose {
             }
             Err(error) => {
                 bench.say_no();
-                let why_not = match report::advice::of(&error) {
-                    Some(advice) => format!("{error}; {advice}"),
-                    None => error.to_string(),
-                };
+                let why_not = report::advice::told(&error);
                 report::WiringReport::none(labels, &wanted.name, bytes, why_not)
             }
         };

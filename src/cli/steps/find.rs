@@ -115,7 +115,7 @@ impl Find {
         let wide = |i: &usize| {
             let seat = bench.pieces[*i].seat();
             let board = seat.and_then(|s| s.board());
-            board.is_some_and(|board| board.lanes > 1)
+            board.is_some_and(|board| board.lanes() > 1)
         };
         let labels: Vec<String> = chosen
             .iter()

@@ -37,4 +37,5 @@ mod write;
 
 pub use entry::{Entry, Planned, Step};
 pub use load::read_file;
-pub use table::STEPS;
+pub(super) use load::{format_of, unreadable};
+pub use table::{STEPS, step};

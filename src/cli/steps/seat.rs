@@ -5,11 +5,11 @@ use std::sync::Arc;
 use clap::Args;
 
 use super::Step;
-use super::common::{Extent, On, Order, Sockets, extent, no_erased_value};
+use super::common::{Extent, On, Order, Sockets, extent, no_erased_value, refused};
+use crate::board::{Board, BoardError, Placement, Socket};
 use crate::cli::bench::{Argument, Bench, Blame, Level, Piece, Seat as Seated, Stop, argument};
 use crate::cli::report::plural;
-use crate::image::{AddressRange, Image};
-use crate::ops::{Board, BoardError, OpError, PlacingInChip, Socket};
+use crate::image::AddressRange;
 use crate::parts::{Catalogue, Part};
 use crate::values;
 
@@ -103,7 +103,6 @@ seated 2,484, filled 30,284, hollow 0
     fn check(&self, parts: &Catalogue) -> Result<(), Stop> {
         let (part, board) = self.board(parts)?;
         self.erased(part)?;
-        board.window().map_err(|e| self.blamed(e))?;
         let sockets = board.sockets().count();
         let names = self.names.len();
         if names > 0 && names != sockets {
@@ -135,14 +134,14 @@ seated 2,484, filled 30,284, hollow 0
                 return Err(Stop::trouble(format!("{} is seated already", piece.label)));
             }
             if self.shed {
-                shed(bench, &board, &mut piece).blame(argument!(self.sockets.at))?;
+                shed(bench, &board, &mut piece);
             }
             // Each program has a board of its own, or the CPU would see the chips of all of them at once.
             let board = Arc::new(board.clone());
             bench.seated_on(&board, &mut piece);
             let chips = board
-                .seat(piece.image())
-                .map_err(|e| self.blamed(e).about(&piece.label))?;
+                .seat(piece.image(), erased)
+                .map_err(|e| self.refused(e).about(&piece.label))?;
             for ((socket, image), name) in board.sockets().zip(chips).zip(self.labels(&board)) {
                 let label = match name {
                     None => piece.label.clone(),
@@ -155,7 +154,6 @@ seated 2,484, filled 30,284, hollow 0
                     socket,
                     rearranged_by: None,
                 };
-                let image = self.filled(&board, image, erased);
                 pieces.push(Piece::seated(label, image, Some(seat)));
             }
         }
@@ -165,10 +163,10 @@ seated 2,484, filled 30,284, hollow 0
 }
 
 /// Takes out what lies outside the window, and says so.
-fn shed(bench: &Bench, board: &Board, piece: &mut Piece) -> Result<(), Stop> {
-    let whole = board.window().map_err(OpError::from)?;
+fn shed(bench: &Bench, board: &Board, piece: &mut Piece) {
+    let whole = board.addresses();
     let mut kept = vec![whole];
-    kept.extend(&board.also);
+    kept.extend(board.also());
     let before = piece.image().len();
     piece.edit().keep(&kept);
     let lost = before - piece.image().len();
@@ -180,49 +178,9 @@ fn shed(bench: &Bench, board: &Board, piece: &mut Piece) -> Result<(), Stop> {
         );
         bench.console.say(Level::Warning, &text);
     }
-    Ok(())
 }
 
 impl Seat {
-    /// The error, with the option that it is about.
-    fn blamed(&self, error: impl Into<OpError>) -> Stop {
-        let error = error.into();
-        let argument = match &error {
-            OpError::Board(board) => self.about(board),
-            OpError::InExcepted { range, .. } => {
-                let value = self.except.iter().position(|own| own == range);
-                argument!(self.except[value.unwrap_or_default()])
-            }
-            _ => argument!(self.sockets.at),
-        };
-        Stop::from(error).at(argument)
-    }
-
-    fn about(&self, error: &BoardError) -> Argument {
-        match error {
-            BoardError::Base { .. } => argument!(self.sockets.at),
-            BoardError::Window { .. } | BoardError::OpenPlace { .. } => argument!(self.window),
-            BoardError::Lines { .. } => argument!(self.tied),
-            BoardError::Line { line, .. } => {
-                let tied = self.tied.iter().rposition(|(own, _)| own == line);
-                let switched = self.switch.iter().rposition(|own| own == line);
-                match (tied, switched) {
-                    (Some(value), _) => argument!(self.tied[value]),
-                    (None, value) => argument!(self.switch[value.unwrap_or_default()]),
-                }
-            }
-            BoardError::Range { range, .. } => {
-                let except = self.except.iter().position(|own| own == range);
-                let also = self.also.iter().position(|own| own == range);
-                match (except, also) {
-                    (Some(value), _) => argument!(self.except[value]),
-                    (None, value) => argument!(self.also[value.unwrap_or_default()]),
-                }
-            }
-            BoardError::Count { .. } => argument!(self.sockets.lanes),
-        }
-    }
-
     fn board<'p>(&self, parts: &'p Catalogue) -> Result<(&'p Part, Board), Stop> {
         let part = parts.find(&self.part).blame(argument!(self.part))?;
         if part.width == 4 {
@@ -237,47 +195,75 @@ impl Seat {
             Some(size) => size.bytes(parts).blame(argument!(self.window))?,
             None => part.bytes(),
         };
-        let lines = |numbers: &[u8], value: u64| -> PlacingInChip {
+        let switched = |numbers: &[u8], value: u64| -> Placement {
             let level = |i: usize| value >> i & 1 == 1;
-            PlacingInChip::Lines(
-                numbers
-                    .iter()
-                    .enumerate()
-                    .map(|(i, l)| (*l, level(i)))
-                    .collect(),
-            )
+            let levels = numbers.iter().enumerate();
+            Placement::Switched(levels.map(|(i, l)| (*l, level(i))).collect())
         };
         let unit = u64::from(part.width / 8);
-        let placing = if self.repeat {
-            PlacingInChip::Repeated
+        let placement = if self.repeat {
+            Placement::Repeated
         } else if !self.tied.is_empty() {
-            PlacingInChip::Lines(self.tied.clone())
+            Placement::Tied(self.tied.clone())
         } else if let Some(position) = self.position {
             fits("--position", position, 1 << self.switch.len().min(63))
                 .blame(argument!(self.position))?;
-            lines(&self.switch, position)
+            switched(&self.switch, position)
         } else if let Some(bank) = self.bank {
             fits("--bank", bank, part.bytes() / window.clamp(1, part.bytes()))
                 .blame(argument!(self.bank))?;
             let low = (window / unit).max(1).ilog2() as u8;
             let upper: Vec<u8> = (low..part.address_lines()).collect();
-            lines(&upper, bank)
+            switched(&upper, bank)
         } else {
-            PlacingInChip::Whole
+            Placement::Whole
         };
-        let board = Board {
-            chip: part.bytes(),
-            unit,
-            base: self.sockets.at,
-            lanes: self.sockets.lanes,
-            rows: self.sockets.rows,
-            order: self.order.into(),
-            window,
-            placing,
-            also: self.also.clone(),
-            except: self.except.clone(),
-        };
-        Ok((part, board))
+        let board = Board::for_part(part, self.sockets.at)
+            .lanes(self.sockets.lanes)
+            .rows(self.sockets.rows)
+            .order(self.order.into())
+            .window(window)
+            .placement(placement)
+            .also(self.also.iter().copied())
+            .except(self.except.iter().copied());
+        Ok((
+            part,
+            board.build().map_err(|e| {
+                let argument = self.about(&e);
+                refused(e).at(argument)
+            })?,
+        ))
+    }
+
+    fn refused(&self, error: BoardError) -> Stop {
+        let argument = self.about(&error);
+        refused(error).at(argument)
+    }
+
+    fn about(&self, error: &BoardError) -> Argument {
+        match error {
+            BoardError::Lanes(_) => argument!(self.sockets.lanes),
+            BoardError::Rows(_) => argument!(self.sockets.rows),
+            BoardError::Window { .. } | BoardError::OpenPlace { .. } => argument!(self.window),
+            BoardError::Lines { .. } => argument!(self.tied),
+            BoardError::NoSuchLine(line) | BoardError::HeldTwice(line) => {
+                let tied = self.tied.iter().rposition(|(own, _)| own == line);
+                let switched = self.switch.iter().rposition(|own| own == line);
+                match (tied, switched) {
+                    (Some(value), _) => argument!(self.tied[value]),
+                    (None, value) => argument!(self.switch[value.unwrap_or_default()]),
+                }
+            }
+            BoardError::Except { range, .. } | BoardError::InExcepted { range, .. } => {
+                let value = self.except.iter().position(|own| own == range);
+                argument!(self.except[value.unwrap_or_default()])
+            }
+            BoardError::Also { range, .. } => {
+                let value = self.also.iter().position(|own| own == range);
+                argument!(self.also[value.unwrap_or_default()])
+            }
+            _ => argument!(self.sockets.at),
+        }
     }
 
     fn erased(&self, part: &Part) -> Result<u8, Stop> {
@@ -290,13 +276,13 @@ impl Seat {
         if !self.names.is_empty() {
             return self.names.iter().cloned().map(Some).collect();
         }
-        let lane = |socket: Socket| match (board.lanes, socket.lane) {
+        let lane = |socket: Socket| match (board.lanes(), socket.lane) {
             (1, _) => None,
             (2, 0) => Some("even".to_owned()),
             (2, _) => Some("odd".to_owned()),
             (_, lane) => Some(format!("lane{lane}")),
         };
-        let row = |socket: Socket| (board.rows > 1).then(|| format!("row{}", socket.row));
+        let row = |socket: Socket| (board.rows() > 1).then(|| format!("row{}", socket.row));
         board
             .sockets()
             .map(|socket| match (row(socket), lane(socket)) {
@@ -304,18 +290,6 @@ impl Seat {
                 (row, lane) => row.or(lane),
             })
             .collect()
-    }
-
-    /// A chip filled up with its erased value: all of it, or only the part that is this program's.
-    fn filled(&self, board: &Board, mut image: Image, erased: u8) -> Image {
-        let own = match self.bank.is_some() || self.position.is_some() {
-            true => board.seen_in_chip(),
-            false => AddressRange::from_len(0, board.chip).into_iter().collect(),
-        };
-        for range in own {
-            image.fill_holes(range, |_| erased);
-        }
-        image
     }
 }
 

@@ -10,7 +10,7 @@ use crate::cli::bench::{Bench, Blame, Stop, argument};
 use crate::cli::report;
 use crate::image::AddressRange;
 use crate::values;
-use crate::values::{Reach, Space};
+use crate::values::{InSpace, Space};
 
 /// Show the map of each piece, its bytes, or what changed against a file
 #[derive(Args, Debug)]
@@ -29,8 +29,8 @@ enum What {
     /// The bytes, in rows of sixteen
     Hex {
         /// FIRST-LAST or START+LENGTH; else everything
-        #[arg(value_name = "RANGE", value_parser = values::reach)]
-        range: Option<Reach>,
+        #[arg(value_name = "RANGE", value_parser = values::addresses)]
+        range: Option<InSpace<AddressRange>>,
         #[command(flatten)]
         json: Json,
         #[command(flatten)]
@@ -84,7 +84,7 @@ monitor
             Some(What::Hex { range, json, on }) => {
                 let space = range.map_or(Space::Own, |r| r.space);
                 let shown = bench.view(space, &on.labels, |image, label, console| {
-                    let whole = range.map(|r| r.range).or(image.extent());
+                    let whole = range.map(|r| r.value).or(image.extent());
                     let range = whole.ok_or(crate::ops::OpError::Empty)?;
                     console.report(&report::DumpReport::new(label, image, range), json.json);
                     Ok(())

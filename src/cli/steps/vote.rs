@@ -128,16 +128,16 @@ pub(super) fn reads(bench: &Bench, chosen: &[usize], trim: bool) -> Result<Reads
         let piece = &bench.pieces[i];
         let (range, bytes) = ops::dense(piece.image(), "a read shows every byte")
             .map_err(|e| Stop::from(e).about(&piece.label))?;
-        if let Some(before) = reads.labels.first()
-            && range.first() != reads.first
-        {
-            return Err(Stop::trouble(format!(
-                "{before} begins at 0x{:04X} and {} at 0x{:04X}",
-                reads.first,
-                piece.label,
-                range.first()
-            ))
-            .advise("`relocate` them to one address"));
+        if let Some(before) = reads.labels.first() {
+            if range.first() != reads.first {
+                return Err(Stop::trouble(format!(
+                    "{before} begins at 0x{:04X} and {} at 0x{:04X}",
+                    reads.first,
+                    piece.label,
+                    range.first()
+                ))
+                .advise("`relocate` them to one address"));
+            }
         }
         reads.first = range.first();
         reads.labels.push(piece.label.clone());

@@ -1,9 +1,8 @@
 //! From two images to the wiring between them.
 
-use std::fmt;
-
 use super::attempt::{Attempt, Side};
 use super::figures::{Figures, mixed};
+use crate::prose::debug_as_display;
 use crate::wiring::{Width, Wiring};
 
 /// What was recovered.
@@ -51,11 +50,7 @@ pub enum RecoveryError {
     TooAlike,
 }
 
-impl fmt::Debug for RecoveryError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        fmt::Display::fmt(self, f)
-    }
-}
+debug_as_display!(RecoveryError);
 
 /// Finds a wiring that turns `wanted` into `read`, both of one chip of this width.
 ///

@@ -1,6 +1,7 @@
 //! Figures in sentences.
 
 use crate::faults::search::Score;
+use crate::prose::{plural, thousands};
 use crate::wiring::Width;
 
 impl Score {
@@ -8,39 +9,26 @@ impl Score {
     /// 24,576 equal bytes`.
     pub fn because(self, width: Width) -> String {
         let cells = cell_name(width);
-        let differing = counted(self.differing);
+        let differing = thousands(self.differing as u64);
         let explains = match self.explained {
             _ if self.differing == 1 && self.explained == 1 => "the one difference".to_owned(),
             all if all == self.differing => format!("all {differing} differences"),
-            some => format!("{} of the {differing} differences", counted(some)),
+            some => format!("{} of the {differing} differences", thousands(some as u64)),
         };
         let broken = match self.broken {
             0 => "none".to_owned(),
-            some => counted(some),
+            some => thousands(some as u64),
         };
         format!(
             "that explains {explains} and contradicts {broken} of the {} equal {cells}s",
-            counted(self.equal)
+            thousands(self.equal as u64)
         )
     }
 }
 
-/// A count with its thousands apart.
-pub(super) fn counted(n: usize) -> String {
-    let digits = n.to_string();
-    let mut parts: Vec<&str> = digits
-        .as_bytes()
-        .rchunks(3)
-        .filter_map(|part| std::str::from_utf8(part).ok())
-        .collect();
-    parts.reverse();
-    parts.join(",")
-}
-
 /// `1 byte`, `32,768 words`.
 pub(super) fn counted_cells(n: usize, width: Width) -> String {
-    let ending = if n == 1 { "" } else { "s" };
-    format!("{} {}{ending}", counted(n), cell_name(width))
+    plural(n as u64, cell_name(width))
 }
 
 /// What a cell is called.

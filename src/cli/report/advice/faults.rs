@@ -28,7 +28,7 @@ pub(super) fn of(error: &(dyn Error + 'static)) -> Option<String> {
 
 fn case(error: &CaseError) -> Option<&'static str> {
     match error {
-        CaseError::OtherLength { .. } => Some("give one of the same chip size"),
+        CaseError::OtherLength { .. } => Some("; give one of the same chip size"),
         CaseError::Vote(error) => vote(error),
         _ => None,
     }
@@ -36,7 +36,7 @@ fn case(error: &CaseError) -> Option<&'static str> {
 
 fn vote(error: &VoteError) -> Option<&'static str> {
     match error {
-        VoteError::Length { .. } => Some("take all reads with the same part chosen"),
+        VoteError::Length { .. } => Some("; take all reads with the same part chosen"),
         _ => None,
     }
 }
@@ -44,9 +44,9 @@ fn vote(error: &VoteError) -> Option<&'static str> {
 fn recovery(error: &RecoveryError) -> Option<&'static str> {
     match error {
         RecoveryError::None => {
-            Some("check with `diagnose` whether a line is stuck or shorted, or a byte wrong")
+            Some("; check with `diagnose` whether a line is stuck or shorted, or a byte wrong")
         }
-        RecoveryError::TooAlike => Some("burn the pattern `random` and read that"),
+        RecoveryError::TooAlike => Some("; burn the pattern `random` and read that"),
         _ => None,
     }
 }

@@ -2,6 +2,9 @@
 //! it is known here only.
 
 mod faults;
+mod problem;
 mod table;
+mod work;
 
-pub use table::of;
+pub use problem::{of_left_out, of_problem};
+pub use table::{joined, of, told};

@@ -1,10 +1,29 @@
-//! Where the advice for an error is found: each area of the library has a file of its own.
+//! Which of the lists of advice knows an error.
 
 use std::error::Error;
 
-use super::faults;
+use super::{faults, problem, work};
 
 /// What helps against this error, to be said after it; `None` where the fact is enough.
 pub fn of(error: &(dyn Error + 'static)) -> Option<String> {
-    faults::of(error)
+    problem::of(error)
+        .or_else(|| faults::of(error))
+        .or_else(|| work::of(error))
+}
+
+/// A fact and what helps, as they are printed. Advice that begins with `;` goes on in the fact's own list.
+pub fn joined(fact: &str, advice: &str) -> String {
+    match advice.starts_with(';') {
+        true => format!("{fact}{advice}"),
+        false => format!("{fact}: {advice}"),
+    }
+}
+
+/// An error as it is printed: the fact, then what helps.
+pub fn told(error: &(dyn Error + 'static)) -> String {
+    let fact = error.to_string();
+    match of(error) {
+        Some(advice) => joined(&fact, &advice),
+        None => fact,
+    }
 }

@@ -2,8 +2,9 @@
 
 use super::view::{CandidateView, DiagnosisAnswer as Answer, DiagnosisReport, MOST};
 use crate::cli::report::document::Report;
-use crate::cli::report::style::{Style, plural, thousands};
+use crate::cli::report::style::Style;
 use crate::cli::report::verdict::{Paragraph, sentence, verdict};
+use crate::prose::{plural, thousands};
 
 impl Report for DiagnosisReport {
     const STEP: &'static str = "diagnose";

@@ -6,7 +6,7 @@ use super::fault::FaultView;
 use super::known::Known;
 use crate::cli::report::address::address_width;
 use crate::cli::report::compare::Directions;
-use crate::cli::report::style::{plural, size};
+use crate::cli::report::style::size;
 use crate::cli::report::vote::WaveringView;
 use crate::faults::alone::Alone;
 use crate::faults::compare::Differences;
@@ -14,6 +14,7 @@ use crate::faults::vote::{Trait, Vote};
 use crate::faults::{
     Diagnosis, Explanation, LookNext, NotAChip, Score, Sentences, Sign, Verdict, floating,
 };
+use crate::prose::plural;
 
 /// Ranges, runs and explanations shown to people; scripts get all.
 pub(super) const MOST: usize = 8;

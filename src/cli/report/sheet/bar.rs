@@ -139,7 +139,7 @@ impl Drawing {
             8 if place.width() > 90.0 => 2,
             _ => 1,
         };
-        let whole = range.len().is_multiple_of(parts);
+        let whole = range.len() % parts == 0;
         for n in 1..if whole { parts } else { 1 } {
             let address = first + range.len() / parts * n;
             self.marks.push(html! {

@@ -4,11 +4,12 @@ use maud::{Markup, html};
 
 use super::chip::SheetChip;
 use super::words::{long, safe, said, unbroken};
+use crate::board::{Board, Placement, Seat, Socket};
 use crate::cli::report::address::address_width;
-use crate::cli::report::style::{plural, size};
+use crate::cli::report::style::size;
 use crate::image::{AddressRange, Image};
-use crate::ops::{Board, PlacingInChip, Seat, Socket};
 use crate::parts::{Kind, Part};
+use crate::prose::plural;
 use crate::sums::Algo;
 
 /// Bytes shown of a chip's beginning and of its end.
@@ -90,7 +91,7 @@ fn facts(chip: &SheetChip) -> Markup {
         @if chip.files.is_empty() { dd { "not written before this sheet" } }
         @for (name, format) in &chip.files { dd { code.name { (safe(name)) } " " span.soft { (format) } } }
         dt { "Size" }
-        dd { (plural(image.len(), "byte")) @if image.len() >= 1024 && image.len().is_multiple_of(1024) { " (" (size(image.len())) ")" } }
+        dd { (plural(image.len(), "byte")) @if image.len() >= 1024 && image.len() % 1024 == 0 { " (" (size(image.len())) ")" } }
         @if let Some(seat) = chip.seat {
             @if let [board] = &seat.boards[..] { (socket(board, seat.socket)) }
             @match (seat.rearranged_by, seat.board()) {
@@ -118,24 +119,20 @@ fn facts(chip: &SheetChip) -> Markup {
 
 /// Which data lines and which CPU addresses a socket has.
 fn socket(board: &Board, socket: Socket) -> Markup {
-    let window = board.window().ok();
-    let w = address_width(window.map_or(0, |r| r.last()));
-    let bus = board.unit * u64::from(board.lanes) * 8;
+    let window = board.addresses();
+    let w = address_width(window.last());
+    let bus = board.word_bytes() * u64::from(board.lanes()) * 8;
     html! {
         @if bus > 8 { dt { "Data lines" } dd { (lines(board, socket)) } }
-        @if let Some(window) = window {
-            @let row = window.len() / u64::from(board.rows);
-            @let first = window.first() + row * u64::from(socket.row);
-            @if let Some(range) = AddressRange::from_len(first, row) {
-                dt { "CPU" }
-                dd {
-                    code { (said(range, w)) }
-                    @if board.lanes > 1 { ", lane " (socket.lane) " of " (board.lanes) }
-                    @if board.rows > 1 { ", row " (socket.row) " of " (board.rows) }
-                }
+        @let row = window.len() / u64::from(board.rows());
+        @let first = window.first() + row * u64::from(socket.row);
+        @if let Some(range) = AddressRange::from_len(first, row) {
+            dt { "CPU" }
+            dd {
+                code { (said(range, w)) }
+                @if board.lanes() > 1 { ", lane " (socket.lane) " of " (board.lanes()) }
+                @if board.rows() > 1 { ", row " (socket.row) " of " (board.rows()) }
             }
-            @for range in &board.also { dt { "Also at" } dd { code { (said(*range, w)) } } }
-            @for range in &board.except { dt { "Except" } dd { code { (said(*range, w)) } } }
         }
     }
 }
@@ -143,13 +140,13 @@ fn socket(board: &Board, socket: Socket) -> Markup {
 /// Where in the chip that is what the CPU sees.
 fn placing(board: &Board) -> Markup {
     html! {
-        @match &board.placing {
-            PlacingInChip::Whole => {}
-            PlacingInChip::Repeated => { dt { "In the chip" } dd { "the same bytes everywhere: the upper address lines make no difference" } }
-            PlacingInChip::Lines(held) => {
+        @match board.placement() {
+            Placement::Whole => {}
+            Placement::Repeated => { dt { "In the chip" } dd { "the same bytes everywhere: the upper address lines make no difference" } }
+            Placement::Tied(held) | Placement::Switched(held) => {
                 dt { "In the chip" }
                 dd {
-                    @for range in board.seen_in_chip().iter().take(4) { code { (said(*range, address_width(board.chip - 1))) } " " }
+                    @for range in board.seen_in_chip().iter().take(4) { code { (said(*range, address_width(board.chip() - 1))) } " " }
                     "with " @for (line, level) in held { "A" (line) "=" (u8::from(*level)) " " }
                 }
             }
@@ -159,13 +156,13 @@ fn placing(board: &Board) -> Markup {
 
 /// The data lines of a socket: little- and big-endian buses number the lanes from opposite ends.
 fn lines(board: &Board, socket: Socket) -> Markup {
-    let width = board.unit * 8;
-    let lanes = u64::from(board.lanes);
+    let width = board.word_bytes() * 8;
+    let lanes = u64::from(board.lanes());
     let lane = u64::from(socket.lane);
     let named = |lane: u64| format!("D{}-D{}", lane * width, lane * width + width - 1);
     let (little, big) = (named(lane), named(lanes - 1 - lane));
     // Which processor people know for a bus of this width.
-    let (big_cpu, little_cpu) = match (board.unit, lanes * width) {
+    let (big_cpu, little_cpu) = match (board.word_bytes(), lanes * width) {
         (_, 16) => ("on a 68000", "on an 8086"),
         (_, 32) => ("on a 68020", "on an 80386"),
         _ => ("on a big-endian bus", "on a little-endian bus"),
@@ -232,20 +229,16 @@ fn notes(part: &Part) -> Markup {
 
 /// Which program the switch selects at which position.
 fn switch_table(chip: &SheetChip, seat: &Seat) -> Markup {
-    let held = |board: &Board| match &board.placing {
-        PlacingInChip::Lines(lines) => lines.clone(),
-        _ => Vec::new(),
-    };
     let mut lines: Vec<u8> = seat
         .boards
         .iter()
-        .flat_map(|b| held(b))
-        .map(|(l, _)| l)
+        .flat_map(|b| b.placement().levels())
+        .map(|(l, _)| *l)
         .collect();
     lines.sort_unstable();
     lines.dedup();
     let level = |board: &Board, line: u8| {
-        let held = held(board);
+        let held = board.placement().levels();
         held.iter()
             .find(|(l, _)| *l == line)
             .map(|(_, level)| *level)
@@ -258,7 +251,7 @@ fn switch_table(chip: &SheetChip, seat: &Seat) -> Markup {
     };
     let mut boards: Vec<&Board> = seat.boards.iter().map(|b| &**b).collect();
     boards.sort_by_key(|b| position(b));
-    let windows: Vec<AddressRange> = boards.iter().filter_map(|b| b.window().ok()).collect();
+    let windows: Vec<AddressRange> = boards.iter().map(|b| b.addresses()).collect();
     let one_window = windows.windows(2).all(|w| w[0] == w[1]);
     let highest = windows.iter().map(|r| r.last()).max();
     let (w, c) = (
@@ -283,7 +276,7 @@ fn switch_table(chip: &SheetChip, seat: &Seat) -> Markup {
                             td { (level(board, *line).map_or("-", |high| if high { "1" } else { "0" })) }
                         }
                         td { @for range in board.seen_in_chip().iter().take(4) { code { (said(*range, c)) } " " } }
-                        @if !one_window { td { @if let Ok(window) = board.window() { code { (said(window, w)) } } } }
+                        @if !one_window { td { code { (said(board.addresses(), w)) } } }
                         td { (safe(&holds(chip.image, &board.seen_in_chip()))) }
                     }
                 }

@@ -1,8 +1,8 @@
 //! A chip of the sheet.
 
+use crate::board::Seat;
 use crate::cli::report::digest::NamedSum;
 use crate::image::{AddressRange, Image};
-use crate::ops::Seat;
 
 /// One chip, or an image that no socket is known for.
 pub struct SheetChip<'a> {

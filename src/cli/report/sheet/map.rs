@@ -13,10 +13,10 @@ use super::chip::SheetChip;
 use super::css::{COLOURS, RULES};
 use super::key::textures;
 use super::words::{safe, said, short};
+use crate::board::{Board, Placement};
 use crate::cli::report::address::address_width;
 use crate::cli::report::legend;
 use crate::image::AddressRange;
-use crate::ops::{Board, PlacingInChip};
 
 /// Links from the CPU's addresses to places in a chip.
 const MOST_LINKS: usize = 32;
@@ -96,7 +96,7 @@ fn groups<'c, 'a>(chips: &'c [SheetChip<'a>]) -> Vec<Vec<&'c SheetChip<'a>>> {
     }
     let base = |chip: &SheetChip| {
         let boards = chip.seat.iter().flat_map(|s| &s.boards);
-        boards.map(|b| b.base).min().unwrap_or(u64::MAX)
+        boards.map(|b| b.base()).min().unwrap_or(u64::MAX)
     };
     out.sort_by_key(|group| base(group[0]));
     out
@@ -110,11 +110,7 @@ impl Drawing {
             return chips.iter().for_each(|chip| self.unseated(chip));
         }
         match chips[0].seat.map(|s| &s.boards[..]) {
-            Some([board]) => {
-                if let Ok(window) = board.window() {
-                    self.board(board, window, chips);
-                }
-            }
+            Some([board]) => self.board(board, board.addresses(), chips),
             Some(boards) => self.switched(boards, chips[0]),
             None => self.unseated(chips[0]),
         }
@@ -124,9 +120,9 @@ impl Drawing {
     fn board(&mut self, board: &Board, window: AddressRange, chips: &[&SheetChip]) {
         let w = address_width(window.last());
         self.heading(&format!("CPU {}", said(window, w)), &bus(board), false);
-        let rows = u64::from(board.rows);
+        let rows = u64::from(board.rows());
         let cells = cells(window, |cell| {
-            if board.except.iter().any(|e| e.covers(cell)) {
+            if board.except().iter().any(|e| e.covers(cell)) {
                 return BarCell::Other;
             }
             let runs = chips.iter().flat_map(|chip| {
@@ -149,10 +145,10 @@ impl Drawing {
                 from: BarSpan::WHOLE.at(row, rows),
                 to: BarSpan::WHOLE.at(row + 1, rows),
             };
-            let whole = board.placing == PlacingInChip::Whole;
+            let whole = *board.placement() == Placement::Whole;
             let place = if whole { seen } else { BarSpan::WHOLE };
-            let links = match board.placing {
-                PlacingInChip::Lines(_) => board.seen_in_chip(),
+            let links = match board.placement() {
+                Placement::Tied(_) | Placement::Switched(_) => board.seen_in_chip(),
                 _ => Vec::new(),
             };
             self.chip(chip, place, &[(seen, links)], from);
@@ -161,7 +157,7 @@ impl Drawing {
 
     /// A chip that several programs share.
     fn switched(&mut self, boards: &[Arc<Board>], chip: &SheetChip) {
-        let windows: Vec<AddressRange> = boards.iter().filter_map(|b| b.window().ok()).collect();
+        let windows: Vec<AddressRange> = boards.iter().map(|b| b.addresses()).collect();
         let (Some(first), Some(last)) = (
             windows.iter().map(|w| w.first()).min(),
             windows.iter().map(|w| w.last()).max(),
@@ -285,8 +281,8 @@ impl Drawing {
     /// Where else the chips answer, and where they don't.
     fn notes(&mut self, board: &Board, w: usize) {
         const MOST: usize = 4;
-        let also = board.also.iter().map(|r| ("also at", r));
-        let except = board.except.iter().map(|r| ("something else at", r));
+        let also = board.also().iter().map(|r| ("also at", r));
+        let except = board.except().iter().map(|r| ("something else at", r));
         for (words, range) in also.chain(except).take(MOST) {
             self.y += 16;
             let y = self.y;
@@ -299,15 +295,15 @@ impl Drawing {
 
 /// `16-bit bus, 2 lanes, 2 rows`.
 fn bus(board: &Board) -> String {
-    let bits = board.unit * u64::from(board.lanes) * 8;
+    let bits = board.word_bytes() * u64::from(board.lanes()) * 8;
     let mut words = vec![format!("{bits} bits")];
-    if board.lanes > 1 {
-        words.push(format!("{} lanes", board.lanes));
+    if board.lanes() > 1 {
+        words.push(format!("{} lanes", board.lanes()));
     }
-    if board.rows > 1 {
-        words.push(format!("{} rows", board.rows));
+    if board.rows() > 1 {
+        words.push(format!("{} rows", board.rows()));
     }
-    if board.placing == PlacingInChip::Repeated {
+    if *board.placement() == Placement::Repeated {
         words.push("repeated".into());
     }
     words.join(", ")

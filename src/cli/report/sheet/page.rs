@@ -8,7 +8,8 @@ use super::chip::SheetChip;
 use super::css::{COLOURS, PAGE, RULES};
 use super::map;
 use super::words::{long, safe, short};
-use crate::cli::report::style::{plural, size};
+use crate::cli::report::style::size;
+use crate::prose::plural;
 
 /// What the page is about.
 pub struct BurnSheet<'a> {

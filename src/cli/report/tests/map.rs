@@ -5,9 +5,9 @@ use std::sync::Arc;
 use insta::assert_snapshot;
 
 use super::helpers::*;
+use crate::board::{Board, Placement, Seat, Socket};
 use crate::cli::report::{MapReport, Report, Style};
 use crate::image::{AddressRange, Clash, Entry, Image, Source};
-use crate::ops::{Board, PlacingInChip, Seat, Socket};
 use crate::parts;
 use crate::sums::Order;
 
@@ -159,10 +159,9 @@ fn more_origins_than_letters_share_a_plus() {
 fn seated(program: &Image, part: &str, board: Board) -> Vec<String> {
     let part = parts::find(part).unwrap().clone();
     let board = Arc::new(board);
-    let chips = board.sockets().zip(board.seat(program).unwrap());
+    let chips = board.sockets().zip(board.seat(program, 0xFF).unwrap());
     chips
-        .map(|(socket, mut image)| {
-            image.fill_holes(r(0, part.bytes() - 1), |_| 0xFF);
+        .map(|(socket, image)| {
             let seat = Seat {
                 part: part.clone(),
                 boards: vec![board.clone()],
@@ -182,7 +181,11 @@ fn a_seated_chip_shows_its_own_addresses_and_the_cpus() {
     program
         .merge(records("basic.s19", &[(0xA800, 0x2800, 2)]), Clash::Refuse)
         .unwrap();
-    let maps = seated(&program, "27C256", Board::new(0x8000, 0x8000));
+    let maps = seated(
+        &program,
+        "27C256",
+        Board::builder(0x8000, 0x8000).build().unwrap(),
+    );
     assert_snapshot!(maps[0], @r#"
     U7  27C256   chip 0000 = CPU 8000   one cell = 1K
     8000 mmmmmmmm  A000 mmbbbbbb  C000 bbbbffff  E000 ffffffff  FFFF
@@ -190,10 +193,7 @@ fn a_seated_chip_shows_its_own_addresses_and_the_cpus() {
     seated 20K, filled 12K, hollow 0
     "#);
     // Two lanes: neither address follows the other by one number.
-    let lanes = Board {
-        lanes: 2,
-        ..Board::new(0x8000, 0)
-    };
+    let lanes = Board::builder(0x8000, 0).lanes(2).build().unwrap();
     let maps = seated(&program, "27C256", lanes);
     assert_snapshot!(maps[1], @r#"
     U7  27C256   chip 0000 = CPU 0001, 0001 = 0003   one cell = 1K
@@ -203,11 +203,11 @@ fn a_seated_chip_shows_its_own_addresses_and_the_cpus() {
     seated 10K, filled 22K, hollow 0
     "#);
     // The upper half of a larger chip is seen, at long addresses.
-    let tied = Board {
-        window: 0x8000,
-        placing: PlacingInChip::Lines(vec![(15, true)]),
-        ..Board::new(0x1_0000, 0x00F0_8000)
-    };
+    let tied = Board::builder(0x1_0000, 0x00F0_8000)
+        .window(0x8000)
+        .placement(Placement::Tied(vec![(15, true)]))
+        .build()
+        .unwrap();
     program.shift(0x00F0_0000).unwrap();
     let maps = seated(&program, "27C512", tied);
     assert_snapshot!(maps[0], @r#"
@@ -218,11 +218,11 @@ fn a_seated_chip_shows_its_own_addresses_and_the_cpus() {
     seated 20K, filled 44K, hollow 0
     "#);
     // Two lines of cells, big-endian words.
-    let wide = Board {
-        unit: 2,
-        order: Order::Big,
-        ..Board::new(0x2_0000, 0x00F0_0000)
-    };
+    let wide = Board::builder(0x2_0000, 0x00F0_0000)
+        .word_bytes(2)
+        .order(Order::Big)
+        .build()
+        .unwrap();
     let maps = seated(&program, "27C1024", wide);
     assert_snapshot!(maps[0], @r#"
     U7  27C1024   chip 000000 = CPU F00001, 000001 = F00000   one cell = 1K
@@ -244,11 +244,9 @@ fn a_chip_of_several_programs_says_how_many() {
     let part = parts::find("27C256").unwrap().clone();
     let boards = (0..4u8).map(|bank| {
         let held = vec![(13, bank & 1 == 1), (14, bank & 2 == 2)];
-        Arc::new(Board {
-            window: 0x2000,
-            placing: PlacingInChip::Lines(held),
-            ..Board::new(0x8000, 0xA000)
-        })
+        let board = Board::builder(0x8000, 0xA000).window(0x2000);
+        let board = board.placement(Placement::Switched(held));
+        Arc::new(board.build().unwrap())
     });
     let seat = Seat {
         part,

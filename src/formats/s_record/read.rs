@@ -1,28 +1,29 @@
-//! Motorola S-records.
-//!
-//! Rules: Motorola, *M68000 Family Programmer's Reference Manual* (M68000PM/AD), Appendix C, S-record output format.
-//! S6 is later practice.
+//! Reading S-records.
 
-use std::io::{self, Write};
+use std::io;
 use std::ops::Range;
 
-use super::address::{self, Counting};
-use super::causes::Field;
-use super::findings::{Findings, Place, Problem};
-use super::input::{Input, Line};
-use super::record::{self, HexText, LineReader, Scratch};
-use super::{AddressForm, Format, Head, Likeness, ReadOptions, WriteError, WriteOptions, Written};
+use super::form::SRecordForm;
+use crate::formats::address;
+use crate::formats::explain::RecordField;
+use crate::formats::findings::Findings;
+use crate::formats::hex::{self, Scratch};
+use crate::formats::input::Input;
+use crate::formats::layout;
+use crate::formats::likeness::{Head, Likeness};
+use crate::formats::line::TextLine;
+use crate::formats::options::ReadOptions;
+use crate::formats::place::Place;
+use crate::formats::problem::Problem;
+use crate::formats::record::{self, LineReader};
 use crate::image::{AddressRange, Builder, Entry, Image, Source};
-
-/// The format `s-record`.
-pub struct SRecords;
 
 /// Characters of the longest record: `S`, type, and a count of 255 with what it counts.
 const LONGEST: usize = 2 + 2 * 256;
 
 /// A record whose checksum and count are right.
 #[derive(Clone, Copy)]
-struct Record<'a> {
+struct SRecord<'a> {
     /// The type digit, `0` to `9`.
     kind: u8,
     address: u32,
@@ -41,12 +42,12 @@ fn address_bytes(kind: u8) -> Option<usize> {
 
 /// The fast and only way from text to record; `None` leaves it to [`explain`] to say why.
 #[inline]
-fn decode<'s>(text: &[u8], scratch: &'s mut Scratch) -> Option<Record<'s>> {
+fn decode<'s>(text: &[u8], scratch: &'s mut Scratch) -> Option<SRecord<'s>> {
     let &[b'S' | b's', kind, ref digits @ ..] = text else {
         return None;
     };
     let width = address_bytes(kind)?;
-    let (bytes, sum) = record::decode_and_sum(digits, scratch)?;
+    let (bytes, sum) = hex::decode_and_sum(digits, scratch)?;
     let (&count, counted) = bytes.split_first()?;
     if counted.len() != usize::from(count) || sum != 0xFF {
         return None;
@@ -66,7 +67,7 @@ fn decode<'s>(text: &[u8], scratch: &'s mut Scratch) -> Option<Record<'s>> {
         }
     };
     let (_checksum, data) = rest.split_last()?;
-    Some(Record {
+    Some(SRecord {
         kind,
         address: u32::from_be_bytes(address),
         data,
@@ -76,12 +77,12 @@ fn decode<'s>(text: &[u8], scratch: &'s mut Scratch) -> Option<Record<'s>> {
 /// Length of the line that begins `ahead`, by its count field; a wrong one is found out when the line is decoded.
 #[inline]
 fn line_length(ahead: &[u8]) -> Option<usize> {
-    let count = record::pair(*ahead.get(2)?, *ahead.get(3)?)?;
+    let count = hex::pair(*ahead.get(2)?, *ahead.get(3)?)?;
     Some(4 + 2 * usize::from(count))
 }
 
 /// Why `line.bytes[text]` is no record: the characters meant, and the problem.
-fn explain(line: &Line<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
+fn explain(line: &TextLine<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
     if line.length > LONGEST as u64 && text.len() > LONGEST {
         let problem = Problem::LongLine {
             length: line.length,
@@ -106,7 +107,7 @@ fn explain(line: &Line<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
         return bad;
     }
     let mut scratch: Scratch = [0; _];
-    let bytes = record::decode(&line.bytes[digits.clone()], &mut scratch).unwrap_or(&[]);
+    let bytes = hex::decode(&line.bytes[digits.clone()], &mut scratch).unwrap_or(&[]);
     let has = bytes.len().saturating_sub(1) as u64;
     match bytes.first() {
         Some(&says) if u64::from(says) != has => {
@@ -120,7 +121,7 @@ fn explain(line: &Line<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
             let (sum, body) = bytes.split_last().unwrap_or((&0, &[]));
             let problem = Problem::Checksum {
                 says: (*sum).into(),
-                gives: (!record::sum(body)).into(),
+                gives: (!hex::sum(body)).into(),
                 digits: 2,
             };
             (digits.end - 2..digits.end, problem)
@@ -128,7 +129,7 @@ fn explain(line: &Line<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
     }
 }
 
-struct Reader<'f> {
+struct SRecordReader<'f> {
     findings: &'f mut Findings,
     /// Data records; in salvage one for each kind, since a kind may be damage.
     builders: [Builder; 3],
@@ -146,7 +147,7 @@ struct Reader<'f> {
     ended: bool,
 }
 
-impl Reader<'_> {
+impl SRecordReader<'_> {
     /// Where records of this kind are collected.
     #[inline(always)]
     fn slot(&self, kind: u8) -> usize {
@@ -165,7 +166,7 @@ impl Reader<'_> {
         let width = address_bytes(kind)?;
         let field = |at: Range<usize>| {
             let mut scratch: Scratch = [0; _];
-            record::decode(text.get(at)?, &mut scratch).map(record::number)
+            hex::decode(text.get(at)?, &mut scratch).map(hex::number)
         };
         let (count, address) = (field(2..4)?, field(4..4 + 2 * width)?);
         let whole = 4 + 2 * count as usize == text.len();
@@ -177,7 +178,7 @@ impl Reader<'_> {
     }
 
     /// Salvage: a sound record that can't be what it says.
-    fn not_taken(&mut self, line: &Line<'_>) {
+    fn not_taken(&mut self, line: &TextLine<'_>) {
         if self.findings.is_salvage() {
             self.findings.facts.damaged_line(line.number, None);
         }
@@ -224,7 +225,7 @@ impl Reader<'_> {
     }
 
     #[cold]
-    fn mixed_kinds(&mut self, line: &Line<'_>, text: &Range<usize>, first: u8, here: u8) {
+    fn mixed_kinds(&mut self, line: &TextLine<'_>, text: &Range<usize>, first: u8, here: u8) {
         let place = Place::new(line, text.start + 1..text.start + 2);
         let problem = Problem::MixedKinds {
             first: first.into(),
@@ -238,8 +239,8 @@ impl Reader<'_> {
     #[inline(never)]
     fn other_kind(
         &mut self,
-        line: &Line<'_>,
-        record: &Record<'_>,
+        line: &TextLine<'_>,
+        record: &SRecord<'_>,
         text: &Range<usize>,
         first: bool,
     ) {
@@ -264,7 +265,7 @@ impl Reader<'_> {
                     let place = Place::new(line, text.start + 4..text.start + 8);
                     let what = "S0 (header)";
                     self.findings
-                        .petty(Some(place), Problem::AddressNotZero { what });
+                        .strictly(Some(place), Problem::AddressNotZero { what });
                 }
                 if !record.data.is_empty() && self.header.is_none() {
                     self.header = Some(record.data.to_vec());
@@ -314,7 +315,7 @@ impl Reader<'_> {
     }
 
     /// Notes data where none belongs; false when the record can't be what it says.
-    fn no_data(&mut self, line: &Line<'_>, record: &Record<'_>, text: &Range<usize>) -> bool {
+    fn no_data(&mut self, line: &TextLine<'_>, record: &SRecord<'_>, text: &Range<usize>) -> bool {
         if !record.data.is_empty() {
             let what = match record.kind {
                 b'5' | b'6' => "count",
@@ -333,13 +334,13 @@ impl Reader<'_> {
     }
 }
 
-impl LineReader for Reader<'_> {
-    type Record<'t> = Record<'t>;
+impl LineReader for SRecordReader<'_> {
+    type Record<'t> = SRecord<'t>;
 
     const MARK: u8 = b'S';
 
     #[inline(always)]
-    fn decode<'t>(text: &'t [u8], scratch: &'t mut Scratch) -> Option<Record<'t>> {
+    fn decode<'t>(text: &'t [u8], scratch: &'t mut Scratch) -> Option<SRecord<'t>> {
         decode(text, scratch)
     }
 
@@ -348,12 +349,12 @@ impl LineReader for Reader<'_> {
         line_length(ahead)
     }
 
-    fn is_end(record: &Record<'_>) -> bool {
+    fn is_end(record: &SRecord<'_>) -> bool {
         matches!(record.kind, b'7'..=b'9')
     }
 
     #[inline(always)]
-    fn plain(&mut self, record: &Record<'_>, line: u64) -> bool {
+    fn plain(&mut self, record: &SRecord<'_>, line: u64) -> bool {
         // The first data record names the kind that all others have.
         if self.data_kind != Some(record.kind) || self.findings.is_strict() {
             return false;
@@ -370,7 +371,7 @@ impl LineReader for Reader<'_> {
         true
     }
 
-    fn record(&mut self, line: &Line<'_>, record: &Record<'_>, text: &Range<usize>) -> bool {
+    fn record(&mut self, line: &TextLine<'_>, record: &SRecord<'_>, text: &Range<usize>) -> bool {
         if self.findings.is_strict() {
             record::check_case(line, self.findings);
         }
@@ -394,27 +395,27 @@ impl LineReader for Reader<'_> {
         false
     }
 
-    fn explain(line: &Line<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
+    fn explain(line: &TextLine<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
         explain(line, text)
     }
 
-    fn fields(&self, record: &[u8]) -> Vec<Field> {
+    fn fields(&self, record: &[u8]) -> Vec<RecordField> {
         let mut fields = Vec::new();
         if record.len() > 4 && record.len().is_multiple_of(2) {
             let counted = (record.len() - 4) / 2;
-            fields.push(Field::length(2..4, format!("{counted:02X}")));
+            fields.push(RecordField::length(2..4, format!("{counted:02X}")));
         }
         if let Some(&kind @ b'1'..=b'3') = record.get(1)
             && let Some(address) = self.next_address(kind)
         {
             let digits = 2 * (usize::from(kind - b'1') + 2);
             let address = format!("{address:0digits$X}");
-            fields.push(Field::address(4..4 + digits, address));
+            fields.push(RecordField::address(4..4 + digits, address));
         }
         fields
     }
 
-    fn lost(&mut self, line: &Line<'_>, _: usize, record: &[u8]) {
+    fn lost(&mut self, line: &TextLine<'_>, _: usize, record: &[u8]) {
         let covers = self.covered_by(record);
         self.findings.facts.damaged_line(line.number, covers);
     }
@@ -424,250 +425,62 @@ impl LineReader for Reader<'_> {
     }
 }
 
-impl Format for SRecords {
-    fn name(&self) -> &'static str {
-        "s-record"
-    }
-
-    fn about(&self) -> &'static str {
-        "Motorola S-records: S1, S2 and S3 data"
-    }
-
-    fn rules(&self) -> &'static str {
-        "Motorola, M68000 Family Programmer's Reference Manual (M68000PM/AD), Appendix C"
-    }
-
-    fn extensions(&self) -> &'static [&'static str] {
-        &["s19", "s28", "s37", "srec", "sre", "mot"]
-    }
-
-    fn has_addresses(&self) -> bool {
-        true
-    }
-
-    fn heeds_reading(&self) -> &'static [&'static str] {
-        &["unit"]
-    }
-
-    fn heeds_writing(&self) -> &'static [&'static str] {
-        &["address", "width", "header", "line-end", "count", "unit"]
-    }
-
-    fn likeness(&self, head: &Head<'_>) -> Likeness {
-        record::likeness::<Reader>(head, |line| {
-            line.len() >= 10 && line[0] == b'S' && line[1..10].iter().all(u8::is_ascii_hexdigit)
-        })
-    }
-
-    fn read(
-        &self,
-        input: &mut Input<'_>,
-        how: &ReadOptions,
-        findings: &mut Findings,
-    ) -> io::Result<Image> {
-        let unit = address::unit(how, findings);
-        let builder = || Builder::new(Source::File(input.name().clone()));
-        let mut reader = Reader {
-            builders: [builder(), builder(), builder()],
-            apart: if findings.is_salvage() { 3 } else { 0 },
-            findings,
-            unit,
-            header: None,
-            entry: None,
-            data_kind: None,
-            data_records: 0,
-            mixed: false,
-            any: false,
-            ended: false,
-        };
-        let ended = record::read_lines(&mut reader, input)?;
-        if !ended && reader.any {
-            let example = match reader.data_kind {
-                Some(b'3') => "S70500000000FA",
-                Some(b'2') => "S804000000FB",
-                _ => "S9030000FC",
-            };
-            reader.findings.suspect(None, Problem::NoEnd { example });
-        } else if !ended {
-            reader.findings.error(None, Problem::NoData);
-        }
-        reader.findings.facts.form = match reader.data_kind {
-            _ if reader.mixed => Some("S1, S2 and S3 mixed"),
-            Some(b'1') => Some(Form::S1.name()),
-            Some(b'2') => Some(Form::S2.name()),
-            Some(_) => Some(Form::S3.name()),
-            None => None,
-        };
-        let builder = reader.choose_kind();
-        Ok(record::finished(
-            builder,
-            how.clash,
-            reader.findings,
-            |image| {
-                image.entry = reader.entry;
-                image.header = reader.header;
-            },
-        ))
-    }
-
-    fn write(
-        &self,
-        image: &Image,
-        how: &WriteOptions,
-        out: &mut dyn Write,
-    ) -> Result<Written, WriteError> {
-        let count = Counting::new(image, how)?;
-        let entry = match how.entry_of(image) {
-            Some(entry) => count.entry(entry)?.address(),
-            None => 0,
-        };
-        let form = Form::choose(how.address, count.last(image), entry)?;
-        let most = 254 - form.address_bytes() as u16;
-        let width = count.width(how.width, form.name(), 16, most)?;
-        let mut written = Written {
-            form: Some(form.name()),
-            ..Written::default()
-        };
-        let mut text = HexText::new();
-        let line_end = how.line_end();
-        let header = how.header.as_deref().or(image.header.as_deref());
-        let header = header.unwrap_or_default();
-        if header.len() > 252 {
-            return Err(WriteError::HeaderTooLong {
-                length: header.len(),
-                most: 252,
-            });
-        }
-        put(&mut text, b'0', &[0, 0], header, line_end);
-        let mut records = 0u64;
-        for span in image.spans() {
-            let mut address = span.start() / count.unit;
-            for data in span.bytes().chunks(width) {
-                put(
-                    &mut text,
-                    form.data_kind(),
-                    form.address(&address.to_be_bytes()),
-                    data,
-                    line_end,
-                );
-                text.pour(out, false)?;
-                address += data.len() as u64 / count.unit;
-                records += 1;
-            }
-        }
-        if how.count {
-            let [.., a, b, c] = records.to_be_bytes();
-            match records {
-                0..=0xFFFF => put(&mut text, b'5', &[b, c], &[], line_end),
-                0x1_0000..=0xFF_FFFF => put(&mut text, b'6', &[a, b, c], &[], line_end),
-                _ => written.left_out.push(format!(
-                    "{records} data records are more than a count record can say, so there is none"
-                )),
-            }
-        }
-        put(
-            &mut text,
-            form.end_kind(),
-            form.address(&entry.to_be_bytes()),
-            &[],
-            line_end,
-        );
-        text.pour(out, true)?;
-        Ok(written)
-    }
+/// How much the beginning of a file looks like these records.
+pub(super) fn likeness(head: &Head<'_>) -> Likeness {
+    record::likeness::<SRecordReader>(head, |line| {
+        line.len() >= 10 && line[0] == b'S' && line[1..10].iter().all(u8::is_ascii_hexdigit)
+    })
 }
 
-/// One record, `S` to line end.
-#[inline]
-fn put(text: &mut HexText, kind: u8, address: &[u8], data: &[u8], line_end: &[u8]) {
-    // At most 255 by the checks on width and header.
-    let count = (address.len() + data.len() + 1) as u8;
-    let (mark, not) = ([b'S', kind], |sum: u8| !sum);
-    match *address {
-        [a, b] => text.record(mark, [count, a, b], data, not, line_end),
-        [a, b, c] => text.record(mark, [count, a, b, c], data, not, line_end),
-        [a, b, c, d] => text.record(mark, [count, a, b, c, d], data, not, line_end),
-        _ => {}
-    }
-}
-
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Form {
-    S1,
-    S2,
-    S3,
-}
-
-impl Form {
-    const ALL: [Form; 3] = [Form::S1, Form::S2, Form::S3];
-
-    fn name(self) -> &'static str {
-        match self {
-            Form::S1 => "S1",
-            Form::S2 => "S2",
-            Form::S3 => "S3",
-        }
-    }
-
-    fn address_bytes(self) -> usize {
-        match self {
-            Form::S1 => 2,
-            Form::S2 => 3,
-            Form::S3 => 4,
-        }
-    }
-
-    fn limit(self) -> u64 {
-        (1 << (8 * self.address_bytes())) - 1
-    }
-
-    /// The low bytes of a big-endian address.
-    fn address(self, bytes: &[u8; 8]) -> &[u8] {
-        &bytes[8 - self.address_bytes()..]
-    }
-
-    fn data_kind(self) -> u8 {
-        b'0' + self.address_bytes() as u8 - 1
-    }
-
-    fn end_kind(self) -> u8 {
-        b'0' + 11 - self.address_bytes() as u8
-    }
-
-    fn choose(address: AddressForm, last: u64, entry: u64) -> Result<Form, WriteError> {
-        let form = match address {
-            AddressForm::Smallest => Form::ALL
-                .into_iter()
-                .find(|f| last.max(entry) <= f.limit())
-                .unwrap_or(Form::S3),
-            AddressForm::Bits16 => Form::S1,
-            AddressForm::Bits24 => Form::S2,
-            AddressForm::Bits32 => Form::S3,
-            AddressForm::Bits20 => {
-                return Err(WriteError::NoSuchForm {
-                    format: "s-record",
-                    bits: 20,
-                    has: "16 (S1), 24 (S2) and 32 (S3)",
-                });
-            }
+/// Reads one file.
+pub(super) fn read(
+    input: &mut Input<'_>,
+    how: &ReadOptions,
+    findings: &mut Findings,
+) -> io::Result<Image> {
+    let unit = address::unit(how, findings);
+    let builder = || Builder::new(Source::File(input.name().clone()));
+    let mut reader = SRecordReader {
+        builders: [builder(), builder(), builder()],
+        apart: if findings.is_salvage() { 3 } else { 0 },
+        findings,
+        unit,
+        header: None,
+        entry: None,
+        data_kind: None,
+        data_records: 0,
+        mixed: false,
+        any: false,
+        ended: false,
+    };
+    let ended = record::read_lines(&mut reader, input)?;
+    if !ended && reader.any {
+        let example = match reader.data_kind {
+            Some(b'3') => "S70500000000FA",
+            Some(b'2') => "S804000000FB",
+            _ => "S9030000FC",
         };
-        let (form_name, limit) = (form.name(), form.limit());
-        if last > limit {
-            return Err(WriteError::AddressTooLarge {
-                form: form_name,
-                last,
-                limit,
-            });
-        }
-        if entry > limit {
-            return Err(WriteError::EntryTooLarge {
-                form: form_name,
-                entry,
-                limit,
-            });
-        }
-        Ok(form)
+        reader.findings.suspect(None, Problem::NoEnd { example });
+    } else if !ended {
+        reader.findings.error(None, Problem::NoData);
     }
+    reader.findings.facts.form = match reader.data_kind {
+        _ if reader.mixed => Some("S1, S2 and S3 mixed"),
+        Some(b'1') => Some(SRecordForm::S1.name()),
+        Some(b'2') => Some(SRecordForm::S2.name()),
+        Some(_) => Some(SRecordForm::S3.name()),
+        None => None,
+    };
+    let builder = reader.choose_kind();
+    Ok(layout::finished(
+        builder,
+        how.clash,
+        reader.findings,
+        |image| {
+            image.entry = reader.entry;
+            image.header = reader.header;
+        },
+    ))
 }
 
 #[cfg(test)]

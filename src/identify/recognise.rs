@@ -178,7 +178,7 @@ impl Form {
 
 impl Cut {
     fn of(self, bytes: &[u8]) -> Option<Vec<u8>> {
-        let fits = |of: usize| bytes.len().is_multiple_of(of) && bytes.len() / of >= LEAST;
+        let fits = |of: usize| bytes.len() % of == 0 && bytes.len() / of >= LEAST;
         let part: Vec<u8> = match self {
             Cut::Whole => bytes.to_vec(),
             Cut::Bank { n, of } if fits(of) => {
@@ -208,7 +208,7 @@ fn constant(bytes: &[u8]) -> Option<u8> {
 /// The shortest content whose repetition makes the bytes, by halving.
 fn once(bytes: &[u8]) -> (&[u8], usize) {
     let (mut part, mut times) = (bytes, 1);
-    while part.len() >= 2 * LEAST && part.len().is_multiple_of(2) {
+    while part.len() >= 2 * LEAST && part.len() % 2 == 0 {
         let (lower, upper) = part.split_at(part.len() / 2);
         if lower != upper {
             break;
@@ -427,7 +427,7 @@ fn in_pairs(reads: &[&[u8]], open: &[usize], library: &Library, answers: &mut [A
 }
 
 /// A line of a list of sums that can't be used.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[derive(Clone, PartialEq, Eq, thiserror::Error)]
 #[error(
     "line {line}: {problem}: write a sum in hex and a name, as `sha256sum`, `sha1sum` and `md5sum` print them, or 8 digits of CRC-32"
 )]
@@ -437,6 +437,8 @@ pub struct ListError {
     /// What is wrong.
     pub problem: String,
 }
+
+crate::prose::debug_as_display!(ListError);
 
 /// Reads a list of known sums: `HEX  name`, `HEX *name`, or `SHA256 (name) = HEX`, one a line; `#`
 /// starts a comment. `None` when the first line is nothing of the kind: then it is no such list.

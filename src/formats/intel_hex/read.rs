@@ -1,20 +1,22 @@
-//! Intel HEX.
-//!
-//! Rules: Intel, *Hexadecimal Object File Format Specification*, Revision A, 6 January 1988.
+//! Reading Intel HEX.
 
-use std::io::{self, Write};
+use std::io;
 use std::ops::Range;
 
-use super::address::{self, Counting};
-use super::causes::Field;
-use super::findings::{Findings, Place, Problem};
-use super::input::{Input, Line};
-use super::record::{self, HexText, LineReader, Scratch};
-use super::{AddressForm, Format, Head, Likeness, ReadOptions, WriteError, WriteOptions, Written};
+use super::form::IntelHexForm;
+use crate::formats::address;
+use crate::formats::explain::RecordField;
+use crate::formats::findings::Findings;
+use crate::formats::hex::{self, Scratch};
+use crate::formats::input::Input;
+use crate::formats::layout;
+use crate::formats::likeness::{Head, Likeness};
+use crate::formats::line::TextLine;
+use crate::formats::options::ReadOptions;
+use crate::formats::place::Place;
+use crate::formats::problem::Problem;
+use crate::formats::record::{self, LineReader};
 use crate::image::{AddressRange, Builder, Entry, Image, OutOfSpace, Source};
-
-/// The format `intel-hex`.
-pub struct IntelHex;
 
 /// Hex digits of a record without data: count, offset, type, checksum.
 const LEAST_DIGITS: usize = 10;
@@ -24,7 +26,7 @@ const END: &str = ":00000001FF";
 
 /// A record whose checksum and length are right.
 #[derive(Clone, Copy)]
-struct Record<'a> {
+struct IntelHexRecord<'a> {
     offset: u16,
     kind: u8,
     data: &'a [u8],
@@ -32,16 +34,16 @@ struct Record<'a> {
 
 /// The fast and only way from text to record; `None` leaves it to [`explain`] to say why.
 #[inline]
-fn decode<'s>(text: &[u8], scratch: &'s mut Scratch) -> Option<Record<'s>> {
+fn decode<'s>(text: &[u8], scratch: &'s mut Scratch) -> Option<IntelHexRecord<'s>> {
     let (b':', digits) = text.split_first()? else {
         return None;
     };
-    let (bytes, sum) = record::decode_and_sum(digits, scratch)?;
+    let (bytes, sum) = hex::decode_and_sum(digits, scratch)?;
     let &[count, high, low, kind, ..] = bytes else {
         return None;
     };
     let data = bytes.get(4..bytes.len() - 1)?;
-    (data.len() == usize::from(count) && sum == 0).then_some(Record {
+    (data.len() == usize::from(count) && sum == 0).then_some(IntelHexRecord {
         offset: u16::from_be_bytes([high, low]),
         kind,
         data,
@@ -51,12 +53,12 @@ fn decode<'s>(text: &[u8], scratch: &'s mut Scratch) -> Option<Record<'s>> {
 /// Length of the line that begins `ahead`, by its length field; a wrong one is found out when the line is decoded.
 #[inline]
 fn line_length(ahead: &[u8]) -> Option<usize> {
-    let count = record::pair(*ahead.get(1)?, *ahead.get(2)?)?;
+    let count = hex::pair(*ahead.get(1)?, *ahead.get(2)?)?;
     Some(1 + LEAST_DIGITS + 2 * usize::from(count))
 }
 
 /// Why `line.bytes[text]` is no record: the characters meant, and the problem.
-fn explain(line: &Line<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
+fn explain(line: &TextLine<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
     if line.length > LONGEST as u64 && text.len() > LONGEST {
         let problem = Problem::LongLine {
             length: line.length,
@@ -75,7 +77,7 @@ fn explain(line: &Line<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
         return bad;
     }
     let mut scratch: Scratch = [0; _];
-    let bytes = record::decode(&line.bytes[digits.clone()], &mut scratch).unwrap_or(&[]);
+    let bytes = hex::decode(&line.bytes[digits.clone()], &mut scratch).unwrap_or(&[]);
     let has = bytes.len().saturating_sub(LEAST_DIGITS / 2);
     match bytes.first() {
         Some(&says) if usize::from(says) != has => (
@@ -89,7 +91,7 @@ fn explain(line: &Line<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
             let (sum, body) = bytes.split_last().unwrap_or((&0, &[]));
             let problem = Problem::Checksum {
                 says: (*sum).into(),
-                gives: record::sum(body).wrapping_neg().into(),
+                gives: hex::sum(body).wrapping_neg().into(),
                 digits: 2,
             };
             (digits.end - 2..digits.end, problem)
@@ -99,7 +101,7 @@ fn explain(line: &Line<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
 
 /// What an offset is added to.
 #[derive(Clone, Copy)]
-enum Base {
+enum RecordBase {
     /// After an 04 record, and by default: addresses carry, and wrap at 4 G.
     Linear(u64),
     /// After an 02 record: offsets wrap inside the segment's 64 K.
@@ -108,28 +110,28 @@ enum Base {
     Unknown,
 }
 
-impl Base {
+impl RecordBase {
     /// Address of an offset, and how many units from it on follow without a jump.
     fn place(self, offset: u16) -> (u64, u64) {
         let offset = u64::from(offset);
         match self {
-            Base::Linear(base) => {
+            RecordBase::Linear(base) => {
                 let address = (base + offset) & 0xFFFF_FFFF;
                 (address, 0x1_0000_0000 - address)
             }
-            Base::Segment(base) => (base + offset, 0x1_0000 - offset),
+            RecordBase::Segment(base) => (base + offset, 0x1_0000 - offset),
             // Nothing may be placed.
-            Base::Unknown => (0, 0),
+            RecordBase::Unknown => (0, 0),
         }
     }
 
     /// The offset that names `address`.
     fn offset(self, address: u64) -> Option<u16> {
         match self {
-            Base::Linear(base) | Base::Segment(base) => address
+            RecordBase::Linear(base) | RecordBase::Segment(base) => address
                 .checked_sub(base)
                 .and_then(|offset| u16::try_from(offset).ok()),
-            Base::Unknown => None,
+            RecordBase::Unknown => None,
         }
     }
 }
@@ -142,7 +144,7 @@ impl Base {
 fn may_be_base(text: &[u8]) -> bool {
     const BASE: usize = 1 + LEAST_DIGITS + 2 * 2;
     let field = |at: Range<usize>| match text.get(at) {
-        Some(&[high, low]) => record::pair(high, low),
+        Some(&[high, low]) => hex::pair(high, low),
         _ => None,
     };
     let length = field(1..3);
@@ -158,7 +160,7 @@ fn may_be_base(text: &[u8]) -> bool {
 }
 
 /// Where a base got lost, and what had to be left out since.
-struct Lost {
+struct LostBase {
     place: Place,
     records: u64,
     last: u64,
@@ -172,27 +174,27 @@ fn in_bytes(entry: Entry, unit: u64) -> Entry {
     }
 }
 
-struct Reader<'f> {
+struct IntelHexReader<'f> {
     findings: &'f mut Findings,
     builder: Builder,
-    base: Base,
+    base: RecordBase,
     unit: u64,
     entry: Option<Entry>,
     /// The data record read last was empty; with where it stands.
     empty_record: Option<(Place, u16)>,
-    lost: Option<Lost>,
+    lost: Option<LostBase>,
     /// Whether records of the 16-bit segment kinds (02, 03) and of the 32-bit kinds (04, 05) were met.
     kinds: [bool; 2],
     any: bool,
     ended: bool,
 }
 
-impl Reader<'_> {
+impl IntelHexReader<'_> {
     /// The addresses a damaged record would cover, where its own digits are plausible.
     fn covered_by(&self, text: &[u8]) -> Option<AddressRange> {
         let field = |at: Range<usize>| {
             let mut scratch: Scratch = [0; _];
-            record::decode(text.get(at)?, &mut scratch).map(record::number)
+            hex::decode(text.get(at)?, &mut scratch).map(hex::number)
         };
         let (length, offset) = (field(1..3)?, field(3..7)? as u16);
         let whole = 1 + LEAST_DIGITS + 2 * length as usize == text.len();
@@ -211,7 +213,7 @@ impl Reader<'_> {
 
     /// The base is certain again, or the file ends: says what was left out meanwhile.
     fn found(&mut self) {
-        if let Some(Lost {
+        if let Some(LostBase {
             place,
             records: records @ 1..,
             last,
@@ -223,7 +225,7 @@ impl Reader<'_> {
     }
 
     /// Each byte goes through the address formula by itself, so one record can land in two places.
-    fn data(&mut self, record: &Record<'_>, line: u64) -> Result<(), OutOfSpace> {
+    fn data(&mut self, record: &IntelHexRecord<'_>, line: u64) -> Result<(), OutOfSpace> {
         let (address, room) = self.base.place(record.offset);
         let (address, room) = (address * self.unit, room * self.unit);
         if record.data.len() as u64 > room {
@@ -240,9 +242,9 @@ impl Reader<'_> {
         line: u64,
     ) -> Result<(), OutOfSpace> {
         let start = match self.base {
-            Base::Linear(_) => 0,
-            Base::Segment(base) => base,
-            Base::Unknown => {
+            RecordBase::Linear(_) => 0,
+            RecordBase::Segment(base) => base,
+            RecordBase::Unknown => {
                 if let Some(lost) = &mut self.lost {
                     lost.records += 1;
                     lost.last = line;
@@ -258,7 +260,12 @@ impl Reader<'_> {
     }
 
     #[inline(never)]
-    fn base_or_start(&mut self, line: &Line<'_>, record: &Record<'_>, text: &Range<usize>) {
+    fn base_or_start(
+        &mut self,
+        line: &TextLine<'_>,
+        record: &IntelHexRecord<'_>,
+        text: &Range<usize>,
+    ) {
         let what = match record.kind {
             1 => "01 (end of file)",
             2 => "02 (segment address)",
@@ -303,7 +310,7 @@ impl Reader<'_> {
                     .odd(Some(place), Problem::AddressNotZero { what });
             }
         }
-        let value = record::number(record.data);
+        let value = hex::number(record.data);
         self.findings.facts.count(what);
         match record.kind {
             2 | 3 => self.kinds[0] = true,
@@ -315,8 +322,8 @@ impl Reader<'_> {
             2 | 4 => {
                 self.found();
                 self.base = match record.kind {
-                    2 => Base::Segment(value << 4),
-                    _ => Base::Linear(value << 16),
+                    2 => RecordBase::Segment(value << 4),
+                    _ => RecordBase::Linear(value << 16),
                 };
             }
             3 => {
@@ -331,7 +338,7 @@ impl Reader<'_> {
         }
     }
 
-    fn start(&mut self, line: &Line<'_>, text: &Range<usize>, entry: Entry) {
+    fn start(&mut self, line: &TextLine<'_>, text: &Range<usize>, entry: Entry) {
         let entry = in_bytes(entry, self.unit);
         match self.entry {
             Some(kept) if kept.address() != entry.address() => {
@@ -348,13 +355,13 @@ impl Reader<'_> {
     }
 }
 
-impl LineReader for Reader<'_> {
-    type Record<'t> = Record<'t>;
+impl LineReader for IntelHexReader<'_> {
+    type Record<'t> = IntelHexRecord<'t>;
 
     const MARK: u8 = b':';
 
     #[inline(always)]
-    fn decode<'t>(text: &'t [u8], scratch: &'t mut Scratch) -> Option<Record<'t>> {
+    fn decode<'t>(text: &'t [u8], scratch: &'t mut Scratch) -> Option<IntelHexRecord<'t>> {
         decode(text, scratch)
     }
 
@@ -363,12 +370,12 @@ impl LineReader for Reader<'_> {
         line_length(ahead)
     }
 
-    fn is_end(record: &Record<'_>) -> bool {
+    fn is_end(record: &IntelHexRecord<'_>) -> bool {
         record.kind == 1
     }
 
     #[inline(always)]
-    fn plain(&mut self, record: &Record<'_>, line: u64) -> bool {
+    fn plain(&mut self, record: &IntelHexRecord<'_>, line: u64) -> bool {
         if record.kind != 0 || record.data.is_empty() || self.findings.is_strict() {
             return false;
         }
@@ -383,7 +390,12 @@ impl LineReader for Reader<'_> {
         true
     }
 
-    fn record(&mut self, line: &Line<'_>, record: &Record<'_>, text: &Range<usize>) -> bool {
+    fn record(
+        &mut self,
+        line: &TextLine<'_>,
+        record: &IntelHexRecord<'_>,
+        text: &Range<usize>,
+    ) -> bool {
         self.any = true;
         self.empty_record = None;
         if self.findings.is_strict() {
@@ -401,31 +413,35 @@ impl LineReader for Reader<'_> {
         self.ended
     }
 
-    fn explain(line: &Line<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
+    fn explain(line: &TextLine<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
         explain(line, text)
     }
 
-    fn fields(&self, record: &[u8]) -> Vec<Field> {
+    fn fields(&self, record: &[u8]) -> Vec<RecordField> {
         let mut fields = Vec::new();
         if record.len() > LEAST_DIGITS && record.len() % 2 == 1 {
             let data = (record.len() - 1 - LEAST_DIGITS) / 2;
-            fields.push(Field::length(1..3, format!("{data:02X}")));
+            fields.push(RecordField::length(1..3, format!("{data:02X}")));
         }
         if let Some(offset) = self.next_offset() {
-            fields.push(Field::address(3..7, format!("{offset:04X}")));
+            fields.push(RecordField::address(3..7, format!("{offset:04X}")));
         }
-        if let Some(6..) = record.get(7..9).and_then(|k| record::pair(k[0], k[1])) {
-            fields.push(Field::kind(7..9, "00", "there is no type as it stands"));
+        if let Some(6..) = record.get(7..9).and_then(|k| hex::pair(k[0], k[1])) {
+            fields.push(RecordField::kind(
+                7..9,
+                "00",
+                "there is no type as it stands",
+            ));
         }
         fields
     }
 
-    fn lost(&mut self, line: &Line<'_>, at: usize, text: &[u8]) {
+    fn lost(&mut self, line: &TextLine<'_>, at: usize, text: &[u8]) {
         let covers = self.covered_by(text);
         self.findings.facts.damaged_line(line.number, covers);
         if may_be_base(text) && self.lost.is_none() {
-            self.base = Base::Unknown;
-            self.lost = Some(Lost {
+            self.base = RecordBase::Unknown;
+            self.lost = Some(LostBase {
                 place: Place::new(line, at..at + text.len()),
                 records: 0,
                 last: line.number,
@@ -438,234 +454,64 @@ impl LineReader for Reader<'_> {
     }
 }
 
-impl Format for IntelHex {
-    fn name(&self) -> &'static str {
-        "intel-hex"
-    }
-
-    fn about(&self) -> &'static str {
-        "Intel HEX records: 8-, 16- and 32-bit forms"
-    }
-
-    fn rules(&self) -> &'static str {
-        "Intel, Hexadecimal Object File Format Specification, Revision A, 6 January 1988"
-    }
-
-    fn extensions(&self) -> &'static [&'static str] {
-        &["hex", "ihx", "ihex", "h86", "mcs"]
-    }
-
-    fn has_addresses(&self) -> bool {
-        true
-    }
-
-    fn heeds_reading(&self) -> &'static [&'static str] {
-        &["unit"]
-    }
-
-    fn heeds_writing(&self) -> &'static [&'static str] {
-        &["address", "width", "line-end", "unit"]
-    }
-
-    fn likeness(&self, head: &Head<'_>) -> Likeness {
-        record::likeness::<Reader>(head, |line| {
-            line.len() > LEAST_DIGITS
-                && line[0] == b':'
-                && line[1..=LEAST_DIGITS - 2].iter().all(u8::is_ascii_hexdigit)
-        })
-    }
-
-    fn read(
-        &self,
-        input: &mut Input<'_>,
-        how: &ReadOptions,
-        findings: &mut Findings,
-    ) -> io::Result<Image> {
-        let unit = address::unit(how, findings);
-        let mut reader = Reader {
-            builder: Builder::new(Source::File(input.name().clone())),
-            findings,
-            base: Base::Linear(0),
-            unit,
-            entry: None,
-            empty_record: None,
-            lost: None,
-            kinds: [false; 2],
-            any: false,
-            ended: false,
-        };
-        if !record::read_lines(&mut reader, input)? {
-            match reader.empty_record.take() {
-                Some((place, offset)) => {
-                    reader.findings.odd(Some(place), Problem::EmptyEnd);
-                    if offset != 0 && reader.entry.is_none() {
-                        let entry = Entry::Linear(offset.into());
-                        reader.entry = Some(in_bytes(entry, reader.unit));
-                    }
-                }
-                None if reader.any => {
-                    reader
-                        .findings
-                        .suspect(None, Problem::NoEnd { example: END });
-                }
-                None => reader.findings.error(None, Problem::NoData),
-            }
-        }
-        reader.found();
-        reader.findings.facts.form = Some(match reader.kinds {
-            [false, false] => Form::I8.name(),
-            [true, false] => Form::I16.name(),
-            [false, true] => Form::I32.name(),
-            [true, true] => "I16HEX and I32HEX mixed",
-        });
-        Ok(record::finished(
-            reader.builder,
-            how.clash,
-            reader.findings,
-            |image| image.entry = reader.entry,
-        ))
-    }
-
-    fn write(
-        &self,
-        image: &Image,
-        how: &WriteOptions,
-        out: &mut dyn Write,
-    ) -> Result<Written, WriteError> {
-        let count = Counting::new(image, how)?;
-        let form = Form::choose(how.address, count.last(image))?;
-        let width = count.width(how.width, form.name(), 16, 255)?;
-        let mut written = Written {
-            form: Some(form.name()),
-            ..Written::default()
-        };
-        let mut text = HexText::new();
-        let line_end = how.line_end();
-        let mut base = (form == Form::I8).then_some(0);
-        for span in image.spans() {
-            let mut address = span.start() / count.unit;
-            let mut bytes = span.bytes();
-            while !bytes.is_empty() {
-                // No record crosses a 64 K boundary: readers disagree on what happens there.
-                let room = (0x1_0000 - (address & 0xFFFF)) * count.unit;
-                let (data, rest) = bytes.split_at(bytes.len().min(width).min(room as usize));
-                if base != Some(address >> 16) {
-                    base = Some(address >> 16);
-                    match form {
-                        Form::I8 => {}
-                        Form::I16 => {
-                            let segment = (address >> 16 << 12) as u16;
-                            put(&mut text, 0, 2, &segment.to_be_bytes(), line_end);
-                        }
-                        Form::I32 => {
-                            let upper = (address >> 16) as u16;
-                            put(&mut text, 0, 4, &upper.to_be_bytes(), line_end);
-                        }
-                    }
-                }
-                put(&mut text, address as u16, 0, data, line_end);
-                text.pour(out, false)?;
-                address += data.len() as u64 / count.unit;
-                bytes = rest;
-            }
-        }
-        if let Some(entry) = how.entry_of(image) {
-            match form.start_record(count.entry(entry)?)? {
-                Some((kind, value)) => put(&mut text, 0, kind, &value.to_be_bytes(), line_end),
-                None if entry.address() != 0 => written.left_out.push(format!(
-                    "I8HEX has no start address record, so the entry point 0x{:04X} is not in the file (--address 20 or 32 carries it)",
-                    entry.address()
-                )),
-                None => {}
-            }
-        }
-        put(&mut text, 0, 1, &[], line_end);
-        text.pour(out, true)?;
-        Ok(written)
-    }
+/// How much the beginning of a file looks like these records.
+pub(super) fn likeness(head: &Head<'_>) -> Likeness {
+    record::likeness::<IntelHexReader>(head, |line| {
+        line.len() > LEAST_DIGITS
+            && line[0] == b':'
+            && line[1..=LEAST_DIGITS - 2].iter().all(u8::is_ascii_hexdigit)
+    })
 }
 
-/// One record, mark to line end.
-#[inline]
-fn put(text: &mut HexText, offset: u16, kind: u8, data: &[u8], line_end: &[u8]) {
-    let [high, low] = offset.to_be_bytes();
-    // The width is at most 255 by the check on `--width`.
-    let head = [data.len() as u8, high, low, kind];
-    text.record([b':'], head, data, u8::wrapping_neg, line_end);
-}
-
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Form {
-    I8,
-    I16,
-    I32,
-}
-
-impl Form {
-    const ALL: [Form; 3] = [Form::I8, Form::I16, Form::I32];
-
-    fn name(self) -> &'static str {
-        match self {
-            Form::I8 => "I8HEX",
-            Form::I16 => "I16HEX",
-            Form::I32 => "I32HEX",
-        }
-    }
-
-    fn limit(self) -> u64 {
-        match self {
-            Form::I8 => 0xFFFF,
-            Form::I16 => 0xF_FFFF,
-            Form::I32 => 0xFFFF_FFFF,
-        }
-    }
-
-    fn choose(address: AddressForm, last: u64) -> Result<Form, WriteError> {
-        let form = match address {
-            AddressForm::Smallest => Form::ALL
-                .into_iter()
-                .find(|f| last <= f.limit())
-                .unwrap_or(Form::I32),
-            AddressForm::Bits16 => Form::I8,
-            AddressForm::Bits20 => Form::I16,
-            AddressForm::Bits32 => Form::I32,
-            AddressForm::Bits24 => {
-                return Err(WriteError::NoSuchForm {
-                    format: "intel-hex",
-                    bits: 24,
-                    has: "16 (I8HEX), 20 (I16HEX) and 32 (I32HEX)",
-                });
+/// Reads one file.
+pub(super) fn read(
+    input: &mut Input<'_>,
+    how: &ReadOptions,
+    findings: &mut Findings,
+) -> io::Result<Image> {
+    let unit = address::unit(how, findings);
+    let mut reader = IntelHexReader {
+        builder: Builder::new(Source::File(input.name().clone())),
+        findings,
+        base: RecordBase::Linear(0),
+        unit,
+        entry: None,
+        empty_record: None,
+        lost: None,
+        kinds: [false; 2],
+        any: false,
+        ended: false,
+    };
+    if !record::read_lines(&mut reader, input)? {
+        match reader.empty_record.take() {
+            Some((place, offset)) => {
+                reader.findings.odd(Some(place), Problem::EmptyEnd);
+                if offset != 0 && reader.entry.is_none() {
+                    let entry = Entry::Linear(offset.into());
+                    reader.entry = Some(in_bytes(entry, reader.unit));
+                }
             }
-        };
-        match last <= form.limit() {
-            true => Ok(form),
-            false => Err(WriteError::AddressTooLarge {
-                form: form.name(),
-                last,
-                limit: form.limit(),
-            }),
+            None if reader.any => {
+                reader
+                    .findings
+                    .suspect(None, Problem::NoEnd { example: END });
+            }
+            None => reader.findings.error(None, Problem::NoData),
         }
     }
-
-    /// Type and value of the record that carries `entry`; `None` where the form has no such record.
-    fn start_record(self, entry: Entry) -> Result<Option<(u8, u32)>, WriteError> {
-        let segmented = |cs: u16, ip: u16| Some((3, u32::from(cs) << 16 | u32::from(ip)));
-        match (self, entry) {
-            (Form::I8, _) => Ok(None),
-            (_, Entry::Segmented { cs, ip }) => Ok(segmented(cs, ip)),
-            (_, Entry::Linear(address)) if address > self.limit() => {
-                Err(WriteError::EntryTooLarge {
-                    form: self.name(),
-                    entry: address,
-                    limit: self.limit(),
-                })
-            }
-            (Form::I16, Entry::Linear(address)) => {
-                Ok(segmented((address >> 16 << 12) as u16, address as u16))
-            }
-            (Form::I32, Entry::Linear(address)) => Ok(Some((5, address as u32))),
-        }
-    }
+    reader.found();
+    reader.findings.facts.form = Some(match reader.kinds {
+        [false, false] => IntelHexForm::I8.name(),
+        [true, false] => IntelHexForm::I16.name(),
+        [false, true] => IntelHexForm::I32.name(),
+        [true, true] => "I16HEX and I32HEX mixed",
+    });
+    Ok(layout::finished(
+        reader.builder,
+        how.clash,
+        reader.findings,
+        |image| image.entry = reader.entry,
+    ))
 }
 
 #[cfg(test)]

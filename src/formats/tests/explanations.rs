@@ -14,23 +14,23 @@ fn sound() -> [String; 4] {
 
 /// The causes of the only error of a file whose second line is `line`.
 #[track_caller]
-fn causes(line: &[u8]) -> Vec<Cause> {
+fn causes(line: &[u8]) -> Vec<Explanation> {
     let [first, _, third, end] = sound();
     let text = [first.as_bytes(), line, third.as_bytes(), end.as_bytes()].join(&b"\n"[..]);
     let reading = read(&intel_hex::IntelHex, text);
     assert_eq!(reading.findings.errors(), 1, "{:?}", reading.findings);
-    reading.findings.list()[0].causes.clone()
+    reading.findings.list()[0].explanations.clone()
 }
 
 #[test]
 fn letters_that_look_like_digits_are_named() {
-    let wanted = Cause::LookAlike {
+    let wanted = Explanation::LookAlike {
         column: 2,
         found: 'O',
         wanted: '0',
     };
     assert_eq!(causes(b":O48004001415161722"), [wanted]);
-    let wanted = Cause::LookAlike {
+    let wanted = Explanation::LookAlike {
         column: 10,
         found: 'l',
         wanted: '1',
@@ -42,7 +42,7 @@ fn letters_that_look_like_digits_are_named() {
 
 #[test]
 fn an_unreadable_character_is_named_when_the_sum_leaves_one_digit() {
-    let wanted = Cause::Unreadable {
+    let wanted = Explanation::Unreadable {
         column: 12,
         wanted: '1',
     };
@@ -77,7 +77,7 @@ fn one_changed_digit_explains_only_what_it_can() {
     // 14 became 34: the sum is off by 20, which one high digit can be.
     let found = causes(b":048004003415161722");
     assert!(
-        matches!(found[..], [Cause::OneDigit { places: 2.. }]),
+        matches!(found[..], [Explanation::OneDigit { places: 2.. }]),
         "{found:?}"
     );
     // 14 became 95: off by 81, which no one digit is.
@@ -87,7 +87,7 @@ fn one_changed_digit_explains_only_what_it_can() {
 #[test]
 fn two_swapped_neighbours_are_named_when_no_other_pair_would_do() {
     // 17 became 71: off by 5A.
-    let wanted = Cause::Swapped {
+    let wanted = Explanation::Swapped {
         column: 16,
         digits: ['7', '1'],
     };
@@ -96,8 +96,8 @@ fn two_swapped_neighbours_are_named_when_no_other_pair_would_do() {
 
 #[test]
 fn a_lost_and_an_added_digit_are_told_by_the_length() {
-    assert_eq!(causes(b":04800400141516172"), [Cause::LostDigit]);
-    let wanted = Cause::Extra {
+    assert_eq!(causes(b":04800400141516172"), [Explanation::LostDigit]);
+    let wanted = Explanation::Extra {
         column: 13,
         found: '9',
     };
@@ -108,11 +108,11 @@ fn a_lost_and_an_added_digit_are_told_by_the_length() {
 fn a_damaged_or_lost_mark_is_told_from_a_comment() {
     assert_eq!(
         causes(b";048004001415161722"),
-        [Cause::Mark { wanted: ':' }]
+        [Explanation::Mark { wanted: ':' }]
     );
     assert_eq!(
         causes(b"048004001415161722"),
-        [Cause::MarkLost { wanted: ':' }]
+        [Explanation::MarkLost { wanted: ':' }]
     );
     assert_eq!(causes(b"Heron-8 monitor, page 2"), []);
 }
@@ -124,12 +124,12 @@ fn merged_and_broken_lines_are_told() {
         &intel_hex::IntelHex,
         format!("{first}{second}\n{third}\n{end}\n"),
     );
-    let both = Cause::Merged {
+    let both = Explanation::Merged {
         column: 20,
         first_sound: true,
         second_sound: true,
     };
-    assert_eq!(reading.findings.list()[0].causes, [both]);
+    assert_eq!(reading.findings.list()[0].explanations, [both]);
     let (left, right) = second.split_at(9);
     let reading = read(
         &intel_hex::IntelHex,
@@ -137,8 +137,8 @@ fn merged_and_broken_lines_are_told() {
     );
     assert_eq!(reading.findings.errors(), 2);
     assert_eq!(
-        reading.findings.list()[1].causes,
-        [Cause::Broken { line: 2 }]
+        reading.findings.list()[1].explanations,
+        [Explanation::Broken { line: 2 }]
     );
 }
 
@@ -147,8 +147,8 @@ fn a_file_that_ends_inside_a_record_says_how_much_is_missing() {
     let [first, second, ..] = sound();
     let reading = read(&intel_hex::IntelHex, format!("{first}\n{}", &second[..12]));
     assert_eq!(
-        reading.findings.list()[0].causes,
-        [Cause::CutOff { missing: 7 }]
+        reading.findings.list()[0].explanations,
+        [Explanation::CutOff { missing: 7 }]
     );
 }
 
@@ -156,19 +156,19 @@ fn a_file_that_ends_inside_a_record_says_how_much_is_missing() {
 fn damage_to_the_text_as_a_whole_is_told() {
     let record = sound()[1].clone();
     let bom = [b"\xEF\xBB\xBF", record.as_bytes()].concat();
-    assert_eq!(causes(&bom), [Cause::ByteOrderMark]);
+    assert_eq!(causes(&bom), [Explanation::ByteOrderMark]);
     let wide: Vec<u8> = record.bytes().flat_map(|b| [b, 0]).collect();
-    assert_eq!(causes(&wide), [Cause::TwoByteText]);
+    assert_eq!(causes(&wide), [Explanation::TwoByteText]);
     let parity: Vec<u8> = record.bytes().map(|b| b | ((b & 1) << 7)).collect();
-    assert_eq!(causes(&parity), [Cause::BitSeven]);
-    assert_eq!(causes(b":0480 0400 1415 1617 22"), [Cause::Blanks]);
+    assert_eq!(causes(&parity), [Explanation::BitSeven]);
+    assert_eq!(causes(b":0480 0400 1415 1617 22"), [Explanation::Blanks]);
     assert_eq!(
         causes(b":04800400\xEF\xBF\xBD415161722"),
-        [Cause::Replaced { column: 10 }]
+        [Explanation::Replaced { column: 10 }]
     );
     assert_eq!(
         causes(b":048004001415161722 ; table"),
-        [Cause::Behind { column: 20 }]
+        [Explanation::Behind { column: 20 }]
     );
 }
 
@@ -180,14 +180,14 @@ fn a_doubled_line_is_told_and_another_overlap_is_not() {
         format!("{first}\n{second}\n{second}\n{third}\n{end}\n"),
     );
     assert_eq!(
-        reading.findings.list()[0].causes,
-        [Cause::Doubled { line: 2, again: 3 }]
+        reading.findings.list()[0].explanations,
+        [Explanation::Doubled { line: 2, again: 3 }]
     );
     let reading = read(
         &intel_hex::IntelHex,
         format!("{first}\n{second}\n{third}\n{second}\n{end}\n"),
     );
-    assert_eq!(reading.findings.list()[0].causes, []);
+    assert_eq!(reading.findings.list()[0].explanations, []);
     // Other bytes at the same address are no copy.
     let other = first.replace("10111213", "10111312");
     let reading = read(
@@ -195,7 +195,7 @@ fn a_doubled_line_is_told_and_another_overlap_is_not() {
         format!("{first}\n{other}\n{second}\n{third}\n{end}\n"),
     );
     assert_ne!(other, first);
-    assert_eq!(reading.findings.list()[0].causes, []);
+    assert_eq!(reading.findings.list()[0].explanations, []);
 }
 
 #[test]
@@ -207,7 +207,7 @@ fn a_lost_line_is_a_hole_of_whole_records_between_neighbours_of_one_file() {
             builder.push(*address, &vec![1; *len], *line).unwrap();
         }
         let image = builder.finish(Clash::Refuse).unwrap();
-        let gaps = record::gaps_between_lines(&image);
+        let gaps = layout::gaps_between_lines(&image);
         let gaps = gaps.map(|gap| (gap.behind, gap.range.first(), gap.range.last(), gap.records));
         gaps.collect::<Vec<_>>()
     };
@@ -223,14 +223,14 @@ fn a_lost_line_is_a_hole_of_whole_records_between_neighbours_of_one_file() {
         "no whole records"
     );
     assert_eq!(gaps(&[(0, 4, 1), (4, 4, 2), (8, 4, 5)]), [], "no hole");
-    let piece = |name: &str, line| {
+    let part = |name: &str, line| {
         let mut builder = Builder::new(Source::File(name.into()));
         builder.push(line * 8, &[1; 4], line).unwrap();
         builder.finish(Clash::Refuse).unwrap()
     };
     let gaps_of = |a, b| {
-        let both = Image::gather(vec![piece(a, 1), piece(b, 2)]).unwrap();
-        record::gaps_between_lines(&both).count()
+        let both = Image::gather(vec![part(a, 1), part(b, 2)]).unwrap();
+        layout::gaps_between_lines(&both).count()
     };
     assert_eq!((gaps_of("a", "a"), gaps_of("a", "b")), (1, 0));
 }
@@ -244,7 +244,10 @@ fn a_lost_line_is_told_by_the_count_and_the_gap() {
     let range = AddressRange::new(0x20, 0x2F).unwrap();
     let finding = &reading.findings.list()[0];
     assert_eq!(finding.problem, Problem::Count { says: 4, has: 3 });
-    assert_eq!(finding.causes, [Cause::LostLine { behind: 3, range }]);
+    assert_eq!(
+        finding.explanations,
+        [Explanation::LostLine { behind: 3, range }]
+    );
 }
 
 #[test]
@@ -255,11 +258,11 @@ fn several_files_in_one_are_told_by_their_end_records() {
         format!("{first}\n{end}\n{second}\n{end}\n"),
     );
     assert_eq!(
-        reading.findings.list()[0].causes,
-        [Cause::SeveralEnds { more: 1 }]
+        reading.findings.list()[0].explanations,
+        [Explanation::SeveralEnds { more: 1 }]
     );
     let reading = read(&intel_hex::IntelHex, format!("{first}\n{end}\n{second}\n"));
-    assert_eq!(reading.findings.list()[0].causes, []);
+    assert_eq!(reading.findings.list()[0].explanations, []);
 }
 
 #[test]
@@ -267,34 +270,37 @@ fn other_formats_tell_the_same_way() {
     // The published worked examples, each with one damage.
     let reading = read(&tek_hex::TekHex, "%1551C3100202020202020\n");
     let kind = field("type", "5", "6", "there is no type as it stands");
-    assert_eq!(reading.findings.list()[0].causes, [kind]);
+    assert_eq!(reading.findings.list()[0].explanations, [kind]);
     let text =
         "S1130000285F245F2212226A000424290008237C2A\nS11300l0000200080008262900185381234l001813\n";
     let reading = read(&s_record::SRecords, text);
-    let look = Cause::LookAlike {
+    let look = Explanation::LookAlike {
         column: 7,
         found: 'l',
         wanted: '1',
     };
-    assert_eq!(reading.findings.list()[0].causes, [look]);
+    assert_eq!(reading.findings.list()[0].explanations, [look]);
     let reading = read(
         &mos_tape::MosTape,
         ";180000FFEEDDCCBBAA00998877665544332211223344556677889 90AFC\n;0000010001\n",
     );
-    assert_eq!(reading.findings.list()[0].causes, [Cause::Blanks]);
+    assert_eq!(
+        reading.findings.list()[0].explanations,
+        [Explanation::Blanks]
+    );
 }
 
 #[test]
 fn every_sentence_can_be_read() {
     let causes = [
-        Cause::CutOff { missing: 7 },
-        Cause::Merged {
+        Explanation::CutOff { missing: 7 },
+        Explanation::Merged {
             column: 2,
             first_sound: false,
             second_sound: true,
         },
-        Cause::SeveralEnds { more: 2 },
-        Cause::OneDigit { places: 1 },
+        Explanation::SeveralEnds { more: 2 },
+        Explanation::OneDigit { places: 1 },
     ];
     for cause in causes {
         assert!(cause.to_string().contains("would explain"), "{cause}");
@@ -318,13 +324,13 @@ fn the_fields_of_an_s_record_are_named_whatever_its_kind() {
         let causes = |record: String| {
             let text = [&records[0], &record, "S9030000FC"].join("\n");
             let reading = read(&s_record::SRecords, text);
-            reading.findings.list()[0].causes.clone()
+            reading.findings.list()[0].explanations.clone()
         };
         let digits = 2 * (usize::from(kind) + 1);
         let sound = &records[1];
         let mut wrong = sound.clone();
         wrong.replace_range(4..4 + digits, &format!("{:0digits$X}", 0x504));
-        let address = Cause::Field {
+        let address = Explanation::Field {
             name: "address",
             says: format!("{:0digits$X}", 0x504),
             wanted: format!("{:0digits$X}", 0x104),
@@ -334,7 +340,7 @@ fn the_fields_of_an_s_record_are_named_whatever_its_kind() {
         let counted = kind + 6;
         let mut wrong = sound.clone();
         wrong.replace_range(2..4, &format!("{:02X}", counted + 4));
-        let length = Cause::Field {
+        let length = Explanation::Field {
             name: "length",
             says: format!("{:02X}", counted + 4),
             wanted: format!("{counted:02X}"),
@@ -350,8 +356,8 @@ fn several_files_of_s_records_in_one_are_told_by_their_end_records() {
     let end = "S9030000FC";
     let text = [&first, end, &second, end, &second, end].join("\n");
     let reading = read(&s_record::SRecords, text);
-    let causes = &reading.findings.list()[0].causes;
-    assert_eq!(*causes, [Cause::SeveralEnds { more: 2 }]);
+    let causes = &reading.findings.list()[0].explanations;
+    assert_eq!(*causes, [Explanation::SeveralEnds { more: 2 }]);
     let reading = read(&s_record::SRecords, [&first, end, &second].join("\n"));
-    assert_eq!(reading.findings.list()[0].causes, []);
+    assert_eq!(reading.findings.list()[0].explanations, []);
 }

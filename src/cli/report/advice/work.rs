@@ -1,0 +1,254 @@
+//! What helps against the errors of images, boards, parts and sums.
+
+use std::error::Error;
+
+use crate::board::BoardError;
+use crate::ops::{Measured, OpError};
+use crate::parts::UnknownPart;
+
+/// What helps against an error of one of these rooms.
+pub(super) fn of(error: &(dyn Error + 'static)) -> Option<String> {
+    if let Some(error) = error.downcast_ref::<OpError>() {
+        return op(error).map(str::to_owned);
+    }
+    if let Some(error) = error.downcast_ref::<BoardError>() {
+        return board(error);
+    }
+    error
+        .downcast_ref::<UnknownPart>()
+        .map(|_| "; `romloom parts` lists them, and `--parts FILE` adds your own".to_owned())
+}
+
+fn op(error: &OpError) -> Option<&'static str> {
+    Some(match error {
+        OpError::Empty => "`load` something first",
+        OpError::Large { .. } => {
+            "is an address wrong? `show` tells where the bytes are; --yes-large allows it"
+        }
+        OpError::NoBase { .. } => "say where the part begins with --at",
+        OpError::Before { .. } => "`drop` or `relocate` them",
+        OpError::Behind { .. } => "`keep` cuts it down, or take a larger part",
+        OpError::NotPowerOfTwo {
+            what: Measured::Image,
+            ..
+        } => "`pad` it to one first",
+        OpError::Hole { .. } | OpError::BrokenWord { .. } => "`fill` it first",
+        OpError::Clash(_) => "settle it with --clash same, first or last",
+        OpError::Banks(_) => "`relocate --to 0` first, or choose a larger size",
+        OpError::UnequalLanes { .. } => "`pad` them to one size",
+        OpError::OutsideBank { .. } => "`relocate --to 0` it, or choose a larger size",
+        OpError::TextTooLong { .. } => "shorten it, or give it more --length",
+        OpError::StampOverData { .. } => "choose another place, or allow it with --replace",
+        OpError::NoRange => "name it with --across",
+        OpError::BalanceOutside { .. } => "put it inside --across",
+        OpError::BalanceAcrossWords { .. } => "words are counted from the first --across on",
+        OpError::BalanceTwice { .. } => "let no --across overlap another there",
+        OpError::BalanceBlank { .. } => "leave --blank-as or --zero-sum out",
+        OpError::SpreadOverData { .. } => "--replace allows it to be overwritten",
+        _ => return None,
+    })
+}
+
+fn board(error: &BoardError) -> Option<String> {
+    match error {
+        BoardError::OpenPlace { .. } => Some(
+            "say with --tied which address lines are held at which level, with --switch and --position or --bank which part this is, or with --repeat that the same bytes stand everywhere"
+                .to_owned(),
+        ),
+        BoardError::OutsideWindow { .. } => {
+            let shed = "--shed leaves it out";
+            Some(match error.window_for_all() {
+                Some(all) => format!(
+                    "all of it would fit a window of {} bytes at 0x{:04X}; {shed}",
+                    all.len(),
+                    all.first()
+                ),
+                None => format!("no window of usual size holds it all; {shed}"),
+            })
+        }
+        _ => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::told;
+    use super::*;
+    use crate::image::AddressRange;
+    use crate::parts;
+
+    fn r(first: u64, last: u64) -> AddressRange {
+        AddressRange::new(first, last).unwrap()
+    }
+
+    #[test]
+    fn a_window_that_would_hold_all_is_named() {
+        let fits = |window, extent| {
+            board(&BoardError::OutsideWindow {
+                window,
+                address: 0,
+                origin: None,
+                count: 1,
+                extent,
+            })
+            .unwrap()
+        };
+        assert_eq!(
+            fits(r(0x8000, 0x9FFF), r(0x8000, 0xA000)),
+            "all of it would fit a window of 16384 bytes at 0x8000; --shed leaves it out"
+        );
+        assert_eq!(
+            fits(r(0x8000, 0x9FFF), r(0x7FFF, 0x9000)),
+            "all of it would fit a window of 65536 bytes at 0x0000; --shed leaves it out"
+        );
+        assert_eq!(
+            fits(r(0, 0x1FFF), r(0, 0xFFFF_FFFF)),
+            "all of it would fit a window of 4294967296 bytes at 0x0000; --shed leaves it out"
+        );
+        assert_eq!(
+            fits(r(0, 0x1FFF), r(0, 0x1_0000_0000)),
+            "no window of usual size holds it all; --shed leaves it out"
+        );
+    }
+
+    /// What helps, for each error of `ops` that has more to say than what is wrong.
+    #[test]
+    fn every_advice_follows_its_fact() {
+        let (range, place) = (r(0, 3), r(2, 3));
+        let origin = crate::image::Origin {
+            source: crate::image::Source::Filler.into(),
+            line: None,
+        };
+        let (before, behind, data) = (Some(origin.clone()), Some(origin.clone()), origin);
+        let what = "a sum needs every byte";
+        for (error, sentence) in [
+            (
+                OpError::Large { bytes: 1 << 30 },
+                "this makes 1073741824 bytes, more than 268435456: is an address wrong? `show` tells where the bytes are; --yes-large allows it",
+            ),
+            (
+                OpError::NoBase {
+                    first: 0x8001,
+                    size: 16384,
+                },
+                "the image begins at 0x8001, which is no multiple of 16384: say where the part begins with --at",
+            ),
+            (
+                OpError::Before {
+                    base: 0x8000,
+                    first: 0x7FFC,
+                    count: 3,
+                    origin: before,
+                },
+                "3 bytes stand in front of 0x8000, the first is at 0x7FFC (filler): `drop` or `relocate` them",
+            ),
+            (
+                OpError::Behind {
+                    window: range,
+                    last: 4,
+                    count: 1,
+                    origin: behind,
+                },
+                "the image is 1 byte too long for 0x0000-0x0003, the last byte is at 0x0004 (filler): `keep` cuts it down, or take a larger part",
+            ),
+            (
+                OpError::Hole { hole: place, what },
+                "0x0002-0x0003 is a hole, and a sum needs every byte: `fill` it first",
+            ),
+            (
+                OpError::BrokenWord { word: 8, hole: 10 },
+                "the word at 0x0008 has a hole at 0x000A: `fill` it first",
+            ),
+            (
+                OpError::Banks(4097),
+                "this would make 4097 banks, numbered from address 0: `relocate --to 0` first, or choose a larger size",
+            ),
+            (
+                OpError::UnequalLanes {
+                    lane: 2,
+                    last: 6,
+                    first_last: 7,
+                },
+                "lanes must be equally long, and lane 2 reaches to 0x0006 where lane 0 reaches to 0x0007: `pad` them to one size",
+            ),
+            (
+                OpError::OutsideBank {
+                    bank: 1,
+                    address: 8,
+                    last: 7,
+                },
+                "bank 1 has a byte at 0x0008, and a bank ends at 0x0007: `relocate --to 0` it, or choose a larger size",
+            ),
+            (
+                OpError::TextTooLong { has: 3, length: 2 },
+                "the text has 3 bytes, its place 2: shorten it, or give it more --length",
+            ),
+            (
+                OpError::StampOverData {
+                    place,
+                    origin: data.clone(),
+                },
+                "the stamp's place 0x0002-0x0003 holds data (filler): choose another place, or allow it with --replace",
+            ),
+            (
+                OpError::SpreadOverData {
+                    bank: 1,
+                    address: 2,
+                    origin: data,
+                },
+                "bank 1 holds other data at 0x0002 (filler): --replace allows it to be overwritten",
+            ),
+            (
+                OpError::NoRange,
+                "there is no range to sum over: name it with --across",
+            ),
+            (
+                OpError::BalanceOutside { place },
+                "the stamp's place 0x0002-0x0003 is not inside the range, so nothing there can balance it: put it inside --across",
+            ),
+            (
+                OpError::BalanceAcrossWords { place, word: 2 },
+                "the stamp's place 0x0002-0x0003 does not lie on a 2-byte word of the range: words are counted from the first --across on",
+            ),
+            (
+                OpError::BalanceTwice { place },
+                "the stamp's place 0x0002-0x0003 is in more than one of the ranges, so it would count twice: let no --across overlap another there",
+            ),
+            (
+                OpError::BalanceBlank { place },
+                "the stamp's place 0x0002-0x0003 can't balance the sum and count as other bytes too: leave --blank-as or --zero-sum out",
+            ),
+        ] {
+            assert_eq!(told(&error), sentence);
+            // The library by itself names no step and no option.
+            let fact = error.to_string();
+            assert!(!fact.contains(['`']) && !fact.contains("--"), "{fact}");
+        }
+    }
+
+    #[test]
+    fn a_fact_and_its_advice_are_one_sentence() {
+        let size = |what| OpError::NotPowerOfTwo { what, size: 3 };
+        assert_eq!(
+            told(&size(Measured::Image)),
+            "the image is 3 bytes, which is no power of two: `pad` it to one first"
+        );
+        assert_eq!(
+            told(&size(Measured::Part)),
+            "the part is 3 bytes, which is no power of two"
+        );
+        assert_eq!(
+            told(&OpError::Empty),
+            "the image is empty: `load` something first"
+        );
+        let part = parts::find("27C265").unwrap_err();
+        let (fact, told) = (part.to_string(), told(&part));
+        assert!(fact.starts_with("`27C265` is no part of the table; nearest: 27C256"));
+        assert!(told.ends_with("; `romloom parts` lists them, and `--parts FILE` adds your own"));
+        let nothing = parts::find("transistor").unwrap_err();
+        assert_eq!(
+            super::super::told(&nothing),
+            "`transistor` is no part of the table; `romloom parts` lists them, and `--parts FILE` adds your own"
+        );
+    }
+}

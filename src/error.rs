@@ -1,0 +1,109 @@
+//! One error for those who call the library.
+
+use crate::prose::debug_as_display;
+use crate::{board, faults, formats, identify, image, ops, parts, sums, values, wiring};
+
+/// Whatever can go wrong in this library, for callers that only pass it on.
+///
+/// Every error of every module turns into it with `?`. It prints as the error inside does, and its `Debug` is the same
+/// sentence: a build script whose `main` returns it ends with what is wrong, and in a file with name, line and column.
+///
+/// ```
+/// use romloom::parts;
+///
+/// fn pins(name: &str) -> Result<u8, romloom::Error> {
+///     Ok(parts::find(name)?.pins)
+/// }
+/// assert_eq!(pins("27C256")?, 28);
+/// let error = pins("27C265").unwrap_err();
+/// assert!(error.to_string().starts_with("`27C265` is no part of the table"));
+/// assert_eq!(format!("{error:?}"), error.to_string());
+/// # Ok::<(), romloom::Error>(())
+/// ```
+#[derive(thiserror::Error)]
+#[non_exhaustive]
+#[error(transparent)]
+pub enum Error {
+    /// A file can't be opened, read or written.
+    Io(#[from] std::io::Error),
+    /// A file can't be loaded.
+    Load(#[from] formats::LoadError),
+    /// A file can't be saved.
+    Save(#[from] formats::SaveError),
+    /// An image can't be written in a format.
+    Write(#[from] formats::WriteError),
+    /// A written file is not proven to hold the image.
+    Proof(#[from] formats::ProofError),
+    /// Nothing tells which format a file has, or several do.
+    Undetected(#[from] formats::Undetected),
+    /// Something can't be done to an image.
+    Op(#[from] ops::OpError),
+    /// A board can't be built, or an image does not fit it.
+    Board(#[from] board::BoardError),
+    /// A list of sums can't be read.
+    List(#[from] identify::ListError),
+    /// There is no such part.
+    UnknownPart(#[from] parts::UnknownPart),
+    /// A file of own parts can't be taken.
+    OwnParts(#[from] parts::OwnPartsError),
+    /// A word that names no pin.
+    UnknownPin(#[from] parts::UnknownPin),
+    /// A sum can't be made.
+    Sum(#[from] sums::SumError),
+    /// There is no such sum.
+    UnknownAlgo(#[from] sums::UnknownAlgo),
+    /// A word where one of a few others must be.
+    UnknownChoice(#[from] sums::UnknownChoice),
+    /// A number, range or byte string can't be read.
+    Value(#[from] values::BadValue),
+    /// Two sources want one address.
+    Overlap(#[from] image::Overlap),
+    /// An address would leave the 64-bit address space.
+    OutOfSpace(#[from] image::OutOfSpace),
+    /// A read can't be diagnosed.
+    Diagnosis(#[from] faults::CaseError),
+    /// Reads can't be counted against each other.
+    Vote(#[from] faults::vote::VoteError),
+    /// There is no such test pattern, or not of that size.
+    Pattern(#[from] faults::PatternError),
+    /// No wiring can be found between two images.
+    Recovery(#[from] faults::recovery::RecoveryError),
+    /// Lists of lines are no wiring, or an image can't be rewired.
+    Wiring(#[from] wiring::WiringError),
+}
+
+debug_as_display!(Error);
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// As `main`, threads and other errors want it.
+    fn travels<E: std::error::Error + Send + Sync + 'static>() {}
+
+    #[test]
+    fn one_error_carries_every_other_as_its_sentence() {
+        travels::<Error>();
+        let inner = parts::find("27C265").unwrap_err();
+        let sentence = inner.to_string();
+        let error = Error::from(inner);
+        assert_eq!(error.to_string(), sentence);
+        assert_eq!(format!("{error:?}"), sentence);
+        let boxed: Box<dyn std::error::Error> = error.into();
+        assert_eq!(format!("{boxed:?}"), sentence);
+    }
+
+    #[test]
+    fn every_error_below_is_a_sentence_in_debug_too() {
+        let board = board::BoardError::Lanes(3);
+        assert_eq!(format!("{board:?}"), board.to_string());
+        let op = ops::OpError::Empty;
+        assert_eq!(format!("{op:?}"), op.to_string());
+        let space = image::OutOfSpace;
+        assert_eq!(format!("{space:?}"), space.to_string());
+        let sum = "sum15".parse::<sums::Algo>().unwrap_err();
+        assert_eq!(format!("{sum:?}"), sum.to_string());
+        let pin = "Q".parse::<parts::Pin>().unwrap_err();
+        assert_eq!(format!("{pin:?}"), pin.to_string());
+    }
+}

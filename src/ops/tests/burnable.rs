@@ -1,0 +1,61 @@
+use super::support::*;
+
+proptest! {
+    #[test]
+    fn what_is_burnable_agrees_with_the_same_job_bit_by_bit(
+        wanted in images(), now in images(), block in 1u64..20, erased in prop::sample::select(vec![0xFFu8, 0, 0xA5]),
+    ) {
+        let found = burnable(&wanted, &now, erased, block);
+        let held = bytes_of(&now);
+        let mut model = Burnable::default();
+        let mut lost_at = Vec::new();
+        for (at, want) in bytes_of(&wanted) {
+            let Some(have) = held.get(&at) else {
+                model.unknown += 1;
+                continue;
+            };
+            model.compared += 1;
+            // Programming leads from the erased state to the other, and never back.
+            let lost = (0..8).filter(|bit| {
+                let bit_of = |byte: u8| byte >> bit & 1;
+                bit_of(*have) != bit_of(erased) && bit_of(want) == bit_of(erased)
+            });
+            let lost = lost.count() as u64;
+            if lost > 0 {
+                model.bits += lost;
+                lost_at.push(at);
+            }
+        }
+        model.bytes = lost_at.len() as u64;
+        let blocks = |addresses: &[u64]| -> Vec<u64> {
+            let mut all: Vec<u64> = addresses.iter().map(|at| at - at % block).collect();
+            all.dedup();
+            all
+        };
+        model.blocks = blocks(&lost_at);
+        model.touched = blocks(&bytes_of(&wanted).into_keys().collect::<Vec<_>>()).len() as u64;
+        model.ranges = found.ranges.clone();
+        prop_assert_eq!(&found, &model);
+        let named = found.ranges.iter().flat_map(|range| range.first()..=range.last());
+        prop_assert_eq!(named.collect::<Vec<_>>(), lost_at);
+        for pair in found.ranges.windows(2) {
+            prop_assert!(pair[0].last() + 1 < pair[1].first());
+        }
+        prop_assert_eq!(found.is_yes(), model.bits == 0 && model.unknown == 0);
+    }
+}
+
+#[test]
+fn the_first_byte_that_is_not_blank_is_named() {
+    let image = image(4, &[0xFF, 0xFF, 0xFF, 7, 8]);
+    assert_eq!(check::blank(&image, r(0, 20), 0xFF), Some((7, 7)));
+    assert_eq!(check::blank(&image, r(0, 6), 0xFF), None);
+}
+
+#[test]
+fn what_a_chip_holds_already_may_be_burnt_over_it_and_nothing_unknown() {
+    let held = image(4, &[0x5A, 0xFF]);
+    assert!(burnable(&held, &held, 0xFF, 1).is_yes());
+    assert!(burnable(&image(5, &[0x5A]), &held, 0xFF, 1).is_yes());
+    assert!(!burnable(&image(5, &[0x5A, 0x5A]), &held, 0xFF, 1).is_yes());
+}

@@ -1,0 +1,96 @@
+use super::support::*;
+
+proptest! {
+    #[test]
+    fn a_second_copy_has_every_byte_and_every_hole(
+        image in images(), range in ranges(), to in 0u64..200, last: bool,
+    ) {
+        let before = bytes_of(&image);
+        let moved = before.range(range.first()..=range.last());
+        let moved: Bytes = moved.map(|(at, byte)| (at - range.first() + to, *byte)).collect();
+        let clash = if last { Clash::Last } else { Clash::Refuse };
+        let mut copied = image.clone();
+        match copy(&mut copied, range, to, clash) {
+            Ok(count) => {
+                prop_assert_eq!(count, moved.len() as u64);
+                let mut model = before.clone();
+                model.extend(moved.clone());
+                prop_assert_eq!(bytes_of(&copied), model);
+            }
+            Err(OpError::Nothing { .. }) => prop_assert!(moved.is_empty()),
+            Err(OpError::Clash(_)) => {
+                prop_assert!(!last && moved.keys().any(|at| before.contains_key(at)));
+                prop_assert_eq!(bytes_of(&copied), before);
+            }
+            Err(other) => prop_assert!(false, "{other}"),
+        }
+    }
+
+    #[test]
+    fn bytes_are_found_wherever_they_stand(
+        bytes in prop::collection::vec(0u8..2, 1..40), gap in 1u64..9, looked_for in prop::collection::vec(0u8..2, 0..4),
+    ) {
+        // Two spans of few values: much is found, overlapping too, and nothing across the hole.
+        let mut image = image(7, &bytes);
+        image.put(7 + bytes.len() as u64 + gap, bytes.clone(), file("b")).unwrap();
+        let held = bytes_of(&image);
+        let stands = |at: &u64| {
+            let mut all = (*at..).zip(&looked_for);
+            all.all(|(at, byte)| held.get(&at) == Some(byte))
+        };
+        let wanted: Vec<u64> = match looked_for.is_empty() {
+            true => Vec::new(),
+            false => (0..120).filter(stands).collect(),
+        };
+        prop_assert_eq!(find(&image, &looked_for), wanted);
+    }
+
+    #[test]
+    fn halves_of_bytes_are_four_bits_each_and_join_back(image in images()) {
+        let halves = split_nibbles(&image).unwrap();
+        for (at, byte) in bytes_of(&image) {
+            let both = [halves[0].byte(at), halves[1].byte(at)];
+            prop_assert_eq!(both, [Some(byte & 0x0F), Some(byte >> 4)]);
+        }
+        prop_assert!(join_nibbles(&halves).unwrap().same_bytes(&image));
+    }
+}
+
+#[test]
+fn a_block_is_spread_to_the_same_place_of_every_bank() {
+    let mut rom = image(0x1E, &[1, 2]);
+    assert_eq!(spread(&mut rom, r(0x1E, 0x1F), 0x10, 4, false).unwrap(), 3);
+    let wanted = [0x0E, 0x1E, 0x2E, 0x3E].map(|at| [(at, 1), (at + 1, 2)]);
+    assert_eq!(
+        bytes_of(&rom),
+        wanted.into_iter().flatten().collect::<Bytes>()
+    );
+    // Again: equal bytes are no data to lose.
+    assert_eq!(spread(&mut rom, r(0x1E, 0x1F), 0x10, 4, false).unwrap(), 3);
+
+    let across = spread(&mut rom, r(0x1E, 0x20), 0x10, 4, false);
+    assert!(matches!(across, Err(OpError::AcrossBanks { .. })));
+    let hollow = spread(&mut rom, r(0x10, 0x11), 0x10, 4, false);
+    assert!(matches!(hollow, Err(OpError::Nothing { .. })));
+
+    // Filler gives way, other data only when told to.
+    let mut rom = image(0x0E, &[1, 2]);
+    rom.fill_holes(r(0x1E, 0x1F), |_| 0xFF);
+    rom.put(0x2F, vec![9], file("b")).unwrap();
+    let before = bytes_of(&rom);
+    match spread(&mut rom, r(0x0E, 0x0F), 0x10, 3, false) {
+        Err(OpError::SpreadOverData {
+            bank,
+            address,
+            origin,
+        }) => {
+            assert_eq!((bank, address, origin.to_string()), (2, 0x2F, "b".into()));
+        }
+        other => panic!("{other:?}"),
+    }
+    assert_eq!(bytes_of(&rom), before);
+    assert_eq!(spread(&mut rom, r(0x0E, 0x0F), 0x10, 2, false).unwrap(), 1);
+    assert_eq!((rom.byte(0x1E), rom.byte(0x1F)), (Some(1), Some(2)));
+    assert_eq!(spread(&mut rom, r(0x0E, 0x0F), 0x10, 3, true).unwrap(), 2);
+    assert_eq!(rom.byte(0x2F), Some(2));
+}

@@ -1,0 +1,28 @@
+//! Bytes as messages show them.
+
+/// `A9 00 60`.
+pub(crate) fn hex(bytes: &[u8]) -> String {
+    let pairs: Vec<String> = bytes.iter().map(|b| format!("{b:02X}")).collect();
+    pairs.join(" ")
+}
+
+/// `A9 __ 60`, `__` for a hole.
+pub(crate) fn hex_or_hole(bytes: &[Option<u8>]) -> String {
+    let pairs: Vec<String> = bytes
+        .iter()
+        .map(|b| b.map_or("__".into(), |b| format!("{b:02X}")))
+        .collect();
+    pairs.join(" ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn bytes_are_pairs_of_digits_and_holes_two_lines() {
+        assert_eq!(hex(&[0xA9, 0x00]), "A9 00");
+        assert_eq!(hex_or_hole(&[Some(0x0A), None]), "0A __");
+        assert_eq!(hex(&[]), "");
+    }
+}
