@@ -1,7 +1,7 @@
 //! One error for those who call the library.
 
 use crate::prose::debug_as_display;
-use crate::{board, faults, formats, image, ops, parts, sums, values};
+use crate::{board, faults, formats, image, ops, parts, sums, values, wiring};
 
 /// Whatever can go wrong in this library, for callers that only pass it on.
 ///
@@ -71,8 +71,10 @@ pub enum Error {
     Vote(#[from] faults::vote::VoteError),
     /// There is no such test pattern, or not of that size.
     Pattern(#[from] faults::PatternError),
-    /// No wiring can be found.
-    Wiring(#[from] faults::wiring::WiringError),
+    /// No wiring can be found between two images.
+    Recovery(#[from] faults::recovery::RecoveryError),
+    /// Lists of lines are no wiring, or an image can't be rewired.
+    Wiring(#[from] wiring::WiringError),
 }
 
 debug_as_display!(Error);

@@ -3,8 +3,9 @@
 //! The library behind the command `romloom`, for build scripts and tools. An [`Image`] holds bytes at 64-bit
 //! addresses, holes between them, and where each byte came from. [`formats`] reads and writes files, [`ops`] has what
 //! the steps of a pipeline do as plain functions, [`board`] lays a program out for its sockets, [`sums`] has the checksums,
-//! [`parts`] the part table, [`faults`] the diagnosis of a chip that was read, and [`identify`] tells which chip of a known
-//! set it is. Without the default feature `cli` there is no argument parser in the build.
+//! [`parts`] the part table, [`wiring`] the lines that a board swaps, [`faults`] the diagnosis of a chip that was read, and
+//! [`identify`] tells which chip of a known set it is. Without the default feature `cli` there is no argument parser in the
+//! build.
 //!
 //! Every function has an error of its own; all of them turn into [`Error`], so that a build script may look like this:
 //!
@@ -55,6 +56,7 @@ pub mod parts;
 mod prose;
 pub mod sums;
 pub mod values;
+pub mod wiring;
 
 pub use error::Error;
 pub use image::Image;

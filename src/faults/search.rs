@@ -5,7 +5,7 @@
 //! cells that agree and are not the commonest value. A model that passes them is checked against every
 //! cell, and the cell that refutes it then becomes a probe for all that follow.
 
-use super::models::{Explanation, Fill, LineFault, Model, PAGES, Shape};
+use super::models::{Explanation, LineFault, Model, PAGES, Shape, ShiftedIn};
 use super::predict::Images;
 
 /// How a model does against a read. Cells are bytes, or words in a chip of 16 data lines.
@@ -238,7 +238,7 @@ impl<'a> Search<'a> {
             if self.holds(|a| wanted.get(from(a)).copied().unwrap_or(erased)) {
                 found.push(Model::Shifted {
                     by,
-                    fill: Fill::Erased,
+                    fill: ShiftedIn::Erased,
                 });
             }
             if self.holds(|a| wanted[from(a) & (size as usize - 1)]) {
@@ -246,7 +246,7 @@ impl<'a> Search<'a> {
                 let by = (by + half - 1).rem_euclid(size) - (half - 1);
                 found.push(Model::Shifted {
                     by,
-                    fill: Fill::Wrapped,
+                    fill: ShiftedIn::Wrapped,
                 });
             }
         }

@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use super::form::{LEAST, constant};
 use super::{ContentForm, Cut, KnownBy, KnownChip};
-use crate::faults::{Case, Verdict, no_pins};
+use crate::faults::{Case, Names, Verdict};
 use crate::sums::Algo;
 
 /// Unknown reads that are still tried in pairs.
@@ -216,7 +216,7 @@ impl<'k> KnownSet<'k> {
                     form,
                     differing: found.differences.bytes as u64,
                     compared: part.len() as u64,
-                    finding: finding.map(|e| e.words(&no_pins).finding),
+                    finding: finding.map(|e| e.sentences(&Names::NONE).finding),
                 };
                 best = Some((rank, nearest));
             }

@@ -35,6 +35,7 @@ mod sparse;
 pub(crate) mod testing;
 #[cfg(test)]
 mod tests;
+mod whole;
 
 pub(crate) use arrays::arrays;
 pub use builder::{Arrival, Builder};

@@ -31,7 +31,7 @@ pub use copy::{OverData, copy, find, spread};
 pub use edit::{Patch, PatchedHole, mark, patch, patch_list, swap};
 pub use error::{LARGE, Measured, OpError};
 pub use reads::{dense, tail_behind};
-pub use rewire::{Wiring, WiringError, rewire};
+pub use rewire::rewire;
 pub use space::{Large, Moved, PartBase, Runs, fill, hollow, pad, relocate, relocate_to, repeat};
 pub use split::{
     join, join_banks, join_lanes, join_nibbles, split_banks, split_lanes, split_nibbles,

@@ -186,7 +186,7 @@ fn parts(_: &mut Grammar, matches: &ArgMatches, options: RunOptions) -> Result<E
         let near = near.map(|e| format!(": {}", report::advice::told(&e)));
         bail!("no part fits {words}{}", near.unwrap_or_default());
     }
-    let report = report::Parts { parts };
+    let report = report::PartsReport { parts };
     print(&match list.json || options.json {
         true => format!("{:#}\n", report.json()),
         false => report.text(Style::COLOUR),

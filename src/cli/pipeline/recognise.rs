@@ -66,7 +66,7 @@ pub fn recognise(_: &mut Grammar, matches: &ArgMatches, options: RunOptions) -> 
         .iter()
         .map(|f| f.display().to_string())
         .collect();
-    let report = report::Recognised::new(&names, &known, &answers);
+    let report = report::RecogniseReport::new(&names, &known, &answers);
     bench.console.progress().finish();
     bench.console.report(&report, json);
     if let Some(lost) = bench.console.lost() {

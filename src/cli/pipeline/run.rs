@@ -13,7 +13,7 @@ use super::tables::catalogue;
 use super::words::quoted;
 use super::written::Wording;
 use crate::cli::bench::{Bench, Console, Level, Staging, Stop, Verdict, plain};
-use crate::cli::report::{self, Explained, Lying, plural};
+use crate::cli::report::{self, Explained, PieceOnBench, plural};
 use crate::cli::steps::step;
 use crate::parts::Catalogue;
 
@@ -109,7 +109,7 @@ fn explained(step: &PlannedStep, wording: &Wording, did: Option<Vec<String>>) ->
 
 /// The bench as it was before a step.
 struct Look {
-    pieces: Vec<Lying>,
+    pieces: Vec<PieceOnBench>,
     inputs: usize,
     made: usize,
     said_no: bool,
@@ -158,9 +158,9 @@ impl Look {
     }
 }
 
-fn lying(bench: &Bench) -> Vec<Lying> {
+fn lying(bench: &Bench) -> Vec<PieceOnBench> {
     let pieces = bench.pieces.iter();
-    let lying = pieces.map(|piece| Lying {
+    let lying = pieces.map(|piece| PieceOnBench {
         label: piece.label.clone(),
         image: piece.image().clone(),
         part: piece.seat().map(|seat| seat.part.name.clone()),

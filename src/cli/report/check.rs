@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::{Report, Span, Style, plural};
+use super::{RangeView, Report, Style, plural};
 use crate::formats::{Finding, Findings, Format, Severity};
 use crate::image::{AddressRange, Image};
 
@@ -38,9 +38,9 @@ pub struct CheckedFile {
     /// Bytes, each address counted once.
     pub bytes: u64,
     /// Addresses with bytes.
-    pub ranges: Vec<Span>,
+    pub ranges: Vec<RangeView>,
     /// Holes between them.
-    pub gaps: Vec<Span>,
+    pub gaps: Vec<RangeView>,
     /// How often a record lies below the one before it.
     pub steps_back: u64,
     /// The first line that does.
@@ -102,7 +102,7 @@ impl CheckedFile {
             of_this_kind.map(Remark::from).collect()
         };
         let spans =
-            |ranges: &mut dyn Iterator<Item = AddressRange>| ranges.map(Span::from).collect();
+            |ranges: &mut dyn Iterator<Item = AddressRange>| ranges.map(RangeView::from).collect();
         let facts = &findings.facts;
         let extent = image.extent();
         Self {
@@ -165,7 +165,7 @@ impl CheckedFile {
         }
         let last = self.ranges.last().map_or(0, |r| r.last);
         let width = super::address_width(last.max(self.entry.unwrap_or(0)));
-        let span = |s: &Span| format!("{:0width$X}-{:0width$X}", s.first, s.last);
+        let span = |s: &RangeView| format!("{:0width$X}-{:0width$X}", s.first, s.last);
         for (i, range) in self.ranges.iter().enumerate().take(MOST_RANGES) {
             let bytes = plural(range.last - range.first + 1, "byte");
             out += &format!("  {}  {bytes}\n", span(range));

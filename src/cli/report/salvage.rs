@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::{Report, Span, Style, plural};
+use super::{RangeView, Report, Style, plural};
 use crate::formats::Salvaged;
 
 /// One file, or several copies of one.
@@ -29,7 +29,7 @@ pub struct Salvage {
 pub struct MissingSpan {
     /// First and last address.
     #[serde(flatten)]
-    pub range: Span,
+    pub range: RangeView,
     /// The file.
     pub file: String,
     /// Why they are missing.
@@ -78,7 +78,7 @@ impl Report for Salvage {
         let last = self.missing.iter().map(|m| m.range.last).max().unwrap_or(0);
         let width = super::address_width(last);
         for missing in &self.missing {
-            let Span { first, last } = missing.range;
+            let RangeView { first, last } = missing.range;
             out += &format!(
                 "missing {first:0width$X}-{last:0width$X}, {}: {} {}\n",
                 plural(last - first + 1, "byte"),

@@ -402,7 +402,7 @@ pub fn sums_of(piece: &Piece, algos: &[Algo]) -> Result<Vec<NamedSum>, (usize, S
     }
     let named = |(i, (algo, summing)): (usize, (&Algo, Summing))| {
         Ok(NamedSum {
-            algo: algo.to_string(),
+            algo: *algo,
             value: summing.finish().map_err(|error| (i, error))?.to_string(),
             remark: match *algo {
                 Algo::SUM16 | Algo::SUM32 => "of all bytes, as programmers show it",

@@ -69,7 +69,7 @@ chip against chip.bin: 32,768 bytes compared, 1 byte with 1 bit different
             };
             let found = ops::compare(&file, piece.image(), width);
             let name = self.file.display().to_string();
-            let report = report::Compare::new(&piece.label, &name, &found, holes, limit);
+            let report = report::CompareReport::new(&piece.label, &name, &found, holes, limit);
             if !report.same {
                 bench.say_no();
             }

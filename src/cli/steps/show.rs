@@ -76,7 +76,7 @@ monitor
         match &self.what {
             None => bench.each(&self.on.labels, |piece, console| {
                 console.report(
-                    &report::Map::new(&piece.label, piece.image(), piece.seat()),
+                    &report::MapReport::new(&piece.label, piece.image(), piece.seat()),
                     self.json.json,
                 );
                 Ok(())
@@ -86,7 +86,7 @@ monitor
                 let shown = bench.view(space, &on.labels, |image, label, console| {
                     let whole = range.map(|r| r.value).or(image.extent());
                     let range = whole.ok_or(crate::ops::OpError::Empty)?;
-                    console.report(&report::Dump::new(label, image, range), json.json);
+                    console.report(&report::DumpReport::new(label, image, range), json.json);
                     Ok(())
                 });
                 shown.blame(argument!(range))
@@ -108,8 +108,13 @@ monitor
                         .blame(argument!(file))?;
                     let piece = &bench.pieces[i];
                     let name = file.display().to_string();
-                    let changes =
-                        report::Changes::new(&piece.label, &name, &old, piece.image(), *limit);
+                    let changes = report::ChangesReport::new(
+                        &piece.label,
+                        &name,
+                        &old,
+                        piece.image(),
+                        *limit,
+                    );
                     bench.console.report(&changes, json.json);
                 }
                 Ok(())

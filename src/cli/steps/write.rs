@@ -370,11 +370,11 @@ fn prove(
 ///
 /// # Errors
 /// None: these sums take any number of bytes.
-pub(super) fn holds(piece: &Piece) -> Result<report::Holds, SumError> {
+pub(super) fn holds(piece: &Piece) -> Result<report::HeldPiece, SumError> {
     let sums = sums_of(piece, &[Algo::SUM16, Algo::SUM32, Algo::CRC32]).map_err(|(_, e)| e)?;
     let mut values = sums.into_iter().map(|sum| sum.value);
     let mut next = || values.next().unwrap_or_default();
-    Ok(report::Holds {
+    Ok(report::HeldPiece {
         piece: piece.label.clone(),
         bytes: piece.image().len(),
         sum16: next(),
