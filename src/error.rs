@@ -33,6 +33,7 @@ pub enum Error {
     /// An image can't be written in a format.
     Write(#[from] formats::WriteError),
     /// A written file is not proven to hold the image.
+    #[cfg(feature = "proof")]
     Proof(#[from] formats::ProofError),
     /// Nothing tells which format a file has, or several do.
     Undetected(#[from] formats::Undetected),
