@@ -1,7 +1,5 @@
 //! Hex digits to bytes and back, a record at a time, with the sum of the bytes.
 
-use crate::image::arrays;
-
 /// A record in bytes: at most a length byte and the 255 it counts, and some to spare.
 pub(super) type Scratch = [u8; SCRATCH];
 
@@ -171,9 +169,11 @@ fn encode_blocks(bytes: &[u8], room: &mut [u8]) -> u8 {
     let mut total = BlockSum(0);
     let rest = bytes.len() % BLOCK;
     let rooms = room.chunks_exact_mut(2 * BLOCK);
-    for (block, room) in arrays(bytes).zip(rooms) {
-        room.copy_from_slice(&encode_block(&block));
-        total.add(u64::from_le_bytes(block));
+    for (block, room) in bytes.chunks_exact(BLOCK).zip(rooms) {
+        if let (Some(block), Some(room)) = (block.first_chunk(), room.first_chunk_mut()) {
+            *room = encode_block(block);
+            total.add(u64::from_le_bytes(*block));
+        }
     }
     // What is left is less than a block, so the last block begins inside the one before.
     if rest > 0 {
