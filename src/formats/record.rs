@@ -49,7 +49,7 @@ pub(super) fn tidy(line: &TextLine<'_>, findings: &mut Findings) -> Range<usize>
     from..to
 }
 
-/// Under `--strict`: records are in upper case.
+/// When reading strictly: records are in upper case.
 pub(super) fn check_case(line: &TextLine<'_>, findings: &mut Findings) {
     if !findings.is_strict() {
         return;

@@ -1,7 +1,7 @@
 //! TI-TXT: addresses behind `@`, bytes in pairs, `q` at the end.
 //!
 //! RecordRules: Texas Instruments, TI-TXT file format, in the MSP430 bootstrap-loader and assembly-tools guides (SLAU131).
-//! The old rule that a section starts at an even address holds under `--strict` only. Nothing in the format limits
+//! The old rule that a section starts at an even address holds when reading strictly only. Nothing in the format limits
 //! addresses; reading and writing take up to 64 bits.
 
 use std::io::{self, Write};
@@ -174,7 +174,7 @@ impl TiTxtReader<'_> {
         }
     }
 
-    /// Under `--strict`: single blanks, upper case, full lines.
+    /// When reading strictly: single blanks, upper case, full lines.
     fn check_layout(&mut self, part: &LinePart<'_>) {
         let bytes = part.line.bytes;
         let blanks = (0..bytes.len()).find(|&i| {

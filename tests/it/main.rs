@@ -8,6 +8,7 @@
 mod assembler_formats;
 mod assemblers;
 mod build_systems;
+mod carets;
 mod check;
 mod chip_runs;
 mod corruption;

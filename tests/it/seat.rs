@@ -245,7 +245,7 @@ fn what_does_not_fit_a_board_is_told_with_what_would() {
     let error = |line: &str| {
         let ran = folder.run(line);
         assert_eq!(ran.code, 2, "{line}");
-        ran.err.trim_end().to_owned()
+        ran.error().to_owned()
     };
     for (line, message) in [
         (

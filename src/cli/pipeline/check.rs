@@ -18,7 +18,7 @@ use crate::image::Clash;
 
 /// Read files by the book and report what they hold and which rules they break; nothing is changed
 #[derive(Args)]
-pub struct Check {
+pub struct CheckArgs {
     /// Files to read
     #[arg(required = true, value_name = "FILE")]
     files: Vec<PathBuf>,
@@ -35,7 +35,7 @@ pub struct Check {
 
 /// Exit code 0: all rules kept; 1: a rule is broken; 2: a file can't be read.
 pub fn check(matches: &ArgMatches, options: &RunOptions) -> Result<ExitCode> {
-    let check = Check::from_arg_matches(matches)?;
+    let check = CheckArgs::from_arg_matches(matches)?;
     let json = check.json || options.json;
     let progress = match json || options.quiet {
         true => Progress::default(),
@@ -64,7 +64,7 @@ pub fn check(matches: &ArgMatches, options: &RunOptions) -> Result<ExitCode> {
     Ok(ExitCode::from(code))
 }
 
-impl Check {
+impl CheckArgs {
     fn file(&self, file: &Path, progress: &Progress) -> Result<CheckedFile> {
         let Loaded {
             format,

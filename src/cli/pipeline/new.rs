@@ -16,7 +16,7 @@ use super::words::quoted;
 use crate::board::Board;
 use crate::cli::bench::{Console, Level, Stop, plain};
 use crate::cli::report::size;
-use crate::cli::steps::common::{Extent, Sockets, extent};
+use crate::cli::steps::common::{Extent, Sockets, extent, refused};
 use crate::formats::{self, LoadError, ReadOptions};
 use crate::image::{AddressRange, Image};
 use crate::parts::{Catalogue, Part};
@@ -27,7 +27,7 @@ use crate::sums::Algo;
 /// The recipe runs as it stands, and every line is there to be changed. Nothing is written to a
 /// file: romloom new --part 27C256 --at 0x8000 monitor.hex > board.loom
 #[derive(Args)]
-pub struct New {
+pub struct NewArgs {
     /// The programs, as their assemblers wrote them
     #[arg(required = true, value_name = "FILE")]
     files: Vec<PathBuf>,
@@ -49,7 +49,7 @@ pub struct New {
 /// # Errors
 /// A part that is not in the table, a base that does not fit; before anything is printed.
 pub fn new(grammar: &mut Grammar, matches: &ArgMatches, options: &RunOptions) -> Result<ExitCode> {
-    let asked = New::from_arg_matches(matches)?;
+    let asked = NewArgs::from_arg_matches(matches)?;
     let parts = catalogue(options.parts.as_deref())?;
     let console = Console::new(options.mode(false));
     let text = asked.recipe(grammar, &parts, &console)?;
@@ -65,7 +65,7 @@ struct Program {
     image: Option<Image>,
 }
 
-impl New {
+impl NewArgs {
     fn recipe(
         &self,
         grammar: &mut Grammar,
@@ -75,7 +75,8 @@ impl New {
         let part = self.part.part(parts).map_err(stopped)?;
         let bytes = self.part.bytes(parts).map_err(stopped)?;
         let board = Board::builder(bytes, self.sockets.at).lanes(self.sockets.lanes);
-        let window = board.rows(self.sockets.rows).build()?.addresses();
+        let board = board.rows(self.sockets.rows).build();
+        let window = board.map_err(|e| stopped(refused(e)))?.addresses();
         let seat = part.map(|part| self.seat(part));
         if let Some(seat) = &seat {
             let words = seat.split(' ').map(OsString::from).collect::<Vec<_>>();
@@ -159,7 +160,7 @@ impl New {
             ..ReadOptions::default()
         };
         let opened = formats::load(file, &how).map_err(|e| match e {
-            LoadError::Io { error, .. } => plain(&error),
+            LoadError::Io { name, error } => format!("{name}: {}", plain(&error)),
             other => Stop::from(other).text(),
         });
         Ok(match opened {
@@ -169,8 +170,7 @@ impl New {
                 image: Some(loaded.image),
             },
             Err(error) => {
-                let error = error.strip_prefix(&format!("{name}: ")).unwrap_or(&error);
-                let text = format!("{name}: {error}; the recipe names it all the same");
+                let text = format!("{error}; the recipe names it all the same");
                 console.say(Level::Warning, &text);
                 Program {
                     name,

@@ -23,7 +23,7 @@ use crate::image::Image;
 /// them, or 8 digits of CRC-32 and a name; images also tell what an unknown read is nearest to.
 /// Exit code 1 when a read stays unknown.
 #[derive(Args)]
-pub struct Recognise {
+pub struct RecogniseArgs {
     /// The reads
     #[arg(required = true, value_name = "FILE")]
     files: Vec<PathBuf>,
@@ -40,7 +40,7 @@ pub struct Recognise {
 /// # Errors
 /// A file that can't be read, or a list that can't be used.
 pub fn recognise(_: &mut Grammar, matches: &ArgMatches, options: RunOptions) -> Result<ExitCode> {
-    let asked = Recognise::from_arg_matches(matches)?;
+    let asked = RecogniseArgs::from_arg_matches(matches)?;
     let json = asked.json || options.json;
     let console = Console::new(crate::cli::bench::OutputMode {
         json: false,

@@ -14,6 +14,7 @@ use super::words::quoted;
 use super::written::Wording;
 use crate::cli::bench::{Bench, Console, Level, Staging, Stop, Verdict, plain};
 use crate::cli::report::{self, Explained, Lying, plural};
+use crate::cli::steps::step;
 use crate::parts::Catalogue;
 
 /// Why a step stops, shown at the word that it is about.
@@ -88,7 +89,7 @@ pub fn run(plans: Vec<Plan>, options: RunOptions, folder: &Path) -> Result<ExitC
     bench.console.progress().finish();
     finished.map_err(|text| anyhow!(text))?;
     let mut steps = plans.iter().flat_map(|p| &p.steps);
-    if idle && steps.all(|(step, _)| step.name() != "expect") && !options.json {
+    if idle && steps.all(|(step, _)| step.name() != step::EXPECT) && !options.json {
         let text = "nothing was written and nothing shown: add + write FILE, or + show";
         bench.console.say(Level::Note, text);
     }
@@ -149,7 +150,7 @@ impl Look {
         }
         if out.is_empty() {
             out.push(match step.name() {
-                "expect" => "It is true.".into(),
+                step::EXPECT => "It is true.".into(),
                 _ => "Nothing on the bench changes.".into(),
             });
         }

@@ -20,7 +20,7 @@ pub fn carets(findings: &Findings, style: Style) -> String {
     let mut out = blocks.join("\n");
     let more = findings.errors_not_shown();
     if more > 0 {
-        let more = super::plural(more, "error").replacen(' ', " more ", 1);
+        let more = super::plural(more, "more error");
         out += &format!("{}: and {more} not shown\n", findings.file);
     }
     out
@@ -36,7 +36,7 @@ fn block(file: &str, finding: &Finding, style: Style) -> String {
     let shown = finding.place.as_ref().map(Shown::new);
     let mut notes: Vec<Element<'_>> = Vec::new();
     if finding.repeats > 0 {
-        let places = super::plural(finding.repeats, "place").replacen(' ', " more ", 1);
+        let places = super::plural(finding.repeats, "more place");
         let note = format!("{places} like this");
         notes.push(Level::NOTE.message(note).into());
     }

@@ -4,6 +4,7 @@ use std::time::{Duration, SystemTime};
 
 use clap::{Args, ValueEnum};
 
+use crate::board::BoardError;
 use crate::cli::bench::{Argument, Blame, Piece, Stop, argument};
 use crate::cli::report::NamedSum;
 use crate::formats::{self, FORMATS, Format, Strictness};
@@ -34,6 +35,39 @@ pub struct Sockets {
     /// Sockets, or groups of lanes, one after another in the address space
     #[arg(long, value_name = "N", default_value_t = 1)]
     pub rows: u32,
+}
+
+/// What does not fit the board, in terms of the options that describe it here.
+pub fn refused(error: BoardError) -> Stop {
+    let fact = match &error {
+        BoardError::Lanes(n) => format!("--lanes must be 1, 2, 4, 8 or 16, not {n}"),
+        BoardError::Rows(n) => format!("--rows must be 1 to 256, not {n}"),
+        BoardError::TooHigh { base } => {
+            format!("the window's end must be below 2^64, not {base}")
+        }
+        BoardError::Except { range, window } => {
+            format!("{range} (--except) is not inside the window {window}")
+        }
+        BoardError::Also { range, window } => {
+            format!("{range} (--also) is larger than the window or overlaps it: {window}")
+        }
+        BoardError::InExcepted {
+            range,
+            address,
+            origin,
+        } => {
+            let origin = origin.as_ref().map_or(String::new(), |o| format!(" ({o})"));
+            format!(
+                "0x{address:04X}{origin} lies in {range}, which --except says the chips don't answer"
+            )
+        }
+        _ => return error.into(),
+    };
+    let stop = Stop::trouble(fact);
+    match error {
+        BoardError::InExcepted { .. } => stop.advise("move it, or correct --except"),
+        _ => stop,
+    }
 }
 
 /// Whether a step is done once, or once for each bank.

@@ -107,6 +107,9 @@ the run is put in place when it says no. With --banks it must be true of each ba
 $ romloom load monitor.hex + expect pointer 0xFFFC --in 0xE000-0xFFDF + expect full
 ? 1
 error: expect: 0xE441-0xFFF9 is a hole: `fill` closes it
+  |
+3 | expect full
+  | ^^^^^^
 ";
 
     fn check(&self, parts: &Catalogue) -> Result<(), Stop> {

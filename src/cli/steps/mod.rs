@@ -38,4 +38,4 @@ mod write;
 pub use entry::{Entry, Planned, Step};
 pub use load::read_file;
 pub(super) use load::{format_of, unreadable};
-pub use table::STEPS;
+pub use table::{STEPS, step};

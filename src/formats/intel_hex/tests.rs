@@ -41,7 +41,7 @@ fn damaged(line: impl AsRef<[u8]>) -> Seen {
     damaged_between(&IntelHex, &first, line.as_ref(), &second)
 }
 
-/// A line that is fine by default (one warning at most) and refused under `--strict`.
+/// A line that is fine by default (one warning at most) and refused when reading strictly.
 #[track_caller]
 fn strict_only(text: &str) -> Seen {
     assert_eq!(read(&IntelHex, text).errors(), []);

@@ -50,7 +50,7 @@ fn damaged(line: impl AsRef<[u8]>) -> Seen {
     damaged_between(&SRecords, &first, line.as_ref(), &second)
 }
 
-/// A file that is odd, with its one warning, which is an error under `--strict`.
+/// A file that is odd, with its one warning, which is an error when reading strictly.
 #[track_caller]
 fn odd(text: &str) -> (Image, Seen) {
     let (image, warning) = read(&SRecords, text).one_warning();
