@@ -114,10 +114,10 @@ fn of_text(
     let without =
         |is: fn(&u8) -> bool| -> Vec<u8> { record.iter().copied().filter(|b| !is(b)).collect() };
     let changed = |made: &[u8]| made.len() < record.len() && (rules.sound)(made);
-    if let Some(rest) = record.strip_prefix(b"\xEF\xBB\xBF")
-        && (rules.sound)(rest)
-    {
-        return Some(Explanation::ByteOrderMark);
+    if let Some(rest) = record.strip_prefix(b"\xEF\xBB\xBF") {
+        if (rules.sound)(rest) {
+            return Some(Explanation::ByteOrderMark);
+        }
     }
     if let Some(i) = memchr::memmem::find(record, REPLACED) {
         return Some(Explanation::Replaced { column: column(i) });
@@ -164,13 +164,12 @@ fn of_mark(
             });
         }
     }
-    if let Some(whole) = rules.whole.filter(|whole| *whole < record.len())
-        && !record[whole].is_ascii_alphanumeric()
-        && (rules.sound)(&record[..whole])
-    {
-        return Some(Explanation::Behind {
-            column: column(whole),
-        });
+    if let Some(whole) = rules.whole.filter(|whole| *whole < record.len()) {
+        if !record[whole].is_ascii_alphanumeric() && (rules.sound)(&record[..whole]) {
+            return Some(Explanation::Behind {
+                column: column(whole),
+            });
+        }
     }
     None
 }

@@ -45,18 +45,17 @@ impl Facts {
     /// Notes a line that could not be read.
     #[cold]
     pub(super) fn damaged_line(&mut self, line: u64, covers: Option<AddressRange>) {
-        if let Some(last) = self.damaged.last_mut()
-            && last.last <= line
-            && line <= last.last + 1
-        {
-            // Any number of damages in one line are one damaged line.
-            if last.last == line && last.covers.is_none() && last.first == line {
-                last.covers = covers;
-                return;
-            }
-            if covers.is_none() && (last.covers.is_none() || last.last == line) {
-                last.last = line;
-                return;
+        if let Some(last) = self.damaged.last_mut() {
+            if last.last <= line && line <= last.last + 1 {
+                // Any number of damages in one line are one damaged line.
+                if last.last == line && last.covers.is_none() && last.first == line {
+                    last.covers = covers;
+                    return;
+                }
+                if covers.is_none() && (last.covers.is_none() || last.last == line) {
+                    last.last = line;
+                    return;
+                }
             }
         }
         self.damaged.push(DamagedLines {

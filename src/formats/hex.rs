@@ -1,7 +1,10 @@
 //! Hex digits to bytes and back, a record at a time, with the sum of the bytes.
 
 /// A record in bytes: at most a length byte and the 255 it counts, and some to spare.
-pub(super) type Scratch = [u8; 264];
+pub(super) type Scratch = [u8; SCRATCH];
+
+/// How many that is.
+pub(super) const SCRATCH: usize = 264;
 
 /// Bytes that are decoded, encoded or added up at once. The loops over a block have no branches and a fixed length,
 /// so that the compiler makes vector code of them on every processor.
@@ -19,7 +22,7 @@ pub(super) fn decode_and_sum<'s>(
     digits: &[u8],
     scratch: &'s mut Scratch,
 ) -> Option<(&'s [u8], u8)> {
-    if !digits.len().is_multiple_of(2) {
+    if digits.len() % 2 != 0 {
         return None;
     }
     let out = scratch.get_mut(..digits.len() / 2)?;
@@ -37,28 +40,28 @@ pub(super) fn decode_and_sum<'s>(
 #[inline(always)]
 fn decode_blocks(digits: &[u8], out: &mut [u8]) -> Option<u8> {
     if out.len() < BLOCK {
-        let (pairs, _) = digits.as_chunks();
-        for (&[high, low], out) in pairs.iter().zip(&mut *out) {
-            *out = pair(high, low)?;
+        for (digits, out) in digits.chunks_exact(2).zip(&mut *out) {
+            *out = pair(digits[0], digits[1])?;
         }
         return Some(sum(out));
     }
     let mut bad = [0; 2 * BLOCK];
     let mut total = BlockSum(0);
-    let (blocks, _) = digits.as_chunks();
-    let (outs, rest) = out.as_chunks_mut();
-    let rest = rest.len();
-    for (block, out) in blocks.iter().zip(outs) {
-        decode_block(block, out, &mut bad);
-        total.add(u64::from_le_bytes(*out));
+    let rest = out.len() % BLOCK;
+    let blocks = digits.chunks_exact(2 * BLOCK);
+    for (block, out) in blocks.zip(out.chunks_exact_mut(BLOCK)) {
+        // They have these lengths, which the compiler sees too.
+        if let (Some(block), Some(out)) = (block.first_chunk(), out.first_chunk_mut()) {
+            decode_block(block, out, &mut bad);
+            total.add(u64::from_le_bytes(*out));
+        }
     }
     // What is left is less than a block, so the last block begins inside the one before.
-    if rest > 0
-        && let Some(block) = digits.last_chunk()
-        && let Some(out) = out.last_chunk_mut()
-    {
-        decode_block(block, out, &mut bad);
-        total.add(last_bytes(u64::from_le_bytes(*out), rest));
+    if rest > 0 {
+        if let (Some(block), Some(out)) = (digits.last_chunk(), out.last_chunk_mut()) {
+            decode_block(block, out, &mut bad);
+            total.add(last_bytes(u64::from_le_bytes(*out), rest));
+        }
     }
     let is_bad = u128::from_ne_bytes(bad) & u128::from_ne_bytes([NO_DIGIT; 2 * BLOCK]) != 0;
     (!is_bad).then_some(total.low_byte())
@@ -79,9 +82,8 @@ fn decode_block(digits: &[u8; 2 * BLOCK], out: &mut [u8; BLOCK], bad: &mut [u8; 
     for (bad, value) in bad.iter_mut().zip(values) {
         *bad |= value;
     }
-    let (pairs, _) = values.as_chunks();
-    for (out, &[high, low]) in out.iter_mut().zip(pairs) {
-        *out = high << 4 | low;
+    for (out, pair) in out.iter_mut().zip(values.chunks_exact(2)) {
+        *out = pair[0] << 4 | pair[1];
     }
 }
 
@@ -159,26 +161,26 @@ fn encode(bytes: &[u8], room: &mut [u8]) -> u8 {
 #[inline(always)]
 fn encode_blocks(bytes: &[u8], room: &mut [u8]) -> u8 {
     if bytes.len() < BLOCK {
-        let (pairs, _) = room.as_chunks_mut();
-        for (pair, byte) in pairs.iter_mut().zip(bytes) {
-            *pair = DIGITS[usize::from(*byte)];
+        for (pair, byte) in room.chunks_exact_mut(2).zip(bytes) {
+            pair.copy_from_slice(&DIGITS[usize::from(*byte)]);
         }
         return sum(bytes);
     }
     let mut total = BlockSum(0);
-    let (blocks, rest) = bytes.as_chunks();
-    let (rooms, _) = room.as_chunks_mut();
-    for (block, room) in blocks.iter().zip(rooms) {
-        *room = encode_block(block);
-        total.add(u64::from_le_bytes(*block));
+    let rest = bytes.len() % BLOCK;
+    let rooms = room.chunks_exact_mut(2 * BLOCK);
+    for (block, room) in bytes.chunks_exact(BLOCK).zip(rooms) {
+        if let (Some(block), Some(room)) = (block.first_chunk(), room.first_chunk_mut()) {
+            *room = encode_block(block);
+            total.add(u64::from_le_bytes(*block));
+        }
     }
     // What is left is less than a block, so the last block begins inside the one before.
-    if !rest.is_empty()
-        && let Some(block) = bytes.last_chunk()
-        && let Some(room) = room.last_chunk_mut()
-    {
-        *room = encode_block(block);
-        total.add(last_bytes(u64::from_le_bytes(*block), rest.len()));
+    if rest > 0 {
+        if let (Some(block), Some(room)) = (bytes.last_chunk(), room.last_chunk_mut()) {
+            *room = encode_block(block);
+            total.add(last_bytes(u64::from_le_bytes(*block), rest));
+        }
     }
     total.low_byte()
 }
@@ -186,9 +188,8 @@ fn encode_blocks(bytes: &[u8], room: &mut [u8]) -> u8 {
 #[inline(always)]
 fn encode_block(bytes: &[u8; BLOCK]) -> [u8; 2 * BLOCK] {
     let mut digits = [0; 2 * BLOCK];
-    let (pairs, _) = digits.as_chunks_mut();
-    for (pair, byte) in pairs.iter_mut().zip(bytes) {
-        *pair = [byte >> 4, byte & 0xF];
+    for (pair, byte) in digits.chunks_exact_mut(2).zip(bytes) {
+        pair.copy_from_slice(&[byte >> 4, byte & 0xF]);
     }
     digits.map(|value| value + if value < 10 { b'0' } else { b'A' - 10 })
 }
@@ -308,7 +309,7 @@ mod tests {
     #[test]
     fn every_length_is_encoded_decoded_and_added_up() {
         let bytes: Vec<u8> = (0..255u8).map(|i| i.wrapping_mul(151) ^ 0x5A).collect();
-        let mut scratch: Scratch = [0xEE; _];
+        let mut scratch: Scratch = [0xEE; SCRATCH];
         for len in 0..=255 {
             let bytes = &bytes[..len];
             let plain: String = bytes.iter().map(|b| format!("{b:02X}")).collect();
@@ -334,7 +335,7 @@ mod tests {
 
     #[test]
     fn one_wrong_character_anywhere_is_found() {
-        let mut scratch: Scratch = [0; _];
+        let mut scratch: Scratch = [0; SCRATCH];
         for len in [2, 10, 16, 18, 32, 42, 58] {
             let mut digits = vec![b'a'; len];
             for at in 0..len {

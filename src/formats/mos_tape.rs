@@ -10,7 +10,7 @@ use super::address::{self, Counting};
 use super::explain::{RecordField, RecordRules};
 use super::findings::Findings;
 use super::format::{Format, Sealed};
-use super::hex::{self, HexText, Scratch};
+use super::hex::{self, HexText, SCRATCH, Scratch};
 use super::input::Input;
 use super::layout;
 use super::likeness::{Head, Likeness};
@@ -80,7 +80,7 @@ fn decode<'s>(text: &[u8], scratch: &'s mut Scratch) -> Option<(TapeRecord<'s>, 
     let (b';', digits) = text.split_first()? else {
         return None;
     };
-    let mut count: Scratch = [0; _];
+    let mut count: Scratch = [0; SCRATCH];
     let &[count] = hex::decode(digits.get(..2)?, &mut count)? else {
         return None;
     };
@@ -124,7 +124,7 @@ fn explain(line: &TextLine<'_>, from: usize) -> (Range<usize>, Problem) {
         };
         return (digits, problem);
     }
-    if !digits.len().is_multiple_of(2) && digits.len() < wanted {
+    if digits.len() % 2 != 0 && digits.len() < wanted {
         let problem = Problem::OddDigits {
             digits: digits.len(),
         };
@@ -137,7 +137,7 @@ fn explain(line: &TextLine<'_>, from: usize) -> (Range<usize>, Problem) {
         };
         return (digits.start..digits.start + 2, problem);
     }
-    let mut scratch: Scratch = [0; _];
+    let mut scratch: Scratch = [0; SCRATCH];
     let bytes = hex::decode(&line.bytes[digits.clone()], &mut scratch).unwrap_or(&[]);
     let (body, sum) = bytes.split_at(bytes.len().saturating_sub(2));
     let problem = Problem::Checksum {
@@ -217,7 +217,9 @@ impl MosTapeReader<'_> {
         }
         let rules = RecordRules {
             mark: b';',
-            sound: &|text| decode(text, &mut [0; _]).is_some_and(|(_, len)| len == text.len()),
+            sound: &|text| {
+                decode(text, &mut [0; SCRATCH]).is_some_and(|(_, len)| len == text.len())
+            },
             whole: whole(record),
             fields,
         };
@@ -232,7 +234,7 @@ impl MosTapeReader<'_> {
 
     /// The addresses a damaged record would cover, where its own digits are plausible.
     fn covered_by(&self, text: &[u8]) -> Option<AddressRange> {
-        let mut scratch: Scratch = [0; _];
+        let mut scratch: Scratch = [0; SCRATCH];
         let head = hex::decode(text.get(1..7)?, &mut scratch)?;
         let (count, address) = (u64::from(head[0]), hex::number(&head[1..]) * self.unit);
         let goes_on = self.builder.next_address() == Some(address);
@@ -327,7 +329,7 @@ impl Format for MosTape {
     }
 
     fn likeness(&self, head: &Head<'_>) -> Likeness {
-        let mut scratch: Scratch = [0; _];
+        let mut scratch: Scratch = [0; SCRATCH];
         for from in memchr::memchr_iter(b';', head.bytes).take(1000) {
             // A record of zeros only could be anything.
             match decode(&head.bytes[from..], &mut scratch) {
@@ -349,7 +351,7 @@ impl Format for MosTape {
         how: &ReadOptions,
         findings: &mut Findings,
     ) -> io::Result<Image> {
-        let mut scratch: Scratch = [0; _];
+        let mut scratch: Scratch = [0; SCRATCH];
         let unit = address::unit(how, findings);
         let mut reader = MosTapeReader {
             findings,

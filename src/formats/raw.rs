@@ -36,7 +36,7 @@ const MOST_FILLER: u64 = 1023;
 /// Warns where a file of `length` bytes ends as an XMODEM transfer would have padded it.
 pub(super) fn check_transfer(bytes: &[u8], length: u64, findings: &mut Findings) {
     let run = bytes.iter().rev().take_while(|b| **b == 0x1A).count() as u64;
-    if (2..=MOST_FILLER).contains(&run) && length.is_multiple_of(TRANSFER_BLOCK) {
+    if (2..=MOST_FILLER).contains(&run) && length % TRANSFER_BLOCK == 0 {
         findings.odd(None, Problem::TransferTail { run });
     }
 }

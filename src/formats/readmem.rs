@@ -325,12 +325,11 @@ impl Format for Readmem {
         if !reader.section.any {
             reader.findings.error(None, Problem::NoData);
         }
-        if let Some(Some(digits)) = reader.digits
-            && digits > 1
-            && digits.div_ceil(2) < usize::from(word)
-        {
-            let problem = Problem::NarrowWords { digits, word };
-            reader.findings.warning(None, problem);
+        if let Some(Some(digits)) = reader.digits {
+            if digits > 1 && digits.div_ceil(2) < usize::from(word) {
+                let problem = Problem::NarrowWords { digits, word };
+                reader.findings.warning(None, problem);
+            }
         }
         Ok(reader.section.finish(how.clash, reader.findings))
     }

@@ -6,7 +6,7 @@ use std::ops::Range;
 use super::explain::{RecordField, RecordRules};
 use super::explanation::Explanation;
 use super::findings::Findings;
-use super::hex::Scratch;
+use super::hex::{SCRATCH, Scratch};
 use super::input::Input;
 use super::likeness::{Head, Likeness};
 use super::line::{TextLine, is_padding};
@@ -78,7 +78,7 @@ pub(super) fn bad_digits(
         };
         return Some((digits, problem));
     }
-    (!text.len().is_multiple_of(2)).then(|| {
+    (text.len() % 2 != 0).then(|| {
         let problem = Problem::OddDigits { digits: text.len() };
         (digits.end - 1..digits.end, problem)
     })
@@ -157,7 +157,7 @@ pub(super) trait LineReader {
 /// # Errors
 /// What the input says.
 pub(super) fn read_lines<R: LineReader>(reader: &mut R, input: &mut Input<'_>) -> io::Result<bool> {
-    let mut scratch: Scratch = [0; _];
+    let mut scratch: Scratch = [0; SCRATCH];
     // Most lines are as long as the one before them.
     let mut length = usize::MAX;
     loop {
@@ -229,7 +229,7 @@ fn damaged<R: LineReader>(
     let record = &line.bytes[text.clone()];
     let rules = RecordRules {
         mark: R::MARK,
-        sound: &|text| R::decode(text, &mut [0; _]).is_some(),
+        sound: &|text| R::decode(text, &mut [0; SCRATCH]).is_some(),
         whole: R::length(record),
         fields: reader.fields(record),
     };
@@ -260,7 +260,7 @@ pub(super) fn pass_over_rest(
     findings: &mut Findings,
     record: impl Fn(&[u8], &mut Scratch) -> Option<bool>,
 ) -> io::Result<()> {
-    let mut scratch: Scratch = [0; _];
+    let mut scratch: Scratch = [0; SCRATCH];
     let mut first = None;
     let (mut lines, mut records, mut ends) = (0, 0, 0);
     while let Some(line) = input.next_line()? {
@@ -283,7 +283,7 @@ pub(super) fn pass_over_rest(
 
 /// How much the beginning of a file looks like lines that `R` reads; `begun` tells a line that may be a damaged record.
 pub(super) fn likeness<R: LineReader>(head: &Head<'_>, begun: impl Fn(&[u8]) -> bool) -> Likeness {
-    let mut scratch: Scratch = [0; _];
+    let mut scratch: Scratch = [0; SCRATCH];
     let mut likely = false;
     for line in head.lines().take(200) {
         if R::decode(line, &mut scratch).is_some() {

@@ -9,7 +9,7 @@ use super::address::{self, Counting};
 use super::explain::RecordField;
 use super::findings::Findings;
 use super::format::{Format, Sealed};
-use super::hex::{self, HexText, Scratch};
+use super::hex::{self, HexText, SCRATCH, Scratch};
 use super::input::Input;
 use super::layout;
 use super::likeness::{Head, Likeness};
@@ -197,7 +197,7 @@ impl TekHexReader<'_> {
 
     fn take(&mut self, line: &TextLine<'_>, record: &TekHexRecord<'_>, text: &Range<usize>) {
         self.any = true;
-        let mut scratch: Scratch = [0; _];
+        let mut scratch: Scratch = [0; SCRATCH];
         let body = text.start + 1 + HEAD..text.end;
         match record.kind {
             // Symbols: no bytes of the image.
@@ -301,21 +301,21 @@ impl LineReader for TekHexReader<'_> {
                 format!("{:02X}", record.len() - 1),
             ));
         }
-        if let Some(next) = self.builder.next_address()
-            && let Some((_, len)) = record.get(1 + HEAD..).and_then(address_of)
-        {
-            let (next, digits) = (next / self.unit, len - 1);
-            let at = 2 + HEAD..2 + HEAD + digits;
-            fields.push(RecordField::address(at, format!("{next:0digits$X}")));
+        if let Some(next) = self.builder.next_address() {
+            if let Some((_, len)) = record.get(1 + HEAD..).and_then(address_of) {
+                let (next, digits) = (next / self.unit, len - 1);
+                let at = 2 + HEAD..2 + HEAD + digits;
+                fields.push(RecordField::address(at, format!("{next:0digits$X}")));
+            }
         }
-        if let Some(kind) = record.get(3).filter(|k| !matches!(k, b'3' | b'6' | b'8'))
-            && kind.is_ascii_alphanumeric()
-        {
-            fields.push(RecordField::kind(
-                3..4,
-                "6",
-                "there is no type as it stands",
-            ));
+        if let Some(kind) = record.get(3).filter(|k| !matches!(k, b'3' | b'6' | b'8')) {
+            if kind.is_ascii_alphanumeric() {
+                fields.push(RecordField::kind(
+                    3..4,
+                    "6",
+                    "there is no type as it stands",
+                ));
+            }
         }
         fields
     }

@@ -103,15 +103,18 @@ impl TiTxtReader<'_> {
 
     fn word(&mut self, part: &LinePart<'_>, mark: std::ops::Range<usize>) {
         let bytes = part.line.bytes;
-        match bytes[mark.clone()] {
-            [high, low] if let (Some(h), Some(l)) = (words::digit(high), words::digit(low)) => {
+        if let [high, low] = bytes[mark.clone()] {
+            if let (Some(h), Some(l)) = (words::digit(high), words::digit(low)) {
                 if !self.section.any && !self.section.knows_place() {
                     self.findings
                         .error_at(|| part.place(mark), Problem::NoAddress);
                 }
                 self.in_line += 1;
                 self.section.push(h << 4 | l);
+                return;
             }
+        }
+        match bytes[mark.clone()] {
             [b'@', ..] => {
                 self.short_line = None;
                 self.findings.facts.count("@ (address)");

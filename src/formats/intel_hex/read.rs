@@ -7,7 +7,7 @@ use super::form::IntelHexForm;
 use crate::formats::address;
 use crate::formats::explain::RecordField;
 use crate::formats::findings::Findings;
-use crate::formats::hex::{self, Scratch};
+use crate::formats::hex::{self, SCRATCH, Scratch};
 use crate::formats::input::Input;
 use crate::formats::layout;
 use crate::formats::likeness::{Head, Likeness};
@@ -76,7 +76,7 @@ fn explain(line: &TextLine<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
     if let Some(bad) = record::bad_digits(line, digits.clone(), LEAST_DIGITS) {
         return bad;
     }
-    let mut scratch: Scratch = [0; _];
+    let mut scratch: Scratch = [0; SCRATCH];
     let bytes = hex::decode(&line.bytes[digits.clone()], &mut scratch).unwrap_or(&[]);
     let has = bytes.len().saturating_sub(LEAST_DIGITS / 2);
     match bytes.first() {
@@ -193,7 +193,7 @@ impl IntelHexReader<'_> {
     /// The addresses a damaged record would cover, where its own digits are plausible.
     fn covered_by(&self, text: &[u8]) -> Option<AddressRange> {
         let field = |at: Range<usize>| {
-            let mut scratch: Scratch = [0; _];
+            let mut scratch: Scratch = [0; SCRATCH];
             hex::decode(text.get(at)?, &mut scratch).map(hex::number)
         };
         let (length, offset) = (field(1..3)?, field(3..7)? as u16);

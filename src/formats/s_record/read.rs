@@ -7,7 +7,7 @@ use super::form::SRecordForm;
 use crate::formats::address;
 use crate::formats::explain::RecordField;
 use crate::formats::findings::Findings;
-use crate::formats::hex::{self, Scratch};
+use crate::formats::hex::{self, SCRATCH, Scratch};
 use crate::formats::input::Input;
 use crate::formats::layout;
 use crate::formats::likeness::{Head, Likeness};
@@ -106,7 +106,7 @@ fn explain(line: &TextLine<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
     if let Some(bad) = record::bad_digits(line, digits.clone(), 2 * (width + 2)) {
         return bad;
     }
-    let mut scratch: Scratch = [0; _];
+    let mut scratch: Scratch = [0; SCRATCH];
     let bytes = hex::decode(&line.bytes[digits.clone()], &mut scratch).unwrap_or(&[]);
     let has = bytes.len().saturating_sub(1) as u64;
     match bytes.first() {
@@ -165,7 +165,7 @@ impl SRecordReader<'_> {
         let kind = *text.get(1).filter(|k| matches!(**k, b'1'..=b'3'))?;
         let width = address_bytes(kind)?;
         let field = |at: Range<usize>| {
-            let mut scratch: Scratch = [0; _];
+            let mut scratch: Scratch = [0; SCRATCH];
             hex::decode(text.get(at)?, &mut scratch).map(hex::number)
         };
         let (count, address) = (field(2..4)?, field(4..4 + 2 * width)?);
@@ -401,16 +401,16 @@ impl LineReader for SRecordReader<'_> {
 
     fn fields(&self, record: &[u8]) -> Vec<RecordField> {
         let mut fields = Vec::new();
-        if record.len() > 4 && record.len().is_multiple_of(2) {
+        if record.len() > 4 && record.len() % 2 == 0 {
             let counted = (record.len() - 4) / 2;
             fields.push(RecordField::length(2..4, format!("{counted:02X}")));
         }
-        if let Some(&kind @ b'1'..=b'3') = record.get(1)
-            && let Some(address) = self.next_address(kind)
-        {
-            let digits = 2 * (usize::from(kind - b'1') + 2);
-            let address = format!("{address:0digits$X}");
-            fields.push(RecordField::address(4..4 + digits, address));
+        if let Some(&kind @ b'1'..=b'3') = record.get(1) {
+            if let Some(address) = self.next_address(kind) {
+                let digits = 2 * (usize::from(kind - b'1') + 2);
+                let address = format!("{address:0digits$X}");
+                fields.push(RecordField::address(4..4 + digits, address));
+            }
         }
         fields
     }
