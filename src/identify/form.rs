@@ -98,7 +98,7 @@ impl ContentForm {
 
 impl Cut {
     fn of(self, bytes: &[u8]) -> Option<Vec<u8>> {
-        let fits = |of: usize| bytes.len().is_multiple_of(of) && bytes.len() / of >= LEAST;
+        let fits = |of: usize| bytes.len() % of == 0 && bytes.len() / of >= LEAST;
         let part: Vec<u8> = match self {
             Cut::Whole => bytes.to_vec(),
             Cut::Bank { n, of } if fits(of) => {

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::arrays::arrays;
 use super::span::{SpanBytes, push_joining};
 use super::{AddressRange, Image, Lines, Origins, OutOfSpace, Run, Source, Span};
 
@@ -162,9 +163,8 @@ fn dealt(bytes: &[u8], n: usize) -> Vec<Vec<u8>> {
 /// that the compiler makes vector code.
 fn take_every(n: usize, bytes: &[u8], out: &mut Vec<u8>) {
     fn groups<const N: usize>(bytes: &[u8], out: &mut Vec<u8>, first: impl Fn([u8; N]) -> u8) {
-        let (groups, rest) = bytes.as_chunks::<N>();
-        out.extend(groups.iter().map(|group| first(*group)));
-        out.extend(rest.first());
+        out.extend(arrays(bytes).map(first));
+        out.extend(bytes.chunks_exact(N).remainder().first());
     }
     match n {
         2 => groups(bytes, out, |pair| u16::from_le_bytes(pair) as u8),
@@ -180,9 +180,8 @@ fn weave_slices(lanes: &[&[u8]]) -> Vec<u8> {
         let len = lanes[0].len();
         let lanes = lanes.map(|lane| &lane[..len]);
         let mut out = vec![0; len * N];
-        let (groups, _) = out.as_chunks_mut();
-        for (i, group) in groups.iter_mut().enumerate() {
-            *group = lanes.map(|lane| lane[i]);
+        for (i, group) in out.chunks_exact_mut(N).enumerate() {
+            group.copy_from_slice(&lanes.map(|lane| lane[i]));
         }
         out
     }

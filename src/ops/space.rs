@@ -112,7 +112,9 @@ fn window(image: &Image, size: u64, base: PartBase) -> Result<AddressRange, OpEr
     let base = match (base, extent) {
         (PartBase::At(base), _) => base,
         (PartBase::OfImage, None) => return Err(OpError::Empty),
-        (PartBase::OfImage, Some(extent)) if extent.first().is_multiple_of(size) => extent.first(),
+        (PartBase::OfImage, Some(extent)) if size > 0 && extent.first() % size == 0 => {
+            extent.first()
+        }
         (PartBase::OfImage, Some(extent)) => {
             let first = extent.first();
             return Err(OpError::NoBase { first, size });

@@ -60,7 +60,7 @@ impl Part {
         const UNITS: [(u32, &str); 2] = [(1 << 20, "M"), (1 << 10, "K")];
         let unit = UNITS
             .iter()
-            .find(|(unit, _)| self.words >= *unit && self.words.is_multiple_of(*unit));
+            .find(|(unit, _)| self.words >= *unit && self.words % *unit == 0);
         match unit {
             Some((unit, letter)) => format!("{}{letter}x{}", self.words / unit, self.width),
             None => format!("{}x{}", self.words, self.width),

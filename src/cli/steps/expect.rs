@@ -336,7 +336,7 @@ impl What {
 /// Bytes that are missing are an answer, and it is no.
 fn no_for_holes(error: ops::OpError) -> Stop {
     match error {
-        ops::OpError::Hole { .. } => Stop::from(error).as_no(),
+        ops::OpError::Hole { .. } => Stop::from(error).into_no(),
         other => other.into(),
     }
 }

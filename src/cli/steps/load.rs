@@ -396,7 +396,7 @@ fn read(
 }
 
 /// The format that was named, as the parser has checked; else the one that content and name tell.
-pub(in crate::cli) fn format_of(
+pub fn format_of(
     input: &mut Input<'_>,
     named: Option<&str>,
 ) -> Result<&'static dyn Format, LoadError> {
@@ -407,7 +407,7 @@ pub(in crate::cli) fn format_of(
 }
 
 /// What the library could not read, as a stop.
-pub(in crate::cli) fn unreadable(error: LoadError, file: &Path) -> Stop {
+pub fn unreadable(error: LoadError, file: &Path) -> Stop {
     match error {
         LoadError::Io { name, error } => Stop::trouble(format!("{name}: {}", plain(&error))),
         LoadError::Undetected { .. } => {
