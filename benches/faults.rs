@@ -5,8 +5,9 @@
 use divan::{Bencher, black_box};
 use romloom::faults::alone::alone;
 use romloom::faults::compare::compare;
-use romloom::faults::wiring::{Wiring, recover};
-use romloom::faults::{Case, Pattern, Width};
+use romloom::faults::recovery::recover;
+use romloom::faults::{Case, Pattern};
+use romloom::wiring::{Width, Wiring};
 
 fn main() {
     divan::main();
@@ -111,14 +112,12 @@ fn alone_1mib(bencher: Bencher) {
 fn wiring_512kib(bencher: Bencher, name: &str) {
     let (_, image) = IMAGES.iter().find(|(found, _)| *found == name).unwrap();
     let image = image(MIB / 2);
-    let wiring = Wiring {
-        address: vec![
-            3, 17, 0, 5, 9, 1, 18, 2, 16, 4, 6, 15, 7, 14, 8, 10, 13, 11, 12,
-        ],
-        address_inverted: 0x2_A51,
-        data: vec![7, 2, 5, 0, 1, 6, 4, 3],
-        data_inverted: 0x5C,
-    };
+    let address = vec![
+        3, 17, 0, 5, 9, 1, 18, 2, 16, 4, 6, 15, 7, 14, 8, 10, 13, 11, 12,
+    ];
+    let data = vec![7, 2, 5, 0, 1, 6, 4, 3];
+    let wiring = Wiring::new(Width::Eight, address, data).unwrap();
+    let wiring = wiring.inverting(0x2_A51, 0x5C).unwrap();
     let chip = wiring.apply(&image).unwrap();
     bencher.bench(|| recover(black_box(&image), &chip, Width::Eight).unwrap());
 }
@@ -127,12 +126,10 @@ fn wiring_512kib(bencher: Bencher, name: &str) {
 fn wiring_512kib_of_words(bencher: Bencher, name: &str) {
     let (_, image) = IMAGES.iter().find(|(found, _)| *found == name).unwrap();
     let image = image(MIB / 2);
-    let wiring = Wiring {
-        address: vec![3, 17, 0, 5, 9, 1, 2, 16, 4, 6, 15, 7, 14, 8, 10, 13, 11, 12],
-        address_inverted: 0x2_A51,
-        data: vec![15, 7, 2, 5, 0, 1, 14, 6, 9, 4, 3, 8, 11, 10, 13, 12],
-        data_inverted: 0x105C,
-    };
+    let address = vec![3, 17, 0, 5, 9, 1, 2, 16, 4, 6, 15, 7, 14, 8, 10, 13, 11, 12];
+    let data = vec![15, 7, 2, 5, 0, 1, 14, 6, 9, 4, 3, 8, 11, 10, 13, 12];
+    let wiring = Wiring::new(Width::Sixteen, address, data).unwrap();
+    let wiring = wiring.inverting(0x2_A51, 0x105C).unwrap();
     let chip = wiring.apply(&image).unwrap();
     bencher.bench(|| recover(black_box(&image), &chip, Width::Sixteen).unwrap());
 }

@@ -1,7 +1,7 @@
 //! One error for those who call the library.
 
 use crate::prose::debug_as_display;
-use crate::{board, faults, formats, identify, image, ops, parts, sums, values};
+use crate::{board, faults, formats, image, ops, parts, sums, values, wiring};
 
 /// Whatever can go wrong in this library, for callers that only pass it on.
 ///
@@ -28,16 +28,21 @@ pub enum Error {
     Io(#[from] std::io::Error),
     /// A file can't be loaded.
     Load(#[from] formats::LoadError),
+    /// A file can't be saved.
+    Save(#[from] formats::SaveError),
     /// An image can't be written in a format.
     Write(#[from] formats::WriteError),
+    /// A written file is not proven to hold the image.
+    #[cfg(feature = "proof")]
+    Proof(#[from] formats::ProofError),
     /// Nothing tells which format a file has, or several do.
-    Unrecognised(#[from] formats::Unrecognised),
+    Undetected(#[from] formats::Undetected),
     /// Something can't be done to an image.
     Op(#[from] ops::OpError),
     /// A board can't be built, or an image does not fit it.
     Board(#[from] board::BoardError),
     /// A list of sums can't be read.
-    List(#[from] identify::ListError),
+    List(#[from] sums::ListError),
     /// There is no such part.
     UnknownPart(#[from] parts::UnknownPart),
     /// A file of own parts can't be taken.
@@ -48,8 +53,12 @@ pub enum Error {
     Sum(#[from] sums::SumError),
     /// There is no such sum.
     UnknownAlgo(#[from] sums::UnknownAlgo),
-    /// A word where one of a few others must be.
-    UnknownChoice(#[from] sums::UnknownChoice),
+    /// A word that is no complement.
+    UnknownComplement(#[from] sums::UnknownComplement),
+    /// A word that names no way to settle a clash.
+    UnknownClash(#[from] image::UnknownClash),
+    /// A word that is no byte order.
+    UnknownOrder(#[from] image::UnknownOrder),
     /// A number, range or byte string can't be read.
     Value(#[from] values::BadValue),
     /// Two sources want one address.
@@ -62,8 +71,10 @@ pub enum Error {
     Vote(#[from] faults::vote::VoteError),
     /// There is no such test pattern, or not of that size.
     Pattern(#[from] faults::PatternError),
-    /// No wiring can be found.
-    Wiring(#[from] faults::wiring::WiringError),
+    /// No wiring can be found between two images.
+    Recovery(#[from] faults::recovery::RecoveryError),
+    /// Lists of lines are no wiring, or an image can't be rewired.
+    Wiring(#[from] wiring::WiringError),
 }
 
 debug_as_display!(Error);
@@ -85,6 +96,22 @@ mod tests {
         assert_eq!(format!("{error:?}"), sentence);
         let boxed: Box<dyn std::error::Error> = error.into();
         assert_eq!(format!("{boxed:?}"), sentence);
+    }
+
+    /// What a build script's `main` leaves on the screen when it fails.
+    #[test]
+    fn a_broken_file_is_one_sentence_with_its_place() {
+        fn main() -> Result<(), Error> {
+            // The second record's sum is wrong.
+            let text = ":0100000001FE\n:01000100FFFE\n:00000001FF\n";
+            let mut input = formats::Input::new("prog.hex", text.as_bytes());
+            formats::load_from(&mut input, &formats::ReadOptions::default())?;
+            Ok(())
+        }
+        let screen = format!("Error: {:?}", main().unwrap_err());
+        let place = "Error: prog.hex: line 2, column 12: the checksum is wrong";
+        assert!(screen.starts_with(place), "{screen}");
+        assert_eq!(screen.lines().count(), 1, "{screen}");
     }
 
     #[test]

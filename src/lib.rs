@@ -2,36 +2,44 @@
 //!
 //! The library behind the command `romloom`, for build scripts and tools. An [`Image`] holds bytes at 64-bit
 //! addresses, holes between them, and where each byte came from. [`formats`] reads and writes files, [`ops`] has what
-//! the steps of a pipeline do as plain functions, [`sums`] the checksums, [`parts`] the part table, [`faults`] the
-//! diagnosis of a chip that was read. Without the default feature `cli` there is no argument parser in the build.
+//! the steps of a pipeline do as plain functions, [`board`] lays a program out for its sockets, [`sums`] has the checksums,
+//! [`parts`] the part table, [`wiring`] the lines that a board swaps, [`faults`] the diagnosis of a chip that was read, and
+//! [`identify`] tells which chip of a known set it is. Without the default feature `cli` there is no argument parser in the
+//! build.
+//!
+//! Every function has an error of its own; all of them turn into [`Error`], so that a build script may look like this:
 //!
 //! ```
-//! use romloom::formats::{self, Input, ReadOptions, WriteOptions};
-//! use romloom::image::AddressRange;
 //! use romloom::board::Board;
-//! use romloom::ops::{self, Large, Stamp};
+//! use romloom::formats::{self, Input, ReadOptions, WriteOptions};
+//! use romloom::ops::{self, Large, PartBase, Stamp};
 //! use romloom::sums::Algo;
+//! use romloom::{parts, values};
 //!
-//! // A program for a 16-bit bus, as its assembler wrote it.
-//! let text = ":080000000010000000000400E4\n:00000001FF\n";
-//! let mut input = Input::new("prog.hex", text.as_bytes());
-//! let mut rom = formats::load(&mut input, Some("hex"), &ReadOptions::default())?.image;
+//! fn main() -> Result<(), romloom::Error> {
+//!     // A program for a 16-bit bus, as its assembler wrote it.
+//!     let text = ":080000000010000000000400E4\n:00000001FF\n";
+//!     let mut input = Input::new("prog.hex", text.as_bytes());
+//!     let mut rom = formats::load_from(&mut input, &ReadOptions::default())?.image;
 //!
-//! // Pad it to two 27C64, store the sum of its words in the last one, and take it apart for the sockets.
-//! ops::pad(&mut rom, 16 * 1024, Some(0), 0xFF, Large::Refuse)?;
-//! let all = AddressRange::new(0, 0x3FFD).ok_or("no such range")?;
-//! Stamp::new(Algo::SUM16BE, vec![all], 0x3FFE).put(&mut rom)?;
-//! let board = Board::builder(8 * 1024, 0).lanes(2).build()?;
-//! let chips = board.seat(&rom, 0xFF)?;
-//! assert_eq!(chips.len(), 2);
-//! assert_eq!(chips[0].len(), 8 * 1024);
+//!     // Pad it to two 27C64, store the sum of its words in the last one, and take it apart for the sockets.
+//!     let part = parts::find("27C64")?;
+//!     ops::pad(&mut rom, 2 * part.bytes(), PartBase::At(0), 0xFF, Large::Refuse)?;
+//!     let all = values::range("0-0x3FFD")?;
+//!     Stamp::new(Algo::SUM16BE, vec![all], 0x3FFE).put(&mut rom)?;
+//!     let board = Board::for_part(part, 0).lanes(2).build()?;
+//!     let chips = board.seat(&rom, 0xFF)?;
+//!     assert_eq!(chips.len(), 2);
+//!     assert_eq!(chips[0].len(), 8 * 1024);
 //!
-//! // One raw file per chip, as any programmer takes it.
-//! let raw = formats::by_name("raw").ok_or("no such format")?;
-//! let mut even = Vec::new();
-//! raw.write(&chips[0], &WriteOptions::default(), &mut even)?;
-//! assert_eq!(even[..4], [0x00, 0x00, 0x00, 0x04]);
-//! # Ok::<(), Box<dyn std::error::Error>>(())
+//!     // One raw file per chip, as any programmer takes it.
+//!     if let Some(raw) = formats::by_name("raw") {
+//!         let mut even = Vec::new();
+//!         raw.write(&chips[0], &WriteOptions::default(), &mut even)?;
+//!         assert_eq!(even[..4], [0x00, 0x00, 0x00, 0x04]);
+//!     }
+//!     Ok(())
+//! }
 //! ```
 
 pub mod board;

@@ -5,8 +5,9 @@ use std::time::Duration;
 
 use romloom::faults::Pattern;
 use romloom::image::Image;
-use romloom::ops::{self, Large, Wiring};
+use romloom::ops::{self, Large};
 use romloom::sums::Algo;
+use romloom::wiring::{Width, Wiring};
 
 use crate::table::{heading, in_turns, rate, row};
 use crate::work::{M, bytes, image};
@@ -50,11 +51,9 @@ pub fn rows() {
             ops::swap(black_box(&mut own), width).unwrap();
         });
     }
-    let scrambled = Wiring {
-        address: vec![3, 1, 0, 2, 7, 9, 4, 5, 8, 6, 14, 10, 13, 12, 11],
-        data: vec![7, 2, 5, 0, 1, 6, 3, 4],
-        ..Wiring::default()
-    };
+    let address = vec![3, 1, 0, 2, 7, 9, 4, 5, 8, 6, 14, 10, 13, 12, 11];
+    let data = vec![7, 2, 5, 0, 1, 6, 3, 4];
+    let scrambled = Wiring::new(Width::Eight, address, data).unwrap();
     let mut wired: Image = image.clone();
     against_copy(
         "rewire 15 address and 8 data lines",

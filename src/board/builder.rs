@@ -1,9 +1,8 @@
 //! A board put together step by step, and checked before it is one.
 
 use super::{Board, BoardError, Placement};
-use crate::image::AddressRange;
+use crate::image::{AddressRange, Order};
 use crate::parts::Part;
-use crate::sums::Order;
 
 /// The most rows of sockets a board has.
 const MOST_ROWS: u32 = 256;
@@ -137,8 +136,8 @@ impl BoardBuilder {
         let Some(row) = window.checked_mul(self.lanes.into()) else {
             return Err(too_high);
         };
-        if self.base % row != 0 {
-            let below = self.base - self.base % row;
+        let below = self.base - self.base % row;
+        if below != self.base {
             return Err(BoardError::Base {
                 base: self.base,
                 window: row,

@@ -1,11 +1,8 @@
 //! From the CPU's addresses to the chips in their sockets, and back.
 
+use super::error::LARGEST_CHIP;
 use super::{Board, BoardError, Placement, Socket};
-use crate::image::{AddressRange, Clash, Image, OutOfSpace};
-use crate::sums::Order;
-
-/// The largest chip that is filled, 1 GiB: the largest in any socket has a small part of that.
-pub(super) const LARGEST_CHIP: u64 = 1 << 30;
+use crate::image::{AddressRange, Clash, Image, Order, OutOfSpace};
 
 impl Board {
     /// One image per socket, in the order of [`sockets`](Self::sockets): the whole chip, filled with `erased`, the value
@@ -164,7 +161,8 @@ impl Board {
     /// behind, and so does what lies above a chip's last address. A socket without a chip gives holes.
     ///
     /// # Errors
-    /// [`BoardError::Clash`] never on a board that was built; it is the error of the way back only by its type.
+    /// [`BoardError::Clash`] and [`BoardError::OutOfSpace`], if two bytes met at one address or one lay above the last; a
+    /// board that was built has no such place.
     pub fn unseat(&self, chips: &[(Socket, &Image)]) -> Result<Image, BoardError> {
         let seen = match self.placement {
             Placement::Tied(_) | Placement::Switched(_) => self.chip,

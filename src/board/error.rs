@@ -3,6 +3,9 @@
 use crate::image::{AddressRange, Origin, OutOfSpace, Overlap};
 use crate::prose::{debug_as_display, plural_ungrouped};
 
+/// The largest chip that is filled, 1 GiB: the largest in any socket has a small part of that.
+pub(super) const LARGEST_CHIP: u64 = 1 << 30;
+
 /// Why a board can't be built, or why an image does not fit it.
 #[derive(Clone, PartialEq, Eq, thiserror::Error)]
 #[non_exhaustive]
@@ -130,7 +133,7 @@ pub enum BoardError {
     #[error(transparent)]
     OutOfSpace(#[from] OutOfSpace),
     /// Chips so large that their size must be wrong.
-    #[error("chips of {0} bytes would be filled, more than {most} each", most = super::LARGEST_CHIP)]
+    #[error("chips of {0} bytes would be filled, more than {most} each", most = LARGEST_CHIP)]
     TooLarge(u64),
 }
 

@@ -1,8 +1,6 @@
 //! How a set of equal sockets sees the CPU's address space, and which byte is where.
 
-use super::Socket;
-use crate::image::AddressRange;
-use crate::sums::Order;
+use crate::image::{AddressRange, Order};
 
 /// How a set of equal sockets sees the CPU's address space; made and checked by [`Board::builder`].
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -34,6 +32,15 @@ pub enum Placement {
     Switched(Vec<(u8, bool)>),
     /// The upper lines are at no known level: the same bytes are needed everywhere.
     Repeated,
+}
+
+/// Which socket of a board.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Socket {
+    /// Row, counted from 0 at the lowest CPU address.
+    pub row: u32,
+    /// Lane, counted from 0: the one that holds the first byte of the window.
+    pub lane: u32,
 }
 
 impl Placement {

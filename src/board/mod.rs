@@ -27,7 +27,6 @@ mod seat;
 mod tests;
 
 pub use builder::BoardBuilder;
-use chips::LARGEST_CHIP;
 pub use error::BoardError;
-pub use layout::{Board, Placement};
-pub use seat::{Seat, Socket};
+pub use layout::{Board, Placement, Socket};
+pub use seat::Seat;

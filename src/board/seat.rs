@@ -2,18 +2,9 @@
 
 use std::sync::Arc;
 
-use super::{Board, Placement};
+use super::{Board, Placement, Socket};
+use crate::image::Order;
 use crate::parts::Part;
-use crate::sums::Order;
-
-/// Which socket of a board.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct Socket {
-    /// Row, counted from 0 at the lowest CPU address.
-    pub row: u32,
-    /// Lane, counted from 0: the one that holds the first byte of the window.
-    pub lane: u32,
-}
 
 /// A chip's place: the part, how the CPU sees it, and which socket it is.
 #[derive(Clone, Debug)]

@@ -28,7 +28,7 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
 }
 
 fn dispatch(args: &[OsString]) -> Result<ExitCode> {
-    let mut grammar = pipeline::grammar();
+    let mut grammar = pipeline::full_grammar();
     match args.split_first() {
         Some((ask, words)) if ask == ASK => return pipeline::answer(grammar, words),
         _ => {}
@@ -46,7 +46,7 @@ fn dispatch(args: &[OsString]) -> Result<ExitCode> {
     match request {
         Request::Step(step, at) => {
             let mut plan = Plan::default();
-            plan.steps.push((step, wording.from_word(at)));
+            plan.steps.push((step, wording.behind(at)));
             for (words, wording) in written {
                 let step = grammar.step(words).map_err(|e| e.shown(&wording))?;
                 plan.steps.push((step, wording));

@@ -2,7 +2,7 @@
 
 use std::ops::RangeInclusive;
 
-use super::diagnose::Width;
+use crate::wiring::Width;
 
 /// Two address lines that act as one.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]

@@ -3,8 +3,18 @@
 //! Each is asked only whether it permits every difference. How much that says depends on how
 //! seldom chance would do the same, so each comes with its evidence in bits.
 
-use super::models::{Line, Model, PAGES};
+use super::models::{Model, PAGES};
 use super::predict::Images;
+use crate::wiring::Line;
+
+/// What a whole cell that came from elsewhere says beyond one turned bit: at least the choice among the 8 bits of a byte.
+const FROM_ELSEWHERE: f64 = 3.0;
+/// What a cell says, beyond its turned bits, that took over every bit in which it differs from the one before: where there
+/// are two such bits or more, chance would take them all once in 4 at most.
+const WHOLE_AS_BEFORE: f64 = 2.0;
+/// What a cell of a left page says beyond its turned bits: it is as before throughout, and two unrelated bytes differ in 4
+/// of 8 bits, each of which would have had to turn.
+const PAGE_AS_BEFORE: f64 = 4.0;
 
 /// A loose model that permits every difference.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -39,21 +49,22 @@ pub(super) fn consistent(images: &Images, read: &[u16], differing: &[usize]) -> 
             spread * (bits - 1.0),
         );
     }
-    // A value that comes from another cell has all its bits right: at least three for a byte
-    // in which a single bit could have turned.
     for line in 0..shape.address_lines {
         if all(&|a| read[a] == wanted[a ^ 1 << line]) {
             let choice = f64::from(shape.address_lines).log2();
-            add(Model::Floating(Line::Address(line)), 3.0 * cells - choice);
+            add(
+                Model::Floating(Line::Address(line)),
+                FROM_ELSEWHERE * cells - choice,
+            );
         }
     }
     let before = |a: usize| wanted[a.wrapping_sub(1) & (shape.size() - 1)];
     if all(&|a| changed(a) & !(before(a) ^ wanted[a]) == 0) {
         let whole = differing.iter().filter(|&&a| read[a] == before(a)).count();
-        add(Model::Late, bits + 2.0 * whole as f64);
+        add(Model::Late, bits + WHOLE_AS_BEFORE * whole as f64);
     }
     if let Some(pages) = pages_left(images, read, differing) {
-        add(pages, bits + 4.0 * cells);
+        add(pages, bits + PAGE_AS_BEFORE * cells);
     }
     if all(&|a| read[a] & !wanted[a] == 0) {
         add(Model::OnlyToZero, bits);

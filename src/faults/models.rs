@@ -1,24 +1,6 @@
 //! The faults that are known by name, and which of them there are on a given chip.
 
-use std::fmt;
-
-/// One line of a chip.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Line {
-    /// An address line, counted from A0.
-    Address(u8),
-    /// A data line, counted from D0.
-    Data(u8),
-}
-
-impl fmt::Display for Line {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Line::Address(n) => write!(f, "A{n}"),
-            Line::Data(n) => write!(f, "D{n}"),
-        }
-    }
-}
+use crate::wiring::Line;
 
 /// What is wrong with one line or two, of the address or of the data, as seen behind them: the
 /// chip sees address lines so, the reader data lines.
@@ -159,7 +141,7 @@ pub enum Holds {
 
 /// What comes in where a shifted image leaves room.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Fill {
+pub enum ShiftedIn {
     /// The bytes that left at the other end.
     Wrapped,
     /// Erased cells.
@@ -213,8 +195,9 @@ impl Damage {
 
 /// A fault with a name.
 ///
-/// Most say exactly what is read when an image is wanted. The last ones only say what each byte
-/// *may* read, see [`is_loose`](Self::is_loose).
+/// Most say exactly what is read when an image is wanted. The last five, from
+/// [`Floating`](Self::Floating) on, leave open which cells are wrong and only say what each byte
+/// *may* read, so that they can be consistent with a read but never be proved by it.
 ///
 /// "Cell" is a byte in a chip of 8 data lines, a 16-bit word in one of 16. Addresses and sizes
 /// count cells.
@@ -273,7 +256,7 @@ pub enum Model {
         /// Cells, not 0; when wrapped, at most half the chip either way.
         by: isize,
         /// What came in.
-        fill: Fill,
+        fill: ShiftedIn,
     },
     /// Only the first cells of each page were written.
     PageCut {
@@ -320,21 +303,6 @@ pub enum Model {
     /// Bits are 1 that should be 0, and none the other way: leaked, or not programmed well
     /// enough.
     OnlyToOne,
-}
-
-impl Model {
-    /// Whether the model leaves open which cells are wrong, so that it can be consistent with a
-    /// read but never be proved by it.
-    pub fn is_loose(self) -> bool {
-        matches!(
-            self,
-            Model::Floating(_)
-                | Model::Late
-                | Model::PagesLeft { .. }
-                | Model::OnlyToZero
-                | Model::OnlyToOne
-        )
-    }
 }
 
 /// One model, or two at once.

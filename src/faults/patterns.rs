@@ -3,6 +3,8 @@
 use std::fmt;
 use std::str::FromStr;
 
+use crate::prose::debug_as_display;
+
 /// The columns of `telltale`, one for each of 17 address lines.
 ///
 /// All single columns and all exclusive-ors of two are distinct, so any four columns are
@@ -198,7 +200,7 @@ impl FromStr for Pattern {
 }
 
 /// Why there is no such test image.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[derive(Clone, PartialEq, Eq, thiserror::Error)]
 #[non_exhaustive]
 pub enum PatternError {
     /// The size is 0 or too large.
@@ -228,6 +230,8 @@ pub enum PatternError {
         word: String,
     },
 }
+
+debug_as_display!(PatternError);
 
 #[cfg(test)]
 mod tests {

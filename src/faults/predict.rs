@@ -1,6 +1,6 @@
 //! What would be read: one cell at a time, so that a wrong model is dropped after a few.
 
-use super::models::{Cells, Fill, Holds, Lands, LineFault, Model, Shape, When};
+use super::models::{Cells, Holds, Lands, LineFault, Model, Shape, ShiftedIn, When};
 
 /// The combined effect of up to two address faults: they touch at most four lines, so a table of
 /// the sixteen levels of these says all.
@@ -247,10 +247,10 @@ impl<'a> Images<'a> {
                 })
             }
             Model::Shifted { by, fill } => Box::new(move |a| {
-                let from = a.wrapping_sub_signed(by);
+                let from = a.wrapping_add_signed(by.wrapping_neg());
                 match fill {
-                    Fill::Wrapped => wanted[from & (size - 1)],
-                    Fill::Erased => wanted.get(from).copied().unwrap_or(erased),
+                    ShiftedIn::Wrapped => wanted[from & (size - 1)],
+                    ShiftedIn::Erased => wanted.get(from).copied().unwrap_or(erased),
                 }
             }),
             Model::PageCut { page, kept } => {

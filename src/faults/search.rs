@@ -5,7 +5,7 @@
 //! cells that agree and are not the commonest value. A model that passes them is checked against every
 //! cell, and the cell that refutes it then becomes a probe for all that follow.
 
-use super::models::{Explanation, Fill, LineFault, Model, PAGES, Shape};
+use super::models::{Explanation, LineFault, Model, PAGES, Shape, ShiftedIn};
 use super::predict::Images;
 
 /// How a model does against a read. Cells are bytes, or words in a chip of 16 data lines.
@@ -193,20 +193,20 @@ impl<'a> Search<'a> {
             return Vec::new();
         }
         let mut models = Vec::new();
-        if let Some(&at) = self.differing.first()
-            && at > 0
-        {
-            models.push(Model::Stopped { at });
+        if let Some(&at) = self.differing.first() {
+            if at > 0 {
+                models.push(Model::Stopped { at });
+            }
         }
         for page in PAGES {
             if page > self.read.len() {
                 break;
             }
             let first = self.differing.iter().map(|a| a % page).min();
-            if let Some(kept) = first
-                && kept > 0
-            {
-                models.push(Model::PageCut { page, kept });
+            if let Some(kept) = first {
+                if kept > 0 {
+                    models.push(Model::PageCut { page, kept });
+                }
             }
         }
         models
@@ -234,11 +234,11 @@ impl<'a> Search<'a> {
             if found.len() >= MOST_SHIFTS {
                 break;
             }
-            let from = move |a: usize| a.wrapping_sub_signed(by);
+            let from = move |a: usize| a.wrapping_add_signed(by.wrapping_neg());
             if self.holds(|a| wanted.get(from(a)).copied().unwrap_or(erased)) {
                 found.push(Model::Shifted {
                     by,
-                    fill: Fill::Erased,
+                    fill: ShiftedIn::Erased,
                 });
             }
             if self.holds(|a| wanted[from(a) & (size as usize - 1)]) {
@@ -246,7 +246,7 @@ impl<'a> Search<'a> {
                 let by = (by + half - 1).rem_euclid(size) - (half - 1);
                 found.push(Model::Shifted {
                     by,
-                    fill: Fill::Wrapped,
+                    fill: ShiftedIn::Wrapped,
                 });
             }
         }

@@ -2,6 +2,9 @@
 
 use std::ops::RangeInclusive;
 
+use crate::prose::debug_as_display;
+use crate::wiring::{Line, Width};
+
 /// One byte that did not read the same every time.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Wavering {
@@ -35,6 +38,17 @@ pub enum Trait {
     Growing,
 }
 
+impl Trait {
+    /// The line that explains it, when it is open: all wavering bits are on it, or come from the two sides of it.
+    pub fn line(&self) -> Option<Line> {
+        match self {
+            Trait::DataLine(line) => Some(Line::Data(*line)),
+            Trait::AddressLine(line) => Some(Line::Address(*line)),
+            _ => None,
+        }
+    }
+}
+
 /// The outcome of a vote.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Vote {
@@ -64,10 +78,36 @@ impl Vote {
     pub fn ties(&self) -> impl Iterator<Item = Wavering> + '_ {
         self.wavering.iter().copied().filter(|byte| byte.tied != 0)
     }
+
+    /// The [`traits`](Self::traits) on the lines of a chip of this width: a word's two bytes have one address there, and
+    /// sixteen data lines between them.
+    pub fn traits_on_chip(&self, width: Width) -> Vec<Trait> {
+        if width == Width::Eight {
+            return self.traits.clone();
+        }
+        let used = self.wavering.iter().fold(0u16, |used, byte| {
+            used | u16::from(byte.bits) << (byte.address % 2 * 8)
+        });
+        let on_chip = |found: &Trait| {
+            Some(match found {
+                Trait::DataLine(_) => {
+                    let line = used.is_power_of_two().then(|| used.trailing_zeros() as u8);
+                    Trait::DataLine(line?)
+                }
+                Trait::AddressLine(line) => Trait::AddressLine(line.checked_sub(1)?),
+                Trait::Half { line, high } => Trait::Half {
+                    line: line.checked_sub(1)?,
+                    high: *high,
+                },
+                found => found.clone(),
+            })
+        };
+        self.traits.iter().filter_map(on_chip).collect()
+    }
 }
 
 /// Why reads can't vote.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[derive(Clone, PartialEq, Eq, thiserror::Error)]
 #[non_exhaustive]
 pub enum VoteError {
     /// Too few or too many.
@@ -77,10 +117,7 @@ pub enum VoteError {
         reads: usize,
     },
     /// Two reads of different sizes can't be of one chip read in one way.
-    #[error(
-        "read {number} has {length} bytes and the first has {first}; \
-         take all reads with the same part chosen"
-    )]
+    #[error("read {number} has {length} bytes and the first has {first}")]
     Length {
         /// Which read, counted from 1.
         number: usize,
@@ -90,6 +127,8 @@ pub enum VoteError {
         first: usize,
     },
 }
+
+debug_as_display!(VoteError);
 
 /// Takes the majority of each bit over 2 to 99 reads of one chip.
 ///
@@ -263,6 +302,27 @@ mod tests {
         assert_eq!(vote(&many), Err(VoteError::Count { reads: 100 }));
         let error = vote(&[&[1], &[1], &[]]).unwrap_err();
         assert!(matches!(error, VoteError::Length { number: 3, .. }));
+    }
+
+    #[test]
+    fn a_word_has_sixteen_data_lines_and_one_address() {
+        let image = telltale(4096);
+        let wavers = |bit: usize| {
+            let change = |read: usize, a: usize| match a % 2 == bit / 8 {
+                true => image[a] ^ u8::from(coin(read, a)) << (bit % 8),
+                false => image[a],
+            };
+            let reads = (0..5).map(|read| (0..4096).map(|a| change(read, a)).collect());
+            let reads: Vec<Vec<u8>> = reads.collect();
+            let reads: Vec<&[u8]> = reads.iter().map(Vec::as_slice).collect();
+            vote(&reads).unwrap()
+        };
+        let low = wavers(3).traits_on_chip(Width::Sixteen);
+        assert_eq!(low, [Trait::DataLine(3)]);
+        let high = wavers(11);
+        assert!(high.traits.contains(&Trait::DataLine(3)));
+        let high = high.traits_on_chip(Width::Sixteen);
+        assert_eq!(high, [Trait::DataLine(11)]);
     }
 
     #[test]

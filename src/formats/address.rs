@@ -1,7 +1,10 @@
 //! Addresses as files count them: in bytes or in words of several, and up to a limit.
 
-use super::findings::{Findings, Problem};
-use super::{AddressForm, ReadOptions, WriteError, WriteOptions, Written};
+use super::findings::Findings;
+use super::meta::{ReadOption, WriteOption};
+use super::options::{AddressForm, EntryChoice, ReadOptions, WriteOptions};
+use super::problem::Problem;
+use super::written::{LeftOut, WriteError, Written};
 use crate::image::{Entry, Image};
 
 /// The most bytes one address can stand for.
@@ -9,16 +12,16 @@ const MOST: u64 = 8;
 
 /// Bytes that each address of a file being read stands for.
 pub(super) fn unit(how: &ReadOptions, findings: &mut Findings) -> u64 {
-    in_range("unit", how.unit, findings)
+    in_range(ReadOption::Unit, how.unit, findings)
 }
 
 /// Bytes in a word of a file being read.
 pub(super) fn word(how: &ReadOptions, findings: &mut Findings) -> u8 {
-    in_range("word", how.word, findings) as u8
+    in_range(ReadOption::Word, how.word, findings) as u8
 }
 
 /// `value` when it is 1 to 8; else an error is noted, and 1 stands in so that the reader can go on.
-fn in_range(option: &'static str, value: u8, findings: &mut Findings) -> u64 {
+fn in_range(option: ReadOption, value: u8, findings: &mut Findings) -> u64 {
     match u64::from(value) {
         value @ 1..=MOST => value,
         value => {
@@ -42,13 +45,13 @@ pub(super) struct Counting {
 }
 
 impl Counting {
-    /// By `--unit`; checks that `image` is made of whole units.
+    /// By the option `unit`; checks that `image` is made of whole units.
     pub fn new(image: &Image, how: &WriteOptions) -> Result<Self, WriteError> {
-        Self::by("unit", how.unit, image)
+        Self::by(WriteOption::Unit, how.unit, image)
     }
 
     /// The same by the value of another option.
-    pub fn by(option: &'static str, unit: u8, image: &Image) -> Result<Self, WriteError> {
+    pub fn by(option: WriteOption, unit: u8, image: &Image) -> Result<Self, WriteError> {
         let unit = u64::from(unit);
         if !(1..=MOST).contains(&unit) {
             return Err(WriteError::OutOfRange {
@@ -141,6 +144,7 @@ pub(super) fn check_limit(form: AddressForm, last: u64) -> Result<(), WriteError
             form: form_name(form),
             last,
             limit,
+            widest: u64::MAX,
         }),
         _ => Ok(()),
     }
@@ -161,16 +165,14 @@ pub(super) fn digits(form: AddressForm) -> Option<usize> {
 pub(super) fn leave_out_entry(
     image: &Image,
     how: &WriteOptions,
-    format: &str,
+    format: &'static str,
     written: &mut Written,
 ) {
     let Some(entry) = how.entry_of(image) else {
         return;
     };
-    if entry.address() != 0 || how.entry != super::EntryChoice::Own {
-        written.left_out.push(format!(
-            "a {format} file has no place for the entry point 0x{:04X}",
-            entry.address()
-        ));
+    if entry.address() != 0 || how.entry != EntryChoice::Own {
+        let entry = entry.address();
+        written.left_out.push(LeftOut::Entry { format, entry });
     }
 }

@@ -1,54 +1,48 @@
 //! ELF executables, read only, with the crate `object`.
 //!
-//! Rules: *System V Application Binary Interface*, ELF chapters, Program Loading. A segment's bytes in the file go to
+//! RecordRules: *System V Application Binary Interface*, ELF chapters, Program Loading. A segment's bytes in the file go to
 //! its physical address; what it has beyond them in memory is a hole, not zeros, since no ROM holds it.
 
-use std::io::{self, Write};
+use std::io;
 use std::ops::Range;
 
 use object::Endianness;
 use object::elf::{self, FileHeader32, FileHeader64};
 use object::read::elf::{FileHeader, ProgramHeader, SectionHeader};
 
-use super::findings::{Findings, Problem};
+use super::findings::Findings;
+use super::format::{Format, Sealed};
 use super::input::Input;
-use super::{Format, Head, Likeness, ReadOptions, WriteError, WriteOptions, Written};
+use super::layout;
+use super::likeness::{Head, Likeness};
+use super::meta::{Access, Metadata, ReadOption};
+use super::options::ReadOptions;
+use super::problem::Problem;
 use crate::image::{AddressRange, Builder, Entry, Image, Source};
 
 /// The format `elf`.
 pub struct Elf;
 
+/// What is known of `elf` files.
+const META: Metadata = Metadata {
+    name: "elf",
+    about: "ELF executables: the bytes of their loadable segments (read only)",
+    rules: "System V Application Binary Interface, ELF chapters, Program Loading",
+    extensions: &["elf", "axf"],
+    access: Access::ReadOnly,
+    reading: &[ReadOption::VirtualAddresses, ReadOption::Sections],
+    ..Metadata::USUAL
+};
+
 /// The signature, and where the class (32 or 64 bit) and the byte order stand behind it.
 const SIGNATURE: &[u8; 4] = b"\x7FELF";
 const CLASS: usize = 4;
 
+impl Sealed for Elf {}
+
 impl Format for Elf {
-    fn name(&self) -> &'static str {
-        "elf"
-    }
-
-    fn about(&self) -> &'static str {
-        "ELF executables: the bytes of their loadable segments (read only)"
-    }
-
-    fn rules(&self) -> &'static str {
-        "System V Application Binary Interface, ELF chapters, Program Loading"
-    }
-
-    fn extensions(&self) -> &'static [&'static str] {
-        &["elf", "axf"]
-    }
-
-    fn has_addresses(&self) -> bool {
-        true
-    }
-
-    fn can_write(&self) -> bool {
-        false
-    }
-
-    fn heeds_reading(&self) -> &'static [&'static str] {
-        &["virtual", "sections"]
+    fn meta(&self) -> &'static Metadata {
+        &META
     }
 
     fn likeness(&self, head: &Head<'_>) -> Likeness {
@@ -89,30 +83,20 @@ impl Format for Elf {
                 findings.error(None, Problem::OutOfSpace);
             }
         }
-        Ok(super::record::finished(
-            builder,
-            how.clash,
-            findings,
-            |image| image.entry = entry,
-        ))
-    }
-
-    fn write(&self, _: &Image, _: &WriteOptions, _: &mut dyn Write) -> Result<Written, WriteError> {
-        Err(WriteError::ReadOnly(self.name()))
+        Ok(layout::finished(builder, how.clash, findings, |image| {
+            image.entry = entry
+        }))
     }
 }
 
-fn damaged(error: object::read::Error) -> Problem {
-    // The crate's errors are fixed texts, but it gives them out only by Display.
-    let text = error.to_string();
-    let what = match () {
-        _ if text.contains("program header") => "its table of segments can't be read",
-        _ if text.contains("section header") => "its table of sections can't be read",
-        _ if text.contains("ELF header") => "its header can't be read",
-        _ => "its tables contradict each other",
-    };
-    Problem::ElfDamaged { what }
+/// What is said of a part of the file that the crate can't make out.
+fn damaged(what: &'static str) -> impl Fn(object::read::Error) -> Problem {
+    move |_| Problem::ElfDamaged { what }
 }
+
+const NO_HEADER: &str = "its header can't be read";
+const NO_SEGMENTS: &str = "its table of segments can't be read";
+const NO_SECTIONS: &str = "its table of sections can't be read";
 
 /// Where a loadable segment lies in the file and in memory.
 struct Segment {
@@ -138,8 +122,8 @@ impl Loader<'_> {
         &mut self,
         findings: &mut Findings,
     ) -> Result<Option<Entry>, Problem> {
-        let header = H::parse(self.file).map_err(damaged)?;
-        let order = header.endian().map_err(damaged)?;
+        let header = H::parse(self.file).map_err(damaged(NO_HEADER))?;
+        let order = header.endian().map_err(damaged(NO_HEADER))?;
         let kind = match header.e_type(order) {
             elf::ET_EXEC | elf::ET_DYN => None,
             elf::ET_REL => Some("a relocatable object file"),
@@ -149,7 +133,9 @@ impl Loader<'_> {
         if let Some(kind) = kind {
             return Err(Problem::NotExecutable { kind });
         }
-        let table = header.program_headers(order, self.file).map_err(damaged)?;
+        let table = header
+            .program_headers(order, self.file)
+            .map_err(damaged(NO_SEGMENTS))?;
         let segments: Vec<Segment> = (table.iter().enumerate())
             .filter(|(_, s)| s.p_type(order) == elf::PT_LOAD && s.p_filesz(order).into() > 0)
             .map(|(number, s)| Segment {
@@ -168,7 +154,9 @@ impl Loader<'_> {
             }
         }
         if self.how.sections {
-            let sections = header.section_headers(order, self.file).map_err(damaged)?;
+            let sections = header
+                .section_headers(order, self.file)
+                .map_err(damaged(NO_SECTIONS))?;
             self.sections(sections, order, segments, findings);
         } else {
             let tables = u64::from(header.e_phentsize(order)) * table.len() as u64;

@@ -12,7 +12,7 @@ pub struct Facts {
     /// Records of other kinds, in the order they were met first.
     pub others: Vec<(&'static str, u64)>,
     /// Lines that could not be read; those behind each other and alike in what they tell are one entry.
-    pub damaged: Vec<Damaged>,
+    pub damaged: Vec<DamagedLines>,
     /// Sound data records left out because their address is not certain.
     pub left_out_records: u64,
     /// Bytes left out for the same reason.
@@ -23,7 +23,7 @@ pub struct Facts {
 
 /// Lines that could not be read.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Damaged {
+pub struct DamagedLines {
     /// The first of them, counted from 1.
     pub first: u64,
     /// The last.
@@ -45,21 +45,20 @@ impl Facts {
     /// Notes a line that could not be read.
     #[cold]
     pub(super) fn damaged_line(&mut self, line: u64, covers: Option<AddressRange>) {
-        if let Some(last) = self.damaged.last_mut()
-            && last.last <= line
-            && line <= last.last + 1
-        {
-            // Any number of damages in one line are one damaged line.
-            if last.last == line && last.covers.is_none() && last.first == line {
-                last.covers = covers;
-                return;
-            }
-            if covers.is_none() && (last.covers.is_none() || last.last == line) {
-                last.last = line;
-                return;
+        if let Some(last) = self.damaged.last_mut() {
+            if last.last <= line && line <= last.last + 1 {
+                // Any number of damages in one line are one damaged line.
+                if last.last == line && last.covers.is_none() && last.first == line {
+                    last.covers = covers;
+                    return;
+                }
+                if covers.is_none() && (last.covers.is_none() || last.last == line) {
+                    last.last = line;
+                    return;
+                }
             }
         }
-        self.damaged.push(Damaged {
+        self.damaged.push(DamagedLines {
             first: line,
             last: line,
             covers,

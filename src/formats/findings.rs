@@ -7,14 +7,16 @@ use std::fmt;
 use std::ops::Range;
 use std::sync::Arc;
 
-use super::causes::{self, Cause, Rules};
+use super::explain::{self, RecordRules};
+use super::explanation::Explanation;
 use super::facts::Facts;
-use super::input::Line;
-use crate::image::{AddressRange, Contest, Overlap};
-pub(crate) use crate::prose::plural_ungrouped as plural;
+use super::line::TextLine;
+use super::place::Place;
+use super::problem::Problem;
 
 /// How strictly a file is read.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+#[non_exhaustive]
 pub enum Strictness {
     /// Accepts what real tools emit and harms nothing, and warns where it is odd.
     #[default]
@@ -36,8 +38,6 @@ pub enum Severity {
 
 /// Errors kept with their place; more are only counted.
 const MOST_ERRORS: usize = 20;
-/// Characters kept on each side of the place in a long line.
-const CONTEXT: usize = 120;
 
 /// One thing found at one place.
 #[derive(Clone, Debug)]
@@ -51,611 +51,7 @@ pub struct Finding {
     /// How many more of the same kind were found and not kept.
     pub repeats: u64,
     /// What would explain it, where that can be told.
-    pub causes: Vec<Cause>,
-}
-
-/// A place in a text file.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Place {
-    /// Line, counted from 1.
-    pub line: u64,
-    /// Column of the first character meant, counted in characters from 1.
-    pub column: u64,
-    /// The line, or the part of it around the place when it is long.
-    pub text: Vec<u8>,
-    /// The bytes of `text` that are meant.
-    pub mark: Range<usize>,
-    /// Whether `text` leaves out the beginning of the line.
-    pub cut_before: bool,
-    /// Whether `text` leaves out the end of the line.
-    pub cut_after: bool,
-}
-
-impl Place {
-    /// The bytes `mark` of `line`, widened so that neither the mark nor a cut goes through a character.
-    pub fn new(line: &Line<'_>, mark: Range<usize>) -> Self {
-        let bytes = line.bytes;
-        let len = bytes.len();
-        let start = mark.start.min(len);
-        let end = mark.end.clamp(start, len);
-        let mark = character_around(bytes, start).map_or(start, |c| c.start)
-            ..character_around(bytes, end).map_or(end, |c| c.end);
-        let from = mark.start.saturating_sub(CONTEXT);
-        let from = character_around(bytes, from).map_or(from, |c| c.end);
-        let to = (mark.start + CONTEXT).min(len);
-        let to = character_around(bytes, to).map_or(to, |c| c.start);
-        let column = String::from_utf8_lossy(&bytes[..mark.start])
-            .chars()
-            .count() as u64
-            + 1;
-        Self {
-            line: line.number,
-            column,
-            text: bytes[from..to].to_vec(),
-            mark: mark.start - from..mark.end.min(to) - from,
-            cut_before: from > 0,
-            cut_after: (to as u64) < line.length,
-        }
-    }
-}
-
-/// The character of several bytes that position `at` lies inside of, not at its edge.
-fn character_around(bytes: &[u8], at: usize) -> Option<Range<usize>> {
-    (at.saturating_sub(3)..at).find_map(|start| {
-        let width = match bytes[start] {
-            0xC2..=0xDF => 2,
-            0xE0..=0xEF => 3,
-            0xF0..=0xF4 => 4,
-            _ => return None,
-        };
-        let character = start..start + width;
-        let is_one = std::str::from_utf8(bytes.get(character.clone())?).is_ok();
-        (is_one && at < character.end).then_some(character)
-    })
-}
-
-/// What can be wrong with a file. Numbers are as the file gives them.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-pub enum Problem {
-    /// A line does not begin as a record does.
-    #[error("a record starts with `{expected}`")]
-    NoMark {
-        /// The character that was expected.
-        expected: char,
-    },
-    /// Something that is not a hexadecimal digit.
-    #[error("not a hex digit")]
-    NotHex,
-    /// The last digit has no partner.
-    #[error("a hex digit without a partner")]
-    OddDigits {
-        /// Digits in the record.
-        digits: usize,
-    },
-    /// The record stops before its fixed part is complete.
-    #[error("the record stops too early")]
-    TooShort {
-        /// Hex digits a record of this format has at least.
-        least: usize,
-        /// Digits there are.
-        digits: usize,
-    },
-    /// The length field and the bytes that follow disagree.
-    #[error("the record's length is wrong")]
-    Length {
-        /// What the length field says, in bytes.
-        says: u64,
-        /// What follows, counted the same way.
-        has: u64,
-    },
-    /// The checksum does not fit the record.
-    #[error("the checksum is wrong")]
-    Checksum {
-        /// What the record says.
-        says: u32,
-        /// What its bytes give.
-        gives: u32,
-        /// Hex digits of the checksum.
-        digits: usize,
-    },
-    /// A record type the format does not have.
-    #[error("unknown record type")]
-    UnknownType {
-        /// The types the format has, as a list for people.
-        known: &'static str,
-    },
-    /// A record type has a fixed length, and this one differs.
-    #[error("a {what} record carries {wanted} data bytes")]
-    FixedLength {
-        /// The record's name.
-        what: &'static str,
-        /// Data bytes it carries by rule.
-        wanted: u64,
-        /// Data bytes here.
-        has: u64,
-    },
-    /// The address field of a record that has none is not zero.
-    #[error("the address field of a {what} record is 0000")]
-    AddressNotZero {
-        /// The record's name.
-        what: &'static str,
-    },
-    /// A reserved record type.
-    #[error("record type {what} is reserved")]
-    Reserved {
-        /// The type.
-        what: &'static str,
-    },
-    /// The line is longer than any record.
-    #[error("this line is longer than any record")]
-    LongLine {
-        /// Its length in bytes.
-        length: u64,
-        /// The longest a record can be, in characters.
-        most: u64,
-    },
-    /// The file stops without its end record.
-    #[error("the file has no end record")]
-    NoEnd {
-        /// What such a record looks like.
-        example: &'static str,
-    },
-    /// A data record without data closes the file, as in the 8080's time.
-    #[error("an empty data record ends the file, as tools of the 8080's time wrote it")]
-    EmptyEnd,
-    /// The end record carries an address, as in the 8080's time.
-    #[error("the end record carries a start address, as tools of the 8080's time wrote it")]
-    EndWithAddress {
-        /// The address.
-        address: u64,
-    },
-    /// Lines follow the end record.
-    #[error("what follows the end record is not read")]
-    AfterEnd {
-        /// Lines that are not blank.
-        lines: u64,
-        /// How many of them are sound records.
-        records: u64,
-    },
-    /// A record would be right but for letters in lower case, blanks, or bytes behind it.
-    #[error("{what}")]
-    Untidy {
-        /// What is untidy, as a sentence without a full stop.
-        what: &'static str,
-    },
-    /// A second entry point that differs from the first.
-    #[error("a second, different entry point")]
-    SecondEntry {
-        /// The one that is kept.
-        kept: u64,
-        /// The one that is not.
-        other: u64,
-    },
-    /// A count record does not agree with the records read.
-    #[error("the count record disagrees with the file")]
-    Count {
-        /// Data records by the count record.
-        says: u64,
-        /// Data records read.
-        has: u64,
-    },
-    /// A header record behind other records.
-    #[error("a header record stands behind other records")]
-    LateHeader,
-    /// Records of one file use different address widths.
-    #[error("data records with different address widths in one file")]
-    MixedKinds {
-        /// The kind of the first data record.
-        first: char,
-        /// The kind of this one.
-        here: char,
-    },
-    /// The end record's kind does not fit the data's.
-    #[error("the end record does not fit the data records")]
-    EndKind {
-        /// The end record's kind.
-        has: char,
-        /// What the data asks for.
-        wants: char,
-    },
-    /// Two records want one address.
-    #[error("two records want the same address")]
-    Overlap(Box<Overlap>),
-    /// An address leaves the address space.
-    #[error("an address leaves the 64-bit address space")]
-    OutOfSpace,
-    /// Two sound records say different things of one address, and neither is believed.
-    #[error("two sound records differ, and neither is taken")]
-    Contested(Box<Contest>),
-    /// A damaged record may have set the base of all addresses behind it.
-    #[error("the records behind this line have no certain address")]
-    NoBase {
-        /// Sound data records that are left out.
-        records: u64,
-        /// The line of the last of them.
-        last: u64,
-    },
-    /// Records of a kind that most of the file does not have.
-    #[error("data records of another kind than most are left out")]
-    OtherKinds {
-        /// The kind that most have.
-        most: char,
-        /// Records of other kinds.
-        records: u64,
-    },
-    /// Nothing in the file is data.
-    #[error("there is no data in this file")]
-    NoData,
-    /// A raw file whose end looks like transfer padding.
-    #[error("the file ends in {run} bytes of 1A, as XMODEM transfers pad it")]
-    TransferTail {
-        /// Length of the run.
-        run: u64,
-    },
-    /// A text of records read as raw bytes.
-    #[error("the content is {format} records, but it is read as raw bytes")]
-    LooksLike {
-        /// The format it looks like.
-        format: &'static str,
-    },
-    /// Fewer bytes than asked for.
-    #[error("the file is shorter than asked for")]
-    FileTooShort {
-        /// The last byte asked for, counted from 0; or the first, when only a start was given.
-        wanted: u64,
-        /// Bytes in the file.
-        has: u64,
-    },
-    /// An option is out of its range.
-    #[error("--{option} {value} is out of range")]
-    OutOfRange {
-        /// The option.
-        option: &'static str,
-        /// What was asked for.
-        value: u64,
-        /// The least it takes.
-        least: u64,
-        /// The most it takes.
-        most: u64,
-    },
-    /// The format can only be written.
-    #[error("{format} can only be written, not read")]
-    WriteOnly {
-        /// The format.
-        format: &'static str,
-    },
-    /// A record reaches beyond the last address its form has.
-    #[error("the data reaches beyond 0x{last:X}, the last address there is")]
-    PastLast {
-        /// The form's last address.
-        last: u64,
-    },
-    /// Text outside the records.
-    #[error("text outside the records is not read")]
-    Outside,
-    /// Data before any address.
-    #[error("data stands before the first address")]
-    NoAddress,
-    /// An address with too many digits.
-    #[error("an address has more than 64 bits")]
-    LongAddress {
-        /// Digits it has.
-        digits: usize,
-    },
-    /// `@` without a number behind it.
-    #[error("an address is missing")]
-    BareMark,
-    /// A byte that is not written as two digits.
-    #[error("a byte is written as two hex digits")]
-    NoPair {
-        /// Characters between the blanks.
-        has: usize,
-    },
-    /// ti-txt: the old rule of even addresses.
-    #[error("a section starts at an even address")]
-    OddStart {
-        /// The address.
-        address: u64,
-    },
-    /// readmem: a number that does not fit the word.
-    #[error("a number has more digits than a word of {}", plural((*.word).into(), "byte"))]
-    WideWord {
-        /// Digits it has.
-        digits: usize,
-        /// Bytes in a word.
-        word: u8,
-    },
-    /// readmem: every number is shorter than a word.
-    #[error("every number in the file has {}", plural(*.digits as u64, "digit"))]
-    NarrowWords {
-        /// Digits they all have.
-        digits: usize,
-        /// Bytes in a word.
-        word: u8,
-    },
-    /// readmem: a digit for bits without a value.
-    #[error("a digit that stands for unknown bits")]
-    UnknownBits,
-    /// readmem: a comment without an end.
-    #[error("a comment is never closed")]
-    OpenComment,
-    /// A word longer than anything the format knows.
-    #[error("this is longer than any word")]
-    LongWord {
-        /// The most characters looked at.
-        most: usize,
-    },
-    /// readmem: addresses count words already.
-    #[error("readmem addresses count words of --word N bytes already")]
-    UnitAndWord,
-    /// elf: no signature.
-    #[error("this is not an ELF file")]
-    NotElf,
-    /// elf: a table or field that can't be.
-    #[error("the ELF file is damaged")]
-    ElfDamaged {
-        /// What is wrong with it.
-        what: &'static str,
-    },
-    /// elf: not a program that can be loaded.
-    #[error("this ELF file is {kind}, not an executable with segments")]
-    NotExecutable {
-        /// What it is.
-        kind: &'static str,
-    },
-    /// elf: nothing to load.
-    #[error("this ELF file has no {what} with bytes to load")]
-    NothingToLoad {
-        /// Segments or sections.
-        what: &'static str,
-    },
-    /// elf: bytes beyond the end of the file.
-    #[error("{what} {number} lies beyond the end of the file")]
-    CutOff {
-        /// Segment or section.
-        what: &'static str,
-        /// Its number in the file's table, from 0.
-        number: usize,
-        /// One past its last byte in the file.
-        end: u64,
-        /// Bytes in the file.
-        has: u64,
-    },
-    /// elf: the parts add up to more than the file.
-    #[error("the {what}s take more bytes than the file has")]
-    Swollen {
-        /// Segment or section.
-        what: &'static str,
-        /// Bytes in the file.
-        has: u64,
-    },
-    /// elf: a segment that holds the file's own headers.
-    #[error("segment {number} carries the ELF file's own headers into the image")]
-    OwnHeaders {
-        /// Its number in the file's table, from 0.
-        number: usize,
-        /// Where they come to lie.
-        at: AddressRange,
-    },
-    /// elf: physical addresses that were never set.
-    #[error("all physical addresses are 0, the virtual ones are not")]
-    NoPhysical {
-        /// The lowest virtual address.
-        virtual_address: u64,
-    },
-}
-
-impl Problem {
-    /// What was found, and what was expected: the words under the caret.
-    pub fn label(&self) -> String {
-        match self {
-            Problem::NoMark { expected } => format!("expected `{expected}` here"),
-            Problem::NotHex => "expected one of 0-9, A-F".into(),
-            Problem::OddDigits { digits } => {
-                format!("{digits} digits: bytes are pairs, one is missing or too many")
-            }
-            Problem::TooShort { least, digits } => {
-                format!("{digits} digits here, a record has at least {least}")
-            }
-            Problem::Length { says, has } => {
-                format!("says {says}, but {has} follow")
-            }
-            Problem::Checksum {
-                says,
-                gives,
-                digits,
-            } => format!("says {says:0digits$X}, the record's bytes give {gives:0digits$X}"),
-            Problem::UnknownType { known } => format!("known types: {known}"),
-            Problem::FixedLength { wanted, has, .. } => format!("{has} here, expected {wanted}"),
-            Problem::AddressNotZero { .. } => "expected 0000".into(),
-            Problem::Reserved { .. } => "not read".into(),
-            Problem::LongLine { length, most } => {
-                format!("{length} characters, a record has at most {most}")
-            }
-            Problem::NoEnd { example } => format!("expected `{example}` as the last record"),
-            Problem::EmptyEnd => "taken as the end".into(),
-            Problem::EndWithAddress { address } => {
-                format!("taken as the entry point 0x{address:04X}")
-            }
-            Problem::AfterEnd { lines, records } => match records {
-                0 => format!("{} from here on", plural(*lines, "line")),
-                _ => format!(
-                    "{} from here on, {} of them sound: a second program?",
-                    plural(*lines, "line"),
-                    plural(*records, "record")
-                ),
-            },
-            Problem::Untidy { .. } => "here".into(),
-            Problem::SecondEntry { kept, other } => {
-                format!("0x{other:04X}; 0x{kept:04X} came first and is kept")
-            }
-            Problem::Count { says, has } => {
-                format!("says {}, {has} were read", plural(*says, "data record"))
-            }
-            Problem::LateHeader => "expected in the first line".into(),
-            Problem::MixedKinds { first, here } => {
-                format!("S{here} here, the data began as S{first}")
-            }
-            Problem::EndKind { has, wants } => {
-                format!("S{has} here, the data asks for S{wants}")
-            }
-            Problem::Overlap(overlap) => overlap.to_string(),
-            Problem::Contested(contest) => contest.to_string(),
-            Problem::NoBase { records, last } => format!(
-                "may have been a base record (02 or 04): {} up to line {last} left out, until the next base record",
-                plural(*records, "data record")
-            ),
-            Problem::OtherKinds { most, records } => format!(
-                "most are S{most}; {} of another kind, maybe with a damaged type digit",
-                plural(*records, "record")
-            ),
-            Problem::OutOfSpace => "too far up".into(),
-            Problem::NoData => String::new(),
-            Problem::TransferTail { .. } => String::new(),
-            Problem::LooksLike { .. } => String::new(),
-            Problem::FileTooShort { wanted, has } => {
-                format!(
-                    "byte {wanted} is asked for, the file has {}",
-                    plural(*has, "byte")
-                )
-            }
-            Problem::OutOfRange { least, most, .. } => format!("it takes {least} to {most}"),
-            Problem::WriteOnly { .. } => String::new(),
-            Problem::PastLast { .. } => "no address is left for it".into(),
-            Problem::Outside => "here".into(),
-            Problem::NoAddress => "expected `@` and an address first".into(),
-            Problem::LongAddress { digits } => {
-                format!("{digits} digits, expected at most 16; nothing up to the next `@` is taken")
-            }
-            Problem::BareMark => {
-                "expected hex digits behind `@`; nothing up to the next `@` is taken".into()
-            }
-            Problem::NoPair { has } => format!(
-                "{}, expected 2; nothing up to the next `@` is taken",
-                plural(*has as u64, "character")
-            ),
-            Problem::OddStart { address } => format!("0x{address:04X} is odd"),
-            Problem::WideWord { digits, word } => format!(
-                "{digits} digits, expected at most {}; nothing up to the next `@` is taken",
-                2 * usize::from(*word)
-            ),
-            Problem::NarrowWords { word, .. } => {
-                format!("a word of {word} bytes has {}", 2 * usize::from(*word))
-            }
-            Problem::UnknownBits => "expected 0-9, A-F".into(),
-            Problem::OpenComment => "opened here, expected `*/` behind it".into(),
-            Problem::LongWord { most } => {
-                format!("no blank in {most} characters; nothing up to the next `@` is taken")
-            }
-            Problem::UnitAndWord => "--unit does not apply".into(),
-            Problem::NotElf => "expected 7F 45 4C 46 as its first bytes".into(),
-            Problem::ElfDamaged { what } => (*what).into(),
-            Problem::NotExecutable { .. } | Problem::NothingToLoad { .. } => String::new(),
-            Problem::CutOff { end, has, .. } => {
-                format!(
-                    "it ends at byte {end}, the file has {}",
-                    plural(*has, "byte")
-                )
-            }
-            Problem::Swollen { has, .. } => format!("the file has {}", plural(*has, "byte")),
-            Problem::OwnHeaders { at, .. } => format!("they come to lie at {at}"),
-            Problem::NoPhysical { virtual_address } => {
-                format!("the lowest virtual address is 0x{virtual_address:04X}")
-            }
-        }
-    }
-
-    /// What to do about it, where there is something better than "look at the line".
-    pub fn advice(&self) -> Option<String> {
-        Some(match self {
-            Problem::NoMark { .. } => {
-                "if this line is a comment or a page header, take it out; if the file is of another format, name it with --as".into()
-            }
-            Problem::NotHex
-            | Problem::OddDigits { .. }
-            | Problem::TooShort { .. }
-            | Problem::Checksum { .. } => {
-                "a character of this line is damaged or lost: make the file anew, or send it again".into()
-            }
-            Problem::Length { says, has } if has < says => {
-                "the end of the line is lost: make the file anew, or send it again".into()
-            }
-            Problem::Length { .. } => {
-                "something was added to the line, or its length field is damaged: make the file anew, or send it again".into()
-            }
-            Problem::NoEnd { .. } => {
-                "the file may have been cut off: compare its last line with the source".into()
-            }
-            Problem::AfterEnd { records: 1.., .. } => {
-                "if the second part belongs to the image, put it in a file of its own and load both".into()
-            }
-            Problem::Count { says, has } if has < says => {
-                "lines are lost: make the file anew, or send it again".into()
-            }
-            Problem::Count { .. } => {
-                "lines were added or doubled: make the file anew, or send it again".into()
-            }
-            Problem::Overlap(_) => {
-                "settle it with --clash same, first or last, or load the parts separately".into()
-            }
-            Problem::TransferTail { .. } => {
-                "if the padding does not belong to the image, `hollow 0x1A --tail` takes it off".into()
-            }
-            Problem::LooksLike { format } => {
-                format!("to read its records, use --as {format}")
-            }
-            Problem::MixedKinds { .. } | Problem::EndKind { .. } | Problem::LateHeader => {
-                "the type digit is not under the checksum, so it may be damaged: compare with the source".into()
-            }
-            Problem::WideWord { digits, .. } => format!(
-                "if the file holds words of {} bytes, read it with --word {}",
-                digits.div_ceil(2),
-                digits.div_ceil(2)
-            ),
-            Problem::NarrowWords { digits, .. } => format!(
-                "if its words have {}, read it with --word {}",
-                plural(digits.div_ceil(2) as u64, "byte"),
-                digits.div_ceil(2)
-            ),
-            Problem::NoAddress => {
-                "an address line is missing in front, or the file is of another format: name it with --as".into()
-            }
-            Problem::NoPair { .. } | Problem::LongWord { .. } => {
-                "a blank or a digit is lost or added: make the file anew, or send it again; if it is of another format, name it with --as".into()
-            }
-            Problem::BareMark | Problem::LongAddress { .. } => {
-                "the address is damaged: make the file anew, or send it again".into()
-            }
-            Problem::PastLast { .. } => {
-                "the address is damaged, or the program was placed too far up: look at its origin".into()
-            }
-            Problem::Outside => {
-                "if a record was meant, its first character is damaged or missing".into()
-            }
-            Problem::UnknownBits => {
-                "a ROM needs known bits: have the tool that wrote the file put a number there".into()
-            }
-            Problem::OpenComment => {
-                "everything from here to the end of the file was passed over: close the comment".into()
-            }
-            Problem::UnitAndWord => "leave out --unit".into(),
-            Problem::NotElf => "name the file's format with --as".into(),
-            Problem::ElfDamaged { .. } | Problem::CutOff { .. } | Problem::Swollen { .. } => {
-                "make the file anew with the linker, or send it again".into()
-            }
-            Problem::NotExecutable { .. } => {
-                "give it to a linker that places it, as `ld -N -Ttext 0x8000 -o program.elf part.o` does, and load what comes out".into()
-            }
-            Problem::NothingToLoad { .. } => {
-                "look at the linker script: nothing was placed in memory from the file".into()
-            }
-            Problem::OwnHeaders { .. } => {
-                "a linker's page alignment does this: link with `ld -N`, or with a linker script whose segments name neither FILEHDR nor PHDRS, or load with --sections".into()
-            }
-            Problem::NoPhysical { .. } => "to use the virtual ones, load with --virtual".into(),
-            _ => return None,
-        })
-    }
+    pub explanations: Vec<Explanation>,
 }
 
 /// Everything found in one file, in order.
@@ -671,7 +67,7 @@ pub struct Findings {
     errors: u64,
     /// The damaged record that was looked at last, with its line.
     last_damaged: Option<(u64, Vec<u8>)>,
-    seeks_causes: bool,
+    seeks_explanations: bool,
 }
 
 impl Findings {
@@ -684,14 +80,14 @@ impl Findings {
             list: Vec::new(),
             errors: 0,
             last_damaged: None,
-            seeks_causes: true,
+            seeks_explanations: true,
         }
     }
 
     /// The same, without looking for what would explain a damage: for those who only count.
-    pub fn without_causes(self) -> Self {
+    pub fn without_explanations(self) -> Self {
         Self {
-            seeks_causes: false,
+            seeks_explanations: false,
             ..self
         }
     }
@@ -723,7 +119,7 @@ impl Findings {
 
     /// A broken rule that makes the record, or the file, unusable.
     #[cold]
-    pub fn error(&mut self, place: Option<Place>, problem: Problem) {
+    pub(super) fn error(&mut self, place: Option<Place>, problem: Problem) {
         self.errors += 1;
         if self.errors as usize <= MOST_ERRORS {
             self.list.push(Finding {
@@ -731,7 +127,7 @@ impl Findings {
                 problem,
                 place,
                 repeats: 0,
-                causes: Vec::new(),
+                explanations: Vec::new(),
             });
         }
     }
@@ -739,7 +135,7 @@ impl Findings {
     /// As [`error`](Self::error), with the place worked out only where it is kept: a line may hold any number of words,
     /// and a column costs a walk along it.
     #[cold]
-    pub fn error_at(&mut self, place: impl FnOnce() -> Place, problem: Problem) {
+    pub(super) fn error_at(&mut self, place: impl FnOnce() -> Place, problem: Problem) {
         let place = (self.errors < MOST_ERRORS as u64).then(place);
         self.error(place, problem);
     }
@@ -748,24 +144,24 @@ impl Findings {
     #[cold]
     pub(super) fn damaged_record(
         &mut self,
-        line: &Line<'_>,
+        line: &TextLine<'_>,
         text: Range<usize>,
         (mark, problem): (Range<usize>, Problem),
-        rules: &Rules<'_>,
+        rules: &RecordRules<'_>,
     ) {
         let shown = self.errors < MOST_ERRORS as u64;
         self.error_at(|| Place::new(line, mark), problem);
-        if !shown || !self.seeks_causes {
+        if !shown || !self.seeks_explanations {
             return;
         }
         let record = &line.bytes[text.clone()];
         let before = self.last_damaged.take();
         let before = before.filter(|(number, _)| number + 1 == line.number);
         let broken =
-            before.and_then(|(number, first)| causes::of_two((number, &first), record, rules));
+            before.and_then(|(number, first)| explain::of_two((number, &first), record, rules));
         match broken {
             Some(cause) => self.explain_last(vec![cause]),
-            None => self.explain_last(causes::of_record(line, text, rules)),
+            None => self.explain_last(explain::of_record(line, text, rules)),
         }
         self.last_damaged = Some((line.number, record.to_vec()));
     }
@@ -778,9 +174,9 @@ impl Findings {
     }
 
     /// Adds what would explain the finding noted last.
-    pub(super) fn explain_last(&mut self, causes: Vec<Cause>) {
+    pub(super) fn explain_last(&mut self, explanations: Vec<Explanation>) {
         if let Some(last) = self.list.last_mut() {
-            last.causes = causes;
+            last.explanations = explanations;
         }
     }
 
@@ -788,14 +184,14 @@ impl Findings {
     pub(super) fn explain(
         &mut self,
         is: impl Fn(&Problem) -> bool,
-        cause: impl FnOnce(&Problem) -> Option<Cause>,
+        cause: impl FnOnce(&Problem) -> Option<Explanation>,
     ) {
         let finding = self
             .list
             .iter_mut()
-            .find(|f| is(&f.problem) && f.causes.is_empty());
+            .find(|f| is(&f.problem) && f.explanations.is_empty());
         if let Some(finding) = finding {
-            finding.causes.extend(cause(&finding.problem));
+            finding.explanations.extend(cause(&finding.problem));
         }
     }
 
@@ -806,7 +202,7 @@ impl Findings {
 
     /// Something odd: a warning, an error when reading strictly.
     #[cold]
-    pub fn odd(&mut self, place: Option<Place>, problem: Problem) {
+    pub(super) fn odd(&mut self, place: Option<Place>, problem: Problem) {
         match self.is_strict() {
             true => self.error(place, problem),
             false => self.warning(place, problem),
@@ -825,7 +221,7 @@ impl Findings {
 
     /// Something to know about a file that breaks no rule, however strictly it is read.
     #[cold]
-    pub fn warning(&mut self, place: Option<Place>, problem: Problem) {
+    pub(super) fn warning(&mut self, place: Option<Place>, problem: Problem) {
         match self.warning_like(&problem) {
             Some(first) => first.repeats += 1,
             None => self.list.push(Finding {
@@ -833,14 +229,14 @@ impl Findings {
                 problem,
                 place,
                 repeats: 0,
-                causes: Vec::new(),
+                explanations: Vec::new(),
             }),
         }
     }
 
     /// As [`warning`](Self::warning), with the place worked out only where it is kept.
     #[cold]
-    pub fn warning_at(&mut self, place: impl FnOnce() -> Place, problem: Problem) {
+    pub(super) fn warning_at(&mut self, place: impl FnOnce() -> Place, problem: Problem) {
         let known = self.warning_like(&problem).is_some();
         self.warning((!known).then(place), problem);
     }
@@ -855,15 +251,15 @@ impl Findings {
 
     /// Something that only the letter of the rules refuses: silent unless reading strictly.
     #[cold]
-    pub fn petty(&mut self, place: Option<Place>, problem: Problem) {
+    pub(super) fn strictly(&mut self, place: Option<Place>, problem: Problem) {
         if self.is_strict() {
             self.error(place, problem);
         }
     }
 
-    /// As [`petty`](Self::petty), with the place worked out only where it is kept.
+    /// As [`strictly`](Self::strictly), with the place worked out only where it is kept.
     #[cold]
-    pub fn petty_at(&mut self, place: impl FnOnce() -> Place, problem: Problem) {
+    pub(super) fn strictly_at(&mut self, place: impl FnOnce() -> Place, problem: Problem) {
         if self.is_strict() {
             self.error_at(place, problem);
         }

@@ -6,14 +6,13 @@ use std::sync::Arc;
 
 use memchr::memchr2;
 
-use super::findings::Place;
+use super::line::{LONGEST_LINE, LineEnd, TextLine, is_padding};
+use super::place::Place;
 
 /// How much of a file is looked at to recognise its format, in bytes.
 const HEAD: usize = 64 * 1024;
 /// Bytes asked of the reader at once.
 const WINDOW: usize = 256 * 1024;
-/// A line is handed out whole up to this length, in bytes; no record format needs more than 600.
-pub const LONGEST_LINE: usize = 64 * 1024;
 
 /// A file, a pipe or bytes in memory, being read once from front to back.
 pub struct Input<'a> {
@@ -24,41 +23,8 @@ pub struct Input<'a> {
     to: usize,
     ended: bool,
     line: u64,
-    /// Characters of the current line that went out in earlier pieces.
+    /// Characters of the current line that went out in earlier parts.
     before: u64,
-}
-
-/// How a line ended.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum LineEnd {
-    /// Line feed.
-    Lf,
-    /// Carriage return and line feed.
-    CrLf,
-    /// Carriage return alone.
-    Cr,
-    /// The file ended.
-    EndOfFile,
-}
-
-/// One line, without its end.
-#[derive(Clone, Copy, Debug)]
-pub struct Line<'a> {
-    /// Counted from 1; CR, LF and CR LF each end a line.
-    pub number: u64,
-    /// The bytes, at most [`LONGEST_LINE`] of them.
-    pub bytes: &'a [u8],
-    /// Length of the whole line in bytes; more than `bytes` holds when the line was cut. Blanks, NULs and 0x1A behind
-    /// the cut don't count: files are padded with them, at any length.
-    pub length: u64,
-    /// What ended it.
-    pub end: LineEnd,
-}
-
-/// What surrounds the text of a line and belongs to no record: blanks, and the 0x1A or NULs some systems put at the
-/// end of a file.
-pub(super) fn is_padding(byte: u8) -> bool {
-    byte == b' ' || byte == b'\t' || byte == 0x1A || byte == 0
 }
 
 /// Length of `text` without the padding at its end.
@@ -133,14 +99,14 @@ impl<'a> Input<'a> {
     /// The next line, without a search for its end and without taking it: the next `length` bytes, when LF or CR LF
     /// follows them. They may hold a line end themselves, so whoever takes them must know that they hold none.
     #[inline]
-    pub(super) fn line_of(&self, length: usize) -> Option<Line<'_>> {
+    pub(super) fn line_of(&self, length: usize) -> Option<TextLine<'_>> {
         let window = self.ahead();
         let end = match *window.get(length)? {
             b'\n' => LineEnd::Lf,
             b'\r' if window.get(length + 1) == Some(&b'\n') => LineEnd::CrLf,
             _ => return None,
         };
-        Some(Line {
+        Some(TextLine {
             number: self.line + 1,
             bytes: &window[..length],
             length: length as u64,
@@ -159,7 +125,7 @@ impl<'a> Input<'a> {
     ///
     /// # Errors
     /// What the reader says.
-    pub fn next_line(&mut self) -> io::Result<Option<Line<'_>>> {
+    pub fn next_line(&mut self) -> io::Result<Option<TextLine<'_>>> {
         loop {
             let window = &self.window[self.from..self.to];
             match memchr2(b'\n', b'\r', window) {
@@ -180,7 +146,7 @@ impl<'a> Input<'a> {
                     let from = self.from;
                     self.from += i + if end == LineEnd::CrLf { 2 } else { 1 };
                     self.line += 1;
-                    return Ok(Some(Line {
+                    return Ok(Some(TextLine {
                         number: self.line,
                         bytes: &self.window[from..from + i.min(LONGEST_LINE)],
                         length: length as u64,
@@ -194,7 +160,7 @@ impl<'a> Input<'a> {
                     let (from, to) = (self.from, self.to);
                     self.from = to;
                     self.line += 1;
-                    return Ok(Some(Line {
+                    return Ok(Some(TextLine {
                         number: self.line,
                         bytes: &self.window[from..to],
                         length: (to - from) as u64,
@@ -207,7 +173,7 @@ impl<'a> Input<'a> {
 
     /// A line longer than any record: keeps its beginning and passes over the rest, however long.
     #[cold]
-    fn overlong(&mut self) -> io::Result<Line<'_>> {
+    fn overlong(&mut self) -> io::Result<TextLine<'_>> {
         let kept: Vec<u8> = self.window[self.from..self.from + LONGEST_LINE].to_vec();
         let mut length = 0u64;
         let mut passed = 0u64;
@@ -255,7 +221,7 @@ impl<'a> Input<'a> {
         }
         self.window[..kept.len()].copy_from_slice(&kept);
         self.line += 1;
-        Ok(Line {
+        Ok(TextLine {
             number: self.line,
             bytes: &self.window[..kept.len()],
             length: length.max(kept.len() as u64),
@@ -268,7 +234,7 @@ impl<'a> Input<'a> {
     ///
     /// # Errors
     /// What the reader says.
-    pub fn next_piece(&mut self) -> io::Result<Option<Piece<'_>>> {
+    pub fn next_part(&mut self) -> io::Result<Option<LinePart<'_>>> {
         let (len, skip, end) = loop {
             let window = &self.window[self.from..self.to];
             match memchr2(b'\n', b'\r', &window[..window.len().min(LONGEST_LINE)]) {
@@ -299,8 +265,8 @@ impl<'a> Input<'a> {
             Some(_) => 0,
             None => before + String::from_utf8_lossy(bytes).chars().count() as u64,
         };
-        Ok(Some(Piece {
-            line: Line {
+        Ok(Some(LinePart {
+            line: TextLine {
                 number: self.line,
                 bytes,
                 length: len as u64,
@@ -348,18 +314,18 @@ impl<'a> Input<'a> {
 
 /// A line, or part of one that is very long.
 #[derive(Clone, Copy, Debug)]
-pub struct Piece<'a> {
-    /// The text, at most [`LONGEST_LINE`] bytes of it; its `length` and `end` mean the whole line only when this piece
+pub struct LinePart<'a> {
+    /// The text, at most [`LONGEST_LINE`] bytes of it; its `length` and `end` mean the whole line only when this part
     /// is the last of it.
-    pub line: Line<'a>,
-    /// Characters of the line in front of this piece.
+    pub line: TextLine<'a>,
+    /// Characters of the line in front of this part.
     pub before: u64,
-    /// Whether the line goes on in the next piece.
+    /// Whether the line goes on in the next part.
     pub goes_on: bool,
 }
 
-impl Piece<'_> {
-    /// The bytes `mark` of this piece, as a place in its line.
+impl LinePart<'_> {
+    /// The bytes `mark` of this part, as a place in its line.
     pub fn place(&self, mark: Range<usize>) -> Place {
         let mut place = Place::new(&self.line, mark);
         place.column += self.before;
@@ -439,25 +405,25 @@ mod tests {
         text.extend(b"\nlast");
         for step in [1000, 7777, 1_000_000] {
             let mut input = Input::new("a", Drip(&text, step));
-            let first = input.next_piece().unwrap().unwrap();
+            let first = input.next_part().unwrap().unwrap();
             assert_eq!(first.line.bytes, b"short");
-            let (mut seen, mut pieces) = (Vec::new(), 0);
+            let (mut seen, mut parts) = (Vec::new(), 0);
             loop {
-                let piece = input.next_piece().unwrap().unwrap();
-                assert_eq!(piece.line.number, 2);
-                assert_eq!(piece.before, seen.len() as u64);
-                assert!(piece.line.bytes.len() <= LONGEST_LINE);
-                assert!(piece.line.bytes.ends_with(b" "));
-                seen.extend_from_slice(piece.line.bytes);
-                pieces += 1;
-                if !piece.goes_on {
+                let part = input.next_part().unwrap().unwrap();
+                assert_eq!(part.line.number, 2);
+                assert_eq!(part.before, seen.len() as u64);
+                assert!(part.line.bytes.len() <= LONGEST_LINE);
+                assert!(part.line.bytes.ends_with(b" "));
+                seen.extend_from_slice(part.line.bytes);
+                parts += 1;
+                if !part.goes_on {
                     break;
                 }
             }
-            assert_eq!((seen.len(), pieces), (150_000, 3));
-            let last = input.next_piece().unwrap().unwrap();
+            assert_eq!((seen.len(), parts), (150_000, 3));
+            let last = input.next_part().unwrap().unwrap();
             assert_eq!((last.line.number, last.line.bytes), (3, &b"last"[..]));
-            assert!(input.next_piece().unwrap().is_none());
+            assert!(input.next_part().unwrap().is_none());
         }
     }
 

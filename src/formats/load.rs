@@ -1,26 +1,48 @@
-//! The short way from a file to an image, for programs that use the library.
+//! The doors for reading: from a path or a reader to an image.
 
 use std::fmt;
+use std::fs::File;
 use std::io;
+use std::path::Path;
 
-use super::{
-    Findings, Format, Head, Input, ReadOptions, Severity, Strictness, Unrecognised, recognise,
-};
+use super::detect::{Undetected, detect};
+use super::findings::{Findings, Severity};
+use super::format::Format;
+use super::input::Input;
+use super::likeness::{Head, Likeness};
+use super::options::ReadOptions;
+use super::problem::Problem;
+use super::registry::FORMATS;
 use crate::image::Image;
+use crate::prose::debug_as_display;
 
 /// A file that was read.
 #[derive(Debug)]
 pub struct Loaded {
     /// Its bytes.
     pub image: Image,
-    /// Its format, as the content or the name told it.
+    /// Its format, as it was given, or as the content or the name told it.
     pub format: &'static dyn Format,
-    /// What was odd about it; under [`Strictness::Salvage`] also what was broken.
+    /// What was odd about it; after [`read_as`] and under [`Strictness::Salvage`](super::Strictness::Salvage) also what was broken.
     pub findings: Findings,
 }
 
+impl Loaded {
+    /// The same, unless something in the file was broken; salvage takes what is broken, too.
+    ///
+    /// # Errors
+    /// [`LoadError::Broken`].
+    pub fn unless_broken(self) -> Result<Self, LoadError> {
+        match self.findings.errors() > 0 && !self.findings.is_salvage() {
+            true => Err(LoadError::Broken(Box::new(self.findings))),
+            false => Ok(self),
+        }
+    }
+}
+
 /// Why a file could not be read.
-#[derive(Debug, thiserror::Error)]
+#[derive(thiserror::Error)]
+#[non_exhaustive]
 pub enum LoadError {
     /// The system says so.
     #[error("{name}: {error}")]
@@ -33,67 +55,138 @@ pub enum LoadError {
     },
     /// The format can't be told.
     #[error("{name}: {error}")]
-    Unrecognised {
+    Undetected {
         /// The file's name.
         name: String,
         /// Why not.
         #[source]
-        error: Unrecognised,
+        error: Undetected,
     },
-    /// The file breaks its format's rules.
+    /// The file breaks its format's rules: the first broken one with its place, and how many more there are.
     #[error("{}", Broken(.0))]
     Broken(Box<Findings>),
 }
 
-/// One line an error, each with its place.
+debug_as_display!(LoadError);
+
+/// One sentence: the first error with its place, and how many more there are.
 struct Broken<'a>(&'a Findings);
 
 impl fmt::Display for Broken<'_> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let errors = self
-            .0
-            .list()
-            .iter()
-            .filter(|f| f.severity == Severity::Error);
-        for (i, error) in errors.enumerate() {
-            let separator = if i == 0 { "" } else { "\n" };
-            write!(f, "{separator}{}: {error}", self.0.file)?;
+        let mut errors = self.0.list().iter();
+        let first = errors.find(|f| f.severity == Severity::Error);
+        write!(f, "{}: ", self.0.file)?;
+        match first {
+            Some(first) => write!(f, "{first}")?,
+            None => f.write_str("the file is broken")?,
         }
-        match self.0.errors_not_shown() {
-            0 => Ok(()),
-            n => write!(f, "\n{}: and {n} more", self.0.file),
+        match self.0.errors() {
+            0 | 1 => Ok(()),
+            n => write!(f, " (and {} more)", n - 1),
         }
     }
 }
 
-/// Reads a file whose format its content tells, or the name's `extension` where content leaves it open.
+/// Reads the file at `path`. Its content tells its format, or the extension of its name where content leaves it open.
 ///
 /// # Errors
-/// [`LoadError`]; a broken file under [`Strictness::Salvage`] is no error, its findings say what is missing.
-pub fn load(
-    input: &mut Input<'_>,
-    extension: Option<&str>,
+/// [`LoadError`]; a broken file under [`Strictness::Salvage`](super::Strictness::Salvage) is none, its findings say what is missing.
+pub fn load(path: impl AsRef<Path>, how: &ReadOptions) -> Result<Loaded, LoadError> {
+    load_from(&mut open(path.as_ref())?, how)
+}
+
+/// Reads the file at `path` as this format, whatever content and name say.
+///
+/// # Errors
+/// As for [`load`].
+///
+/// ```
+/// use romloom::formats::{self, ReadOptions, raw::Raw};
+///
+/// # let folder = tempfile::tempdir()?;
+/// # let path = folder.path().join("chip.read");
+/// # std::fs::write(&path, [0xA9, 0x00])?;
+/// let at = ReadOptions { at: 0x8000, ..ReadOptions::default() };
+/// let image = formats::load_as(&Raw, &path, &at)?.image;
+/// assert_eq!(image.byte(0x8000), Some(0xA9));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+pub fn load_as(
+    format: &'static dyn Format,
+    path: impl AsRef<Path>,
     how: &ReadOptions,
 ) -> Result<Loaded, LoadError> {
-    let name = input.name().to_string();
-    let io = |error| LoadError::Io {
-        name: name.clone(),
-        error,
-    };
-    let (bytes, whole) = input.head().map_err(io)?;
-    let format =
-        recognise(&Head { bytes, whole }, extension).map_err(|error| LoadError::Unrecognised {
-            name: name.clone(),
-            error,
-        })?;
-    let mut findings = Findings::new(name.as_str().into(), how.strictness);
-    let image = format.read(input, how, &mut findings).map_err(io)?;
-    match findings.errors() > 0 && how.strictness != Strictness::Salvage {
-        true => Err(LoadError::Broken(Box::new(findings))),
-        false => Ok(Loaded {
-            image,
-            format,
-            findings,
-        }),
+    read_as(format, &mut open(path.as_ref())?, how)?.unless_broken()
+}
+
+/// Reads what is behind any reader, as [`load`] does; the input's name stands for the file's.
+///
+/// # Errors
+/// As for [`load`].
+pub fn load_from(input: &mut Input<'_>, how: &ReadOptions) -> Result<Loaded, LoadError> {
+    let format = format_of(input)?;
+    read_as(format, input, how)?.unless_broken()
+}
+
+fn open(path: &Path) -> Result<Input<'static>, LoadError> {
+    let name = path.display().to_string();
+    match File::open(path) {
+        Ok(file) => Ok(Input::new(name, file)),
+        Err(error) => Err(LoadError::Io { name, error }),
     }
 }
+
+/// The first half of [`load_from`]: a look at the content, and at the name where content leaves the format open.
+///
+/// # Errors
+/// [`LoadError::Io`] and [`LoadError::Undetected`].
+pub fn format_of(input: &mut Input<'_>) -> Result<&'static dyn Format, LoadError> {
+    let name = input.name().clone();
+    let extension = Path::new(&*name).extension().and_then(|e| e.to_str());
+    let (bytes, whole) = input.head().map_err(failed(&name))?;
+    detect(&Head { bytes, whole }, extension).map_err(|error| LoadError::Undetected {
+        name: name.to_string(),
+        error,
+    })
+}
+
+/// The second half of [`load_from`]: reads everything, and leaves it to the caller what to make of broken rules.
+///
+/// # Errors
+/// [`LoadError::Io`].
+pub fn read_as(
+    format: &'static dyn Format,
+    input: &mut Input<'_>,
+    how: &ReadOptions,
+) -> Result<Loaded, LoadError> {
+    let name = input.name().clone();
+    let mut findings = Findings::new(name.clone(), how.strictness);
+    if format.meta().takes_anything {
+        let (bytes, whole) = input.head().map_err(failed(&name))?;
+        let head = Head { bytes, whole };
+        let others = FORMATS.iter().filter(|f| f.name() != format.name());
+        for other in others.filter(|f| f.likeness(&head) == Likeness::Proven) {
+            let format = other.name();
+            findings.odd(None, Problem::LooksLike { format });
+        }
+    }
+    let image = format
+        .read(input, how, &mut findings)
+        .map_err(failed(&name))?;
+    Ok(Loaded {
+        image,
+        format,
+        findings,
+    })
+}
+
+fn failed(name: &str) -> impl Fn(io::Error) -> LoadError {
+    move |error| LoadError::Io {
+        name: name.into(),
+        error,
+    }
+}
+
+#[cfg(test)]
+mod tests;

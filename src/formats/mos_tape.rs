@@ -1,21 +1,47 @@
 //! MOS Technology paper tape records.
 //!
-//! Rules: MOS Technology, *KIM-1 Microcomputer Module User Manual*, August 1976, appendix on the paper tape format.
+//! RecordRules: MOS Technology, *KIM-1 Microcomputer Module User Manual*, August 1976, appendix on the paper tape format.
 //! What precedes a `;` is ignored, so records may stand anywhere; XOFF (0x13) may end the file.
 
 use std::io::{self, Write};
 use std::ops::Range;
 
 use super::address::{self, Counting};
-use super::causes::{Field, Rules};
-use super::findings::{Findings, Place, Problem};
-use super::input::{Input, Line};
-use super::record::{self, HexText, Scratch};
-use super::{AddressForm, Format, Head, Likeness, ReadOptions, WriteError, WriteOptions, Written};
+use super::explain::{RecordField, RecordRules};
+use super::findings::Findings;
+use super::format::{Format, Sealed};
+use super::hex::{self, HexText, SCRATCH, Scratch};
+use super::input::Input;
+use super::layout;
+use super::likeness::{Head, Likeness};
+use super::line::{LONGEST_LINE, TextLine};
+use super::meta::{Metadata, ReadOption, WriteOption};
+use super::options::{AddressForm, ReadOptions, WriteOptions};
+use super::place::Place;
+use super::problem::Problem;
+use super::record;
+use super::written::{WriteError, Written};
 use crate::image::{AddressRange, Builder, Image, Source};
 
 /// The format `mos-tape`.
 pub struct MosTape;
+
+/// What is known of `mos-tape` files.
+const META: Metadata = Metadata {
+    name: "mos-tape",
+    about: "MOS Technology paper tape records, 16-bit addresses and sums",
+    rules: "MOS Technology, KIM-1 Microcomputer Module User Manual, August 1976, appendix on the paper tape format",
+    extensions: &["ptp"],
+    last_address: LAST,
+    reading: &[ReadOption::Unit],
+    writing: &[
+        WriteOption::Address,
+        WriteOption::Width,
+        WriteOption::Crlf,
+        WriteOption::Unit,
+    ],
+    ..Metadata::USUAL
+};
 
 /// Hex digits of the end record: 00, records, checksum.
 const END_DIGITS: usize = 10;
@@ -27,7 +53,7 @@ const LAST: u64 = 0xFFFF;
 const USUAL_WIDTH: u16 = 24;
 
 /// A record whose checksum is right. Without data it is the end record, and `address` the number of records.
-struct Record<'a> {
+struct TapeRecord<'a> {
     address: u16,
     data: &'a [u8],
 }
@@ -39,7 +65,7 @@ fn digits_of(count: u8) -> usize {
 
 /// Length of a record, `;` included, by its count.
 fn whole(text: &[u8]) -> Option<usize> {
-    let count = record::pair(*text.get(1)?, *text.get(2)?)?;
+    let count = hex::pair(*text.get(1)?, *text.get(2)?)?;
     Some(1 + digits_of(count))
 }
 
@@ -50,22 +76,22 @@ fn sum16(bytes: &[u8]) -> u16 {
 }
 
 /// The record that `text`, from its `;` on, begins with, and how many characters it takes.
-fn decode<'s>(text: &[u8], scratch: &'s mut Scratch) -> Option<(Record<'s>, usize)> {
+fn decode<'s>(text: &[u8], scratch: &'s mut Scratch) -> Option<(TapeRecord<'s>, usize)> {
     let (b';', digits) = text.split_first()? else {
         return None;
     };
-    let mut count: Scratch = [0; _];
-    let &[count] = record::decode(digits.get(..2)?, &mut count)? else {
+    let mut count: Scratch = [0; SCRATCH];
+    let &[count] = hex::decode(digits.get(..2)?, &mut count)? else {
         return None;
     };
     let len = digits_of(count);
-    let bytes = record::decode(digits.get(..len)?, scratch)?;
+    let bytes = hex::decode(digits.get(..len)?, scratch)?;
     let (body, sum) = bytes.split_at_checked(bytes.len().checked_sub(2)?)?;
     let &[_, high, low, ref data @ ..] = body else {
         return None;
     };
     (sum == sum16(body).to_be_bytes()).then_some((
-        Record {
+        TapeRecord {
             address: u16::from_be_bytes([high, low]),
             data,
         },
@@ -74,7 +100,7 @@ fn decode<'s>(text: &[u8], scratch: &'s mut Scratch) -> Option<(Record<'s>, usiz
 }
 
 /// Why the text from the `;` at `from` on is no record: the characters meant, and the problem.
-fn explain(line: &Line<'_>, from: usize) -> (Range<usize>, Problem) {
+fn explain(line: &TextLine<'_>, from: usize) -> (Range<usize>, Problem) {
     let text = &line.bytes[from + 1..];
     // What stands behind a record is ignored, so only its own characters count.
     let hex = text.iter().take_while(|b| b.is_ascii_hexdigit()).count();
@@ -98,7 +124,7 @@ fn explain(line: &Line<'_>, from: usize) -> (Range<usize>, Problem) {
         };
         return (digits, problem);
     }
-    if !digits.len().is_multiple_of(2) && digits.len() < wanted {
+    if digits.len() % 2 != 0 && digits.len() < wanted {
         let problem = Problem::OddDigits {
             digits: digits.len(),
         };
@@ -111,11 +137,11 @@ fn explain(line: &Line<'_>, from: usize) -> (Range<usize>, Problem) {
         };
         return (digits.start..digits.start + 2, problem);
     }
-    let mut scratch: Scratch = [0; _];
-    let bytes = record::decode(&line.bytes[digits.clone()], &mut scratch).unwrap_or(&[]);
+    let mut scratch: Scratch = [0; SCRATCH];
+    let bytes = hex::decode(&line.bytes[digits.clone()], &mut scratch).unwrap_or(&[]);
     let (body, sum) = bytes.split_at(bytes.len().saturating_sub(2));
     let problem = Problem::Checksum {
-        says: record::number(sum) as u32,
+        says: hex::number(sum) as u32,
         gives: sum16(body).into(),
         digits: 4,
     };
@@ -127,7 +153,7 @@ fn is_gap(byte: u8) -> bool {
     byte.is_ascii_whitespace() || matches!(byte, 0 | 0x13 | 0x1A)
 }
 
-struct Reader<'f> {
+struct MosTapeReader<'f> {
     findings: &'f mut Findings,
     builder: Builder,
     unit: u64,
@@ -138,8 +164,8 @@ struct Reader<'f> {
     behind: Option<(Place, (u64, u64, u64))>,
 }
 
-impl Reader<'_> {
-    fn line(&mut self, line: &Line<'_>, scratch: &mut Scratch) {
+impl MosTapeReader<'_> {
+    fn line(&mut self, line: &TextLine<'_>, scratch: &mut Scratch) {
         let mut at = 0;
         while !self.ended {
             let Some(from) = memchr::memchr(b';', &line.bytes[at..]).map(|n| at + n) else {
@@ -164,7 +190,7 @@ impl Reader<'_> {
         if line.length > line.bytes.len() as u64 {
             let problem = Problem::LongLine {
                 length: line.length,
-                most: super::LONGEST_LINE as u64,
+                most: LONGEST_LINE as u64,
             };
             let end = line.bytes.len();
             self.findings
@@ -174,21 +200,26 @@ impl Reader<'_> {
 
     /// Text from a `;` on that is no sound record.
     #[cold]
-    fn damaged(&mut self, line: &Line<'_>, text: Range<usize>) {
+    fn damaged(&mut self, line: &TextLine<'_>, text: Range<usize>) {
         let end = line.bytes[text.clone()].iter().rposition(|b| !is_gap(*b));
         let text = text.start..end.map_or(text.end, |n| text.start + n + 1);
         let record = &line.bytes[text.clone()];
         let mut fields = Vec::new();
         if record.len() > FRAME_DIGITS && record.len() % 2 == 1 {
             let data = (record.len() - 1 - FRAME_DIGITS) / 2;
-            fields.push(Field::length(1..3, format!("{data:02X}")));
+            fields.push(RecordField::length(1..3, format!("{data:02X}")));
         }
         if let Some(next) = self.builder.next_address() {
-            fields.push(Field::address(3..7, format!("{:04X}", next / self.unit)));
+            fields.push(RecordField::address(
+                3..7,
+                format!("{:04X}", next / self.unit),
+            ));
         }
-        let rules = Rules {
+        let rules = RecordRules {
             mark: b';',
-            sound: &|text| decode(text, &mut [0; _]).is_some_and(|(_, len)| len == text.len()),
+            sound: &|text| {
+                decode(text, &mut [0; SCRATCH]).is_some_and(|(_, len)| len == text.len())
+            },
             whole: whole(record),
             fields,
         };
@@ -203,9 +234,9 @@ impl Reader<'_> {
 
     /// The addresses a damaged record would cover, where its own digits are plausible.
     fn covered_by(&self, text: &[u8]) -> Option<AddressRange> {
-        let mut scratch: Scratch = [0; _];
-        let head = record::decode(text.get(1..7)?, &mut scratch)?;
-        let (count, address) = (u64::from(head[0]), record::number(&head[1..]) * self.unit);
+        let mut scratch: Scratch = [0; SCRATCH];
+        let head = hex::decode(text.get(1..7)?, &mut scratch)?;
+        let (count, address) = (u64::from(head[0]), hex::number(&head[1..]) * self.unit);
         let goes_on = self.builder.next_address() == Some(address);
         (whole(text) == Some(text.len()) || goes_on)
             .then(|| AddressRange::from_len(address, count))
@@ -213,7 +244,7 @@ impl Reader<'_> {
     }
 
     /// Text that belongs to no record.
-    fn outside(&mut self, line: &Line<'_>, text: Range<usize>) {
+    fn outside(&mut self, line: &TextLine<'_>, text: Range<usize>) {
         let from = line.bytes[text.clone()].iter().position(|b| !is_gap(*b));
         if let Some(from) = from {
             self.findings.warning_at(
@@ -224,7 +255,7 @@ impl Reader<'_> {
     }
 
     /// Text behind the end record.
-    fn rest(&mut self, line: &Line<'_>, at: usize, scratch: &mut Scratch) {
+    fn rest(&mut self, line: &TextLine<'_>, at: usize, scratch: &mut Scratch) {
         let text = &line.bytes[at..];
         let Some(from) = text.iter().position(|b| !is_gap(*b)) else {
             return;
@@ -241,7 +272,7 @@ impl Reader<'_> {
         }
     }
 
-    fn record(&mut self, line: &Line<'_>, record: &Record<'_>, text: Range<usize>) {
+    fn record(&mut self, line: &TextLine<'_>, record: &TapeRecord<'_>, text: Range<usize>) {
         self.any = true;
         if self.findings.is_strict() {
             let lower = line.bytes[text.clone()]
@@ -290,37 +321,15 @@ impl Reader<'_> {
     }
 }
 
+impl Sealed for MosTape {}
+
 impl Format for MosTape {
-    fn name(&self) -> &'static str {
-        "mos-tape"
-    }
-
-    fn about(&self) -> &'static str {
-        "MOS Technology paper tape records, 16-bit addresses and sums"
-    }
-
-    fn rules(&self) -> &'static str {
-        "MOS Technology, KIM-1 Microcomputer Module User Manual, August 1976, appendix on the paper tape format"
-    }
-
-    fn extensions(&self) -> &'static [&'static str] {
-        &["ptp"]
-    }
-
-    fn has_addresses(&self) -> bool {
-        true
-    }
-
-    fn heeds_reading(&self) -> &'static [&'static str] {
-        &["unit"]
-    }
-
-    fn heeds_writing(&self) -> &'static [&'static str] {
-        &["address", "width", "line-end", "unit"]
+    fn meta(&self) -> &'static Metadata {
+        &META
     }
 
     fn likeness(&self, head: &Head<'_>) -> Likeness {
-        let mut scratch: Scratch = [0; _];
+        let mut scratch: Scratch = [0; SCRATCH];
         for from in memchr::memchr_iter(b';', head.bytes).take(1000) {
             // A record of zeros only could be anything.
             match decode(&head.bytes[from..], &mut scratch) {
@@ -342,9 +351,9 @@ impl Format for MosTape {
         how: &ReadOptions,
         findings: &mut Findings,
     ) -> io::Result<Image> {
-        let mut scratch: Scratch = [0; _];
+        let mut scratch: Scratch = [0; SCRATCH];
         let unit = address::unit(how, findings);
-        let mut reader = Reader {
+        let mut reader = MosTapeReader {
             findings,
             builder: Builder::new(Source::File(input.name().clone())),
             unit,
@@ -365,7 +374,7 @@ impl Format for MosTape {
             let example = ";00 and the number of records";
             reader.findings.suspect(None, Problem::NoEnd { example });
         }
-        Ok(record::finished(
+        Ok(layout::finished(
             reader.builder,
             how.clash,
             reader.findings,
@@ -387,19 +396,20 @@ impl Format for MosTape {
         };
         if let Some(bits) = bits {
             return Err(WriteError::NoSuchForm {
-                format: self.name(),
+                format: META.name,
                 bits,
                 has: "16",
             });
         }
         let count = Counting::new(image, how)?;
-        let width = count.width(how.width, self.name(), USUAL_WIDTH, 255)?;
+        let width = count.width(how.width, META.name, USUAL_WIDTH, 255)?;
         let last = count.last(image);
         if last > LAST {
             return Err(WriteError::AddressTooLarge {
-                form: self.name(),
+                form: META.name,
                 last,
                 limit: LAST,
+                widest: LAST,
             });
         }
         let spans = image.spans().iter();
@@ -411,7 +421,7 @@ impl Format for MosTape {
             });
         }
         let mut written = Written::default();
-        address::leave_out_entry(image, how, self.name(), &mut written);
+        address::leave_out_entry(image, how, META.name, &mut written);
         let mut text = HexText::new();
         for span in image.spans() {
             let mut address = span.start() / count.unit;

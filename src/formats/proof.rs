@@ -1,12 +1,51 @@
 //! A second opinion: what was written is decoded by a library that is not ours, and compared with the image.
 
-use super::{Findings, Format, Input, ReadOptions, Strictness, WriteOptions};
+use super::findings::{Findings, Severity, Strictness};
+use super::format::Format;
+use super::input::Input;
+use super::options::{ReadOptions, WriteOptions};
+use super::{intel_hex, s_record};
 use crate::image::{Builder, Clash, Image, Source};
+use crate::prose::debug_as_display;
 
-/// The written file does not decode to the image.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-#[error("the proof failed, nothing was put in place: {0}")]
-pub struct ProofError(String);
+/// Why a written file is not proven to hold the image.
+#[derive(Clone, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
+pub enum ProofError {
+    /// The format can only be written.
+    #[error("there is no reader for {format} files")]
+    NoReader {
+        /// The format.
+        format: &'static str,
+    },
+    /// The file can't be decoded.
+    #[error("{what}")]
+    NotSound {
+        /// What the decoder says, without a full stop.
+        what: String,
+    },
+    /// A byte differs.
+    #[error("at 0x{at:04X} the image holds {}, the file says {}", shown(*.image), shown(*.file))]
+    Differs {
+        /// The first address.
+        at: u64,
+        /// What the image holds; `None` for a hole.
+        image: Option<u8>,
+        /// What the file says; `None` for a hole.
+        file: Option<u8>,
+    },
+}
+
+debug_as_display!(ProofError);
+
+fn shown(byte: Option<u8>) -> String {
+    byte.map_or("a hole".into(), |b| format!("{b:02X}"))
+}
+
+fn not_sound(what: impl ToString) -> ProofError {
+    let what = what.to_string();
+    ProofError::NotSound { what }
+}
 
 /// Decodes `file` and compares bytes and holes with `image`.
 ///
@@ -22,18 +61,17 @@ pub fn prove(
     image: &Image,
     how: &WriteOptions,
 ) -> Result<(), ProofError> {
+    let name = format.name();
     if !format.can_read() {
-        let text = format!(
-            "there is no reader for {} files: leave out --proof",
-            format.name()
-        );
-        return Err(ProofError(text));
+        return Err(ProofError::NoReader { format: name });
     }
     let unit = u64::from(how.unit);
-    let read = match format.name() {
-        "intel-hex" => by_ihex(text(file)?, unit)?,
-        "s-record" => by_srec(text(file)?, unit)?,
-        _ => by_our_reader(format, file, image, how)?,
+    let read = if name == intel_hex::IntelHex.name() {
+        by_ihex(text(file)?, unit)?
+    } else if name == s_record::SRecords.name() {
+        by_srec(text(file)?, unit)?
+    } else {
+        by_our_reader(format, file, image, how)?
     };
     let all = read.extent().into_iter().chain(image.extent());
     let Some(all) = all.reduce(|a, b| a.hull(b)) else {
@@ -53,16 +91,15 @@ pub fn prove(
         .flatten()
         .min()
         .unwrap_or(all.first());
-    let say = |byte: Option<u8>| byte.map_or("a hole".into(), |b| format!("{b:02X}"));
-    Err(ProofError(format!(
-        "at 0x{at:04X} the image holds {}, the file says {}",
-        say(image.byte(at)),
-        say(read.byte(at))
-    )))
+    Err(ProofError::Differs {
+        at,
+        image: image.byte(at),
+        file: read.byte(at),
+    })
 }
 
 fn text(file: &[u8]) -> Result<&str, ProofError> {
-    std::str::from_utf8(file).map_err(|e| ProofError(e.to_string()))
+    std::str::from_utf8(file).map_err(not_sound)
 }
 
 fn collect<'r>(
@@ -72,15 +109,13 @@ fn collect<'r>(
     let mut builder = Builder::new(Source::File("proof".into()));
     for (i, record) in records.enumerate() {
         let line = i as u64 + 1;
-        let wrong = |e: String| ProofError(format!("record {line}: {e}"));
+        let wrong = |e: String| not_sound(format!("record {line}: {e}"));
         if let Some((address, bytes)) = record.map_err(wrong)? {
             let pushed = builder.push(address * unit, &bytes, line);
             pushed.map_err(|e| wrong(e.to_string()))?;
         }
     }
-    builder
-        .finish(Clash::Refuse)
-        .map_err(|e| ProofError(e.to_string()))
+    builder.finish(Clash::Refuse).map_err(not_sound)
 }
 
 fn by_ihex(text: &str, unit: u64) -> Result<Image, ProofError> {
@@ -142,13 +177,13 @@ fn by_our_reader(
             &how,
             &mut findings,
         )
-        .map_err(|e| ProofError(e.to_string()))?;
+        .map_err(not_sound)?;
     let error = findings
         .list()
         .iter()
-        .find(|f| f.severity == super::Severity::Error);
+        .find(|f| f.severity == Severity::Error);
     match error {
-        Some(error) => Err(ProofError(error.to_string())),
+        Some(error) => Err(not_sound(error)),
         None => Ok(read),
     }
 }

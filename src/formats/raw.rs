@@ -2,13 +2,31 @@
 
 use std::io::{self, Write};
 
-use super::findings::{Findings, Problem};
+use super::findings::Findings;
+use super::format::{Format, Sealed};
 use super::input::Input;
-use super::{Format, Head, Likeness, ReadOptions, WriteError, WriteOptions, Written};
+use super::layout;
+use super::likeness::{Head, Likeness};
+use super::meta::{Metadata, ReadOption};
+use super::options::{EntryChoice, ReadOptions, WriteOptions};
+use super::problem::Problem;
+use super::written::{LeftOut, WriteError, Written};
 use crate::image::{Builder, Image, Source};
 
 /// The format `raw`.
 pub struct Raw;
+
+/// What is known of `raw` files.
+const META: Metadata = Metadata {
+    name: "raw",
+    about: "raw binary: the bytes alone, as a chip holds them",
+    extensions: &["bin", "rom", "img"],
+    has_addresses: false,
+    has_holes: false,
+    takes_anything: true,
+    reading: &[ReadOption::At, ReadOption::Skip, ReadOption::Length],
+    ..Metadata::USUAL
+};
 
 /// XMODEM sends whole blocks of this many bytes (or of 1024) and fills the last with 0x1A.
 const TRANSFER_BLOCK: u64 = 128;
@@ -18,34 +36,16 @@ const MOST_FILLER: u64 = 1023;
 /// Warns where a file of `length` bytes ends as an XMODEM transfer would have padded it.
 pub(super) fn check_transfer(bytes: &[u8], length: u64, findings: &mut Findings) {
     let run = bytes.iter().rev().take_while(|b| **b == 0x1A).count() as u64;
-    if (2..=MOST_FILLER).contains(&run) && length.is_multiple_of(TRANSFER_BLOCK) {
+    if (2..=MOST_FILLER).contains(&run) && length % TRANSFER_BLOCK == 0 {
         findings.odd(None, Problem::TransferTail { run });
     }
 }
 
+impl Sealed for Raw {}
+
 impl Format for Raw {
-    fn name(&self) -> &'static str {
-        "raw"
-    }
-
-    fn about(&self) -> &'static str {
-        "raw binary: the bytes alone, as a chip holds them"
-    }
-
-    fn rules(&self) -> &'static str {
-        "common practice"
-    }
-
-    fn extensions(&self) -> &'static [&'static str] {
-        &["bin", "rom", "img"]
-    }
-
-    fn has_addresses(&self) -> bool {
-        false
-    }
-
-    fn heeds_reading(&self) -> &'static [&'static str] {
-        &["at", "skip", "length"]
+    fn meta(&self) -> &'static Metadata {
+        &META
     }
 
     fn likeness(&self, _: &Head<'_>) -> Likeness {
@@ -58,14 +58,6 @@ impl Format for Raw {
         how: &ReadOptions,
         findings: &mut Findings,
     ) -> io::Result<Image> {
-        let (bytes, whole) = input.head()?;
-        let head = Head { bytes, whole };
-        for format in super::FORMATS.iter().filter(|f| f.name() != self.name()) {
-            if format.likeness(&head) == super::Likeness::Proven {
-                let format = format.name();
-                findings.odd(None, Problem::LooksLike { format });
-            }
-        }
         let taken = input.take_bytes(how.skip, how.length)?;
         let has = taken.skipped + taken.bytes.len() as u64;
         match how.length {
@@ -87,12 +79,7 @@ impl Format for Raw {
         if builder.push_block(how.at, taken.bytes).is_err() {
             findings.error(None, Problem::OutOfSpace);
         }
-        Ok(super::record::finished(
-            builder,
-            how.clash,
-            findings,
-            |_| {},
-        ))
+        Ok(layout::finished(builder, how.clash, findings, |_| {}))
     }
 
     fn write(
@@ -104,14 +91,15 @@ impl Format for Raw {
         let extent = image.extent().ok_or(WriteError::Empty)?;
         let mut written = Written::default();
         let bytes = image.contiguous(extent).map_err(|hole| WriteError::Hole {
-            format: self.name(),
+            format: META.name,
             hole,
             holes: image.holes(extent).count(),
         })?;
-        if let super::EntryChoice::At(entry) = how.entry {
-            written.left_out.push(format!(
-                "a raw file has no place for the entry point 0x{entry:04X}"
-            ));
+        if let EntryChoice::At(entry) = how.entry {
+            written.left_out.push(LeftOut::Entry {
+                format: META.name,
+                entry,
+            });
         }
         out.write_all(bytes)?;
         Ok(written)

@@ -3,36 +3,38 @@
 use std::io::{self, Write};
 
 use super::address;
-use super::findings::{Findings, Problem};
+use super::findings::Findings;
+use super::format::{Format, Sealed};
 use super::input::Input;
-use super::{Format, Head, Likeness, ReadOptions, WriteError, WriteOptions, Written};
+use super::layout;
+use super::likeness::{Head, Likeness};
+use super::meta::Metadata;
+use super::options::{ReadOptions, WriteOptions};
+use super::problem::Problem;
+use super::written::{WriteError, Written};
 use crate::image::{Builder, Image, Source};
 
 /// The format `raw-le16`.
 pub struct RawLe16;
 
+/// What is known of `raw-le16` files.
+const META: Metadata = Metadata {
+    name: "raw-le16",
+    about: "raw binary behind a 16-bit load address, low byte first",
+    extensions: &["prg"],
+    has_holes: false,
+    last_address: LAST,
+    ..Metadata::USUAL
+};
+
 /// The last address there is.
 const LAST: u64 = 0xFFFF;
 
+impl Sealed for RawLe16 {}
+
 impl Format for RawLe16 {
-    fn name(&self) -> &'static str {
-        "raw-le16"
-    }
-
-    fn about(&self) -> &'static str {
-        "raw binary behind a 16-bit load address, low byte first"
-    }
-
-    fn rules(&self) -> &'static str {
-        "common practice"
-    }
-
-    fn extensions(&self) -> &'static [&'static str] {
-        &["prg"]
-    }
-
-    fn has_addresses(&self) -> bool {
-        true
+    fn meta(&self) -> &'static Metadata {
+        &META
     }
 
     fn likeness(&self, _: &Head<'_>) -> Likeness {
@@ -66,12 +68,7 @@ impl Format for RawLe16 {
         if builder.push_block(start, bytes).is_err() {
             findings.error(None, Problem::OutOfSpace);
         }
-        Ok(super::record::finished(
-            builder,
-            how.clash,
-            findings,
-            |_| {},
-        ))
+        Ok(layout::finished(builder, how.clash, findings, |_| {}))
     }
 
     fn write(
@@ -89,11 +86,11 @@ impl Format for RawLe16 {
         }
         let mut written = Written::default();
         let bytes = image.contiguous(extent).map_err(|hole| WriteError::Hole {
-            format: self.name(),
+            format: META.name,
             hole,
             holes: image.holes(extent).count(),
         })?;
-        address::leave_out_entry(image, how, self.name(), &mut written);
+        address::leave_out_entry(image, how, META.name, &mut written);
         out.write_all(&start.to_le_bytes())?;
         out.write_all(bytes)?;
         Ok(written)
@@ -103,9 +100,10 @@ impl Format for RawLe16 {
 impl RawLe16 {
     fn too_large(&self, last: u64) -> WriteError {
         WriteError::AddressTooLarge {
-            form: self.name(),
+            form: META.name,
             last,
             limit: LAST,
+            widest: LAST,
         }
     }
 }

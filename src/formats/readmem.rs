@@ -1,36 +1,60 @@
 //! Hex words for the `$readmemh` task of hardware simulators.
 //!
-//! Rules: IEEE Std 1364-2005, 17.2.9, `$readmemh` file format. An address behind `@` counts words, not bytes.
+//! RecordRules: IEEE Std 1364-2005, 17.2.9, `$readmemh` file format. An address behind `@` counts words, not bytes.
 //! Which byte of a word comes first in memory is for the user to say; the standard knows only words.
 
 use std::io::{self, Write};
 use std::ops::Range;
 
 use super::address::{self, Counting};
-use super::findings::{Findings, Place, Problem};
-use super::input::{Input, LONGEST_LINE, Piece};
-use super::record::HexText;
-use super::words::{self, Layer};
-use super::{Format, Head, Likeness, ReadOptions, WriteError, WriteOptions, Written};
+use super::findings::Findings;
+use super::format::{Format, Sealed};
+use super::hex::HexText;
+use super::input::{Input, LinePart};
+use super::likeness::{Head, Likeness};
+use super::line::LONGEST_LINE;
+use super::meta::{Metadata, ReadOption, WriteOption};
+use super::options::{ReadOptions, WriteOptions};
+use super::place::Place;
+use super::problem::Problem;
+use super::words::{self, SectionWriter};
+use super::written::{WriteError, Written};
 use crate::image::{Image, OutOfSpace, Source};
 use crate::sums::Order;
 
 /// The format `readmem`.
 pub struct Readmem;
 
-/// What the text is inside of, from one piece of a line to the next.
+/// What is known of `readmem` files.
+const META: Metadata = Metadata {
+    name: "readmem",
+    about: "hex words for $readmemh, addresses behind @ counting words",
+    rules: "IEEE Std 1364-2005, 17.2.9, $readmemh file format",
+    extensions: &["mem", "vh"],
+    reading: &[ReadOption::Word, ReadOption::Order],
+    writing: &[
+        WriteOption::Address,
+        WriteOption::Width,
+        WriteOption::Crlf,
+        WriteOption::Word,
+        WriteOption::Order,
+    ],
+    ..Metadata::USUAL
+};
+
+/// What the text is inside of, from one part of a line to the next.
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Inside {
     Text,
     LineComment,
-    /// In `/* */`; whether the piece before stopped at a `*` of it.
+    /// In `/* */`; whether the part before stopped at a `*` of it.
     Comment {
         star: bool,
     },
 }
 
 /// Cuts text into words; comments are blanks.
-struct Words<'a> {
+struct WordCutter<'a> {
     bytes: &'a [u8],
     at: usize,
     inside: Inside,
@@ -38,7 +62,7 @@ struct Words<'a> {
     opened: Option<usize>,
 }
 
-impl Words<'_> {
+impl WordCutter<'_> {
     /// The next word, as a position in the text.
     fn next(&mut self) -> Option<Range<usize>> {
         loop {
@@ -100,9 +124,9 @@ fn is_unknown(byte: u8) -> bool {
     matches!(byte, b'x' | b'X' | b'z' | b'Z' | b'?')
 }
 
-struct Reader<'f> {
+struct ReadmemReader<'f> {
     findings: &'f mut Findings,
-    layer: Layer,
+    section: SectionWriter,
     word: u8,
     order: Order,
     /// Digits of the numbers: `None` before the first, then how many, as long as all have as many.
@@ -112,66 +136,64 @@ struct Reader<'f> {
     opened: Option<Place>,
 }
 
-impl Reader<'_> {
-    fn piece(&mut self, piece: &Piece<'_>) {
+impl ReadmemReader<'_> {
+    fn part(&mut self, part: &LinePart<'_>) {
         let before = self.findings.errors();
-        self.words(piece);
-        self.findings.note_damage(before, piece.line.number);
+        self.words(part);
+        self.findings.note_damage(before, part.line.number);
     }
 
-    fn words(&mut self, piece: &Piece<'_>) {
-        let mut words = Words {
-            bytes: piece.line.bytes,
+    fn words(&mut self, part: &LinePart<'_>) {
+        let mut words = WordCutter {
+            bytes: part.line.bytes,
             at: 0,
             inside: self.inside,
             opened: None,
         };
         while let Some(mark) = words.next() {
-            if self.take(piece, mark).is_err() {
-                self.out_of_space(piece);
+            if self.take(part, mark).is_err() {
+                self.out_of_space(part);
             }
         }
         self.inside = words.inside;
         match &mut self.inside {
             Inside::Text => {}
-            Inside::LineComment if piece.goes_on => {}
+            Inside::LineComment if part.goes_on => {}
             Inside::LineComment => self.inside = Inside::Text,
             Inside::Comment { star } => {
-                *star &= piece.goes_on;
-                // Without an opening here, it was opened in an earlier piece.
+                *star &= part.goes_on;
+                // Without an opening here, it was opened in an earlier part.
                 if let Some(at) = words.opened {
-                    self.opened = Some(piece.place(at..at + 2));
+                    self.opened = Some(part.place(at..at + 2));
                 }
             }
         }
-        if self.layer.flush(piece.line.number).is_err() {
-            self.out_of_space(piece);
+        if self.section.flush(part.line.number).is_err() {
+            self.out_of_space(part);
         }
     }
 
-    fn out_of_space(&mut self, piece: &Piece<'_>) {
-        self.findings.error_at(
-            || piece.place(0..piece.line.bytes.len()),
-            Problem::OutOfSpace,
-        );
+    fn out_of_space(&mut self, part: &LinePart<'_>) {
+        self.findings
+            .error_at(|| part.place(0..part.line.bytes.len()), Problem::OutOfSpace);
     }
 
-    fn take(&mut self, piece: &Piece<'_>, mark: Range<usize>) -> Result<(), OutOfSpace> {
-        let text = &piece.line.bytes[mark.clone()];
-        let line = piece.line.number;
-        if piece.goes_on && mark.end == piece.line.bytes.len() {
-            return self.lost(piece, mark, Problem::LongWord { most: LONGEST_LINE });
+    fn take(&mut self, part: &LinePart<'_>, mark: Range<usize>) -> Result<(), OutOfSpace> {
+        let text = &part.line.bytes[mark.clone()];
+        let line = part.line.number;
+        if part.goes_on && mark.end == part.line.bytes.len() {
+            return self.lost(part, mark, Problem::LongWord { most: LONGEST_LINE });
         }
         if text[0] == b'@' {
             self.findings.facts.count("@ (address)");
-            let at = words::address(piece, mark, self.word.into(), self.findings);
-            self.layer.any |= at.is_none();
-            return self.layer.seek(at, line);
+            let at = words::address(part, mark, self.word.into(), self.findings);
+            self.section.any |= at.is_none();
+            return self.section.seek(at, line);
         }
         if words::is_tail(text) {
             let what = "bytes 1A or 00 between or behind the words";
             self.findings
-                .petty_at(|| piece.place(mark), Problem::Untidy { what });
+                .strictly_at(|| part.place(mark), Problem::Untidy { what });
             return Ok(());
         }
         let (mut value, mut digits) = (0u64, 0);
@@ -188,17 +210,17 @@ impl Reader<'_> {
                         false => Problem::NotHex,
                     };
                     let at = mark.start + i;
-                    if self.layer.knows_place() {
-                        self.findings.error_at(|| piece.place(at..at + 1), problem);
+                    if self.section.knows_place() {
+                        self.findings.error_at(|| part.place(at..at + 1), problem);
                     }
                     // One word all the same: what follows keeps its place.
-                    return self.layer.skip(self.word.into(), line);
+                    return self.section.skip(self.word.into(), line);
                 }
             }
         }
         if digits > 2 * usize::from(self.word) {
             let word = self.word;
-            return self.lost(piece, mark, Problem::WideWord { digits, word });
+            return self.lost(part, mark, Problem::WideWord { digits, word });
         }
         self.digits = match self.digits {
             None => Some(Some(digits)),
@@ -208,11 +230,11 @@ impl Reader<'_> {
         match self.order {
             Order::Little => {
                 let bytes = value.to_le_bytes();
-                bytes[..word].iter().for_each(|b| self.layer.push(*b));
+                bytes[..word].iter().for_each(|b| self.section.push(*b));
             }
             Order::Big => {
                 let bytes = value.to_be_bytes();
-                bytes[8 - word..].iter().for_each(|b| self.layer.push(*b));
+                bytes[8 - word..].iter().for_each(|b| self.section.push(*b));
             }
         }
         Ok(())
@@ -221,49 +243,27 @@ impl Reader<'_> {
     /// From here to the next address it is not certain where words lie.
     fn lost(
         &mut self,
-        piece: &Piece<'_>,
+        part: &LinePart<'_>,
         mark: Range<usize>,
         problem: Problem,
     ) -> Result<(), OutOfSpace> {
-        if self.layer.knows_place() {
-            self.findings.error_at(|| piece.place(mark), problem);
+        if self.section.knows_place() {
+            self.findings.error_at(|| part.place(mark), problem);
         }
-        self.layer.any = true;
-        self.layer.seek(None, piece.line.number)
+        self.section.any = true;
+        self.section.seek(None, part.line.number)
     }
 }
 
+impl Sealed for Readmem {}
+
 impl Format for Readmem {
-    fn name(&self) -> &'static str {
-        "readmem"
-    }
-
-    fn about(&self) -> &'static str {
-        "hex words for $readmemh, addresses behind @ counting words"
-    }
-
-    fn rules(&self) -> &'static str {
-        "IEEE Std 1364-2005, 17.2.9, $readmemh file format"
-    }
-
-    fn extensions(&self) -> &'static [&'static str] {
-        &["mem", "vh"]
-    }
-
-    fn has_addresses(&self) -> bool {
-        true
-    }
-
-    fn heeds_reading(&self) -> &'static [&'static str] {
-        &["word", "order"]
-    }
-
-    fn heeds_writing(&self) -> &'static [&'static str] {
-        &["address", "width", "line-end", "word", "order"]
+    fn meta(&self) -> &'static Metadata {
+        &META
     }
 
     fn likeness(&self, head: &Head<'_>) -> Likeness {
-        let mut words = Words {
+        let mut words = WordCutter {
             bytes: words::whole_text(head),
             at: 0,
             inside: Inside::Text,
@@ -306,8 +306,8 @@ impl Format for Readmem {
         if how.unit != 1 {
             findings.error(None, Problem::UnitAndWord);
         }
-        let mut reader = Reader {
-            layer: Layer::new(Source::File(input.name().clone()), Some(0)),
+        let mut reader = ReadmemReader {
+            section: SectionWriter::new(Source::File(input.name().clone()), Some(0)),
             findings,
             word,
             order: how.order,
@@ -315,24 +315,23 @@ impl Format for Readmem {
             inside: Inside::Text,
             opened: None,
         };
-        while let Some(piece) = input.next_piece()? {
-            reader.piece(&piece);
+        while let Some(part) = input.next_part()? {
+            reader.part(&part);
         }
         if let Inside::Comment { .. } = reader.inside {
             let place = reader.opened.take();
             reader.findings.error(place, Problem::OpenComment);
         }
-        if !reader.layer.any {
+        if !reader.section.any {
             reader.findings.error(None, Problem::NoData);
         }
-        if let Some(Some(digits)) = reader.digits
-            && digits > 1
-            && digits.div_ceil(2) < usize::from(word)
-        {
-            let problem = Problem::NarrowWords { digits, word };
-            reader.findings.warning(None, problem);
+        if let Some(Some(digits)) = reader.digits {
+            if digits > 1 && digits.div_ceil(2) < usize::from(word) {
+                let problem = Problem::NarrowWords { digits, word };
+                reader.findings.warning(None, problem);
+            }
         }
-        Ok(reader.layer.finish(how.clash, reader.findings))
+        Ok(reader.section.finish(how.clash, reader.findings))
     }
 
     fn write(
@@ -344,12 +343,12 @@ impl Format for Readmem {
         if how.unit != 1 {
             return Err(WriteError::UnitAndWord);
         }
-        let count = Counting::by("word", how.word, image)?;
-        let width = count.width(how.width, self.name(), 16, u16::MAX)?;
+        let count = Counting::by(WriteOption::Word, how.word, image)?;
+        let width = count.width(how.width, META.name, 16, u16::MAX)?;
         address::check_limit(how.address, count.last(image))?;
         let digits = address::digits(how.address).unwrap_or(4);
         let mut written = Written::default();
-        address::leave_out_entry(image, how, self.name(), &mut written);
+        address::leave_out_entry(image, how, META.name, &mut written);
         let mut text = HexText::new();
         let mut word = Vec::new();
         for span in image.spans() {

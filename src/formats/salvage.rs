@@ -5,8 +5,8 @@
 
 use std::sync::Arc;
 
-use super::Findings;
-use super::record;
+use super::findings::Findings;
+use super::layout;
 use crate::image::{AddressRange, Contest, Image, Source};
 
 /// A damaged line can have held at most this many bytes.
@@ -23,7 +23,7 @@ pub struct Salvaged {
     pub records: u64,
     /// Bytes of the image.
     pub bytes: u64,
-    /// Lines that could not be read.
+    /// LinePlaces that could not be read.
     pub damaged_lines: u64,
     /// Sound records without a certain address.
     pub left_out_records: u64,
@@ -40,13 +40,14 @@ pub struct Missing {
     pub range: AddressRange,
     /// The file.
     pub file: Arc<str>,
-    /// Why they are missing.
-    pub why: Why,
+    /// WhyMissing they are missing.
+    pub why: WhyMissing,
 }
 
-/// Why something is missing.
+/// WhyMissing something is missing.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Why {
+#[non_exhaustive]
+pub enum WhyMissing {
     /// Damaged lines stand between the sound ones on either side.
     Between {
         /// The first damaged line.
@@ -68,18 +69,22 @@ pub enum Why {
     Contested(Box<Contest>),
 }
 
-impl std::fmt::Display for Why {
+impl std::fmt::Display for WhyMissing {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
-            Why::Between { first, last } if first == last => write!(f, "line {first} is damaged"),
-            Why::Between { first, last } => write!(f, "lines {first} to {last} are damaged"),
-            Why::Named { line } => write!(f, "line {line} is damaged, and names these addresses"),
-            Why::Gap { behind } => write!(
+            WhyMissing::Between { first, last } if first == last => {
+                write!(f, "line {first} is damaged")
+            }
+            WhyMissing::Between { first, last } => write!(f, "lines {first} to {last} are damaged"),
+            WhyMissing::Named { line } => {
+                write!(f, "line {line} is damaged, and names these addresses")
+            }
+            WhyMissing::Gap { behind } => write!(
                 f,
                 "no record between lines {behind} and {}; a lost line would explain it",
                 behind + 1
             ),
-            Why::Contested(contest) => {
+            WhyMissing::Contested(contest) => {
                 write!(f, "{} and {} differ", contest.earlier, contest.later)
             }
         }
@@ -146,9 +151,9 @@ fn missing(findings: &Findings, image: &Image) -> Vec<Missing> {
     };
     let facts = &findings.facts;
     let mut out: Vec<Missing> = (facts.contested.iter())
-        .map(|c| found(c.range, Why::Contested(Box::new(c.clone()))))
+        .map(|c| found(c.range, WhyMissing::Contested(Box::new(c.clone()))))
         .collect();
-    let lines = Lines::of(image);
+    let lines = LinePlaces::of(image);
     let mut damaged = facts.damaged.iter().peekable();
     while let Some(group) = damaged.next() {
         // Damaged lines with no sound data between them leave one gap.
@@ -167,20 +172,20 @@ fn missing(findings: &Findings, image: &Image) -> Vec<Missing> {
             if let Some(range) = damaged.covers.filter(named) {
                 covered += range.len();
                 let line = damaged.first;
-                out.push(found(range, Why::Named { line }));
+                out.push(found(range, WhyMissing::Named { line }));
             }
         }
         // Where the digits don't tell everything, the gap does.
         if let Some(gap) = gap.filter(|gap| covered < gap.len()) {
-            let why = Why::Between {
+            let why = WhyMissing::Between {
                 first: group.first,
                 last,
             };
             out.push(found(gap, why));
         }
     }
-    let lost = record::gaps_between_lines(image).filter(|gap| gap.records <= MOST_LOST);
-    out.extend(lost.map(|gap| found(gap.range, Why::Gap { behind: gap.behind })));
+    let lost = layout::gaps_between_lines(image).filter(|gap| gap.records <= MOST_LOST);
+    out.extend(lost.map(|gap| found(gap.range, WhyMissing::Gap { behind: gap.behind })));
     out
 }
 
@@ -191,12 +196,12 @@ fn gap(before: Option<u64>, after: Option<u64>, lines: u64) -> Option<AddressRan
 }
 
 /// Where the lines of a file came to lie, in the order of lines.
-struct Lines {
+struct LinePlaces {
     /// First and last line, first and last address.
     runs: Vec<[u64; 4]>,
 }
 
-impl Lines {
+impl LinePlaces {
     fn of(image: &Image) -> Self {
         let mut runs: Vec<[u64; 4]> = (image.origins().runs().iter())
             .filter(|run| matches!(*run.source, Source::File(_)))

@@ -1,26 +1,63 @@
 //! Text for source code: a sized array of bytes, with the address of each line in a comment. Write only.
 //!
-//! Rules: the languages' own: ISO/IEC 9899 (C), *The Rust Reference*. For assemblers there is no standard: this is the
+//! RecordRules: the languages' own: ISO/IEC 9899 (C), *The Rust Reference*. For assemblers there is no standard: this is the
 //! dialect common among those for 8-bit processors, `.byte` with `$` before hex and `;` before a comment.
 
-use std::io::{self, Write};
+use std::io::Write;
 
 use super::address::{self, Counting};
-use super::findings::{Findings, Problem};
-use super::input::Input;
-use super::record::HexText;
-use super::{Format, Head, Likeness, ReadOptions, WriteError, WriteOptions, Written};
+use super::format::{Format, Sealed};
+use super::hex::HexText;
+use super::likeness::{Head, Likeness};
+use super::meta::{Access, Metadata, WriteOption};
+use super::options::WriteOptions;
+use super::written::{WriteError, Written};
 use crate::image::Image;
 
 /// The format `c-bytes`.
-pub const C_BYTES: SourceText = SourceText(Language::C);
+pub const C_BYTES: SourceText = SourceText {
+    language: Language::C,
+    meta: &Metadata {
+        name: "c-bytes",
+        about: "an array for C source code (write only)",
+        rules: "ISO/IEC 9899, Programming languages: C",
+        ..USUAL
+    },
+};
 /// The format `rust-bytes`.
-pub const RUST_BYTES: SourceText = SourceText(Language::Rust);
+pub const RUST_BYTES: SourceText = SourceText {
+    language: Language::Rust,
+    meta: &Metadata {
+        name: "rust-bytes",
+        about: "an array for Rust source code (write only)",
+        rules: "The Rust Reference",
+        ..USUAL
+    },
+};
 /// The format `asm-bytes`.
-pub const ASM_BYTES: SourceText = SourceText(Language::Assembler);
+pub const ASM_BYTES: SourceText = SourceText {
+    language: Language::Assembler,
+    meta: &Metadata {
+        name: "asm-bytes",
+        about: "`.byte $A9` lines for assembler source code (write only)",
+        ..USUAL
+    },
+};
+
+/// What is known of all of them.
+const USUAL: Metadata = Metadata {
+    access: Access::WriteOnly,
+    has_addresses: false,
+    has_holes: false,
+    writing: &[WriteOption::Width, WriteOption::Crlf, WriteOption::Name],
+    ..Metadata::USUAL
+};
 
 /// Text for source code in one language.
-pub struct SourceText(Language);
+pub struct SourceText {
+    language: Language,
+    meta: &'static Metadata,
+}
 
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Language {
@@ -173,60 +210,15 @@ impl Language {
     }
 }
 
+impl Sealed for SourceText {}
+
 impl Format for SourceText {
-    fn name(&self) -> &'static str {
-        match self.0 {
-            Language::C => "c-bytes",
-            Language::Rust => "rust-bytes",
-            Language::Assembler => "asm-bytes",
-        }
-    }
-
-    fn about(&self) -> &'static str {
-        match self.0 {
-            Language::C => "an array for C source code (write only)",
-            Language::Rust => "an array for Rust source code (write only)",
-            Language::Assembler => "`.byte $A9` lines for assembler source code (write only)",
-        }
-    }
-
-    fn rules(&self) -> &'static str {
-        match self.0 {
-            Language::C => "ISO/IEC 9899, Programming languages: C",
-            Language::Rust => "The Rust Reference",
-            Language::Assembler => "common practice",
-        }
-    }
-
-    fn extensions(&self) -> &'static [&'static str] {
-        &[]
-    }
-
-    fn has_addresses(&self) -> bool {
-        false
-    }
-
-    fn can_read(&self) -> bool {
-        false
-    }
-
-    fn heeds_writing(&self) -> &'static [&'static str] {
-        &["width", "line-end", "name"]
+    fn meta(&self) -> &'static Metadata {
+        self.meta
     }
 
     fn likeness(&self, _: &Head<'_>) -> Likeness {
         Likeness::No
-    }
-
-    fn read(
-        &self,
-        _: &mut Input<'_>,
-        _: &ReadOptions,
-        findings: &mut Findings,
-    ) -> io::Result<Image> {
-        let format = self.name();
-        findings.error(None, Problem::WriteOnly { format });
-        Ok(Image::new())
     }
 
     fn write(
@@ -235,8 +227,8 @@ impl Format for SourceText {
         how: &WriteOptions,
         out: &mut dyn Write,
     ) -> Result<Written, WriteError> {
-        let format = self.name();
-        let language = self.0;
+        let format = self.meta.name;
+        let language = self.language;
         let name = how.name.as_deref().ok_or(WriteError::NoName { format })?;
         if let Some(why) = language.fault(name) {
             return Err(WriteError::BadName {

@@ -1,21 +1,46 @@
 //! Extended Tektronix hex records.
 //!
-//! Rules: as in Texas Instruments, *ARM Assembly Language Tools User's Guide* (SPNU118), Tektronix object format.
+//! RecordRules: as in Texas Instruments, *ARM Assembly Language Tools User's Guide* (SPNU118), Tektronix object format.
 
 use std::io::{self, Write};
 use std::ops::Range;
 
 use super::address::{self, Counting};
-use super::causes::Field;
-use super::findings::{Findings, Place, Problem};
-use super::input::{Input, Line};
-use super::record::{self, HexText, LineReader, Scratch};
+use super::explain::RecordField;
+use super::findings::Findings;
+use super::format::{Format, Sealed};
+use super::hex::{self, HexText, SCRATCH, Scratch};
+use super::input::Input;
+use super::layout;
+use super::likeness::{Head, Likeness};
+use super::line::TextLine;
+use super::meta::{Metadata, ReadOption, WriteOption};
+use super::options::{ReadOptions, WriteOptions};
+use super::place::Place;
+use super::problem::Problem;
+use super::record::{self, LineReader};
 use super::words::digit;
-use super::{Format, Head, Likeness, ReadOptions, WriteError, WriteOptions, Written};
+use super::written::{WriteError, Written};
 use crate::image::{AddressRange, Builder, Entry, Image, Source};
 
 /// The format `tek-hex`.
 pub struct TekHex;
+
+/// What is known of `tek-hex` files.
+const META: Metadata = Metadata {
+    name: "tek-hex",
+    about: "extended Tektronix hex records, addresses up to 64 bits",
+    rules: "as in Texas Instruments, ARM Assembly Language Tools User's Guide (SPNU118), Tektronix object format",
+    extensions: &["tek"],
+    reading: &[ReadOption::Unit],
+    writing: &[
+        WriteOption::Address,
+        WriteOption::Width,
+        WriteOption::Crlf,
+        WriteOption::Unit,
+    ],
+    ..Metadata::USUAL
+};
 
 /// Characters of a record in front of its address: length, type, checksum.
 const HEAD: usize = 5;
@@ -26,7 +51,7 @@ const END: &str = "%0781010";
 
 /// A record whose length and checksum are right.
 #[derive(Clone, Copy)]
-struct Record<'t> {
+struct TekHexRecord<'t> {
     kind: u8,
     /// What follows the checksum.
     body: &'t [u8],
@@ -60,14 +85,14 @@ fn pair(text: &[u8]) -> Option<u8> {
 }
 
 /// The way from text to record; `None` leaves it to [`explain`] to say why.
-fn decode(text: &[u8]) -> Option<Record<'_>> {
+fn decode(text: &[u8]) -> Option<TekHexRecord<'_>> {
     let (b'%', counted) = text.split_first()? else {
         return None;
     };
     let body = counted.get(HEAD..)?;
     let says = pair(&counted[..2])?;
     let gives = sum(&counted[..3])?.wrapping_add(sum(body)?);
-    (usize::from(says) == counted.len() && pair(&counted[3..5])? == gives).then_some(Record {
+    (usize::from(says) == counted.len() && pair(&counted[3..5])? == gives).then_some(TekHexRecord {
         kind: counted[2],
         body,
     })
@@ -88,7 +113,7 @@ fn address_of(body: &[u8]) -> Option<(u64, usize)> {
 }
 
 /// Why `line.bytes[text]` is no record: the characters meant, and the problem.
-fn explain(line: &Line<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
+fn explain(line: &TextLine<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
     if text.len() > 1 + LONGEST {
         let problem = Problem::LongLine {
             length: line.length,
@@ -144,7 +169,7 @@ fn explain(line: &Line<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
     (checksum, problem)
 }
 
-struct Reader<'f> {
+struct TekHexReader<'f> {
     findings: &'f mut Findings,
     builder: Builder,
     unit: u64,
@@ -158,7 +183,7 @@ fn whole(text: &[u8]) -> Option<usize> {
     Some(1 + usize::from(pair(text.get(1..3)?)?))
 }
 
-impl Reader<'_> {
+impl TekHexReader<'_> {
     /// The addresses a damaged record would cover, where its own digits are plausible.
     fn covered_by(&self, text: &[u8]) -> Option<AddressRange> {
         let body = text.get(1 + HEAD..).filter(|_| text[3] == b'6')?;
@@ -170,9 +195,9 @@ impl Reader<'_> {
         AddressRange::from_len(address, digits as u64 / 2)
     }
 
-    fn take(&mut self, line: &Line<'_>, record: &Record<'_>, text: &Range<usize>) {
+    fn take(&mut self, line: &TextLine<'_>, record: &TekHexRecord<'_>, text: &Range<usize>) {
         self.any = true;
-        let mut scratch: Scratch = [0; _];
+        let mut scratch: Scratch = [0; SCRATCH];
         let body = text.start + 1 + HEAD..text.end;
         match record.kind {
             // Symbols: no bytes of the image.
@@ -192,7 +217,8 @@ impl Reader<'_> {
         if let Some(i) = lower {
             let what = "a hex digit in lower case";
             let place = Place::new(line, body.start + i..body.start + i + 1);
-            self.findings.petty(Some(place), Problem::Untidy { what });
+            self.findings
+                .strictly(Some(place), Problem::Untidy { what });
         }
         let Some((address, len)) = address_of(record.body) else {
             let least = match record.body.first().and_then(|b| digit(*b)) {
@@ -208,7 +234,7 @@ impl Reader<'_> {
             return self.lost(line, text.start, &line.bytes[text.clone()]);
         };
         let data_at = body.start + len..body.end;
-        let Some(data) = record::decode(&record.body[len..], &mut scratch) else {
+        let Some(data) = hex::decode(&record.body[len..], &mut scratch) else {
             let (mark, problem) =
                 record::bad_digits(line, data_at.clone(), 0).unwrap_or((data_at, Problem::NotHex));
             self.findings.error(Some(Place::new(line, mark)), problem);
@@ -236,12 +262,12 @@ impl Reader<'_> {
     }
 }
 
-impl LineReader for Reader<'_> {
-    type Record<'t> = Record<'t>;
+impl LineReader for TekHexReader<'_> {
+    type Record<'t> = TekHexRecord<'t>;
 
     const MARK: u8 = b'%';
 
-    fn decode<'t>(text: &'t [u8], _: &'t mut Scratch) -> Option<Record<'t>> {
+    fn decode<'t>(text: &'t [u8], _: &'t mut Scratch) -> Option<TekHexRecord<'t>> {
         decode(text)
     }
 
@@ -249,41 +275,53 @@ impl LineReader for Reader<'_> {
         whole(ahead)
     }
 
-    fn is_end(record: &Record<'_>) -> bool {
+    fn is_end(record: &TekHexRecord<'_>) -> bool {
         record.kind == b'8'
     }
 
-    fn record(&mut self, line: &Line<'_>, record: &Record<'_>, text: &Range<usize>) -> bool {
+    fn record(
+        &mut self,
+        line: &TextLine<'_>,
+        record: &TekHexRecord<'_>,
+        text: &Range<usize>,
+    ) -> bool {
         self.take(line, record, text);
         self.ended
     }
 
-    fn explain(line: &Line<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
+    fn explain(line: &TextLine<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
         explain(line, text)
     }
 
-    fn fields(&self, record: &[u8]) -> Vec<Field> {
+    fn fields(&self, record: &[u8]) -> Vec<RecordField> {
         let mut fields = Vec::new();
         if record.len() > HEAD && record.len() <= 1 + LONGEST {
-            fields.push(Field::length(1..3, format!("{:02X}", record.len() - 1)));
+            fields.push(RecordField::length(
+                1..3,
+                format!("{:02X}", record.len() - 1),
+            ));
         }
-        if let Some(next) = self.builder.next_address()
-            && let Some((_, len)) = record.get(1 + HEAD..).and_then(address_of)
-        {
-            let (next, digits) = (next / self.unit, len - 1);
-            let at = 2 + HEAD..2 + HEAD + digits;
-            fields.push(Field::address(at, format!("{next:0digits$X}")));
+        if let Some(next) = self.builder.next_address() {
+            if let Some((_, len)) = record.get(1 + HEAD..).and_then(address_of) {
+                let (next, digits) = (next / self.unit, len - 1);
+                let at = 2 + HEAD..2 + HEAD + digits;
+                fields.push(RecordField::address(at, format!("{next:0digits$X}")));
+            }
         }
-        if let Some(kind) = record.get(3).filter(|k| !matches!(k, b'3' | b'6' | b'8'))
-            && kind.is_ascii_alphanumeric()
-        {
-            fields.push(Field::kind(3..4, "6", "there is no type as it stands"));
+        if let Some(kind) = record.get(3).filter(|k| !matches!(k, b'3' | b'6' | b'8')) {
+            if kind.is_ascii_alphanumeric() {
+                fields.push(RecordField::kind(
+                    3..4,
+                    "6",
+                    "there is no type as it stands",
+                ));
+            }
         }
         fields
     }
 
     #[cold]
-    fn lost(&mut self, line: &Line<'_>, _: usize, record: &[u8]) {
+    fn lost(&mut self, line: &TextLine<'_>, _: usize, record: &[u8]) {
         if self.findings.is_salvage() {
             let covers = self.covered_by(record);
             self.findings.facts.damaged_line(line.number, covers);
@@ -295,37 +333,15 @@ impl LineReader for Reader<'_> {
     }
 }
 
+impl Sealed for TekHex {}
+
 impl Format for TekHex {
-    fn name(&self) -> &'static str {
-        "tek-hex"
-    }
-
-    fn about(&self) -> &'static str {
-        "extended Tektronix hex records, addresses up to 64 bits"
-    }
-
-    fn rules(&self) -> &'static str {
-        "as in Texas Instruments, ARM Assembly Language Tools User's Guide (SPNU118), Tektronix object format"
-    }
-
-    fn extensions(&self) -> &'static [&'static str] {
-        &["tek"]
-    }
-
-    fn has_addresses(&self) -> bool {
-        true
-    }
-
-    fn heeds_reading(&self) -> &'static [&'static str] {
-        &["unit"]
-    }
-
-    fn heeds_writing(&self) -> &'static [&'static str] {
-        &["address", "width", "line-end", "unit"]
+    fn meta(&self) -> &'static Metadata {
+        &META
     }
 
     fn likeness(&self, head: &Head<'_>) -> Likeness {
-        record::likeness::<Reader>(head, |_| false)
+        record::likeness::<TekHexReader>(head, |_| false)
     }
 
     fn read(
@@ -335,7 +351,7 @@ impl Format for TekHex {
         findings: &mut Findings,
     ) -> io::Result<Image> {
         let unit = address::unit(how, findings);
-        let mut reader = Reader {
+        let mut reader = TekHexReader {
             findings,
             builder: Builder::new(Source::File(input.name().clone())),
             unit,
@@ -351,7 +367,7 @@ impl Format for TekHex {
         } else if !ended {
             reader.findings.error(None, Problem::NoData);
         }
-        Ok(record::finished(
+        Ok(layout::finished(
             reader.builder,
             how.clash,
             reader.findings,
@@ -370,7 +386,7 @@ impl Format for TekHex {
         address::check_limit(how.address, last)?;
         let digits = address::digits(how.address).unwrap_or_else(|| digits_for(last));
         let most = (LONGEST - HEAD - 1 - digits) / 2;
-        let width = count.width(how.width, self.name(), 16, most as u16)?;
+        let width = count.width(how.width, META.name, 16, most as u16)?;
         let entry = match how.entry_of(image) {
             Some(entry) => count.entry(entry)?.address(),
             None => 0,

@@ -1,21 +1,45 @@
 //! TI-TXT: addresses behind `@`, bytes in pairs, `q` at the end.
 //!
-//! Rules: Texas Instruments, TI-TXT file format, in the MSP430 bootstrap-loader and assembly-tools guides (SLAU131).
-//! The old rule that a section starts at an even address holds under `--strict` only. Nothing in the format limits
+//! RecordRules: Texas Instruments, TI-TXT file format, in the MSP430 bootstrap-loader and assembly-tools guides (SLAU131).
+//! The old rule that a section starts at an even address holds when reading strictly only. Nothing in the format limits
 //! addresses; reading and writing take up to 64 bits.
 
 use std::io::{self, Write};
 
 use super::address::{self, Counting};
-use super::findings::{Findings, Place, Problem};
-use super::input::{Input, LONGEST_LINE, Piece};
-use super::record::{self, HexText};
-use super::words::{self, Layer};
-use super::{Format, Head, Likeness, ReadOptions, WriteError, WriteOptions, Written};
+use super::findings::Findings;
+use super::format::{Format, Sealed};
+use super::hex::HexText;
+use super::input::{Input, LinePart};
+use super::likeness::{Head, Likeness};
+use super::line::LONGEST_LINE;
+use super::meta::{Metadata, ReadOption, WriteOption};
+use super::options::{ReadOptions, WriteOptions};
+use super::place::Place;
+use super::problem::Problem;
+use super::record;
+use super::words::{self, SectionWriter};
+use super::written::{WriteError, Written};
 use crate::image::{Image, Source};
 
 /// The format `ti-txt`.
 pub struct TiTxt;
+
+/// What is known of `ti-txt` files.
+const META: Metadata = Metadata {
+    name: "ti-txt",
+    about: "TI-TXT: @address lines, bytes in pairs, q at the end",
+    rules: "Texas Instruments, TI-TXT file format, in the MSP430 bootstrap-loader and assembly-tools guides (SLAU131)",
+    extensions: &["txt"],
+    reading: &[ReadOption::Unit],
+    writing: &[
+        WriteOption::Address,
+        WriteOption::Width,
+        WriteOption::Crlf,
+        WriteOption::Unit,
+    ],
+    ..Metadata::USUAL
+};
 
 /// Bytes in a line by the rules.
 const LINE: usize = 16;
@@ -37,9 +61,9 @@ fn words_of(bytes: &[u8]) -> impl Iterator<Item = std::ops::Range<usize>> {
     })
 }
 
-struct Reader<'f> {
+struct TiTxtReader<'f> {
     findings: &'f mut Findings,
-    layer: Layer,
+    section: SectionWriter,
     unit: u64,
     /// Data bytes in this line so far.
     in_line: usize,
@@ -48,58 +72,61 @@ struct Reader<'f> {
     ended: bool,
 }
 
-impl Reader<'_> {
-    fn piece(&mut self, piece: &Piece<'_>) {
+impl TiTxtReader<'_> {
+    fn part(&mut self, part: &LinePart<'_>) {
         let before = self.findings.errors();
-        self.words(piece);
-        self.findings.note_damage(before, piece.line.number);
+        self.words(part);
+        self.findings.note_damage(before, part.line.number);
     }
 
-    fn words(&mut self, piece: &Piece<'_>) {
-        let bytes = piece.line.bytes;
-        if piece.before == 0 {
+    fn words(&mut self, part: &LinePart<'_>) {
+        let bytes = part.line.bytes;
+        if part.before == 0 {
             self.in_line = 0;
         }
         for mark in words_of(bytes) {
             if self.ended {
-                let place = piece.place(mark.start..bytes.len());
+                let place = part.place(mark.start..bytes.len());
                 self.findings.odd(Some(place), Problem::Outside);
                 break;
             }
-            self.word(piece, mark);
+            self.word(part, mark);
         }
-        if self.layer.flush(piece.line.number).is_err() {
+        if self.section.flush(part.line.number).is_err() {
             self.findings
-                .error_at(|| piece.place(0..bytes.len()), Problem::OutOfSpace);
+                .error_at(|| part.place(0..bytes.len()), Problem::OutOfSpace);
         }
         if self.findings.is_strict() {
-            self.check_layout(piece);
+            self.check_layout(part);
         }
     }
 
-    fn word(&mut self, piece: &Piece<'_>, mark: std::ops::Range<usize>) {
-        let bytes = piece.line.bytes;
-        match bytes[mark.clone()] {
-            [high, low] if let (Some(h), Some(l)) = (words::digit(high), words::digit(low)) => {
-                if !self.layer.any && !self.layer.knows_place() {
+    fn word(&mut self, part: &LinePart<'_>, mark: std::ops::Range<usize>) {
+        let bytes = part.line.bytes;
+        if let [high, low] = bytes[mark.clone()] {
+            if let (Some(h), Some(l)) = (words::digit(high), words::digit(low)) {
+                if !self.section.any && !self.section.knows_place() {
                     self.findings
-                        .error_at(|| piece.place(mark), Problem::NoAddress);
+                        .error_at(|| part.place(mark), Problem::NoAddress);
                 }
                 self.in_line += 1;
-                self.layer.push(h << 4 | l);
+                self.section.push(h << 4 | l);
+                return;
             }
+        }
+        match bytes[mark.clone()] {
             [b'@', ..] => {
                 self.short_line = None;
                 self.findings.facts.count("@ (address)");
-                let at = words::address(piece, mark.clone(), self.unit, self.findings);
+                let at = words::address(part, mark.clone(), self.unit, self.findings);
                 if let Some(address) = at.filter(|a| a % 2 == 1) {
                     self.findings
-                        .petty_at(|| piece.place(mark.clone()), Problem::OddStart { address });
+                        .strictly_at(|| part.place(mark.clone()), Problem::OddStart { address });
                 }
-                self.layer.any |= at.is_none();
-                if self.layer.seek(at, piece.line.number).is_err() {
+                self.section.any |= at.is_none();
+                if self.section.seek(at, part.line.number).is_err() {
                     self.findings
-                        .error_at(|| piece.place(0..mark.start), Problem::OutOfSpace);
+                        .error_at(|| part.place(0..mark.start), Problem::OutOfSpace);
                 }
             }
             [q @ (b'q' | b'Q')] => {
@@ -107,75 +134,73 @@ impl Reader<'_> {
                 if q == b'Q' {
                     let what = "the end mark in upper case";
                     self.findings
-                        .petty_at(|| piece.place(mark), Problem::Untidy { what });
+                        .strictly_at(|| part.place(mark), Problem::Untidy { what });
                 }
             }
             ref word if words::is_tail(word) => {
                 let what = "bytes 1A or 00 between or behind the data";
                 self.findings
-                    .petty_at(|| piece.place(mark), Problem::Untidy { what });
+                    .strictly_at(|| part.place(mark), Problem::Untidy { what });
             }
-            _ => self.bad_word(piece, mark),
+            _ => self.bad_word(part, mark),
         }
     }
 
     /// Something that is neither byte, address nor end.
-    fn bad_word(&mut self, piece: &Piece<'_>, mark: std::ops::Range<usize>) {
+    fn bad_word(&mut self, part: &LinePart<'_>, mark: std::ops::Range<usize>) {
         // Where the last address was unsound, nothing is taken, and it was said why.
-        let silent = !self.layer.knows_place() && self.layer.any;
-        self.layer.any = true;
-        let line = piece.line.number;
-        let word = &piece.line.bytes[mark.clone()];
+        let silent = !self.section.knows_place() && self.section.any;
+        self.section.any = true;
+        let line = part.line.number;
+        let word = &part.line.bytes[mark.clone()];
         let (mark, problem, kept) = if let &[high, _] = word {
             // One byte all the same: what follows keeps its place.
             let at = mark.start + usize::from(words::digit(high).is_some());
             self.in_line += 1;
-            (at..at + 1, Problem::NotHex, self.layer.skip(1, line))
+            (at..at + 1, Problem::NotHex, self.section.skip(1, line))
         } else {
-            let problem = match mark.end == piece.line.bytes.len() && piece.goes_on {
+            let problem = match mark.end == part.line.bytes.len() && part.goes_on {
                 true => Problem::LongWord { most: LONGEST_LINE },
                 false => Problem::NoPair { has: word.len() },
             };
-            (mark, problem, self.layer.seek(None, line))
+            (mark, problem, self.section.seek(None, line))
         };
         if !silent {
-            self.findings.error_at(|| piece.place(mark), problem);
+            self.findings.error_at(|| part.place(mark), problem);
         }
         if kept.is_err() {
-            self.findings.error_at(
-                || piece.place(0..piece.line.bytes.len()),
-                Problem::OutOfSpace,
-            );
+            self.findings
+                .error_at(|| part.place(0..part.line.bytes.len()), Problem::OutOfSpace);
         }
     }
 
-    /// Under `--strict`: single blanks, upper case, full lines.
-    fn check_layout(&mut self, piece: &Piece<'_>) {
-        let bytes = piece.line.bytes;
+    /// When reading strictly: single blanks, upper case, full lines.
+    fn check_layout(&mut self, part: &LinePart<'_>) {
+        let bytes = part.line.bytes;
         let blanks = (0..bytes.len()).find(|&i| {
-            let edge = (i == 0 && piece.before == 0) || (i + 1 == bytes.len() && !piece.goes_on);
+            let edge = (i == 0 && part.before == 0) || (i + 1 == bytes.len() && !part.goes_on);
             is_blank(bytes[i])
                 && (edge || bytes[i] == b'\t' || bytes.get(i + 1).is_some_and(|b| is_blank(*b)))
         });
         if let Some(i) = blanks {
             let what = "bytes are parted by single blanks, and nothing else";
             self.findings
-                .error_at(|| piece.place(i..i + 1), Problem::Untidy { what });
+                .error_at(|| part.place(i..i + 1), Problem::Untidy { what });
         }
         let lower = bytes.iter().position(|b| matches!(b, b'a'..=b'f'));
         if let Some(i) = lower {
             let what = "a hex digit in lower case";
             self.findings
-                .error_at(|| piece.place(i..i + 1), Problem::Untidy { what });
+                .error_at(|| part.place(i..i + 1), Problem::Untidy { what });
         }
-        if self.in_line == 0 || piece.goes_on {
+        if self.in_line == 0 || part.goes_on {
             return;
         }
         let what = "a line has 16 bytes, only the last of a section may have fewer";
         if let Some(place) = self.short_line.take() {
             self.findings.error(Some(place), Problem::Untidy { what });
         }
-        let place = piece.place(0..bytes.len());
+        let place = part.place(0..bytes.len());
         match self.in_line {
             LINE => {}
             0..LINE => self.short_line = Some(place),
@@ -184,33 +209,11 @@ impl Reader<'_> {
     }
 }
 
+impl Sealed for TiTxt {}
+
 impl Format for TiTxt {
-    fn name(&self) -> &'static str {
-        "ti-txt"
-    }
-
-    fn about(&self) -> &'static str {
-        "TI-TXT: @address lines, bytes in pairs, q at the end"
-    }
-
-    fn rules(&self) -> &'static str {
-        "Texas Instruments, TI-TXT file format, in the MSP430 bootstrap-loader and assembly-tools guides (SLAU131)"
-    }
-
-    fn extensions(&self) -> &'static [&'static str] {
-        &["txt"]
-    }
-
-    fn has_addresses(&self) -> bool {
-        true
-    }
-
-    fn heeds_reading(&self) -> &'static [&'static str] {
-        &["unit"]
-    }
-
-    fn heeds_writing(&self) -> &'static [&'static str] {
-        &["address", "width", "line-end", "unit"]
+    fn meta(&self) -> &'static Metadata {
+        &META
     }
 
     fn likeness(&self, head: &Head<'_>) -> Likeness {
@@ -244,8 +247,8 @@ impl Format for TiTxt {
         findings: &mut Findings,
     ) -> io::Result<Image> {
         let unit = address::unit(how, findings);
-        let mut reader = Reader {
-            layer: Layer::new(Source::File(input.name().clone()), None),
+        let mut reader = TiTxtReader {
+            section: SectionWriter::new(Source::File(input.name().clone()), None),
             findings,
             unit,
             in_line: 0,
@@ -253,22 +256,22 @@ impl Format for TiTxt {
             ended: false,
         };
         while !reader.ended {
-            let Some(piece) = input.next_piece()? else {
+            let Some(part) = input.next_part()? else {
                 break;
             };
-            reader.piece(&piece);
+            reader.part(&part);
         }
         if reader.ended {
             record::pass_over_rest(input, reader.findings, |_, _| None)?;
-        } else if reader.layer.any {
+        } else if reader.section.any {
             reader
                 .findings
                 .suspect(None, Problem::NoEnd { example: "q" });
         }
-        if !reader.layer.any {
+        if !reader.section.any {
             reader.findings.error(None, Problem::NoData);
         }
-        Ok(reader.layer.finish(how.clash, reader.findings))
+        Ok(reader.section.finish(how.clash, reader.findings))
     }
 
     fn write(
@@ -278,11 +281,11 @@ impl Format for TiTxt {
         out: &mut dyn Write,
     ) -> Result<Written, WriteError> {
         let count = Counting::new(image, how)?;
-        let width = count.width(how.width, self.name(), LINE as u16, u16::MAX)?;
+        let width = count.width(how.width, META.name, LINE as u16, u16::MAX)?;
         address::check_limit(how.address, count.last(image))?;
         let digits = address::digits(how.address).unwrap_or(4);
         let mut written = Written::default();
-        address::leave_out_entry(image, how, self.name(), &mut written);
+        address::leave_out_entry(image, how, META.name, &mut written);
         let mut text = HexText::new();
         for span in image.spans() {
             let address = span.start() / count.unit;

@@ -1,7 +1,9 @@
 //! What the formats of hex words between blanks share: laying bytes behind an address that stands in the text.
 
-use super::findings::{Findings, Problem};
-use super::input::Piece;
+use super::findings::Findings;
+use super::input::LinePart;
+use super::layout;
+use super::problem::Problem;
 use crate::image::{Builder, Clash, Image, OutOfSpace, Source};
 
 /// Most digits of a 64-bit address.
@@ -14,7 +16,7 @@ pub(super) fn digit(byte: u8) -> Option<u8> {
 }
 
 /// Bytes on their way into an image, section by section.
-pub(super) struct Layer {
+pub(super) struct SectionWriter {
     builder: Builder,
     /// Bytes not yet handed on, and where the first of them lies; `None` while no address is certain.
     at: Option<u64>,
@@ -25,7 +27,7 @@ pub(super) struct Layer {
     pub any: bool,
 }
 
-impl Layer {
+impl SectionWriter {
     /// Bytes from `source`; they begin at `start`, or nowhere before the first address.
     pub fn new(source: Source, start: Option<u64>) -> Self {
         Self {
@@ -81,18 +83,18 @@ impl Layer {
     /// Lays everything out.
     pub fn finish(self, clash: Clash, findings: &mut Findings) -> Image {
         findings.facts.left_out_bytes += self.lost;
-        super::record::finished(self.builder, clash, findings, |_| {})
+        layout::finished(self.builder, clash, findings, |_| {})
     }
 }
 
-/// The byte address that the `@` word at `mark` of a piece names; notes what is wrong with it.
+/// The byte address that the `@` word at `mark` of a part names; notes what is wrong with it.
 pub(super) fn address(
-    piece: &Piece<'_>,
+    part: &LinePart<'_>,
     mark: std::ops::Range<usize>,
     unit: u64,
     findings: &mut Findings,
 ) -> Option<u64> {
-    let digits = &piece.line.bytes[mark.start + 1..mark.end];
+    let digits = &part.line.bytes[mark.start + 1..mark.end];
     let (bad, problem) = match digits.iter().position(|b| !b.is_ascii_hexdigit()) {
         Some(i) => {
             let at = mark.start + 1 + i;
@@ -117,12 +119,12 @@ pub(super) fn address(
             }
         }
     };
-    findings.error_at(|| piece.place(bad), problem);
+    findings.error_at(|| part.place(bad), problem);
     None
 }
 
 /// The words that a file begins with, up to the last that is surely whole.
-pub(super) fn whole_text<'a>(head: &super::Head<'a>) -> &'a [u8] {
+pub(super) fn whole_text<'a>(head: &super::likeness::Head<'a>) -> &'a [u8] {
     let last = match head.whole {
         true => Some(head.bytes.len()),
         false => head.bytes.iter().rposition(u8::is_ascii_whitespace),

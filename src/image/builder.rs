@@ -2,28 +2,26 @@
 
 use std::sync::Arc;
 
-use super::pieces::{self, Piece, Stretch, Stretches};
-use super::{
-    AddressRange, Bytes, Clash, Contest, Image, Origins, OutOfSpace, Overlap, Source, Span,
-    push_joining,
-};
+use super::chunks::{self, Chunk, LineStretch, LineStretches};
+use super::span::{SpanBytes, push_joining};
+use super::{AddressRange, Clash, Contest, Image, Origins, OutOfSpace, Overlap, Source, Span};
 
 /// Collects what one source brings, record by record, in any order of addresses.
 ///
-/// Records that follow each other are appended; a jump starts a new piece; sorting and clash checks happen once,
+/// Records that follow each other are appended; a jump starts a new chunk; sorting and clash checks happen once,
 /// in [`finish`](Builder::finish).
 pub struct Builder {
     source: Arc<Source>,
-    /// Finished pieces in order of arrival.
-    pieces: Vec<Piece>,
-    /// The piece that grows.
+    /// Finished chunks in order of arrival.
+    chunks: Vec<Chunk>,
+    /// The chunk that grows.
     current: Vec<u8>,
     current_start: u64,
     /// Where a record must start to be appended.
     next: u64,
     /// Its stretches, but the one that grows.
-    stretches: Stretches,
-    open: Option<OpenStretch>,
+    stretches: LineStretches,
+    open: Option<OpenLines>,
     /// Line and length that a record must have to go on with that stretch; [`NONE_FITS`] when none can.
     next_line: u64,
     stride: u64,
@@ -44,7 +42,7 @@ pub struct Arrival {
 /// A length that no record has.
 const NONE_FITS: u64 = u64::MAX;
 
-struct OpenStretch {
+struct OpenLines {
     start: u64,
     line: u64,
     stride: u64,
@@ -55,11 +53,11 @@ impl Builder {
     pub fn new(source: Source) -> Self {
         Self {
             source: Arc::new(source),
-            pieces: Vec::new(),
+            chunks: Vec::new(),
             current: Vec::new(),
             current_start: 0,
             next: 0,
-            stretches: Stretches::new(),
+            stretches: LineStretches::new(),
             open: None,
             next_line: 0,
             stride: NONE_FITS,
@@ -91,7 +89,8 @@ impl Builder {
             return Ok(());
         }
         self.arrival.records += 1;
-        self.next_line += 1;
+        // A last line number beyond all others is the caller's, and wraps.
+        self.next_line = self.next_line.wrapping_add(1);
         self.next = end;
         match <&[u8; 16]>::try_from(bytes) {
             // What most records hold: a length known beforehand is copied without a call.
@@ -132,8 +131,8 @@ impl Builder {
             return Ok(());
         }
         let span = Span::new(address, bytes).ok_or(OutOfSpace)?;
-        self.close_piece();
-        self.pieces.push(Piece::without_lines(span));
+        self.close_chunk();
+        self.chunks.push(Chunk::without_lines(span));
         Ok(())
     }
 
@@ -144,14 +143,14 @@ impl Builder {
             self.arrival.steps_back += 1;
             self.arrival.first_step_back.get_or_insert(line);
         }
-        self.close_piece();
+        self.close_chunk();
         self.current_start = address;
     }
 
     #[cold]
     fn start_stretch(&mut self, address: u64, len: u64, line: u64) {
         self.close_stretch();
-        self.open = Some(OpenStretch {
+        self.open = Some(OpenLines {
             start: address,
             line,
             stride: len,
@@ -162,7 +161,7 @@ impl Builder {
     /// Ends the growing stretch; its last byte is the last that was added.
     fn close_stretch(&mut self) {
         let Some(open) = self.open.take() else { return };
-        self.stretches.push(Stretch {
+        self.stretches.push(LineStretch {
             len: self.next - open.start,
             line: open.line,
             stride: u32::try_from(open.stride).unwrap_or(u32::MAX),
@@ -170,18 +169,18 @@ impl Builder {
     }
 
     #[cold]
-    fn close_piece(&mut self) {
+    fn close_chunk(&mut self) {
         self.close_stretch();
         self.stride = NONE_FITS;
         if self.current.is_empty() {
             return;
         }
-        let bytes = match self.current.len() <= Bytes::new().inline_size() {
-            true => Bytes::from_slice(&self.current),
+        let bytes = match self.current.len() <= SpanBytes::new().inline_size() {
+            true => SpanBytes::from_slice(&self.current),
             false => std::mem::take(&mut self.current).into(),
         };
         self.current.clear();
-        self.pieces.push(Piece {
+        self.chunks.push(Chunk {
             span: Span {
                 start: self.current_start,
                 bytes,
@@ -216,36 +215,36 @@ impl Builder {
     }
 
     fn lay_out(mut self, mut layers: Layers) -> (Image, Layers) {
-        self.close_piece();
+        self.close_chunk();
         let source = &self.source;
-        let mut spans = Vec::with_capacity(self.pieces.len());
-        let mut origins = Origins::with_capacity(self.pieces.len());
-        let in_order = |a: &Piece, b: &Piece| a.span.last() < b.span.start;
-        if self.pieces.is_sorted_by(in_order) {
-            for piece in self.pieces {
-                piece.append_to(&mut spans, &mut origins, source);
+        let mut spans = Vec::with_capacity(self.chunks.len());
+        let mut origins = Origins::with_capacity(self.chunks.len());
+        let in_order = |a: &Chunk, b: &Chunk| a.span.last() < b.span.start;
+        if self.chunks.is_sorted_by(in_order) {
+            for chunk in self.chunks {
+                chunk.append_to(&mut spans, &mut origins, source);
             }
             return (Image::from_parts(spans, origins), layers);
         }
-        let mut pieces = pieces::by_address(self.pieces);
-        let mut next = pieces.next();
-        while let Some((i, piece)) = next {
-            let mut reach = piece.span.last();
-            next = pieces.next();
+        let mut chunks = chunks::by_address(self.chunks);
+        let mut next = chunks.next();
+        while let Some((i, chunk)) = next {
+            let mut reach = chunk.span.last();
+            next = chunks.next();
             if next.as_ref().is_none_or(|(_, p)| p.span.start > reach) {
-                piece.append_to(&mut spans, &mut origins, source);
+                chunk.append_to(&mut spans, &mut origins, source);
                 continue;
             }
-            // The slow road: a chain of pieces that overlap. Chains lie apart, so each is settled by itself.
-            let mut chain = vec![(i, piece)];
+            // The slow road: a chain of chunks that overlap. Chains lie apart, so each is settled by itself.
+            let mut chain = vec![(i, chunk)];
             while let Some(more) = next.take_if(|(_, p)| p.span.start <= reach) {
                 reach = reach.max(more.1.span.last());
                 chain.push(more);
-                next = pieces.next();
+                next = chunks.next();
             }
             chain.sort_unstable_by_key(|(i, _)| *i);
-            for (_, piece) in chain {
-                layers.add(piece.into_image(source));
+            for (_, chunk) in chain {
+                layers.add(chunk.into_image(source));
             }
             let image = layers.settled();
             for span in image.spans {
@@ -281,10 +280,17 @@ impl Layers {
     }
 
     fn add(&mut self, mut later: Image) {
-        while let Some(earlier) = self.stack.pop_if(|below| below.len() <= later.len()) {
+        while let Some(earlier) = self.pop_if_no_longer_than(&later) {
             later = self.merged(earlier, later);
         }
         self.stack.push(later);
+    }
+
+    fn pop_if_no_longer_than(&mut self, later: &Image) -> Option<Image> {
+        match self.stack.last()?.len() <= later.len() {
+            true => self.stack.pop(),
+            false => None,
+        }
     }
 
     fn settled(&mut self) -> Image {

@@ -1,8 +1,11 @@
 //! What to do where two sources want the same address.
 
 use std::fmt;
+use std::str::FromStr;
 
-use super::{AddressRange, Image, Origin, Source};
+use super::span::join_touching;
+use super::{AddressRange, Image, Origin, Origins, Source};
+use crate::prose::{debug_as_display, shown};
 
 /// What happens to bytes that two sources put at one address.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
@@ -17,6 +20,47 @@ pub enum Clash {
     /// The bytes that came last replace them.
     Last,
 }
+
+impl Clash {
+    /// Every way to settle it.
+    pub const ALL: [Clash; 4] = [Clash::Refuse, Clash::Same, Clash::First, Clash::Last];
+
+    /// Its name: `refuse`, `same`, `first` or `last`.
+    pub fn name(self) -> &'static str {
+        match self {
+            Clash::Refuse => "refuse",
+            Clash::Same => "same",
+            Clash::First => "first",
+            Clash::Last => "last",
+        }
+    }
+}
+
+impl fmt::Display for Clash {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(self.name())
+    }
+}
+
+impl FromStr for Clash {
+    type Err = UnknownClash;
+
+    fn from_str(word: &str) -> Result<Self, Self::Err> {
+        let mut all = Self::ALL.into_iter();
+        all.find(|clash| clash.name().eq_ignore_ascii_case(word))
+            .ok_or_else(|| UnknownClash(word.to_owned()))
+    }
+}
+
+/// A word that names no way to settle a clash.
+#[derive(Clone, PartialEq, Eq, thiserror::Error)]
+#[error("`{}` stands where `refuse`, `same`, `first` or `last` must stand", shown(.0))]
+pub struct UnknownClash(
+    /// What was written.
+    pub String,
+);
+
+debug_as_display!(UnknownClash);
 
 /// Two sources at one address, with enough to name both.
 #[derive(Clone, PartialEq, Eq)]
@@ -63,7 +107,7 @@ impl fmt::Display for Overlap {
 
 impl std::error::Error for Overlap {}
 
-crate::prose::debug_as_display!(Overlap);
+debug_as_display!(Overlap);
 
 /// Addresses where two sources say different things.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -127,6 +171,40 @@ impl Overlap {
 }
 
 impl Image {
+    /// All images in one, each byte at its own address; near-linear however many they are.
+    ///
+    /// Entry points and headers stay behind.
+    ///
+    /// # Errors
+    /// The [`Overlap`] of the first two that want the same address.
+    pub fn gather(pieces: Vec<Image>) -> Result<Image, Overlap> {
+        let mut owners: Vec<(AddressRange, usize)> = Vec::new();
+        for (i, piece) in pieces.iter().enumerate() {
+            owners.extend(piece.spans.iter().map(|s| (s.range(), i)));
+        }
+        owners.sort_unstable();
+        for pair in owners.windows(2) {
+            if pair[0].0.overlap(pair[1].0).is_some() {
+                let (a, b) = (pair[0].1.min(pair[1].1), pair[0].1.max(pair[1].1));
+                if let Some(overlap) = pieces[a].overlap_with(&pieces[b]) {
+                    return Err(overlap);
+                }
+            }
+        }
+        let mut spans = Vec::with_capacity(owners.len());
+        let mut runs = Vec::new();
+        for piece in pieces {
+            spans.extend(piece.spans);
+            runs.extend(piece.origins.runs().iter().cloned());
+        }
+        spans.sort_unstable_by_key(|s| s.start);
+        runs.sort_unstable_by_key(|r| r.range.first());
+        Ok(Self::from_parts(
+            join_touching(spans),
+            Origins::from_sorted(runs),
+        ))
+    }
+
     /// Adds all bytes of `other`, which came later. Entry point and header of `self` stay.
     ///
     /// # Errors
@@ -134,10 +212,10 @@ impl Image {
     pub fn merge(&mut self, mut other: Image, clash: Clash) -> Result<(), Overlap> {
         match clash {
             Clash::Refuse | Clash::Same => {
-                if let Some(overlap) = self.overlap_with(&other)
-                    && (clash == Clash::Refuse || overlap.equal < overlap.count)
-                {
-                    return Err(overlap);
+                if let Some(overlap) = self.overlap_with(&other) {
+                    if clash == Clash::Refuse || overlap.equal < overlap.count {
+                        return Err(overlap);
+                    }
                 }
                 other.give_way_to(self);
             }

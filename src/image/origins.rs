@@ -10,6 +10,7 @@ use super::AddressRange;
 
 /// What put bytes into an image.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
+#[non_exhaustive]
 pub enum Source {
     /// Read from the file of this name.
     File(Arc<str>),
@@ -68,19 +69,36 @@ impl fmt::Display for Source {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Lines {
     /// Line of the run's first byte, counted from 1.
-    pub first: u64,
+    pub(super) first: u64,
     /// Bytes each line brought; at least 1.
-    pub stride: u32,
+    pub(super) stride: u32,
     /// How many bytes of its line stand before the run's first byte; less than `stride`.
-    pub phase: u32,
+    pub(super) phase: u32,
     /// How many of the file's bytes each address of the run stands for: 1, or the number of lanes after a split.
-    pub scale: u32,
+    pub(super) scale: u32,
 }
 
 impl Lines {
+    /// Lines of `stride` bytes each, the run's first byte being the first of line `first`, counted from 1; `None` for lines
+    /// without a byte.
+    pub fn new(first: u64, stride: u32) -> Option<Self> {
+        (stride > 0).then_some(Self {
+            first,
+            stride,
+            phase: 0,
+            scale: 1,
+        })
+    }
+
+    /// Bytes each line brought; at least 1.
+    pub fn stride(self) -> u32 {
+        self.stride
+    }
+
     fn at(self, n: u64) -> u64 {
         let bytes = u128::from(n) * u128::from(self.scale) + u128::from(self.phase);
-        self.first + (bytes / u128::from(self.stride)) as u64
+        let line = (bytes / u128::from(self.stride)) as u64;
+        self.first.saturating_add(line)
     }
 
     fn advanced(self, n: u64) -> Self {
@@ -225,7 +243,7 @@ impl Origins {
     /// Adds runs that are sorted and lie apart from every run here.
     pub(super) fn insert_apart(&mut self, more: Vec<Run>) {
         let old = std::mem::take(&mut self.runs);
-        *self = Self::from_sorted(super::merge_sorted(old, more, |r| r.range.first()));
+        *self = Self::from_sorted(super::span::merge_sorted(old, more, |r| r.range.first()));
     }
 
     pub(super) fn map(&mut self, mut f: impl FnMut(&mut Run)) {

@@ -3,7 +3,8 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use super::{AddressRange, Image, Origins, OutOfSpace, Run, Source, Span, join_touching};
+use super::span::join_touching;
+use super::{AddressRange, Image, Origins, OutOfSpace, Run, Source, Span};
 
 /// Runs of origins kept after a permutation; beyond this their sources are only listed.
 const MOST_RUNS: usize = 1 << 16;

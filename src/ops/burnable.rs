@@ -4,7 +4,7 @@ use crate::image::{AddressRange, Image};
 
 /// What programming without erasing would fail to do.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Burnable {
+pub struct ErasureNeeded {
     /// Bytes compared: those the image wants and the chip's read shows.
     pub compared: u64,
     /// Bytes the image wants where the read shows nothing.
@@ -23,8 +23,8 @@ pub struct Burnable {
 
 /// Holds `wanted` against what the chip holds now. Programming takes bits away from the erased value, and only erasing
 /// brings them back; `block` is the size of what can be erased by itself.
-pub fn burnable(wanted: &Image, now: &Image, erased: u8, block: u64) -> Burnable {
-    let mut out = Burnable::default();
+pub fn burnable(wanted: &Image, now: &Image, erased: u8, block: u64) -> ErasureNeeded {
+    let mut out = ErasureNeeded::default();
     let block = block.max(1);
     let mut last_touched = None;
     for span in wanted.spans() {
@@ -53,7 +53,7 @@ pub fn burnable(wanted: &Image, now: &Image, erased: u8, block: u64) -> Burnable
     out
 }
 
-impl Burnable {
+impl ErasureNeeded {
     /// Whether it can be done without erasing.
     pub fn is_yes(&self) -> bool {
         self.bits == 0 && self.unknown == 0

@@ -1,7 +1,17 @@
 //! Where two images differ, holes and all.
 
+use crate::faults::Width;
 use crate::faults::compare::{Turned, compare as compare_bytes};
 use crate::image::{AddressRange, Image};
+
+/// Whether a byte in one image where the other has a hole counts as a difference.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Holes {
+    /// It does.
+    Differ,
+    /// It does not: only bytes that both have are compared.
+    Ignored,
+}
 
 /// All differences of two images.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -21,17 +31,16 @@ pub struct Comparison {
 }
 
 impl Comparison {
-    /// Whether the same bytes stand at the same addresses; `holes` says whether a byte against a
-    /// hole counts as a difference.
-    pub fn is_same(&self, holes: bool) -> bool {
+    /// Whether the same bytes are at the same addresses.
+    pub fn is_same(&self, holes: Holes) -> bool {
         let one_sided = !self.only_first.is_empty() || !self.only_second.is_empty();
-        self.bytes == 0 && !(holes && one_sided)
+        self.bytes == 0 && !(holes == Holes::Differ && one_sided)
     }
 }
 
-/// Compares two images address by address. `wide` says that two bytes make a word of a chip with
-/// 16 data lines, the even one on D0-D7.
-pub fn compare(first: &Image, second: &Image, wide: bool) -> Comparison {
+/// Compares two images address by address. With [`Width::Sixteen`] two bytes make a word of a chip with 16 data lines, the
+/// even one on D0-D7.
+pub fn compare(first: &Image, second: &Image, width: Width) -> Comparison {
     let mut all = Comparison {
         only_first: one_sided(first, second),
         only_second: one_sided(second, first),
@@ -52,10 +61,10 @@ pub fn compare(first: &Image, second: &Image, wide: bool) -> Comparison {
         add(&mut lines, &found.lines);
     });
     all.lines = lines.to_vec();
-    if wide {
+    if width == Width::Sixteen {
         let lanes = first.deal(2).into_iter().zip(second.deal(2));
         all.lines = lanes
-            .flat_map(|(a, b)| compare(&a, &b, false).lines)
+            .flat_map(|(a, b)| compare(&a, &b, Width::Eight).lines)
             .collect();
     }
     all
@@ -105,7 +114,7 @@ mod tests {
     fn holes_are_no_bytes() {
         let first = image(&[(0, &[1, 2, 3, 4]), (8, &[0xFF; 4])]);
         let second = image(&[(2, &[3, 5]), (4, &[0; 6])]);
-        let found = compare(&first, &second, false);
+        let found = compare(&first, &second, Width::Eight);
         assert_eq!(found.compared, 4);
         assert_eq!(found.bytes, 3);
         assert_eq!(found.ranges, [range(3, 3), range(8, 9)]);
@@ -119,16 +128,20 @@ mod tests {
             }
         );
         let same = image(&[(0, &[1, 2])]);
-        let part = compare(&first, &same, false);
-        assert!(part.is_same(false) && !part.is_same(true));
-        let part = compare(&same, &first, false);
-        assert!(part.is_same(false) && !part.is_same(true));
-        assert!(compare(&first, &first, false).is_same(true));
+        let part = compare(&first, &same, Width::Eight);
+        assert!(part.is_same(Holes::Ignored) && !part.is_same(Holes::Differ));
+        let part = compare(&same, &first, Width::Eight);
+        assert!(part.is_same(Holes::Ignored) && !part.is_same(Holes::Differ));
+        assert!(compare(&first, &first, Width::Eight).is_same(Holes::Differ));
     }
 
     #[test]
     fn words_have_sixteen_lines() {
-        let found = compare(&image(&[(0, &[0, 0])]), &image(&[(0, &[0, 0x80])]), true);
+        let found = compare(
+            &image(&[(0, &[0, 0])]),
+            &image(&[(0, &[0, 0x80])]),
+            Width::Sixteen,
+        );
         assert_eq!(found.lines.len(), 16);
         assert_eq!(found.lines[15].to_one, 1);
         assert_eq!(

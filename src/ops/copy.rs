@@ -23,9 +23,19 @@ pub fn copy(image: &mut Image, range: AddressRange, to: u64, clash: Clash) -> Re
     Ok(copied)
 }
 
+/// Whether data that was loaded may be replaced; filler always may.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub enum OverData {
+    /// No: it is an error.
+    #[default]
+    Refuse,
+    /// Yes.
+    Replace,
+}
+
 /// Copies `range` into the same place of each of `banks` banks of `size` bytes, the first at address 0.
 ///
-/// Filler and equal bytes give way; other data is refused unless `replace`. Returns how many banks got a copy.
+/// Filler and equal bytes give way; `over` says what happens to other data. Returns how many banks got a copy.
 ///
 /// # Errors
 /// [`OpError::Nothing`], [`OpError::AcrossBanks`], [`OpError::SpreadOverData`], [`OpError::OutOfSpace`].
@@ -34,9 +44,9 @@ pub fn spread(
     range: AddressRange,
     size: u64,
     banks: u64,
-    replace: bool,
+    over: OverData,
 ) -> Result<u64, OpError> {
-    if range.first() / size != range.last() / size {
+    if size == 0 || range.first() / size != range.last() / size {
         return Err(OpError::AcrossBanks { range, size });
     }
     let block = image.slice(range);
@@ -49,7 +59,7 @@ pub fn spread(
         let to = bank.checked_mul(size).and_then(|b| b.checked_add(offset));
         let mut copy = block.clone();
         copy.shift(i128::from(to.ok_or(OutOfSpace)?) - i128::from(range.first()))?;
-        if !replace {
+        if over == OverData::Refuse {
             refuse_over_data(image, &copy, bank)?;
         }
         copies.push(copy);
@@ -71,14 +81,14 @@ fn refuse_over_data(image: &Image, copy: &Image, bank: u64) -> Result<(), OpErro
             }
             let differs = |a: &u64| image.byte(*a) != copy.byte(*a);
             let differing = (run.range.first()..=run.range.last()).find(differs);
-            if let Some(address) = differing
-                && let Some(origin) = image.origin_at(address)
-            {
-                return Err(OpError::SpreadOverData {
-                    bank,
-                    address,
-                    origin,
-                });
+            if let Some(address) = differing {
+                if let Some(origin) = image.origin_at(address) {
+                    return Err(OpError::SpreadOverData {
+                        bank,
+                        address,
+                        origin,
+                    });
+                }
             }
         }
     }

@@ -14,8 +14,8 @@ pub fn swap(image: &mut Image, width: u64) -> Result<(), OpError> {
     image.edit_bytes(|_, bytes| {
         match width {
             // With a width known beforehand the compiler turns many words at once.
-            2 => (bytes.as_chunks_mut::<2>().0.iter_mut()).for_each(|word| word.reverse()),
-            4 => (bytes.as_chunks_mut::<4>().0.iter_mut()).for_each(|word| word.reverse()),
+            2 => bytes.chunks_exact_mut(2).for_each(<[u8]>::reverse),
+            4 => bytes.chunks_exact_mut(4).for_each(<[u8]>::reverse),
             _ => (bytes.chunks_exact_mut(width as usize)).for_each(<[u8]>::reverse),
         }
         Ok(())
@@ -26,27 +26,11 @@ pub fn swap(image: &mut Image, width: u64) -> Result<(), OpError> {
 ///
 /// # Errors
 /// [`OpError::BrokenWord`].
-pub(super) fn whole_words(image: &Image, width: u64) -> Result<(), OpError> {
-    for span in image.spans() {
-        let range = span.range();
-        let (front, back) = (range.first() % width, (range.last() + 1) % width);
-        if front != 0 {
-            let word = range.first() - front;
-            let hole = image
-                .holes(AddressRange::new(word, range.first()).unwrap_or(range))
-                .next();
-            let hole = hole.map_or(word, AddressRange::first);
-            return Err(OpError::BrokenWord { word, hole });
-        }
-        if back != 0 {
-            let hole = range.last() + 1;
-            return Err(OpError::BrokenWord {
-                word: hole - back,
-                hole,
-            });
-        }
+fn whole_words(image: &Image, width: u64) -> Result<(), OpError> {
+    match image.broken_word(width) {
+        Some((word, hole)) => Err(OpError::BrokenWord { word, hole }),
+        None => Ok(()),
     }
-    Ok(())
 }
 
 /// One change: bytes at an address, and what must stand there before.

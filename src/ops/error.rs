@@ -2,10 +2,13 @@
 
 use std::fmt;
 
-use super::{LARGE, WiringError};
 use crate::image::{AddressRange, Origin, OutOfSpace, Overlap};
 use crate::prose::{debug_as_display, hex, hex_or_hole};
 use crate::sums::SumError;
+use crate::wiring::WiringError;
+
+/// Filler and copies above this many bytes have to be asked for: 256 MiB.
+pub const LARGE: u64 = 256 << 20;
 
 /// Why something could not be done to an image; the image is unchanged then.
 #[derive(Clone, PartialEq, Eq, thiserror::Error)]

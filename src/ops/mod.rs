@@ -5,7 +5,7 @@
 //! use romloom::{ops, sums::{Algo, Order}};
 //!
 //! let mut rom = Image::from_bytes(0x8000, b"\xA9\x2A\x60".to_vec(), Source::File("prog".into()))?;
-//! ops::pad(&mut rom, 0x100, None, 0xFF, ops::Large::Refuse)?;
+//! ops::pad(&mut rom, 0x100, ops::PartBase::OfImage, 0xFF, ops::Large::Refuse)?;
 //! let all = AddressRange::new(0x8000, 0x80FD).unwrap();
 //! let sum = ops::Stamp::new(Algo::SUM16, vec![all], 0x80FE).put(&mut rom)?;
 //! assert_eq!(rom.byte(0x80FE), Some(sum.to_bytes(Order::Little)[0]));
@@ -24,15 +24,15 @@ mod space;
 mod split;
 mod stamp;
 
-pub use burnable::{Burnable, burnable};
+pub use burnable::{ErasureNeeded, burnable};
 pub use check::{Pointer, blank, bytes_at, full, pointer};
-pub use compare::{Comparison, compare};
-pub use copy::{copy, find, spread};
+pub use compare::{Comparison, Holes, compare};
+pub use copy::{OverData, copy, find, spread};
 pub use edit::{Patch, PatchedHole, mark, patch, patch_list, swap};
-pub use error::{Measured, OpError};
+pub use error::{LARGE, Measured, OpError};
 pub use reads::{dense, tail_behind};
-pub use rewire::{Wiring, WiringError, rewire};
-pub use space::{LARGE, Large, Moved, fill, hollow, pad, relocate, relocate_to, repeat};
+pub use rewire::rewire;
+pub use space::{Large, Moved, PartBase, Runs, fill, hollow, pad, relocate, relocate_to, repeat};
 pub use split::{
     join, join_banks, join_lanes, join_nibbles, split_banks, split_lanes, split_nibbles,
 };

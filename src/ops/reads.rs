@@ -21,7 +21,7 @@ pub fn dense<'i>(
 /// is a multiple of 128, and all that is too much is 1A. `None` when that doesn't explain it.
 pub fn tail_behind(bytes: &[u8], length: usize) -> Option<usize> {
     let more = bytes.get(length..)?;
-    let padded = bytes.len().is_multiple_of(128) && more.iter().all(|&byte| byte == 0x1A);
+    let padded = bytes.len() % 128 == 0 && more.iter().all(|&byte| byte == 0x1A);
     (padded && !more.is_empty() && more.len() < 128).then_some(more.len())
 }
 

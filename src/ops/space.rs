@@ -1,10 +1,7 @@
 //! Filling, hollowing, padding, repeating and moving.
 
-use super::{Measured, OpError};
+use super::{LARGE, Measured, OpError};
 use crate::image::{AddressRange, Clash, Entry, Image};
-
-/// Filler and copies above this many bytes have to be asked for: 256 MiB.
-pub const LARGE: u64 = 256 << 20;
 
 /// Whether more than [`LARGE`] bytes may be made.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
@@ -27,6 +24,24 @@ impl Large {
             _ => Ok(()),
         }
     }
+}
+
+/// Where a part begins in the address space.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum PartBase {
+    /// At this address.
+    At(u64),
+    /// At the image's first address, which must be a multiple of the part's size then.
+    OfImage,
+}
+
+/// Which runs of a byte are looked at.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Runs {
+    /// All of them.
+    All,
+    /// Only the one at the image's very end.
+    Tail,
 }
 
 /// Puts `pattern` into the holes of `range`, or between the first and the last byte; never over data.
@@ -52,10 +67,11 @@ pub fn fill(
     Ok(made)
 }
 
-/// Turns runs of `byte` that are at least `least` long into holes; `tail_only` looks only at the image's very end.
+/// Turns runs of `byte` that are at least `least` bytes long into holes.
 ///
 /// Returns the runs, lowest first.
-pub fn hollow(image: &mut Image, byte: u8, least: u64, tail_only: bool) -> Vec<AddressRange> {
+pub fn hollow(image: &mut Image, byte: u8, least: u64, which: Runs) -> Vec<AddressRange> {
+    let tail_only = which == Runs::Tail;
     let mut runs: Vec<AddressRange> = Vec::new();
     let spans = match image.spans() {
         [.., last] if tail_only => std::slice::from_ref(last),
@@ -90,15 +106,16 @@ pub fn hollow(image: &mut Image, byte: u8, least: u64, tail_only: bool) -> Vec<A
     runs
 }
 
-/// Addresses of a part of `size` bytes: from `base`, or from the image's first address when that is a multiple of
-/// the size.
-fn window(image: &Image, size: u64, base: Option<u64>) -> Result<AddressRange, OpError> {
+/// Addresses of a part of `size` bytes.
+fn window(image: &Image, size: u64, base: PartBase) -> Result<AddressRange, OpError> {
     let extent = image.extent();
     let base = match (base, extent) {
-        (Some(base), _) => base,
-        (None, None) => return Err(OpError::Empty),
-        (None, Some(extent)) if extent.first().is_multiple_of(size) => extent.first(),
-        (None, Some(extent)) => {
+        (PartBase::At(base), _) => base,
+        (PartBase::OfImage, None) => return Err(OpError::Empty),
+        (PartBase::OfImage, Some(extent)) if size > 0 && extent.first() % size == 0 => {
+            extent.first()
+        }
+        (PartBase::OfImage, Some(extent)) => {
             let first = extent.first();
             return Err(OpError::NoBase { first, size });
         }
@@ -130,7 +147,7 @@ fn window(image: &Image, size: u64, base: Option<u64>) -> Result<AddressRange, O
 }
 
 /// Extends an image to a part of `size` bytes with `erased`, in front of its first byte and behind its last; inner
-/// holes stay. The part begins at `base`, or at the image's first address when that is a multiple of the size.
+/// holes stay.
 ///
 /// Returns the part's addresses.
 ///
@@ -140,7 +157,7 @@ fn window(image: &Image, size: u64, base: Option<u64>) -> Result<AddressRange, O
 pub fn pad(
     image: &mut Image,
     size: u64,
-    base: Option<u64>,
+    base: PartBase,
     erased: u8,
     large: Large,
 ) -> Result<AddressRange, OpError> {
@@ -168,12 +185,7 @@ pub fn pad(
 ///
 /// # Errors
 /// As [`pad`], and [`OpError::NotPowerOfTwo`].
-pub fn repeat(
-    image: &mut Image,
-    size: u64,
-    base: Option<u64>,
-    large: Large,
-) -> Result<u64, OpError> {
+pub fn repeat(image: &mut Image, size: u64, base: PartBase, large: Large) -> Result<u64, OpError> {
     let window = window(image, size, base)?;
     let extent = image.extent().ok_or(OpError::Empty)?;
     let length = extent.last() - window.first() + 1;
@@ -221,15 +233,15 @@ pub fn relocate(image: &mut Image, delta: i128) -> Result<Moved, OpError> {
         by: delta,
         lost_entry: None,
     };
-    if let Some(entry) = image.entry
-        && delta != 0
-    {
-        let inside = extent.is_some_and(|e| e.contains(entry.address()));
-        image.entry = match inside {
-            true => moved_entry(entry, delta),
-            false => None,
-        };
-        moved.lost_entry = (!inside).then_some(entry);
+    if let Some(entry) = image.entry {
+        if delta != 0 {
+            let inside = extent.is_some_and(|e| e.contains(entry.address()));
+            image.entry = match inside {
+                true => moved_entry(entry, delta),
+                false => None,
+            };
+            moved.lost_entry = (!inside).then_some(entry);
+        }
     }
     Ok(moved)
 }
@@ -237,11 +249,12 @@ pub fn relocate(image: &mut Image, delta: i128) -> Result<Moved, OpError> {
 /// An entry point `delta` addresses further on; segmented ones stay so where whole segments can be moved.
 fn moved_entry(entry: Entry, delta: i128) -> Option<Entry> {
     let address = i128::from(entry.address()).checked_add(delta)?;
-    if let Entry::Segmented { cs, ip } = entry
-        && delta % 16 == 0
-        && let Some(Ok(cs)) = i128::from(cs).checked_add(delta / 16).map(u16::try_from)
-    {
-        return Some(Entry::Segmented { cs, ip });
+    if let Entry::Segmented { cs, ip } = entry {
+        if delta % 16 == 0 {
+            if let Some(Ok(cs)) = i128::from(cs).checked_add(delta / 16).map(u16::try_from) {
+                return Some(Entry::Segmented { cs, ip });
+            }
+        }
     }
     u64::try_from(address).ok().map(Entry::Linear)
 }

@@ -1,5 +1,7 @@
 //! One image into many, and back: byte lanes and banks.
 
+use std::convert::Infallible;
+
 use super::OpError;
 use crate::image::{AddressRange, Clash, Image, OutOfSpace};
 
@@ -69,14 +71,14 @@ pub fn join_lanes(lanes: &[Image]) -> Result<Image, OpError> {
 pub fn join_banks(banks: Vec<Image>, size: u64) -> Result<Image, OpError> {
     let mut whole = Image::new();
     for (bank, mut image) in banks.into_iter().enumerate() {
-        if let Some(extent) = image.extent()
-            && extent.last() >= size
-        {
-            return Err(OpError::OutsideBank {
-                bank,
-                address: extent.last(),
-                last: size.saturating_sub(1),
-            });
+        if let Some(extent) = image.extent() {
+            if extent.last() >= size {
+                return Err(OpError::OutsideBank {
+                    bank,
+                    address: extent.last(),
+                    last: size.saturating_sub(1),
+                });
+            }
         }
         let start = (bank as u64).checked_mul(size).ok_or(OutOfSpace)?;
         image.shift(i128::from(start))?;
@@ -105,21 +107,19 @@ pub fn join(pieces: Vec<Image>) -> Result<Image, OpError> {
     Ok(whole)
 }
 
-/// Splits each byte over two 4-bit chips: first the low halves, then the high ones, each in the low half of a byte.
-///
-/// # Errors
-/// None that a user meets; [`OpError::OutOfSpace`] by the signature of what it calls.
-pub fn split_nibbles(image: &Image) -> Result<Vec<Image>, OpError> {
-    let half = |shift: u32| -> Result<Image, OpError> {
+/// Splits each byte over two 4-bit chips: first the low halves, then the high ones, each in the low half of a byte. Entry
+/// point and header belong to the whole and stay behind.
+pub fn split_nibbles(image: &Image) -> [Image; 2] {
+    let half = |shift: u32| {
         let mut half = image.clone();
         (half.entry, half.header) = (None, None);
-        half.edit_bytes(|_, bytes| {
+        let Ok(()) = half.edit_bytes(|_, bytes| {
             bytes.iter_mut().for_each(|b| *b = *b >> shift & 0x0F);
-            Ok(())
-        })
-        .map(|()| half)
+            Ok::<(), Infallible>(())
+        });
+        half
     };
-    Ok(vec![half(0)?, half(4)?])
+    [half(0), half(4)]
 }
 
 /// The reverse of [`split_nibbles`]: the low halves first.

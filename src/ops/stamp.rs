@@ -1,6 +1,6 @@
 //! Sums stored in the image.
 
-use super::OpError;
+use super::{OpError, OverData};
 use crate::image::{AddressRange, Image, OutOfSpace, Source};
 use crate::sums::{Algo, Complement, Order, Sum, Summing, balance};
 
@@ -15,6 +15,7 @@ pub struct Blank {
 
 /// How a stored sum goes with the image now.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Fit {
     /// It is what would be stored.
     Fits,
@@ -42,8 +43,8 @@ pub struct Stamp {
     pub init: Option<u128>,
     /// What the stamp's place counts as; zeros where nothing is said.
     pub blank: Option<Blank>,
-    /// Allow the stamp to replace loaded data.
-    pub replace: bool,
+    /// Whether the stamp may replace loaded data.
+    pub over: OverData,
 }
 
 impl Stamp {
@@ -58,7 +59,7 @@ impl Stamp {
             balance_to: None,
             init: None,
             blank: None,
-            replace: false,
+            over: OverData::Refuse,
         }
     }
 
@@ -79,7 +80,7 @@ impl Stamp {
         if self.across.is_empty() {
             return Err(OpError::NoRange);
         }
-        if !self.replace {
+        if self.over == OverData::Refuse {
             self.refuse_over_data(image, place)?;
         }
         let (sum, bytes) = self.made_of(image, place)?;

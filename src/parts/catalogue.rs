@@ -1,6 +1,6 @@
 //! Finding parts by name and by words, among the built-in rows and a user's own.
 
-use super::{OwnPartsError, Part, UnknownPart, all, own};
+use super::{OwnPartsError, Part, UnknownPart, own, table};
 
 /// The built-in rows, and the user's own behind them.
 #[derive(Clone, Debug, Default)]
@@ -43,7 +43,7 @@ impl Catalogue {
     /// [`OwnPartsError`] with the line and column: TOML that is none, a column that is unknown,
     /// missing or out of range, a pinout that does not fit the part, a name that is taken.
     pub fn add_own(&mut self, file: &str, text: &str) -> Result<(), OwnPartsError> {
-        let added = own::read(file, text, own::Within::List, self)?;
+        let added = own::read(file, text, own::Within::List, |name| self.has(name))?;
         self.own.extend(added);
         Ok(())
     }
@@ -53,7 +53,7 @@ impl Catalogue {
     /// # Errors
     /// As [`add_own`](Self::add_own).
     pub fn add_own_of_board(&mut self, file: &str, text: &str) -> Result<(), OwnPartsError> {
-        let added = own::read(file, text, own::Within::Board, self)?;
+        let added = own::read(file, text, own::Within::Board, |name| self.has(name))?;
         self.own.extend(added);
         Ok(())
     }
@@ -94,6 +94,20 @@ impl Catalogue {
     pub(super) fn has(&self, name: &str) -> bool {
         named(self.all(), name).is_some()
     }
+}
+
+/// The built-in rows, by family and size.
+pub fn all() -> &'static [Part] {
+    table::built_in()
+}
+
+/// The built-in part of this name; see [`Catalogue::find`].
+///
+/// # Errors
+///
+/// [`UnknownPart`], with the nearest names.
+pub fn find(name: &str) -> Result<&'static Part, UnknownPart> {
+    find_in(all().iter(), name)
 }
 
 /// The part of this name among `parts`; see [`Catalogue::find`].
@@ -166,7 +180,6 @@ fn fits(part: &Part, word: &str) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use super::super::find;
     use super::*;
 
     fn nearest_to(word: &str) -> Vec<String> {

@@ -4,7 +4,7 @@ use super::{Kind, Part, Pin};
 use crate::prose;
 
 /// The first column of a row that cannot stand, and why.
-pub(super) struct Fault {
+pub(super) struct RowFault {
     /// The column's name.
     pub column: &'static str,
     /// What stood there, and what must.
@@ -19,7 +19,7 @@ const LONGEST_REMARK: usize = 1000;
 
 impl Part {
     /// What is wrong with this row, if anything. Its names are [checked](name) one by one.
-    pub(super) fn fault(&self) -> Option<Fault> {
+    pub(super) fn fault(&self) -> Option<RowFault> {
         let checks = [
             ("words", self.check_words()),
             ("width", self.check_width()),
@@ -41,7 +41,7 @@ impl Part {
         ];
         checks.into_iter().find_map(|(column, check)| {
             let message = check.err()?;
-            Some(Fault { column, message })
+            Some(RowFault { column, message })
         })
     }
 
@@ -106,7 +106,7 @@ impl Part {
 
     fn check_pins(&self) -> Result<(), String> {
         holds(
-            self.pins.is_multiple_of(2) && (8..=MOST_PINS).contains(&self.pins),
+            self.pins % 2 == 0 && (8..=MOST_PINS).contains(&self.pins),
             || {
                 format!(
                     "{} pins; expected an even number from 8 to {MOST_PINS}",

@@ -78,7 +78,7 @@ fn spoken(time: Duration) -> String {
 /// A time from the table as its row gives it.
 fn exact(time: Duration) -> String {
     let micros = time.as_micros();
-    if micros.is_multiple_of(1000) {
+    if micros % 1000 == 0 {
         format!("{} ms", micros / 1000)
     } else {
         format!("{micros} µs")

@@ -86,11 +86,6 @@ impl Kind {
         self != Kind::MaskRom
     }
 
-    /// Whether it can be erased, in whatever way.
-    pub fn is_erasable(self) -> bool {
-        !matches!(self, Kind::OneTimeEprom | Kind::MaskRom | Kind::BipolarProm)
-    }
-
     /// Whether its cells change while the part is written without an erase step before.
     pub(super) fn erases_as_it_writes(self) -> bool {
         matches!(self, Kind::Eeprom | Kind::PageFlash)

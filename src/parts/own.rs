@@ -6,7 +6,7 @@ use std::fmt;
 use serde::de::{self, Deserialize, Deserializer, SeqAccess, Visitor};
 use toml::Spanned;
 
-use super::{Catalogue, Kind, OwnPartsError, Part, Pin, check};
+use super::{Kind, OwnPartsError, Part, Pin, check};
 use crate::prose::shown;
 
 /// More text than this is no list of parts.
@@ -21,12 +21,12 @@ pub(super) enum Within {
     Board,
 }
 
-/// The parts of `text`, checked, with names that neither the catalogue nor each other has.
+/// The parts of `text`, checked, with names that are not `known` and that no two of them share.
 pub(super) fn read(
     file: &str,
     text: &str,
     within: Within,
-    catalogue: &Catalogue,
+    known: impl Fn(&str) -> bool,
 ) -> Result<Vec<Part>, OwnPartsError> {
     let fail = |at: usize, message: &str| error(file, text, at, message);
     if text.len() > LARGEST {
@@ -51,11 +51,11 @@ pub(super) fn read(
     let mut taken = HashSet::new();
     let mut parts = Vec::with_capacity(rows.0.len());
     for row in rows.0 {
-        let spans = Spans::of(&row);
+        let places = Places::of(&row);
         let part = row.part(file).map_err(|(at, message)| fail(at, &message))?;
-        for (name, &at) in part.names().zip(&spans.names) {
+        for (name, &at) in part.names().zip(&places.names) {
             check::name(name).map_err(|message| fail(at, &message))?;
-            if catalogue.has(name) || !taken.insert(name.to_ascii_lowercase()) {
+            if known(name) || !taken.insert(name.to_ascii_lowercase()) {
                 let message = format!(
                     "`{name}` is in the table already; give this part another name, as `{name}-own`"
                 );
@@ -63,7 +63,7 @@ pub(super) fn read(
             }
         }
         if let Some(fault) = part.fault() {
-            return Err(fail(spans.column(fault.column), &fault.message));
+            return Err(fail(places.column(fault.column), &fault.message));
         }
         parts.push(part);
     }
@@ -148,18 +148,18 @@ impl Row {
 }
 
 /// Where the columns of a row stand in the text.
-struct Spans {
+struct Places {
     /// `name`, then `also`.
     names: Vec<usize>,
     others: [(&'static str, Option<usize>); 11],
 }
 
-impl Spans {
-    fn of(row: &Row) -> Spans {
+impl Places {
+    fn of(row: &Row) -> Places {
         fn start<T>(value: &Spanned<T>) -> usize {
             value.span().start
         }
-        Spans {
+        Places {
             names: std::iter::once(&row.name)
                 .chain(&row.also)
                 .map(start)
@@ -236,7 +236,9 @@ impl<'de> Deserialize<'de> for Text {
 
 /// The error for the place `at`, counted in bytes.
 fn error(file: &str, text: &str, at: usize, message: &str) -> OwnPartsError {
-    let before = &text[..text.floor_char_boundary(at)];
+    let mut ends = (0..=at.min(text.len())).rev();
+    let end = ends.find(|end| text.is_char_boundary(*end)).unwrap_or(0);
+    let before = &text[..end];
     let line_start = before.rfind('\n').map_or(0, |newline| newline + 1);
     OwnPartsError {
         file: file.to_owned(),

@@ -13,13 +13,13 @@ pub(super) const FROM_MEMORY: &str = "from memory; check the maker's data sheet"
 
 /// The built-in rows, by family and size.
 pub(super) fn built_in() -> &'static [Part] {
-    static PARTS: LazyLock<Vec<Part>> = LazyLock::new(|| ROWS.iter().map(Row::part).collect());
+    static PARTS: LazyLock<Vec<Part>> = LazyLock::new(|| ROWS.iter().map(TableRow::part).collect());
     &PARTS
 }
 
 /// A row as it is written here; the columns are those of [`Part`].
 #[derive(Clone, Copy)]
-struct Row {
+struct TableRow {
     name: &'static str,
     also: &'static [&'static str],
     words: u32,
@@ -34,7 +34,7 @@ struct Row {
     note: &'static str,
 }
 
-impl Row {
+impl TableRow {
     fn part(&self) -> Part {
         Part {
             name: self.name.to_owned(),
@@ -59,7 +59,7 @@ const K: u32 = 1024;
 const M: u32 = 1024 * K;
 
 /// Erased cells of EPROMs, EEPROMs and flash read as ones (common practice).
-const UV: Row = Row {
+const UV: TableRow = TableRow {
     name: "",
     also: &[],
     words: 0,
@@ -75,31 +75,31 @@ const UV: Row = Row {
 };
 /// UV EPROMs of the C forms from 64 kbit up: one pulse of 100 us a byte mostly is enough (common
 /// practice). The number does not decide the voltage.
-const UV_C: Row = Row {
+const UV_C: TableRow = TableRow {
     write_us: Some(100),
     note: C_VOLTS,
     ..UV
 };
 /// The megabit ones came after the 21 V generation.
-const UV_MBIT: Row = Row {
+const UV_MBIT: TableRow = TableRow {
     note: MBIT_VOLTS,
     ..UV_C
 };
-const UV_X16: Row = Row {
+const UV_X16: TableRow = TableRow {
     width: 16,
     ..UV_MBIT
 };
-const ELECTRIC: Row = Row {
+const ELECTRIC: TableRow = TableRow {
     kind: Kind::ElectricEprom,
     note: "Erasing takes a voltage of its own, above the programming voltage.",
     ..UV
 };
-const EEPROM: Row = Row {
+const EEPROM: TableRow = TableRow {
     kind: Kind::Eeprom,
     ..UV
 };
 /// Bulk-erase flash programs in pulses of 10 us, at 12 V.
-const BULK: Row = Row {
+const BULK: TableRow = TableRow {
     kind: Kind::BulkFlash,
     write_us: Some(10),
     program_volts: Some(12.0),
@@ -107,31 +107,31 @@ const BULK: Row = Row {
     ..UV
 };
 /// Sector flash of this family takes about 7 us a byte.
-const SECTOR_29F: Row = Row {
+const SECTOR_29F: TableRow = TableRow {
     kind: Kind::SectorFlash,
     write_us: Some(7),
     ..UV
 };
 /// This family has sectors of 4 KiB and takes about 14 us a byte.
-const SECTOR_39SF: Row = Row {
+const SECTOR_39SF: TableRow = TableRow {
     kind: Kind::SectorFlash,
     sector: Some(4 * K),
     write_us: Some(14),
     ..UV
 };
 /// Page flash takes up to 10 ms a page.
-const PAGE_29C: Row = Row {
+const PAGE_29C: TableRow = TableRow {
     kind: Kind::PageFlash,
     write_us: Some(10_000),
     ..UV
 };
-const MASK: Row = Row {
+const MASK: TableRow = TableRow {
     kind: Kind::MaskRom,
     erased: None,
     note: MASK_SELECTS,
     ..UV
 };
-const FUSES: Row = Row {
+const FUSES: TableRow = TableRow {
     kind: Kind::BipolarProm,
     erased: None,
     note: FUSE_VALUE,
@@ -152,119 +152,119 @@ const FUSE_VALUE: &str = "Whether an unblown fuse reads 0 or 1 differs by part."
 /// Names that several makers share for one part stand in `also`. The kilobit rule holds for all
 /// but the exceptions listed beside its test.
 #[rustfmt::skip]
-const ROWS: &[Row] = &[
+const ROWS: &[TableRow] = &[
     // UV EPROMs, 24 pins. Pulses of 50 ms; the 2708 takes short pulses in loops, 100 ms a byte in all.
-    Row { name: "2708", words: K, pins: &P2708, write_us: Some(100_000),
+    TableRow { name: "2708", words: K, pins: &P2708, write_us: Some(100_000),
           note: "Three supplies: +5 V, +12 V and -5 V. Few programmers take it, and it must not go into a 2716's socket.", ..UV },
-    Row { name: "2716", words: 2 * K, pins: &P2716, write_us: Some(50_000), program_volts: Some(25.0),
+    TableRow { name: "2716", words: 2 * K, pins: &P2716, write_us: Some(50_000), program_volts: Some(25.0),
           note: "This is the part with one supply; a part with three supplies bears the same number.", ..UV },
-    Row { name: "27C16", words: 2 * K, pins: &P2716, note: C_VOLTS_24, ..UV },
-    Row { name: "2732", words: 4 * K, pins: &P2732, write_us: Some(50_000), program_volts: Some(25.0),
+    TableRow { name: "27C16", words: 2 * K, pins: &P2716, note: C_VOLTS_24, ..UV },
+    TableRow { name: "2732", words: 4 * K, pins: &P2732, write_us: Some(50_000), program_volts: Some(25.0),
           note: "A11 is on pin 21; its cousin 2532 has A11 on pin 18.", ..UV },
-    Row { name: "2732A", words: 4 * K, pins: &P2732, write_us: Some(50_000), program_volts: Some(21.0),
+    TableRow { name: "2732A", words: 4 * K, pins: &P2732, write_us: Some(50_000), program_volts: Some(21.0),
           note: "The 25 V of a plain 2732 destroy it.", ..UV },
-    Row { name: "2732B", words: 4 * K, pins: &P2732, program_volts: Some(12.5),
+    TableRow { name: "2732B", words: 4 * K, pins: &P2732, program_volts: Some(12.5),
           note: "The 25 V of a plain 2732 destroy it.", ..UV },
-    Row { name: "27C32", words: 4 * K, pins: &P2732, note: C_VOLTS_24, ..UV },
-    Row { name: "2532", words: 4 * K, pins: &P2532, write_us: Some(50_000), program_volts: Some(25.0),
+    TableRow { name: "27C32", words: 4 * K, pins: &P2732, note: C_VOLTS_24, ..UV },
+    TableRow { name: "2532", words: 4 * K, pins: &P2532, write_us: Some(50_000), program_volts: Some(25.0),
           note: "A11 is on pin 18, as in a 2332; its cousin 2732 has A11 on pin 21.", ..UV },
-    Row { name: "68764", also: &["68766"], words: 8 * K, pins: &P68764,
+    TableRow { name: "68764", also: &["68766"], words: 8 * K, pins: &P68764,
           note: "24 pins, and fits the socket of a 2364. The 68766 differs from it in how pin 20 enables.", ..UV },
 
     // UV EPROMs, 28 pins.
-    Row { name: "2764", words: 8 * K, pins: &P2764, write_us: Some(5_000), program_volts: Some(21.0), note: OLD_PULSES, ..UV },
-    Row { name: "2764A", words: 8 * K, pins: &P2764, write_us: Some(4_000), program_volts: Some(12.5),
+    TableRow { name: "2764", words: 8 * K, pins: &P2764, write_us: Some(5_000), program_volts: Some(21.0), note: OLD_PULSES, ..UV },
+    TableRow { name: "2764A", words: 8 * K, pins: &P2764, write_us: Some(4_000), program_volts: Some(12.5),
           note: "The 21 V of a plain 2764 destroy it.", ..UV },
-    Row { name: "27C64", words: 8 * K, pins: &P2764, ..UV_C },
-    Row { name: "27128", words: 16 * K, pins: &P27128, write_us: Some(5_000), program_volts: Some(21.0), note: OLD_PULSES, ..UV },
-    Row { name: "27128A", words: 16 * K, pins: &P27128, write_us: Some(4_000), program_volts: Some(12.5),
+    TableRow { name: "27C64", words: 8 * K, pins: &P2764, ..UV_C },
+    TableRow { name: "27128", words: 16 * K, pins: &P27128, write_us: Some(5_000), program_volts: Some(21.0), note: OLD_PULSES, ..UV },
+    TableRow { name: "27128A", words: 16 * K, pins: &P27128, write_us: Some(4_000), program_volts: Some(12.5),
           note: "The 21 V of a plain 27128 destroy it.", ..UV },
-    Row { name: "27C128", words: 16 * K, pins: &P27128, ..UV_C },
-    Row { name: "27256", words: 32 * K, pins: &P27256, write_us: Some(4_000), note: C_VOLTS, ..UV },
-    Row { name: "27C256", words: 32 * K, pins: &P27256, ..UV_C },
-    Row { name: "27512", words: 64 * K, pins: &P27512, write_us: Some(4_000),
+    TableRow { name: "27C128", words: 16 * K, pins: &P27128, ..UV_C },
+    TableRow { name: "27256", words: 32 * K, pins: &P27256, write_us: Some(4_000), note: C_VOLTS, ..UV },
+    TableRow { name: "27C256", words: 32 * K, pins: &P27256, ..UV_C },
+    TableRow { name: "27512", words: 64 * K, pins: &P27512, write_us: Some(4_000),
           note: "The programming voltage comes on pin 22, not on pin 1.", ..UV },
-    Row { name: "27C512", words: 64 * K, pins: &P27512,
+    TableRow { name: "27C512", words: 64 * K, pins: &P27512,
           note: "The programming voltage comes on pin 22, not on pin 1, mostly 12.5 V to 13 V. Some parts of this number erase electrically.", ..UV_C },
 
     // UV EPROMs, 32 pins.
-    Row { name: "27C010", also: &["27C1001"], words: 128 * K, pins: &P27C010, ..UV_MBIT },
-    Row { name: "27C1000", also: &["27C301"], words: 128 * K, pins: &P27C1000,
+    TableRow { name: "27C010", also: &["27C1001"], words: 128 * K, pins: &P27C010, ..UV_MBIT },
+    TableRow { name: "27C1000", also: &["27C301"], words: 128 * K, pins: &P27C1000,
           note: "A cousin of the 27C010 that follows a mask ROM: A16 and OE change places (pins 2 and 24).", ..UV_MBIT },
-    Row { name: "27C020", also: &["27C2001"], words: 256 * K, pins: &P27C020, ..UV_MBIT },
-    Row { name: "27C040", also: &["27C4001"], words: 512 * K, pins: &BYTE_32, ..UV_MBIT },
-    Row { name: "27C080", also: &["27C801"], words: M, pins: &P27C080, write_us: Some(50),
+    TableRow { name: "27C020", also: &["27C2001"], words: 256 * K, pins: &P27C020, ..UV_MBIT },
+    TableRow { name: "27C040", also: &["27C4001"], words: 512 * K, pins: &BYTE_32, ..UV_MBIT },
+    TableRow { name: "27C080", also: &["27C801"], words: M, pins: &P27C080, write_us: Some(50),
           note: "The programming voltage comes on pin 24, not on pin 1, mostly 12.5 V to 13 V.", ..UV_MBIT },
 
     // UV EPROMs of 16 bits: two orders of pins, one of their own and one that follows mask ROMs.
-    Row { name: "27C1024", also: &["27C210"], words: 64 * K, pins: &P27C1024, ..UV_X16 },
-    Row { name: "27C2048", also: &["27C220"], words: 128 * K, pins: &P27C2048, ..UV_X16 },
-    Row { name: "27C4096", also: &["27C240", "27C4002"], words: 256 * K, pins: &WORD_40, ..UV_X16 },
-    Row { name: "27C400", words: 256 * K, pins: &P27C400, write_us: None, ..UV_X16 },
-    Row { name: "27C800", words: 512 * K, pins: &P27C800, write_us: Some(50), ..UV_X16 },
-    Row { name: "27C160", words: M, pins: &ROM_42, write_us: Some(50), ..UV_X16 },
-    Row { name: "27C322", words: 2 * M, pins: &P27C322, write_us: Some(50),
+    TableRow { name: "27C1024", also: &["27C210"], words: 64 * K, pins: &P27C1024, ..UV_X16 },
+    TableRow { name: "27C2048", also: &["27C220"], words: 128 * K, pins: &P27C2048, ..UV_X16 },
+    TableRow { name: "27C4096", also: &["27C240", "27C4002"], words: 256 * K, pins: &WORD_40, ..UV_X16 },
+    TableRow { name: "27C400", words: 256 * K, pins: &P27C400, write_us: None, ..UV_X16 },
+    TableRow { name: "27C800", words: 512 * K, pins: &P27C800, write_us: Some(50), ..UV_X16 },
+    TableRow { name: "27C160", words: M, pins: &ROM_42, write_us: Some(50), ..UV_X16 },
+    TableRow { name: "27C322", words: 2 * M, pins: &P27C322, write_us: Some(50),
           note: "It has no byte mode, and the programming voltage comes on pin 13, not on pin 32.", ..UV_X16 },
 
     // 27 parts that erase electrically.
-    Row { name: "27E257", words: 32 * K, pins: &P27256, write_us: Some(100), ..ELECTRIC },
-    Row { name: "27E512", words: 64 * K, pins: &P27512, write_us: Some(100), ..ELECTRIC },
-    Row { name: "27SF256", words: 32 * K, pins: &P27256, write_us: Some(20), ..ELECTRIC },
-    Row { name: "27SF512", words: 64 * K, pins: &P27512, write_us: Some(20), ..ELECTRIC },
-    Row { name: "27SF010", words: 128 * K, pins: &P27C010, write_us: Some(20), ..ELECTRIC },
-    Row { name: "27SF020", words: 256 * K, pins: &P27C020, write_us: Some(20), ..ELECTRIC },
+    TableRow { name: "27E257", words: 32 * K, pins: &P27256, write_us: Some(100), ..ELECTRIC },
+    TableRow { name: "27E512", words: 64 * K, pins: &P27512, write_us: Some(100), ..ELECTRIC },
+    TableRow { name: "27SF256", words: 32 * K, pins: &P27256, write_us: Some(20), ..ELECTRIC },
+    TableRow { name: "27SF512", words: 64 * K, pins: &P27512, write_us: Some(20), ..ELECTRIC },
+    TableRow { name: "27SF010", words: 128 * K, pins: &P27C010, write_us: Some(20), ..ELECTRIC },
+    TableRow { name: "27SF020", words: 256 * K, pins: &P27C020, write_us: Some(20), ..ELECTRIC },
 
     // EEPROMs.
-    Row { name: "28C16", also: &["28C16A"], words: 2 * K, pins: &P28C16,
+    TableRow { name: "28C16", also: &["28C16A"], words: 2 * K, pins: &P28C16,
           note: "Written by the byte, in 0.2 ms to 10 ms each, by maker.", ..EEPROM },
-    Row { name: "28C64", also: &["28C64A"], words: 8 * K, pins: &P28C64,
+    TableRow { name: "28C64", also: &["28C64A"], words: 8 * K, pins: &P28C64,
           note: "Written by the byte, in 0.2 ms to 10 ms each, by maker; some makers' load pages, and take single bytes too. Pin 1 is a ready signal on some.", ..EEPROM },
-    Row { name: "28C64B", words: 8 * K, pins: &P28C64,
+    TableRow { name: "28C64B", words: 8 * K, pins: &P28C64,
           note: "It loads pages, of 32 or 64 bytes by maker.", ..EEPROM },
-    Row { name: "28C256", words: 32 * K, page: Some(64), pins: &P28C256, write_us: Some(5_000),
+    TableRow { name: "28C256", words: 32 * K, page: Some(64), pins: &P28C256, write_us: Some(5_000),
           note: "A14 is on pin 1; in EPROMs and in the 29C256 it is on pin 27.", ..EEPROM },
-    Row { name: "28C512", words: 64 * K, page: Some(128), pins: &WRITTEN_512, write_us: Some(5_000), ..EEPROM },
-    Row { name: "28C010", words: 128 * K, page: Some(128), pins: &WRITTEN_010, write_us: Some(5_000), ..EEPROM },
-    Row { name: "28C040", words: 512 * K, page: Some(256), pins: &WRITTEN_040, write_us: Some(5_000), ..EEPROM },
+    TableRow { name: "28C512", words: 64 * K, page: Some(128), pins: &WRITTEN_512, write_us: Some(5_000), ..EEPROM },
+    TableRow { name: "28C010", words: 128 * K, page: Some(128), pins: &WRITTEN_010, write_us: Some(5_000), ..EEPROM },
+    TableRow { name: "28C040", words: 512 * K, page: Some(256), pins: &WRITTEN_040, write_us: Some(5_000), ..EEPROM },
 
     // Flash.
-    Row { name: "28F256", words: 32 * K, pins: &P28F256, ..BULK },
-    Row { name: "28F512", words: 64 * K, pins: &P28F512, ..BULK },
-    Row { name: "28F010", words: 128 * K, pins: &P28F010, ..BULK },
-    Row { name: "28F020", words: 256 * K, pins: &P28F020, ..BULK },
-    Row { name: "29C256", words: 32 * K, page: Some(64), pins: &P29C256,
+    TableRow { name: "28F256", words: 32 * K, pins: &P28F256, ..BULK },
+    TableRow { name: "28F512", words: 64 * K, pins: &P28F512, ..BULK },
+    TableRow { name: "28F010", words: 128 * K, pins: &P28F010, ..BULK },
+    TableRow { name: "28F020", words: 256 * K, pins: &P28F020, ..BULK },
+    TableRow { name: "29C256", words: 32 * K, page: Some(64), pins: &P29C256,
           note: "A14 is on pin 27 and write enable on pin 1; the 28C256 has them the other way round.", ..PAGE_29C },
-    Row { name: "29C512", words: 64 * K, page: Some(128), pins: &WRITTEN_512, ..PAGE_29C },
-    Row { name: "29C010", also: &["29C010A"], words: 128 * K, page: Some(128), pins: &WRITTEN_010, ..PAGE_29C },
-    Row { name: "29C020", words: 256 * K, pins: &WRITTEN_020, write_us: None,
+    TableRow { name: "29C512", words: 64 * K, page: Some(128), pins: &WRITTEN_512, ..PAGE_29C },
+    TableRow { name: "29C010", also: &["29C010A"], words: 128 * K, page: Some(128), pins: &WRITTEN_010, ..PAGE_29C },
+    TableRow { name: "29C020", words: 256 * K, pins: &WRITTEN_020, write_us: None,
           note: "Its pages are of 128 or 256 bytes, by maker.", ..PAGE_29C },
-    Row { name: "29C040", words: 512 * K, pins: &WRITTEN_040, write_us: None,
+    TableRow { name: "29C040", words: 512 * K, pins: &WRITTEN_040, write_us: None,
           note: "Its pages are of 256 or 512 bytes, by maker and suffix.", ..PAGE_29C },
-    Row { name: "29C040A", words: 512 * K, page: Some(256), pins: &WRITTEN_040, ..PAGE_29C },
-    Row { name: "29F010", also: &["29F010B"], words: 128 * K, sector: Some(16 * K), pins: &WRITTEN_010, ..SECTOR_29F },
-    Row { name: "29F040", also: &["29F040B"], words: 512 * K, sector: Some(64 * K), pins: &WRITTEN_040, ..SECTOR_29F },
-    Row { name: "39SF010", also: &["39SF010A"], words: 128 * K, pins: &WRITTEN_010, ..SECTOR_39SF },
-    Row { name: "39SF020", also: &["39SF020A"], words: 256 * K, pins: &WRITTEN_020, ..SECTOR_39SF },
-    Row { name: "39SF040", words: 512 * K, pins: &WRITTEN_040, ..SECTOR_39SF },
+    TableRow { name: "29C040A", words: 512 * K, page: Some(256), pins: &WRITTEN_040, ..PAGE_29C },
+    TableRow { name: "29F010", also: &["29F010B"], words: 128 * K, sector: Some(16 * K), pins: &WRITTEN_010, ..SECTOR_29F },
+    TableRow { name: "29F040", also: &["29F040B"], words: 512 * K, sector: Some(64 * K), pins: &WRITTEN_040, ..SECTOR_29F },
+    TableRow { name: "39SF010", also: &["39SF010A"], words: 128 * K, pins: &WRITTEN_010, ..SECTOR_39SF },
+    TableRow { name: "39SF020", also: &["39SF020A"], words: 256 * K, pins: &WRITTEN_020, ..SECTOR_39SF },
+    TableRow { name: "39SF040", words: 512 * K, pins: &WRITTEN_040, ..SECTOR_39SF },
 
     // Mask ROMs.
-    Row { name: "2316", words: 2 * K, pins: &P2316, ..MASK },
-    Row { name: "2332", words: 4 * K, pins: &P2332,
+    TableRow { name: "2316", words: 2 * K, pins: &P2316, ..MASK },
+    TableRow { name: "2332", words: 4 * K, pins: &P2332,
           note: "A11 is on pin 18, as in a 2532, not on pin 21 as in a 2732. The active level of its select lines was chosen with its content.", ..MASK },
-    Row { name: "2364", words: 8 * K, pins: &P2364,
+    TableRow { name: "2364", words: 8 * K, pins: &P2364,
           note: "24 pins: A11 is on pin 18, A12 on pin 21. Some makers' parts of this number have 28 pins. The active level of its select line was chosen with its content.", ..MASK },
-    Row { name: "23128", also: &["23C128"], words: 16 * K, pins: &P23128, ..MASK },
-    Row { name: "23256", also: &["23C256"], words: 32 * K, pins: &P23256, ..MASK },
-    Row { name: "23512", also: &["23C512"], words: 64 * K, pins: &P23512, ..MASK },
+    TableRow { name: "23128", also: &["23C128"], words: 16 * K, pins: &P23128, ..MASK },
+    TableRow { name: "23256", also: &["23C256"], words: 32 * K, pins: &P23256, ..MASK },
+    TableRow { name: "23512", also: &["23C512"], words: 64 * K, pins: &P23512, ..MASK },
 
     // Bipolar PROMs, named by their organisation: their numbers differ from maker to maker.
-    Row { name: "prom-32x8", words: 32, pins: &PROM_32X8, ..FUSES },
-    Row { name: "prom-256x4", words: 256, width: 4, pins: &PROM_256X4, ..FUSES },
-    Row { name: "prom-256x8", words: 256, pins: &PROM_256X8, ..FUSES },
-    Row { name: "prom-512x4", words: 512, width: 4, pins: &PROM_512X4, ..FUSES },
-    Row { name: "prom-512x8", words: 512, pins: &PROM_512X8,
+    TableRow { name: "prom-32x8", words: 32, pins: &PROM_32X8, ..FUSES },
+    TableRow { name: "prom-256x4", words: 256, width: 4, pins: &PROM_256X4, ..FUSES },
+    TableRow { name: "prom-256x8", words: 256, pins: &PROM_256X8, ..FUSES },
+    TableRow { name: "prom-512x4", words: 512, width: 4, pins: &PROM_512X4, ..FUSES },
+    TableRow { name: "prom-512x8", words: 512, pins: &PROM_512X8,
           note: "The pins are those of the 20-pin package; there is one of 24 pins. Whether an unblown fuse reads 0 or 1 differs by part.", ..FUSES },
-    Row { name: "prom-1024x4", words: K, width: 4, pins: &PROM_1024X4, ..FUSES },
-    Row { name: "prom-1024x8", words: K, pins: &PROM_1024X8, ..FUSES },
-    Row { name: "prom-2048x8", words: 2 * K, pins: &PROM_2048X8, ..FUSES },
+    TableRow { name: "prom-1024x4", words: K, width: 4, pins: &PROM_1024X4, ..FUSES },
+    TableRow { name: "prom-1024x8", words: K, pins: &PROM_1024X8, ..FUSES },
+    TableRow { name: "prom-2048x8", words: 2 * K, pins: &PROM_2048X8, ..FUSES },
 ];

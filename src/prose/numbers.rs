@@ -1,6 +1,7 @@
 //! Counts as messages show them.
 
 /// `1 byte`, `2 bytes`, `32,768 bytes`.
+#[cfg(any(feature = "cli", test))]
 pub(crate) fn plural(n: u64, noun: &str) -> String {
     format!("{} {noun}{}", thousands(n), ending(n))
 }
@@ -17,14 +18,13 @@ fn ending(n: u64) -> &'static str {
 /// `32,768`.
 pub(crate) fn thousands(n: u64) -> String {
     let digits = n.to_string();
-    let mut out = String::new();
-    for (i, digit) in digits.chars().enumerate() {
-        if i > 0 && (digits.len() - i) % 3 == 0 {
-            out.push(',');
-        }
-        out.push(digit);
-    }
-    out
+    let mut groups: Vec<&str> = digits
+        .as_bytes()
+        .rchunks(3)
+        .filter_map(|group| std::str::from_utf8(group).ok())
+        .collect();
+    groups.reverse();
+    groups.join(",")
 }
 
 #[cfg(test)]

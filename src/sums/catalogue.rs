@@ -7,15 +7,15 @@
 use crc_catalog::*;
 
 /// One CRC of the catalogue.
-pub(super) struct Entry {
+pub(super) struct ListedCrc {
     /// Its catalogue name in lower case, as `crc-32/iso-hdlc`.
     pub(super) name: &'static str,
     /// Its parameters.
-    pub(super) model: Model,
+    pub(super) model: Parameters,
 }
 
 /// The parameters of a CRC, in the narrowest register that holds it.
-pub(super) enum Model {
+pub(super) enum Parameters {
     Bits8(&'static Algorithm<u8>),
     Bits16(&'static Algorithm<u16>),
     Bits32(&'static Algorithm<u32>),
@@ -23,15 +23,15 @@ pub(super) enum Model {
     Bits128(&'static Algorithm<u128>),
 }
 
-impl Model {
+impl Parameters {
     /// The parameters in one type, whatever the register.
     pub(super) fn widened(&self) -> Algorithm<u128> {
         match *self {
-            Model::Bits8(a) => widen(a),
-            Model::Bits16(a) => widen(a),
-            Model::Bits32(a) => widen(a),
-            Model::Bits64(a) => widen(a),
-            Model::Bits128(a) => *a,
+            Parameters::Bits8(a) => widen(a),
+            Parameters::Bits16(a) => widen(a),
+            Parameters::Bits32(a) => widen(a),
+            Parameters::Bits64(a) => widen(a),
+            Parameters::Bits128(a) => *a,
         }
     }
 }
@@ -76,43 +76,43 @@ const fn same(a: &[u8], b: &[u8]) -> bool {
     true
 }
 
-const fn c8(name: &'static str, algorithm: &'static Algorithm<u8>) -> Entry {
-    Entry {
+const fn c8(name: &'static str, algorithm: &'static Algorithm<u8>) -> ListedCrc {
+    ListedCrc {
         name,
-        model: Model::Bits8(algorithm),
+        model: Parameters::Bits8(algorithm),
     }
 }
 
-const fn c16(name: &'static str, algorithm: &'static Algorithm<u16>) -> Entry {
-    Entry {
+const fn c16(name: &'static str, algorithm: &'static Algorithm<u16>) -> ListedCrc {
+    ListedCrc {
         name,
-        model: Model::Bits16(algorithm),
+        model: Parameters::Bits16(algorithm),
     }
 }
 
-const fn c32(name: &'static str, algorithm: &'static Algorithm<u32>) -> Entry {
-    Entry {
+const fn c32(name: &'static str, algorithm: &'static Algorithm<u32>) -> ListedCrc {
+    ListedCrc {
         name,
-        model: Model::Bits32(algorithm),
+        model: Parameters::Bits32(algorithm),
     }
 }
 
-const fn c64(name: &'static str, algorithm: &'static Algorithm<u64>) -> Entry {
-    Entry {
+const fn c64(name: &'static str, algorithm: &'static Algorithm<u64>) -> ListedCrc {
+    ListedCrc {
         name,
-        model: Model::Bits64(algorithm),
+        model: Parameters::Bits64(algorithm),
     }
 }
 
-const fn c128(name: &'static str, algorithm: &'static Algorithm<u128>) -> Entry {
-    Entry {
+const fn c128(name: &'static str, algorithm: &'static Algorithm<u128>) -> ListedCrc {
+    ListedCrc {
         name,
-        model: Model::Bits128(algorithm),
+        model: Parameters::Bits128(algorithm),
     }
 }
 
 /// Every CRC of the catalogue.
-pub(super) static CATALOGUE: [Entry; 113] = [
+pub(super) static CATALOGUE: [ListedCrc; 113] = [
     c8("crc-3/gsm", &CRC_3_GSM),
     c8("crc-3/rohc", &CRC_3_ROHC),
     c8("crc-4/g-704", &CRC_4_G_704),

@@ -5,14 +5,15 @@ use std::sync::OnceLock;
 
 use crc::{Crc, Digest, Table};
 
-use super::catalogue::{CATALOGUE, Model};
-use super::{Algo, Kind};
+use super::Algo;
+use super::algo::Family;
+use super::catalogue::{CATALOGUE, Parameters};
 
 /// Sixteen tables: the crate takes sixteen bytes a step with these.
 type Sliced = Table<16>;
 
 /// The tables of one CRC: 4 KiB for widths up to 8 bits, 64 KiB for 82.
-enum Tables {
+enum CrcTables {
     Bits8(Box<Crc<u8, Sliced>>),
     Bits16(Box<Crc<u16, Sliced>>),
     Bits32(Box<Crc<u32, Sliced>>),
@@ -20,19 +21,19 @@ enum Tables {
     Bits128(Box<Crc<u128, Sliced>>),
 }
 
-impl Tables {
+impl CrcTables {
     /// The tables of the CRC at this place of the catalogue, built at first use and then kept:
     /// a board of many chips asks for the same few CRCs over and over.
-    fn of(index: u8) -> &'static Tables {
-        static BUILT: [OnceLock<Tables>; CATALOGUE.len()] =
+    fn of(index: u8) -> &'static CrcTables {
+        static BUILT: [OnceLock<CrcTables>; CATALOGUE.len()] =
             [const { OnceLock::new() }; CATALOGUE.len()];
         let index = usize::from(index);
         BUILT[index].get_or_init(|| match CATALOGUE[index].model {
-            Model::Bits8(a) => Tables::Bits8(Box::new(Crc::<u8, Sliced>::new(a))),
-            Model::Bits16(a) => Tables::Bits16(Box::new(Crc::<u16, Sliced>::new(a))),
-            Model::Bits32(a) => Tables::Bits32(Box::new(Crc::<u32, Sliced>::new(a))),
-            Model::Bits64(a) => Tables::Bits64(Box::new(Crc::<u64, Sliced>::new(a))),
-            Model::Bits128(a) => Tables::Bits128(Box::new(Crc::<u128, Sliced>::new(a))),
+            Parameters::Bits8(a) => CrcTables::Bits8(Box::new(Crc::<u8, Sliced>::new(a))),
+            Parameters::Bits16(a) => CrcTables::Bits16(Box::new(Crc::<u16, Sliced>::new(a))),
+            Parameters::Bits32(a) => CrcTables::Bits32(Box::new(Crc::<u32, Sliced>::new(a))),
+            Parameters::Bits64(a) => CrcTables::Bits64(Box::new(Crc::<u64, Sliced>::new(a))),
+            Parameters::Bits128(a) => CrcTables::Bits128(Box::new(Crc::<u128, Sliced>::new(a))),
         })
     }
 }
@@ -53,17 +54,17 @@ impl Register {
     /// Starts the CRC at this place of the catalogue. `init` is meant as the catalogue's `init`
     /// is (not reflected) and must fit the CRC's width, so that the casts lose nothing.
     pub(super) fn start(index: u8, init: u128) -> Register {
-        if Algo(Kind::Crc(index)) == Algo::CRC32 {
+        if Algo(Family::Crc(index)) == Algo::CRC32 {
             // The crate goes on from a finished CRC: reflected, and with all bits inverted.
             let finished = !(init as u32).reverse_bits();
             return Register::IsoHdlc(crc32fast::Hasher::new_with_initial(finished));
         }
-        match Tables::of(index) {
-            Tables::Bits8(crc) => Register::Bits8(crc.digest_with_initial(init as u8)),
-            Tables::Bits16(crc) => Register::Bits16(crc.digest_with_initial(init as u16)),
-            Tables::Bits32(crc) => Register::Bits32(crc.digest_with_initial(init as u32)),
-            Tables::Bits64(crc) => Register::Bits64(crc.digest_with_initial(init as u64)),
-            Tables::Bits128(crc) => Register::Bits128(crc.digest_with_initial(init)),
+        match CrcTables::of(index) {
+            CrcTables::Bits8(crc) => Register::Bits8(crc.digest_with_initial(init as u8)),
+            CrcTables::Bits16(crc) => Register::Bits16(crc.digest_with_initial(init as u16)),
+            CrcTables::Bits32(crc) => Register::Bits32(crc.digest_with_initial(init as u32)),
+            CrcTables::Bits64(crc) => Register::Bits64(crc.digest_with_initial(init as u64)),
+            CrcTables::Bits128(crc) => Register::Bits128(crc.digest_with_initial(init)),
         }
     }
 

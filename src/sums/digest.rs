@@ -9,48 +9,48 @@ pub(super) const LONGEST: usize = 32;
 
 /// Which digest.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub(super) enum Digest {
+pub(super) enum DigestKind {
     Md5,
     Sha1,
     Sha256,
 }
 
-impl Digest {
-    pub(super) const ALL: [Digest; 3] = [Digest::Md5, Digest::Sha1, Digest::Sha256];
+impl DigestKind {
+    pub(super) const ALL: [DigestKind; 3] = [DigestKind::Md5, DigestKind::Sha1, DigestKind::Sha256];
 
     pub(super) fn name(self) -> &'static str {
         match self {
-            Digest::Md5 => "md5",
-            Digest::Sha1 => "sha1",
-            Digest::Sha256 => "sha256",
+            DigestKind::Md5 => "md5",
+            DigestKind::Sha1 => "sha1",
+            DigestKind::Sha256 => "sha256",
         }
     }
 
     pub(super) fn about(self) -> &'static str {
         match self {
-            Digest::Md5 => {
+            DigestKind::Md5 => {
                 "MD5 (RFC 1321), 128 bits; finds accidents, no proof against forged data"
             }
-            Digest::Sha1 => {
+            DigestKind::Sha1 => {
                 "SHA-1 (FIPS 180-4), 160 bits; finds accidents, no proof against forged data"
             }
-            Digest::Sha256 => "SHA-256 (FIPS 180-4), 256 bits",
+            DigestKind::Sha256 => "SHA-256 (FIPS 180-4), 256 bits",
         }
     }
 
     pub(super) fn bits(self) -> u16 {
         match self {
-            Digest::Md5 => 128,
-            Digest::Sha1 => 160,
-            Digest::Sha256 => 256,
+            DigestKind::Md5 => 128,
+            DigestKind::Sha1 => 160,
+            DigestKind::Sha256 => 256,
         }
     }
 
     pub(super) fn start(self) -> Hashing {
         match self {
-            Digest::Md5 => Hashing::Md5(Md5::new()),
-            Digest::Sha1 => Hashing::Sha1(Sha1::new()),
-            Digest::Sha256 => Hashing::Sha256(Sha256::new()),
+            DigestKind::Md5 => Hashing::Md5(Md5::new()),
+            DigestKind::Sha1 => Hashing::Sha1(Sha1::new()),
+            DigestKind::Sha256 => Hashing::Sha256(Sha256::new()),
         }
     }
 }

@@ -77,34 +77,27 @@ pub enum SumError {
     },
 }
 
-/// A name that is no sum, CRC or digest.
+/// A word that is no complement.
 #[derive(Clone, PartialEq, Eq, thiserror::Error)]
-#[error("`{}` is no sum known here; {}", shown(.word), advice(.nearest))]
-pub struct UnknownAlgo {
+#[error("`{}` stands where `ones` or `twos` must stand", shown(.0))]
+pub struct UnknownComplement(
     /// What was written.
-    pub word: String,
-    /// The names it may have meant, best first; may be empty.
-    pub nearest: Vec<&'static str>,
-}
+    pub String,
+);
 
-fn advice(nearest: &[&str]) -> String {
-    if nearest.is_empty() {
-        "known are sum8, sum16, sum32, sum16le, sum16be, sum32le, sum32be, xor8, crc16, crc32, \
-         md5, sha1, sha256, and every CRC of the RevEng catalogue by its name, as crc-16/xmodem"
-            .to_owned()
-    } else {
-        format!("nearest: {}", nearest.join(", "))
+debug_as_display!(SumError, UnknownComplement);
+
+impl Algo {
+    pub(super) fn check_fits(self, what: &'static str, value: u128) -> Result<(), SumError> {
+        if value <= self.mask() {
+            Ok(())
+        } else {
+            Err(SumError::TooLarge {
+                what,
+                value,
+                algo: self,
+                largest: self.mask(),
+            })
+        }
     }
 }
-
-/// A word where one of two or three fixed words must stand.
-#[derive(Clone, PartialEq, Eq, thiserror::Error)]
-#[error("`{}` stands where {expected} must stand", shown(.word))]
-pub struct UnknownChoice {
-    /// What was written.
-    pub word: String,
-    /// The words possible, as a phrase.
-    pub expected: &'static str,
-}
-
-debug_as_display!(SumError, UnknownAlgo, UnknownChoice);

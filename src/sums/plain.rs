@@ -1,6 +1,7 @@
 //! Sums of bytes, sums of words, and the exclusive-or of bytes.
 
-use super::{Order, SumError};
+use super::Order;
+use crate::image::arrays;
 
 /// The sums that are plain arithmetic. All wrap modulo two to the power of their width.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -104,6 +105,17 @@ pub(super) enum Total {
     Words4(Words<4>),
 }
 
+/// Bytes that are no whole number of words.
+#[derive(Debug)]
+pub(super) struct PartWord {
+    /// Bytes in a word.
+    pub(super) word: usize,
+    /// Bytes fed in all.
+    pub(super) length: u64,
+    /// Bytes after the last whole word.
+    pub(super) over: usize,
+}
+
 impl Total {
     pub(super) fn feed(&mut self, bytes: &[u8]) {
         match self {
@@ -117,13 +129,13 @@ impl Total {
     /// The total modulo 2^32.
     ///
     /// # Errors
-    /// [`SumError::PartWord`] when the last word is not whole.
-    pub(super) fn finish(self, plain: Plain) -> Result<u32, SumError> {
+    /// [`PartWord`] when the last word is not whole.
+    pub(super) fn finish(self) -> Result<u32, PartWord> {
         match self {
             Total::Xor(total) => Ok(u32::from(total)),
             Total::Bytes(total) => Ok(total),
-            Total::Words2(words) => words.finish(plain),
-            Total::Words4(words) => words.finish(plain),
+            Total::Words2(words) => words.finish(),
+            Total::Words4(words) => words.finish(),
         }
     }
 }
@@ -132,11 +144,11 @@ impl Total {
 /// bytes can't fill.
 fn sum_of_bytes(bytes: &[u8]) -> u32 {
     const EVEN: u64 = 0x00FF_00FF_00FF_00FF;
-    let (eights, rest) = bytes.as_chunks();
+    let rest = bytes.chunks_exact(8).remainder();
     let rest: u32 = rest.iter().map(|b| u32::from(*b)).sum();
-    eights.chunks(128).fold(rest, |total, block| {
-        let lanes = block.iter().fold(0, |lanes, eight| {
-            let eight = u64::from_le_bytes(*eight);
+    bytes.chunks(128 * 8).fold(rest, |total, block| {
+        let lanes = arrays(block).fold(0, |lanes, eight| {
+            let eight = u64::from_le_bytes(eight);
             lanes + (eight & EVEN) + (eight >> 8 & EVEN)
         });
         let sum: u32 = (0..4)
@@ -170,11 +182,11 @@ impl<const N: usize> Words<N> {
         }
     }
 
-    fn add(&mut self, words: &[[u8; N]]) {
+    fn add(&mut self, words: impl Iterator<Item = [u8; N]>) {
         // Asked once, not for every word, so that the compiler can take many words at once.
         let total = match self.order {
-            Order::Little => words.iter().map(little).fold(0, u32::wrapping_add),
-            Order::Big => words.iter().map(big).fold(0, u32::wrapping_add),
+            Order::Little => words.map(little).fold(0, u32::wrapping_add),
+            Order::Big => words.map(big).fold(0, u32::wrapping_add),
         };
         self.total = self.total.wrapping_add(total);
     }
@@ -188,21 +200,20 @@ impl<const N: usize> Words<N> {
             if self.held < N {
                 return;
             }
-            self.add(&[self.begun]);
+            self.add(std::iter::once(self.begun));
             bytes = rest;
         }
-        let (words, rest) = bytes.as_chunks();
-        self.add(words);
+        self.add(arrays(bytes));
+        let rest = bytes.chunks_exact(N).remainder();
         self.begun[..rest.len()].copy_from_slice(rest);
         self.held = rest.len();
     }
 
-    fn finish(self, plain: Plain) -> Result<u32, SumError> {
+    fn finish(self) -> Result<u32, PartWord> {
         if self.held == 0 {
             Ok(self.total)
         } else {
-            Err(SumError::PartWord {
-                name: plain.name(),
+            Err(PartWord {
                 word: N,
                 length: self.length,
                 over: self.held,
@@ -212,13 +223,13 @@ impl<const N: usize> Words<N> {
 }
 
 /// The value of a word with its low byte first.
-fn little<const N: usize>(word: &[u8; N]) -> u32 {
+fn little<const N: usize>(word: [u8; N]) -> u32 {
     word.iter()
         .rev()
         .fold(0, |value, &b| value << 8 | u32::from(b))
 }
 
 /// The value of a word with its high byte first.
-fn big<const N: usize>(word: &[u8; N]) -> u32 {
+fn big<const N: usize>(word: [u8; N]) -> u32 {
     word.iter().fold(0, |value, &b| value << 8 | u32::from(b))
 }

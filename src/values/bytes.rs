@@ -1,6 +1,8 @@
 //! `EA EA 4C0080` and `text:HELLO`.
 
-use super::BadValue;
+use std::str::FromStr;
+
+use super::bad_value::BadValue;
 
 const HOW: &str = "write pairs of hex digits, as EA EA 4C0080, or text:HELLO";
 
@@ -47,10 +49,22 @@ pub fn bytes(words: &str) -> Result<Vec<u8>, BadValue> {
     }
 }
 
+/// Bytes, to be parsed from a text as [`bytes`] reads it.
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub struct ByteString(pub Vec<u8>);
+
+impl FromStr for ByteString {
+    type Err = BadValue;
+
+    fn from_str(text: &str) -> Result<Self, BadValue> {
+        bytes(text).map(Self)
+    }
+}
+
 /// Pairs of hex digits as bytes; `None` for anything else.
 pub fn pairs(digits: &str) -> Option<Vec<u8>> {
     let nibble = |c: u8| char::from(c).to_digit(16);
-    if !digits.len().is_multiple_of(2) {
+    if digits.len() % 2 != 0 {
         return None;
     }
     digits

@@ -1,6 +1,8 @@
 //! `0x8000`, `8000h`, `32768`, `32K`, `1M`.
 
-use super::BadValue;
+use std::str::FromStr;
+
+use super::bad_value::BadValue;
 
 /// A number: decimal, hexadecimal with `0x` in front or `h` behind, or decimal with `K` (1024) or `M` (1024 K) behind.
 ///
@@ -77,6 +79,30 @@ pub fn size(text: &str) -> Result<u64, BadValue> {
             "give at least 1 byte",
         )),
         n => Ok(n),
+    }
+}
+
+/// A number, to be parsed from a text as [`number`] reads it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Number(pub u64);
+
+impl FromStr for Number {
+    type Err = BadValue;
+
+    fn from_str(text: &str) -> Result<Self, BadValue> {
+        number(text).map(Self)
+    }
+}
+
+/// A size in bytes, to be parsed from a text as [`size`] reads it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Size(pub u64);
+
+impl FromStr for Size {
+    type Err = BadValue;
+
+    fn from_str(text: &str) -> Result<Self, BadValue> {
+        size(text).map(Self)
     }
 }
 

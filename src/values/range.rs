@@ -1,6 +1,9 @@
 //! `0x8000-0xFFFF` and `0x8000+32K`.
 
-use super::{BadValue, number, size};
+use std::str::FromStr;
+
+use super::bad_value::BadValue;
+use super::number::{number, size};
 use crate::image::AddressRange;
 
 /// A range of addresses: `FIRST-LAST`, both included, or `START+LENGTH`.
@@ -38,24 +41,34 @@ pub fn range(text: &str) -> Result<AddressRange, BadValue> {
         .iter()
         .find_map(|m| text.split_once(m));
     let halves = halves.map(|(a, b)| (number(a.trim()), number(b.trim_start_matches('=').trim())));
-    let advice = match number(text) {
+    let ordered = match halves {
+        Some((Ok(first), Ok(last))) if first < last => Some((first, last)),
+        _ => None,
+    };
+    let advice = match (number(text), ordered) {
         // Whether the other notation includes the last address is open, so both are shown.
-        Err(_)
-            if let Some((Ok(first), Ok(last))) = halves
-                && first < last =>
-        {
+        (Err(_), Some((first, last))) => {
             format!(
                 "write 0x{first:X}-0x{last:X}, or 0x{first:X}-0x{:X} without the last address",
                 last - 1
             )
         }
-        Ok(_) => format!("write {text}-LAST (both included) or {text}+LENGTH"),
-        Err(_) => {
+        (Ok(_), _) => format!("write {text}-LAST (both included) or {text}+LENGTH"),
+        (Err(_), None) => {
             "write FIRST-LAST (both included), as 0x8000-0xFFFF, or START+LENGTH, as 0x8000+32K"
                 .into()
         }
     };
     Err(BadValue::new(format!("`{text}` is not a range"), advice))
+}
+
+/// As [`range`].
+impl FromStr for AddressRange {
+    type Err = BadValue;
+
+    fn from_str(text: &str) -> Result<Self, BadValue> {
+        range(text)
+    }
 }
 
 #[cfg(test)]

@@ -1,10 +1,15 @@
 //! Addresses with `cpu:` in front.
 
-use super::{BadValue, number, range};
+use std::str::FromStr;
+
+use super::bad_value::BadValue;
+use super::number::number;
+use super::range::range;
 use crate::image::AddressRange;
 
 /// Whose addresses a number means.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+#[non_exhaustive]
 pub enum Space {
     /// The piece's own: the CPU's before it is seated, the chip's after.
     #[default]
@@ -13,22 +18,29 @@ pub enum Space {
     Cpu,
 }
 
-/// An address in one of the two spaces.
+/// An address (`u64`) or a range of them ([`AddressRange`]), and in which space they are.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Spot {
+pub struct InSpace<T> {
     /// Whose.
     pub space: Space,
-    /// The number.
-    pub address: u64,
+    /// The address, or the range.
+    pub value: T,
 }
 
-/// A range in one of the two spaces.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Reach {
-    /// Whose.
-    pub space: Space,
-    /// The addresses.
-    pub range: AddressRange,
+impl FromStr for InSpace<u64> {
+    type Err = BadValue;
+
+    fn from_str(text: &str) -> Result<Self, BadValue> {
+        address(text)
+    }
+}
+
+impl FromStr for InSpace<AddressRange> {
+    type Err = BadValue;
+
+    fn from_str(text: &str) -> Result<Self, BadValue> {
+        addresses(text)
+    }
 }
 
 fn space(text: &str) -> (Space, &str) {
@@ -42,11 +54,11 @@ fn space(text: &str) -> (Space, &str) {
 ///
 /// # Errors
 /// [`BadValue`] as for a number.
-pub fn spot(text: &str) -> Result<Spot, BadValue> {
+pub fn address(text: &str) -> Result<InSpace<u64>, BadValue> {
     let (space, rest) = space(text);
-    Ok(Spot {
+    Ok(InSpace {
         space,
-        address: number(rest)?,
+        value: number(rest)?,
     })
 }
 
@@ -54,13 +66,13 @@ pub fn spot(text: &str) -> Result<Spot, BadValue> {
 ///
 /// # Errors
 /// [`BadValue`] as for a range.
-pub fn reach(text: &str) -> Result<Reach, BadValue> {
+pub fn addresses(text: &str) -> Result<InSpace<AddressRange>, BadValue> {
     let (space, rest) = space(text);
     // `cpu:0x8000-cpu:0xFFFF` says it twice, and means the same.
     let rest = rest.replace("-cpu:", "-");
-    Ok(Reach {
+    Ok(InSpace {
         space,
-        range: range(&rest)?,
+        value: range(&rest)?,
     })
 }
 
@@ -70,19 +82,19 @@ mod tests {
 
     #[test]
     fn the_cpus_addresses_are_marked() {
-        let plain = spot("0xFFFC").unwrap();
-        assert_eq!((plain.space, plain.address), (Space::Own, 0xFFFC));
-        let cpu = spot("cpu:0xFFFC").unwrap();
-        assert_eq!((cpu.space, cpu.address), (Space::Cpu, 0xFFFC));
+        let plain = address("0xFFFC").unwrap();
+        assert_eq!((plain.space, plain.value), (Space::Own, 0xFFFC));
+        let cpu = address("cpu:0xFFFC").unwrap();
+        assert_eq!((cpu.space, cpu.value), (Space::Cpu, 0xFFFC));
         for text in [
             "cpu:0x8000-0xFFFF",
             "cpu:0x8000+32K",
             "cpu:0x8000-cpu:0xFFFF",
         ] {
-            let reach = reach(text).unwrap();
+            let reach = addresses(text).unwrap();
             assert_eq!(reach.space, Space::Cpu);
-            assert_eq!(reach.range, AddressRange::new(0x8000, 0xFFFF).unwrap());
+            assert_eq!(reach.value, AddressRange::new(0x8000, 0xFFFF).unwrap());
         }
-        assert!(spot("CPU:1").is_err());
+        assert!(address("CPU:1").is_err());
     }
 }

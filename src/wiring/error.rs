@@ -1,9 +1,8 @@
 //! What no wiring can be, and what no wiring can be laid over.
 
-use std::fmt;
-
 use super::Line;
 use crate::image::OutOfSpace;
+use crate::prose::debug_as_display;
 
 /// Why lists of lines are no wiring, or why an image can't be rewired.
 #[derive(Clone, PartialEq, Eq, thiserror::Error)]
@@ -56,8 +55,4 @@ pub enum WiringError {
     OutOfSpace(#[from] OutOfSpace),
 }
 
-impl fmt::Debug for WiringError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        fmt::Display::fmt(self, f)
-    }
-}
+debug_as_display!(WiringError);

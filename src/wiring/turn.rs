@@ -78,8 +78,9 @@ impl Wiring {
         let mut rewired = image.permuted(lines + 1, place, &unchanged)?;
         let [low, high] = self.data_tables();
         rewired.edit_bytes(|_, bytes| {
-            for word in bytes.as_chunks_mut().0 {
-                *word = (low[usize::from(word[0])] ^ high[usize::from(word[1])]).to_le_bytes();
+            for word in bytes.chunks_exact_mut(2) {
+                let wired = low[usize::from(word[0])] ^ high[usize::from(word[1])];
+                word.copy_from_slice(&wired.to_le_bytes());
             }
             Ok::<(), WiringError>(())
         })?;

@@ -4,7 +4,7 @@
 use std::path::Path;
 
 use romloom::formats::{
-    Findings, Format, Head, Input, Problem, ReadOptions, Strictness, by_name, recognise,
+    Findings, Format, Head, Input, Problem, ReadOptions, Strictness, by_name, detect,
 };
 use romloom::image::{AddressRange, Entry, Image};
 
@@ -21,7 +21,7 @@ fn file(name: &str) -> Vec<u8> {
 fn format_of(name: &str, bytes: &[u8]) -> &'static dyn Format {
     let head = Head { bytes, whole: true };
     let extension = name.rsplit_once('.').map(|(_, extension)| extension);
-    recognise(&head, extension).unwrap_or_else(|e| panic!("{name}: {e}"))
+    detect(&head, extension).unwrap_or_else(|e| panic!("{name}: {e}"))
 }
 
 fn read(name: &str, how: &ReadOptions) -> (Image, Findings) {

@@ -3,7 +3,7 @@
 
 use std::path::Path;
 
-use romloom::formats::{Findings, Head, Input, ReadOptions, Strictness, recognise};
+use romloom::formats::{Findings, Head, Input, ReadOptions, Strictness, detect};
 use romloom::image::{AddressRange, Clash, Entry, Image};
 
 /// Reads a sample as `load` would: format told by content, then by extension; nothing may be said about it.
@@ -17,7 +17,7 @@ fn load(name: &str, at: u64) -> Image {
         whole: true,
     };
     let extension = path.extension().and_then(|e| e.to_str());
-    let format = recognise(&head, extension).unwrap();
+    let format = detect(&head, extension).unwrap();
     let wanted = match extension {
         Some("hex") => "intel-hex",
         Some("s19") => "s-record",

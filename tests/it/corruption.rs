@@ -112,7 +112,7 @@ fn damage(sound: &str, random: &mut Random) -> Damage {
 
 fn read(format: &dyn Format, text: &[u8], strictness: Strictness) -> (Image, Findings) {
     read_into(
-        Findings::new("damaged".into(), strictness).without_causes(),
+        Findings::new("damaged".into(), strictness).without_explanations(),
         format,
         text,
     )

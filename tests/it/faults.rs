@@ -13,8 +13,8 @@ use crate::support::faults::{
 };
 use crate::support::{share, thorough};
 use romloom::faults::{
-    self as faults, Case, Diagnosis, Explanation, Fill, Holds, Lands, LineFault, Model, Pass,
-    Pattern, Verdict, When,
+    self as faults, Case, Diagnosis, Explanation, Holds, Lands, LineFault, Model, Pass, Pattern,
+    ShiftedIn, Verdict, When,
 };
 
 const MONITOR: &[u8] = include_bytes!("../../samples/heron-8/monitor.bin");
@@ -85,11 +85,11 @@ fn model(fault: Fault) -> Model {
         Fault::AllInverted => Model::AllInverted,
         Fault::Rotated(by) => Model::Shifted {
             by,
-            fill: Fill::Wrapped,
+            fill: ShiftedIn::Wrapped,
         },
         Fault::Moved(by) => Model::Shifted {
             by,
-            fill: Fill::Erased,
+            fill: ShiftedIn::Erased,
         },
         Fault::Blank => Model::Blank,
         Fault::Zeros => Model::AllZeros,
@@ -125,8 +125,8 @@ fn with_measure(explanation: Explanation) -> Option<Fault> {
         Model::Stopped { at } => Some(Fault::Stopped(at)),
         Model::PageCut { page, kept } => Some(Fault::PageCut(page, kept)),
         Model::Shifted { by, fill } => Some(match fill {
-            Fill::Wrapped => Fault::Rotated(by),
-            Fill::Erased => Fault::Moved(by),
+            ShiftedIn::Wrapped => Fault::Rotated(by),
+            ShiftedIn::Erased => Fault::Moved(by),
         }),
         _ => None,
     }

@@ -3,7 +3,8 @@
 
 use crate::support::faults::{Chance, Fault, Kind, Phase, flip};
 use romloom::faults::{
-    Case, CaseError, Cells, Damage, LineFault, Model, NotAChip, Pattern, Verdict, When, Width,
+    Case, CaseError, CaseImage, Cells, Damage, LineFault, Model, NotAChip, Pattern, Verdict, When,
+    Width,
 };
 
 fn random(lines: u32, seed: u32) -> Vec<u8> {
@@ -199,7 +200,9 @@ fn refuses_what_can_not_be_one_chip() {
     let image = random(8, 1);
     assert_eq!(
         Case::new(&image, &[]).diagnose(),
-        Err(CaseError::Empty { which: "read" })
+        Err(CaseError::Empty {
+            which: CaseImage::Read
+        })
     );
     let odd = Case::new(&image, &image[..3]).width(Width::Sixteen);
     assert!(matches!(
@@ -243,7 +246,7 @@ fn periodic_images() {
     assert_eq!(diagnosis.verdict, Verdict::Certain);
     let nearest = |by| Model::Shifted {
         by,
-        fill: romloom::faults::Fill::Wrapped,
+        fill: romloom::faults::ShiftedIn::Wrapped,
     };
     let equals = &diagnosis.candidates[0].equals;
     assert!(equals.contains(&nearest(3).into()), "{equals:?}");

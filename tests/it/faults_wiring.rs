@@ -2,29 +2,30 @@
 
 use crate::support::faults::Chance;
 use crate::support::share;
-use romloom::faults::wiring::{Wiring, recover};
-use romloom::faults::{Pattern, Width};
+use romloom::faults::Pattern;
+use romloom::faults::recovery::recover;
+use romloom::wiring::{Width, Wiring};
 
 /// A rewired image, written from what the lists mean: chip line i carries the original's line
 /// `LIST[i]`. With 16 data lines a cell is two bytes, D0 to D7 first.
 fn rewired(image: &[u8], wiring: &Wiring) -> Vec<u8> {
     let mut chip = vec![0; image.len()];
-    let bytes = wiring.data.len() / 8;
+    let bytes = wiring.data().len() / 8;
     for (original, cell) in image.chunks(bytes).enumerate() {
         let cell = cell
             .iter()
             .rev()
             .fold(0, |cell, byte| cell << 8 | u16::from(*byte));
         let mut at = 0;
-        for (i, &line) in wiring.address.iter().enumerate() {
+        for (i, &line) in wiring.address().iter().enumerate() {
             at |= (original >> line & 1) << i;
         }
         let mut wired = 0;
-        for (i, &line) in wiring.data.iter().enumerate() {
+        for (i, &line) in wiring.data().iter().enumerate() {
             wired |= (cell >> line & 1) << i;
         }
-        let at = (at ^ wiring.address_inverted as usize) * bytes;
-        let wired = (wired ^ wiring.data_inverted).to_le_bytes();
+        let at = (at ^ wiring.address_inverted() as usize) * bytes;
+        let wired = (wired ^ wiring.data_inverted()).to_le_bytes();
         chip[at..at + bytes].copy_from_slice(&wired[..bytes]);
     }
     chip
@@ -41,12 +42,10 @@ fn some_wiring(lines: u8, width: Width, chance: &mut Chance) -> Wiring {
     let mut data: Vec<u8> = (0..width.lines()).collect();
     shuffle(&mut address, chance);
     shuffle(&mut data, chance);
-    Wiring {
-        address,
-        address_inverted: chance.below(1 << lines) as u32,
-        data,
-        data_inverted: chance.below(1 << width.lines()) as u16,
-    }
+    let address_inverted = chance.below(1 << lines) as u32;
+    let data_inverted = chance.below(1 << width.lines()) as u16;
+    let wiring = Wiring::new(width, address, data).unwrap();
+    wiring.inverting(address_inverted, data_inverted).unwrap()
 }
 
 #[test]
@@ -99,8 +98,12 @@ fn wirings_of_programs() {
             exact += 1;
         } else {
             // Lines that are not said to look alike are right.
-            for (i, (found_line, line)) in
-                found.wiring.address.iter().zip(&wiring.address).enumerate()
+            for (i, (found_line, line)) in found
+                .wiring
+                .address()
+                .iter()
+                .zip(wiring.address())
+                .enumerate()
             {
                 let group = found
                     .alike_address

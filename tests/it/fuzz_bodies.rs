@@ -4,22 +4,24 @@ use std::ffi::OsString;
 use std::path::Path;
 
 use romloom::cli::{self, Style};
-use romloom::formats::{self, Findings, Input, ReadOptions, Salvaged, Strictness, WriteOptions};
+use romloom::formats::{
+    self, Findings, Format, Input, ReadOptions, Salvaged, Strictness, WriteOptions,
+};
 use romloom::image::Clash;
 
-/// Every format that can be read.
-#[allow(dead_code)] // each target names its own
-pub const READERS: [&str; 9] = [
-    "intel-hex",
-    "s-record",
-    "mos-tape",
-    "tek-hex",
-    "ti-txt",
-    "readmem",
-    "elf",
-    "raw",
-    "raw-le16",
-];
+/// The formats that can be read.
+#[allow(dead_code)] // not every target reads files
+pub fn readers() -> impl Iterator<Item = &'static dyn Format> {
+    let formats = formats::FORMATS.iter().copied();
+    formats.filter(|format| format.can_read())
+}
+
+/// Reads any bytes as the format that the environment variable `ROMLOOM_FORMAT` names.
+#[allow(dead_code)]
+pub fn named_reader(data: &[u8]) {
+    let name = std::env::var("ROMLOOM_FORMAT").expect("ROMLOOM_FORMAT names a format");
+    reader(&name, data);
+}
 
 /// Reads any bytes as one format: the first byte chooses options, the rest is the file.
 #[allow(dead_code)]
@@ -27,7 +29,7 @@ pub fn reader(name: &str, data: &[u8]) {
     let Some((choice, file)) = data.split_first() else {
         return;
     };
-    let format = formats::by_name(name).expect("one of READERS");
+    let format = formats::by_name(name).expect("a format that can be read");
     let strictness =
         [Strictness::Usual, Strictness::Strict, Strictness::Salvage][usize::from(choice % 3)];
     let clash =

@@ -8,9 +8,11 @@
 mod assembler_formats;
 mod assemblers;
 mod build_systems;
+mod carets;
 mod check;
 mod chip_runs;
 mod corruption;
+mod dependencies;
 mod diagnosis;
 mod docs;
 mod faults;

@@ -99,10 +99,12 @@ fn two_outputs_with_one_name_are_refused_before_anything_runs() {
     let folder = Folder::new();
     let ran = folder.run("load nosuch.hex + write a.bin + write ./a.bin");
     assert_eq!(ran.code, 2);
-    assert_eq!(
-        ran.err,
-        "error: write: ./a.bin is written twice: give one of the two another name\n"
-    );
+    insta::assert_snapshot!(ran.err, @"
+    error: write: ./a.bin is written twice: give one of the two another name
+      |
+    3 | write ./a.bin
+      |       ^^^^^^^
+    ");
     folder.put(
         "r.loom",
         "load prog.hex\nwrite a.bin\n---\nload prog.hex\nwrite a.bin\n",
@@ -159,10 +161,10 @@ fn places_that_cannot_take_a_file_are_named() {
     fs::create_dir(folder.path("dir.bin")).unwrap();
     let ran = folder.run("load prog.hex + write dir.bin");
     assert_eq!(
-        (ran.code, ran.err.as_str()),
+        (ran.code, ran.error()),
         (
             2,
-            "error: write: dir.bin: this is a folder: name a file in it\n"
+            "error: write: dir.bin: this is a folder: name a file in it"
         )
     );
     let ran = folder.run("load prog.hex + write prog.hex/a.bin");
@@ -174,8 +176,8 @@ fn places_that_cannot_take_a_file_are_named() {
     );
     let ran = folder.run("load dir.bin");
     assert_eq!(
-        (ran.code, ran.err.as_str()),
-        (2, "error: load: dir.bin: this is a folder, not a file\n")
+        (ran.code, ran.error()),
+        (2, "error: load: dir.bin: this is a folder, not a file")
     );
 }
 
@@ -309,10 +311,10 @@ fn options_for_the_whole_run_stand_before_the_first_step() {
     let folder = Folder::new();
     let ran = folder.run("load prog.hex + --dry-run write a.bin");
     assert_eq!(
-        (ran.code, ran.err.as_str()),
+        (ran.code, ran.error()),
         (
             2,
-            "error: `--dry-run` concerns the whole run: put it before the first step\n"
+            "error: `--dry-run` concerns the whole run: put it before the first step"
         )
     );
 }

@@ -4,8 +4,9 @@ use crate::support::bench::Folder;
 use proptest::prelude::*;
 use romloom::board::{Board, Placement, Socket};
 use romloom::image::{AddressRange, Image, Source};
-use romloom::ops::{Wiring, rewire};
+use romloom::ops::rewire;
 use romloom::sums::Order;
+use romloom::wiring::{Width, Wiring};
 
 fn socket(row: u32, lane: u32) -> Socket {
     Socket { row, lane }
@@ -202,17 +203,18 @@ proptest! {
         start in 0u64..700,
         bytes in prop::collection::vec(any::<u8>(), 1..900),
     ) {
-        let wiring = Wiring { address, data, address_inverted, data_inverted: data_inverted.into(), words: false };
+        let wiring = Wiring::new(Width::Eight, address, data).unwrap();
+        let wiring = wiring.inverting(address_inverted, data_inverted.into()).unwrap();
         let image = Image::from_bytes(start, bytes, Source::Patch).unwrap();
         let mut wired = image.clone();
         rewire(&mut wired, &wiring, romloom::ops::Large::Refuse).unwrap();
         // Line by line, as a meter would follow the wires.
         for at in start..start + image.len() {
             let inside = at % 2048;
-            let chip: u64 = (0..9).map(|i| (inside >> wiring.address[i] & 1) << i).sum();
+            let chip: u64 = (0..9).map(|i| (inside >> wiring.address()[i] & 1) << i).sum();
             let chip = (chip | inside >> 9 << 9) ^ u64::from(address_inverted);
             let byte = image.byte(at).unwrap();
-            let bits: u8 = (0..8).map(|i| (byte >> wiring.data[i] & 1) << i).sum();
+            let bits: u8 = (0..8).map(|i| (byte >> wiring.data()[i] & 1) << i).sum();
             let bits = bits ^ data_inverted;
             prop_assert_eq!(wired.byte(at / 2048 * 2048 + chip), Some(bits));
         }
@@ -245,7 +247,7 @@ fn what_does_not_fit_a_board_is_told_with_what_would() {
     let error = |line: &str| {
         let ran = folder.run(line);
         assert_eq!(ran.code, 2, "{line}");
-        ran.err.trim_end().to_owned()
+        ran.error().to_owned()
     };
     for (line, message) in [
         (

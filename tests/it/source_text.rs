@@ -44,7 +44,7 @@ fn run(program: impl AsRef<OsStr>, arguments: &[&OsStr]) -> Option<Vec<u8>> {
     let output = match Command::new(program).args(arguments).output() {
         Ok(output) => output,
         Err(e) if e.kind() == std::io::ErrorKind::NotFound => {
-            let program = program.display();
+            let program = program.to_string_lossy();
             missing(&format!("text for source code: {program} is not installed"));
             return None;
         }
@@ -67,7 +67,7 @@ fn a_c_compiler_takes_the_c_text_in_any_edition() {
         int main(void) { return fwrite(rom, 1, sizeof rom, stdout) != sizeof rom; }\n";
     save(&source, &(text("c-bytes", "rom") + main));
     for edition in ["-std=c90", "-std=c17"] {
-        let arguments: [&OsStr; _] = [
+        let arguments: &[&OsStr] = &[
             edition.as_ref(),
             "-pedantic".as_ref(),
             "-Wall".as_ref(),
@@ -77,7 +77,7 @@ fn a_c_compiler_takes_the_c_text_in_any_edition() {
             program.as_ref(),
             source.as_ref(),
         ];
-        if run("cc", &arguments).is_some() {
+        if run("cc", arguments).is_some() {
             assert_eq!(run(&program, &[]), Some(bytes()), "{edition}");
         }
     }
@@ -97,14 +97,14 @@ fn the_rust_compiler_takes_the_rust_text_without_a_warning() {
         );
         save(&source, &(text("rust-bytes", name) + &main));
         let rustc = std::env::var_os("RUSTC").unwrap_or_else(|| "rustc".into());
-        let arguments: [&OsStr; _] = [
+        let arguments: &[&OsStr] = &[
             "--edition=2024".as_ref(),
             "-Dwarnings".as_ref(),
             "-o".as_ref(),
             program.as_ref(),
             source.as_ref(),
         ];
-        if run(rustc, &arguments).is_some() {
+        if run(rustc, arguments).is_some() {
             assert_eq!(run(&program, &[]), Some(bytes()), "{name}");
         }
     }
@@ -121,7 +121,7 @@ fn an_assembler_takes_the_assembler_text() {
         &source,
         &format!("        * = $8000\n{}{checks}", text("asm-bytes", "rom")),
     );
-    let arguments: [&OsStr; _] = [
+    let arguments: &[&OsStr] = &[
         "--quiet".as_ref(),
         "-Wall".as_ref(),
         "-Werror".as_ref(),
@@ -130,7 +130,7 @@ fn an_assembler_takes_the_assembler_text() {
         raw.as_ref(),
         source.as_ref(),
     ];
-    if run("64tass", &arguments).is_some() {
+    if run("64tass", arguments).is_some() {
         let made = std::fs::read(raw).unwrap_or_else(|e| panic!("{e}"));
         assert_eq!(made, bytes());
     }

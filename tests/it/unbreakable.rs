@@ -436,8 +436,8 @@ fn a_full_disk_is_an_error_and_old_files_stay() {
         let file = second.rsplit(' ').next().unwrap();
         let step = second.split(' ').next().unwrap();
         assert_eq!(
-            ran.err,
-            format!("error: {step}: {file}: no space left on device\n")
+            ran.error(),
+            format!("error: {step}: {file}: no space left on device")
         );
         assert_eq!(folder.get("small/a.bin"), b"old a");
         assert_eq!(folder.get("small/b.bin"), b"old b");
@@ -451,11 +451,11 @@ fn a_full_disk_is_an_error_and_old_files_stay() {
         "TMPDIR=small \"$R\" load big.bin + write - --as raw",
     );
     assert_eq!(
-        (ran.code, ran.out.as_str(), ran.err.as_str()),
+        (ran.code, ran.out.as_str(), ran.error()),
         (
             2,
             "",
-            "error: write: -: the folder small can't be written to: no space left on device\n"
+            "error: write: -: the folder small can't be written to: no space left on device"
         )
     );
 }
@@ -473,10 +473,10 @@ fn a_limit_on_file_size_is_an_error_and_old_files_stay() {
         "ulimit -f 8; exec \"$R\" load big.bin + write b.bin --as intel-hex + write a.bin",
     );
     assert_eq!(
-        (ran.code, ran.err.as_str()),
+        (ran.code, ran.error()),
         (
             2,
-            "error: write: b.bin: file too large: the process may write no file of this size (`ulimit -f`), or the file system holds none\n"
+            "error: write: b.bin: file too large: the process may write no file of this size (`ulimit -f`), or the file system holds none"
         )
     );
     assert_eq!(folder.list(), before);
@@ -520,7 +520,7 @@ fn a_folder_without_write_permission_is_an_error() {
             "{}",
             ran.err
         );
-        assert!(ran.err.ends_with("permission denied\n"), "{}", ran.err);
+        assert!(ran.error().ends_with("permission denied"), "{}", ran.err);
         assert_eq!(folder.get("shut/a.bin"), b"old");
         assert_eq!(fs::read_dir(folder.path("shut")).unwrap().count(), 1);
     }
@@ -535,10 +535,10 @@ fn a_read_only_file_is_replaced_by_nobody() {
     let line = "load prog.hex + write b.bin + write golden.bin";
     let check = |ran: Ran| {
         assert_eq!(
-            (ran.code, ran.err.as_str()),
+            (ran.code, ran.error()),
             (
                 2,
-                "error: write: golden.bin: this file is read-only and would change: allow writing to it, or give another name\n"
+                "error: write: golden.bin: this file is read-only and would change: allow writing to it, or give another name"
             )
         );
         assert_eq!(folder.get("golden.bin"), b"old");
@@ -570,8 +570,8 @@ fn an_input_that_cannot_be_read_is_an_error() {
     fs::set_permissions(folder.path("secret.bin"), fs::Permissions::from_mode(0o000)).unwrap();
     if let Some(ran) = as_nobody(&folder, "load secret.bin + write a.bin") {
         assert_eq!(
-            (ran.code, ran.err.as_str()),
-            (2, "error: load: secret.bin: permission denied\n")
+            (ran.code, ran.error()),
+            (2, "error: load: secret.bin: permission denied")
         );
     }
     for (file, words) in [
@@ -606,18 +606,18 @@ fn links_stay_links_and_loops_are_refused() {
     }
     let ran = folder.run("load prog.hex + patch 0x8000 00 + write second.bin + write loop.bin");
     assert_eq!(
-        (ran.code, ran.err.as_str()),
+        (ran.code, ran.error()),
         (
             2,
-            "error: write: loop.bin: too many levels of symbolic links\n"
+            "error: write: loop.bin: too many levels of symbolic links"
         )
     );
     let ran = folder.run("load prog.hex + write second.bin + write deep/real.bin");
     assert_eq!(
-        (ran.code, ran.err.as_str()),
+        (ran.code, ran.error()),
         (
             2,
-            "error: write: deep/real.bin: two outputs have this name: put {label} or {n} in it\n"
+            "error: write: deep/real.bin: two outputs have this name: put {label} or {n} in it"
         )
     );
     assert_eq!(folder.get("second.bin"), PROG);
@@ -749,10 +749,10 @@ fn inputs_may_be_outputs_in_every_way() {
     assert_eq!(folder.get("c.bin"), [1, 2, 3, 4, 9]);
     let ran = folder.run("load same.bin + write new.bin + load ./new.bin --at 4 + write c.bin");
     assert_eq!(
-        (ran.code, ran.err.as_str()),
+        (ran.code, ran.error()),
         (
             2,
-            "error: load: ./new.bin: no such file or directory: this run makes it, and puts it in place when all steps are done\n"
+            "error: load: ./new.bin: no such file or directory: this run makes it, and puts it in place when all steps are done"
         )
     );
 }

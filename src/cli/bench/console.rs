@@ -140,10 +140,10 @@ impl Console {
             }
         });
         // A reader that has seen enough closes the pipe; that is no error of ours.
-        if let Err(error) = done
-            && error.kind() != io::ErrorKind::BrokenPipe
-        {
-            self.lost.get_or_insert(error);
+        if let Err(error) = done {
+            if error.kind() != io::ErrorKind::BrokenPipe {
+                self.lost.get_or_insert(error);
+            }
         }
     }
 

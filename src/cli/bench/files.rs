@@ -4,7 +4,7 @@ use std::fs::File;
 use std::io::{self, IsTerminal};
 use std::path::{Path, PathBuf};
 
-use super::{Bench, Cause, Level, Reader, Stop};
+use super::{Bench, Cause, Level, Reader, Stop, plain};
 use crate::formats::Input;
 
 impl Bench {
@@ -124,15 +124,4 @@ fn near_file(path: &Path) -> Option<String> {
         near.extension() != path.extension() || name.chars().count() > 6
     };
     near.iter().find(other).map(|near| (*near).to_owned())
-}
-
-/// What the system says, without its error number.
-pub fn plain(error: &io::Error) -> String {
-    let text = error.to_string();
-    let number = error.raw_os_error();
-    let number = number.map(|number| format!(" (os error {number})"));
-    match number.and_then(|number| text.strip_suffix(&number)) {
-        Some(words) => words.to_lowercase(),
-        None => text,
-    }
 }

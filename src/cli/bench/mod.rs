@@ -10,17 +10,19 @@ mod reader;
 mod staging;
 mod stamps;
 mod stop;
+mod stored;
+mod system;
 mod work;
 
 pub use console::{Console, Level, OutputMode};
-pub use files::plain;
 pub use piece::Piece;
 pub use progress::Progress;
 pub use reader::Reader;
 pub use staging::{Staging, StagingError, WritePolicy};
-pub use stamps::Stored;
 pub(crate) use stop::argument;
 pub use stop::{Argument, Blame, Cause, Stop, Verdict};
+pub use stored::Stored;
+pub use system::plain;
 pub use work::Bench;
 #[cfg(test)]
 pub use work::ON;

@@ -1,7 +1,7 @@
 //! One image with a name, and what is known of it.
 
 use super::Seat;
-use super::stamps::Stored;
+use super::stored::Stored;
 use crate::image::Image;
 
 /// One image with a label.

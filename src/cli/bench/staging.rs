@@ -11,6 +11,7 @@ use tempfile::NamedTempFile;
 
 use super::leftovers::Leftovers;
 use super::{Progress, plain};
+use crate::cli::report::FileState;
 
 /// Bytes written or compared at once.
 const BLOCK: usize = 64 * 1024;
@@ -53,16 +54,7 @@ struct Waiting {
     name: String,
     target: Target,
     temp: NamedTempFile,
-    state: State,
-}
-
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum State {
-    New,
-    Changed,
-    Unchanged,
-    /// The same bytes, and put in place all the same.
-    Rewritten,
+    state: FileState,
 }
 
 /// The files of one run.
@@ -134,7 +126,7 @@ impl Staging {
         path: &Path,
         write: impl FnOnce(&mut dyn Write) -> Result<(), E>,
         proof: impl FnOnce(&Path) -> Result<(), E>,
-    ) -> Result<&'static str, E> {
+    ) -> Result<FileState, E> {
         let fail = |problem: String| StagingError {
             file: name.into(),
             problem,
@@ -158,22 +150,22 @@ impl Staging {
                 temp
             }
         };
-        if let Target::File(path) = &target
-            && let Some(other) = self.waiting.iter().find(|w| match &w.target {
+        if let Target::File(path) = &target {
+            if let Some(other) = self.waiting.iter().find(|w| match &w.target {
                 Target::File(other) => is_same(other, path, temp.path()),
                 _ => false,
-            })
-        {
-            let problem = match &other.target {
-                Target::File(other) if other == path => {
-                    "two outputs have this name: put {label} or {n} in it".into()
-                }
-                _ => format!(
-                    "this folder does not tell capital from small letters, and {} is an output too: give it another name",
-                    other.name
-                ),
-            };
-            return Err(fail(problem).into());
+            }) {
+                let problem = match &other.target {
+                    Target::File(other) if other == path => {
+                        "two outputs have this name: put {label} or {n} in it".into()
+                    }
+                    _ => format!(
+                        "this folder does not tell capital from small letters, and {} is an output too: give it another name",
+                        other.name
+                    ),
+                };
+                return Err(fail(problem).into());
+            }
         }
         self.progress.now(|| format!("writing {name}"), None);
         let file = Watched {
@@ -200,18 +192,19 @@ impl Staging {
         let state = match &target {
             Target::File(path) => {
                 match compare(temp.as_file_mut(), path).map_err(|e| fail(plain(&e)))? {
-                    State::Unchanged if self.policy.always => State::Rewritten,
+                    FileState::Unchanged if self.policy.always => FileState::Rewritten,
                     state => state,
                 }
             }
-            _ => State::New,
+            _ => FileState::New,
         };
-        if let Target::File(path) = &target
-            && matches!(state, State::Changed | State::Rewritten)
-            && fs::metadata(path).is_ok_and(|old| old.permissions().readonly())
-        {
-            let problem = "this file is read-only and would change: allow writing to it, or give another name";
-            return Err(fail(problem.into()).into());
+        if let Target::File(path) = &target {
+            if matches!(state, FileState::Changed | FileState::Rewritten)
+                && fs::metadata(path).is_ok_and(|old| old.permissions().readonly())
+            {
+                let problem = "this file is read-only and would change: allow writing to it, or give another name";
+                return Err(fail(problem.into()).into());
+            }
         }
         self.waiting.push(Waiting {
             name: name.into(),
@@ -219,7 +212,7 @@ impl Staging {
             temp,
             state,
         });
-        Ok(state.word())
+        Ok(state)
     }
 
     /// Puts every file in place.
@@ -258,7 +251,7 @@ impl Staging {
                 continue;
             };
             let path = path.clone();
-            if item.state == State::Unchanged && path.exists() {
+            if item.state == FileState::Unchanged && path.exists() {
                 continue;
             }
             item.temp
@@ -384,17 +377,6 @@ fn ignores_case(temp: &Path) -> bool {
     temp.with_file_name(name.to_uppercase()).exists()
 }
 
-impl State {
-    fn word(self) -> &'static str {
-        match self {
-            State::New => "new",
-            State::Changed => "changed",
-            State::Unchanged => "unchanged",
-            State::Rewritten => "rewritten",
-        }
-    }
-}
-
 fn target(path: &Path) -> Result<Target, String> {
     if path == Path::new("-") {
         return Ok(Target::Stdout);
@@ -468,20 +450,20 @@ fn cannot_write(error: &io::Error, folder: &Path) -> String {
 }
 
 /// What putting `new` over `path` would do.
-fn compare(new: &mut File, path: &Path) -> io::Result<State> {
+fn compare(new: &mut File, path: &Path) -> io::Result<FileState> {
     let old = match File::open(path) {
         Ok(old) => old,
-        Err(e) if e.kind() == io::ErrorKind::NotFound => return Ok(State::New),
+        Err(e) if e.kind() == io::ErrorKind::NotFound => return Ok(FileState::New),
         // A file that can't be read can still be replaced.
-        Err(_) => return Ok(State::Changed),
+        Err(_) => return Ok(FileState::Changed),
     };
     if old.metadata()?.len() != new.metadata()?.len() {
-        return Ok(State::Changed);
+        return Ok(FileState::Changed);
     }
     new.rewind()?;
     match same(new, old)? {
-        true => Ok(State::Unchanged),
-        false => Ok(State::Changed),
+        true => Ok(FileState::Unchanged),
+        false => Ok(FileState::Changed),
     }
 }
 

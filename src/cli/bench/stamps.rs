@@ -7,57 +7,12 @@
 
 use std::sync::Arc;
 
+use super::stored::{Stale, Stored};
 use super::{Bench, Level, Piece};
 use crate::board::Board;
-use crate::image::{AddressRange, Image};
-use crate::ops::{Fit, Stamp};
-use crate::sums::Algo;
+use crate::image::Image;
+use crate::ops::Fit;
 use crate::values::Space;
-
-/// A sum, and the bytes that it left.
-#[derive(Clone, Debug)]
-pub struct Stored {
-    /// How it is made, and where it stands.
-    pub(super) stamp: Stamp,
-    /// What it left there.
-    bytes: Vec<u8>,
-    /// The number of the step that stored it.
-    at: u64,
-}
-
-/// What the bench keeps in mind beside its pieces.
-#[derive(Default)]
-pub(super) struct Stamps {
-    /// Sums in the CPU's addresses.
-    on_boards: Vec<(Arc<Board>, Stored)>,
-    /// Sums that don't fit any more, and were neither stored anew nor told.
-    stale: Vec<Stale>,
-}
-
-struct Stale {
-    label: String,
-    place: AddressRange,
-    algo: Algo,
-    /// The steps that have changed bytes since, one of which made it so.
-    steps: Vec<&'static str>,
-}
-
-impl Stored {
-    /// What a stamp has just left in its place.
-    pub fn new(stamp: Stamp, bytes: Vec<u8>) -> Self {
-        Self {
-            stamp,
-            bytes,
-            at: 0,
-        }
-    }
-
-    /// The same sum, all its addresses moved; none where one would leave the address space.
-    pub(super) fn moved(self, distance: i128) -> Option<Self> {
-        let stamp = self.stamp.moved(distance)?;
-        Some(Self { stamp, ..self })
-    }
-}
 
 impl Bench {
     /// Keeps in mind what was stored in the pieces of `group`, which go by `label`.

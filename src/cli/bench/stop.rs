@@ -120,7 +120,7 @@ impl Stop {
     }
 
     /// The same, as an answer that is no.
-    pub fn as_no(self) -> Self {
+    pub fn into_no(self) -> Self {
         Self {
             verdict: Verdict::No,
             ..self

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use super::stamps::Stamps;
+use super::stored::Stamps;
 use super::{Argument, Console, Piece, Seat, Staging, Stop};
 use crate::cli::report::Output;
 use crate::image::Image;

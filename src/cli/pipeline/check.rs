@@ -8,18 +8,17 @@ use anyhow::{Result, anyhow};
 use clap::{ArgMatches, Args, FromArgMatches};
 
 use super::run_options::RunOptions;
-use super::say::{complain, print};
+use super::say::{complain, print, stopped};
 use crate::cli::bench::{Progress, Reader, plain};
 use crate::cli::report::{self, CheckedFile, Report, Style};
 use crate::cli::steps::common::readable_format;
-use crate::formats::{
-    self, Findings, Format, Head, Input, Problem, ReadOptions, Severity, Strictness,
-};
-use crate::image::{Clash, Image};
+use crate::cli::steps::{format_of, unreadable};
+use crate::formats::{self, Input, Loaded, Problem, ReadOptions, Severity, Strictness};
+use crate::image::Clash;
 
 /// Read files by the book and report what they hold and which rules they break; nothing is changed
 #[derive(Args)]
-pub struct Check {
+pub struct CheckArgs {
     /// Files to read
     #[arg(required = true, value_name = "FILE")]
     files: Vec<PathBuf>,
@@ -36,7 +35,7 @@ pub struct Check {
 
 /// Exit code 0: all rules kept; 1: a rule is broken; 2: a file can't be read.
 pub fn check(matches: &ArgMatches, options: &RunOptions) -> Result<ExitCode> {
-    let check = Check::from_arg_matches(matches)?;
+    let check = CheckArgs::from_arg_matches(matches)?;
     let json = check.json || options.json;
     let progress = match json || options.quiet {
         true => Progress::default(),
@@ -65,9 +64,13 @@ pub fn check(matches: &ArgMatches, options: &RunOptions) -> Result<ExitCode> {
     Ok(ExitCode::from(code))
 }
 
-impl Check {
+impl CheckArgs {
     fn file(&self, file: &Path, progress: &Progress) -> Result<CheckedFile> {
-        let (format, mut image, findings) = self.read(file, Clash::Refuse, progress)?;
+        let Loaded {
+            format,
+            mut image,
+            findings,
+        } = self.read(file, Clash::Refuse, progress)?;
         let is_clash = |p: &Problem| matches!(p, Problem::Overlap(_));
         let clashes = findings
             .list()
@@ -75,33 +78,20 @@ impl Check {
             .any(|f| f.severity == Severity::Error && is_clash(&f.problem));
         if clashes {
             // Where records clash no image is made; what the file covers is known all the same.
-            image = self.read(file, Clash::First, progress)?.1;
+            image = self.read(file, Clash::First, progress)?.image;
         }
         let name = file.display().to_string();
         Ok(CheckedFile::new(name, format, &findings, &image))
     }
 
-    fn read(
-        &self,
-        file: &Path,
-        clash: Clash,
-        progress: &Progress,
-    ) -> Result<(&'static dyn Format, Image, Findings)> {
+    fn read(&self, file: &Path, clash: Clash, progress: &Progress) -> Result<Loaded> {
         let name = file.display().to_string();
-        let trouble = |e: std::io::Error| anyhow!("{name}: {}", plain(&e));
         let opened = File::open(file)
             .and_then(|file| Reader::new(file, &name, progress))
-            .map_err(trouble)?;
+            .map_err(|e| anyhow!("{name}: {}", plain(&e)))?;
         let mut input = Input::new(name.as_str(), opened);
-        let (bytes, whole) = input.head().map_err(trouble)?;
-        let format = match &self.format {
-            Some(format) => formats::by_name(format).ok_or_else(|| anyhow!("unknown format"))?,
-            None => {
-                let extension = file.extension().and_then(|e| e.to_str());
-                formats::recognise(&Head { bytes, whole }, extension)
-                    .map_err(|e| anyhow!("{name}: {e}"))?
-            }
-        };
+        let format = format_of(&mut input, self.format.as_deref())
+            .map_err(|e| stopped(unreadable(e, file)))?;
         let how = ReadOptions {
             strictness: match self.usual {
                 true => Strictness::Usual,
@@ -110,10 +100,6 @@ impl Check {
             clash,
             ..ReadOptions::default()
         };
-        let mut findings = Findings::new(name.as_str().into(), how.strictness);
-        let image = format
-            .read(&mut input, &how, &mut findings)
-            .map_err(trouble)?;
-        Ok((format, image, findings))
+        formats::read_as(format, &mut input, &how).map_err(|e| stopped(unreadable(e, file)))
     }
 }

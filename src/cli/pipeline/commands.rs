@@ -6,13 +6,13 @@ use std::process::ExitCode;
 use anyhow::{Result, bail};
 use clap::{Arg, ArgMatches, Args, Command, FromArgMatches};
 
-use super::check::{self, Check};
-use super::complete::{Completions, completions};
+use super::check::{self, CheckArgs};
+use super::complete::{CompletionsArgs, completions};
 use super::grammar::Grammar;
-use super::man::{Manual, manual};
-use super::new::{New, new};
+use super::man::{ManArgs, manual};
+use super::new::{NewArgs, new};
 use super::recipe::{self, Setting};
-use super::recognise::{Recognise, recognise};
+use super::recognise::{RecogniseArgs, recognise};
 use super::run;
 use super::run_options::RunOptions;
 use super::say::print;
@@ -37,25 +37,25 @@ pub const COMMANDS: &[PlainCommand] = &[
     PlainCommand {
         name: "run",
         about: "run a recipe",
-        augment: Run::augment_args,
+        augment: RunArgs::augment_args,
         run: run_recipe,
     },
     PlainCommand {
         name: "recognise",
         about: "tell which of these reads is which chip of a known set",
-        augment: Recognise::augment_args,
+        augment: RecogniseArgs::augment_args,
         run: recognise,
     },
     PlainCommand {
         name: "check",
         about: "read files by the book, report, change nothing",
-        augment: Check::augment_args,
+        augment: CheckArgs::augment_args,
         run: |_, matches, options| check::check(matches, &options),
     },
     PlainCommand {
         name: "new",
         about: "print a recipe to start from, with a comment on every line",
-        augment: New::augment_args,
+        augment: NewArgs::augment_args,
         run: |grammar, matches, options| new(grammar, matches, &options),
     },
     PlainCommand {
@@ -73,22 +73,22 @@ pub const COMMANDS: &[PlainCommand] = &[
     PlainCommand {
         name: "parts",
         about: "list the parts that stand where a size can",
-        augment: PartList::augment_args,
+        augment: PartsArgs::augment_args,
         run: parts,
     },
     PlainCommand {
         name: "completions",
         about: "print the script that completes commands in a shell",
-        augment: Completions::augment_args,
+        augment: CompletionsArgs::augment_args,
         run: |_, matches, _| completions(matches),
     },
     PlainCommand {
         name: "man",
         about: "print a manual page, or write all of them",
-        augment: Manual::augment_args,
+        augment: ManArgs::augment_args,
         run: |_, matches, options| {
             let texts = [("VALUES", VALUES), ("RECIPES", RECIPES)];
-            manual(self::grammar(), matches, &options, &texts)
+            manual(self::full_grammar(), matches, &options, &texts)
         },
     },
     PlainCommand {
@@ -125,7 +125,7 @@ impl PlainCommand {
 }
 
 /// The grammar of all steps and commands.
-pub fn grammar() -> Grammar {
+pub fn full_grammar() -> Grammar {
     Grammar::new(COMMANDS.iter().map(|c| (c.command(), c.about)))
 }
 
@@ -134,12 +134,12 @@ pub fn grammar() -> Grammar {
 /// # Errors
 /// What is wrong, with `name` and the line.
 pub fn parse_recipe(name: &str, text: &str, settings: &[(String, String)]) -> Result<usize> {
-    recipe::parse(&mut grammar(), name, text, settings).map(|plans| plans.len())
+    recipe::parse(&mut full_grammar(), name, text, settings).map(|plans| plans.len())
 }
 
 /// Run a recipe
 #[derive(Args)]
-struct Run {
+struct RunArgs {
     /// The recipe; paths in it are relative to its own folder
     #[arg(value_name = "RECIPE")]
     file: PathBuf,
@@ -155,7 +155,7 @@ fn run_recipe(
     matches: &ArgMatches,
     options: RunOptions,
 ) -> Result<ExitCode> {
-    let run = Run::from_arg_matches(matches)?;
+    let run = RunArgs::from_arg_matches(matches)?;
     let name = run.file.display().to_string();
     let text = read_text(&run.file)?;
     let plans = recipe::parse(grammar, &name, &text, &run.settings)?;
@@ -164,7 +164,7 @@ fn run_recipe(
 
 /// List the parts that stand where a size can
 #[derive(Args)]
-struct PartList {
+struct PartsArgs {
     /// Only parts that all these words fit: 27C256, eeprom, 28
     #[arg(value_name = "WORD")]
     words: Vec<String>,
@@ -177,7 +177,7 @@ struct PartList {
 }
 
 fn parts(_: &mut Grammar, matches: &ArgMatches, options: RunOptions) -> Result<ExitCode> {
-    let list = PartList::from_arg_matches(matches)?;
+    let list = PartsArgs::from_arg_matches(matches)?;
     let catalogue = catalogue(list.own.as_deref().or(options.parts.as_deref()))?;
     let parts = catalogue.filter(&list.words);
     if parts.is_empty() {
@@ -186,7 +186,7 @@ fn parts(_: &mut Grammar, matches: &ArgMatches, options: RunOptions) -> Result<E
         let near = near.map(|e| format!(": {}", report::advice::told(&e)));
         bail!("no part fits {words}{}", near.unwrap_or_default());
     }
-    let report = report::Parts { parts };
+    let report = report::PartsReport { parts };
     print(&match list.json || options.json {
         true => format!("{:#}\n", report.json()),
         false => report.text(Style::COLOUR),
@@ -203,11 +203,8 @@ fn steps() -> String {
 fn formats() -> String {
     let mut out = String::new();
     for format in FORMATS {
-        let extensions: Vec<String> = format
-            .extensions()
-            .iter()
-            .map(|e| format!(".{e}"))
-            .collect();
+        let meta = format.meta();
+        let extensions: Vec<String> = meta.extensions.iter().map(|e| format!(".{e}")).collect();
         let extensions = match extensions[..] {
             [] => "none, name it with --as".into(),
             _ => extensions.join(" "),
@@ -217,9 +214,9 @@ fn formats() -> String {
             (true, false) => " (read only)",
             _ => " (write only)",
         };
-        out += &format!("{:10} {}{way}\n", format.name(), format.about());
+        out += &format!("{:10} {}{way}\n", format.name(), meta.about);
         out += &format!("{:10} by name: {extensions}\n", "");
-        out += &format!("{:10} rules: {}\n", "", format.rules());
+        out += &format!("{:10} rules: {}\n", "", meta.rules);
     }
     out
 }

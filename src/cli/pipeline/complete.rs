@@ -14,7 +14,7 @@ use clap_complete::engine::{ArgValueCompleter, CompletionCandidate, PathComplete
 use super::grammar::Grammar;
 use super::named;
 use super::say::print;
-use crate::cli::steps::STEPS;
+use crate::cli::steps::{STEPS, step};
 use crate::faults::Pattern;
 use crate::formats::{FORMATS, Format};
 use crate::parts::Catalogue;
@@ -38,7 +38,7 @@ pub const ASK: &str = "--candidates";
 /// powershell: romloom completions powershell >> $PROFILE
 #[derive(Args)]
 #[command(verbatim_doc_comment)]
-pub struct Completions {
+pub struct CompletionsArgs {
     /// The shell
     #[arg(value_enum)]
     shell: Shell,
@@ -58,7 +58,7 @@ enum Shell {
 /// # Errors
 /// Standard output can't be written to.
 pub fn completions(matches: &ArgMatches) -> Result<ExitCode> {
-    print(match Completions::from_arg_matches(matches)?.shell {
+    print(match CompletionsArgs::from_arg_matches(matches)?.shell {
         Shell::Bash => include_str!("completions/romloom.bash"),
         Shell::Zsh => include_str!("completions/romloom.zsh"),
         Shell::Fish => include_str!("completions/romloom.fish"),
@@ -95,11 +95,11 @@ fn candidates(grammar: Grammar, words: &[OsString], folder: &Path) -> Vec<Told> 
         Some(_) => steps_alone(),
     };
     root.build();
-    let takes = |step: &str, long: &str| {
-        let step = root.find_subcommand(step);
+    let takes = |name: &str, long: &str| {
+        let command = root.find_subcommand(name);
         // `split lanes` has options of its own.
-        let kinds = step.into_iter().flat_map(Command::get_subcommands);
-        let mut arguments = step
+        let kinds = command.into_iter().flat_map(Command::get_subcommands);
+        let mut arguments = command
             .into_iter()
             .chain(kinds)
             .flat_map(Command::get_arguments);
@@ -129,12 +129,13 @@ fn candidates(grammar: Grammar, words: &[OsString], folder: &Path) -> Vec<Told> 
     let value_follows = segment
         .last()
         .is_some_and(|w| takes_value(&root, segment, w));
-    if let Some(at) = in_step
-        && (unfinished.is_empty() || unfinished == "+")
-        && !value_follows
-        && (segment.len() > at + 1 || !needs_more(&root, &segment[at]))
-    {
-        found.push(("+".into(), "the next step".into()));
+    if let Some(at) = in_step {
+        if (unfinished.is_empty() || unfinished == "+")
+            && !value_follows
+            && (segment.len() > at + 1 || !needs_more(&root, &segment[at]))
+        {
+            found.push(("+".into(), "the next step".into()));
+        }
     }
     found
 }
@@ -202,7 +203,7 @@ struct Values {
 }
 
 fn tell(command: Command, values: &Values, folder: &Path) -> Command {
-    let writes = command.get_name() == "write";
+    let writes = command.get_name() == step::WRITE;
     command
         .mut_args(|arg| match completer(&arg, writes, values, folder) {
             Some(completer) => arg.add(completer),
@@ -298,7 +299,7 @@ fn formats(writes: bool) -> Vec<Told> {
         false => f.can_read(),
     };
     let all = FORMATS.iter().filter(fits);
-    all.map(|f| (f.name().to_owned(), f.about().to_owned()))
+    all.map(|f| (f.name().to_owned(), f.meta().about.to_owned()))
         .collect()
 }
 
@@ -320,7 +321,7 @@ mod tests {
             std::fs::write(folder.path().join(file), text).unwrap();
         }
         let words: Vec<OsString> = line.split(' ').map(Into::into).collect();
-        let grammar = super::super::commands::grammar();
+        let grammar = super::super::commands::full_grammar();
         let found = candidates(grammar, &words, folder.path());
         found.into_iter().map(|(word, _)| word).collect()
     }

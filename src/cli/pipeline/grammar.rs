@@ -5,7 +5,7 @@ use std::ffi::OsString;
 use clap::parser::ValueSource;
 use clap::{ArgMatches, Args, Command, FromArgMatches};
 
-use super::parsed::{self, Kind, Places};
+use super::parsed::{self, Places, Role};
 use super::plan::PlannedStep;
 use super::refusal::{Asked, Refusal};
 use super::run_options::RunOptions;
@@ -152,8 +152,8 @@ impl Grammar {
         let words = texts(words);
         let words: Vec<&str> = words.iter().map(String::as_str).collect();
         let places = Places::new(&self.root, matches, &words);
-        let levels = parsed::levels(&self.root, &words);
-        let at = levels.get(1).and_then(|level| level.name).unwrap_or(0);
+        let groups = parsed::by_command(&self.root, &words);
+        let at = groups.get(1).and_then(|group| group.name).unwrap_or(0);
         let step = PlannedStep {
             entry,
             planned,
@@ -166,10 +166,10 @@ impl Grammar {
     fn option_in_front(&self, words: &[OsString], id: &str) -> Option<(String, WordRange)> {
         let words = texts(words);
         let words: Vec<&str> = words.iter().map(String::as_str).collect();
-        let levels = parsed::levels(&self.root, &words);
-        let root = levels.first()?;
-        let option = Kind::Option(id.to_owned());
-        let token = root.tokens.iter().find(|token| token.kind == option)?;
+        let groups = parsed::by_command(&self.root, &words);
+        let root = groups.first()?;
+        let option = Role::Option(id.to_owned());
+        let token = root.tokens.iter().find(|token| token.role == option)?;
         let long = root.argument(id)?.get_long()?;
         Some((format!("--{long}"), token.at.clone()))
     }

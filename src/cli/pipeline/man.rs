@@ -1,4 +1,4 @@
-//! Manual pages, made of the definitions that parse the words.
+//! ManArgs pages, made of the definitions that parse the words.
 
 use std::io;
 use std::path::{Path, PathBuf};
@@ -18,7 +18,7 @@ use crate::cli::steps::{Entry, STEPS};
 
 /// Print a manual page, or write all of them into a folder
 #[derive(Args)]
-pub struct Manual {
+pub struct ManArgs {
     /// The page: a step or a command; else the one that leads to all others
     #[arg(value_name = "TOPIC", conflicts_with = "to")]
     topic: Option<String>,
@@ -40,7 +40,7 @@ pub fn manual(
     options: &RunOptions,
     texts: &[(&str, &str)],
 ) -> Result<ExitCode> {
-    let asked = Manual::from_arg_matches(matches)?;
+    let asked = ManArgs::from_arg_matches(matches)?;
     let mut root = grammar.into_root();
     root.build();
     let pages = pages(&root, texts)?;
@@ -69,19 +69,23 @@ pub fn manual(
 }
 
 #[derive(Debug, thiserror::Error)]
-enum Failure {
+enum PageFailure {
     #[error(transparent)]
     WritePolicy(#[from] StagingError),
     #[error("{}", plain(.0))]
     Io(#[from] io::Error),
 }
 
-fn write(pages: &[Page], folder: &Path, options: &RunOptions) -> std::result::Result<(), Failure> {
+fn write(
+    pages: &[Page],
+    folder: &Path,
+    options: &RunOptions,
+) -> std::result::Result<(), PageFailure> {
     let mut staging = Staging::new(options.policy());
     for (name, text) in pages {
         let path = folder.join(format!("{name}.1"));
         let shown = path.display().to_string();
-        staging.stage::<Failure>(
+        staging.stage::<PageFailure>(
             &shown,
             &path,
             |out| Ok(out.write_all(text.as_bytes())?),
@@ -180,11 +184,7 @@ fn page(command: &Command, step: Option<&Entry>) -> Result<String> {
         let about = inner.get_about().map(ToString::to_string);
         roff.text([roman(about.unwrap_or_default())]);
         roff.to_writer(&mut text)?;
-        let mut section = Vec::new();
-        man(inner).render_options_section(&mut section)?;
-        // Its options belong to its own section.
-        let section = String::from_utf8(section)?.replace(".SH OPTIONS", ".PP");
-        text.extend(section.into_bytes());
+        text.extend(options_alone(inner)?);
     }
     if let Some(step) = step {
         let mut roff = Roff::new();
@@ -195,6 +195,20 @@ fn page(command: &Command, step: Option<&Entry>) -> Result<String> {
         roff.to_writer(&mut text)?;
     }
     finished(text)
+}
+
+/// The options of a kind of a step, without the heading that they have on a page of their own.
+fn options_alone(command: &Command) -> Result<Vec<u8>> {
+    let mut section = Vec::new();
+    man(command).render_options_section(&mut section)?;
+    let mut heading = Vec::new();
+    Roff::new()
+        .control("SH", ["OPTIONS"])
+        .to_writer(&mut heading)?;
+    let mut text = Vec::new();
+    Roff::new().control("PP", []).to_writer(&mut text)?;
+    text.extend(section.strip_prefix(heading.as_slice()).unwrap_or(&section));
+    Ok(text)
 }
 
 /// Lines that are not filled.

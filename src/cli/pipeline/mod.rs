@@ -20,7 +20,7 @@ mod tables;
 mod words;
 mod written;
 
-pub use commands::{COMMANDS, grammar, parse_recipe};
+pub use commands::{COMMANDS, full_grammar, parse_recipe};
 pub use complete::{ASK, answer};
 pub use grammar::{Request, segments};
 pub use plan::Plan;

@@ -7,7 +7,7 @@ use std::ffi::OsString;
 use std::path::Path;
 
 use super::recipe;
-use crate::cli::steps::STEPS;
+use crate::cli::steps::{STEPS, step};
 
 /// A recipe larger than this is not looked at, in bytes.
 const LARGEST: u64 = 1 << 20;
@@ -18,12 +18,12 @@ pub fn labels(words: &[OsString], takes_value: impl Fn(&str, &str) -> bool) -> V
     let words: Vec<&str> = words.iter().filter_map(|w| w.to_str()).collect();
     let mut labels = Vec::new();
     for segment in words.split(|word| *word == "+") {
-        let is_step = |word: &&str| STEPS.iter().any(|step| step.name == *word);
+        let is_step = |word: &&str| STEPS.iter().any(|entry| entry.name == *word);
         let Some(at) = segment.iter().position(is_step) else {
             continue;
         };
-        let step = segment[at];
-        for label in labels_of(step, &segment[at + 1..], |option| takes_value(step, option)) {
+        let name = segment[at];
+        for label in labels_of(name, &segment[at + 1..], |option| takes_value(name, option)) {
             if !labels.contains(&label) {
                 labels.push(label);
             }
@@ -33,7 +33,7 @@ pub fn labels(words: &[OsString], takes_value: impl Fn(&str, &str) -> bool) -> V
 }
 
 /// The labels that one step gives.
-fn labels_of(step: &str, words: &[&str], takes_value: impl Fn(&str) -> bool) -> Vec<String> {
+fn labels_of(name: &str, words: &[&str], takes_value: impl Fn(&str) -> bool) -> Vec<String> {
     // `--name rom` or `--name=rom`.
     let option = |long: &str| {
         words.iter().enumerate().find_map(|(at, word)| {
@@ -60,8 +60,8 @@ fn labels_of(step: &str, words: &[&str], takes_value: impl Fn(&str) -> bool) -> 
         let count = count.parse().unwrap_or(0).min(16);
         (0..count).map(|lane| format!("lane{lane}")).collect()
     };
-    match (step, &plain[..]) {
-        ("load", files) => {
+    match (name, &plain[..]) {
+        (step::LOAD, files) => {
             // Without --apart all are one piece, which the first names.
             let apart = words.contains(&"--apart");
             let pieces = files.iter().take(if apart { usize::MAX } else { 1 });
@@ -71,13 +71,13 @@ fn labels_of(step: &str, words: &[&str], takes_value: impl Fn(&str) -> bool) -> 
             };
             pieces.filter_map(label).collect()
         }
-        ("pattern", [kind, ..]) => vec![(*kind).into()],
-        ("seat", _) if option("--rows").is_none() => match option("--lanes") {
+        (step::PATTERN, [kind, ..]) => vec![(*kind).into()],
+        (step::SEAT, _) if option("--rows").is_none() => match option("--lanes") {
             Some("2") => vec!["even".into(), "odd".into()],
             count => lanes(count.unwrap_or_default()),
         },
-        ("split", ["lanes", count]) => lanes(count),
-        ("split", ["nibbles"]) => vec!["low".into(), "high".into()],
+        (step::SPLIT, ["lanes", count]) => lanes(count),
+        (step::SPLIT, ["nibbles"]) => vec!["low".into(), "high".into()],
         _ => Vec::new(),
     }
 }

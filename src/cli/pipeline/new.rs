@@ -1,7 +1,6 @@
 //! `new`: a recipe with a comment on every line, to start from.
 
 use std::ffi::OsString;
-use std::fs::File;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
@@ -15,11 +14,10 @@ use super::say::{print, stopped};
 use super::tables::catalogue;
 use super::words::quoted;
 use crate::board::Board;
-use crate::cli::bench::{Console, Level, plain};
-
+use crate::cli::bench::{Console, Level, Stop, plain};
 use crate::cli::report::size;
-use crate::cli::steps::common::{Extent, Sockets, extent};
-use crate::formats::{self, Input, ReadOptions};
+use crate::cli::steps::common::{Extent, Sockets, extent, refused};
+use crate::formats::{self, LoadError, ReadOptions};
 use crate::image::{AddressRange, Image};
 use crate::parts::{Catalogue, Part};
 use crate::sums::Algo;
@@ -29,7 +27,7 @@ use crate::sums::Algo;
 /// The recipe runs as it stands, and every line is there to be changed. Nothing is written to a
 /// file: romloom new --part 27C256 --at 0x8000 monitor.hex > board.loom
 #[derive(Args)]
-pub struct New {
+pub struct NewArgs {
     /// The programs, as their assemblers wrote them
     #[arg(required = true, value_name = "FILE")]
     files: Vec<PathBuf>,
@@ -51,7 +49,7 @@ pub struct New {
 /// # Errors
 /// A part that is not in the table, a base that does not fit; before anything is printed.
 pub fn new(grammar: &mut Grammar, matches: &ArgMatches, options: &RunOptions) -> Result<ExitCode> {
-    let asked = New::from_arg_matches(matches)?;
+    let asked = NewArgs::from_arg_matches(matches)?;
     let parts = catalogue(options.parts.as_deref())?;
     let console = Console::new(options.mode(false));
     let text = asked.recipe(grammar, &parts, &console)?;
@@ -67,7 +65,7 @@ struct Program {
     image: Option<Image>,
 }
 
-impl New {
+impl NewArgs {
     fn recipe(
         &self,
         grammar: &mut Grammar,
@@ -77,7 +75,8 @@ impl New {
         let part = self.part.part(parts).map_err(stopped)?;
         let bytes = self.part.bytes(parts).map_err(stopped)?;
         let board = Board::builder(bytes, self.sockets.at).lanes(self.sockets.lanes);
-        let window = board.rows(self.sockets.rows).build()?.addresses();
+        let board = board.rows(self.sockets.rows).build();
+        let window = board.map_err(|e| stopped(refused(e)))?.addresses();
         let seat = part.map(|part| self.seat(part));
         if let Some(seat) = &seat {
             let words = seat.split(' ').map(OsString::from).collect::<Vec<_>>();
@@ -155,24 +154,23 @@ impl New {
         }
         let extension = file.extension().and_then(|e| e.to_str());
         let by_name = extension.and_then(formats::by_extension);
-        let addressed = by_name.is_none_or(|f| f.has_addresses());
+        let addressed = by_name.is_none_or(|f| f.meta().has_addresses);
         let how = ReadOptions {
             at: self.sockets.at,
             ..ReadOptions::default()
         };
-        let opened = File::open(file).map_err(|e| plain(&e)).and_then(|opened| {
-            let mut input = Input::new(name.as_str(), opened);
-            formats::load(&mut input, extension, &how).map_err(|e| e.to_string())
+        let opened = formats::load(file, &how).map_err(|e| match e {
+            LoadError::Io { name, error } => format!("{name}: {}", plain(&error)),
+            other => Stop::from(other).text(),
         });
         Ok(match opened {
             Ok(loaded) => Program {
                 name,
-                addressed: loaded.format.has_addresses(),
+                addressed: loaded.format.meta().has_addresses,
                 image: Some(loaded.image),
             },
             Err(error) => {
-                let error = error.strip_prefix(&format!("{name}: ")).unwrap_or(&error);
-                let text = format!("{name}: {error}; the recipe names it all the same");
+                let text = format!("{error}; the recipe names it all the same");
                 console.say(Level::Warning, &text);
                 Program {
                     name,
@@ -318,7 +316,7 @@ impl New {
 
 /// As `pad` takes it: 32K, or plain bytes.
 fn number(bytes: u64) -> String {
-    match bytes.is_multiple_of(1024) {
+    match bytes % 1024 == 0 {
         true => size(bytes),
         false => bytes.to_string(),
     }

@@ -8,7 +8,7 @@ use crate::cli::bench::Argument;
 
 /// What a word, or a part of one, is to the parser.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Kind {
+pub enum Role {
     /// The word of an option or flag: `--at`.
     Option(String),
     /// A value, with the id of its argument.
@@ -23,13 +23,13 @@ pub enum Kind {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Token {
     /// What it is.
-    pub kind: Kind,
+    pub role: Role,
     /// Where it is.
     pub at: WordRange,
 }
 
 /// The words that belong to one command: the root, a step, or a kind of a step as `split lanes`.
-pub struct Level<'c> {
+pub struct CommandWords<'c> {
     /// The command.
     pub command: &'c Command,
     /// Which word names it; none for the root.
@@ -38,16 +38,16 @@ pub struct Level<'c> {
     pub tokens: Vec<Token>,
 }
 
-impl Level<'_> {
+impl CommandWords<'_> {
     /// The argument of this id.
     pub fn argument(&self, id: &str) -> Option<&Arg> {
         self.command.get_arguments().find(|a| a.get_id() == id)
     }
 }
 
-/// The words of a segment, level by level. The definitions must be built as far as the words use them.
-pub fn levels<'c>(root: &'c Command, words: &[&str]) -> Vec<Level<'c>> {
-    let mut levels = vec![Level {
+/// The words of a segment, command by command. The definitions must be built as far as the words use them.
+pub fn by_command<'c>(root: &'c Command, words: &[&str]) -> Vec<CommandWords<'c>> {
+    let mut groups = vec![CommandWords {
         command: root,
         name: None,
         tokens: Vec::new(),
@@ -57,42 +57,42 @@ pub fn levels<'c>(root: &'c Command, words: &[&str]) -> Vec<Level<'c>> {
     let mut plain = 0;
     while at < words.len() {
         let word = words[at];
-        let Some(level) = levels.last_mut() else {
+        let Some(group) = groups.last_mut() else {
             break;
         };
         if !trailing && word == "--" {
             trailing = true;
         } else if !trailing && word.len() > 1 && word.starts_with('-') {
-            at += option(level, words, at);
-        } else if let Some(command) = inner(level, word).filter(|_| !trailing) {
+            at += option(group, words, at);
+        } else if let Some(command) = inner(group, word).filter(|_| !trailing) {
             plain = 0;
-            levels.push(Level {
+            groups.push(CommandWords {
                 command,
                 name: Some(at),
                 tokens: Vec::new(),
             });
         } else {
-            let mut positionals = level.command.get_positionals();
+            let mut positionals = group.command.get_positionals();
             match positionals.nth(plain) {
                 Some(arg) => {
-                    values(level, arg, at, word, 0);
+                    values(group, arg, at, word, 0);
                     plain += usize::from(!takes_more(arg));
                 }
-                None => level.tokens.push(Token {
-                    kind: Kind::Excess,
+                None => group.tokens.push(Token {
+                    role: Role::Excess,
                     at: WordRange::whole(at),
                 }),
             }
         }
         at += 1;
     }
-    levels
+    groups
 }
 
 /// The command inside that a word names, where one may stand.
-fn inner<'c>(level: &Level<'c>, word: &str) -> Option<&'c Command> {
-    let late = level.command.is_args_conflicts_with_subcommands_set() && !level.tokens.is_empty();
-    level.command.find_subcommand(word).filter(|_| !late)
+fn inner<'c>(group: &CommandWords<'c>, word: &str) -> Option<&'c Command> {
+    let late = group.command.is_args_conflicts_with_subcommands_set() && !group.tokens.is_empty();
+    group.command.find_subcommand(word).filter(|_| !late)
 }
 
 fn takes_more(arg: &Arg) -> bool {
@@ -101,13 +101,13 @@ fn takes_more(arg: &Arg) -> bool {
 }
 
 /// Takes in the option at `words[at]`, and says how many further words are its values.
-fn option(level: &mut Level<'_>, words: &[&str], at: usize) -> usize {
+fn option(group: &mut CommandWords<'_>, words: &[&str], at: usize) -> usize {
     let word = words[at];
     let (name, attached) = match word.split_once('=') {
         Some((name, value)) => (name, Some(value)),
         None => (word, None),
     };
-    let mut arguments = level.command.get_arguments();
+    let mut arguments = group.command.get_arguments();
     let found = arguments.find(|a| match name.strip_prefix("--") {
         Some(long) => a.get_long() == Some(long),
         None => a
@@ -119,29 +119,29 @@ fn option(level: &mut Level<'_>, words: &[&str], at: usize) -> usize {
         bytes: attached.map(|_| 0..name.len()),
     };
     let Some(arg) = found else {
-        level.tokens.push(Token {
-            kind: Kind::UnknownOption,
+        group.tokens.push(Token {
+            role: Role::UnknownOption,
             at: name_only,
         });
         return 0;
     };
-    level.tokens.push(Token {
-        kind: Kind::Option(arg.get_id().to_string()),
+    group.tokens.push(Token {
+        role: Role::Option(arg.get_id().to_string()),
         at: name_only,
     });
     if !arg.get_action().takes_values() {
         return 0;
     }
     if let Some(value) = attached {
-        values(level, arg, at, value, name.len() + 1);
+        values(group, arg, at, value, name.len() + 1);
         return 0;
     }
     let most = arg.get_num_args().map_or(1, |n| n.max_values());
     let is_value = |w: &&&str| arg.is_allow_hyphen_values_set() || !is_option(w);
     let behind = words[at + 1..].iter().take(most);
     let behind = behind.take_while(is_value).count();
-    for i in at + 1..=at + behind {
-        values(level, arg, i, words[i], 0);
+    for (i, word) in words.iter().enumerate().skip(at + 1).take(behind) {
+        values(group, arg, i, word, 0);
     }
     behind
 }
@@ -152,19 +152,19 @@ fn is_option(word: &str) -> bool {
 }
 
 /// Takes in the values in `text`, which begins at this byte of the word.
-fn values(level: &mut Level<'_>, arg: &Arg, word: usize, text: &str, from: usize) {
+fn values(group: &mut CommandWords<'_>, arg: &Arg, word: usize, text: &str, from: usize) {
     let mut push = |bytes| {
-        level.tokens.push(Token {
-            kind: Kind::Value(arg.get_id().to_string()),
+        group.tokens.push(Token {
+            role: Role::Value(arg.get_id().to_string()),
             at: WordRange { word, bytes },
         });
     };
     match arg.get_value_delimiter() {
         Some(delimiter) if text.contains(delimiter) => {
             let mut from = from;
-            for part in text.split(delimiter) {
-                push(Some(from..from + part.len()));
-                from += part.len() + delimiter.len_utf8();
+            for value in text.split(delimiter) {
+                push(Some(from..from + value.len()));
+                from += value.len() + delimiter.len_utf8();
             }
         }
         _ if from == 0 => push(None),
@@ -183,18 +183,18 @@ impl Places {
     /// Those of a segment that was parsed, counted from the step's name on.
     pub fn new(root: &Command, root_matches: &ArgMatches, words: &[&str]) -> Self {
         let mut given = Vec::new();
-        let mut levels = levels(root, words).into_iter();
+        let mut groups = by_command(root, words).into_iter();
         // What stands in front of the step is not the step's.
-        levels.next();
+        groups.next();
         let mut matches = root_matches;
         let mut first = None;
-        for level in levels {
+        for group in groups {
             let Some((_, inner)) = matches.subcommand() else {
                 break;
             };
             matches = inner;
-            let first = *first.get_or_insert(level.name.unwrap_or(0));
-            let mut here = level_places(&level, matches, first);
+            let first = *first.get_or_insert(group.name.unwrap_or(0));
+            let mut here = group_places(&group, matches, first);
             here.append(&mut given);
             given = here;
         }
@@ -208,9 +208,9 @@ impl Places {
     }
 }
 
-/// The arguments given at one level.
-fn level_places(
-    level: &Level<'_>,
+/// The arguments given to one command.
+fn group_places(
+    group: &CommandWords<'_>,
     matches: &ArgMatches,
     first: usize,
 ) -> Vec<(String, Vec<WordRange>)> {
@@ -221,7 +221,7 @@ fn level_places(
         }
         // The parser counts options, flags and values alike, from 1.
         let indices = matches.indices_of(id.as_str()).into_iter().flatten();
-        let tokens = indices.filter_map(|i| level.tokens.get(i.checked_sub(1)?));
+        let tokens = indices.filter_map(|i| group.tokens.get(i.checked_sub(1)?));
         let places = tokens.map(|token| WordRange {
             word: token.at.word.saturating_sub(first),
             bytes: token.at.bytes.clone(),
@@ -233,3 +233,6 @@ fn level_places(
     }
     out
 }
+
+#[cfg(test)]
+mod tests;

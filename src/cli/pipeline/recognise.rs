@@ -15,6 +15,7 @@ use crate::cli::report::{self, plural};
 use crate::formats;
 use crate::identify::{self, KnownBy, KnownChip};
 use crate::image::Image;
+use crate::sums;
 
 /// Tell which of these reads is which chip of a known set.
 ///
@@ -23,7 +24,7 @@ use crate::image::Image;
 /// them, or 8 digits of CRC-32 and a name; images also tell what an unknown read is nearest to.
 /// Exit code 1 when a read stays unknown.
 #[derive(Args)]
-pub struct Recognise {
+pub struct RecogniseArgs {
     /// The reads
     #[arg(required = true, value_name = "FILE")]
     files: Vec<PathBuf>,
@@ -40,7 +41,7 @@ pub struct Recognise {
 /// # Errors
 /// A file that can't be read, or a list that can't be used.
 pub fn recognise(_: &mut Grammar, matches: &ArgMatches, options: RunOptions) -> Result<ExitCode> {
-    let asked = Recognise::from_arg_matches(matches)?;
+    let asked = RecogniseArgs::from_arg_matches(matches)?;
     let json = asked.json || options.json;
     let console = Console::new(crate::cli::bench::OutputMode {
         json: false,
@@ -65,7 +66,7 @@ pub fn recognise(_: &mut Grammar, matches: &ArgMatches, options: RunOptions) -> 
         .iter()
         .map(|f| f.display().to_string())
         .collect();
-    let report = report::Recognised::new(&names, &known, &answers);
+    let report = report::RecogniseReport::new(&names, &known, &answers);
     bench.console.progress().finish();
     bench.console.report(&report, json);
     if let Some(lost) = bench.console.lost() {
@@ -79,9 +80,9 @@ fn chips_of(bench: &mut Bench, file: &Path) -> Result<Vec<KnownChip>> {
     let name = file.display().to_string();
     if may_be_a_list(file)
         && let Ok(text) = bench.read_text(file)
-        && let Some(chips) = identify::sums_of_list(&text).map_err(|e| anyhow!("{name}: {e}"))?
+        && let Some(listed) = sums::read_list(&text).map_err(|e| anyhow!("{name}: {e}"))?
     {
-        return Ok(chips);
+        return Ok(listed.into_iter().map(KnownChip::from).collect());
     }
     if file == Path::new("-") {
         bail!("standard input holds no list of sums: write an image to a file first");

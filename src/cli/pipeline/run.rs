@@ -13,7 +13,8 @@ use super::tables::catalogue;
 use super::words::quoted;
 use super::written::Wording;
 use crate::cli::bench::{Bench, Console, Level, Staging, Stop, Verdict, plain};
-use crate::cli::report::{self, Explained, Lying, plural};
+use crate::cli::report::{self, Explained, PieceOnBench, plural};
+use crate::cli::steps::step;
 use crate::parts::Catalogue;
 
 /// Why a step stops, shown at the word that it is about.
@@ -88,7 +89,7 @@ pub fn run(plans: Vec<Plan>, options: RunOptions, folder: &Path) -> Result<ExitC
     bench.console.progress().finish();
     finished.map_err(|text| anyhow!(text))?;
     let mut steps = plans.iter().flat_map(|p| &p.steps);
-    if idle && steps.all(|(step, _)| step.name() != "expect") && !options.json {
+    if idle && steps.all(|(step, _)| step.name() != step::EXPECT) && !options.json {
         let text = "nothing was written and nothing shown: add + write FILE, or + show";
         bench.console.say(Level::Note, text);
     }
@@ -108,7 +109,7 @@ fn explained(step: &PlannedStep, wording: &Wording, did: Option<Vec<String>>) ->
 
 /// The bench as it was before a step.
 struct Look {
-    pieces: Vec<Lying>,
+    pieces: Vec<PieceOnBench>,
     inputs: usize,
     made: usize,
     said_no: bool,
@@ -149,7 +150,7 @@ impl Look {
         }
         if out.is_empty() {
             out.push(match step.name() {
-                "expect" => "It is true.".into(),
+                step::EXPECT => "It is true.".into(),
                 _ => "Nothing on the bench changes.".into(),
             });
         }
@@ -157,9 +158,9 @@ impl Look {
     }
 }
 
-fn lying(bench: &Bench) -> Vec<Lying> {
+fn lying(bench: &Bench) -> Vec<PieceOnBench> {
     let pieces = bench.pieces.iter();
-    let lying = pieces.map(|piece| Lying {
+    let lying = pieces.map(|piece| PieceOnBench {
         label: piece.label.clone(),
         image: piece.image().clone(),
         part: piece.seat().map(|seat| seat.part.name.clone()),

@@ -94,11 +94,11 @@ pub fn split(text: &str) -> Result<Vec<Vec<Word>>, Open> {
                 }
                 (_, c) => push(&mut word, c, &place(at, 1)),
             }
-            if let Some(word) = &mut word
-                && word.at.line == i + 1
-            {
-                let end = chars.peek().map_or(line.len(), |(at, _)| *at);
-                word.at.bytes.end = end.max(behind);
+            if let Some(word) = &mut word {
+                if word.at.line == i + 1 {
+                    let end = chars.peek().map_or(line.len(), |(at, _)| *at);
+                    word.at.bytes.end = end.max(behind);
+                }
             }
         }
         if continued {

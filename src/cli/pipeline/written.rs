@@ -108,8 +108,8 @@ impl Wording {
         self.words.iter().map(|w| w.text.as_str()).collect()
     }
 
-    /// The same without the first words.
-    pub fn from_word(mut self, first: usize) -> Self {
+    /// The same without the words in front of this one.
+    pub fn behind(mut self, first: usize) -> Self {
         self.words.drain(..first.min(self.words.len()));
         self
     }

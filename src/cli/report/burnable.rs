@@ -2,14 +2,17 @@
 
 use serde::Serialize;
 
-use super::{Report, Span, Style, address_width, plural};
+use super::address::{RangeView, address_width};
+use super::document::Report;
+use super::style::Style;
+use crate::prose::plural;
 
 /// Ranges and sectors shown to people; scripts get all.
 const MOST: usize = 12;
 
 /// The answer for one piece.
 #[derive(Serialize)]
-pub struct Burnable {
+pub struct BurnableReport {
     /// The piece's label.
     pub piece: String,
     /// The read it is held against.
@@ -23,14 +26,14 @@ pub struct Burnable {
     /// Such bits.
     pub bits: u64,
     /// Where these bytes are.
-    pub ranges: Vec<Span>,
+    pub ranges: Vec<RangeView>,
     /// First addresses of the sectors that must be erased, where the part erases by sectors.
     pub sectors: Vec<u64>,
     /// What else to know, as sentences.
     pub remarks: Vec<String>,
 }
 
-impl Report for Burnable {
+impl Report for BurnableReport {
     const STEP: &'static str = "burnable";
 
     fn text(&self, style: Style) -> String {

@@ -4,8 +4,8 @@ use std::ops::Range;
 
 use annotate_snippets::{AnnotationKind, Element, Level, Renderer, Snippet, Title};
 
-use super::Style;
 use super::style::safe_char;
+use super::{Style, advice};
 use crate::formats::{self, Finding, Findings, LineEnd, Place, Severity};
 
 /// Width of what is shown, in characters; a longer line is cut around the place.
@@ -20,7 +20,7 @@ pub fn carets(findings: &Findings, style: Style) -> String {
     let mut out = blocks.join("\n");
     let more = findings.errors_not_shown();
     if more > 0 {
-        let more = super::plural(more, "error").replacen(' ', " more ", 1);
+        let more = super::plural(more, "more error");
         out += &format!("{}: and {more} not shown\n", findings.file);
     }
     out
@@ -36,14 +36,14 @@ fn block(file: &str, finding: &Finding, style: Style) -> String {
     let shown = finding.place.as_ref().map(Shown::new);
     let mut notes: Vec<Element<'_>> = Vec::new();
     if finding.repeats > 0 {
-        let places = super::plural(finding.repeats, "place").replacen(' ', " more ", 1);
+        let places = super::plural(finding.repeats, "more place");
         let note = format!("{places} like this");
         notes.push(Level::NOTE.message(note).into());
     }
-    for cause in &finding.causes {
-        notes.push(Level::NOTE.message(cause.to_string()).into());
+    for explanation in &finding.explanations {
+        notes.push(Level::NOTE.message(explanation.to_string()).into());
     }
-    if let Some(advice) = finding.problem.advice() {
+    if let Some(advice) = advice::of_problem(&finding.problem) {
         notes.push(Level::HELP.message(advice).into());
     }
     let Some(shown) = &shown else {
@@ -70,7 +70,7 @@ pub fn pointed(
     style: Style,
 ) -> String {
     let (number, text) = line;
-    let line = formats::Line {
+    let line = formats::TextLine {
         number,
         bytes: text.as_bytes(),
         length: text.len() as u64,
@@ -128,10 +128,10 @@ fn whole_file(file: &str, finding: &Finding, style: Style) -> String {
         label => out += &format!(": {label}"),
     }
     out.push('\n');
-    for cause in &finding.causes {
-        out += &format!("  = {}: {cause}\n", style.strong("note"));
+    for explanation in &finding.explanations {
+        out += &format!("  = {}: {explanation}\n", style.strong("note"));
     }
-    if let Some(advice) = finding.problem.advice() {
+    if let Some(advice) = advice::of_problem(&finding.problem) {
         out += &format!("  = {}: {advice}\n", style.strong("help"));
     }
     out

@@ -2,13 +2,17 @@
 
 use serde::Serialize;
 
-use super::{Report, Span, Style, address_width, dump, plural};
+use super::address::{RangeView, address_width};
+use super::document::Report;
+use super::dump;
+use super::style::Style;
 #[cfg(feature = "cli")]
 use crate::image::{AddressRange, Image};
+use crate::prose::plural;
 
 /// Where two images differ, address by address.
 #[derive(Serialize)]
-pub struct Changes {
+pub struct ChangesReport {
     /// The piece's label.
     pub piece: String,
     /// What it is held against.
@@ -16,7 +20,7 @@ pub struct Changes {
     /// Addresses that differ.
     pub bytes: u64,
     /// What differs, lowest address first, up to a limit.
-    pub rows: Vec<Change>,
+    pub rows: Vec<ChangeView>,
     /// What differs and is not in the list.
     pub rows_left_out: u64,
     /// Said when most of the difference is a shift: bytes put in or taken out.
@@ -26,11 +30,11 @@ pub struct Changes {
 /// A stretch that differs.
 #[derive(Serialize)]
 #[serde(tag = "kind", rename_all = "lowercase")]
-pub enum Change {
+pub enum ChangeView {
     /// Sixteen addresses of which some differ.
     Row {
         /// The addresses.
-        range: Span,
+        range: RangeView,
         /// Before; `null` for holes.
         was: Vec<Option<u8>>,
         /// Now; `null` for holes.
@@ -39,16 +43,16 @@ pub enum Change {
         origin: Option<String>,
     },
     /// Several rows where there was nothing before.
-    Added(Stretch),
+    Added(StretchView),
     /// Several rows where there is nothing now.
-    Gone(Stretch),
+    Gone(StretchView),
 }
 
 /// Several rows of bytes on one side, of nothing on the other.
 #[derive(Serialize)]
-pub struct Stretch {
+pub struct StretchView {
     /// From the first byte to the last.
-    pub range: Span,
+    pub range: RangeView,
     /// How many bytes.
     pub bytes: u64,
     /// Where the first came from.
@@ -63,7 +67,7 @@ const MOST_TO_ALIGN: u64 = 64 * 1024;
 const LEAST_STRETCH: usize = 3;
 
 #[cfg(feature = "cli")]
-impl Changes {
+impl ChangesReport {
     /// Holds `now` against `was`; at most `limit` rows are kept.
     pub fn new(piece: &str, against: &str, was: &Image, now: &Image, limit: u64) -> Self {
         let mut changes = Self {
@@ -91,11 +95,13 @@ impl Changes {
             let goes_on = open.as_ref().is_some_and(|open| {
                 one_sided && open.gone == gone && open.to.last() + 1 == range.first()
             });
-            if !goes_on && let Some(open) = open.take() {
-                changes.close(open, was, now, limit);
+            if !goes_on {
+                if let Some(open) = open.take() {
+                    changes.close(open, was, now, limit);
+                }
             }
             let origin = if gone { was } else { now }.origin_at(at);
-            let change = Change::Row {
+            let change = ChangeView::Row {
                 range: range.into(),
                 origin: origin.map(|o| o.to_string()),
                 was: old,
@@ -113,7 +119,7 @@ impl Changes {
         changes
     }
 
-    fn add(&mut self, change: Change, limit: u64) {
+    fn add(&mut self, change: ChangeView, limit: u64) {
         if self.rows.len() as u64 >= limit {
             self.rows_left_out += 1;
         } else {
@@ -132,8 +138,8 @@ impl Changes {
         let (Some((first, _)), Some((last, len))) = (held.first(), held.last()) else {
             return;
         };
-        let stretch = Stretch {
-            range: Span {
+        let stretch = StretchView {
+            range: RangeView {
                 first: *first,
                 last: last + (len - 1),
             },
@@ -141,8 +147,8 @@ impl Changes {
             origin: image.origin_at(*first).map(|o| o.to_string()),
         };
         let change = match open.gone {
-            true => Change::Gone(stretch),
-            false => Change::Added(stretch),
+            true => ChangeView::Gone(stretch),
+            false => ChangeView::Added(stretch),
         };
         self.add(change, limit);
     }
@@ -156,12 +162,12 @@ struct OneSided {
     to: AddressRange,
     rows: usize,
     /// As many as are too few to be a stretch.
-    first_rows: Vec<Change>,
+    first_rows: Vec<ChangeView>,
 }
 
 #[cfg(feature = "cli")]
 impl OneSided {
-    fn new(gone: bool, range: AddressRange, change: Change) -> Self {
+    fn new(gone: bool, range: AddressRange, change: ChangeView) -> Self {
         Self {
             gone,
             from: range,
@@ -171,7 +177,7 @@ impl OneSided {
         }
     }
 
-    fn go_on(&mut self, range: AddressRange, change: Change) {
+    fn go_on(&mut self, range: AddressRange, change: ChangeView) {
         self.to = range;
         self.rows += 1;
         if self.rows < LEAST_STRETCH {
@@ -261,20 +267,20 @@ fn shift(was: &Image, now: &Image) -> Option<String> {
         .then(|| format!("most of this is a shift: {}", said.join(", ")))
 }
 
-impl Change {
+impl ChangeView {
     /// The addresses.
-    pub fn range(&self) -> Span {
+    pub fn range(&self) -> RangeView {
         match self {
-            Change::Row { range, .. } => *range,
-            Change::Added(stretch) | Change::Gone(stretch) => stretch.range,
+            ChangeView::Row { range, .. } => *range,
+            ChangeView::Added(stretch) | ChangeView::Gone(stretch) => stretch.range,
         }
     }
 
     fn is_gone(&self) -> bool {
         match self {
-            Change::Row { now, .. } => now.iter().all(Option::is_none),
-            Change::Added(_) => false,
-            Change::Gone(_) => true,
+            ChangeView::Row { now, .. } => now.iter().all(Option::is_none),
+            ChangeView::Added(_) => false,
+            ChangeView::Gone(_) => true,
         }
     }
 }
@@ -290,7 +296,7 @@ fn differing(
     let mut gap = String::new();
     for (i, (byte, other)) in bytes.iter().zip(other).enumerate() {
         if i > 0 {
-            let grouped = (first + i as u64).is_multiple_of(4);
+            let grouped = (first + i as u64) % 4 == 0;
             gap += if grouped { "   " } else { " " };
         }
         if byte == other {
@@ -303,7 +309,7 @@ fn differing(
     text
 }
 
-impl Report for Changes {
+impl Report for ChangesReport {
     const STEP: &'static str = "show changes";
 
     fn text(&self, style: Style) -> String {
@@ -314,19 +320,20 @@ impl Report for Changes {
         }
         out += &format!("{} changed\n", plural(self.bytes, "byte"));
         let w = address_width(self.rows.last().map_or(0, |r| r.range().last));
-        let stretch = |s: &Stretch| format!("{} to {:0w$X}", plural(s.bytes, "byte"), s.range.last);
+        let stretch =
+            |s: &StretchView| format!("{} to {:0w$X}", plural(s.bytes, "byte"), s.range.last);
         for row in &self.rows {
             let first = row.range().first;
             let (was, now, origin) = match row {
-                Change::Row {
+                ChangeView::Row {
                     was, now, origin, ..
                 } => (
                     differing(first, was, now, |cell| style.was(cell)),
                     differing(first, now, was, |cell| style.now(cell)),
                     origin,
                 ),
-                Change::Added(s) => ("hollow".into(), style.now(&stretch(s)), &s.origin),
-                Change::Gone(s) => (style.was(&stretch(s)), "hollow".into(), &s.origin),
+                ChangeView::Added(s) => ("hollow".into(), style.now(&stretch(s)), &s.origin),
+                ChangeView::Gone(s) => (style.was(&stretch(s)), "hollow".into(), &s.origin),
             };
             let origin = origin.as_ref().map(|o| style.faint(&format!("  {o}")));
             let origin = origin.unwrap_or_default();

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::{Report, Span, Style, plural};
+use super::{RangeView, Report, Style, plural};
 use crate::formats::{Finding, Findings, Format, Severity};
 use crate::image::{AddressRange, Image};
 
@@ -34,13 +34,13 @@ pub struct CheckedFile {
     /// Data records; in formats without records, lines of data.
     pub data_records: u64,
     /// Records of other kinds.
-    pub other_records: Vec<Kind>,
+    pub other_records: Vec<RecordKind>,
     /// Bytes, each address counted once.
     pub bytes: u64,
     /// Addresses with bytes.
-    pub ranges: Vec<Span>,
+    pub ranges: Vec<RangeView>,
     /// Holes between them.
-    pub gaps: Vec<Span>,
+    pub gaps: Vec<RangeView>,
     /// How often a record lies below the one before it.
     pub steps_back: u64,
     /// The first line that does.
@@ -53,7 +53,7 @@ pub struct CheckedFile {
 
 /// Records of one kind.
 #[derive(Serialize)]
-pub struct Kind {
+pub struct RecordKind {
     /// The kind.
     pub kind: &'static str,
     /// How many there are.
@@ -83,7 +83,11 @@ impl From<&Finding> for Remark {
             line: finding.place.as_ref().map(|p| p.line),
             column: finding.place.as_ref().map(|p| p.column),
             text: format!("{}{colon}{label}", finding.problem),
-            causes: finding.causes.iter().map(ToString::to_string).collect(),
+            causes: finding
+                .explanations
+                .iter()
+                .map(ToString::to_string)
+                .collect(),
             more: finding.repeats,
         }
     }
@@ -98,7 +102,7 @@ impl CheckedFile {
             of_this_kind.map(Remark::from).collect()
         };
         let spans =
-            |ranges: &mut dyn Iterator<Item = AddressRange>| ranges.map(Span::from).collect();
+            |ranges: &mut dyn Iterator<Item = AddressRange>| ranges.map(RangeView::from).collect();
         let facts = &findings.facts;
         let extent = image.extent();
         Self {
@@ -110,7 +114,7 @@ impl CheckedFile {
             oddities: remarks(Severity::Warning),
             data_records: facts.arrival.records,
             other_records: (facts.others.iter())
-                .map(|&(kind, records)| Kind { kind, records })
+                .map(|&(kind, records)| RecordKind { kind, records })
                 .collect(),
             bytes: image.len(),
             ranges: spans(&mut image.spans().iter().map(|s| s.range())),
@@ -161,7 +165,7 @@ impl CheckedFile {
         }
         let last = self.ranges.last().map_or(0, |r| r.last);
         let width = super::address_width(last.max(self.entry.unwrap_or(0)));
-        let span = |s: &Span| format!("{:0width$X}-{:0width$X}", s.first, s.last);
+        let span = |s: &RangeView| format!("{:0width$X}-{:0width$X}", s.first, s.last);
         for (i, range) in self.ranges.iter().enumerate().take(MOST_RANGES) {
             let bytes = plural(range.last - range.first + 1, "byte");
             out += &format!("  {}  {bytes}\n", span(range));

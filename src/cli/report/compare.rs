@@ -2,14 +2,17 @@
 
 use serde::Serialize;
 
-use super::{Report, Span, Style, address_width, plural};
+use super::address::{RangeView, address_width};
+use super::document::Report;
+use super::style::Style;
 use crate::faults::compare::Turned;
 use crate::image::AddressRange;
-use crate::ops::Comparison;
+use crate::ops::{Comparison, Holes};
+use crate::prose::plural;
 
 /// The differences of one piece from a file.
 #[derive(Serialize)]
-pub struct Compare {
+pub struct CompareReport {
     /// The piece's label.
     pub piece: String,
     /// The file it is held against.
@@ -25,15 +28,15 @@ pub struct Compare {
     /// Bits that differ, of each data line from D0 up.
     pub data_lines: Vec<Directions>,
     /// Where bytes differ, up to the limit.
-    pub ranges: Vec<Span>,
+    pub ranges: Vec<RangeView>,
     /// How many such ranges are not in the list.
     pub ranges_left_out: u64,
     /// Where only the file has bytes, up to the limit; empty when holes are ignored.
-    pub only_in_file: Vec<Span>,
+    pub only_in_file: Vec<RangeView>,
     /// How many bytes these are in all.
     pub bytes_only_in_file: u64,
     /// Where only the piece has bytes, up to the limit; empty when holes are ignored.
-    pub only_in_piece: Vec<Span>,
+    pub only_in_piece: Vec<RangeView>,
     /// How many bytes these are in all.
     pub bytes_only_in_piece: u64,
 }
@@ -56,14 +59,15 @@ impl From<Turned> for Directions {
     }
 }
 
-impl Compare {
+impl CompareReport {
     /// The picture of a comparison of a file (first) with a piece (second).
-    pub fn new(piece: &str, against: &str, found: &Comparison, holes: bool, limit: usize) -> Self {
-        let listed = |ranges: &[AddressRange], wanted: bool| -> Vec<Span> {
+    pub fn new(piece: &str, against: &str, found: &Comparison, holes: Holes, limit: usize) -> Self {
+        let shows_holes = holes == Holes::Differ;
+        let listed = |ranges: &[AddressRange], wanted: bool| -> Vec<RangeView> {
             let ranges = ranges.iter().take(if wanted { limit } else { 0 });
             ranges.map(|range| (*range).into()).collect()
         };
-        let counted = |ranges: &[AddressRange]| match holes {
+        let counted = |ranges: &[AddressRange]| match shows_holes {
             true => ranges.iter().map(|range| range.len()).sum(),
             false => 0,
         };
@@ -81,15 +85,15 @@ impl Compare {
             data_lines: found.lines.iter().map(|line| (*line).into()).collect(),
             ranges: listed(&found.ranges, true),
             ranges_left_out: found.ranges.len().saturating_sub(limit) as u64,
-            only_in_file: listed(&found.only_first, holes),
+            only_in_file: listed(&found.only_first, shows_holes),
             bytes_only_in_file: counted(&found.only_first),
-            only_in_piece: listed(&found.only_second, holes),
+            only_in_piece: listed(&found.only_second, shows_holes),
             bytes_only_in_piece: counted(&found.only_second),
         }
     }
 }
 
-impl Report for Compare {
+impl Report for CompareReport {
     const STEP: &'static str = "compare";
 
     fn text(&self, style: Style) -> String {
@@ -114,8 +118,8 @@ impl Report for Compare {
         let spans = self.ranges.iter();
         let spans = spans.chain(&self.only_in_file).chain(&self.only_in_piece);
         let w = address_width(spans.map(|span| span.last).max().unwrap_or(0));
-        let list = |spans: &[Span], before: &str| -> String {
-            let line = |s: &Span| format!("  {before}{:0w$X}-{:0w$X}\n", s.first, s.last);
+        let list = |spans: &[RangeView], before: &str| -> String {
+            let line = |s: &RangeView| format!("  {before}{:0w$X}-{:0w$X}\n", s.first, s.last);
             spans.iter().map(line).collect()
         };
         out += &list(&self.ranges, "");

@@ -6,9 +6,9 @@
 
 use std::fmt::Write;
 
-use super::style::thousands;
-use super::{address_width, plural};
+use super::address::address_width;
 use crate::faults::Width;
+use crate::prose::{plural, thousands};
 
 /// Cells along a side of the square, at most: a power of two.
 const SIDE: usize = 64;
@@ -22,12 +22,12 @@ const ROW: f64 = 17.0;
 
 /// How bits differ in one cell of the square.
 #[derive(Clone, Copy, Default, PartialEq, Eq)]
-struct Cell {
+struct SquareCell {
     to_one: bool,
     to_zero: bool,
 }
 
-impl Cell {
+impl SquareCell {
     /// The class that colours it.
     fn class(self) -> Option<&'static str> {
         match (self.to_one, self.to_zero) {
@@ -68,7 +68,7 @@ pub fn difference_map(
     let columns = lines.div_ceil(2).min(most);
     let rows = (lines - columns).min(most);
     let inside = lines - columns - rows;
-    let mut square = vec![Cell::default(); 1 << (columns + rows)];
+    let mut square = vec![SquareCell::default(); 1 << (columns + rows)];
     let mut data = vec![[0u64; 2]; 8 * cell_bytes];
     let mut address = vec![[0u64; 2]; lines];
     let (mut bytes, mut bits) = (0u64, [0u64; 2]);
@@ -201,7 +201,7 @@ fn head(width: f64, height: f64) -> String {
 }
 
 /// The places, runs of one kind as one rectangle; and a grid, the stronger the higher its line.
-fn draw_square(out: &mut String, square: &[Cell], columns: usize, rows: usize) {
+fn draw_square(out: &mut String, square: &[SquareCell], columns: usize, rows: usize) {
     let (w, h) = (SQUARE / (1 << columns) as f64, SQUARE / (1 << rows) as f64);
     let _ = writeln!(
         out,

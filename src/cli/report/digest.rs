@@ -1,16 +1,20 @@
 //! Sums and hashes of one piece.
 
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 
-use super::{Report, Span, Style, address_width, plural};
+use super::address::{RangeView, address_width};
+use super::document::Report;
+use super::style::Style;
+use crate::prose::plural;
+use crate::sums::Algo;
 
 /// Sums and hashes of one piece.
 #[derive(Serialize)]
-pub struct Digest {
+pub struct DigestReport {
     /// The piece's label.
     pub piece: String,
     /// From the first byte to the last.
-    pub range: Option<Span>,
+    pub range: Option<RangeView>,
     /// Bytes summed.
     pub bytes: u64,
     /// Holes between them, which no sum counts.
@@ -22,8 +26,9 @@ pub struct Digest {
 /// One sum.
 #[derive(Serialize)]
 pub struct NamedSum {
-    /// Its catalogue name.
-    pub algo: String,
+    /// Which; in JSON its catalogue name.
+    #[serde(serialize_with = "by_name")]
+    pub algo: Algo,
     /// The value in hex.
     pub value: String,
     /// A word on what it is, for people.
@@ -31,13 +36,17 @@ pub struct NamedSum {
     pub remark: &'static str,
 }
 
-impl Report for Digest {
+fn by_name<S: Serializer>(algo: &Algo, to: S) -> Result<S::Ok, S::Error> {
+    to.serialize_str(algo.name())
+}
+
+impl Report for DigestReport {
     const STEP: &'static str = "digest";
 
     fn text(&self, style: Style) -> String {
         let mut out = style.strong(&self.piece);
         match self.range {
-            Some(Span { first, last }) => {
+            Some(RangeView { first, last }) => {
                 let w = address_width(last);
                 out += &format!(
                     "   {first:0w$X}-{last:0w$X}   {}",
@@ -50,7 +59,12 @@ impl Report for Digest {
             out += &format!(", {} not counted", plural(self.holes, "hole"));
         }
         out.push('\n');
-        let width = self.sums.iter().map(|s| s.algo.len()).max().unwrap_or(0);
+        let width = self
+            .sums
+            .iter()
+            .map(|s| s.algo.name().len())
+            .max()
+            .unwrap_or(0);
         for sum in &self.sums {
             let mut line = format!("  {:width$}  {}", sum.algo, sum.value);
             if !sum.remark.is_empty() {

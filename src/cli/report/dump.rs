@@ -2,8 +2,11 @@
 
 use serde::Serialize;
 
-use super::{Report, Span, Style, address_width, plural};
+use super::address::{RangeView, address_width};
+use super::document::Report;
+use super::style::Style;
 use crate::image::{AddressRange, Image};
+use crate::prose::plural;
 
 /// Bytes in a row.
 const ROW: u64 = 16;
@@ -14,13 +17,13 @@ const LEAST_TEXT: usize = 4;
 
 /// A dump of one range of one piece.
 #[derive(Serialize)]
-pub struct Dump {
+pub struct DumpReport {
     /// The piece's label.
     pub piece: String,
     /// The range.
-    pub range: Span,
+    pub range: RangeView,
     /// The bytes, `null` for holes; left out of the JSON where a stretch is hollow throughout.
-    pub rows: Vec<Row>,
+    pub rows: Vec<DumpRow>,
     #[serde(skip)]
     width: usize,
 }
@@ -28,7 +31,7 @@ pub struct Dump {
 /// One line of a dump.
 #[derive(Serialize)]
 #[serde(untagged)]
-pub enum Row {
+pub enum DumpRow {
     /// Up to 16 bytes.
     Bytes {
         /// Address of the first.
@@ -49,7 +52,7 @@ pub enum Row {
     },
 }
 
-impl Dump {
+impl DumpReport {
     /// The dump of `range`; memory grows with the bytes there, not with the range.
     pub fn new(piece: &str, image: &Image, range: AddressRange) -> Self {
         let mut rows = Vec::new();
@@ -57,7 +60,7 @@ impl Dump {
         let mut at = range.first();
         while at <= range.last() {
             let run = run_at(image, at, range.last());
-            let to = if run >= LEAST_RUN && (at.is_multiple_of(ROW) || at == range.first()) {
+            let to = if run >= LEAST_RUN && (at % ROW == 0 || at == range.first()) {
                 // A run gives way to rows at the last whole row.
                 let end = at + run;
                 let end = if end > range.last() {
@@ -65,7 +68,7 @@ impl Dump {
                 } else {
                     end - end % ROW
                 };
-                rows.push(Row::Run {
+                rows.push(DumpRow::Run {
                     first: at,
                     length: end - at,
                     byte: image.byte(at),
@@ -77,7 +80,7 @@ impl Dump {
                 let first = (at..end).find_map(|a| image.origin_at(a));
                 let source = first.as_ref().map(|o| o.source.clone());
                 let news = source.is_some() && source != origin;
-                rows.push(Row::Bytes {
+                rows.push(DumpRow::Bytes {
                     first: at,
                     bytes,
                     origin: first.filter(|_| news).map(|o| o.to_string()),
@@ -111,7 +114,7 @@ fn run_at(image: &Image, at: u64, last: u64) -> u64 {
     }
 }
 
-impl Report for Dump {
+impl Report for DumpReport {
     const STEP: &'static str = "show hex";
 
     fn text(&self, style: Style) -> String {
@@ -119,7 +122,7 @@ impl Report for Dump {
         let mut out = format!("{}\n", style.strong(&self.piece));
         for row in &self.rows {
             match row {
-                Row::Run {
+                DumpRow::Run {
                     first,
                     length,
                     byte,
@@ -131,7 +134,7 @@ impl Report for Dump {
                     let last = first + (length - 1);
                     out += &format!("{first:0w$X} > {} < {last:0w$X}\n", style.faint(&what));
                 }
-                Row::Bytes {
+                DumpRow::Bytes {
                     first,
                     bytes,
                     origin,
@@ -159,7 +162,7 @@ pub(super) fn cells(first: u64, bytes: &[Option<u8>]) -> String {
     let mut out = String::new();
     for (i, byte) in bytes.iter().enumerate() {
         if i > 0 {
-            let grouped = (first + i as u64).is_multiple_of(4);
+            let grouped = (first + i as u64) % 4 == 0;
             out += if grouped { " . " } else { " " };
         }
         match byte {

@@ -2,8 +2,10 @@
 
 use serde::Serialize;
 
-use super::{Report, Style, plural};
+use super::document::Report;
+use super::style::Style;
 use crate::image::{AddressRange, Image};
+use crate::prose::{plural, thousands};
 
 /// A step, and what came of it once it has run.
 #[derive(Serialize)]
@@ -20,7 +22,7 @@ pub struct Explained {
 
 /// A piece as it lies on the bench.
 #[derive(Clone)]
-pub struct Lying {
+pub struct PieceOnBench {
     /// Its label.
     pub label: String,
     /// Its bytes.
@@ -30,14 +32,14 @@ pub struct Lying {
 }
 
 /// Sentences on what changed between two looks at the bench.
-pub fn what_changed(before: &[Lying], after: &[Lying]) -> Vec<String> {
-    let same = |(a, b): (&Lying, &Lying)| a.label == b.label && a.part == b.part;
+pub fn what_changed(before: &[PieceOnBench], after: &[PieceOnBench]) -> Vec<String> {
+    let same = |(a, b): (&PieceOnBench, &PieceOnBench)| a.label == b.label && a.part == b.part;
     if before.len() == after.len() && before.iter().zip(after).all(same) {
         let pairs = before.iter().zip(after);
         return pairs.filter_map(|(a, b)| changed(&a.image, b)).collect();
     }
     let mut out = Vec::new();
-    let stays = |a: &Lying| after.iter().any(|b| same((a, b)));
+    let stays = |a: &PieceOnBench| after.iter().any(|b| same((a, b)));
     if before.len() != after.len() && !before.iter().all(stays) {
         out.push(format!(
             "{} became {}.",
@@ -45,7 +47,7 @@ pub fn what_changed(before: &[Lying], after: &[Lying]) -> Vec<String> {
             after.len()
         ));
     }
-    let is_new = |b: &&Lying| {
+    let is_new = |b: &&PieceOnBench| {
         !before
             .iter()
             .any(|a| same((a, b)) && a.image.same_bytes(&b.image))
@@ -54,7 +56,7 @@ pub fn what_changed(before: &[Lying], after: &[Lying]) -> Vec<String> {
     out
 }
 
-fn described(piece: &Lying) -> String {
+fn described(piece: &PieceOnBench) -> String {
     let Some(extent) = piece.image.extent() else {
         return format!("{} holds nothing.", piece.label);
     };
@@ -65,7 +67,7 @@ fn described(piece: &Lying) -> String {
         _ => format!(
             "{} of data and {} of filler",
             plural(piece.image.len() - filler, "byte"),
-            super::style::thousands(filler)
+            thousands(filler)
         ),
     };
     what += &match holes {
@@ -85,7 +87,7 @@ fn filler(image: &Image) -> u64 {
     filler.map(|r| r.range.len()).sum()
 }
 
-fn changed(before: &Image, piece: &Lying) -> Option<String> {
+fn changed(before: &Image, piece: &PieceOnBench) -> Option<String> {
     let (label, after) = (&piece.label, &piece.image);
     if let Some(to) = moved(before, after) {
         return Some(format!("{label} moves to {to}, no byte changes."));

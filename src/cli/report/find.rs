@@ -2,11 +2,14 @@
 
 use serde::Serialize;
 
-use super::{Report, Style, address_width, plural};
+use super::address::address_width;
+use super::document::Report;
+use super::style::Style;
+use crate::prose::plural;
 
 /// All places where some bytes stand.
 #[derive(Serialize)]
-pub struct Find {
+pub struct FindReport {
     /// The bytes looked for.
     pub bytes: Vec<u8>,
     /// How many places there are.
@@ -28,7 +31,7 @@ pub struct FoundAt {
     pub origin: Option<String>,
 }
 
-impl Report for Find {
+impl Report for FindReport {
     const STEP: &'static str = "find";
 
     fn text(&self, style: Style) -> String {

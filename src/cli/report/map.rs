@@ -2,10 +2,13 @@
 
 use serde::Serialize;
 
+use super::address::{RangeView, address_width};
+use super::document::Report;
 use super::legend::{self, Key, Tone};
-use super::{Report, Span, Style, address_width, plural, size};
+use super::style::{Style, size};
 use crate::board::Seat;
 use crate::image::{AddressRange, Entry, Image};
+use crate::prose::plural;
 
 /// Cells in a group; a line has one, two or four groups.
 const GROUP: usize = 8;
@@ -18,13 +21,13 @@ const MOST_ISLANDS: usize = 16;
 
 /// The map of one piece.
 #[derive(Serialize)]
-pub struct Map {
+pub struct MapReport {
     /// The piece's label.
     pub piece: String,
     /// Where it sits, once it is seated; its addresses are then the chip's.
     pub seat: Option<Seated>,
     /// From the first byte to the last, or the whole chip; nothing for an empty piece.
-    pub range: Option<Span>,
+    pub range: Option<RangeView>,
     /// The stretches of data, each with its own picture.
     pub islands: Vec<Island>,
     /// Stretches without a picture.
@@ -45,7 +48,7 @@ pub struct Map {
 #[derive(Serialize)]
 pub struct Island {
     /// Its addresses.
-    pub range: Span,
+    pub range: RangeView,
     /// Addresses a cell stands for.
     pub cell: u64,
     /// One letter a cell.
@@ -62,7 +65,7 @@ pub struct Seated {
     /// Lane of the socket, counted from 0.
     pub lane: u32,
     /// The CPU addresses of the board's window; several where several programs share one switched chip.
-    pub cpu: Vec<Span>,
+    pub cpu: Vec<RangeView>,
     /// The step, if any, that has moved the chip's bytes since; then no CPU address leads to them.
     pub rearranged_by: Option<&'static str>,
     /// How the two kinds of address go together, in words.
@@ -76,7 +79,7 @@ pub struct Seated {
     marks: Vec<(u64, Option<u64>)>,
 }
 
-impl Map {
+impl MapReport {
     /// The map of `image`; of one that is seated, of its whole chip.
     pub fn new(piece: &str, image: &Image, seat: Option<&Seat>) -> Self {
         let key = legend::letters(&[image]);
@@ -99,7 +102,7 @@ impl Map {
         Self {
             piece: piece.into(),
             seat: seat.map(|seat| Seated::new(seat, &islands)),
-            range: extent.map(Span::from),
+            range: extent.map(RangeView::from),
             islands,
             islands_left_out: ranges.len() - shown.len(),
             data: image.len() - filler,
@@ -136,7 +139,7 @@ impl Seated {
             Some(_) => &[],
         };
         let windows = boards.iter().map(|b| b.addresses());
-        let cpu: Vec<Span> = windows.map(Span::from).collect();
+        let cpu: Vec<RangeView> = windows.map(RangeView::from).collect();
         let starts = islands.iter().flat_map(|island| {
             let step = island.cell.saturating_mul(GROUP as u64);
             let starts = (0..).map_while(move |i| island.range.first.checked_add(step * i));
@@ -172,14 +175,14 @@ impl Seated {
 }
 
 /// `chip 0000 = CPU 8000`, and the next byte where it does not follow.
-fn agreement(seat: &Seat, cpu: &[Span]) -> String {
+fn agreement(seat: &Seat, cpu: &[RangeView]) -> String {
     if let Some(step) = seat.rearranged_by {
         return format!("as `{step}` left it");
     }
     let w = address_width(cpu.iter().map(|s| s.last).max().unwrap_or(0));
     if let [_, _, ..] = &seat.boards[..] {
         let mut windows: Vec<String> = Vec::new();
-        for Span { first, last } in cpu {
+        for RangeView { first, last } in cpu {
             let window = format!("{first:0w$X}-{last:0w$X}");
             if !windows.contains(&window) {
                 windows.push(window);
@@ -244,7 +247,7 @@ fn island(image: &Image, range: AddressRange, key: &[Key]) -> Island {
     }
 }
 
-impl Report for Map {
+impl Report for MapReport {
     const STEP: &'static str = "show";
 
     fn text(&self, style: Style) -> String {

@@ -2,7 +2,9 @@
 
 use serde::Serialize;
 
-use super::{Report, Style, plural};
+use super::document::Report;
+use super::style::Style;
+use crate::prose::plural;
 
 /// The files of a run.
 #[derive(Serialize)]
@@ -18,18 +20,32 @@ pub struct Outputs {
 pub struct Output {
     /// The name as given, or `-` for standard output.
     pub file: String,
-    /// `new`, `changed`, `unchanged`, or `rewritten` with the same bytes.
-    pub state: &'static str,
+    /// How it compares with what was there before.
+    pub state: FileState,
     /// Format and form: `raw`, `intel-hex I8HEX`; `sheet` for a picture.
     pub format: String,
     /// What it holds, where that is a piece.
     #[serde(flatten)]
-    pub holds: Option<Holds>,
+    pub holds: Option<HeldPiece>,
+}
+
+/// How a file compares with what was in its place before.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum FileState {
+    /// Nothing was.
+    New,
+    /// Other bytes were.
+    Changed,
+    /// The same bytes are; the file is not touched.
+    Unchanged,
+    /// The same bytes were, and the file is put in place all the same.
+    Rewritten,
 }
 
 /// The piece in a file.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
-pub struct Holds {
+pub struct HeldPiece {
     /// Label of the piece.
     pub piece: String,
     /// Data bytes of the piece.
@@ -45,10 +61,10 @@ pub struct Holds {
 impl Outputs {
     fn state(&self, output: &Output) -> &'static str {
         match (self.dry_run, output.state) {
-            (true, "unchanged") => "would leave",
+            (true, FileState::Unchanged) => "would leave",
             (true, _) => "would write",
-            (false, "unchanged") => "unchanged",
-            (false, "rewritten") => "rewrote",
+            (false, FileState::Unchanged) => "unchanged",
+            (false, FileState::Rewritten) => "rewrote",
             (false, _) => "wrote",
         }
     }

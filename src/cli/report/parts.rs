@@ -2,17 +2,18 @@
 
 use serde::Serialize;
 
-use super::{Report, Style};
+use super::document::Report;
+use super::style::{Style, size};
 use crate::parts::Part;
 
 /// The parts that were asked for.
 #[derive(Serialize)]
-pub struct Parts<'a> {
+pub struct PartsReport<'a> {
     /// In the order of the table.
     pub parts: Vec<&'a Part>,
 }
 
-impl Report for Parts<'_> {
+impl Report for PartsReport<'_> {
     const STEP: &'static str = "parts";
 
     fn text(&self, style: Style) -> String {
@@ -29,7 +30,7 @@ impl Report for Parts<'_> {
             remarks.extend(part.page.map(|n| format!("pages of {n}")));
             remarks.extend(
                 part.sector
-                    .map(|n| format!("sectors of {}", super::size(n.into()))),
+                    .map(|n| format!("sectors of {}", size(n.into()))),
             );
             remarks.extend(part.program_volts.map(|v| format!("{v} V")));
             if !part.also.is_empty() {

@@ -2,30 +2,31 @@
 
 use serde::Serialize;
 
-use super::style::thousands;
-use super::{Report, Style, plural};
-use crate::identify::{Answer, Cut, Form, KnownChip, Nearest};
+use super::document::Report;
+use super::style::Style;
+use crate::identify::{Answer, ContentForm, Cut, KnownChip, Nearest};
+use crate::prose::{plural, thousands};
 
 /// The answers, in the reads' order.
 #[derive(Serialize)]
-pub struct Recognised {
+pub struct RecogniseReport {
     /// One for each read.
-    pub reads: Vec<Read>,
+    pub reads: Vec<RecognisedRead>,
     /// Known chips that none of the reads is.
     pub missing: Vec<String>,
 }
 
 /// One read.
 #[derive(Serialize)]
-pub struct Read {
+pub struct RecognisedRead {
     /// Its file.
     pub read: String,
-    /// `is`, `holds`, `with`, `constant` or `unknown`.
-    pub answer: &'static str,
+    /// What it is.
+    pub answer: AnswerKind,
     /// The known chip.
     pub known: Option<String>,
     /// The form: of the known chip, or with `holds` of the read.
-    pub form: Option<FormOf>,
+    pub form: Option<FormView>,
     /// How often it stands in the read.
     pub times: Option<usize>,
     /// With `with`, the read that it makes the known chip with.
@@ -33,14 +34,42 @@ pub struct Read {
     /// With `constant`, the byte.
     pub value: Option<u8>,
     /// The known chip that an unknown read is nearest to.
-    pub nearest: Option<NearestTo>,
+    pub nearest: Option<NearestView>,
+}
+
+/// What a read is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum AnswerKind {
+    /// A form of a known chip.
+    Is,
+    /// A known chip is a form of the read.
+    Holds,
+    /// Put together with another read, a known chip.
+    With,
+    /// One byte throughout.
+    Constant,
+    /// Nothing known.
+    Unknown,
+}
+
+/// What is cut out of a chip.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum CutKind {
+    /// All of it.
+    Whole,
+    /// One of several equal parts.
+    Bank,
+    /// Every nth byte.
+    Lane,
 }
 
 /// In which form.
 #[derive(Clone, Copy, Serialize)]
-pub struct FormOf {
-    /// `whole`, `bank` or `lane`.
-    pub cut: &'static str,
+pub struct FormView {
+    /// What is cut out.
+    pub cut: CutKind,
     /// Which bank or lane, counted from 0.
     pub n: usize,
     /// Of how many.
@@ -53,11 +82,11 @@ pub struct FormOf {
 
 /// A chip that is like it.
 #[derive(Serialize)]
-pub struct NearestTo {
+pub struct NearestView {
     /// The known chip.
     pub known: String,
     /// The form of it.
-    pub form: FormOf,
+    pub form: FormView,
     /// Bytes that differ.
     pub differing: u64,
     /// Bytes compared.
@@ -66,12 +95,12 @@ pub struct NearestTo {
     pub finding: Option<String>,
 }
 
-impl From<Form> for FormOf {
-    fn from(form: Form) -> Self {
+impl From<ContentForm> for FormView {
+    fn from(form: ContentForm) -> Self {
         let (cut, n, of) = match form.cut {
-            Cut::Whole => ("whole", 0, 1),
-            Cut::Bank { n, of } => ("bank", n, of),
-            Cut::Lane { n, of } => ("lane", n, of),
+            Cut::Whole => (CutKind::Whole, 0, 1),
+            Cut::Bank { n, of } => (CutKind::Bank, n, of),
+            Cut::Lane { n, of } => (CutKind::Lane, n, of),
         };
         Self {
             cut,
@@ -83,7 +112,7 @@ impl From<Form> for FormOf {
     }
 }
 
-impl Recognised {
+impl RecogniseReport {
     /// The picture of the answers.
     pub fn new(reads: &[String], known: &[KnownChip], answers: &[Answer]) -> Self {
         let name = |n: usize| {
@@ -95,9 +124,9 @@ impl Recognised {
         let mut found = vec![false; known.len()];
         let mut rows = Vec::new();
         for (read, answer) in reads.iter().zip(answers) {
-            let mut row = Read {
+            let mut row = RecognisedRead {
                 read: read.clone(),
-                answer: "unknown",
+                answer: AnswerKind::Unknown,
                 known: None,
                 form: None,
                 times: None,
@@ -105,7 +134,7 @@ impl Recognised {
                 value: None,
                 nearest: None,
             };
-            let mut is = |answer, chip: usize, form: FormOf| {
+            let mut is = |answer, chip: usize, form: FormView| {
                 (row.answer, row.known, row.form) = (answer, Some(name(chip)), Some(form));
                 if let Some(found) = found.get_mut(chip) {
                     *found = true;
@@ -113,24 +142,24 @@ impl Recognised {
             };
             match answer {
                 Answer::Is { known, form, times } => {
-                    is("is", *known, (*form).into());
+                    is(AnswerKind::Is, *known, (*form).into());
                     row.times = Some(*times);
                 }
-                Answer::Holds { known, form } => is("holds", *known, (*form).into()),
+                Answer::Holds { known, form } => is(AnswerKind::Holds, *known, (*form).into()),
                 Answer::With { known, cut, other } => {
-                    let form = Form {
+                    let form = ContentForm {
                         cut: *cut,
                         inverted: false,
                         swapped: false,
                     };
-                    is("with", *known, form.into());
+                    is(AnswerKind::With, *known, form.into());
                     row.other = reads.get(*other).cloned();
                 }
                 Answer::Constant(value) => {
-                    (row.answer, row.value) = ("constant", Some(*value));
+                    (row.answer, row.value) = (AnswerKind::Constant, Some(*value));
                 }
                 Answer::Unknown(nearest) => {
-                    row.nearest = nearest.as_ref().map(|near: &Nearest| NearestTo {
+                    row.nearest = nearest.as_ref().map(|near: &Nearest| NearestView {
                         known: name(near.known),
                         form: near.form.into(),
                         differing: near.differing,
@@ -150,12 +179,12 @@ impl Recognised {
 
     /// Whether every read is a known chip.
     pub fn all_known(&self) -> bool {
-        let known = |read: &Read| read.known.is_some();
+        let known = |read: &RecognisedRead| read.known.is_some();
         self.reads.iter().all(known)
     }
 }
 
-impl FormOf {
+impl FormView {
     /// `the odd lane of rom.bin, inverted`.
     fn of(self, name: &str) -> String {
         let part = match self.part() {
@@ -169,12 +198,12 @@ impl FormOf {
         let (n, of) = (self.n, self.of);
         const ORDER: [&str; 4] = ["first", "second", "third", "fourth"];
         Some(match (self.cut, of) {
-            ("bank", 2) => ["lower half", "upper half"].get(n)?.to_string(),
-            ("bank", 4) => format!("{} quarter", ORDER.get(n)?),
-            ("bank", _) => format!("bank {n} (of {of})"),
-            ("lane", 2) => ["even lane", "odd lane"].get(n)?.to_string(),
-            ("lane", _) => format!("lane {n} (of {of})"),
-            _ => return None,
+            (CutKind::Bank, 2) => ["lower half", "upper half"].get(n)?.to_string(),
+            (CutKind::Bank, 4) => format!("{} quarter", ORDER.get(n)?),
+            (CutKind::Bank, _) => format!("bank {n} (of {of})"),
+            (CutKind::Lane, 2) => ["even lane", "odd lane"].get(n)?.to_string(),
+            (CutKind::Lane, _) => format!("lane {n} (of {of})"),
+            (CutKind::Whole, _) => return None,
         })
     }
 
@@ -188,11 +217,11 @@ impl FormOf {
     }
 }
 
-impl Read {
+impl RecognisedRead {
     fn sentence(&self) -> String {
         let known = self.known.as_deref().unwrap_or_default();
         match (self.answer, self.form) {
-            ("is", Some(form)) => {
+            (AnswerKind::Is, Some(form)) => {
                 let times = match self.times {
                     None | Some(1) => String::new(),
                     Some(2) => ", twice over".into(),
@@ -200,15 +229,15 @@ impl Read {
                 };
                 format!("is {}{times}", form.of(known))
             }
-            ("holds", Some(form)) => {
+            (AnswerKind::Holds, Some(form)) => {
                 let part = form.part().unwrap_or_default();
                 format!("holds {known} in its {part}{}", form.turned())
             }
-            ("with", Some(form)) => {
+            (AnswerKind::With, Some(form)) => {
                 let other = self.other.as_deref().unwrap_or_default();
                 format!("is {}, beside {other}", form.of(known))
             }
-            ("constant", _) => match self.value {
+            (AnswerKind::Constant, _) => match self.value {
                 Some(0xFF) => "is all FF: blank, not selected or not there".into(),
                 value => format!("is all {:02X}", value.unwrap_or(0)),
             },
@@ -225,7 +254,7 @@ impl Read {
     }
 }
 
-impl Report for Recognised {
+impl Report for RecogniseReport {
     const STEP: &'static str = "recognise";
 
     fn text(&self, style: Style) -> String {

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::{Report, Span, Style, plural};
+use super::{RangeView, Report, Style, plural};
 use crate::formats::Salvaged;
 
 /// One file, or several copies of one.
@@ -21,15 +21,15 @@ pub struct Salvage {
     /// Bytes left out for the same reason.
     pub left_out_bytes: u64,
     /// What is missing.
-    pub missing: Vec<Missing>,
+    pub missing: Vec<MissingSpan>,
 }
 
 /// Addresses without a byte that most likely had one.
 #[derive(Serialize)]
-pub struct Missing {
+pub struct MissingSpan {
     /// First and last address.
     #[serde(flatten)]
-    pub range: Span,
+    pub range: RangeView,
     /// The file.
     pub file: String,
     /// Why they are missing.
@@ -47,7 +47,7 @@ impl Salvage {
             left_out_records: salvaged.left_out_records,
             left_out_bytes: salvaged.left_out_bytes,
             missing: (salvaged.missing.iter())
-                .map(|m| Missing {
+                .map(|m| MissingSpan {
                     range: m.range.into(),
                     file: m.file.to_string(),
                     why: m.why.to_string(),
@@ -78,7 +78,7 @@ impl Report for Salvage {
         let last = self.missing.iter().map(|m| m.range.last).max().unwrap_or(0);
         let width = super::address_width(last);
         for missing in &self.missing {
-            let Span { first, last } = missing.range;
+            let RangeView { first, last } = missing.range;
             out += &format!(
                 "missing {first:0width$X}-{last:0width$X}, {}: {} {}\n",
                 plural(last - first + 1, "byte"),

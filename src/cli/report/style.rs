@@ -77,8 +77,8 @@ pub fn size(bytes: u64) -> String {
     const M: u64 = 1 << 20;
     match bytes {
         0 => "0".into(),
-        n if n.is_multiple_of(M) => format!("{}M", n / M),
-        n if n.is_multiple_of(1024) => format!("{}K", n / 1024),
+        n if n % M == 0 => format!("{}M", n / M),
+        n if n % 1024 == 0 => format!("{}K", n / 1024),
         n => thousands(n),
     }
 }

@@ -1,16 +1,36 @@
 //! What was found, why it is believed and where to look next, as three headings with sentences.
 
-use super::Style;
+use super::style::Style;
 
 /// Columns of a line at most.
 const COLUMNS: usize = 78;
 
+/// What stands under a heading.
+pub(super) enum Paragraph {
+    /// A sentence or several.
+    Sentence(String),
+    /// One of a list.
+    Item(String),
+}
+
+impl From<String> for Paragraph {
+    fn from(text: String) -> Self {
+        Paragraph::Sentence(text)
+    }
+}
+
+impl From<&str> for Paragraph {
+    fn from(text: &str) -> Self {
+        Paragraph::Sentence(text.into())
+    }
+}
+
 /// A verdict's sentences under their headings; a heading without any is left out.
 pub(super) fn verdict(
     style: Style,
-    finding: Vec<String>,
-    because: Vec<String>,
-    look_next: Vec<String>,
+    finding: Vec<Paragraph>,
+    because: Vec<Paragraph>,
+    look_next: Vec<Paragraph>,
 ) -> String {
     let mut out = String::new();
     for (heading, sentences) in [
@@ -20,8 +40,8 @@ pub(super) fn verdict(
     ] {
         if !sentences.is_empty() {
             out += &format!("{}\n", style.strong(heading));
-            for sentence in sentences {
-                out += &wrapped(&sentence);
+            for paragraph in sentences {
+                out += &wrapped(&paragraph);
             }
         }
     }
@@ -39,15 +59,18 @@ pub(super) fn sentence(text: &str) -> String {
 }
 
 /// A sentence in lines of [`COLUMNS`], each two columns in; an item's later lines two more.
-fn wrapped(text: &str) -> String {
-    let more = if text.starts_with("- ") { "    " } else { "  " };
+fn wrapped(paragraph: &Paragraph) -> String {
+    let (text, first, more) = match paragraph {
+        Paragraph::Sentence(text) => (text, " ", " "),
+        Paragraph::Item(text) => (text, "  -", "   "),
+    };
     let mut out = String::new();
-    let mut line = String::from(" ");
+    let mut line = String::from(first);
     for word in text.split(' ') {
-        if line.len() + 1 + word.len() > COLUMNS && line.trim() != "" {
+        if line.len() + 1 + word.len() > COLUMNS && line.len() > first.len() {
             out += &line;
             out.push('\n');
-            line = more[1..].to_owned();
+            line = more.to_owned();
         }
         line.push(' ');
         line += word;

@@ -2,20 +2,23 @@
 
 use serde::Serialize;
 
-use super::style::thousands;
-use super::{Report, Span, Style, address_width, plural};
-use crate::faults::vote::{self, Trait};
+use super::address::{RangeView, address_width};
+use super::document::Report;
+use super::style::Style;
+use crate::faults::vote::{Trait, Vote};
+use crate::prose::{plural, thousands};
+use crate::wiring::Width;
 
 /// The outcome of a vote.
 #[derive(Serialize)]
-pub struct Vote {
+pub struct VoteReport {
     /// The label of the majority's piece.
     pub piece: String,
     /// Labels of the reads that voted.
     pub reads: Vec<String>,
     /// What wavered.
     #[serde(flatten)]
-    pub wavering: Wavering,
+    pub wavering: WaveringView,
     /// Rows to print for people at most; scripts get all.
     #[serde(skip)]
     pub limit: usize,
@@ -23,7 +26,7 @@ pub struct Vote {
 
 /// The bits that were not the same in every read.
 #[derive(Serialize)]
-pub struct Wavering {
+pub struct WaveringView {
     /// Bytes of each read.
     pub compared: u64,
     /// Bytes that wavered.
@@ -37,12 +40,12 @@ pub struct Wavering {
     /// What they have in common.
     pub in_common: Vec<InCommon>,
     /// Each byte that wavered, lowest address first.
-    pub bytes: Vec<WaveringByte>,
+    pub bytes: Vec<WaveringByteView>,
 }
 
 /// A byte that wavered.
 #[derive(Serialize)]
-pub struct WaveringByte {
+pub struct WaveringByteView {
     /// Its address.
     pub address: u64,
     /// The data lines that wavered.
@@ -73,24 +76,26 @@ pub enum InCommon {
         high: bool,
     },
     /// They lie in a small part of the chip.
-    Region(Span),
+    Region(RangeView),
     /// They become more with the address.
     Growing,
 }
 
-impl Wavering {
-    /// The picture of a vote about reads that begin at `first`. `wide` says that two bytes make a
-    /// word of a chip with 16 data lines, the even one on D0-D7.
-    pub fn new(vote: &vote::Vote, first: u64, wide: bool) -> Self {
-        let mut data_lines = vec![0; if wide { 16 } else { 8 }];
+impl WaveringView {
+    /// The picture of a vote about reads of a chip of this width that begin at `first`.
+    pub fn new(vote: &Vote, first: u64, width: Width) -> Self {
+        let mut data_lines = vec![0; width.lines().into()];
         let mut bytes = Vec::with_capacity(vote.wavering.len());
         for byte in &vote.wavering {
-            let upper = if wide { byte.address as u8 % 2 * 8 } else { 0 };
+            let upper = match width {
+                Width::Eight => 0,
+                Width::Sixteen => byte.address as u8 % 2 * 8,
+            };
             let lines = |bits: u8| -> Vec<u8> {
                 let set = (0..8).filter(|line| bits >> line & 1 == 1);
                 set.map(|line| line + upper).collect()
             };
-            let row = WaveringByte {
+            let row = WaveringByteView {
                 address: first + byte.address as u64,
                 data_lines: lines(byte.bits),
                 tied: lines(byte.tied),
@@ -100,38 +105,15 @@ impl Wavering {
             }
             bytes.push(row);
         }
-        // A word's two bytes have one address on the chip.
-        let address_line = |line: u8| line.checked_sub(u8::from(wide));
-        let in_common = |found: &Trait| -> Option<InCommon> {
-            Some(match found {
-                Trait::DataLine(line) if wide => {
-                    let used = |&n: &usize| data_lines[n] > 0;
-                    let mut all = (0..16).filter(used);
-                    let only = all.next().filter(|_| all.next().is_none())?;
-                    debug_assert_eq!(only % 8, usize::from(*line));
-                    InCommon::DataLine { line: only as u8 }
-                }
-                Trait::DataLine(line) => InCommon::DataLine { line: *line },
-                Trait::AddressLine(line) => InCommon::AddressLine {
-                    line: address_line(*line)?,
-                },
-                Trait::Half { line, high } => InCommon::Half {
-                    line: address_line(*line)?,
-                    high: *high,
-                },
-                Trait::Region(part) => InCommon::Region(Span {
-                    first: first + *part.start() as u64,
-                    last: first + *part.end() as u64,
-                }),
-                Trait::Growing => InCommon::Growing,
-            })
-        };
+        let in_common = vote.traits_on_chip(width).into_iter();
         Self {
             compared: vote.image.len() as u64,
             wavering_bytes: bytes.len() as u64,
             wavering_bits: data_lines.iter().sum(),
             tied_bits: bytes.iter().map(|byte| byte.tied.len() as u64).sum(),
-            in_common: vote.traits.iter().filter_map(in_common).collect(),
+            in_common: in_common
+                .filter_map(|found| InCommon::new(found, first))
+                .collect(),
             data_lines,
             bytes,
         }
@@ -195,6 +177,19 @@ impl Wavering {
 }
 
 impl InCommon {
+    fn new(found: Trait, first: u64) -> Option<Self> {
+        Some(match found {
+            Trait::DataLine(line) => InCommon::DataLine { line },
+            Trait::AddressLine(line) => InCommon::AddressLine { line },
+            Trait::Half { line, high } => InCommon::Half { line, high },
+            Trait::Region(part) => InCommon::Region(RangeView {
+                first: first + *part.start() as u64,
+                last: first + *part.end() as u64,
+            }),
+            Trait::Growing => InCommon::Growing,
+        })
+    }
+
     /// What is said about it, without a full stop.
     pub(super) fn sentence(&self) -> String {
         match self {
@@ -214,7 +209,7 @@ impl InCommon {
     }
 }
 
-impl Report for Vote {
+impl Report for VoteReport {
     const STEP: &'static str = "vote";
 
     fn text(&self, style: Style) -> String {

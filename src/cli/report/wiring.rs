@@ -2,20 +2,34 @@
 
 use serde::Serialize;
 
-use super::verdict::{sentence, verdict};
-use super::{Report, Style, plural};
-use crate::faults::Line;
-use crate::faults::wiring::Recovered;
+use super::document::Report;
+use super::style::Style;
+use super::verdict::{Paragraph, sentence, verdict};
+use crate::faults::recovery::Recovered;
+use crate::prose::plural;
+use crate::wiring::Line;
+
+/// Whether a wiring turns the wanted image into the read.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum WiringAnswer {
+    /// They are the same: all lines are straight.
+    Straight,
+    /// This one does.
+    Rewired,
+    /// None was found.
+    None,
+}
 
 /// Lines that a board has scrambled, found again.
 #[derive(Serialize)]
-pub struct Rewired {
+pub struct WiringReport {
     /// Labels of the reads.
     pub reads: Vec<String>,
     /// The image that was rewired.
     pub wanted: String,
-    /// `straight`, `rewired` or `none`.
-    pub verdict: &'static str,
+    /// What was found.
+    pub verdict: WiringAnswer,
     /// For each address line of the chip, from A0 up, the image's line it is wired to.
     pub address: Vec<u8>,
     /// For each data line of the chip, from D0 up, the image's line it is wired to.
@@ -34,41 +48,16 @@ pub struct Rewired {
     pub bytes: u64,
 }
 
-impl Rewired {
-    /// The picture of a recovered wiring.
-    pub fn new(reads: &[String], wanted: &str, bytes: usize, found: &Recovered) -> Self {
+impl WiringReport {
+    /// The picture of a recovered wiring, which the step `undo` undoes.
+    pub fn new(
+        reads: &[String],
+        wanted: &str,
+        bytes: usize,
+        found: &Recovered,
+        undo: Option<String>,
+    ) -> Self {
         let wiring = &found.wiring;
-        let straight = |list: &[u8]| {
-            list.iter()
-                .enumerate()
-                .all(|(i, line)| i == usize::from(*line))
-        };
-        let bits = |mask: u32, line: fn(u8) -> Line| {
-            let set = (0..32u8).filter(move |n| mask >> n & 1 == 1);
-            set.map(move |n| line(n).to_string())
-        };
-        let inverted = bits(wiring.address_inverted, Line::Address)
-            .chain(bits(wiring.data_inverted.into(), Line::Data));
-        let inverted: Vec<String> = inverted.collect();
-        let list = |lines: &[u8]| {
-            let lines: Vec<String> = lines.iter().map(u8::to_string).collect();
-            lines.join(",")
-        };
-        let words = wiring.data.len() > 8;
-        let mut undo = String::from("rewire --inverse");
-        if words {
-            undo += " --words";
-        }
-        for (option, lines) in [("address", &wiring.address), ("data", &wiring.data)] {
-            if !straight(lines) {
-                undo += &format!(" --{option} {}", list(lines));
-            }
-        }
-        if !inverted.is_empty() {
-            undo += &format!(" --inverted {}", inverted.join(","));
-        }
-        let is_straight =
-            straight(&wiring.address) && straight(&wiring.data) && inverted.is_empty();
         let named = |groups: &[Vec<u8>], line: fn(u8) -> Line| -> Vec<Vec<String>> {
             let name = |group: &Vec<u8>| group.iter().map(|n| line(*n).to_string()).collect();
             groups.iter().map(name).collect()
@@ -78,13 +67,16 @@ impl Rewired {
         Self {
             reads: reads.to_vec(),
             wanted: wanted.into(),
-            verdict: if is_straight { "straight" } else { "rewired" },
-            address: wiring.address.clone(),
-            data: wiring.data.clone(),
-            inverted,
+            verdict: match wiring.is_straight() {
+                true => WiringAnswer::Straight,
+                false => WiringAnswer::Rewired,
+            },
+            address: wiring.address().to_vec(),
+            data: wiring.data().to_vec(),
+            inverted: wiring.inverted().map(|line| line.to_string()).collect(),
             alike,
             other_inversions: found.other_inversions,
-            undo: (!is_straight).then_some(undo),
+            undo,
             why_not: None,
             bytes: bytes as u64,
         }
@@ -95,7 +87,7 @@ impl Rewired {
         Self {
             reads: reads.to_vec(),
             wanted: wanted.into(),
-            verdict: "none",
+            verdict: WiringAnswer::None,
             address: Vec::new(),
             data: Vec::new(),
             inverted: Vec::new(),
@@ -123,34 +115,37 @@ impl Rewired {
     }
 }
 
-impl Report for Rewired {
+impl Report for WiringReport {
     const STEP: &'static str = "diagnose";
 
     fn text(&self, style: Style) -> String {
         let reads: Vec<String> = self.reads.iter().map(|read| style.strong(read)).collect();
         let mut out = format!("{} against {}: its wiring\n", reads.join(", "), self.wanted);
-        let (mut because, mut next) = (Vec::new(), Vec::new());
+        let (mut because, mut next) = (Vec::<Paragraph>::new(), Vec::<Paragraph>::new());
         let finding = match (&self.why_not, &self.undo) {
-            (Some(why), _) => vec![sentence(why)],
+            (Some(why), _) => vec![sentence(why).into()],
             (None, None) => vec!["All lines are straight.".into()],
             (None, Some(_)) => {
                 next.push("Undo it with this step:".into());
                 let mut lines = vec![
                     "The chip's lines are wired to the image's so, all others straight:".into(),
                 ];
-                lines.extend(self.moved().into_iter().map(|line| format!("- {line}")));
+                lines.extend(self.moved().into_iter().map(Paragraph::Item));
                 lines
             }
         };
         if self.why_not.is_none() {
             let all = plural(self.bytes, "byte");
-            because.push(format!("That turns the image into the read in all {all}."));
+            because.push(format!("That turns the image into the read in all {all}.").into());
         }
         for group in &self.alike {
-            because.push(format!(
-                "This image can't tell {} apart: exchanging them makes no difference in it.",
-                group.join(", ")
-            ));
+            because.push(
+                format!(
+                    "This image can't tell {} apart: exchanging them makes no difference in it.",
+                    group.join(", ")
+                )
+                .into(),
+            );
         }
         if self.other_inversions {
             because.push("Other inversions of these lines would make the same read.".into());

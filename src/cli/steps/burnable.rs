@@ -92,7 +92,7 @@ impl Burnable {
         piece: &Piece,
         part: Option<&Part>,
         now: &crate::image::Image,
-    ) -> report::Burnable {
+    ) -> report::BurnableReport {
         let erased = self.erased.or(part.and_then(|p| p.erased)).unwrap_or(0xFF);
         let sector = part.and_then(|p| p.sector).map(u64::from);
         let whole = part.map_or(u64::MAX, Part::bytes);
@@ -131,7 +131,7 @@ impl Burnable {
                 (None, None) => "the part must be erased first".into(),
             });
         }
-        report::Burnable {
+        report::BurnableReport {
             piece: piece.label.clone(),
             against: self.file.display().to_string(),
             part: part.map(|p| p.name.clone()),

@@ -4,11 +4,12 @@ use std::time::{Duration, SystemTime};
 
 use clap::{Args, ValueEnum};
 
+use crate::board::BoardError;
 use crate::cli::bench::{Argument, Blame, Piece, Stop, argument};
 use crate::cli::report::NamedSum;
 use crate::formats::{self, FORMATS, Format, Strictness};
 use crate::image::{AddressRange, Image};
-use crate::ops::Large;
+use crate::ops::{Large, OverData, PartBase};
 use crate::parts::{self, Catalogue, Part};
 use crate::sums::{Algo, SumError, Summing};
 use crate::values::Space;
@@ -34,6 +35,39 @@ pub struct Sockets {
     /// Sockets, or groups of lanes, one after another in the address space
     #[arg(long, value_name = "N", default_value_t = 1)]
     pub rows: u32,
+}
+
+/// What does not fit the board, in terms of the options that describe it here.
+pub fn refused(error: BoardError) -> Stop {
+    let fact = match &error {
+        BoardError::Lanes(n) => format!("--lanes must be 1, 2, 4, 8 or 16, not {n}"),
+        BoardError::Rows(n) => format!("--rows must be 1 to 256, not {n}"),
+        BoardError::TooHigh { base } => {
+            format!("the window's end must be below 2^64, not {base}")
+        }
+        BoardError::Except { range, window } => {
+            format!("{range} (--except) is not inside the window {window}")
+        }
+        BoardError::Also { range, window } => {
+            format!("{range} (--also) is larger than the window or overlaps it: {window}")
+        }
+        BoardError::InExcepted {
+            range,
+            address,
+            origin,
+        } => {
+            let origin = origin.as_ref().map_or(String::new(), |o| format!(" ({o})"));
+            format!(
+                "0x{address:04X}{origin} lies in {range}, which --except says the chips don't answer"
+            )
+        }
+        _ => return error.into(),
+    };
+    let stop = Stop::trouble(fact);
+    match error {
+        BoardError::InExcepted { .. } => stop.advise("move it, or correct --except"),
+        _ => stop,
+    }
 }
 
 /// Whether a step is done once, or once for each bank.
@@ -118,6 +152,19 @@ impl YesLarge {
             true => Large::Allow,
             false => Large::Refuse,
         }
+    }
+}
+
+/// Where a part begins, as `--at` says it or leaves it open.
+pub fn base(at: Option<u64>) -> PartBase {
+    at.map_or(PartBase::OfImage, PartBase::At)
+}
+
+/// What `--replace` says.
+pub fn over_data(replace: bool) -> OverData {
+    match replace {
+        true => OverData::Replace,
+        false => OverData::Refuse,
     }
 }
 
@@ -355,7 +402,7 @@ pub fn sums_of(piece: &Piece, algos: &[Algo]) -> Result<Vec<NamedSum>, (usize, S
     }
     let named = |(i, (algo, summing)): (usize, (&Algo, Summing))| {
         Ok(NamedSum {
-            algo: algo.to_string(),
+            algo: *algo,
             value: summing.finish().map_err(|error| (i, error))?.to_string(),
             remark: match *algo {
                 Algo::SUM16 | Algo::SUM32 => "of all bytes, as programmers show it",

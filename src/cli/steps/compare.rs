@@ -8,6 +8,7 @@ use super::Step;
 use super::common::{Json, On};
 use crate::cli::bench::{Bench, Blame, Stop, argument};
 use crate::cli::report;
+use crate::faults::Width;
 use crate::image::AddressRange;
 use crate::{ops, values};
 
@@ -50,7 +51,10 @@ chip against chip.bin: 32,768 bytes compared, 1 byte with 1 bit different
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let limit = usize::try_from(self.limit).unwrap_or(usize::MAX);
-        let holes = !self.ignore_holes;
+        let holes = match self.ignore_holes {
+            true => ops::Holes::Ignored,
+            false => ops::Holes::Differ,
+        };
         for i in bench.chosen(&self.on.labels)? {
             let own = bench.pieces[i]
                 .image()
@@ -59,10 +63,13 @@ chip against chip.bin: 32,768 bytes compared, 1 byte with 1 bit different
             let file = super::load::read_other(bench, &self.file, self.at.unwrap_or(own))
                 .blame(argument!(self.file))?;
             let piece = &bench.pieces[i];
-            let wide = piece.seat().is_some_and(|s| s.part.width == 16);
-            let found = ops::compare(&file, piece.image(), wide);
+            let width = match piece.seat() {
+                Some(seat) if seat.part.width == 16 => Width::Sixteen,
+                _ => Width::Eight,
+            };
+            let found = ops::compare(&file, piece.image(), width);
             let name = self.file.display().to_string();
-            let report = report::Compare::new(&piece.label, &name, &found, holes, limit);
+            let report = report::CompareReport::new(&piece.label, &name, &found, holes, limit);
             if !report.same {
                 bench.say_no();
             }

@@ -5,19 +5,20 @@ use clap::Args;
 use super::Step;
 use super::common::{Clash, On, space_of};
 use crate::cli::bench::{Bench, Blame, Stop, argument};
+use crate::image::AddressRange;
 use crate::ops::{self, OpError};
-use crate::values::{Reach, Spot};
+use crate::values::InSpace;
 use crate::{image, values};
 
 /// Put a second copy of a range elsewhere
 #[derive(Args, Debug)]
 pub struct Copy {
     /// What to copy: FIRST-LAST or START+LENGTH
-    #[arg(value_name = "RANGE", value_parser = values::reach)]
-    range: Reach,
+    #[arg(value_name = "RANGE", value_parser = values::addresses)]
+    range: InSpace<AddressRange>,
     /// Address of the copy's first byte
-    #[arg(long, value_name = "ADDR", value_parser = values::spot)]
-    to: Spot,
+    #[arg(long, value_name = "ADDR", value_parser = values::address)]
+    to: InSpace<u64>,
     /// What happens where something stands already
     #[arg(long, value_enum, default_value_t)]
     clash: Clash,
@@ -45,7 +46,7 @@ data 1,101, filler 0, hollow 7,097
         ])?;
         let edited = bench.edit(space, &self.on.labels, |image, _, _| {
             let clash = image::Clash::from(self.clash);
-            ops::copy(image, self.range.range, self.to.address, clash).map_err(|error| {
+            ops::copy(image, self.range.value, self.to.value, clash).map_err(|error| {
                 let argument = match error {
                     OpError::Nothing { .. } => argument!(self.range),
                     _ => argument!(self.to),

@@ -9,10 +9,13 @@ use super::common::{Json, On};
 use super::pattern::Variant;
 use super::vote::{Reads, reads, shared_seat};
 use crate::cli::bench::{Argument, Bench, Blame, Level, StagingError, Stop, argument, plain};
-use crate::cli::report::{self, Known, Report, Style, plural, size};
-use crate::faults::alone::{Alone, Joined, alone};
+use crate::cli::report::{
+    self, DiagnosisAnswer, DiagnosisReport, Known, Report, Style, WiringAnswer, plural, size,
+};
+use crate::faults::alone::alone;
+use crate::faults::recovery::{RecoveryError, recover};
 use crate::faults::vote::vote;
-use crate::faults::{self, Case, Cells, Pattern, Verdict, Width, wiring};
+use crate::faults::{self, Case, Cells, Pattern, Verdict, Width};
 use crate::image::Image;
 use crate::ops;
 use crate::parts::{Catalogue, Part};
@@ -117,15 +120,14 @@ Look next
             ("--picture", self.picture.is_some(), argument!(self.picture)),
             ("--sheet", self.sheet.is_some(), argument!(self.sheet)),
         ];
-        if self.wanted.is_none()
-            && self.pattern.is_none()
-            && let Some((option, _, argument)) = needs_wanted.iter().find(|(_, given, _)| *given)
-        {
-            return Err(
-                Stop::trouble(format!("{option} needs what the chip should hold"))
-                    .advise("give --wanted or --pattern")
-                    .at(*argument),
-            );
+        if self.wanted.is_none() && self.pattern.is_none() {
+            if let Some((option, _, argument)) = needs_wanted.iter().find(|(_, given, _)| *given) {
+                return Err(
+                    Stop::trouble(format!("{option} needs what the chip should hold"))
+                        .advise("give --wanted or --pattern")
+                        .at(*argument),
+                );
+            }
         }
         Ok(())
     }
@@ -147,7 +149,7 @@ Look next
             }
             None => shared_seat(bench, &chosen).map(|seat| seat.part),
         };
-        let chip = Chip { reads, part };
+        let chip = ReadChip { reads, part };
         chip.check_size(bench);
         match self.wanted(bench, &chip)? {
             None => self.alone(bench, &chip),
@@ -158,7 +160,7 @@ Look next
 }
 
 /// What was read, and of which part.
-struct Chip {
+struct ReadChip {
     reads: Reads,
     part: Option<Part>,
 }
@@ -169,7 +171,7 @@ struct Wanted {
     bytes: Vec<u8>,
 }
 
-impl Chip {
+impl ReadChip {
     fn width(&self) -> Width {
         match &self.part {
             Some(part) if part.width == 16 => Width::Sixteen,
@@ -219,7 +221,7 @@ impl Diagnose {
         }
     }
 
-    fn wanted(&self, bench: &mut Bench, chip: &Chip) -> Result<Option<Wanted>, Stop> {
+    fn wanted(&self, bench: &mut Bench, chip: &ReadChip) -> Result<Option<Wanted>, Stop> {
         if let Some(kind) = self.pattern {
             let pattern = self.variant.of(kind)?;
             return Ok(Some(Wanted {
@@ -239,44 +241,36 @@ impl Diagnose {
         }))
     }
 
-    fn alone(&self, bench: &mut Bench, chip: &Chip) -> Result<(), Stop> {
+    fn alone(&self, bench: &mut Bench, chip: &ReadChip) -> Result<(), Stop> {
         let reads = &chip.reads;
-        let (read, wavering) = match &reads.bytes[..] {
-            [one] => (one.clone(), None),
+        let vote = match &reads.bytes[..] {
+            [_] => None,
             several => {
                 let slices: Vec<&[u8]> = several.iter().map(Vec::as_slice).collect();
-                let found = vote(&slices)?;
-                let wide = chip.width() == Width::Sixteen;
-                let wavering = report::Wavering::new(&found, reads.first, wide);
-                (found.image, Some(wavering))
+                Some(vote(&slices)?)
             }
         };
-        let mut found = alone(&read, chip.width());
+        let read = vote.as_ref().map_or(chip.first_read(), |vote| &vote.image);
+        let mut found = alone(read, chip.width());
         if let Some(part) = &chip.part {
-            // The image of a 4-bit part has nothing in the upper half of its bytes.
-            found.constant_data.retain(|(line, _)| *line < part.width);
+            found.forget_data_lines_from(part.width);
         }
-        found
-            .joined_address
-            .retain(|joined| !blank_explains(*joined, &read, chip.width()));
-        let wavers = wavering.as_ref().is_some_and(|found| !found.is_none());
-        if is_suspect(&found) || wavers {
-            bench.say_no();
-        }
-        let report = report::Diagnosis::alone(
+        found.forget_blank_joins(read, chip.width());
+        let report = DiagnosisReport::alone(
             &reads.labels,
             &found,
-            wavering,
-            is_suspect(&found),
+            vote.as_ref().map(|vote| (vote, reads.first)),
             read.len(),
-            chip.width(),
             known(chip, &[]),
         );
+        if report.verdict != DiagnosisAnswer::Sound {
+            bench.say_no();
+        }
         bench.console.report(&report, self.json.json);
         Ok(())
     }
 
-    fn against(&self, bench: &mut Bench, chip: &Chip, wanted: &Wanted) -> Result<(), Stop> {
+    fn against(&self, bench: &mut Bench, chip: &ReadChip, wanted: &Wanted) -> Result<(), Stop> {
         let size = wanted.bytes.len();
         let first = chip.reads.first;
         let mut other_images = |file: &Path| image_of(bench, file, first, size, chip);
@@ -318,7 +312,7 @@ impl Diagnose {
             Some(second) => format!(" and {}", second.display()),
             None => String::new(),
         };
-        let mut report = report::Diagnosis::new(
+        let mut report = DiagnosisReport::new(
             &chip.reads.labels,
             &(wanted.name.clone() + &also),
             &found,
@@ -327,7 +321,7 @@ impl Diagnose {
             known(chip, &names),
         );
         if found.verdict == Verdict::CannotTell
-            && wiring::recover(&wanted.bytes, read, chip.width()).is_ok()
+            && recover(&wanted.bytes, read, chip.width()).is_ok()
         {
             report.add_wiring();
         }
@@ -339,7 +333,7 @@ impl Diagnose {
     }
 
     /// The case with what the options and the part say.
-    fn told<'a>(&self, mut case: Case<'a>, chip: &Chip) -> Case<'a> {
+    fn told<'a>(&self, mut case: Case<'a>, chip: &ReadChip) -> Case<'a> {
         case = case.width(chip.width());
         if let Some(cells) = chip.cells() {
             case = case.cells(cells);
@@ -353,7 +347,7 @@ impl Diagnose {
     fn second(
         &self,
         bench: &mut Bench,
-        chip: &Chip,
+        chip: &ReadChip,
         wanted: &Path,
         read: &Path,
     ) -> Result<faults::Diagnosis, Stop> {
@@ -364,7 +358,7 @@ impl Diagnose {
         Ok(self.told(Case::new(&wanted, &read), chip).diagnose()?)
     }
 
-    fn wiring(&self, bench: &mut Bench, chip: &Chip, wanted: &Wanted) -> Result<(), Stop> {
+    fn wiring(&self, bench: &mut Bench, chip: &ReadChip, wanted: &Wanted) -> Result<(), Stop> {
         if chip
             .reads
             .bytes
@@ -377,19 +371,23 @@ impl Diagnose {
         }
         let labels = &chip.reads.labels;
         let bytes = wanted.bytes.len();
-        let report = match wiring::recover(&wanted.bytes, chip.first_read(), chip.width()) {
-            Ok(found) => report::Rewired::new(labels, &wanted.name, bytes, &found),
-            Err(error @ wiring::WiringError::Size { .. }) => {
+        let report = match recover(&wanted.bytes, chip.first_read(), chip.width()) {
+            Ok(found) => {
+                let undo = super::rewire::undoing(&found.wiring);
+                report::WiringReport::new(labels, &wanted.name, bytes, &found, undo)
+            }
+            Err(error @ RecoveryError::Size { .. }) => {
                 return Err(Stop::from(error).at(self.against_what()));
             }
             Err(error) => {
                 bench.say_no();
-                report::Rewired::none(labels, &wanted.name, bytes, error.to_string())
+                let why_not = report::advice::told(&error);
+                report::WiringReport::none(labels, &wanted.name, bytes, why_not)
             }
         };
         match (self.emit, &report.undo) {
             (true, Some(undo)) => bench.console.line(undo),
-            (true, None) if report.why_not.is_none() => {
+            (true, None) if report.verdict == WiringAnswer::Straight => {
                 bench
                     .console
                     .say(Level::Note, "all lines are straight: nothing to undo");
@@ -404,8 +402,8 @@ impl Diagnose {
         bench: &mut Bench,
         wanted: &Wanted,
         read: &[u8],
-        chip: &Chip,
-        report: &report::Diagnosis,
+        chip: &ReadChip,
+        report: &DiagnosisReport,
     ) -> Result<(), Stop> {
         let cells = read.len() / if chip.width() == Width::Sixteen { 2 } else { 1 };
         if read.len() != wanted.bytes.len() || !cells.is_power_of_two() {
@@ -457,7 +455,7 @@ impl Diagnose {
                 continue;
             };
             let path = bench.path(Path::new(name));
-            let staged = bench.staging.stage::<Drawing>(
+            let staged = bench.staging.stage::<DrawingError>(
                 name,
                 &path,
                 |out| Ok(out.write_all(text.as_bytes())?),
@@ -470,45 +468,18 @@ impl Diagnose {
 }
 
 #[derive(Debug, thiserror::Error)]
-enum Drawing {
+enum DrawingError {
     #[error(transparent)]
     Staging(#[from] StagingError),
     #[error("the picture: {}", plain(.0))]
     Io(#[from] std::io::Error),
 }
 
-fn known<'a>(chip: &'a Chip, others: &'a [String]) -> Known<'a> {
+fn known<'a>(chip: &'a ReadChip, others: &'a [String]) -> Known<'a> {
     Known {
         part: chip.part.as_ref(),
         others,
     }
-}
-
-/// Whether a read shows what a healthy chip with a program in it hardly does.
-fn is_suspect(found: &Alone) -> bool {
-    found.constant.is_some()
-        || !found.idle_address.is_empty()
-        || !found.joined_address.is_empty()
-        || !found.constant_data.is_empty()
-        || !found.equal_data.is_empty()
-        || !found.opposite_data.is_empty()
-}
-
-/// Whether two address lines act as one only because what they would share is blank.
-fn blank_explains(joined: (u8, u8, Joined), read: &[u8], width: Width) -> bool {
-    let (one, other, how) = joined;
-    let cell = if width == Width::Sixteen { 2 } else { 1 };
-    let levels = |n: usize| {
-        let at = n / cell;
-        (at >> one & 1 == 1, at >> other & 1 == 1)
-    };
-    let shared = |n: usize| match how {
-        Joined::Low => levels(n) != (true, true),
-        Joined::High => levels(n) != (false, false),
-    };
-    let mut shared = (0..read.len()).filter(|n| shared(*n)).map(|n| read[n]);
-    let first = shared.next();
-    shared.all(|byte| Some(byte) == first)
 }
 
 /// The bytes of a file that a read of `size` bytes from `first` up is held against: its holes, and
@@ -518,7 +489,7 @@ fn image_of(
     file: &Path,
     first: u64,
     size: usize,
-    chip: &Chip,
+    chip: &ReadChip,
 ) -> Result<Vec<u8>, Stop> {
     let image = super::load::read_other(bench, file, first)?;
     let shown = bench.shown(file);

@@ -44,7 +44,7 @@ chip   0000-7FFF   32,768 bytes
             };
             let image = piece.image();
             let extent = image.extent();
-            let report = report::Digest {
+            let report = report::DigestReport {
                 piece: piece.label.clone(),
                 range: extent.map(Into::into),
                 bytes: image.len(),

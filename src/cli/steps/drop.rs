@@ -6,14 +6,14 @@ use super::Step;
 use super::common::{On, space_of};
 use crate::cli::bench::{Bench, Blame, Level, Stop, argument};
 use crate::image::AddressRange;
-use crate::values::{self, Reach};
+use crate::values::{self, InSpace};
 
 /// Cut these ranges out
 #[derive(Args, Debug)]
 pub struct Drop {
     /// FIRST-LAST or START+LENGTH
-    #[arg(required = true, value_name = "RANGE", value_parser = values::reach)]
-    ranges: Vec<Reach>,
+    #[arg(required = true, value_name = "RANGE", value_parser = values::addresses)]
+    ranges: Vec<InSpace<AddressRange>>,
     #[command(flatten)]
     on: On,
 }
@@ -33,7 +33,7 @@ data 1,089, filler 0, hollow 0
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let ranges = self.ranges.iter().enumerate();
         let space = space_of(ranges.map(|(i, r)| (r.space, argument!(self.ranges[i]))))?;
-        let ranges: Vec<AddressRange> = self.ranges.iter().map(|r| r.range).collect();
+        let ranges: Vec<AddressRange> = self.ranges.iter().map(|r| r.value).collect();
         bench
             .edit(space, &self.on.labels, |image, label, console| {
                 for range in &ranges {

@@ -9,7 +9,7 @@ use crate::cli::report::plural;
 use crate::image::{AddressRange, Image, OutOfSpace};
 use crate::parts::Catalogue;
 use crate::sums::{self, Algo};
-use crate::values::{Reach, Space, Spot};
+use crate::values::{InSpace, Space};
 use crate::{ops, prose, values};
 
 /// Stop with exit code 1, nothing written, unless this is true
@@ -24,8 +24,8 @@ enum What {
     /// The range holds nothing but holes and the erased value
     Blank {
         /// FIRST-LAST or START+LENGTH
-        #[arg(value_name = "RANGE", value_parser = values::reach)]
-        range: Reach,
+        #[arg(value_name = "RANGE", value_parser = values::addresses)]
+        range: InSpace<AddressRange>,
         /// The erased value
         #[arg(long, value_name = "BYTE", default_value = "FF", value_parser = values::byte)]
         erased: u8,
@@ -37,8 +37,8 @@ enum What {
     /// These bytes stand at this address
     Bytes {
         /// Address of the first
-        #[arg(value_name = "ADDR", value_parser = values::spot)]
-        address: Spot,
+        #[arg(value_name = "ADDR", value_parser = values::address)]
+        address: InSpace<u64>,
         /// The bytes: EA EA or text:HELLO
         #[arg(value_name = "BYTES", value_parser = values::bytes)]
         bytes: ::std::vec::Vec<u8>,
@@ -56,8 +56,8 @@ enum What {
         #[arg(value_name = "HEX")]
         value: String,
         /// Range to sum over; else the whole image
-        #[arg(long, value_name = "RANGE", value_parser = values::reach)]
-        across: Vec<Reach>,
+        #[arg(long, value_name = "RANGE", value_parser = values::addresses)]
+        across: Vec<InSpace<AddressRange>>,
         #[command(flatten)]
         banks: Banks,
         #[command(flatten)]
@@ -79,8 +79,8 @@ enum What {
     /// The vector at this address points into this range
     Pointer {
         /// Address of the vector
-        #[arg(value_name = "ADDR", value_parser = values::spot)]
-        address: Spot,
+        #[arg(value_name = "ADDR", value_parser = values::address)]
+        address: InSpace<u64>,
         /// Where it must point
         #[arg(long = "in", value_name = "RANGE", value_parser = values::range)]
         range: AddressRange,
@@ -107,6 +107,9 @@ the run is put in place when it says no. With --banks it must be true of each ba
 $ romloom load monitor.hex + expect pointer 0xFFFC --in 0xE000-0xFFDF + expect full
 ? 1
 error: expect: 0xE441-0xFFF9 is a hole: `fill` closes it
+  |
+3 | expect full
+  | ^^^^^^
 ";
 
     fn check(&self, parts: &Catalogue) -> Result<(), Stop> {
@@ -196,12 +199,12 @@ impl What {
             range.map(|r| vec![(r, self.subject())]).ok_or(OutOfSpace)
         };
         match self {
-            What::Blank { range, .. } => Ok(vec![(range.range, argument!(range))]),
+            What::Blank { range, .. } => Ok(vec![(range.value, argument!(range))]),
             What::Bytes { address, bytes, .. } => {
-                from(address.address, bytes.len()).blame(argument!(address))
+                from(address.value, bytes.len()).blame(argument!(address))
             }
             What::Pointer { address, width, .. } => {
-                from(address.address, (*width).into()).blame(argument!(address))
+                from(address.value, (*width).into()).blame(argument!(address))
             }
             What::Sum { across, banks, .. } => match (&across[..], &banks.size) {
                 ([], Some(_)) => Err(Stop::trouble("--banks needs --across")
@@ -210,7 +213,7 @@ impl What {
                 _ => {
                     let ranges = across.iter().enumerate();
                     Ok(ranges
-                        .map(|(i, r)| (r.range, argument!(across[i])))
+                        .map(|(i, r)| (r.value, argument!(across[i])))
                         .collect())
                 }
             },
@@ -244,7 +247,7 @@ impl What {
                 erased,
                 ..
             } => {
-                let range = moved(given.range)?;
+                let range = moved(given.value)?;
                 let Some((at, byte)) = ops::blank(image, range, *erased) else {
                     return Ok(());
                 };
@@ -255,7 +258,7 @@ impl What {
                 no(fact, self.subject())
             }
             What::Bytes { address, bytes, .. } => {
-                let at = address.address.saturating_add(offset);
+                let at = address.value.saturating_add(offset);
                 let Some(found) = ops::bytes_at(image, at, bytes) else {
                     return Ok(());
                 };
@@ -272,7 +275,7 @@ impl What {
             } => {
                 let ranges: Vec<AddressRange> = across
                     .iter()
-                    .map(|r| moved(r.range))
+                    .map(|r| moved(r.value))
                     .collect::<Result<_, _>>()?;
                 let sum = ops::sum_over(image, *algo, &ranges).map_err(no_for_holes)?;
                 let wanted = hex_value(*algo, value)?;
@@ -309,7 +312,7 @@ impl What {
                 order,
                 ..
             } => {
-                let at = address.address.saturating_add(offset);
+                let at = address.value.saturating_add(offset);
                 let vector = ops::Pointer {
                     address: at,
                     width: (*width).into(),
@@ -333,7 +336,7 @@ impl What {
 /// Bytes that are missing are an answer, and it is no.
 fn no_for_holes(error: ops::OpError) -> Stop {
     match error {
-        ops::OpError::Hole { .. } => Stop::from(error).as_no(),
+        ops::OpError::Hole { .. } => Stop::from(error).into_no(),
         other => other.into(),
     }
 }

@@ -5,7 +5,8 @@ use clap::Args;
 use super::Step;
 use super::common::{On, YesLarge};
 use crate::cli::bench::{Bench, Blame, Stop, argument};
-use crate::values::{Reach, Space};
+use crate::image::AddressRange;
+use crate::values::{InSpace, Space};
 use crate::{ops, values};
 
 /// Put bytes into holes, never over data
@@ -16,7 +17,7 @@ pub struct Fill {
     bytes: ::std::vec::Vec<u8>,
     /// Where: FIRST-LAST or START+LENGTH; else between the first and the last byte
     #[arg(value_name = "RANGE", value_parser = range)]
-    range: Option<Reach>,
+    range: Option<InSpace<AddressRange>>,
     #[command(flatten)]
     large: YesLarge,
     #[command(flatten)]
@@ -24,12 +25,12 @@ pub struct Fill {
 }
 
 /// A range; or, where more bytes stand in its place, the advice to put them in quotes.
-fn range(text: &str) -> Result<Reach, values::BadValue> {
-    values::reach(text).map_err(|bad| match values::bytes(text) {
-        Ok(_) if values::number(text).is_err() => values::BadValue {
-            problem: format!("`{text}` is not a range"),
-            advice: "several bytes go into one pair of quotes, as \"EA EA\"".into(),
-        },
+fn range(text: &str) -> Result<InSpace<AddressRange>, values::BadValue> {
+    values::addresses(text).map_err(|bad| match values::bytes(text) {
+        Ok(_) if values::number(text).is_err() => values::BadValue::new(
+            format!("`{text}` is not a range"),
+            "several bytes go into one pair of quotes, as \"EA EA\"",
+        ),
         _ => bad,
     })
 }
@@ -49,7 +50,7 @@ basic
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let space = self.range.map_or(Space::Own, |r| r.space);
-        let range = self.range.map(|r| r.range);
+        let range = self.range.map(|r| r.value);
         let edited = bench.edit(space, &self.on.labels, |image, _, _| {
             ops::fill(image, &self.bytes, range, self.large.large())?;
             Ok(())

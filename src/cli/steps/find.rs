@@ -5,7 +5,7 @@ use clap::Args;
 use super::Step;
 use super::common::{Json, On};
 use crate::cli::bench::{Bench, Blame, Stop, argument};
-use crate::cli::report::{Find as Found, FoundAt};
+use crate::cli::report::{FindReport, FoundAt};
 use crate::values::Space;
 use crate::{ops, values};
 
@@ -98,7 +98,7 @@ $ romloom load chip.bin + find \"text:HERON 8\" + find 60
         if count == 0 {
             bench.say_no();
         }
-        let report = Found {
+        let report = FindReport {
             bytes: self.bytes.clone(),
             count,
             places,

@@ -39,8 +39,12 @@ data 2,510, filler 0, hollow 30,258
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let least = self.least.unwrap_or(if self.tail { 1 } else { 16 });
+        let which = match self.tail {
+            true => ops::Runs::Tail,
+            false => ops::Runs::All,
+        };
         bench.each(&self.on.labels, |piece, console| {
-            if ops::hollow(piece.edit(), self.byte, least, self.tail).is_empty() {
+            if ops::hollow(piece.edit(), self.byte, least, which).is_empty() {
                 let what = match self.tail {
                     true => format!("{} does not end in {:02X}", piece.label, self.byte),
                     false => format!(

@@ -172,15 +172,15 @@ fn warn_if_backwards(bench: &Bench, pieces: &[Piece]) {
             .iter()
             .position(|p| p.label.to_lowercase().contains(word))
     };
-    if let (Some(even), Some(odd)) = (place("even"), place("odd"))
-        && odd < even
-    {
-        bench.console.say(
-            Level::Warning,
-            &format!(
-                "{} comes before {}, but lane 0 holds the even addresses: is the order right?",
-                pieces[odd].label, pieces[even].label
-            ),
-        );
+    if let (Some(even), Some(odd)) = (place("even"), place("odd")) {
+        if odd < even {
+            bench.console.say(
+                Level::Warning,
+                &format!(
+                    "{} comes before {}, but lane 0 holds the even addresses: is the order right?",
+                    pieces[odd].label, pieces[even].label
+                ),
+            );
+        }
     }
 }

@@ -6,14 +6,14 @@ use super::Step;
 use super::common::{On, space_of};
 use crate::cli::bench::{Bench, Blame, Level, Stop, argument};
 use crate::image::AddressRange;
-use crate::values::{self, Reach};
+use crate::values::{self, InSpace};
 
 /// Cut down to these ranges
 #[derive(Args, Debug)]
 pub struct Keep {
     /// FIRST-LAST or START+LENGTH
-    #[arg(required = true, value_name = "RANGE", value_parser = values::reach)]
-    ranges: Vec<Reach>,
+    #[arg(required = true, value_name = "RANGE", value_parser = values::addresses)]
+    ranges: Vec<InSpace<AddressRange>>,
     #[command(flatten)]
     on: On,
 }
@@ -32,7 +32,7 @@ FFFA > F4 E2 . 15 E0 0C E3 < FFFF  monitor.hex line 36
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let ranges = self.ranges.iter().enumerate();
         let space = space_of(ranges.map(|(i, r)| (r.space, argument!(self.ranges[i]))))?;
-        let ranges: Vec<AddressRange> = self.ranges.iter().map(|r| r.range).collect();
+        let ranges: Vec<AddressRange> = self.ranges.iter().map(|r| r.value).collect();
         bench
             .edit(space, &self.on.labels, |image, label, console| {
                 image.keep(&ranges);

@@ -8,7 +8,9 @@ use super::Step;
 use super::common::{Clash, Order, Reading, readable_format};
 use crate::cli::bench::{Argument, Bench, Blame, Cause, Level, Piece, Stop, argument, plain};
 use crate::cli::report::{self, carets, plural};
-use crate::formats::{self, Findings, Format, Head, ReadOptions, Salvaged, Strictness};
+use crate::formats::{
+    self, Format, Input, LoadError, ReadOption, ReadOptions, Salvaged, Strictness,
+};
 use crate::image::{Entry, Image};
 use crate::parts::Catalogue;
 use crate::{image, sums, values};
@@ -144,17 +146,16 @@ data 2,484, filler 0, hollow 30,284, entry point 8000
             let this = argument!(self.files[i]);
             let (image, addressed, found) = self.read(bench, file, next_raw).blame(this)?;
             if !addressed {
-                if let Some(before) = raw_before.replace(file.clone())
-                    && !self.follow
-                    && !self.apart
-                {
-                    return Err(Stop::trouble(format!(
+                if let Some(before) = raw_before.replace(file.clone()) {
+                    if !self.follow && !self.apart {
+                        return Err(Stop::trouble(format!(
                         "{} and {} are both raw and would both begin at 0x{next_raw:04X}",
                         before.display(),
                         file.display(),
                     ))
                     .advise("--follow puts the second behind the first, --apart makes two pieces, or give each its own `load --at`")
                     .at(this));
+                    }
                 }
                 if self.follow {
                     next_raw = image.extent().map_or(next_raw, |e| e.last() + 1);
@@ -235,21 +236,33 @@ impl Load {
             sections: self.sections,
         };
         let given = [
-            ("at", self.at.is_some(), argument!(self.at)),
-            ("skip", self.skip.is_some(), argument!(self.skip)),
-            ("length", self.length.is_some(), argument!(self.length)),
-            ("unit", self.unit.is_some(), argument!(self.unit)),
-            ("word", self.word.is_some(), argument!(self.word)),
-            ("order", self.order.is_some(), argument!(self.order)),
+            (ReadOption::At, self.at.is_some(), argument!(self.at)),
+            (ReadOption::Skip, self.skip.is_some(), argument!(self.skip)),
             (
-                "virtual",
+                ReadOption::Length,
+                self.length.is_some(),
+                argument!(self.length),
+            ),
+            (ReadOption::Unit, self.unit.is_some(), argument!(self.unit)),
+            (ReadOption::Word, self.word.is_some(), argument!(self.word)),
+            (
+                ReadOption::Order,
+                self.order.is_some(),
+                argument!(self.order),
+            ),
+            (
+                ReadOption::VirtualAddresses,
                 self.virtual_addresses,
                 argument!(self.virtual_addresses),
             ),
-            ("sections", self.sections, argument!(self.sections)),
+            (
+                ReadOption::Sections,
+                self.sections,
+                argument!(self.sections),
+            ),
         ];
         read(bench, file, self.format.as_deref(), &how, |format| {
-            let heeds = format.heeds_reading();
+            let heeds = format.meta().reading;
             let idle = given
                 .iter()
                 .find(|(name, given, _)| *given && !heeds.contains(name));
@@ -257,9 +270,10 @@ impl Load {
                 None => Ok(()),
                 Some((option, _, argument)) => Err((
                     format!(
-                        "--{option} means nothing to {} files{}",
+                        "{} means nothing to {} files{}",
+                        flag(*option),
                         format.name(),
-                        instead(option, format)
+                        instead(*option, format)
                     ),
                     *argument,
                 )),
@@ -320,14 +334,22 @@ impl Load {
     }
 }
 
-/// What to do instead of an option that a format does not heed.
-fn instead(option: &str, format: &dyn Format) -> &'static str {
+/// How an option is written here.
+fn flag(option: ReadOption) -> String {
     match option {
-        "at" if format.has_addresses() => {
+        ReadOption::VirtualAddresses => "--virtual".into(),
+        other => format!("--{other}"),
+    }
+}
+
+/// What to do instead of an option that a format does not heed.
+fn instead(option: ReadOption, format: &dyn Format) -> &'static str {
+    match option {
+        ReadOption::At if format.meta().has_addresses => {
             ", which have addresses of their own: `relocate` moves them"
         }
-        "skip" if format.has_addresses() => ": `drop` takes bytes out",
-        "length" if format.has_addresses() => ": `keep` cuts them down",
+        ReadOption::Skip if format.meta().has_addresses => ": `drop` takes bytes out",
+        ReadOption::Length if format.meta().has_addresses => ": `keep` cuts them down",
         _ => "",
     }
 }
@@ -354,22 +376,10 @@ fn read(
     let mut input = bench.open(file)?;
     let shown = bench.shown(file);
     let trouble = |text: String| Stop::trouble(format!("{shown}: {text}"));
-    let (bytes, whole) = input.head().map_err(|e| trouble(plain(&e)))?;
-    let format = match format {
-        Some(name) => formats::by_name(name).ok_or_else(|| trouble("unknown format".into()))?,
-        None => {
-            let extension = file.extension().and_then(|e| e.to_str());
-            let head = Head { bytes, whole };
-            formats::recognise(&head, extension).map_err(|e| {
-                trouble(e.to_string()).because(Cause::UnknownFormat(file.to_owned()))
-            })?
-        }
-    };
+    let format = format_of(&mut input, format).map_err(|e| unreadable(e, file))?;
     fits(format).map_err(|(text, argument)| trouble(text).at(argument))?;
-    let mut findings = Findings::new(shown.as_str().into(), how.strictness);
-    let image = format
-        .read(&mut input, how, &mut findings)
-        .map_err(|e| trouble(plain(&e)))?;
+    let loaded = formats::read_as(format, &mut input, how).map_err(|e| unreadable(e, file))?;
+    let (image, findings) = (loaded.image, loaded.findings);
     bench
         .console
         .show_block(&carets(&findings, bench.console.style()));
@@ -382,7 +392,29 @@ fn read(
     if findings.errors() > 0 {
         bench.say_no();
     }
-    Ok((image, format.has_addresses(), salvaged))
+    Ok((image, format.meta().has_addresses, salvaged))
+}
+
+/// The format that was named, as the parser has checked; else the one that content and name tell.
+pub fn format_of(
+    input: &mut Input<'_>,
+    named: Option<&str>,
+) -> Result<&'static dyn Format, LoadError> {
+    match named.and_then(formats::by_name) {
+        Some(format) => Ok(format),
+        None => formats::format_of(input),
+    }
+}
+
+/// What the library could not read, as a stop.
+pub fn unreadable(error: LoadError, file: &Path) -> Stop {
+    match error {
+        LoadError::Io { name, error } => Stop::trouble(format!("{name}: {}", plain(&error))),
+        LoadError::Undetected { .. } => {
+            Stop::from(error).because(Cause::UnknownFormat(file.to_owned()))
+        }
+        other => other.into(),
+    }
 }
 
 /// Reads a file that a piece is held against; a raw one begins at `raw_at`.

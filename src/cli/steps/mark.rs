@@ -8,14 +8,14 @@ use crate::cli::bench::{Bench, Blame, Level, Stop, argument};
 use crate::ops::{self, OpError};
 use crate::parts::Catalogue;
 use crate::values;
-use crate::values::Spot;
+use crate::values::InSpace;
 
 /// Put a version, date or label text at an address
 #[derive(Args, Debug)]
 pub struct Mark {
     /// Address of the first character
-    #[arg(value_name = "ADDR", value_parser = values::spot)]
-    address: Spot,
+    #[arg(value_name = "ADDR", value_parser = values::address)]
+    address: InSpace<u64>,
     /// The text, with \n \r \t \0 \xNN \\ and {date}
     #[arg(value_name = "TEXT")]
     text: String,
@@ -58,7 +58,7 @@ FFF0 > 30 31 20 20 . __ __ __ __ . __ __ F4 E2 . 15 E0 0C E3 < FFFF
             bench.console.say(Level::Warning, text);
         }
         let edited = bench.edit(self.address.space, &self.on.labels, |image, _, _| {
-            ops::mark(image, self.address.address, &bytes, self.length, self.with).map_err(
+            ops::mark(image, self.address.value, &bytes, self.length, self.with).map_err(
                 |error| match error {
                     OpError::TextTooLong { .. } => Stop::from(error).at(argument!(self.text)),
                     other => other.into(),

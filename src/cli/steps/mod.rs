@@ -36,5 +36,5 @@ mod vote;
 mod write;
 
 pub use entry::{Entry, Planned, Step};
-pub use load::read_file;
-pub use table::STEPS;
+pub use load::{format_of, read_file, unreadable};
+pub use table::{STEPS, step};

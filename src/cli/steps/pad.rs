@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::Step;
-use super::common::{Extent, On, YesLarge, extent, no_erased_value};
+use super::common::{Extent, On, YesLarge, base, extent, no_erased_value};
 use crate::cli::bench::{Bench, Blame, Stop, argument};
 use crate::ops::{self, OpError};
 use crate::parts::Catalogue;
@@ -48,7 +48,8 @@ data 1,389, filler 6,803, hollow 0
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let (size, erased) = self.measure(&bench.parts)?;
         bench.each(&self.on.labels, |piece, _| {
-            ops::pad(piece.edit(), size, self.at, erased, self.large.large()).map_err(|error| {
+            let base = base(self.at);
+            ops::pad(piece.edit(), size, base, erased, self.large.large()).map_err(|error| {
                 let argument = match (&error, self.at) {
                     (OpError::Before { .. } | OpError::OutOfSpace(_), Some(_)) => {
                         argument!(self.at)

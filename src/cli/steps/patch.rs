@@ -9,14 +9,14 @@ use super::common::On;
 use crate::cli::bench::{Bench, Blame, Level, Stop, argument};
 use crate::ops::{self, OpError};
 use crate::values;
-use crate::values::{Space, Spot};
+use crate::values::{InSpace, Space};
 
 /// Overwrite bytes, if they are what they should be
 #[derive(Args, Debug)]
 pub struct Patch {
     /// Address of the first byte
-    #[arg(value_name = "ADDR", value_parser = values::spot, required_unless_present = "file", requires = "now")]
-    address: Option<Spot>,
+    #[arg(value_name = "ADDR", value_parser = values::address, required_unless_present = "file", requires = "now")]
+    address: Option<InSpace<u64>>,
     /// The new bytes: EA EA or text:HELLO
     #[arg(value_name = "BYTES", value_parser = values::bytes)]
     now: Option<::std::vec::Vec<u8>>,
@@ -53,7 +53,7 @@ FFFA > F4 E2 . 00 E0 0C E3 < FFFF  vectors.bin
                     .blame(argument!(self.file))?
             }
             (None, Some(address), Some(now)) => vec![ops::Patch {
-                address: address.address,
+                address: address.value,
                 was: self.was.clone(),
                 now: now.clone(),
             }],

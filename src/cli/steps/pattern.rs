@@ -116,11 +116,11 @@ walk   0000-0007   8 bytes
         let size = self.size.bytes(&bench.parts).blame(argument!(self.size))?;
         let size = usize::try_from(size).blame(argument!(self.size))?;
         let source = Source::Pattern(pattern.name().into());
-        let image = Image::from_bytes(
-            0,
-            pattern.image(size).blame(argument!(self.variant.seed))?,
-            source,
-        )?;
+        let variant = match self.variant.pass {
+            Some(_) => argument!(self.variant.pass),
+            None => argument!(self.variant.seed),
+        };
+        let image = Image::from_bytes(0, pattern.image(size).blame(variant)?, source)?;
         let label = self.name.clone();
         let label = label.unwrap_or_else(|| pattern.name().to_owned());
         bench.pieces.push(Piece::new(label, image));

@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::Step;
-use super::common::{Extent, On, YesLarge, extent};
+use super::common::{Extent, On, YesLarge, base, extent};
 use crate::cli::bench::{Bench, Blame, Stop, argument};
 use crate::ops::{self, OpError};
 use crate::parts::Catalogue;
@@ -48,7 +48,8 @@ data 5,556, filler 2,636, hollow 0
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let size = self.size.bytes(&bench.parts).blame(argument!(self.size))?;
         bench.each(&self.on.labels, |piece, _| {
-            ops::repeat(piece.edit(), size, self.at, self.large.large()).map_err(|error| {
+            let base = base(self.at);
+            ops::repeat(piece.edit(), size, base, self.large.large()).map_err(|error| {
                 let argument = match (&error, self.at) {
                     (OpError::Before { .. } | OpError::OutOfSpace(_), Some(_)) => {
                         argument!(self.at)

@@ -6,8 +6,9 @@ use super::Step;
 use super::common::{On, YesLarge};
 use crate::cli::bench::{Bench, Stop, argument};
 use crate::cli::report::plural;
-use crate::ops::{self, OpError, Wiring, WiringError};
+use crate::ops;
 use crate::parts::Catalogue;
+use crate::wiring::{Line, Width, Wiring, WiringError};
 
 /// Rearrange bytes and bits for a board with scrambled lines
 #[derive(Args, Debug)]
@@ -26,7 +27,7 @@ pub struct Rewire {
     invert_data: bool,
     /// Chip lines that are inverted besides, as A3,D0
     #[arg(long, value_name = "LINE,...", value_delimiter = ',', value_parser = named_line, conflicts_with = "invert_data")]
-    inverted: Vec<Named>,
+    inverted: Vec<Line>,
     /// Undo the wiring: from what the chip holds to what the CPU reads
     #[arg(long)]
     inverse: bool,
@@ -36,17 +37,11 @@ pub struct Rewire {
     on: On,
 }
 
-#[derive(Clone, Copy, Debug)]
-enum Named {
-    Address(u8),
-    Data(u8),
-}
-
-fn named_line(text: &str) -> Result<Named, String> {
+fn named_line(text: &str) -> Result<Line, String> {
     match text.get(..1) {
-        Some("A" | "a") => line(text, 'A').map(Named::Address),
+        Some("A" | "a") => line(text, 'A').map(Line::Address),
         Some("D" | "d") => match line(text, 'D')? {
-            n @ 0..16 => Ok(Named::Data(n)),
+            n @ 0..16 => Ok(Line::Data(n)),
             n => Err(format!(
                 "there is no D{n}: data lines are D0 to D7, or with --words D0 to D15"
             )),
@@ -95,8 +90,7 @@ vectors
             return Err(Stop::trouble(text));
         }
         // Whether lines are those of words may depend on the part.
-        let checked = self.wiring(true).check();
-        checked.map_err(|error| self.blamed(error.into()))
+        self.wiring(Width::Sixteen).map(|_| ())
     }
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
@@ -110,8 +104,11 @@ vectors
                 ))
                 .at(argument!(self.words)));
             }
-            let wiring = self.wiring(self.words || part.is_some_and(|part| part.width == 16));
-            ops::rewire(image, &wiring, self.large.large()).map_err(|e| self.blamed(e))?;
+            let width = match self.words || part.is_some_and(|part| part.width == 16) {
+                true => Width::Sixteen,
+                false => Width::Eight,
+            };
+            ops::rewire(image, &self.wiring(width)?, self.large.large())?;
             Ok(())
         })
     }
@@ -119,56 +116,78 @@ vectors
 
 impl Rewire {
     /// The error, with the list and the line in it that it is about.
-    fn blamed(&self, error: OpError) -> Stop {
-        let OpError::Wiring(wrong) = &error else {
-            return error.into();
-        };
-        let listed = |letter: &char, line: &u8| {
-            let list = if *letter == 'A' {
-                &self.address
-            } else {
-                &self.data
+    fn blamed(&self, error: WiringError) -> Stop {
+        let listed = |line: &Line| {
+            let (Line::Address(number) | Line::Data(number)) = line;
+            let place = |list: &[u8]| {
+                let value = list.iter().rposition(|named| named == number);
+                value.unwrap_or_default()
             };
-            let value = list.iter().rposition(|named| named == line);
-            let value = value.unwrap_or_default();
-            match letter {
-                'A' => argument!(self.address[value]),
-                _ => argument!(self.data[value]),
+            match line {
+                Line::Address(_) => argument!(self.address[place(&self.address)]),
+                Line::Data(_) => argument!(self.data[place(&self.data)]),
             }
         };
-        let argument = match wrong {
-            WiringError::Double { letter, double, .. } => listed(letter, double),
-            WiringError::Outside { letter, line, .. } => listed(letter, line),
-            WiringError::TooMany { count, .. } if *count == self.address.len() => {
+        let argument = match &error {
+            WiringError::Double { double, .. } => listed(double),
+            WiringError::Outside { line, .. } => listed(line),
+            WiringError::TooMany { most, .. } if *most == Wiring::MOST_ADDRESS_LINES => {
                 argument!(self.address)
             }
             WiringError::TooMany { .. } => argument!(self.data),
-            WiringError::NoSuchData { .. } => argument!(self.inverted),
+            WiringError::NoSuchLine { .. } => argument!(self.inverted),
+            _ => return error.into(),
         };
-        Stop::from(error).at(argument)
+        let stop = match error {
+            // More would be possible in words.
+            WiringError::TooMany { most: 8, .. } => {
+                Stop::trouble(format!("{error} without --words"))
+            }
+            error => error.into(),
+        };
+        stop.at(argument)
     }
 
-    fn wiring(&self, words: bool) -> Wiring {
-        let mut wiring = Wiring {
-            address: self.address.clone(),
-            data: self.data.clone(),
-            address_inverted: 0,
-            data_inverted: match (self.invert_data, words) {
-                (false, _) => 0,
-                (true, false) => 0xFF,
-                (true, true) => 0xFFFF,
-            },
-            words,
+    fn wiring(&self, width: Width) -> Result<Wiring, Stop> {
+        let (mut address, mut data) = match (self.invert_data, width) {
+            (false, _) => (0, 0),
+            (true, Width::Eight) => (0, 0xFF),
+            (true, Width::Sixteen) => (0, 0xFFFF),
         };
         for line in &self.inverted {
             match line {
-                Named::Address(line) => wiring.address_inverted |= 1 << line,
-                Named::Data(line) => wiring.data_inverted |= 1 << line,
+                Line::Address(line) => address |= 1 << line,
+                Line::Data(line) => data |= 1 << line,
             }
         }
-        match self.inverse && wiring.check().is_ok() {
+        let wiring = Wiring::new(width, self.address.clone(), self.data.clone())
+            .and_then(|wiring| wiring.inverting(address, data))
+            .map_err(|error| self.blamed(error))?;
+        Ok(match self.inverse {
             true => wiring.inverse(),
             false => wiring,
+        })
+    }
+}
+
+/// The step that undoes this wiring; `None` where nothing is to be undone.
+pub(super) fn undoing(wiring: &Wiring) -> Option<String> {
+    if wiring.is_straight() {
+        return None;
+    }
+    let mut step = format!("{} --inverse", Rewire::NAME);
+    if wiring.width() == Width::Sixteen {
+        step += " --words";
+    }
+    for (option, lines) in [("address", wiring.address()), ("data", wiring.data())] {
+        if (0u8..).zip(lines).any(|(i, line)| i != *line) {
+            let lines: Vec<String> = lines.iter().map(u8::to_string).collect();
+            step += &format!(" --{option} {}", lines.join(","));
         }
     }
+    let inverted: Vec<String> = wiring.inverted().map(|line| line.to_string()).collect();
+    if !inverted.is_empty() {
+        step += &format!(" --inverted {}", inverted.join(","));
+    }
+    Some(step)
 }

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use clap::Args;
 
 use super::Step;
-use super::common::{Extent, On, Order, Sockets, extent, no_erased_value};
+use super::common::{Extent, On, Order, Sockets, extent, no_erased_value, refused};
 use crate::board::{Board, BoardError, Placement, Socket};
 use crate::cli::bench::{Argument, Bench, Blame, Level, Piece, Seat as Seated, Stop, argument};
 use crate::cli::report::plural;
@@ -226,41 +226,18 @@ impl Seat {
             .placement(placement)
             .also(self.also.iter().copied())
             .except(self.except.iter().copied());
-        Ok((part, board.build().map_err(|e| self.refused(e))?))
+        Ok((
+            part,
+            board.build().map_err(|e| {
+                let argument = self.about(&e);
+                refused(e).at(argument)
+            })?,
+        ))
     }
 
-    /// What does not fit the board, in terms of the options that describe it here.
     fn refused(&self, error: BoardError) -> Stop {
         let argument = self.about(&error);
-        let fact = match &error {
-            BoardError::Lanes(n) => format!("--lanes must be 1, 2, 4, 8 or 16, not {n}"),
-            BoardError::Rows(n) => format!("--rows must be 1 to 256, not {n}"),
-            BoardError::TooHigh { base } => {
-                format!("the window's end must be below 2^64, not {base}")
-            }
-            BoardError::Except { range, window } => {
-                format!("{range} (--except) is not inside the window {window}")
-            }
-            BoardError::Also { range, window } => {
-                format!("{range} (--also) is larger than the window or overlaps it: {window}")
-            }
-            BoardError::InExcepted {
-                range,
-                address,
-                origin,
-            } => {
-                let origin = origin.as_ref().map_or(String::new(), |o| format!(" ({o})"));
-                format!(
-                    "0x{address:04X}{origin} lies in {range}, which --except says the chips don't answer"
-                )
-            }
-            _ => return Stop::from(error).at(argument),
-        };
-        let stop = Stop::trouble(fact).at(argument);
-        match error {
-            BoardError::InExcepted { .. } => stop.advise("move it, or correct --except"),
-            _ => stop,
-        }
+        refused(error).at(argument)
     }
 
     fn about(&self, error: &BoardError) -> Argument {

@@ -8,7 +8,7 @@ use clap::Args;
 use super::Step;
 use super::common::{On, date, sums_of, usual_sums};
 use crate::cli::bench::{Argument, Bench, Blame, Piece, StagingError, Stop, argument};
-use crate::cli::report::{Chip, Output, Sheet as Page};
+use crate::cli::report::{BurnSheet, Output, SheetChip};
 use crate::parts::Catalogue;
 
 /// Write the burn sheet: which file goes into which chip, and which sum the programmer must show
@@ -64,7 +64,7 @@ wrote out/heron-16.html  sheet of 2 chips
         let mut chips = Vec::new();
         for i in &chosen {
             let piece = &bench.pieces[*i];
-            chips.push(Chip {
+            chips.push(SheetChip {
                 label: &piece.label,
                 image: piece.image(),
                 seat: piece.seat(),
@@ -72,7 +72,7 @@ wrote out/heron-16.html  sheet of 2 chips
                 sums: sums_of(piece, &usual_sums(piece)).map_err(|(_, e)| e)?,
             });
         }
-        let page = Page {
+        let page = BurnSheet {
             title: self.title(),
             date: date(self.date.as_deref())?,
             chips,

@@ -10,7 +10,7 @@ use crate::cli::bench::{Bench, Blame, Stop, argument};
 use crate::cli::report;
 use crate::image::AddressRange;
 use crate::values;
-use crate::values::{Reach, Space};
+use crate::values::{InSpace, Space};
 
 /// Show the map of each piece, its bytes, or what changed against a file
 #[derive(Args, Debug)]
@@ -29,8 +29,8 @@ enum What {
     /// The bytes, in rows of sixteen
     Hex {
         /// FIRST-LAST or START+LENGTH; else everything
-        #[arg(value_name = "RANGE", value_parser = values::reach)]
-        range: Option<Reach>,
+        #[arg(value_name = "RANGE", value_parser = values::addresses)]
+        range: Option<InSpace<AddressRange>>,
         #[command(flatten)]
         json: Json,
         #[command(flatten)]
@@ -76,7 +76,7 @@ monitor
         match &self.what {
             None => bench.each(&self.on.labels, |piece, console| {
                 console.report(
-                    &report::Map::new(&piece.label, piece.image(), piece.seat()),
+                    &report::MapReport::new(&piece.label, piece.image(), piece.seat()),
                     self.json.json,
                 );
                 Ok(())
@@ -84,9 +84,9 @@ monitor
             Some(What::Hex { range, json, on }) => {
                 let space = range.map_or(Space::Own, |r| r.space);
                 let shown = bench.view(space, &on.labels, |image, label, console| {
-                    let whole = range.map(|r| r.range).or(image.extent());
+                    let whole = range.map(|r| r.value).or(image.extent());
                     let range = whole.ok_or(crate::ops::OpError::Empty)?;
-                    console.report(&report::Dump::new(label, image, range), json.json);
+                    console.report(&report::DumpReport::new(label, image, range), json.json);
                     Ok(())
                 });
                 shown.blame(argument!(range))
@@ -108,8 +108,13 @@ monitor
                         .blame(argument!(file))?;
                     let piece = &bench.pieces[i];
                     let name = file.display().to_string();
-                    let changes =
-                        report::Changes::new(&piece.label, &name, &old, piece.image(), *limit);
+                    let changes = report::ChangesReport::new(
+                        &piece.label,
+                        &name,
+                        &old,
+                        piece.image(),
+                        *limit,
+                    );
                     bench.console.report(&changes, json.json);
                 }
                 Ok(())

@@ -95,7 +95,7 @@ odd   0000-3FFF   16,384 bytes
             }
             let parts = match &self.how {
                 How::Lanes { count, .. } => ops::split_lanes(piece.image(), *count),
-                How::Nibbles { .. } => ops::split_nibbles(piece.image()),
+                How::Nibbles { .. } => Ok(ops::split_nibbles(piece.image()).into()),
                 How::Banks { .. } => ops::split_banks(piece.image(), bank),
             }
             .map_err(|e| Stop::from(e).about(&piece.label).at(argument))?;

@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::Step;
-use super::common::{Extent, On, extent};
+use super::common::{Extent, On, extent, over_data};
 use crate::cli::bench::{Bench, Blame, Stop, argument};
 use crate::image::AddressRange;
 use crate::parts::Catalogue;
@@ -55,7 +55,8 @@ F4 E2 stands in 4 places
             let part = piece.seat().map(|s| s.part.bytes());
             let reach = piece.image().extent().map_or(0, |e| e.last() + 1);
             let banks = part.unwrap_or(reach).div_ceil(size);
-            ops::spread(piece.edit(), self.range, size, banks, self.replace)
+            let over = over_data(self.replace);
+            ops::spread(piece.edit(), self.range, size, banks, over)
                 .blame(argument!(self.range))
                 .map(|_| ())
         })

@@ -3,14 +3,14 @@
 use clap::{Args, ValueEnum};
 
 use super::Step;
-use super::common::{Banks, On, Order, space_of};
+use super::common::{Banks, On, Order, over_data, space_of};
 use crate::cli::bench::{Argument, Bench, Blame, Console, Level, Stop, Stored, argument};
 use crate::image::{AddressRange, Image};
 use crate::ops::{self, OpError};
 use crate::parts::Catalogue;
 use crate::sums::{Algo, Complement, SumError};
 use crate::values;
-use crate::values::{Reach, Spot};
+use crate::values::InSpace;
 
 /// Compute a sum over ranges and store it
 #[derive(Args, Debug)]
@@ -19,11 +19,11 @@ pub struct Stamp {
     #[arg(value_name = "ALGO")]
     algo: Algo,
     /// Range to sum over; several are summed in the order given
-    #[arg(long, required = true, value_name = "RANGE", value_parser = values::reach)]
-    across: Vec<Reach>,
+    #[arg(long, required = true, value_name = "RANGE", value_parser = values::addresses)]
+    across: Vec<InSpace<AddressRange>>,
     /// Where to store it
-    #[arg(long, value_name = "ADDR", value_parser = values::spot)]
-    at: Spot,
+    #[arg(long, value_name = "ADDR", value_parser = values::address)]
+    at: InSpace<u64>,
     /// Byte order of the stored number; little, but for word sums that of their words
     #[arg(long, value_enum)]
     order: Option<Order>,
@@ -101,7 +101,7 @@ chip
             let place = self.at(0)?.place().map_err(|e| self.blamed(e))?;
             let across = self.across.iter().enumerate();
             let ranges = across
-                .map(|(i, r)| (r.range, argument!(self.across[i])))
+                .map(|(i, r)| (r.value, argument!(self.across[i])))
                 .chain([(place, argument!(self.at))]);
             let mut stamps = Vec::new();
             for offset in self.banks.offsets(&parts, image, space, ranges)? {
@@ -148,7 +148,7 @@ impl Stamp {
     fn range_at(&self, address: u64) -> Argument {
         let ranges = self.across.iter();
         let value = ranges
-            .map(|reach| reach.range)
+            .map(|reach| reach.value)
             .position(|range| range.contains(address));
         argument!(self.across[value.unwrap_or_default()])
     }
@@ -159,10 +159,10 @@ impl Stamp {
         let moved = |address: u64| address.checked_add(offset).ok_or_else(out_of_space);
         let mut across = Vec::new();
         for reach in &self.across {
-            let range = AddressRange::from_len(moved(reach.range.first())?, reach.range.len());
+            let range = AddressRange::from_len(moved(reach.value.first())?, reach.value.len());
             across.push(range.ok_or_else(out_of_space)?);
         }
-        let mut stamp = ops::Stamp::new(self.algo, across, moved(self.at.address)?);
+        let mut stamp = ops::Stamp::new(self.algo, across, moved(self.at.value)?);
         stamp.order = self.order.map(Into::into);
         stamp.complement = self.complement.map(|c| match c {
             How::Ones => Complement::Ones,
@@ -174,7 +174,7 @@ impl Stamp {
         if let Some(address) = stamp.blank.as_mut().and_then(|b| b.address.as_mut()) {
             *address = moved(*address)?;
         }
-        stamp.replace = self.replace;
+        stamp.over = over_data(self.replace);
         Ok(stamp)
     }
 

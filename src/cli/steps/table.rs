@@ -1,6 +1,6 @@
 //! The table of steps.
 
-use super::entry::Entry;
+use super::entry::{Entry, Step};
 use super::{
     burnable, compare, copy, diagnose, digest, drop, expect, fill, find, hollow, join, keep, load,
     mark, pad, patch, pattern, relocate, repeat, rewire, seat, sheet, show, split, spread, stamp,
@@ -39,3 +39,45 @@ pub const STEPS: &[Entry] = &[
     Entry::of::<write::Write>(),
     Entry::of::<sheet::Sheet>(),
 ];
+
+/// Names of steps that the command line treats in a way of their own.
+pub mod step {
+    use super::*;
+
+    /// What begins most pipelines.
+    pub const LOAD: &str = load::Load::NAME;
+    /// What makes a piece without a file.
+    pub const PATTERN: &str = pattern::Pattern::NAME;
+    /// What makes the pieces of a board.
+    pub const SEAT: &str = seat::Seat::NAME;
+    /// What makes several pieces of one.
+    pub const SPLIT: &str = split::Split::NAME;
+    /// What makes one piece of several.
+    pub const JOIN: &str = join::Join::NAME;
+    /// What answers by its exit code alone.
+    pub const EXPECT: &str = expect::Expect::NAME;
+    /// What holds an image against a file.
+    pub const COMPARE: &str = compare::Compare::NAME;
+    /// What shows sums.
+    pub const DIGEST: &str = digest::Digest::NAME;
+    /// What shows maps and bytes.
+    pub const SHOW: &str = show::Show::NAME;
+    /// What writes files in a format.
+    pub const WRITE: &str = write::Write::NAME;
+    /// What is meant by other words for changing an image.
+    pub const RELOCATE: &str = relocate::Relocate::NAME;
+    /// As [`RELOCATE`].
+    pub const KEEP: &str = keep::Keep::NAME;
+    /// As [`RELOCATE`].
+    pub const DROP: &str = drop::Drop::NAME;
+    /// As [`RELOCATE`].
+    pub const PATCH: &str = patch::Patch::NAME;
+    /// As [`RELOCATE`].
+    pub const REPEAT: &str = repeat::Repeat::NAME;
+    /// As [`RELOCATE`].
+    pub const SWAP: &str = swap::Swap::NAME;
+    /// As [`RELOCATE`].
+    pub const STAMP: &str = stamp::Stamp::NAME;
+    /// What is meant by other words for looking for bytes.
+    pub const FIND: &str = find::Find::NAME;
+}

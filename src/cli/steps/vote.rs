@@ -8,6 +8,7 @@ use crate::cli::bench::{Bench, Blame, Level, Piece, Seat, Stop, argument};
 use crate::cli::report::{self, plural};
 use crate::faults::vote::vote;
 use crate::image::{AddressRange, Image, Source};
+use crate::wiring::Width;
 use crate::{ops, values};
 
 /// Make one piece of several reads of one chip, each bit by majority
@@ -65,13 +66,16 @@ chip   0000-07FF   2,048 bytes
         let slices: Vec<&[u8]> = reads.bytes.iter().map(Vec::as_slice).collect();
         let found = vote(&slices).blame(argument!(self.on.labels))?;
         let seat = shared_seat(bench, &chosen);
-        let wide = seat.as_ref().is_some_and(|s| s.part.width == 16);
+        let width = match seat.as_ref().is_some_and(|s| s.part.width == 16) {
+            true => Width::Sixteen,
+            false => Width::Eight,
+        };
         let labels = reads.labels;
         let piece = self.name.clone().unwrap_or_else(|| labels[0].clone());
-        let report = report::Vote {
+        let report = report::VoteReport {
             piece: piece.clone(),
             reads: labels,
-            wavering: report::Wavering::new(&found, reads.first, wide),
+            wavering: report::WaveringView::new(&found, reads.first, width),
             limit: usize::try_from(self.limit).unwrap_or(usize::MAX),
         };
         bench.console.report(&report, self.json.json);
@@ -124,16 +128,16 @@ pub(super) fn reads(bench: &Bench, chosen: &[usize], trim: bool) -> Result<Reads
         let piece = &bench.pieces[i];
         let (range, bytes) = ops::dense(piece.image(), "a read shows every byte")
             .map_err(|e| Stop::from(e).about(&piece.label))?;
-        if let Some(before) = reads.labels.first()
-            && range.first() != reads.first
-        {
-            return Err(Stop::trouble(format!(
-                "{before} begins at 0x{:04X} and {} at 0x{:04X}",
-                reads.first,
-                piece.label,
-                range.first()
-            ))
-            .advise("`relocate` them to one address"));
+        if let Some(before) = reads.labels.first() {
+            if range.first() != reads.first {
+                return Err(Stop::trouble(format!(
+                    "{before} begins at 0x{:04X} and {} at 0x{:04X}",
+                    reads.first,
+                    piece.label,
+                    range.first()
+                ))
+                .advise("`relocate` them to one address"));
+            }
         }
         reads.first = range.first();
         reads.labels.push(piece.label.clone());

@@ -9,7 +9,9 @@ use super::Step;
 use super::common::{On, Order, format_names, sums_of, writable_format};
 use crate::cli::bench::{Argument, Bench, Blame, Level, Piece, StagingError, Stop, argument};
 use crate::cli::report;
-use crate::formats::{self, AddressForm, EntryChoice, Format, WriteError, WriteOptions, Written};
+use crate::formats::{
+    self, AddressForm, EntryChoice, Format, WriteError, WriteOption, WriteOptions, Written,
+};
 use crate::image::Image;
 use crate::parts::Catalogue;
 use crate::sums::{self, Algo, SumError};
@@ -171,28 +173,45 @@ impl Write {
                 .at(argument!(self.file))
         })?;
         let given = [
-            ("address", self.address.is_some(), argument!(self.address)),
-            ("width", self.width.is_some(), argument!(self.width)),
-            ("header", self.header.is_some(), argument!(self.header)),
             (
-                "line-end",
+                WriteOption::Address,
+                self.address.is_some(),
+                argument!(self.address),
+            ),
+            (
+                WriteOption::Width,
+                self.width.is_some(),
+                argument!(self.width),
+            ),
+            (
+                WriteOption::Header,
+                self.header.is_some(),
+                argument!(self.header),
+            ),
+            (
+                WriteOption::Crlf,
                 self.line_end.is_some(),
                 argument!(self.line_end),
             ),
-            ("count", self.count, argument!(self.count)),
-            ("unit", self.unit.is_some(), argument!(self.unit)),
-            ("word", self.word.is_some(), argument!(self.word)),
-            ("order", self.order.is_some(), argument!(self.order)),
-            ("name", self.name.is_some(), argument!(self.name)),
+            (WriteOption::Count, self.count, argument!(self.count)),
+            (WriteOption::Unit, self.unit.is_some(), argument!(self.unit)),
+            (WriteOption::Word, self.word.is_some(), argument!(self.word)),
+            (
+                WriteOption::Order,
+                self.order.is_some(),
+                argument!(self.order),
+            ),
+            (WriteOption::Name, self.name.is_some(), argument!(self.name)),
         ];
-        let heeds = format.heeds_writing();
+        let heeds = format.meta().writing;
         match given
             .iter()
             .find(|(name, given, _)| *given && !heeds.contains(name))
         {
             None => Ok(format),
             Some((option, _, argument)) => Err(Stop::trouble(format!(
-                "--{option} means nothing to {} files",
+                "{} means nothing to {} files",
+                flag(*option),
                 format.name()
             ))
             .at(*argument)),
@@ -286,14 +305,19 @@ impl Write {
                     Failure::Staging(error) => Stop::from(error),
                     Failure::Write(error) => Stop::from(error).about(&name).about(&label),
                     Failure::Io(error) => Stop::from(error).about(&name).about(&label),
-                    Failure::Proof(error) => Stop::from(error).about(&name).about(&label),
+                    Failure::Proof(error) => Stop::from(error)
+                        .about("the proof failed, nothing was put in place")
+                        .about(&name)
+                        .about(&label),
                 };
                 stop.at(argument)
             })?;
         for left_out in &written.left_out {
+            let advice = report::advice::of_left_out(left_out);
+            let advice = advice.map_or(String::new(), |advice| format!(" ({advice})"));
             bench
                 .console
-                .say(Level::Warning, &format!("{name}: {left_out}"));
+                .say(Level::Warning, &format!("{name}: {left_out}{advice}"));
         }
         let form = written.form.map_or(String::new(), |f| format!(" {f}"));
         bench.made.push(report::Output {
@@ -303,6 +327,14 @@ impl Write {
             holds: Some(holds),
         });
         Ok(())
+    }
+}
+
+/// How an option is written here.
+fn flag(option: WriteOption) -> String {
+    match option {
+        WriteOption::Crlf => "--line-end".into(),
+        other => format!("--{other}"),
     }
 }
 
@@ -338,11 +370,11 @@ fn prove(
 ///
 /// # Errors
 /// None: these sums take any number of bytes.
-pub(super) fn holds(piece: &Piece) -> Result<report::Holds, SumError> {
+pub(super) fn holds(piece: &Piece) -> Result<report::HeldPiece, SumError> {
     let sums = sums_of(piece, &[Algo::SUM16, Algo::SUM32, Algo::CRC32]).map_err(|(_, e)| e)?;
     let mut values = sums.into_iter().map(|sum| sum.value);
     let mut next = || values.next().unwrap_or_default();
-    Ok(report::Holds {
+    Ok(report::HeldPiece {
         piece: piece.label.clone(),
         bytes: piece.image().len(),
         sum16: next(),

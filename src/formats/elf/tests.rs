@@ -3,7 +3,6 @@
 
 use super::{Elf, cut_out};
 use crate::formats::tests::*;
-use crate::formats::*;
 use crate::image::{AddressRange, Entry};
 
 const EXEC: u16 = 2;
@@ -246,7 +245,6 @@ fn what_is_no_executable_says_what_it_is() {
         let reading = read(&Elf, file.bytes());
         assert!(reading.image.is_empty());
         let problem = Problem::NotExecutable { kind: name };
-        assert!(problem.advice().unwrap().contains("linker"));
         assert_eq!(reading.one_error(), seen(0, 0, "", problem));
     }
     // A position-independent executable is one.
@@ -282,10 +280,6 @@ fn a_segment_with_the_files_own_headers_is_a_warning_that_names_the_remedy() {
         assert_eq!(image.byte(0x8000), Some(0x7F));
         let at = AddressRange::from_len(0x8000, size - 2).unwrap();
         assert_eq!(warning.3, Problem::OwnHeaders { number: 0, at });
-        let advice = warning.3.advice().unwrap();
-        for remedy in ["-N", "FILEHDR", "PHDRS", "--sections"] {
-            assert!(advice.contains(remedy), "{advice}");
-        }
         // No rule forbids it.
         assert_eq!(read_strictly(&Elf, file.bytes()).errors(), []);
     }

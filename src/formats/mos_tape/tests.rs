@@ -3,7 +3,6 @@
 
 use super::MosTape;
 use crate::formats::tests::*;
-use crate::formats::*;
 use crate::image::Entry;
 
 /// Worked example of the manual.
@@ -179,7 +178,7 @@ fn what_would_explain_a_damage_is_named() {
     let causes = |from: &str, to: &str| {
         let text = second_damaged(|second| second.replacen(from, to, 1));
         let reading = read(&MosTape, text);
-        reading.findings.list()[0].causes.clone()
+        reading.findings.list()[0].explanations.clone()
     };
     let length = field("length", "07", "03", "as many follow");
     assert_eq!(causes(";03", ";07"), [length]);
@@ -187,7 +186,7 @@ fn what_would_explain_a_damage_is_named() {
     let address = field("address", "2103", "2003", goes_on);
     assert_eq!(causes("2003", "2103"), [address]);
     // Address and length say nothing of a changed byte.
-    let digit = Cause::OneDigit { places: 1 };
+    let digit = Explanation::OneDigit { places: 1 };
     assert_eq!(causes("0102", "0502"), [digit]);
     // In units of two bytes the address counts words.
     let words = [0x1000, 0x1002, 0x1004].map(|at| record(at, &[1, 2, 3, 4]));
@@ -198,7 +197,7 @@ fn what_would_explain_a_damage_is_named() {
     };
     let reading = read_with(&MosTape, text, &how);
     let address = field("address", "1012", "1002", goes_on);
-    assert_eq!(reading.findings.list()[0].causes, [address]);
+    assert_eq!(reading.findings.list()[0].explanations, [address]);
 }
 
 #[test]
@@ -340,7 +339,7 @@ fn addresses_beyond_16_bits_are_refused() {
     let error = refused(&MosTape, &far, &WriteOptions::default());
     assert_eq!(
         error.to_string(),
-        "the image reaches 0x10000, and mos-tape addresses end at 0xFFFF: `relocate --to` moves it down"
+        "the image reaches 0x10000, and mos-tape addresses end at 0xFFFF"
     );
     for address in [
         AddressForm::Bits20,
@@ -395,7 +394,7 @@ fn an_entry_point_has_no_place_and_that_is_said() {
     image.entry = Some(Entry::Linear(0x8000));
     let (_, written) = written(&MosTape, &image, &WriteOptions::default());
     assert_eq!(
-        written.left_out,
+        left_out(&written),
         ["a mos-tape file has no place for the entry point 0x8000"]
     );
 }

@@ -3,7 +3,6 @@
 
 use super::*;
 use crate::formats::tests::*;
-use crate::formats::*;
 use crate::image::Entry;
 
 const ALL: [&SourceText; 3] = [&C_BYTES, &RUST_BYTES, &ASM_BYTES];
@@ -98,7 +97,7 @@ fn line_ends_are_as_asked() {
 fn the_name_is_required() {
     for format in ALL {
         let error = refused(format, &monitor(), &WriteOptions::default());
-        let wanted = format!("{} needs a name for its array: --name NAME", format.name());
+        let wanted = format!("{} needs a name for its array", format.name());
         assert_eq!(error.to_string(), wanted);
     }
 }
@@ -178,7 +177,7 @@ fn an_entry_point_has_no_place_and_that_is_said() {
     image.entry = Some(Entry::Linear(0x8000));
     let (_, written) = written(&C_BYTES, &image, &named("rom"));
     assert_eq!(
-        written.left_out,
+        left_out(&written),
         ["a c-bytes file has no place for the entry point 0x8000"]
     );
 }

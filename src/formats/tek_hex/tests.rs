@@ -3,7 +3,6 @@
 
 use super::TekHex;
 use crate::formats::tests::*;
-use crate::formats::*;
 use crate::image::Entry;
 
 /// Worked record: six bytes 20 at 0x100; 21 characters; 1+5+6+3+1+0+0+6x(2+0) = 0x1C.
@@ -331,7 +330,7 @@ fn what_would_explain_a_damage_is_named() {
     let causes = |from: &str, to: &str| {
         let text = second_damaged(|second| second.replacen(from, to, 1));
         let reading = read(&TekHex, text);
-        reading.findings.list()[0].causes.clone()
+        reading.findings.list()[0].explanations.clone()
     };
     let length = field("length", "14", "10", "as many follow");
     assert_eq!(causes("%10", "%14"), [length]);

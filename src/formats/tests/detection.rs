@@ -1,4 +1,4 @@
-//! Telling the formats without line checksums, and everything, apart: the table at [`recognise`].
+//! Telling the formats without line checksums, and everything, apart: the table at [`detect`].
 
 use super::*;
 
@@ -35,8 +35,8 @@ fn a_checksum_or_signature_tells_the_format_whatever_the_name_says() {
 fn tape_records_are_found_behind_nuls_and_text() {
     assert_eq!(told(format!("\0\0\0HERON 8 {MOS}"), None), Ok("mos-tape"));
     // A comment of assembler source, and a record that is all zeros, prove nothing.
-    assert_eq!(told("; 0000010001 x", None), Err(Unrecognised::Nothing));
-    assert_eq!(told(";0000000000", None), Err(Unrecognised::Nothing));
+    assert_eq!(told("; 0000010001 x", None), Err(Undetected::Nothing));
+    assert_eq!(told(";0000000000", None), Err(Undetected::Nothing));
 }
 
 #[test]
@@ -57,7 +57,7 @@ fn addresses_and_pairs_without_q_are_told_by_the_name_or_not_at_all() {
     assert_eq!(told(&open, Some("vh")), Ok("readmem"));
     for extension in [None, Some("hex"), Some("bin")] {
         let error = told(&open, extension).unwrap_err();
-        let both = Unrecognised::Several(vec!["ti-txt", "readmem"]);
+        let both = Undetected::Several(vec!["ti-txt", "readmem"]);
         assert_eq!(error, both, "{extension:?}");
     }
     // The processors that ti-txt is for have 20-bit addresses.
@@ -71,10 +71,10 @@ fn addresses_and_pairs_without_q_are_told_by_the_name_or_not_at_all() {
 fn a_file_longer_than_the_head_that_could_be_both_is_not_guessed_at() {
     let text = format!("@0000\n{}", "31 40 00 03\n".repeat(10_000));
     let cut = &text.as_bytes()[..64 * 1024];
-    let told = |extension| recognise(&head(cut, false), extension).map(|f| f.name());
+    let told = |extension| detect(&head(cut, false), extension).map(|f| f.name());
     assert_eq!(told(Some("txt")), Ok("ti-txt"));
     assert_eq!(told(Some("mem")), Ok("readmem"));
-    let both = Unrecognised::Several(vec!["ti-txt", "readmem"]);
+    let both = Undetected::Several(vec!["ti-txt", "readmem"]);
     assert_eq!(told(None), Err(both));
 }
 
@@ -94,13 +94,13 @@ fn wide_words_comments_and_unknown_digits_are_readmem() {
     // On one line longer than the head.
     let text = format!("@0 {}", "12345678 ".repeat(10_000));
     let cut = head(&text.as_bytes()[..64 * 1024], false);
-    assert_eq!(recognise(&cut, None).unwrap().name(), "readmem");
+    assert_eq!(detect(&cut, None).unwrap().name(), "readmem");
 }
 
 #[test]
 fn hex_words_alone_are_told_by_the_name_only() {
     assert_eq!(told("A9 00 8D\n", Some("mem")), Ok("readmem"));
-    assert_eq!(told("A9 00 8D\n", None), Err(Unrecognised::Nothing));
+    assert_eq!(told("A9 00 8D\n", None), Err(Undetected::Nothing));
     assert_eq!(told("A9 00 8D\n", Some("bin")), Ok("raw"));
 }
 
@@ -109,7 +109,7 @@ fn txt_is_ti_txt_only_if_its_content_says_so() {
     for text in ["HERON 8", "A9 00", "@F000\nhello\nq\n", "q\n", "@F000\nq\n"] {
         assert_eq!(
             told(text, Some("txt")),
-            Err(Unrecognised::Nothing),
+            Err(Undetected::Nothing),
             "{text:?}"
         );
     }
@@ -137,16 +137,13 @@ fn where_content_says_nothing_the_extension_of_every_format_does() {
     }
     assert_eq!(told([1, 0x80, 0xA9], Some("prg")), Ok("raw-le16"));
     // The extension alone makes no ELF file.
-    assert_eq!(
-        told([0x4C, 0, 0x80], Some("elf")),
-        Err(Unrecognised::Nothing)
-    );
+    assert_eq!(told([0x4C, 0, 0x80], Some("elf")), Err(Undetected::Nothing));
 }
 
 #[test]
 fn no_two_formats_share_a_name_or_an_extension() {
     let names = FORMATS.iter().map(|f| f.name()).collect::<Vec<_>>();
-    let extensions = FORMATS.iter().flat_map(|f| f.extensions()).copied();
+    let extensions = FORMATS.iter().flat_map(|f| f.meta().extensions).copied();
     for list in [names, extensions.collect()] {
         let distinct: std::collections::BTreeSet<_> = list.iter().collect();
         assert_eq!(distinct.len(), list.len());
@@ -156,6 +153,6 @@ fn no_two_formats_share_a_name_or_an_extension() {
 #[test]
 fn text_for_source_code_is_recognised_as_nothing() {
     let text = "const unsigned char rom[1] = {\n    0xA9, /* 8000 */\n};\n";
-    assert_eq!(told(text, None), Err(Unrecognised::Nothing));
-    assert_eq!(told(text, Some("c")), Err(Unrecognised::Nothing));
+    assert_eq!(told(text, None), Err(Undetected::Nothing));
+    assert_eq!(told(text, Some("c")), Err(Undetected::Nothing));
 }

@@ -1,10 +1,10 @@
-//! Addresses that count words of several bytes (`--unit`), in the record formats: what is written reads back, and what
+//! Addresses that count words of several bytes (the option `unit`), in the record formats: what is written reads back, and what
 //! would be lost is refused. Each other format has its own beside its tests.
 
 use super::*;
 use crate::image::{AddressRange, Entry};
 
-const RECORDS: [&dyn Format; 2] = [&intel_hex::IntelHex, &s_record::SRecords];
+const RECORDS: [&'static dyn Format; 2] = [&intel_hex::IntelHex, &s_record::SRecords];
 
 fn by_words(unit: u8) -> WriteOptions {
     WriteOptions {
@@ -13,7 +13,7 @@ fn by_words(unit: u8) -> WriteOptions {
     }
 }
 
-fn read_words(format: &dyn Format, text: &str, unit: u8) -> Image {
+fn read_words(format: &'static dyn Format, text: &str, unit: u8) -> Image {
     let how = ReadOptions {
         unit,
         ..ReadOptions::default()
@@ -70,9 +70,7 @@ fn part_words_at_either_end_are_refused_and_named() {
             let range = AddressRange::from_len(start, bytes.len() as u64).unwrap();
             assert_eq!(
                 error.to_string(),
-                format!(
-                    "the bytes at {range} don't fill whole words of 2: `fill` completes them, `relocate` moves them to a multiple of 2"
-                )
+                format!("the bytes at {range} don't fill whole words of 2")
             );
         }
     }
@@ -119,7 +117,10 @@ fn a_unit_out_of_range_is_refused() {
             let error = refused(format, &image(&[(0, &[1])]), &by_words(unit));
             assert!(matches!(
                 error,
-                WriteError::OutOfRange { option: "unit", .. }
+                WriteError::OutOfRange {
+                    option: WriteOption::Unit,
+                    ..
+                }
             ));
             let how = ReadOptions {
                 unit,
@@ -131,7 +132,10 @@ fn a_unit_out_of_range_is_refused() {
             let problem = read_with(format, text.unwrap(), &how).one_error().3;
             assert!(matches!(
                 problem,
-                Problem::OutOfRange { option: "unit", .. }
+                Problem::OutOfRange {
+                    option: ReadOption::Unit,
+                    ..
+                }
             ));
         }
     }

@@ -7,7 +7,7 @@ proptest! {
     ) {
         let found = burnable(&wanted, &now, erased, block);
         let held = bytes_of(&now);
-        let mut model = Burnable::default();
+        let mut model = ErasureNeeded::default();
         let mut lost_at = Vec::new();
         for (at, want) in bytes_of(&wanted) {
             let Some(have) = held.get(&at) else {

@@ -47,7 +47,7 @@ proptest! {
 
     #[test]
     fn halves_of_bytes_are_four_bits_each_and_join_back(image in images()) {
-        let halves = split_nibbles(&image).unwrap();
+        let halves = split_nibbles(&image);
         for (at, byte) in bytes_of(&image) {
             let both = [halves[0].byte(at), halves[1].byte(at)];
             prop_assert_eq!(both, [Some(byte & 0x0F), Some(byte >> 4)]);
@@ -59,18 +59,24 @@ proptest! {
 #[test]
 fn a_block_is_spread_to_the_same_place_of_every_bank() {
     let mut rom = image(0x1E, &[1, 2]);
-    assert_eq!(spread(&mut rom, r(0x1E, 0x1F), 0x10, 4, false).unwrap(), 3);
+    assert_eq!(
+        spread(&mut rom, r(0x1E, 0x1F), 0x10, 4, OverData::Refuse).unwrap(),
+        3
+    );
     let wanted = [0x0E, 0x1E, 0x2E, 0x3E].map(|at| [(at, 1), (at + 1, 2)]);
     assert_eq!(
         bytes_of(&rom),
         wanted.into_iter().flatten().collect::<Bytes>()
     );
     // Again: equal bytes are no data to lose.
-    assert_eq!(spread(&mut rom, r(0x1E, 0x1F), 0x10, 4, false).unwrap(), 3);
+    assert_eq!(
+        spread(&mut rom, r(0x1E, 0x1F), 0x10, 4, OverData::Refuse).unwrap(),
+        3
+    );
 
-    let across = spread(&mut rom, r(0x1E, 0x20), 0x10, 4, false);
+    let across = spread(&mut rom, r(0x1E, 0x20), 0x10, 4, OverData::Refuse);
     assert!(matches!(across, Err(OpError::AcrossBanks { .. })));
-    let hollow = spread(&mut rom, r(0x10, 0x11), 0x10, 4, false);
+    let hollow = spread(&mut rom, r(0x10, 0x11), 0x10, 4, OverData::Refuse);
     assert!(matches!(hollow, Err(OpError::Nothing { .. })));
 
     // Filler gives way, other data only when told to.
@@ -78,7 +84,7 @@ fn a_block_is_spread_to_the_same_place_of_every_bank() {
     rom.fill_holes(r(0x1E, 0x1F), |_| 0xFF);
     rom.put(0x2F, vec![9], file("b")).unwrap();
     let before = bytes_of(&rom);
-    match spread(&mut rom, r(0x0E, 0x0F), 0x10, 3, false) {
+    match spread(&mut rom, r(0x0E, 0x0F), 0x10, 3, OverData::Refuse) {
         Err(OpError::SpreadOverData {
             bank,
             address,
@@ -89,8 +95,14 @@ fn a_block_is_spread_to_the_same_place_of_every_bank() {
         other => panic!("{other:?}"),
     }
     assert_eq!(bytes_of(&rom), before);
-    assert_eq!(spread(&mut rom, r(0x0E, 0x0F), 0x10, 2, false).unwrap(), 1);
+    assert_eq!(
+        spread(&mut rom, r(0x0E, 0x0F), 0x10, 2, OverData::Refuse).unwrap(),
+        1
+    );
     assert_eq!((rom.byte(0x1E), rom.byte(0x1F)), (Some(1), Some(2)));
-    assert_eq!(spread(&mut rom, r(0x0E, 0x0F), 0x10, 3, true).unwrap(), 2);
+    assert_eq!(
+        spread(&mut rom, r(0x0E, 0x0F), 0x10, 3, OverData::Replace).unwrap(),
+        2
+    );
     assert_eq!(rom.byte(0x2F), Some(2));
 }

@@ -59,14 +59,23 @@ fn a_wrong_address_does_not_eat_all_memory() {
     assert_eq!(said, "this makes 268435457 bytes, more than 268435456");
     assert!(Large::Refuse.check(LARGE).is_ok());
     assert!(Large::Allow.check(u64::MAX).is_ok());
-    let said = refusal(&mut rom, |i| pad(i, 1 << 40, Some(0), 0xFF, Large::Refuse));
+    let said = refusal(&mut rom, |i| {
+        pad(i, 1 << 40, PartBase::At(0), 0xFF, Large::Refuse)
+    });
     assert!(said.starts_with("this makes 1099243192317 bytes"), "{said}");
     let mut rom = image(0, &[1]);
-    refusal(&mut rom, |i| repeat(i, 1 << 40, None, Large::Refuse));
+    refusal(&mut rom, |i| {
+        repeat(i, 1 << 40, PartBase::OfImage, Large::Refuse)
+    });
     // What is made counts, not what stands there: a copy of the whole, holes and all.
     rom.put(LARGE - 1, vec![2], file("b.bin")).unwrap();
-    refusal(&mut rom, |i| repeat(i, 4 * LARGE, None, Large::Refuse));
-    assert_eq!(repeat(&mut rom, 2 * LARGE, None, Large::Refuse), Ok(2));
+    refusal(&mut rom, |i| {
+        repeat(i, 4 * LARGE, PartBase::OfImage, Large::Refuse)
+    });
+    assert_eq!(
+        repeat(&mut rom, 2 * LARGE, PartBase::OfImage, Large::Refuse),
+        Ok(2)
+    );
     assert_eq!(rom.len(), 4);
     refusal(&mut rom, |i| mark(i, 0, b"x", Some(1 << 40), 0));
     let mut huge = r(0, AddressRange::TOP);
@@ -114,7 +123,7 @@ proptest! {
             }
             i += len.max(1);
         }
-        let runs = hollow(&mut image, 0xFF, least, tail);
+        let runs = hollow(&mut image, 0xFF, least, if tail { Runs::Tail } else { Runs::All });
         prop_assert_eq!(bytes_of(&image), model.clone());
         prop_assert_eq!(runs.iter().map(|r| r.len()).sum::<u64>(), (bytes.len() - model.len()) as u64);
     }
@@ -131,7 +140,7 @@ proptest! {
         if !image.is_empty() {
             fill(&mut image, &[byte], None, Large::Refuse).unwrap();
         }
-        hollow(&mut image, byte, 1, false);
+        hollow(&mut image, byte, 1, Runs::All);
         prop_assert_eq!(bytes_of(&image), before);
     }
 }
@@ -140,12 +149,15 @@ proptest! {
 fn the_tail_is_the_end_of_the_last_stretch_only() {
     let mut rom = image(0, &[1, 0x1A, 0x1A]);
     rom.put(0x10, vec![0x1A, 2, 0x1A, 0x1A], file("b")).unwrap();
-    assert_eq!(hollow(&mut rom, 0x1A, 1, true), [r(0x12, 0x13)]);
+    assert_eq!(hollow(&mut rom, 0x1A, 1, Runs::Tail), [r(0x12, 0x13)]);
     assert_eq!(rom.byte(2), Some(0x1A));
     // The run must be long enough at the tail too.
-    assert_eq!(hollow(&mut rom, 2, 2, true), []);
+    assert_eq!(hollow(&mut rom, 2, 2, Runs::Tail), []);
     // Without a word of the tail, runs of every stretch.
-    assert_eq!(hollow(&mut rom, 0x1A, 1, false), [r(1, 2), r(0x10, 0x10)]);
+    assert_eq!(
+        hollow(&mut rom, 0x1A, 1, Runs::All),
+        [r(1, 2), r(0x10, 0x10)]
+    );
 }
 
 proptest! {
@@ -157,7 +169,7 @@ proptest! {
     ) {
         let (before, extent) = (bytes_of(&image), image.extent().unwrap());
         let window = AddressRange::from_len(base, size).unwrap();
-        let padded = unchanged_when_refused(&mut image, |i| pad(i, size, Some(base), 0xEE, Large::Refuse));
+        let padded = unchanged_when_refused(&mut image, |i| pad(i, size, PartBase::At(base), 0xEE, Large::Refuse));
         prop_assert_eq!(padded.is_ok(), window.covers(extent));
         if padded.is_ok() {
             let mut model = before;
@@ -186,7 +198,7 @@ proptest! {
         image.put(base + length - 1, vec![0xA5], file("a")).unwrap();
         let one = bytes_of(&image);
         let size = length << doublings;
-        let copies = repeat(&mut image, size, Some(base), Large::Refuse).unwrap();
+        let copies = repeat(&mut image, size, PartBase::At(base), Large::Refuse).unwrap();
         prop_assert_eq!(copies, 1 << doublings);
         let model: Bytes = (0..copies)
             .flat_map(|k| one.iter().map(move |(a, b)| (a + k * length, *b)))
@@ -199,12 +211,18 @@ proptest! {
 fn a_part_begins_where_the_image_does_only_when_that_is_aligned() {
     let mut rom = image(0x8000, &[1]);
     assert_eq!(
-        pad(&mut rom, 0x4000, None, 0xFF, Large::Refuse),
+        pad(&mut rom, 0x4000, PartBase::OfImage, 0xFF, Large::Refuse),
         Ok(r(0x8000, 0xBFFF))
     );
     let mut rom = image(0x8001, &[1]);
     assert_eq!(
-        refusal(&mut rom, |i| pad(i, 0x4000, None, 0xFF, Large::Refuse)),
+        refusal(&mut rom, |i| pad(
+            i,
+            0x4000,
+            PartBase::OfImage,
+            0xFF,
+            Large::Refuse
+        )),
         "the image begins at 0x8001, which is no multiple of 16384"
     );
 }
@@ -219,7 +237,7 @@ fn what_does_not_fit_a_part_is_counted_and_named() {
         refusal(&mut rom, |i| pad(
             i,
             0x4000,
-            Some(0x8000),
+            PartBase::At(0x8000),
             0xFF,
             Large::Refuse
         )),
@@ -231,7 +249,7 @@ fn what_does_not_fit_a_part_is_counted_and_named() {
         refusal(&mut rom, |i| pad(
             i,
             0x4000,
-            Some(0x8000),
+            PartBase::At(0x8000),
             0xFF,
             Large::Refuse
         )),
@@ -243,38 +261,58 @@ fn what_does_not_fit_a_part_is_counted_and_named() {
 fn an_empty_image_becomes_a_blank_part_when_told_where() {
     let mut rom = Image::new();
     assert_eq!(
-        refusal(&mut rom, |i| pad(i, 16, None, 0xFF, Large::Refuse)),
+        refusal(&mut rom, |i| pad(
+            i,
+            16,
+            PartBase::OfImage,
+            0xFF,
+            Large::Refuse
+        )),
         OpError::Empty.to_string()
     );
-    pad(&mut rom, 16, Some(0x8000), 0xFF, Large::Refuse).unwrap();
+    pad(&mut rom, 16, PartBase::At(0x8000), 0xFF, Large::Refuse).unwrap();
     assert_eq!(rom.contiguous(r(0x8000, 0x800F)).unwrap(), [0xFF; 16]);
     let mut rom = Image::new();
-    refusal(&mut rom, |i| repeat(i, 16, Some(0), Large::Refuse));
+    refusal(&mut rom, |i| repeat(i, 16, PartBase::At(0), Large::Refuse));
 }
 
 #[test]
 fn only_powers_of_two_repeat() {
     let mut rom = image(0, &[1, 2, 3]);
     assert_eq!(
-        refusal(&mut rom, |i| repeat(i, 16, None, Large::Refuse)),
+        refusal(&mut rom, |i| repeat(
+            i,
+            16,
+            PartBase::OfImage,
+            Large::Refuse
+        )),
         "the image is 3 bytes, which is no power of two"
     );
     let mut rom = image(0, &[1, 2]);
     assert_eq!(
-        refusal(&mut rom, |i| repeat(i, 12, None, Large::Refuse)),
+        refusal(&mut rom, |i| repeat(
+            i,
+            12,
+            PartBase::OfImage,
+            Large::Refuse
+        )),
         "the part is 12 bytes, which is no power of two"
     );
-    refusal(&mut rom, |i| repeat(i, 1, None, Large::Refuse));
+    refusal(&mut rom, |i| repeat(i, 1, PartBase::OfImage, Large::Refuse));
 }
 
 #[test]
 fn a_part_at_the_end_of_the_address_space_is_possible_and_no_further() {
     let top = AddressRange::TOP;
     let mut rom = image(top, &[1]);
-    pad(&mut rom, 4, Some(top - 3), 0, Large::Refuse).unwrap();
+    pad(&mut rom, 4, PartBase::At(top - 3), 0, Large::Refuse).unwrap();
     assert_eq!(rom.extent(), Some(r(top - 3, top)));
-    refusal(&mut rom, |i| pad(i, 8, Some(top - 3), 0, Large::Refuse));
-    refusal(&mut rom, |i| repeat(i, 8, Some(top - 3), Large::Refuse));
+    refusal(&mut rom, |i| {
+        pad(i, 8, PartBase::At(top - 3), 0, Large::Refuse)
+    });
+    refusal(&mut rom, |i| {
+        repeat(i, 8, PartBase::At(top - 3), Large::Refuse)
+    });
 }
 
 proptest! {

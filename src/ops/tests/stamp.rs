@@ -97,7 +97,7 @@ fn the_stamps_own_place_counts_as_zeros_or_as_said() {
     let stamped = |blank: Option<Blank>| {
         let mut rom = image(0, &data);
         let mut stamp = Stamp::new(Algo::SUM16, vec![r(0, 3)], 2);
-        stamp.replace = true;
+        stamp.over = OverData::Replace;
         stamp.blank = blank;
         stamp.put(&mut rom).unwrap().value().unwrap()
     };
@@ -119,7 +119,7 @@ fn the_stamps_own_place_counts_as_zeros_or_as_said() {
 fn a_stored_sum_fits_until_what_it_was_made_of_changes() {
     let mut rom = image(0, &[1, 2, 3, 4, 0, 0]);
     let mut stamp = Stamp::new("sum16".parse().unwrap(), vec![r(0, 5)], 4);
-    stamp.replace = true;
+    stamp.over = OverData::Replace;
     stamp.complement = Some(Complement::Twos);
     stamp.put(&mut rom).unwrap();
     let stored = read(&rom, r(4, 5));
@@ -167,7 +167,7 @@ fn a_sum_beside_its_own_complement_adds_the_same_whatever_it_is() {
     for (at, complement) in [(0x80, Some(Complement::Ones)), (0x82, None)] {
         let mut stamp = Stamp::new(Algo::SUM16, all.clone(), at);
         stamp.complement = complement;
-        stamp.replace = true;
+        stamp.over = OverData::Replace;
         stamp.blank = Some(Blank {
             address: Some(0x80),
             bytes: vec![0xFF, 0xFF, 0, 0],
@@ -226,7 +226,7 @@ fn only_loaded_data_is_protected_from_a_stamp() {
     assert!(with(woven).is_ok());
     let mut rom = image(0, &[1, 2, 3, 4]);
     let mut stamp = stamp;
-    stamp.replace = true;
+    stamp.over = OverData::Replace;
     stamp.put(&mut rom).unwrap();
     assert_eq!(read(&rom, r(0, 3)), [1, 2, 3, 0]);
 }
@@ -270,7 +270,7 @@ proptest! {
         let mask = if algo.bits() == 32 { u128::from(u32::MAX) } else { (1 << algo.bits()) - 1 };
         let (target, init) = (u128::from(target) & mask, u128::from(init) & mask);
         let mut stamp = Stamp::new(algo, across, at);
-        stamp.replace = true;
+        stamp.over = OverData::Replace;
         stamp.balance_to = Some(target);
         stamp.init = Some(init);
         stamp.put(&mut rom).unwrap();
@@ -293,7 +293,7 @@ fn a_balance_that_can_not_come_out_is_refused() {
     let balance = |algo, across: &[AddressRange], at, blank: Option<Blank>| {
         let mut rom = image(0, &[7; 16]);
         let mut stamp = Stamp::new(algo, across.to_vec(), at);
-        stamp.replace = true;
+        stamp.over = OverData::Replace;
         stamp.balance_to = Some(0);
         stamp.blank = blank;
         refusal(&mut rom, |i| stamp.put(i))

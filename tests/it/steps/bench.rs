@@ -160,12 +160,11 @@ impl Bench {
     }
 }
 
-/// The first paragraph of the last error.
+/// The last error, without the words that it points at and the advice behind them.
 fn message(err: &str) -> String {
     let text = match err.rsplit_once("error: ") {
         Some((_, text)) => text,
         None => err,
     };
-    let text = text.split("\n\n").next().unwrap_or_default();
-    text.trim_end().to_owned()
+    text.lines().next().unwrap_or_default().to_owned()
 }

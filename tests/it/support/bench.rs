@@ -93,6 +93,13 @@ impl Folder {
     }
 }
 
+impl Ran {
+    /// The first line of an error: all but the words that it points at.
+    pub fn error(&self) -> &str {
+        self.err.lines().next().unwrap_or_default()
+    }
+}
+
 impl From<Output> for Ran {
     fn from(output: Output) -> Self {
         Ran {

@@ -8,38 +8,60 @@ use clap::error::ContextKind;
 use super::refused::Refused;
 use super::slip::Slip;
 use super::vocabulary::format_of;
-use crate::cli::pipeline::parsed::Kind;
+use crate::cli::pipeline::parsed::Role;
 use crate::cli::pipeline::words::quoted;
-use crate::cli::steps::Entry;
+use crate::cli::steps::{Entry, step};
 use crate::prose::nearest;
 use crate::values;
 
-/// Words that people try first, and the step or command that does the work.
-const OTHER_WORDS: &[(&[&str], &str)] = &[
-    (&["convert", "conv", "make", "transform"], "convert"),
-    (&["merge", "combine", "concat", "cat"], "merge"),
-    (&["open", "read", "input", "import"], "load"),
-    (&["save", "output", "export", "out"], "write"),
-    (&["verify", "diff", "cmp", "equal"], "compare"),
-    (&["dump", "hexdump", "view", "print", "hex"], "show hex"),
-    (&["info", "map", "list"], "show"),
-    (&["checksum", "sum", "hash"], "digest"),
-    (&["move", "offset", "shift", "rebase"], "relocate"),
-    (&["crop", "cut", "trim", "slice"], "keep"),
-    (&["delete", "remove", "erase", "rm"], "drop"),
-    (&["set", "poke", "replace", "overwrite"], "patch"),
-    (&["interleave"], "join lanes"),
-    (&["deinterleave"], "split lanes 2"),
-    (&["search", "grep"], "find"),
-    (&["mirror", "duplicate"], "repeat"),
-    (&["byteswap"], "swap 2"),
-    (&["crc", "sign"], "stamp"),
-    (&["place"], "seat"),
+/// What people mean by other words.
+#[derive(Clone, Copy)]
+enum Meant {
+    /// From one format to another.
+    Convert,
+    /// Several files into one.
+    Merge,
+    /// A step, and the words behind it.
+    Step(&'static str, &'static str),
+}
+
+use Meant::{Convert, Merge, Step};
+
+/// Words that people try first, and what does the work.
+const OTHER_WORDS: &[(&[&str], Meant)] = &[
+    (&["convert", "conv", "make", "transform"], Convert),
+    (&["merge", "combine", "concat", "cat"], Merge),
+    (&["open", "read", "input", "import"], Step(step::LOAD, "")),
+    (&["save", "output", "export", "out"], Step(step::WRITE, "")),
+    (&["verify", "diff", "cmp", "equal"], Step(step::COMPARE, "")),
+    (
+        &["dump", "hexdump", "view", "print", "hex"],
+        Step(step::SHOW, " hex"),
+    ),
+    (&["info", "map", "list"], Step(step::SHOW, "")),
+    (&["checksum", "sum", "hash"], Step(step::DIGEST, "")),
+    (
+        &["move", "offset", "shift", "rebase"],
+        Step(step::RELOCATE, ""),
+    ),
+    (&["crop", "cut", "trim", "slice"], Step(step::KEEP, "")),
+    (&["delete", "remove", "erase", "rm"], Step(step::DROP, "")),
+    (
+        &["set", "poke", "replace", "overwrite"],
+        Step(step::PATCH, ""),
+    ),
+    (&["interleave"], Step(step::JOIN, " lanes")),
+    (&["deinterleave"], Step(step::SPLIT, " lanes 2")),
+    (&["search", "grep"], Step(step::FIND, "")),
+    (&["mirror", "duplicate"], Step(step::REPEAT, "")),
+    (&["byteswap"], Step(step::SWAP, " 2")),
+    (&["crc", "sign"], Step(step::STAMP, "")),
+    (&["place"], Step(step::SEAT, "")),
 ];
 
 /// A word where a step, or the way in which a step works, is meant.
 pub fn unknown_name(refused: &Refused<'_>) -> Option<Slip> {
-    let (at, in_front) = refused.first_of(&Kind::Excess)?;
+    let (at, in_front) = refused.first_of(&Role::Excess)?;
     let word = refused.text(&at);
     let slip = match refused.step() {
         Some(step) if !in_front => unknown_way(refused, step, word),
@@ -75,7 +97,7 @@ fn unknown_step(refused: &Refused<'_>, word: &str, rest: &[&str]) -> Slip {
     let meant = OTHER_WORDS
         .iter()
         .find(|(others, _)| others.contains(&lower.as_str()))
-        .map(|(_, step)| *step);
+        .map(|(_, meant)| *meant);
     let plain = rest.iter().all(|w| !w.starts_with('-'));
     if let Some(line) = meant
         .filter(|_| plain && refused.first)
@@ -85,9 +107,9 @@ fn unknown_step(refused: &Refused<'_>, word: &str, rest: &[&str]) -> Slip {
     }
     let names = refused.root.get_subcommands().map(Command::get_name);
     let near = match meant {
-        Some("convert" | "merge") => None,
-        Some(step) => Some(step),
-        None => nearest(word, names).first().copied(),
+        Some(Convert | Merge) => None,
+        Some(Step(name, words)) => Some(format!("{name}{words}")),
+        None => nearest(word, names).first().map(|near| (*near).to_owned()),
     };
     let hint = match near {
         Some(near) => format!("did you mean `{near}`? "),
@@ -97,41 +119,41 @@ fn unknown_step(refused: &Refused<'_>, word: &str, rest: &[&str]) -> Slip {
 }
 
 /// The line that does with these files what the word says.
-fn whole_line(meant: &str, files: &[&str]) -> Option<String> {
+fn whole_line(meant: Meant, files: &[&str]) -> Option<String> {
     Some(match (meant, files) {
-        ("convert", [from, to]) => {
+        (Convert, [from, to]) => {
             format!("romloom load {} + write {}", quoted(from), quoted(to))
         }
-        ("merge", [from @ .., to]) if from.len() > 1 => {
+        (Merge, [from @ .., to]) if from.len() > 1 => {
             let raw = from.iter().filter(|f| format_of(f) == Some("raw"));
             let follow = if raw.count() > 1 { " --follow" } else { "" };
             let from: Vec<String> = from.iter().map(|w| quoted(w)).collect();
             let (from, to) = (from.join(" "), quoted(to));
             format!("romloom load {from}{follow} + write {to}")
         }
-        ("compare", [one, two]) => {
+        (Step(step::COMPARE, _), [one, two]) => {
             format!("romloom load {} + compare {}", quoted(one), quoted(two))
         }
-        ("digest" | "show" | "show hex", [file]) => {
-            format!("romloom load {} + {meant}", quoted(file))
+        (Step(name @ (step::DIGEST | step::SHOW), words), [file]) => {
+            format!("romloom load {} + {name}{words}", quoted(file))
         }
         _ => return None,
     })
 }
 
 /// `split 2`.
-fn unknown_way(refused: &Refused<'_>, step: &Entry, word: &str) -> Slip {
+fn unknown_way(refused: &Refused<'_>, entry: &Entry, word: &str) -> Slip {
     let how = || Slip::new("`split` needs a word that says how");
-    let nothing = || Slip::new(format!("`{word}` means nothing to `{}`", step.name));
-    match (step.name, refused.says(ContextKind::SuggestedSubcommand)) {
-        ("split", _) if values::number(word).is_ok() => how().so(format!(
+    let nothing = || Slip::new(format!("`{word}` means nothing to `{}`", entry.name));
+    match (entry.name, refused.says(ContextKind::SuggestedSubcommand)) {
+        (step::SPLIT, _) if values::number(word).is_ok() => how().so(format!(
             "split lanes {word} deals the bytes out in turn, split banks {word} cuts the image into blocks"
         )),
-        ("split", _) if ["even", "odd"].contains(&word) => {
+        (step::SPLIT, _) if ["even", "odd"].contains(&word) => {
             how().so("split lanes 2 --names even,odd")
         }
         (_, Some(near)) => nothing().so(format!("did you mean `{near}`?")),
-        _ => nothing().so(format!("it takes {}", ways(refused, step))),
+        _ => nothing().so(format!("it takes {}", ways(refused, entry))),
     }
 }
 
@@ -152,5 +174,32 @@ fn ways(refused: &Refused<'_>, step: &Entry) -> String {
     match ways.is_empty() {
         true => format!("`romloom help {}` explains it", step.name),
         false => format!("{} (see `romloom help {}`)", ways.join(", "), step.name),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::cli::pipeline::full_grammar;
+
+    /// What is advised for other words is a line that the parser takes as far as it goes, and no word is a step's own.
+    #[test]
+    fn other_words_lead_to_steps() {
+        let mut root = full_grammar().into_root();
+        root.build();
+        for (words, meant) in OTHER_WORDS {
+            for word in *words {
+                assert!(root.find_subcommand(word).is_none(), "{word}");
+            }
+            let Step(name, behind) = meant else {
+                continue;
+            };
+            let step = root.find_subcommand(name).unwrap();
+            let kind = behind.split_whitespace().next();
+            let kinds = step.get_subcommands().count() > 0;
+            if let Some(kind) = kind.filter(|_| kinds) {
+                assert!(step.find_subcommand(kind).is_some(), "{name} {kind}");
+            }
+        }
     }
 }

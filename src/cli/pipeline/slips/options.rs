@@ -6,13 +6,14 @@ use clap::{Arg, Command};
 use super::refused::Refused;
 use super::slip::Slip;
 use super::vocabulary::{format_of, step_called};
-use crate::cli::pipeline::parsed::Kind;
+use crate::cli::pipeline::parsed::Role;
 use crate::cli::pipeline::words::quoted;
+use crate::cli::steps::step;
 use crate::prose::nearest;
 
 /// An option that there is none of.
 pub fn unknown_option(refused: &Refused<'_>) -> Option<Slip> {
-    let (at, in_front) = refused.first_of(&Kind::UnknownOption)?;
+    let (at, in_front) = refused.first_of(&Role::UnknownOption)?;
     let option = refused.text(&at);
     let slip = match refused.step() {
         Some(step) if !in_front => {
@@ -26,7 +27,7 @@ pub fn unknown_option(refused: &Refused<'_>) -> Option<Slip> {
     Some(slip.at(Some(at)))
 }
 
-fn of_step(refused: &Refused<'_>, step: &str, option: &str, value: &str) -> Slip {
+fn of_step(refused: &Refused<'_>, name: &str, option: &str, value: &str) -> Slip {
     let bare = option.trim_start_matches('-');
     let mut of_run = refused.root.get_arguments();
     if of_run.any(|a| a.get_long() == Some(bare) && bare != "help") {
@@ -34,10 +35,10 @@ fn of_step(refused: &Refused<'_>, step: &str, option: &str, value: &str) -> Slip
             "put it before the first step, as in romloom {option} ..."
         ));
     }
-    let nothing = format!("`{option}` is no option of `{step}`");
+    let nothing = format!("`{option}` is no option of `{name}`");
     if ["o", "out", "output"].contains(&bare) {
-        return match step {
-            "write" => Slip::new(format!(
+        return match name {
+            step::WRITE => Slip::new(format!(
                 "`{option}` is not needed, the name stands by itself"
             ))
             .so(format!("write{value}")),
@@ -48,7 +49,7 @@ fn of_step(refused: &Refused<'_>, step: &str, option: &str, value: &str) -> Slip
         return Slip::new(format!("{nothing}, but `{bare}` is a step"))
             .so(format!("+ {bare}{value} ({})", other.about));
     }
-    Slip::new(nothing).so(listed(refused, step, bare))
+    Slip::new(nothing).so(listed(refused, name, bare))
 }
 
 /// `-i a.hex -o b.bin`, with no step at all.
@@ -106,25 +107,34 @@ pub fn conflict(refused: &Refused<'_>) -> Option<Slip> {
     let other = refused.says(ContextKind::PriorArg);
     if let Some(way) = refused.says(ContextKind::InvalidSubcommand) {
         // `show --json hex`: what the way is told belongs behind it.
-        let (at, _) = refused.first_of(&Kind::Excess)?;
+        let (at, _) = refused.first_of(&Role::Excess)?;
         let step = refused.step()?.name;
         let option = other.map_or(String::new(), |o| format!(" {}", plain(refused, o)));
         let slip = Slip::new(format!("`{way}` comes before its options"));
         return Some(slip.so(format!("{step} {way}{option}")).at(Some(at)));
     }
-    let shown = refused.says(ContextKind::InvalidArg)?;
-    let (one, other) = (plain(refused, shown), plain(refused, other?));
-    let arg = refused.argument(shown);
-    let mut places = arg.map(|a| refused.options(a)).unwrap_or_default();
-    places.extend(arg.map(|a| refused.values(a)).unwrap_or_default());
-    let mut places = places.into_iter();
+    let one = refused.says(ContextKind::InvalidArg)?;
+    let places = |shown: &str| {
+        let arg = refused.argument(shown)?;
+        let mut places = refused.options(arg);
+        places.extend(
+            refused
+                .values(arg)
+                .into_iter()
+                .filter(|_| arg.is_positional()),
+        );
+        Some(places)
+    };
+    let (first, second) = (places(one)?, places(other?)?);
+    let (one, other) = (plain(refused, one), plain(refused, other?));
     Some(match one == other {
         true => Slip::new(format!("{one} is given twice"))
             .so("once is enough")
-            .at(places.nth(1)),
+            .at(first.get(1).cloned()),
+        // The caret is under the later of the two.
         false => Slip::new(format!("{one} and {other} don't go together"))
             .so("use one of them")
-            .at(places.next()),
+            .at(first.into_iter().chain(second).max_by_key(|at| at.word)),
     })
 }
 

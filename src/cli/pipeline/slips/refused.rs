@@ -4,7 +4,7 @@ use clap::error::{ContextKind, ContextValue};
 use clap::{Arg, Command};
 
 use super::vocabulary::step_called;
-use crate::cli::pipeline::parsed::{Kind, Level, Token, levels};
+use crate::cli::pipeline::parsed::{CommandWords, Role, Token, by_command};
 use crate::cli::pipeline::written::WordRange;
 use crate::cli::steps::Entry;
 
@@ -18,7 +18,7 @@ pub struct Refused<'a> {
     pub first: bool,
     /// All commands.
     pub root: &'a Command,
-    levels: Vec<Level<'a>>,
+    groups: Vec<CommandWords<'a>>,
 }
 
 impl<'a> Refused<'a> {
@@ -34,7 +34,7 @@ impl<'a> Refused<'a> {
             words,
             first,
             root,
-            levels: levels(root, words),
+            groups: by_command(root, words),
         }
     }
 
@@ -54,17 +54,17 @@ impl<'a> Refused<'a> {
 
     /// The step or command.
     pub fn command(&self) -> Option<&'a Command> {
-        self.levels.get(1).map(|level| level.command)
+        self.groups.get(1).map(|group| group.command)
     }
 
     /// The innermost command: `split lanes`.
     pub fn innermost(&self) -> Option<&'a Command> {
-        self.levels.last().map(|level| level.command)
+        self.groups.last().map(|group| group.command)
     }
 
     /// Which word names the step or command.
     pub fn name(&self) -> Option<usize> {
-        self.levels.get(1)?.name
+        self.groups.get(1)?.name
     }
 
     /// The step.
@@ -73,26 +73,26 @@ impl<'a> Refused<'a> {
     }
 
     /// The words from the step's name on; all of them where there is none.
-    pub fn from_step(&self) -> &'a [&'a str] {
+    pub fn step_words(&self) -> &'a [&'a str] {
         &self.words[self.name().unwrap_or(0)..]
     }
 
-    fn all(&self) -> impl Iterator<Item = (&Level<'a>, &Token)> {
-        let levels = self.levels.iter();
-        levels.flat_map(|level| level.tokens.iter().map(move |token| (level, token)))
+    fn all(&self) -> impl Iterator<Item = (&CommandWords<'a>, &Token)> {
+        let groups = self.groups.iter();
+        groups.flat_map(|group| group.tokens.iter().map(move |token| (group, token)))
     }
 
-    /// The first word of this kind, and whether it is in front of the step.
-    pub fn first_of(&self, kind: &Kind) -> Option<(WordRange, bool)> {
-        let (level, token) = self.all().find(|(_, token)| token.kind == *kind)?;
-        Some((token.at.clone(), level.name.is_none()))
+    /// The first word of this role, and whether it is in front of the step.
+    pub fn first_of(&self, role: &Role) -> Option<(WordRange, bool)> {
+        let (group, token) = self.all().find(|(_, token)| token.role == *role)?;
+        Some((token.at.clone(), group.name.is_none()))
     }
 
     /// All arguments that these words could give.
     pub fn arguments(&self) -> impl Iterator<Item = &'a Arg> {
-        self.levels
+        self.groups
             .iter()
-            .flat_map(|level| level.command.get_arguments())
+            .flat_map(|group| group.command.get_arguments())
     }
 
     /// The argument that the parser shows so, such as `--at <ADDR>`.
@@ -102,26 +102,26 @@ impl<'a> Refused<'a> {
 
     /// The words of an argument's option, in order.
     pub fn options(&self, arg: &Arg) -> Vec<WordRange> {
-        self.tokens(&Kind::Option(arg.get_id().to_string()))
+        self.tokens(&Role::Option(arg.get_id().to_string()))
     }
 
     /// The words of an argument's values, in order.
     pub fn values(&self, arg: &Arg) -> Vec<WordRange> {
-        self.tokens(&Kind::Value(arg.get_id().to_string()))
+        self.tokens(&Role::Value(arg.get_id().to_string()))
     }
 
-    fn tokens(&self, kind: &Kind) -> Vec<WordRange> {
-        let tokens = self.all().filter(|(_, token)| token.kind == *kind);
+    fn tokens(&self, role: &Role) -> Vec<WordRange> {
+        let tokens = self.all().filter(|(_, token)| token.role == *role);
         tokens.map(|(_, token)| token.at.clone()).collect()
     }
 
     /// The option of an argument that has no value behind it.
     pub fn without_value(&self, arg: &Arg) -> Option<WordRange> {
         let id = arg.get_id().to_string();
-        let (option, value) = (Kind::Option(id.clone()), Kind::Value(id));
+        let (option, value) = (Role::Option(id.clone()), Role::Value(id));
         let mut all = self.all().map(|(_, token)| token).peekable();
         while let Some(token) = all.next() {
-            if token.kind == option && all.peek().is_none_or(|next| next.kind != value) {
+            if token.role == option && all.peek().is_none_or(|next| next.role != value) {
                 return Some(token.at.clone());
             }
         }
@@ -130,8 +130,8 @@ impl<'a> Refused<'a> {
 
     /// Whether an option of this name is given.
     pub fn gives(&self, long: &str) -> bool {
-        self.all().any(|(level, token)| match &token.kind {
-            Kind::Option(id) => level.argument(id).and_then(Arg::get_long) == Some(long),
+        self.all().any(|(group, token)| match &token.role {
+            Role::Option(id) => group.argument(id).and_then(Arg::get_long) == Some(long),
             _ => false,
         })
     }

@@ -5,12 +5,12 @@ use clap::{Arg, Command};
 use super::refused::Refused;
 use super::slip::Slip;
 use super::vocabulary::with_plus;
-use crate::cli::pipeline::parsed::Kind;
+use crate::cli::pipeline::parsed::Role;
 use crate::values;
 
 /// A word that no argument takes.
 pub fn word_too_many(refused: &Refused<'_>) -> Option<Slip> {
-    let (at, in_front) = refused.first_of(&Kind::Excess)?;
+    let (at, in_front) = refused.first_of(&Role::Excess)?;
     let word = refused.text(&at);
     let slip = match (refused.step(), refused.name()) {
         (Some(step), Some(first)) if !in_front => {
@@ -46,7 +46,7 @@ fn behind_step(refused: &Refused<'_>, step: &str, words: &[&str], here: usize) -
     let before = words.get(here.wrapping_sub(1)).filter(|_| here > 1);
     let first = before.copied().unwrap_or_default();
     let are = |is: fn(&str) -> bool| before.is_some() && is(first) && is(word);
-    let takes_bytes = ["fill", "patch", "find", "hollow", "expect"].contains(&step);
+    let takes_bytes = takes_plain(refused, &["BYTES", "BYTE"]);
     // 0x8000 has more digits than a byte: it is rather an address.
     let address = |w: &str| w.len() > 4 && w.starts_with("0x") && values::number(w).is_ok();
     if takes_bytes && !are(address) && are(|w| values::bytes(w).is_ok()) {
@@ -57,7 +57,7 @@ fn behind_step(refused: &Refused<'_>, step: &str, words: &[&str], here: usize) -
     if are(|w| values::number(w).is_ok()) {
         return too_many(word).also(format!("a range is one word, as {first}-{word}"));
     }
-    if step == "mark" {
+    if takes_plain(refused, &["TEXT"]) {
         let text = words[2.min(here)..]
             .iter()
             .take_while(|w| !w.starts_with('-'));
@@ -78,6 +78,15 @@ fn behind_step(refused: &Refused<'_>, step: &str, words: &[&str], here: usize) -
     Slip::new(format!("`{word}` is one word too many for `{step}`")).so(format!(
         "see `romloom help {step}`; the next step stands behind a lone +"
     ))
+}
+
+/// Whether a plain word may be a value of one of these names.
+fn takes_plain(refused: &Refused<'_>, names: &[&str]) -> bool {
+    let mut plain = refused.arguments().filter(|arg| arg.is_positional());
+    plain.any(|arg| {
+        let own = arg.get_value_names().unwrap_or_default();
+        own.iter().any(|name| names.contains(&name.as_str()))
+    })
 }
 
 fn takes(refused: &Refused<'_>, option: &str) -> bool {

@@ -3,6 +3,7 @@
 use std::any::TypeId;
 use std::error::Error;
 use std::ffi::OsString;
+use std::num::{IntErrorKind, ParseIntError};
 use std::path::PathBuf;
 
 use clap::Arg;
@@ -39,7 +40,7 @@ pub fn wrong_value(refused: &Refused<'_>) -> Option<Slip> {
     let at = at.into_iter().find(|at| refused.text(at) == value);
     let slip = Slip::new("").at(at.clone());
     let said = |fact: String| Slip { fact, ..slip };
-    let plus = refused.step().and_then(|_| with_plus(refused.from_step()));
+    let plus = refused.step().and_then(|_| with_plus(refused.step_words()));
     if let Some(line) = plus.filter(|_| step_called(value).is_some()) {
         let slip = said(format!("{front}`{value}` is a step"));
         return Some(slip.also(format!("is a + missing? {line}")));
@@ -64,8 +65,10 @@ pub fn wrong_value(refused: &Refused<'_>) -> Option<Slip> {
 
 /// The cause, with the value it is about unless it names that itself.
 fn said_of(value: &str, cause: &(dyn Error + 'static)) -> String {
-    if cause.is::<std::num::ParseIntError>() {
-        return format!("`{value}` is not a number");
+    match cause.downcast_ref().map(ParseIntError::kind) {
+        Some(IntErrorKind::PosOverflow) => return format!("`{value}` is too large"),
+        Some(_) => return format!("`{value}` is not a number"),
+        None => {}
     }
     let cause = cause.to_string();
     match cause.contains(&format!("`{value}`")) || cause.starts_with(value) {
@@ -89,7 +92,7 @@ pub fn wrong_count(refused: &Refused<'_>) -> Option<Slip> {
 pub fn missing(refused: &Refused<'_>) -> Option<Slip> {
     let missing = refused.context(ContextKind::InvalidArg).join(" ");
     let missing = missing.replace(['<', '>'], "");
-    let words = refused.from_step();
+    let words = refused.step_words();
     let name = words.first()?;
     let slip =
         Slip::new(format!("`{name}` needs {missing}")).at(refused.name().map(WordRange::whole));

@@ -1,7 +1,10 @@
 //! What helps, for each fact that the library states. The library's errors say what is wrong; which step or option mends
 //! it is known here only.
 
+mod faults;
+mod problem;
 mod table;
 mod work;
 
+pub use problem::{of_left_out, of_problem};
 pub use table::{joined, of, told};

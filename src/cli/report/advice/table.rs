@@ -2,11 +2,13 @@
 
 use std::error::Error;
 
-use super::work;
+use super::{faults, problem, work};
 
 /// What helps against this error, to be said after it; `None` where the fact is enough.
 pub fn of(error: &(dyn Error + 'static)) -> Option<String> {
-    work::of(error)
+    problem::of(error)
+        .or_else(|| faults::of(error))
+        .or_else(|| work::of(error))
 }
 
 /// A fact and what helps, as they are printed. Advice that begins with `;` goes on in the fact's own list.

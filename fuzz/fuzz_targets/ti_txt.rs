@@ -1,6 +1,0 @@
-#![no_main]
-
-#[path = "../../tests/it/fuzz_bodies.rs"]
-mod targets;
-
-libfuzzer_sys::fuzz_target!(|data: &[u8]| targets::reader("ti-txt", data));

@@ -1,0 +1,54 @@
+//! Sums that were stored, as they are kept in mind.
+
+use std::sync::Arc;
+
+use crate::board::Board;
+use crate::image::AddressRange;
+use crate::ops::Stamp;
+use crate::sums::Algo;
+
+/// A sum, and the bytes that it left.
+#[derive(Clone, Debug)]
+pub struct Stored {
+    /// How it is made, and where it stands.
+    pub(super) stamp: Stamp,
+    /// What it left there.
+    pub(super) bytes: Vec<u8>,
+    /// The number of the step that stored it.
+    pub(super) at: u64,
+}
+
+/// What the bench keeps in mind beside its pieces.
+#[derive(Default)]
+pub(super) struct Stamps {
+    /// Sums in the CPU's addresses.
+    pub(super) on_boards: Vec<(Arc<Board>, Stored)>,
+    /// Sums that don't fit any more, and were neither stored anew nor told.
+    pub(super) stale: Vec<Stale>,
+}
+
+/// A sum that does not fit any more.
+pub(super) struct Stale {
+    pub(super) label: String,
+    pub(super) place: AddressRange,
+    pub(super) algo: Algo,
+    /// The steps that have changed bytes since, one of which made it so.
+    pub(super) steps: Vec<&'static str>,
+}
+
+impl Stored {
+    /// What a stamp has just left in its place.
+    pub fn new(stamp: Stamp, bytes: Vec<u8>) -> Self {
+        Self {
+            stamp,
+            bytes,
+            at: 0,
+        }
+    }
+
+    /// The same sum, all its addresses moved; none where one would leave the address space.
+    pub(super) fn moved(self, distance: i128) -> Option<Self> {
+        let stamp = self.stamp.moved(distance)?;
+        Some(Self { stamp, ..self })
+    }
+}

@@ -1,0 +1,31 @@
+//! Addresses in reports.
+
+use serde::Serialize;
+
+/// An address range for JSON: numbers, first and last included.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+pub struct RangeView {
+    /// First address.
+    pub first: u64,
+    /// Last address.
+    pub last: u64,
+}
+
+impl From<crate::image::AddressRange> for RangeView {
+    fn from(range: crate::image::AddressRange) -> Self {
+        Self {
+            first: range.first(),
+            last: range.last(),
+        }
+    }
+}
+
+/// Hex digits that every address up to `last` fits, at least four.
+pub(crate) fn address_width(last: u64) -> usize {
+    match last {
+        0..=0xFFFF => 4,
+        0x1_0000..=0xFF_FFFF => 6,
+        0x100_0000..=0xFFFF_FFFF => 8,
+        _ => 16,
+    }
+}

@@ -1,0 +1,38 @@
+//! What is known about a chip beside its bytes.
+
+use crate::faults::{Names, Sentences};
+use crate::parts::Part;
+use crate::wiring::{Line, Width};
+
+/// What is known about a chip beside its bytes.
+#[derive(Clone, Copy, Default)]
+pub struct Known<'a> {
+    /// The part.
+    pub part: Option<&'a Part>,
+    /// The names of the case's other images, in their order.
+    pub others: &'a [String],
+}
+
+impl Known<'_> {
+    /// The pin that a line has on the part.
+    pub(super) fn pin(&self, line: Line) -> Option<u8> {
+        let part = self.part?;
+        match line {
+            Line::Address(line) => part.pin_of_address(line),
+            Line::Data(line) => part.pin_of_data(line),
+        }
+    }
+
+    /// What is said with the names that are known.
+    pub(super) fn said(&self, say: impl FnOnce(&Names) -> Sentences) -> Sentences {
+        say(&Names::new(&|line| self.pin(line), self.others))
+    }
+
+    /// The width of the chip; of an unknown one, 8 bits.
+    pub(super) fn width(&self) -> Width {
+        match self.part {
+            Some(part) if part.width == 16 => Width::Sixteen,
+            _ => Width::Eight,
+        }
+    }
+}

@@ -1,0 +1,363 @@
+//! A diagnosis as the report has it.
+
+use serde::{Serialize, Serializer};
+
+use super::fault::FaultView;
+use super::known::Known;
+use crate::cli::report::address::address_width;
+use crate::cli::report::compare::Directions;
+use crate::cli::report::style::size;
+use crate::cli::report::vote::WaveringView;
+use crate::faults::alone::Alone;
+use crate::faults::compare::Differences;
+use crate::faults::vote::{Trait, Vote};
+use crate::faults::{
+    Diagnosis, Explanation, LookNext, NotAChip, Score, Sentences, Sign, Verdict, floating,
+};
+use crate::prose::plural;
+
+/// Ranges, runs and explanations shown to people; scripts get all.
+pub(super) const MOST: usize = 8;
+
+/// What a diagnosis comes to, with and without a wanted image.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum DiagnosisAnswer {
+    /// The read is the wanted image.
+    Same,
+    /// The reads differ among themselves.
+    Wavers,
+    /// The first candidate explains all, and the read proves it.
+    Certain,
+    /// The candidates explain all, and the read doesn't prove them.
+    Possible,
+    /// The first candidate leaves something over.
+    Likely,
+    /// Nothing explains the read.
+    CannotTell,
+    /// Without a wanted image: nothing looks wrong.
+    Sound,
+    /// Without a wanted image: something looks wrong.
+    Suspect,
+}
+
+impl From<Verdict> for DiagnosisAnswer {
+    fn from(verdict: Verdict) -> Self {
+        match verdict {
+            Verdict::Same => Self::Same,
+            Verdict::Wavers => Self::Wavers,
+            Verdict::Certain => Self::Certain,
+            Verdict::Possible => Self::Possible,
+            Verdict::Likely => Self::Likely,
+            Verdict::CannotTell => Self::CannotTell,
+        }
+    }
+}
+
+/// A verdict on one chip.
+#[derive(Serialize)]
+pub struct DiagnosisReport {
+    /// Labels of the reads.
+    pub reads: Vec<String>,
+    /// What should have been read.
+    pub wanted: Option<String>,
+    /// The part, when known.
+    pub part: Option<String>,
+    /// What it comes to.
+    pub verdict: DiagnosisAnswer,
+    /// Bytes of the read, or of the majority of the reads.
+    pub bytes: u64,
+    /// How it differs from what is wanted.
+    pub differences: Option<DifferencesView>,
+    /// Where the reads differ among themselves, when there are several.
+    pub wavering: Option<WaveringView>,
+    /// What explains the read, the best first; without a wanted image, what is suspicious in it.
+    pub candidates: Vec<CandidateView>,
+    /// Findings that the read doesn't rule out, for they leave open which cells they hit.
+    pub not_ruled_out: Vec<String>,
+    /// What the read shows besides, as sentences.
+    pub remarks: Vec<String>,
+    /// What would settle what is left open, as sentences.
+    pub to_settle: Option<String>,
+}
+
+/// Differences in figures.
+#[derive(Serialize)]
+pub struct DifferencesView {
+    /// Bytes compared.
+    pub compared: u64,
+    /// Bytes that differ among them.
+    pub bytes: u64,
+    /// Bits that differ, from the wanted image to the read.
+    pub bits: Directions,
+    /// Bytes by which the read is too short.
+    pub missing: u64,
+    /// Bytes by which it is too long.
+    pub surplus: u64,
+}
+
+/// Findings that predict the same read.
+#[derive(Serialize)]
+pub struct CandidateView {
+    /// All that can't be told apart by this read.
+    pub equals: Vec<ExplanationView>,
+    /// The evidence, as a sentence.
+    pub because: String,
+    /// The evidence in figures; none without a wanted image.
+    pub score: Option<ScoreView>,
+}
+
+/// How many cells (bytes, or words of a chip with 16 data lines) a finding says rightly.
+#[derive(Serialize)]
+pub struct ScoreView {
+    /// Cells that differ from the wanted image.
+    pub differing: u64,
+    /// Those of them that it explains.
+    pub explained: u64,
+    /// Cells that are as wanted.
+    pub equal: u64,
+    /// Those of them that it contradicts.
+    pub contradicted: u64,
+}
+
+/// Something that may be wrong with a chip, its socket or a transfer.
+#[derive(Serialize)]
+pub struct ExplanationView {
+    /// What the read shows, as a sentence without a full stop.
+    pub finding: String,
+    /// Where to look, as sentences.
+    #[serde(serialize_with = "as_text")]
+    pub look_next: LookNext,
+    /// The faults, one or two.
+    pub faults: Vec<FaultView>,
+}
+
+impl DiagnosisReport {
+    /// The picture of a diagnosis against a wanted image; `first` is the address of the read's
+    /// first byte.
+    pub fn new(
+        reads: &[String],
+        wanted: &str,
+        found: &Diagnosis,
+        bytes: usize,
+        first: u64,
+        known: Known<'_>,
+    ) -> Self {
+        let width = known.width();
+        let vote = found.vote.as_ref();
+        let wavering = vote.map(|vote| WaveringView::new(vote, first, width));
+        let all = found.candidates.iter().map(|candidate| {
+            let equals = candidate.equals.iter();
+            CandidateView {
+                equals: equals.map(|e| explained(*e, known)).collect(),
+                because: candidate.score.because(width),
+                score: Some(candidate.score.into()),
+            }
+        });
+        let candidates = match (vote, &wavering, found.verdict) {
+            (Some(vote), Some(wavering), Verdict::Wavers) => floating_lines(vote, wavering, known),
+            _ => all.collect(),
+        };
+        let not_ruled_out = found.not_excluded.iter();
+        let mut remarks = Vec::new();
+        match found.only_transfers {
+            Some(NotAChip::Lengths) => remarks.push(
+                "The two are not equally long, so only damage by a transfer was looked for; cut or \
+                 pad one to the size of the chip to look for bad lines."
+                    .into(),
+            ),
+            Some(NotAChip::NoPowerOfTwo) => remarks.push(
+                "No chip has this size, so only damage by a transfer was looked for; pad both to \
+                 the size of the chip to look for bad lines."
+                    .into(),
+            ),
+            None => {}
+        }
+        let ranges = &found.differences.ranges;
+        if found.verdict != Verdict::Certain && (1..=MOST).contains(&ranges.len()) {
+            let w = address_width(first + bytes as u64);
+            let ranges = ranges.iter().map(|range| {
+                let (start, end) = (first + *range.start() as u64, first + *range.end() as u64);
+                format!("{start:0w$X}-{end:0w$X}")
+            });
+            let ranges: Vec<String> = ranges.collect();
+            remarks.push(format!("What differs stands at {}.", ranges.join(", ")));
+        }
+        Self {
+            reads: reads.to_vec(),
+            wanted: Some(wanted.into()),
+            part: known.part.map(|part| part.name.clone()),
+            verdict: found.verdict.into(),
+            bytes: bytes as u64,
+            differences: Some((&found.differences).into()),
+            wavering,
+            candidates,
+            not_ruled_out: not_ruled_out
+                .map(|model| explained((*model).into(), known).finding)
+                .collect(),
+            remarks,
+            to_settle: found.to_settle(bytes),
+        }
+    }
+
+    /// Adds that an exchange of lines explains what no fault does.
+    pub fn add_wiring(&mut self) {
+        self.remarks.push(
+            "An exchange or inversion of lines turns the wanted image into this read, byte for \
+             byte: --recover-wiring lists it."
+                .into(),
+        );
+    }
+
+    /// The picture of what a read tells by itself, and of the vote that it came from, with the address of its first byte.
+    pub fn alone(
+        reads: &[String],
+        found: &Alone,
+        vote: Option<(&Vote, u64)>,
+        bytes: usize,
+        known: Known<'_>,
+    ) -> Self {
+        let width = known.width();
+        let cells = bytes / width.bytes();
+        let signs = found.signs(cells, width);
+        let signs: Vec<CandidateView> = signs
+            .into_iter()
+            .map(|sign| CandidateView {
+                equals: vec![of_sign(sign, known)],
+                because: sign.because(cells, width),
+                score: None,
+            })
+            .collect();
+        let lines = signs.iter().any(|sign| {
+            let mut faults = sign.equals.iter().flat_map(|equal| &equal.faults);
+            faults.any(|fault| !fault.lines.is_empty())
+        });
+        let wavering = vote.map(|(vote, first)| WaveringView::new(vote, first, width));
+        let wavers = vote.is_some_and(|(vote, _)| !vote.unanimous());
+        let mut candidates = match (vote, &wavering) {
+            (Some((vote, _)), Some(wavering)) if wavers => floating_lines(vote, wavering, known),
+            _ => Vec::new(),
+        };
+        candidates.extend(signs);
+        Self {
+            reads: reads.to_vec(),
+            wanted: None,
+            part: known.part.map(|part| part.name.clone()),
+            verdict: match (wavers, found.is_suspect()) {
+                (true, _) => DiagnosisAnswer::Wavers,
+                (_, true) => DiagnosisAnswer::Suspect,
+                _ => DiagnosisAnswer::Sound,
+            },
+            bytes: bytes as u64,
+            differences: None,
+            candidates,
+            wavering,
+            not_ruled_out: Vec::new(),
+            remarks: remarks(found, bytes),
+            to_settle: lines.then(|| {
+                "Small, repeated and regular content looks the same as bad lines: give the wanted \
+                 image with --wanted, or burn the pattern `telltale` into a chip of the same kind \
+                 and read it in the same socket."
+                    .into()
+            }),
+        }
+    }
+}
+
+impl From<&Differences> for DifferencesView {
+    fn from(found: &Differences) -> Self {
+        Self {
+            compared: found.compared as u64,
+            bytes: found.bytes as u64,
+            bits: found.bits().into(),
+            missing: found.only_first as u64,
+            surplus: found.only_second as u64,
+        }
+    }
+}
+
+impl From<Score> for ScoreView {
+    fn from(score: Score) -> Self {
+        Self {
+            differing: score.differing as u64,
+            explained: score.explained as u64,
+            equal: score.equal as u64,
+            contradicted: score.broken as u64,
+        }
+    }
+}
+
+/// The lines that the wavering bits of several reads have in common.
+fn floating_lines(vote: &Vote, wavering: &WaveringView, known: Known<'_>) -> Vec<CandidateView> {
+    let traits = vote.traits_on_chip(known.width());
+    let lines = traits.iter().filter_map(Trait::line);
+    lines
+        .map(|line| {
+            let said = known.said(|names| floating(line, names));
+            CandidateView {
+                equals: vec![ExplanationView::new(
+                    said,
+                    vec![FaultView::floating(line, known)],
+                )],
+                because: wavering.count(),
+                score: None,
+            }
+        })
+        .collect()
+}
+
+fn explained(explanation: Explanation, known: Known<'_>) -> ExplanationView {
+    let said = known.said(|names| explanation.sentences(names));
+    let faults = explanation.models();
+    ExplanationView::new(said, faults.map(|m| FaultView::of(m, known)).collect())
+}
+
+fn of_sign(sign: Sign, known: Known<'_>) -> ExplanationView {
+    let said = known.said(|names| sign.sentences(known.width(), names));
+    ExplanationView::new(said, vec![FaultView::of_sign(sign, known)])
+}
+
+impl ExplanationView {
+    fn new(said: Sentences, faults: Vec<FaultView>) -> Self {
+        Self {
+            finding: said.finding,
+            look_next: said.look_next,
+            faults,
+        }
+    }
+}
+
+fn as_text<S: Serializer>(look_next: &LookNext, to: S) -> Result<S::Ok, S::Error> {
+    to.collect_str(look_next)
+}
+
+/// What a read shows that is no fault.
+fn remarks(found: &Alone, bytes: usize) -> Vec<String> {
+    let mut remarks = Vec::new();
+    if found.constant.is_some() {
+        return remarks;
+    }
+    if let Some(after) = found.repeats_after {
+        remarks.push(format!(
+            "The smallest chip that holds it all has {} bytes.",
+            size(after as u64)
+        ));
+    }
+    if found.content_ends < bytes {
+        let content = plural(found.content_ends as u64, "byte");
+        remarks.push(format!("Behind the first {content} there is only FF."));
+    }
+    let mut blank: Vec<String> = found
+        .blank
+        .iter()
+        .take(MOST)
+        .map(|(run, value)| format!("{:04X}-{:04X} is all {value:02X}", run.start(), run.end()))
+        .collect();
+    if found.blank.len() > MOST {
+        blank.push(format!("and {} more", found.blank.len() - MOST));
+    }
+    if !blank.is_empty() {
+        remarks.push(format!("{}.", blank.join(", ")));
+    }
+    remarks
+}

@@ -1,0 +1,14 @@
+//! Verdicts in plain sentences, as careful as the evidence.
+//!
+//! "The chip sees A7 as 0" is what a read shows; that a contact is bad takes a meter or a second
+//! read to say, so that is where the reader is sent next.
+
+mod counts;
+mod lines;
+mod models;
+mod settle;
+mod signs;
+mod wording;
+
+pub use signs::floating;
+pub use wording::{LookNext, Names, Sentences};

@@ -1,0 +1,165 @@
+//! What a read shows by itself, in words.
+
+use super::counts::{cell_name, counted_cells};
+use super::{LookNext, Names, Sentences};
+use crate::faults::alone::Joined;
+use crate::faults::signs::Sign;
+use crate::wiring::{Line, Width};
+
+impl Sign {
+    /// What is said about the sign in a read of a chip of this width.
+    pub fn sentences(self, width: Width, names: &Names) -> Sentences {
+        let cell = cell_name(width);
+        let digits = 2 * width.bytes();
+        let every = |value: u16| format!("Every {cell} reads {value:0digits$X}");
+        let bridge = |a: Line, b: Line| {
+            LookNext::Place(format!(
+                "for a bridge between {} and {}, with the power off and a meter.",
+                names.pin_of(a),
+                names.pin_of(b)
+            ))
+        };
+        let (finding, look_next) = match self {
+            Sign::Blank(value) => (
+                every(value),
+                LookNext::Advice(
+                    "The chip is blank, not selected, or not there: check its orientation, the \
+                     select and output-enable pins, and the part chosen in the programmer."
+                        .into(),
+                ),
+            ),
+            Sign::Constant(value) => (
+                every(value),
+                LookNext::Advice(
+                    "Check the supply pins and the part chosen in the programmer, and that nothing \
+                     else holds the data lines."
+                        .into(),
+                ),
+            ),
+            Sign::IdleAddress { line, halves_equal } => {
+                let line = Line::Address(line);
+                let (named, pin) = (names.named(line), names.pin_of(line));
+                match halves_equal {
+                    true => (
+                        format!("{named} makes no difference: the upper half echoes the lower"),
+                        LookNext::Advice(format!(
+                            "Read the marking: a chip of half the size looks so in this socket. \
+                             Else look at {pin} and its socket contact."
+                        )),
+                    ),
+                    false => (
+                        format!("{named} makes no difference"),
+                        LookNext::Place(format!(
+                            "at {pin} and its socket contact; read again, and if the bytes change \
+                             from read to read the pin floats."
+                        )),
+                    ),
+                }
+            }
+            Sign::JoinedAddress(one, other, joined) => {
+                let (a, b) = (Line::Address(one), Line::Address(other));
+                let (a_named, b_named) = (names.named(a), names.named(b));
+                let wins = joined.winner();
+                (
+                    format!("{a_named} and {b_named} act as one, {wins} winning"),
+                    bridge(a, b),
+                )
+            }
+            Sign::ConstantData { line, high } => {
+                let (line, level) = (Line::Data(line), u8::from(high));
+                let (named, pin) = (names.named(line), names.pin_of(line));
+                (
+                    format!("{named} never moves, it reads {level} everywhere"),
+                    LookNext::Place(format!(
+                        "at {pin} and its socket contact; read in another socket to see whether \
+                         the chip holds it so. A text of 7 bits has D7 at 0 by nature."
+                    )),
+                )
+            }
+            Sign::EqualData(one, other) | Sign::OppositeData(one, other) => {
+                let (a, b) = (Line::Data(one), Line::Data(other));
+                let how = match self {
+                    Sign::EqualData(..) => "the same",
+                    _ => "opposite",
+                };
+                let (a_named, b_named) = (names.named(a), names.named(b));
+                (
+                    format!("{a_named} and {b_named} always read {how}"),
+                    bridge(a, b),
+                )
+            }
+        };
+        Sentences { finding, look_next }
+    }
+
+    /// The evidence, in a read of so many cells: a sentence without its capital and its full stop.
+    pub fn because(self, cells: usize, width: Width) -> String {
+        let all = counted_cells(cells, width);
+        match self {
+            Sign::Blank(_) | Sign::Constant(_) => format!("all {all} are the same"),
+            Sign::IdleAddress { line, .. } => {
+                let block = counted_cells(1 << line, width);
+                format!("blocks of {block} come in equal pairs")
+            }
+            Sign::JoinedAddress(_, _, joined) => {
+                let (cell, wins) = (cell_name(width), joined.winner());
+                format!("the {cell}s are the same wherever either line is {wins}")
+            }
+            Sign::ConstantData { high, .. } => format!("it reads {} in all {all}", u8::from(high)),
+            Sign::EqualData(..) | Sign::OppositeData(..) => format!("they do in all {all}"),
+        }
+    }
+}
+
+impl Joined {
+    /// The level that wins.
+    fn winner(self) -> u8 {
+        match self {
+            Joined::Low => 0,
+            Joined::High => 1,
+        }
+    }
+}
+
+/// What is said about a line that all wavering bits of several reads have in common.
+pub fn floating(line: Line, names: &Names) -> Sentences {
+    let (named, pin) = (names.named(line), names.pin_of(line));
+    Sentences {
+        finding: match line {
+            Line::Data(_) => format!("{named} wavers and no other line does"),
+            Line::Address(_) => {
+                format!("{named} reaches the chip as 0 at one time and as 1 at another")
+            }
+        },
+        look_next: LookNext::Place(format!(
+            "at {pin} and its socket contact: a line without contact floats."
+        )),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_sign_names_its_pin_and_its_cells() {
+        let sign = Sign::ConstantData {
+            line: 9,
+            high: true,
+        };
+        let pin = |line| (line == Line::Data(9)).then_some(4);
+        let said = sign.sentences(Width::Sixteen, &Names::new(&pin, &[]));
+        assert_eq!(
+            said.finding,
+            "D9 (pin 4) never moves, it reads 1 everywhere"
+        );
+        assert!(said.look_next.to_string().starts_with("Look next at pin 4"));
+        assert!(said.look_next.under_heading().starts_with("at pin 4"));
+        assert_eq!(
+            sign.because(1024, Width::Sixteen),
+            "it reads 1 in all 1,024 words"
+        );
+        let blank = Sign::Blank(0xFFFF).sentences(Width::Sixteen, &Names::NONE);
+        assert_eq!(blank.finding, "Every word reads FFFF");
+    }
+}

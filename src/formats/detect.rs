@@ -1,0 +1,62 @@
+//! Telling a file's format.
+
+use super::format::Format;
+use super::likeness::{Head, Likeness};
+use super::registry::{FORMATS, by_extension};
+use crate::prose::debug_as_display;
+
+/// Why a file's format could not be told.
+#[derive(Clone, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
+pub enum Undetected {
+    /// It could be several.
+    #[error("could be {}", .0.join(" or "))]
+    Several(Vec<&'static str>),
+    /// Nothing tells.
+    #[error("neither the content nor the file name tells the format")]
+    Nothing,
+}
+
+debug_as_display!(Undetected);
+
+/// Tells a file's format: by content first, and by the file name's extension where content leaves it open.
+///
+/// A format that is [`Proven`](Likeness::Proven) wins over one that is only [`Likely`](Likeness::Likely); two of the
+/// same rank are told apart by the extension, or not at all. What each needs to see in the first 64 KiB:
+///
+/// | format | proven by | likely by | possible |
+/// | --- | --- | --- | --- |
+/// | intel-hex, s-record | a record with the right checksum | the beginning of one | any ASCII text |
+/// | mos-tape, tek-hex | a record with the right checksum | | any ASCII text |
+/// | elf | its signature | | |
+/// | ti-txt | | `@` addresses and pairs only, closed by `q`; or not closed, while no address is longer than a 20-bit one | the same with longer addresses |
+/// | readmem | | `@` addresses, hex words and comments only, with one address or comment at least | hex words only |
+/// | raw, raw-le16 | | | anything |
+///
+/// So a file of `@` addresses and pairs that is not closed by `q` can be both ti-txt, cut off or longer than 64 KiB, and
+/// readmem: the extension decides, and without a telling one the error names both.
+///
+/// # Errors
+/// [`Undetected`].
+pub fn detect(head: &Head<'_>, extension: Option<&str>) -> Result<&'static dyn Format, Undetected> {
+    let by_name = extension.and_then(by_extension);
+    for rank in [Likeness::Proven, Likeness::Likely] {
+        let found: Vec<_> = FORMATS
+            .iter()
+            .copied()
+            .filter(|f| f.likeness(head) == rank)
+            .collect();
+        match found[..] {
+            [] => {}
+            [one] => return Ok(one),
+            _ => {
+                return by_name
+                    .filter(|f| found.iter().any(|g| g.name() == f.name()))
+                    .ok_or_else(|| Undetected::Several(found.iter().map(|f| f.name()).collect()));
+            }
+        }
+    }
+    by_name
+        .filter(|f| f.likeness(head) == Likeness::Possible || head.bytes.is_empty())
+        .ok_or(Undetected::Nothing)
+}

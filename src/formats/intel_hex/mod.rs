@@ -1,0 +1,13 @@
+//! Intel HEX.
+//!
+//! RecordRules: Intel, *Hexadecimal Object File Format Specification*, Revision A, 6 January 1988.
+
+mod form;
+mod format;
+mod read;
+mod write;
+
+pub use format::IntelHex;
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,14 @@
+//! Motorola S-records.
+//!
+//! RecordRules: Motorola, *M68000 Family Programmer's Reference Manual* (M68000PM/AD), Appendix C, S-record output format.
+//! S6 is later practice.
+
+mod form;
+mod format;
+mod read;
+mod write;
+
+pub use format::SRecords;
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,156 @@
+//! The doors for writing: from an image to a file that is there whole, or not at all.
+
+use std::fs::{self, File, OpenOptions};
+use std::io::{self, BufWriter, Write};
+use std::path::{Path, PathBuf};
+use std::process;
+use std::sync::atomic::{AtomicU32, Ordering};
+
+use super::format::Format;
+use super::options::WriteOptions;
+use super::registry::by_extension;
+use super::written::{WriteError, Written};
+use crate::image::Image;
+use crate::prose::debug_as_display;
+
+/// Why a file could not be written. What was at its place before is still there.
+#[derive(thiserror::Error)]
+#[non_exhaustive]
+pub enum SaveError {
+    /// The extension of the file's name tells no format that can be written.
+    #[error("{}: the file name does not tell the format", .path.display())]
+    NoFormat {
+        /// The file.
+        path: PathBuf,
+    },
+    /// The format can't carry this image in this way.
+    #[error("{}: {error}", .path.display())]
+    Write {
+        /// The file.
+        path: PathBuf,
+        /// Why not; [`WriteError::Io`] is what the system says.
+        #[source]
+        error: WriteError,
+    },
+}
+
+debug_as_display!(SaveError);
+
+/// Writes `image` to `path` in the format that the extension of the name tells.
+///
+/// The bytes go to a temporary file beside it, which then takes its place in one step: whoever looks sees the old file or
+/// the new one, never half of one. A file that was there keeps its permissions, and a symbolic link still leads to it. Not
+/// promised: that the bytes are on the disk before the power fails, or that the temporary file is gone after the process
+/// was killed.
+///
+/// # Errors
+/// [`SaveError`].
+pub fn save(
+    path: impl AsRef<Path>,
+    image: &Image,
+    how: &WriteOptions,
+) -> Result<Written, SaveError> {
+    let path = path.as_ref();
+    let extension = path.extension().and_then(|e| e.to_str());
+    match extension.and_then(by_extension).filter(|f| f.can_write()) {
+        Some(format) => save_as(format, path, image, how),
+        None => Err(SaveError::NoFormat { path: path.into() }),
+    }
+}
+
+/// Writes `image` to `path` in this format, whatever the name says; else as [`save`].
+///
+/// # Errors
+/// [`SaveError::Write`].
+///
+/// ```
+/// use romloom::formats::{self, WriteOptions, intel_hex::IntelHex};
+/// use romloom::image::{Image, Source};
+///
+/// # let folder = tempfile::tempdir()?;
+/// # let path = folder.path().join("monitor.U7");
+/// let image = Image::from_bytes(0xFFFC, vec![0x00, 0x80], Source::Patch)?;
+/// formats::save_as(&IntelHex, &path, &image, &WriteOptions::default())?;
+/// assert_eq!(std::fs::read_to_string(&path)?, ":02FFFC00008083\n:00000001FF\n");
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+pub fn save_as(
+    format: &dyn Format,
+    path: impl AsRef<Path>,
+    image: &Image,
+    how: &WriteOptions,
+) -> Result<Written, SaveError> {
+    let path = path.as_ref();
+    write_whole(format, path, image, how).map_err(|error| SaveError::Write {
+        path: path.into(),
+        error,
+    })
+}
+
+fn write_whole(
+    format: &dyn Format,
+    path: &Path,
+    image: &Image,
+    how: &WriteOptions,
+) -> Result<Written, WriteError> {
+    // A link is followed, or the new file would take the place of the link.
+    let target = fs::canonicalize(path).unwrap_or_else(|_| path.into());
+    let (file, temporary) = Temporary::beside(&target)?;
+    let mut out = BufWriter::new(file);
+    let written = format.write(image, how, &mut out)?;
+    out.flush()?;
+    // Closed before it is moved, as some systems demand.
+    drop(out);
+    if let Ok(old) = fs::metadata(&target) {
+        fs::set_permissions(&temporary.path, old.permissions())?;
+    }
+    temporary.put_in_place(&target)?;
+    Ok(written)
+}
+
+/// A file that goes away unless it is put in place.
+struct Temporary {
+    path: PathBuf,
+    in_place: bool,
+}
+
+impl Temporary {
+    /// A new, empty one in the same folder.
+    fn beside(target: &Path) -> io::Result<(File, Self)> {
+        static NUMBER: AtomicU32 = AtomicU32::new(0);
+        if target.is_dir() {
+            return Err(io::Error::other("this is a folder, not a file"));
+        }
+        loop {
+            let number = NUMBER.fetch_add(1, Ordering::Relaxed);
+            let path = target.with_file_name(format!(".romloom-{}-{number}.tmp", process::id()));
+            match OpenOptions::new().write(true).create_new(true).open(&path) {
+                Ok(file) => {
+                    let in_place = false;
+                    return Ok((file, Self { path, in_place }));
+                }
+                // Left over by a process that had this number before.
+                Err(e) if e.kind() == io::ErrorKind::AlreadyExists => {}
+                Err(e) => return Err(e),
+            }
+        }
+    }
+
+    fn put_in_place(mut self, target: &Path) -> io::Result<()> {
+        fs::rename(&self.path, target)?;
+        self.in_place = true;
+        Ok(())
+    }
+}
+
+impl Drop for Temporary {
+    fn drop(&mut self) {
+        if !self.in_place {
+            // Nobody can be told here, and the error that led here is on its way.
+            let _ = fs::remove_file(&self.path);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests;

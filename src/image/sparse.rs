@@ -1,0 +1,371 @@
+//! The sparse image itself: what is where, and changing it.
+
+use std::borrow::Cow;
+use std::sync::Arc;
+
+use super::span::{SpanBytes, join_touching, merge_sorted, push_joining};
+use super::{AddressRange, Entry, Origin, Origins, OutOfSpace, Run, Source, Span};
+
+/// A sparse image.
+///
+/// ```
+/// use romloom::image::{AddressRange, Image, Source};
+///
+/// let mut image = Image::new();
+/// image.put(0x8000, vec![0xA9, 0x00], Source::Patch)?;
+/// image.put(0x8010, vec![0x60], Source::Patch)?;
+/// assert_eq!(image.byte(0x8001), Some(0x00));
+/// assert_eq!(image.byte(0x8002), None); // a hole, not 0xFF
+/// let all = image.extent().unwrap();
+/// assert_eq!(image.holes(all).collect::<Vec<_>>(), [AddressRange::new(0x8002, 0x800F).unwrap()]);
+/// # Ok::<(), romloom::image::OutOfSpace>(())
+/// ```
+#[derive(Clone, Debug, Default)]
+pub struct Image {
+    pub(super) spans: Vec<Span>,
+    pub(super) origins: Origins,
+    /// Where the program starts, if its file said so.
+    pub entry: Option<Entry>,
+    /// Header text, if the file had one; any bytes, need not be UTF-8.
+    pub header: Option<Vec<u8>>,
+}
+
+impl Image {
+    /// An image without a byte.
+    pub fn new() -> Self {
+        Self::default()
+    }
+
+    /// One span from `start` up, all from one source; no bytes give an empty image.
+    ///
+    /// # Errors
+    /// [`OutOfSpace`] when the bytes pass the last 64-bit address.
+    pub fn from_bytes(start: u64, bytes: Vec<u8>, source: Source) -> Result<Self, OutOfSpace> {
+        let mut image = Self::new();
+        image.put(start, bytes, source)?;
+        Ok(image)
+    }
+
+    pub(super) fn from_parts(spans: Vec<Span>, origins: Origins) -> Self {
+        Self {
+            spans,
+            origins,
+            entry: None,
+            header: None,
+        }
+    }
+
+    /// The spans, lowest address first; no two touch.
+    pub fn spans(&self) -> &[Span] {
+        &self.spans
+    }
+
+    /// Where the bytes came from.
+    pub fn origins(&self) -> &Origins {
+        &self.origins
+    }
+
+    /// Whether there is no byte at all.
+    pub fn is_empty(&self) -> bool {
+        self.spans.is_empty()
+    }
+
+    /// How many bytes there are, holes not counted.
+    pub fn len(&self) -> u64 {
+        self.spans.iter().map(|s| s.bytes.len() as u64).sum()
+    }
+
+    /// From the first byte to the last.
+    pub fn extent(&self) -> Option<AddressRange> {
+        AddressRange::new(self.spans.first()?.start, self.spans.last()?.last())
+    }
+
+    /// The byte at `address`; `None` for a hole.
+    pub fn byte(&self, address: u64) -> Option<u8> {
+        let span = self.spans.get(self.first_span_reaching(address))?;
+        let n = address.checked_sub(span.start)?;
+        span.bytes.get(usize::try_from(n).ok()?).copied()
+    }
+
+    /// Index of the first span whose last byte is not below `address`.
+    pub(super) fn first_span_reaching(&self, address: u64) -> usize {
+        self.spans.partition_point(|s| s.last() < address)
+    }
+
+    /// The bytes inside `range`, span by span, each with the address of its first byte.
+    pub fn within(&self, range: AddressRange) -> impl Iterator<Item = (u64, &[u8])> {
+        self.spans[self.first_span_reaching(range.first())..]
+            .iter()
+            .map_while(move |span| {
+                let part = span.range().overlap(range)?;
+                let from = (part.first() - span.start) as usize;
+                Some((part.first(), &span.bytes[from..from + part.len() as usize]))
+            })
+    }
+
+    /// The holes inside `range`, lowest first.
+    pub fn holes(&self, range: AddressRange) -> impl Iterator<Item = AddressRange> {
+        let mut next = Some(range.first());
+        let mut spans = self.within(range);
+        std::iter::from_fn(move || {
+            loop {
+                let from = next?;
+                let Some((start, bytes)) = spans.next() else {
+                    next = None;
+                    return AddressRange::new(from, range.last());
+                };
+                next = Some(start + bytes.len() as u64).filter(|n| *n <= range.last());
+                if start > from {
+                    return AddressRange::new(from, start - 1);
+                }
+            }
+        })
+    }
+
+    /// The bytes of `range` in one piece, when it has no hole.
+    ///
+    /// # Errors
+    /// The first hole inside the range.
+    pub fn contiguous(&self, range: AddressRange) -> Result<&[u8], AddressRange> {
+        match self.within(range).next() {
+            Some((_, bytes)) if bytes.len() as u64 == range.len() => Ok(bytes),
+            _ => Err(self.holes(range).next().unwrap_or(range)),
+        }
+    }
+
+    /// What put the byte at `address` there; `None` for a hole.
+    pub fn origin_at(&self, address: u64) -> Option<Origin> {
+        let run = self.origins.run_at(address)?;
+        Some(Origin {
+            source: run.source.clone(),
+            line: run.line_at(address),
+        })
+    }
+
+    /// Puts bytes at `address`, over whatever stands there.
+    ///
+    /// # Errors
+    /// [`OutOfSpace`] when the bytes pass the last 64-bit address; the image is unchanged.
+    pub fn put(&mut self, address: u64, bytes: Vec<u8>, source: Source) -> Result<(), OutOfSpace> {
+        if bytes.is_empty() {
+            return Ok(());
+        }
+        let span = Span::new(address, bytes).ok_or(OutOfSpace)?;
+        let run = Run {
+            range: span.range(),
+            source: Arc::new(source),
+            lines: None,
+        };
+        self.replace(vec![span], vec![run]);
+        Ok(())
+    }
+
+    /// Puts sorted spans, and the runs that describe them, over whatever stands there.
+    pub(super) fn replace(&mut self, spans: Vec<Span>, runs: Vec<Run>) {
+        for run in &runs {
+            self.origins.remove(run.range);
+        }
+        self.origins.insert_apart(runs);
+        let mut apart = Vec::new();
+        for span in spans {
+            // The common patch lies inside one span: no span needs to move for it.
+            let i = self.first_span_reaching(span.start);
+            match self.spans.get_mut(i) {
+                Some(old) if old.range().covers(span.range()) => {
+                    let from = (span.start - old.start) as usize;
+                    old.bytes[from..from + span.bytes.len()].copy_from_slice(&span.bytes);
+                }
+                _ => {
+                    self.remove_spans(span.range());
+                    apart.push(span);
+                }
+            }
+        }
+        if !apart.is_empty() {
+            let old = std::mem::take(&mut self.spans);
+            self.spans = join_touching(merge_sorted(old, apart, |s| s.start));
+        }
+    }
+
+    /// Turns `range` into a hole.
+    pub fn remove(&mut self, range: AddressRange) {
+        self.remove_spans(range);
+        self.origins.remove(range);
+    }
+
+    /// Turns all `ranges` into holes, in one sweep however many they are. They may come in any order, and overlap.
+    pub fn remove_all(&mut self, ranges: &[AddressRange]) {
+        if ranges.len() < 8 {
+            ranges.iter().for_each(|range| self.remove(*range));
+            return;
+        }
+        let Some(extent) = self.extent() else { return };
+        let mut ranges = Cow::Borrowed(ranges);
+        if !ranges.is_sorted() {
+            ranges.to_mut().sort_unstable();
+        }
+        let mut kept = Vec::with_capacity(ranges.len() + 1);
+        let mut from = extent.first();
+        for range in ranges.iter() {
+            kept.extend(AddressRange::new(from, range.first().wrapping_sub(1)));
+            from = from.max(range.last() + 1);
+        }
+        kept.extend(AddressRange::new(from, extent.last()));
+        let spans = kept.iter().flat_map(|range| self.within(*range));
+        let spans = spans.filter_map(|(start, bytes)| Span::new(start, bytes.to_vec()));
+        let spans: Vec<Span> = spans.collect();
+        let runs = kept.iter().flat_map(|range| self.origins.within(*range));
+        self.origins = Origins::from_sorted(runs.collect::<Vec<_>>());
+        self.spans = spans;
+    }
+
+    fn remove_spans(&mut self, range: AddressRange) {
+        let from = self.first_span_reaching(range.first());
+        let to = self.spans.partition_point(|s| s.start <= range.last());
+        if from >= to {
+            return;
+        }
+        let after = {
+            let span = &mut self.spans[to - 1];
+            (span.last() > range.last()).then(|| {
+                let keep = (range.last() - span.start + 1) as usize;
+                Span {
+                    start: range.last() + 1,
+                    bytes: SpanBytes::from_slice(&span.bytes[keep..]),
+                }
+            })
+        };
+        let before = {
+            let span = &mut self.spans[from];
+            (span.start < range.first()).then(|| {
+                let keep = (range.first() - span.start) as usize;
+                let mut bytes = std::mem::take(&mut span.bytes);
+                bytes.truncate(keep);
+                Span {
+                    start: span.start,
+                    bytes,
+                }
+            })
+        };
+        self.spans.splice(from..to, before.into_iter().chain(after));
+    }
+
+    /// Keeps only what lies in one of `ranges`, in any order.
+    pub fn keep(&mut self, ranges: &[AddressRange]) {
+        let mut ranges = ranges.to_vec();
+        ranges.sort();
+        let mut kept_to = 0;
+        for range in ranges {
+            if range.first() > kept_to
+                && let Some(gap) = AddressRange::new(kept_to, range.first() - 1)
+            {
+                self.remove(gap);
+            }
+            kept_to = kept_to.max(range.last() + 1);
+        }
+        if let Some(rest) = AddressRange::from_up(kept_to) {
+            self.remove(rest);
+        }
+    }
+
+    /// A copy of what lies inside `range`, with its origins; the entry point and header stay behind.
+    pub fn slice(&self, range: AddressRange) -> Image {
+        let spans = self
+            .within(range)
+            .map(|(start, bytes)| Span {
+                start,
+                bytes: SpanBytes::from_slice(bytes),
+            })
+            .collect();
+        Self::from_parts(spans, Origins::from_sorted(self.origins.within(range)))
+    }
+
+    /// Moves all bytes by `delta` addresses; the entry point stays as it is.
+    ///
+    /// # Errors
+    /// [`OutOfSpace`] when a byte would leave the 64-bit address space; the image is unchanged.
+    pub fn shift(&mut self, delta: i128) -> Result<(), OutOfSpace> {
+        let moved = |address: u64| {
+            let to = i128::from(address).checked_add(delta).ok_or(OutOfSpace)?;
+            u64::try_from(to).map_err(|_| OutOfSpace)
+        };
+        if let Some(extent) = self.extent() {
+            let (first, last) = (moved(extent.first())?, moved(extent.last())?);
+            AddressRange::new(first, last).ok_or(OutOfSpace)?;
+        }
+        let shifted = |address: u64| (i128::from(address) + delta) as u64;
+        for span in &mut self.spans {
+            span.start = shifted(span.start);
+        }
+        self.origins.map(|run| {
+            if let Some(range) =
+                AddressRange::new(shifted(run.range.first()), shifted(run.range.last()))
+            {
+                run.range = range;
+            }
+        });
+        Ok(())
+    }
+
+    /// Puts a byte into every hole of `range`; `value` says which at each address.
+    ///
+    /// The caller bounds the size: every hole of `range` becomes memory.
+    pub fn fill_holes(&mut self, range: AddressRange, value: impl Fn(u64) -> u8) {
+        let holes: Vec<AddressRange> = self.holes(range).collect();
+        let source = Arc::new(Source::Filler);
+        self.origins.insert_apart(
+            holes
+                .iter()
+                .map(|&range| Run {
+                    range,
+                    source: source.clone(),
+                    lines: None,
+                })
+                .collect(),
+        );
+        // Filler grows the span in front of it where there is one, so that a large pad is never held twice.
+        let mut out: Vec<Span> = Vec::with_capacity(self.spans.len() + 1);
+        let mut old = std::mem::take(&mut self.spans).into_iter().peekable();
+        for hole in holes {
+            while let Some(span) = old.next_if(|s| s.start < hole.first()) {
+                push_joining(&mut out, span);
+            }
+            let filler = (hole.first()..=hole.last()).map(&value);
+            match out.last_mut() {
+                Some(span) if span.last() + 1 == hole.first() => {
+                    let mut bytes = std::mem::take(&mut span.bytes).into_vec();
+                    bytes.reserve_exact(hole.len() as usize);
+                    bytes.extend(filler);
+                    span.bytes = bytes.into();
+                }
+                _ => out.push(Span {
+                    start: hole.first(),
+                    bytes: filler.collect::<Vec<u8>>().into(),
+                }),
+            }
+        }
+        for span in old {
+            push_joining(&mut out, span);
+        }
+        self.spans = out;
+    }
+
+    /// Runs `f` over the bytes of every span, with the address of the first; addresses and origins stay.
+    ///
+    /// # Errors
+    /// The first that `f` returns; spans before it are changed by then.
+    pub fn edit_bytes<E>(
+        &mut self,
+        mut f: impl FnMut(u64, &mut [u8]) -> Result<(), E>,
+    ) -> Result<(), E> {
+        for span in &mut self.spans {
+            f(span.start, &mut span.bytes)?;
+        }
+        Ok(())
+    }
+
+    /// Whether both hold the same bytes at the same addresses, whatever their origins.
+    pub fn same_bytes(&self, other: &Image) -> bool {
+        self.spans == other.spans
+    }
+}

@@ -1,0 +1,129 @@
+use super::support::*;
+
+#[test]
+fn a_record_behind_a_block_stands_where_it_says() {
+    // The record goes on in lines and addresses, but not in the piece: that was closed by the block.
+    let mut builder = Builder::new(file("a"));
+    builder.push(0, &[1; 16], 1).unwrap();
+    builder.push_block(0x100, vec![2; 4]).unwrap();
+    builder.push(16, &[3; 16], 2).unwrap();
+    let image = builder.finish(Clash::Refuse).unwrap();
+    assert_sound(&image);
+    assert_eq!(image.extent(), Some(r(0, 0x103)));
+    assert_eq!(
+        [0, 15, 16, 31].map(|at| image.byte(at)),
+        [1, 1, 3, 3].map(Some)
+    );
+    assert_eq!(image.origin_at(31).unwrap().line, Some(2));
+}
+
+#[test]
+fn lines_without_a_byte_are_no_lines() {
+    assert_eq!(Lines::new(1, 0), None);
+    let run = |first| Run {
+        range: r(0, 100),
+        source: file("a").into(),
+        lines: Lines::new(first, 16),
+    };
+    assert_eq!(run(7).line_at(16), Some(8));
+    assert_eq!(run(u64::MAX).line_at(16), Some(u64::MAX));
+    let mut builder = Builder::new(file("a"));
+    builder.push(0, &[1], u64::MAX).unwrap();
+    builder.push(1, &[2], 0).unwrap();
+    assert_eq!(builder.finish(Clash::Refuse).unwrap().len(), 2);
+}
+
+#[test]
+fn blocks_without_lines_stand_beside_records() {
+    let with_block = |start, bytes: &[u8], clash| {
+        let mut builder = Builder::new(file("a"));
+        builder.push(4, &[1, 2], 9).unwrap();
+        builder.push_block(start, bytes.to_vec()).unwrap();
+        builder.push_block(0, Vec::new()).unwrap();
+        builder.finish(clash)
+    };
+    let image = with_block(2, &[8, 9], Clash::Refuse).unwrap();
+    assert_sound(&image);
+    assert_eq!(image.spans()[0].bytes(), [8, 9, 1, 2]);
+    let line = |at| image.origin_at(at).unwrap().line;
+    assert_eq!((line(3), line(4)), (None, Some(9)));
+    assert!(with_block(5, &[2, 3], Clash::Refuse).is_err());
+    let same = with_block(5, &[2, 3], Clash::Same).unwrap();
+    assert_eq!(same.spans()[0].bytes(), [1, 2, 3]);
+    assert!(with_block(5, &[4, 3], Clash::Same).is_err());
+    let too_far = Builder::new(file("a")).push_block(AddressRange::TOP, vec![4, 3]);
+    assert_eq!(too_far, Err(OutOfSpace));
+}
+
+proptest! {
+    #[test]
+    fn records_in_any_order_give_the_bytes_they_name(records in records()) {
+        for (clash, first) in [(Clash::First, true), (Clash::Last, false)] {
+            let image = built(&records, clash).unwrap();
+            assert_sound(&image);
+            prop_assert_eq!(bytes_of(&image), by_the_byte(&records, first));
+            // Every byte's line must be a record that brings this byte to this address.
+            for (at, b) in bytes_of(&image) {
+                let line = image.origin_at(at).unwrap().line.unwrap();
+                let (start, bytes) = &records[line as usize - 1];
+                prop_assert_eq!(bytes.get((at - start) as usize), Some(&b));
+            }
+        }
+        let wanted: usize = records.iter().map(|(_, b)| b.len()).sum();
+        let all = by_the_byte(&records, true);
+        let refused = built(&records, Clash::Refuse);
+        prop_assert_eq!(refused.is_ok(), wanted == all.len());
+        prop_assert_eq!(built(&records, Clash::Same).is_ok(), all == by_the_byte(&records, false)
+            && refused.err().is_none_or(|o| o.differs_at.is_none()));
+    }
+}
+
+proptest! {
+    #[test]
+    fn every_byte_names_its_line_however_even_the_lines_are(
+        steps in prop::collection::vec((0u64..12, 0u64..12, 0usize..8), 1..60),
+    ) {
+        let mut builder = Builder::new(file("a"));
+        let mut lines = BTreeMap::new();
+        let (mut next, mut line, mut last) = (100, 0, None);
+        let mut arrival = Arrival::default();
+        // Most lines follow each other and are equally long, as a file's do; some are short, empty or apart.
+        for (gap, skipped, len) in steps {
+            let address: u64 = match gap { 0 => next + 3, 1 => next - 7, _ => next };
+            line += if skipped == 0 { 3 } else { 1 };
+            let len = if len < 4 { len } else { 4 };
+            builder.push(address, &vec![line as u8; len], line).unwrap();
+            if len > 0 {
+                arrival.records += 1;
+                if last.is_some_and(|last| address < last) {
+                    arrival.steps_back += 1;
+                    arrival.first_step_back.get_or_insert(line);
+                }
+                next = address + len as u64;
+                last = Some(next);
+                lines.extend((address..next).map(|at| (at, line)));
+            }
+            prop_assert_eq!(builder.next_address(), last);
+            prop_assert_eq!(builder.arrival(), arrival);
+        }
+        let image = builder.finish(Clash::Last).unwrap();
+        assert_sound(&image);
+        for (at, b) in bytes_of(&image) {
+            prop_assert_eq!(u64::from(b), lines[&at]);
+            prop_assert_eq!(image.origin_at(at).unwrap().line, Some(lines[&at]));
+        }
+    }
+}
+
+#[test]
+fn lines_up_to_the_very_last_address_are_taken() {
+    let mut builder = Builder::new(file("a"));
+    let top = AddressRange::TOP;
+    builder.push(top - 23, &[1; 16], 1).unwrap();
+    builder.push(top - 7, &[2; 8], 2).unwrap();
+    assert_eq!(builder.push(top + 1, &[3], 3), Err(OutOfSpace));
+    let image = builder.finish(Clash::Refuse).unwrap();
+    assert_sound(&image);
+    assert_eq!(image.extent(), Some(r(top - 23, top)));
+    assert_eq!(image.origin_at(top).unwrap().line, Some(2));
+}

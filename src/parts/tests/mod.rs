@@ -1,0 +1,4 @@
+//! The table against the facts of the trade, and a user's own parts.
+
+mod own;
+mod table;

@@ -1,0 +1,204 @@
+//! Which sum, by its name.
+
+use std::fmt;
+use std::str::FromStr;
+
+use super::Order;
+use super::catalogue::{self, CATALOGUE, ListedCrc};
+use super::digest::DigestKind;
+use super::plain::Plain;
+use crate::prose::{debug_as_display, nearest, shown};
+
+/// Which sum, CRC or digest.
+///
+/// Parses from its name or short name, upper or lower case, and prints as its name.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct Algo(pub(super) Family);
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub(super) enum Family {
+    Plain(Plain),
+    /// The place in the catalogue.
+    Crc(u8),
+    Digest(DigestKind),
+}
+
+impl Algo {
+    /// Sum of bytes in 8 bits.
+    pub const SUM8: Algo = Algo(Family::Plain(Plain::Sum8));
+    /// Sum of bytes in 16 bits, as most programmers show it.
+    pub const SUM16: Algo = Algo(Family::Plain(Plain::Sum16));
+    /// Sum of bytes in 32 bits.
+    pub const SUM32: Algo = Algo(Family::Plain(Plain::Sum32));
+    /// Sum of 16-bit words, low byte first.
+    pub const SUM16LE: Algo = Algo(Family::Plain(Plain::Sum16Le));
+    /// Sum of 16-bit words, high byte first.
+    pub const SUM16BE: Algo = Algo(Family::Plain(Plain::Sum16Be));
+    /// Sum of 32-bit words, low byte first.
+    pub const SUM32LE: Algo = Algo(Family::Plain(Plain::Sum32Le));
+    /// Sum of 32-bit words, high byte first.
+    pub const SUM32BE: Algo = Algo(Family::Plain(Plain::Sum32Be));
+    /// Exclusive-or of bytes.
+    pub const XOR8: Algo = Algo(Family::Plain(Plain::Xor8));
+    /// `crc-16/arc`, which `crc16` stands for: the catalogue gives CRC-16 as another name of it.
+    pub const CRC16: Algo = Algo(Family::Crc(catalogue::position("crc-16/arc")));
+    /// `crc-32/iso-hdlc`, which `crc32` stands for: the catalogue gives CRC-32 as another name
+    /// of it.
+    pub const CRC32: Algo = Algo(Family::Crc(catalogue::position("crc-32/iso-hdlc")));
+    /// MD5.
+    pub const MD5: Algo = Algo(Family::Digest(DigestKind::Md5));
+    /// SHA-1.
+    pub const SHA1: Algo = Algo(Family::Digest(DigestKind::Sha1));
+    /// SHA-256.
+    pub const SHA256: Algo = Algo(Family::Digest(DigestKind::Sha256));
+
+    /// Names that stand for a catalogue name.
+    const SHORT: [(&'static str, Algo); 2] = [("crc16", Algo::CRC16), ("crc32", Algo::CRC32)];
+
+    /// Every one: plain sums, `xor8`, the CRCs by width and name, digests.
+    pub fn all() -> impl Iterator<Item = Algo> {
+        let plain = Plain::ALL.into_iter().map(Family::Plain);
+        let crcs = (0..CATALOGUE.len() as u8).map(Family::Crc);
+        let digests = DigestKind::ALL.into_iter().map(Family::Digest);
+        plain.chain(crcs).chain(digests).map(Algo)
+    }
+
+    /// Its name, as `sum16`, `crc-32/iso-hdlc` or `sha256`.
+    pub fn name(self) -> &'static str {
+        match self.0 {
+            Family::Plain(plain) => plain.name(),
+            Family::Crc(index) => listed(index).name,
+            Family::Digest(digest) => digest.name(),
+        }
+    }
+
+    /// Its other, short name, where it has one: `crc16` or `crc32`.
+    pub fn short_name(self) -> Option<&'static str> {
+        let (short, _) = Self::SHORT.into_iter().find(|&(_, algo)| algo == self)?;
+        Some(short)
+    }
+
+    /// What it is, in one line for lists. A CRC's says its parameters in the catalogue's terms,
+    /// and its short name.
+    pub fn about(self) -> String {
+        match self.0 {
+            Family::Plain(plain) => plain.about().to_owned(),
+            Family::Digest(digest) => digest.about().to_owned(),
+            Family::Crc(index) => {
+                let a = listed(index).model.widened();
+                let digits = hex_digits(self.bits());
+                let first = if a.refin { "low" } else { "high" };
+                let reflected = if a.refin == a.refout {
+                    ""
+                } else {
+                    ", result reflected"
+                };
+                let short = self
+                    .short_name()
+                    .map(|short| format!("; short name {short}"))
+                    .unwrap_or_default();
+                format!(
+                    "CRC of {} bits, polynomial {:0digits$X}, init {:0digits$X}, {first} bit \
+                     first{reflected}, xorout {:0digits$X}{short}",
+                    a.width, a.poly, a.init, a.xorout
+                )
+            }
+        }
+    }
+
+    /// Width of the result in bits: 3 to 82 for CRCs, 8, 16 or 32 for plain sums, 128 to 256 for
+    /// digests.
+    pub fn bits(self) -> u16 {
+        match self.0 {
+            Family::Plain(plain) => plain.bits(),
+            Family::Crc(index) => u16::from(listed(index).model.widened().width),
+            Family::Digest(digest) => digest.bits(),
+        }
+    }
+
+    /// Bytes the result takes when stored: its bits, rounded up.
+    pub fn bytes(self) -> usize {
+        usize::from(self.bits().div_ceil(8))
+    }
+
+    /// Bytes added together as one word: 2 or 4 for the word sums, 1 for all others.
+    pub fn word(self) -> usize {
+        match self.0 {
+            Family::Plain(plain) => plain.word(),
+            Family::Crc(_) | Family::Digest(_) => 1,
+        }
+    }
+
+    /// The byte order of the words that a word sum adds; `None` for all others.
+    pub fn order(self) -> Option<Order> {
+        match self.0 {
+            Family::Plain(plain) => plain.order(),
+            Family::Crc(_) | Family::Digest(_) => None,
+        }
+    }
+
+    /// Whether it is a digest: a string of bytes, not a number.
+    pub fn is_digest(self) -> bool {
+        matches!(self.0, Family::Digest(_))
+    }
+
+    /// All bits of a number of this width set. Not for digests, which have no number.
+    pub(super) fn mask(self) -> u128 {
+        u128::MAX >> (128 - u32::from(self.bits().min(128)))
+    }
+}
+
+pub(super) fn listed(index: u8) -> &'static ListedCrc {
+    &CATALOGUE[usize::from(index)]
+}
+
+/// Hex digits that so many bits take.
+pub(super) fn hex_digits(bits: u16) -> usize {
+    usize::from(bits.div_ceil(4))
+}
+
+impl fmt::Display for Algo {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(self.name())
+    }
+}
+
+impl FromStr for Algo {
+    type Err = UnknownAlgo;
+
+    fn from_str(word: &str) -> Result<Self, Self::Err> {
+        let names = || {
+            let full = Self::all().map(|algo| (algo.name(), algo));
+            Self::SHORT.into_iter().chain(full)
+        };
+        names()
+            .find(|(name, _)| name.eq_ignore_ascii_case(word))
+            .map(|(_, algo)| algo)
+            .ok_or_else(|| UnknownAlgo {
+                word: word.to_owned(),
+                nearest: nearest(word, names().map(|(name, _)| name)),
+            })
+    }
+}
+
+/// A name that is no sum, CRC or digest.
+#[derive(Clone, PartialEq, Eq, thiserror::Error)]
+#[error("`{}` is no sum known here; {}", shown(.word), advice(.nearest))]
+pub struct UnknownAlgo {
+    /// What was written.
+    pub word: String,
+    /// The names it may have meant, best first; may be empty.
+    pub nearest: Vec<&'static str>,
+}
+
+fn advice(nearest: &[&str]) -> String {
+    if nearest.is_empty() {
+        "known are sum8, sum16, sum32, sum16le, sum16be, sum32le, sum32be, xor8, crc16, crc32, \
+         md5, sha1, sha256, and every CRC of the RevEng catalogue by its name, as crc-16/xmodem"
+            .to_owned()
+    } else {
+        format!("nearest: {}", nearest.join(", "))
+    }
+}
+
+debug_as_display!(UnknownAlgo);
