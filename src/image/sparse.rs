@@ -256,10 +256,10 @@ impl Image {
         ranges.sort();
         let mut kept_to = 0;
         for range in ranges {
-            if range.first() > kept_to
-                && let Some(gap) = AddressRange::new(kept_to, range.first() - 1)
-            {
-                self.remove(gap);
+            if range.first() > kept_to {
+                if let Some(gap) = AddressRange::new(kept_to, range.first() - 1) {
+                    self.remove(gap);
+                }
             }
             kept_to = kept_to.max(range.last() + 1);
         }

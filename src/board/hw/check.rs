@@ -92,7 +92,7 @@ fn names(spec: &SocketsSpec) -> Result<Vec<Option<String>>, Wrong> {
         return Err(Wrong::NoNames);
     }
     let count = spec.names.len();
-    if !count.is_multiple_of(spec.lanes as usize) {
+    if count % spec.lanes as usize != 0 {
         return Err(Wrong::Rows {
             names: count,
             lanes: spec.lanes,
@@ -262,7 +262,7 @@ fn window(
     if banks.is_none() && !window.switch.is_empty() {
         return Err((Key::Banks, Wrong::NoBanks));
     }
-    if !window.at.is_multiple_of(unit) {
+    if window.at % unit != 0 {
         return Err((
             Key::At,
             Wrong::InWord {
@@ -284,10 +284,10 @@ fn window(
             .filter(|line| !is_tied(*line) && !is_switched(*line))
             .collect()
     };
-    if let Some(size) = window.size
-        && (size == 0 || !size.is_multiple_of(unit))
-    {
-        return Err((Key::Size, Wrong::PartWord { size, unit }));
+    if let Some(size) = window.size {
+        if size == 0 || size % unit != 0 {
+            return Err((Key::Size, Wrong::PartWord { size, unit }));
+        }
     }
     if let (Some((first, last)), true) = (banks, switch.is_empty()) {
         // The pins above those that the window itself goes through.
@@ -381,8 +381,10 @@ fn window(
             set >> chip_lines
         };
         let switched = switch.iter().any(|(line, _)| is_row(line));
-        if switched && let Some(bank) = (low..=last).find(|bank| row(*bank) >= rows) {
-            return Err((Key::Banks, Wrong::NoRow { bank, rows }));
+        if switched {
+            if let Some(bank) = (low..=last).find(|bank| row(*bank) >= rows) {
+                return Err((Key::Banks, Wrong::NoRow { bank, rows }));
+            }
         }
     }
     let level = |wanted: Level| tied.iter().filter(move |(_, level)| *level == wanted);
@@ -430,7 +432,7 @@ fn first_word(
     switch: &[(u8, bool)],
     follows: &[u8],
 ) -> Result<u64, (Key, Wrong)> {
-    if !from.is_multiple_of(unit) {
+    if from % unit != 0 {
         return Err((Key::From, Wrong::InWord { at: from, unit }));
     }
     if from >= store {

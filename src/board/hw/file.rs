@@ -179,7 +179,8 @@ impl Board {
         parts: &mut Catalogue,
     ) -> Result<Board, BoardFileError> {
         read(file, text, parts).map_err(|(span, problem)| {
-            let start = text.floor_char_boundary(span.start.min(text.len()));
+            let mut starts = (0..=span.start.min(text.len())).rev();
+            let start = starts.find(|at| text.is_char_boundary(*at)).unwrap_or(0);
             let before = &text[..start];
             let line_start = before.rfind('\n').map_or(0, |newline| newline + 1);
             BoardFileError {

@@ -78,11 +78,12 @@ pub fn recognise(_: &mut Grammar, matches: &ArgMatches, options: RunOptions) -> 
 /// The chips of a list of sums, or the one of an image.
 fn chips_of(bench: &mut Bench, file: &Path) -> Result<Vec<KnownChip>> {
     let name = file.display().to_string();
-    if may_be_a_list(file)
-        && let Ok(text) = bench.read_text(file)
-        && let Some(listed) = sums::read_list(&text).map_err(|e| anyhow!("{name}: {e}"))?
-    {
-        return Ok(listed.into_iter().map(KnownChip::from).collect());
+    if may_be_a_list(file) {
+        if let Ok(text) = bench.read_text(file) {
+            if let Some(listed) = sums::read_list(&text).map_err(|e| anyhow!("{name}: {e}"))? {
+                return Ok(listed.into_iter().map(KnownChip::from).collect());
+            }
+        }
     }
     if file == Path::new("-") {
         bail!("standard input holds no list of sums: write an image to a file first");

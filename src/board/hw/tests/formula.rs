@@ -290,9 +290,10 @@ fn formula(spec: &SocketsSpec, window: &WindowSpec, bank: u64, offset: u64) -> V
                     line,
                     inverted,
                 } = wire
-                    && u64::from(*own) == pin
                 {
-                    value = level[usize::from(*line)] ^ u64::from(*inverted);
+                    if u64::from(*own) == pin {
+                        value = level[usize::from(*line)] ^ u64::from(*inverted);
+                    }
                 }
             }
             pins |= value << pin;
@@ -320,9 +321,10 @@ fn formula(spec: &SocketsSpec, window: &WindowSpec, bank: u64, offset: u64) -> V
                         line: own,
                         inverted,
                     } = wire
-                        && u64::from(*own) == line
                     {
-                        at = (*pin, *inverted);
+                        if u64::from(*own) == line {
+                            at = (*pin, *inverted);
+                        }
                     }
                 }
                 wired.push((bit as u8, at.0, at.1));
