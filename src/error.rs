@@ -40,7 +40,13 @@ pub enum Error {
     /// Something can't be done to an image.
     Op(#[from] ops::OpError),
     /// A board can't be built, or an image does not fit it.
-    Board(#[from] board::BoardError),
+    Board(#[from] board::hw::BoardFault),
+    /// A board file can't be taken.
+    BoardFile(#[from] board::hw::BoardFileError),
+    /// Programs can't be laid over a board.
+    Lay(#[from] board::hw::LayError),
+    /// Bytes can't be put where a bus is to see them.
+    Put(#[from] board::hw::PutError),
     /// A list of sums can't be read.
     List(#[from] sums::ListError),
     /// There is no such part.

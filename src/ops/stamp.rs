@@ -63,6 +63,17 @@ impl Stamp {
         }
     }
 
+    /// All the addresses that it has to do with: what is summed, where it is stored, and where another place counts as
+    /// something else.
+    pub fn ranges(&self) -> Vec<AddressRange> {
+        let mut ranges = self.across.clone();
+        ranges.extend(self.place());
+        let blank = self.blank.as_ref();
+        let other = blank.and_then(|b| AddressRange::from_len(b.address?, b.bytes.len() as u64));
+        ranges.extend(other);
+        ranges
+    }
+
     /// The stamp's place.
     ///
     /// # Errors

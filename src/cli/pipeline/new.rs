@@ -13,10 +13,9 @@ use super::run_options::RunOptions;
 use super::say::{print, stopped};
 use super::tables::catalogue;
 use super::words::quoted;
-use crate::board::Board;
 use crate::cli::bench::{Console, Level, Stop, plain};
 use crate::cli::report::size;
-use crate::cli::steps::common::{Extent, Sockets, extent, refused};
+use crate::cli::steps::common::{Extent, Sockets, extent};
 use crate::formats::{self, LoadError, ReadOptions};
 use crate::image::{AddressRange, Image};
 use crate::parts::{Catalogue, Part};
@@ -74,9 +73,7 @@ impl NewArgs {
     ) -> Result<String> {
         let part = self.part.part(parts).map_err(stopped)?;
         let bytes = self.part.bytes(parts).map_err(stopped)?;
-        let board = Board::builder(bytes, self.sockets.at).lanes(self.sockets.lanes);
-        let board = board.rows(self.sockets.rows).build();
-        let window = board.map_err(|e| stopped(refused(e)))?.addresses();
+        let window = self.window(bytes)?;
         let seat = part.map(|part| self.seat(part));
         if let Some(seat) = &seat {
             let words = seat.split(' ').map(OsString::from).collect::<Vec<_>>();
@@ -144,6 +141,20 @@ impl NewArgs {
              sheet {sheet}\n"
         );
         Ok(out)
+    }
+
+    /// The CPU's addresses that the sockets see.
+    fn window(&self, bytes: u64) -> Result<AddressRange> {
+        let (at, lanes, rows) = (self.sockets.at, self.sockets.lanes, self.sockets.rows);
+        if !(1..=16).contains(&lanes) || !(1..=256).contains(&rows) {
+            bail!("{lanes} lanes and {rows} rows are not a board: 1 to 16 lanes, 1 to 256 rows");
+        }
+        let row = bytes.saturating_mul(lanes.into());
+        if row == 0 || at % row != 0 {
+            bail!("--at 0x{at:04X} is not a multiple of the {row} bytes that these sockets show");
+        }
+        let window = AddressRange::from_len(at, row.saturating_mul(rows.into()));
+        window.ok_or_else(|| anyhow!("--at 0x{at:04X}: the sockets would end above the last address"))
     }
 
     /// Looks at a file; one that is not there yet is a warning, and its name tells the format.
@@ -218,6 +229,10 @@ impl NewArgs {
         if self.sockets.rows != 1 {
             words += &format!(" --rows {}", self.sockets.rows);
         }
+        if let Some(order) = self.order {
+            let order: Order = order.into();
+            words += &format!(" --order {order}");
+        }
         if part.erased.is_none() {
             words += " --with FF";
         }
@@ -289,8 +304,10 @@ impl NewArgs {
         *out += &format!(
             "\n# The {algo} of all bytes but its own, where no program has a byte. Move it to where your program\n\
              # looks for it; --order says which of its bytes comes first.\n\
-             stamp {algo}{across} --at {cpu}0x{:04X} --order little\n",
-            place.first()
+             stamp {algo}{across} --at {cpu}0x{:04X} --order {}\n",
+            place.first(),
+            // A sum of words is one of them.
+            algo.order().or(self.order.map(Into::into)).unwrap_or(Order::Little)
         );
         Ok(())
     }

@@ -8,6 +8,7 @@ use crate::cli::bench::{Bench, Blame, Level, Stop, argument};
 use crate::ops::{self, OpError};
 use crate::parts::Catalogue;
 use crate::values;
+use crate::image::AddressRange;
 use crate::values::InSpace;
 
 /// Put a version, date or label text at an address
@@ -57,7 +58,10 @@ FFF0 > 30 31 20 20 . __ __ __ __ . __ __ F4 E2 . 15 E0 0C E3 < FFFF
             let text = "this text has characters outside ASCII; they are stored in UTF-8";
             bench.console.say(Level::Warning, text);
         }
-        let edited = bench.edit(self.address.space, &self.on.labels, |image, _, _| {
+        let length = self.length.unwrap_or(bytes.len() as u64).max(bytes.len() as u64);
+        let range = AddressRange::from_len(self.address.value, length);
+        let ranges: Vec<AddressRange> = range.into_iter().collect();
+        let edited = bench.edit(&self.address.place, Some(&ranges), &self.on.labels, |image, _, _| {
             ops::mark(image, self.address.value, &bytes, self.length, self.with).map_err(
                 |error| match error {
                     OpError::TextTooLong { .. } => Stop::from(error).at(argument!(self.text)),

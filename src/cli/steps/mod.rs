@@ -19,6 +19,7 @@ mod mark;
 mod pad;
 mod patch;
 mod pattern;
+mod programs;
 mod relocate;
 mod repeat;
 mod rewire;
@@ -32,6 +33,7 @@ mod swap;
 mod table;
 #[cfg(test)]
 mod tests;
+mod unseat;
 mod vote;
 mod write;
 

@@ -9,7 +9,8 @@ use super::common::On;
 use crate::cli::bench::{Bench, Blame, Level, Stop, argument};
 use crate::ops::{self, OpError};
 use crate::values;
-use crate::values::{InSpace, Space};
+use crate::image::AddressRange;
+use crate::values::{InSpace, Place};
 
 /// Overwrite bytes, if they are what they should be
 #[derive(Args, Debug)]
@@ -44,7 +45,7 @@ FFFA > F4 E2 . 00 E0 0C E3 < FFFF  vectors.bin
 ";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
-        let patches = match (&self.file, self.address, &self.now) {
+        let patches = match (&self.file, &self.address, &self.now) {
             (Some(file), ..) => {
                 let text = bench.read_text(file).blame(argument!(self.file))?;
                 let about = |e: OpError| Stop::from(e).about(&file.display().to_string());
@@ -59,14 +60,18 @@ FFFA > F4 E2 . 00 E0 0C E3 < FFFF  vectors.bin
             }],
             _ => Vec::new(),
         };
-        let space = self.address.map_or(Space::Own, |a| a.space);
+        let place = self.address.as_ref().map_or(Place::Own, |a| a.place.clone());
+        let ranges = patches
+            .iter()
+            .filter_map(|p| AddressRange::from_len(p.address, p.now.len().max(1) as u64));
+        let ranges: Vec<AddressRange> = ranges.collect();
         // A list has its own addresses and old bytes.
         let blamed = |error: &OpError| match (&self.file, error) {
             (Some(_), _) => argument!(self.file),
             (None, OpError::NotAsWas { .. }) => argument!(self.was),
             (None, _) => argument!(self.address),
         };
-        let edited = bench.edit(space, &self.on.labels, |image, _, console| {
+        let edited = bench.edit(&place, Some(&ranges), &self.on.labels, |image, _, console| {
             let holes = ops::patch(image, &patches).map_err(|error| {
                 let argument = blamed(&error);
                 Stop::from(error).at(argument)

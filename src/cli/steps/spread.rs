@@ -52,7 +52,7 @@ F4 E2 stands in 4 places
             .bytes(&bench.parts)
             .blame(argument!(self.banks))?;
         bench.each(&self.on.labels, |piece, _| {
-            let part = piece.seat().map(|s| s.part.bytes());
+            let part = piece.part().map(|part| part.bytes());
             let reach = piece.image().extent().map_or(0, |e| e.last() + 1);
             let banks = part.unwrap_or(reach).div_ceil(size);
             let over = over_data(self.replace);

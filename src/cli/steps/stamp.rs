@@ -3,8 +3,10 @@
 use clap::{Args, ValueEnum};
 
 use super::Step;
-use super::common::{Banks, On, Order, over_data, space_of};
-use crate::cli::bench::{Argument, Bench, Blame, Console, Level, Stop, Stored, argument};
+use super::common::{Banks, On, Order, over_data, place_of};
+use crate::cli::bench::{
+    Argument, Bench, Blame, Console, Level, Shown, Stop, Stored, argument,
+};
 use crate::image::{AddressRange, Image};
 use crate::ops::{self, OpError};
 use crate::parts::Catalogue;
@@ -93,29 +95,32 @@ chip
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let across = self.across.iter().enumerate();
-        let spaces = across.map(|(i, r)| (r.space, argument!(self.across[i])));
-        let space = space_of(spaces.chain([(self.at.space, argument!(self.at))]))?;
+        let places = across.map(|(i, r)| (&r.place, argument!(self.across[i])));
+        let place = place_of(places.chain([(&self.at.place, argument!(self.at))]))?;
         let parts = bench.parts.clone();
         let mut made = Vec::new();
-        let groups = bench.edit_groups(space, &self.on.labels, |image, label, console| {
-            let place = self.at(0)?.place().map_err(|e| self.blamed(e))?;
+        let ranges = self.at(0)?.ranges();
+        let whole = self.banks.size.is_some();
+        let ranges = Some(&ranges[..]).filter(|_| !whole);
+        let worked = bench.edit_each(&place, ranges, &self.on.labels, |image, shown, console| {
+            let stored_at = self.at(0)?.place().map_err(|e| self.blamed(e))?;
             let across = self.across.iter().enumerate();
             let ranges = across
                 .map(|(i, r)| (r.value, argument!(self.across[i])))
-                .chain([(place, argument!(self.at))]);
+                .chain([(stored_at, argument!(self.at))]);
             let mut stamps = Vec::new();
-            for offset in self.banks.offsets(&parts, image, space, ranges)? {
+            for offset in self.banks.offsets(&parts, image, &place, ranges)? {
                 let stamp = self.at(offset)?;
-                let bytes = self.put(&stamp, image, label, console)?;
+                let bytes = self.put(&stamp, image, shown, console)?;
                 stamps.push(Stored::new(stamp, bytes));
             }
-            made.push((label.to_owned(), stamps));
+            made.push(stamps);
             Ok(())
         });
-        let groups = groups.blame(argument!(self.at))?;
-        for (group, (label, stamps)) in groups.iter().zip(made) {
+        let worked = worked.blame(argument!(self.at))?;
+        for (worked, stamps) in worked.iter().zip(made) {
             for stored in stamps {
-                bench.stamped(space, group, &label, stored);
+                bench.stamped(worked, stored);
             }
         }
         Ok(())
@@ -182,9 +187,13 @@ impl Stamp {
         &self,
         stamp: &ops::Stamp,
         image: &mut Image,
-        label: &str,
+        shown: &Shown,
         console: &Console,
     ) -> Result<Vec<u8>, Stop> {
+        let label = match shown.bank {
+            Some(bank) => format!("{} bank {bank}", shown.label),
+            None => shown.label.to_owned(),
+        };
         let balanced = self.zero_sum.then(|| self.target.unwrap_or(0));
         let sum = stamp.put(image).map_err(|e| self.blamed(e))?;
         let place = stamp.place()?;

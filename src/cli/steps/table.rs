@@ -4,7 +4,7 @@ use super::entry::{Entry, Step};
 use super::{
     burnable, compare, copy, diagnose, digest, drop, expect, fill, find, hollow, join, keep, load,
     mark, pad, patch, pattern, relocate, repeat, rewire, seat, sheet, show, split, spread, stamp,
-    swap, vote, write,
+    swap, unseat, vote, write,
 };
 
 /// The table of steps, in the order in which people meet them.
@@ -21,6 +21,7 @@ pub const STEPS: &[Entry] = &[
     Entry::of::<copy::Copy>(),
     Entry::of::<find::Find>(),
     Entry::of::<seat::Seat>(),
+    Entry::of::<unseat::Unseat>(),
     Entry::of::<split::Split>(),
     Entry::of::<join::Join>(),
     Entry::of::<spread::Spread>(),

@@ -2,6 +2,7 @@
 //! it is known here only.
 
 mod faults;
+mod lay;
 mod problem;
 mod table;
 mod work;

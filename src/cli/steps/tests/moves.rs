@@ -90,7 +90,9 @@ fn run(bench: &mut Bench, line: &str) {
     if let Err(stop) = planned.run(bench) {
         panic!("{line}: {}", stop.text());
     }
-    bench.ran(entry.name);
+    if let Err(stop) = bench.ran(entry.name) {
+        panic!("{line}: {}", stop.text());
+    }
 }
 
 /// The words of an image by address, those that are whole.
