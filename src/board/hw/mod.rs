@@ -9,6 +9,7 @@ mod hardware;
 mod lay;
 mod lines;
 mod seat;
+mod shown;
 mod spec;
 mod store;
 mod view;
