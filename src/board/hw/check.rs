@@ -79,6 +79,7 @@ fn checked(spec: &SocketsSpec) -> Result<Store, Fault> {
         lanes: spec.lanes,
         rows,
         order,
+        order_said: spec.order.is_some(),
         filler,
         windows,
         address,

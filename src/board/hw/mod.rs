@@ -10,6 +10,7 @@ mod lay;
 mod lines;
 mod open;
 mod seat;
+mod shown;
 mod spec;
 mod store;
 mod view;
