@@ -5,7 +5,7 @@ use std::fmt;
 use crate::image::AddressRange;
 
 /// Why a board can't be built: which description, which key of it, and what is wrong there.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, PartialEq, Eq)]
 pub struct BoardFault {
     /// Which of the `[[sockets]]`, counted from 0.
     pub sockets: usize,
@@ -307,3 +307,5 @@ impl fmt::Display for BoardFault {
 }
 
 impl std::error::Error for BoardFault {}
+
+crate::prose::debug_as_display!(BoardFault);

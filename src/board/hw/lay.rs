@@ -292,6 +292,20 @@ impl Board {
         Ok(Laid { chips, dropped })
     }
 
+    /// The whole content of every chip, in the order of the description, for one program on the bus `cpu`.
+    ///
+    /// # Errors
+    /// As [`lay`](Self::lay).
+    pub fn seat(&self, image: &Image) -> Result<Vec<Image>, LayError> {
+        let program = Program {
+            name: "the program",
+            image,
+            target: Target::default(),
+        };
+        let laid = self.lay(&[program], Clash::Refuse, Outside::Refuse)?;
+        Ok(laid.chips.into_iter().map(|chip| chip.image).collect())
+    }
+
     /// Puts a program into the stores that its bus sees; gives what it sees nothing of.
     fn through_windows(
         &self,

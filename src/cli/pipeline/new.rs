@@ -15,11 +15,11 @@ use super::tables::catalogue;
 use super::words::quoted;
 use crate::cli::bench::{Console, Level, Stop, plain};
 use crate::cli::report::size;
-use crate::cli::steps::common::{Extent, Sockets, extent};
+use crate::cli::steps::common::{self, Extent, Sockets, extent};
 use crate::formats::{self, LoadError, ReadOptions};
 use crate::image::{AddressRange, Image};
 use crate::parts::{Catalogue, Part};
-use crate::sums::Algo;
+use crate::sums::{Algo, Order};
 
 /// Print a recipe for a board, with a comment on every line
 ///
@@ -35,6 +35,9 @@ pub struct NewArgs {
     part: Extent,
     #[command(flatten)]
     sockets: Sockets,
+    /// Byte order of the CPU; must be said for parts 16 bits wide
+    #[arg(long, value_enum)]
+    order: Option<common::Order>,
     /// Name of the outputs; else the first file's without extension
     #[arg(long)]
     name: Option<String>,

@@ -2,7 +2,6 @@
 
 use std::error::Error;
 
-use crate::board::BoardError;
 use crate::ops::{Measured, OpError};
 use crate::parts::UnknownPart;
 
@@ -10,9 +9,6 @@ use crate::parts::UnknownPart;
 pub(super) fn of(error: &(dyn Error + 'static)) -> Option<String> {
     if let Some(error) = error.downcast_ref::<OpError>() {
         return op(error).map(str::to_owned);
-    }
-    if let Some(error) = error.downcast_ref::<BoardError>() {
-        return board(error);
     }
     error
         .downcast_ref::<UnknownPart>()
@@ -47,27 +43,6 @@ fn op(error: &OpError) -> Option<&'static str> {
         OpError::SpreadOverData { .. } => "--replace allows it to be overwritten",
         _ => return None,
     })
-}
-
-fn board(error: &BoardError) -> Option<String> {
-    match error {
-        BoardError::OpenPlace { .. } => Some(
-            "say with --tied which address lines are held at which level, with --switch and --position or --bank which part this is, or with --repeat that the same bytes stand everywhere"
-                .to_owned(),
-        ),
-        BoardError::OutsideWindow { .. } => {
-            let shed = "--shed leaves it out";
-            Some(match error.window_for_all() {
-                Some(all) => format!(
-                    "all of it would fit a window of {} bytes at 0x{:04X}; {shed}",
-                    all.len(),
-                    all.first()
-                ),
-                None => format!("no window of usual size holds it all; {shed}"),
-            })
-        }
-        _ => None,
-    }
 }
 
 #[cfg(test)]
