@@ -123,7 +123,10 @@ mod tests {
     #[test]
     fn every_error_below_is_a_sentence_in_debug_too() {
         let board = board::hw::Board::new("", []).map(|board| board.seat(&image::Image::new()));
-        assert!(board.is_ok(), "a board without a socket holds a program without a byte");
+        assert!(
+            board.is_ok(),
+            "a board without a socket holds a program without a byte"
+        );
         let spec = board::hw::SocketsSpec::new(parts::all()[0].clone(), ["U1"]);
         let board = board::hw::Board::new("", [spec]).unwrap_err();
         assert_eq!(format!("{board:?}"), board.to_string());

@@ -73,7 +73,7 @@ pub fn spread(
     Ok(count)
 }
 
-fn refuse_over_data(image: &Image, copy: &Image, bank: u64) -> Result<(), OpError> {
+pub(super) fn refuse_over_data(image: &Image, copy: &Image, bank: u64) -> Result<(), OpError> {
     for span in copy.spans() {
         for run in image.origins().within(span.range()) {
             if run.source.is_filler() {

@@ -158,6 +158,14 @@ pub enum OpError {
         /// What stands there.
         origin: Origin,
     },
+    /// A number that its bytes can't hold.
+    #[error("{number} does not fit in {bytes} {}", if *.bytes == 1 { "byte" } else { "bytes" })]
+    NumberTooLarge {
+        /// The number.
+        number: u64,
+        /// Bytes there are for it.
+        bytes: u8,
+    },
     /// The sum itself can't be made.
     #[error(transparent)]
     Sum(#[from] SumError),

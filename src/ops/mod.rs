@@ -36,7 +36,7 @@ pub use space::{Large, Moved, PartBase, Runs, fill, hollow, pad, relocate, reloc
 pub use split::{
     join, join_banks, join_lanes, join_nibbles, split_banks, split_lanes, split_nibbles,
 };
-pub use stamp::{Blank, Fit, Stamp, sum_over};
+pub use stamp::{Blank, Fit, Stamp, put_block, store_number, sum_over};
 
 #[cfg(test)]
 mod tests;

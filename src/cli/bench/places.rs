@@ -265,7 +265,9 @@ impl Bench {
             }
         };
         if banks.is_empty() {
-            return Err(Stop::trouble(format!("no switched window of {name} is there")));
+            return Err(Stop::trouble(format!(
+                "no switched window of {name} is there"
+            )));
         }
         for range in ranges.unwrap_or_default() {
             for bank in &banks {
@@ -321,7 +323,10 @@ impl Bench {
 }
 
 /// The chips among these pieces, with their sockets.
-pub(super) fn chips_of<'p>(pieces: &'p [super::Piece], chosen: &[usize]) -> Vec<(Socket, &'p Image)> {
+pub(super) fn chips_of<'p>(
+    pieces: &'p [super::Piece],
+    chosen: &[usize],
+) -> Vec<(Socket, &'p Image)> {
     let chosen = chosen.iter().map(|i| &pieces[*i]);
     chosen
         .filter_map(|piece| Some((piece.seat()?.socket(), piece.image())))
@@ -368,7 +373,9 @@ fn no_such_place(place: &Place, boards: &[Arc<Board>]) -> Stop {
         known.extend(board.sockets().map(|(_, name)| name));
     }
     let nearest = crate::prose::nearest(name, known.iter().copied());
-    let stop = Stop::trouble(format!("the board has no bus and no socket called `{name}`"));
+    let stop = Stop::trouble(format!(
+        "the board has no bus and no socket called `{name}`"
+    ));
     match nearest.first() {
         Some(nearest) => stop.advise(format!("did you mean {nearest}?")),
         None => stop.advise(format!("it has {}", known.join(", "))),

@@ -88,9 +88,8 @@ impl Bench {
             let mut opened = Opened::new(&on.board, chips_of(&self.pieces, &chips));
             let image = opened.see(&on.space, on.bank, &on.stored.stamp.ranges());
             let label = self.label_of(&chips);
-            let kept = image.map(|image| {
-                is_kept(&mut on.stored, now, &steps, &label, &image, &mut stale)
-            });
+            let kept =
+                image.map(|image| is_kept(&mut on.stored, now, &steps, &label, &image, &mut stale));
             kept.unwrap_or(false)
         });
         self.stamps.on_boards = on_boards;

@@ -157,7 +157,8 @@ impl NewArgs {
             bail!("--at 0x{at:04X} is not a multiple of the {row} bytes that these sockets show");
         }
         let window = AddressRange::from_len(at, row.saturating_mul(rows.into()));
-        window.ok_or_else(|| anyhow!("--at 0x{at:04X}: the sockets would end above the last address"))
+        window
+            .ok_or_else(|| anyhow!("--at 0x{at:04X}: the sockets would end above the last address"))
     }
 
     /// Looks at a file; one that is not there yet is a warning, and its name tells the format.
@@ -310,7 +311,9 @@ impl NewArgs {
              stamp {algo}{across} --at {cpu}0x{:04X} --order {}\n",
             place.first(),
             // A sum of words is one of them.
-            algo.order().or(self.order.map(Into::into)).unwrap_or(Order::Little)
+            algo.order()
+                .or(self.order.map(Into::into))
+                .unwrap_or(Order::Little)
         );
         Ok(())
     }

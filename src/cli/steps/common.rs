@@ -75,8 +75,10 @@ impl Banks {
         };
         let size = size.bytes(parts).blame(argument!(self.size))?;
         if size < LEAST_BANK {
-            return Err(Stop::trouble(format!("a bank has {LEAST_BANK} bytes at least, not {size}"))
-                .at(argument!(self.size)));
+            return Err(Stop::trouble(format!(
+                "a bank has {LEAST_BANK} bytes at least, not {size}"
+            ))
+            .at(argument!(self.size)));
         }
         let mut ranges = ranges.into_iter();
         if *place != Place::Own {
@@ -279,9 +281,7 @@ pub fn no_erased_value(part: &str) -> Stop {
 ///
 /// # Errors
 /// Some have a place in front that others don't have, with the first that is not like those before it.
-pub fn place_of<'p>(
-    all: impl IntoIterator<Item = (&'p Place, Argument)>,
-) -> Result<Place, Stop> {
+pub fn place_of<'p>(all: impl IntoIterator<Item = (&'p Place, Argument)>) -> Result<Place, Stop> {
     let mut place: Option<&Place> = None;
     for (other, argument) in all {
         place = match place {

@@ -46,7 +46,10 @@ data 1,101, filler 0, hollow 7,097
         ])?;
         let ranges = [self.range.value]
             .into_iter()
-            .chain(AddressRange::from_len(self.to.value, self.range.value.len()))
+            .chain(AddressRange::from_len(
+                self.to.value,
+                self.range.value.len(),
+            ))
             .collect::<Vec<_>>();
         let edited = bench.edit(&place, Some(&ranges), &self.on.labels, |image, _, _| {
             let clash = image::Clash::from(self.clash);

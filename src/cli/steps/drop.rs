@@ -35,15 +35,23 @@ data 1,089, filler 0, hollow 0
         let place = place_of(ranges.map(|(i, r)| (&r.place, argument!(self.ranges[i]))))?;
         let ranges: Vec<AddressRange> = self.ranges.iter().map(|r| r.value).collect();
         bench
-            .edit(&place, Some(&ranges), &self.on.labels, |image, shown, console| {
-                for range in &ranges {
-                    image.remove(*range);
-                }
-                if image.is_empty() && place == Place::Own {
-                    console.say(Level::Warning, &format!("nothing is left of {}", shown.label));
-                }
-                Ok(())
-            })
+            .edit(
+                &place,
+                Some(&ranges),
+                &self.on.labels,
+                |image, shown, console| {
+                    for range in &ranges {
+                        image.remove(*range);
+                    }
+                    if image.is_empty() && place == Place::Own {
+                        console.say(
+                            Level::Warning,
+                            &format!("nothing is left of {}", shown.label),
+                        );
+                    }
+                    Ok(())
+                },
+            )
             .blame(argument!(self.ranges))
     }
 }

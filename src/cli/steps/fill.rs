@@ -51,10 +51,15 @@ basic
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let place = self.range.as_ref().map_or(Place::Own, |r| r.place.clone());
         let range = self.range.as_ref().map(|r| r.value);
-        let edited = bench.edit(&place, range.as_ref().map(std::slice::from_ref), &self.on.labels, |image, _, _| {
-            ops::fill(image, &self.bytes, range, self.large.large())?;
-            Ok(())
-        });
+        let edited = bench.edit(
+            &place,
+            range.as_ref().map(std::slice::from_ref),
+            &self.on.labels,
+            |image, _, _| {
+                ops::fill(image, &self.bytes, range, self.large.large())?;
+                Ok(())
+            },
+        );
         edited.blame(argument!(self.range))
     }
 }

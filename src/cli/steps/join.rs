@@ -114,7 +114,9 @@ both   0000-FFFF   65,536 bytes
 
 /// Chips of one board are not joined: what a bus sees of them is put together by their board.
 fn refuse_chips_of_one_board(bench: &Bench, chosen: &[usize]) -> Result<(), Stop> {
-    let seated = chosen.iter().filter_map(|i| Some((*i, bench.pieces[*i].seat()?)));
+    let seated = chosen
+        .iter()
+        .filter_map(|i| Some((*i, bench.pieces[*i].seat()?)));
     let seated: Vec<(usize, &Seat)> = seated.collect();
     for (n, (one, seat)) in seated.iter().enumerate() {
         let on_same = |(_, other): &&(usize, &Seat)| other.is_on(seat.board());

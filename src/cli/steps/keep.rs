@@ -37,7 +37,10 @@ FFFA > F4 E2 . 15 E0 0C E3 < FFFF  monitor.hex line 36
             .edit(&place, None, &self.on.labels, |image, shown, console| {
                 image.keep(&ranges);
                 if image.is_empty() {
-                    console.say(Level::Warning, &format!("nothing is left of {}", shown.label));
+                    console.say(
+                        Level::Warning,
+                        &format!("nothing is left of {}", shown.label),
+                    );
                 }
                 Ok(())
             })

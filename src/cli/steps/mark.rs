@@ -5,10 +5,10 @@ use clap::Args;
 use super::Step;
 use super::common::{On, date};
 use crate::cli::bench::{Bench, Blame, Level, Stop, argument};
+use crate::image::AddressRange;
 use crate::ops::{self, OpError};
 use crate::parts::Catalogue;
 use crate::values;
-use crate::image::AddressRange;
 use crate::values::InSpace;
 
 /// Put a version, date or label text at an address
@@ -58,18 +58,26 @@ FFF0 > 30 31 20 20 . __ __ __ __ . __ __ F4 E2 . 15 E0 0C E3 < FFFF
             let text = "this text has characters outside ASCII; they are stored in UTF-8";
             bench.console.say(Level::Warning, text);
         }
-        let length = self.length.unwrap_or(bytes.len() as u64).max(bytes.len() as u64);
+        let length = self
+            .length
+            .unwrap_or(bytes.len() as u64)
+            .max(bytes.len() as u64);
         let range = AddressRange::from_len(self.address.value, length);
         let ranges: Vec<AddressRange> = range.into_iter().collect();
-        let edited = bench.edit(&self.address.place, Some(&ranges), &self.on.labels, |image, _, _| {
-            ops::mark(image, self.address.value, &bytes, self.length, self.with).map_err(
-                |error| match error {
-                    OpError::TextTooLong { .. } => Stop::from(error).at(argument!(self.text)),
-                    other => other.into(),
-                },
-            )?;
-            Ok(())
-        });
+        let edited = bench.edit(
+            &self.address.place,
+            Some(&ranges),
+            &self.on.labels,
+            |image, _, _| {
+                ops::mark(image, self.address.value, &bytes, self.length, self.with).map_err(
+                    |error| match error {
+                        OpError::TextTooLong { .. } => Stop::from(error).at(argument!(self.text)),
+                        other => other.into(),
+                    },
+                )?;
+                Ok(())
+            },
+        );
         edited.blame(argument!(self.address))
     }
 }

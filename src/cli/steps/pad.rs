@@ -47,7 +47,11 @@ data 1,389, filler 6,803, hollow 0
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let (size, erased) = self.measure(&bench.parts)?;
-        let part = self.size.part(&bench.parts).blame(argument!(self.size))?.cloned();
+        let part = self
+            .size
+            .part(&bench.parts)
+            .blame(argument!(self.size))?
+            .cloned();
         bench.each(&self.on.labels, |piece, _| {
             let base = base(self.at);
             ops::pad(piece.edit(), size, base, erased, self.large.large()).map_err(|error| {

@@ -7,9 +7,9 @@ use clap::Args;
 use super::Step;
 use super::common::On;
 use crate::cli::bench::{Bench, Blame, Level, Stop, argument};
+use crate::image::AddressRange;
 use crate::ops::{self, OpError};
 use crate::values;
-use crate::image::AddressRange;
 use crate::values::{InSpace, Place};
 
 /// Overwrite bytes, if they are what they should be
@@ -60,7 +60,10 @@ FFFA > F4 E2 . 00 E0 0C E3 < FFFF  vectors.bin
             }],
             _ => Vec::new(),
         };
-        let place = self.address.as_ref().map_or(Place::Own, |a| a.place.clone());
+        let place = self
+            .address
+            .as_ref()
+            .map_or(Place::Own, |a| a.place.clone());
         let ranges = patches
             .iter()
             .filter_map(|p| AddressRange::from_len(p.address, p.now.len().max(1) as u64));
@@ -71,19 +74,24 @@ FFFA > F4 E2 . 00 E0 0C E3 < FFFF  vectors.bin
             (None, OpError::NotAsWas { .. }) => argument!(self.was),
             (None, _) => argument!(self.address),
         };
-        let edited = bench.edit(&place, Some(&ranges), &self.on.labels, |image, _, console| {
-            let holes = ops::patch(image, &patches).map_err(|error| {
-                let argument = blamed(&error);
-                Stop::from(error).at(argument)
-            })?;
-            for ops::PatchedHole(hole) in holes {
-                console.say(
-                    Level::Warning,
-                    &format!("{hole} was a hole before it was patched: is the address right?"),
-                );
-            }
-            Ok(())
-        });
+        let edited = bench.edit(
+            &place,
+            Some(&ranges),
+            &self.on.labels,
+            |image, _, console| {
+                let holes = ops::patch(image, &patches).map_err(|error| {
+                    let argument = blamed(&error);
+                    Stop::from(error).at(argument)
+                })?;
+                for ops::PatchedHole(hole) in holes {
+                    console.say(
+                        Level::Warning,
+                        &format!("{hole} was a hole before it was patched: is the address right?"),
+                    );
+                }
+                Ok(())
+            },
+        );
         edited.blame(argument!(self.address))
     }
 }

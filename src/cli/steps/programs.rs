@@ -132,7 +132,9 @@ fn targets(
     if let Some(socket) = board.socket(name) {
         return match banks {
             None => Ok(vec![Target::Chip(socket)]),
-            Some(_) => Err(Stop::trouble(format!("{name} is a socket, and has no banks"))),
+            Some(_) => Err(Stop::trouble(format!(
+                "{name} is a socket, and has no banks"
+            ))),
         };
     }
     let target = |bank: Option<u64>| Target::Bus {
@@ -149,7 +151,9 @@ fn targets(
         Some(BankSet::Some(ranges)) => {
             let count: u64 = ranges.iter().map(|(first, last)| last - first + 1).sum();
             if count > MOST_BANKS {
-                return Err(Stop::trouble(format!("{count} banks are more than a board has")));
+                return Err(Stop::trouble(format!(
+                    "{count} banks are more than a board has"
+                )));
             }
             let banks = ranges.iter().flat_map(|(first, last)| *first..=*last);
             Ok(banks.map(|bank| target(Some(bank))).collect())

@@ -52,7 +52,12 @@ pub struct Seat {
     #[arg(long, value_name = "N", requires = "part")]
     rows: Option<u32>,
     /// Names of the sockets, rows from the lowest address up, lanes in order; - is a place without a chip
-    #[arg(long, value_name = "NAME,...", value_delimiter = ',', requires = "part")]
+    #[arg(
+        long,
+        value_name = "NAME,...",
+        value_delimiter = ',',
+        requires = "part"
+    )]
     names: Vec<String>,
     /// Byte order of the CPU; must be said for parts 16 bits wide
     #[arg(long, value_enum, requires = "part")]

@@ -76,7 +76,12 @@ monitor
         match &self.what {
             None => bench.each(&self.on.labels, |piece, console| {
                 console.report(
-                    &report::MapReport::new(&piece.label, piece.image(), piece.seat(), piece.rearranged_by()),
+                    &report::MapReport::new(
+                        &piece.label,
+                        piece.image(),
+                        piece.seat(),
+                        piece.rearranged_by(),
+                    ),
                     self.json.json,
                 );
                 Ok(())
@@ -84,12 +89,20 @@ monitor
             Some(What::Hex { range, json, on }) => {
                 let place = range.as_ref().map_or(Place::Own, |r| r.place.clone());
                 let wanted = range.as_ref().map(|r| r.value);
-                let shown = bench.view(&place, wanted.as_ref().map(std::slice::from_ref), &on.labels, |image, shown, console| {
-                    let whole = wanted.or(image.extent());
-                    let range = whole.ok_or(crate::ops::OpError::Empty)?;
-                    console.report(&report::DumpReport::new(&in_bank(shown), image, range), json.json);
-                    Ok(())
-                });
+                let shown = bench.view(
+                    &place,
+                    wanted.as_ref().map(std::slice::from_ref),
+                    &on.labels,
+                    |image, shown, console| {
+                        let whole = wanted.or(image.extent());
+                        let range = whole.ok_or(crate::ops::OpError::Empty)?;
+                        console.report(
+                            &report::DumpReport::new(&in_bank(shown), image, range),
+                            json.json,
+                        );
+                        Ok(())
+                    },
+                );
                 shown.blame(argument!(range))
             }
             Some(What::Changes {

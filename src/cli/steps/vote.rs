@@ -7,8 +7,8 @@ use super::common::{Json, On};
 use crate::cli::bench::{Bench, Blame, Level, Piece, Seat, Stop, argument};
 use crate::cli::report::{self, plural};
 use crate::faults::vote::vote;
-use crate::parts::Part;
 use crate::image::{AddressRange, Image, Source};
+use crate::parts::Part;
 use crate::wiring::Width;
 use crate::{ops, values};
 

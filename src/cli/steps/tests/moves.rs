@@ -32,7 +32,7 @@ const LINES: [&str; 36] = [
     "split lanes 2",
     "split banks 1K",
     "load more.bin --at 0x1000 --as raw --apart + join --name all",
-    "spread 0-0xF --banks 1K --replace",
+    "spread 0-0xF --bank-size 1K --replace",
     "swap 2",
     "swap 4",
     "rewire --address 1,0",
