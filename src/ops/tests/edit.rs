@@ -132,7 +132,7 @@ fn a_list_of_patches_is_read_line_by_line() {
         now: now.to_vec(),
     };
     assert_eq!(
-        patch_list(text).unwrap(),
+        patches(text),
         [
             patch(0x7F10, Some(&[0xA9, 0]), &[0xA9, 1]),
             // Blanks inside a text stay as they are, and a # inside a word is no comment.
@@ -141,7 +141,7 @@ fn a_list_of_patches_is_read_line_by_line() {
             patch(0x7F40, Some(b"snow nowhere"), &[0x1F]),
         ]
     );
-    assert_eq!(patch_list("# nothing\n\n"), Ok(vec![]));
+    assert_eq!(patches("# nothing\n\n"), []);
 }
 
 #[test]
@@ -192,4 +192,22 @@ fn a_mark_fills_its_place_and_no_more() {
     let said = refusal(&mut rom, |i| mark(i, 0, b"V1.0", Some(3), 0));
     assert!(said.contains('4') && said.contains('3'), "{said}");
     refusal(&mut rom, |i| mark(i, u64::MAX - 1, b"V1", None, 0));
+}
+
+/// The patches of a list, without their lines and places.
+fn patches(text: &str) -> Vec<Patch> {
+    let listed = patch_list(text).unwrap().into_iter();
+    listed.map(|listed| listed.patch).collect()
+}
+
+#[test]
+fn a_list_may_name_places_and_has_equally_many_bytes() {
+    let listed = patch_list("cpu:0xFFFC was 00 now 01\n\nbank3:0x4000 now EA").unwrap();
+    let of = |n: usize| (listed[n].line, listed[n].place.to_string());
+    assert_eq!((of(0), of(1)), ((1, "cpu:".into()), (3, "bank3:".into())));
+    let error = patch_list("0 now 00\n0x10 was A9 01 now EA").unwrap_err();
+    assert_eq!(
+        error.to_string(),
+        "line 2: the old bytes are 2 and the new ones 1, not equally many"
+    );
 }
