@@ -18,6 +18,7 @@ mod legend;
 mod map;
 mod outputs;
 mod parts;
+mod places;
 mod recognise;
 mod salvage;
 mod sheet;
