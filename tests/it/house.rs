@@ -329,3 +329,43 @@ fn the_argument_parser_stays_in_its_rooms() {
         );
     }
 }
+
+/// Types of one name, and why they may have it.
+const TYPES_OF_ONE_NAME: [(&str, &str); 3] = [
+    ("Board", "the old model of boards, which goes away"),
+    ("Problem", "an alias inside the reader of board files"),
+    ("Socket", "the old model of boards, which goes away"),
+];
+
+/// A word of the code means one thing: no two types have one name, whatever room they are in.
+#[test]
+fn no_two_types_have_one_name() {
+    let kinds = ["struct", "enum", "trait", "type", "union"];
+    let mut found: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
+    for source in sources() {
+        for line in source.text.lines().filter(|l| !l.starts_with(' ')) {
+            let words = line
+                .split_whitespace()
+                .filter(|word| !word.starts_with("pub"));
+            let words: Vec<&str> = words.take(2).collect();
+            let [kind, name] = words[..] else { continue };
+            if kinds.contains(&kind) {
+                let end = name.find(|c: char| !c.is_alphanumeric() && c != '_');
+                let name = name[..end.unwrap_or(name.len())].to_owned();
+                found.entry(name).or_default().insert(source.module.clone());
+            }
+        }
+    }
+    assert!(
+        found.len() > 200,
+        "the test no longer sees the sources' types"
+    );
+    found.retain(|_, places| places.len() > 1);
+    for (name, reason) in TYPES_OF_ONE_NAME {
+        assert!(
+            found.remove(name).is_some(),
+            "no longer twice, so no longer excepted: {name} ({reason})"
+        );
+    }
+    assert!(found.is_empty(), "two meanings: {found:#?}");
+}

@@ -8,7 +8,7 @@
 use std::sync::Arc;
 
 use super::stored::{Stale, Stored};
-use super::{Bench, Level, Piece};
+use super::{Bench, MessageKind, Piece};
 use crate::board::Board;
 use crate::image::Image;
 use crate::ops::Fit;
@@ -97,7 +97,7 @@ impl Bench {
             let text = format!(
                 "{steps} has changed what the {algo} at {place} of {label} was made of, so it does not fit any more: `stamp` behind all changes"
             );
-            self.console.say(Level::Warning, &text);
+            self.console.say(MessageKind::Warning, &text);
         }
     }
 

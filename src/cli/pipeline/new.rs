@@ -14,7 +14,7 @@ use super::say::{print, stopped};
 use super::tables::catalogue;
 use super::words::quoted;
 use crate::board::Board;
-use crate::cli::bench::{Console, Level, Stop, plain};
+use crate::cli::bench::{Console, MessageKind, Stop, plain};
 use crate::cli::report::size;
 use crate::cli::steps::common::{Extent, Sockets, extent, refused};
 use crate::formats::{self, LoadError, ReadOptions};
@@ -59,7 +59,7 @@ pub fn new(grammar: &mut Grammar, matches: &ArgMatches, options: &RunOptions) ->
 }
 
 /// A program's file: its name, whether it has addresses of its own, and its bytes where it can be read by now.
-struct Program {
+struct ProgramFile {
     name: String,
     addressed: bool,
     image: Option<Image>,
@@ -83,7 +83,7 @@ impl NewArgs {
             let step = grammar.step(&words)?;
             step.planned.check(parts).map_err(stopped)?;
         }
-        let programs: Vec<Program> = (self.files.iter())
+        let programs: Vec<ProgramFile> = (self.files.iter())
             .map(|file| self.program(file, console))
             .collect::<Result<_>>()?;
         let name = match (&self.name, self.files[0].file_stem()) {
@@ -147,7 +147,7 @@ impl NewArgs {
     }
 
     /// Looks at a file; one that is not there yet is a warning, and its name tells the format.
-    fn program(&self, file: &Path, console: &Console) -> Result<Program> {
+    fn program(&self, file: &Path, console: &Console) -> Result<ProgramFile> {
         let name = file.display().to_string();
         if file.to_str().is_none() || name.contains("${") || name.contains(['\n', '\r']) {
             bail!("{name}: a recipe can't hold this name: give the file another one");
@@ -164,15 +164,15 @@ impl NewArgs {
             other => Stop::from(other).text(),
         });
         Ok(match opened {
-            Ok(loaded) => Program {
+            Ok(loaded) => ProgramFile {
                 name,
                 addressed: loaded.format.meta().has_addresses,
                 image: Some(loaded.image),
             },
             Err(error) => {
                 let text = format!("{error}; the recipe names it all the same");
-                console.say(Level::Warning, &text);
-                Program {
+                console.say(MessageKind::Warning, &text);
+                ProgramFile {
                     name,
                     addressed,
                     image: None,
@@ -181,7 +181,7 @@ impl NewArgs {
         })
     }
 
-    fn load(&self, out: &mut String, programs: &[Program], name: &str) {
+    fn load(&self, out: &mut String, programs: &[ProgramFile], name: &str) {
         let names = |addressed: bool| -> Vec<String> {
             let programs = programs.iter().filter(|p| p.addressed == addressed);
             programs.map(|p| quoted(&p.name)).collect()
@@ -260,7 +260,7 @@ impl NewArgs {
         out: &mut String,
         algo: Algo,
         window: AddressRange,
-        programs: &[Program],
+        programs: &[ProgramFile],
         cpu: &str,
     ) -> Result<()> {
         let width = algo.bytes() as u64;

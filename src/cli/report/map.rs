@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::address::{RangeView, address_width};
 use super::document::Report;
-use super::legend::{self, Key, Tone};
+use super::legend::{self, LegendEntry, Tone};
 use super::style::{Style, size};
 use crate::board::Seat;
 use crate::image::{AddressRange, Entry, Image};
@@ -33,7 +33,7 @@ pub struct MapReport {
     /// Stretches without a picture.
     pub islands_left_out: usize,
     /// What the letters mean.
-    pub key: Vec<Key>,
+    pub key: Vec<LegendEntry>,
     /// Bytes that were loaded, patched, stamped or marked.
     pub data: u64,
     /// Bytes that are filler.
@@ -221,7 +221,7 @@ fn islands(image: &Image) -> Vec<AddressRange> {
     out
 }
 
-fn island(image: &Image, range: AddressRange, key: &[Key]) -> Island {
+fn island(image: &Image, range: AddressRange, key: &[LegendEntry]) -> Island {
     let most_cells = if range.len() > ISLAND_GAP { 128 } else { 32 };
     let mut cell = (range.len().div_ceil(most_cells))
         .next_power_of_two()
@@ -320,7 +320,13 @@ fn wrapped(words: impl Iterator<Item = String>) -> String {
 /// chip 0000 vvpppppp  2000 ffffffff  4000 ffffffff  6000 fffffffs  7FFF
 ///  CPU 0000           4000           8000           C000           FFFE
 /// ```
-fn picture(island: &Island, seat: Option<&Seated>, key: &[Key], w: usize, style: Style) -> String {
+fn picture(
+    island: &Island,
+    seat: Option<&Seated>,
+    key: &[LegendEntry],
+    w: usize,
+    style: Style,
+) -> String {
     let tone = |letter: char| match key.iter().find(|k| k.letter == letter) {
         Some(key) => key.tone,
         None => Tone::Faint,

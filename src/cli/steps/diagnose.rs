@@ -8,7 +8,7 @@ use super::Step;
 use super::common::{Json, On};
 use super::pattern::Variant;
 use super::vote::{Reads, reads, shared_seat};
-use crate::cli::bench::{Argument, Bench, Blame, Level, StagingError, Stop, argument, plain};
+use crate::cli::bench::{Argument, Bench, Blame, MessageKind, StagingError, Stop, argument, plain};
 use crate::cli::report::{
     self, DiagnosisAnswer, DiagnosisReport, Known, Report, Style, WiringAnswer, plural, size,
 };
@@ -22,7 +22,7 @@ use crate::parts::{Catalogue, Part};
 
 /// Say what may be wrong with a chip, from what was read
 #[derive(Args, Debug)]
-pub struct Diagnose {
+pub struct DiagnoseArgs {
     /// What the chip should hold
     #[arg(long, value_name = "FILE")]
     wanted: Option<PathBuf>,
@@ -64,7 +64,7 @@ pub struct Diagnose {
     on: On,
 }
 
-impl Step for Diagnose {
+impl Step for DiagnoseArgs {
     const NAME: &'static str = "diagnose";
     const ABOUT: &'static str = "say what may be wrong with a chip, from what was read";
     const HELP: &'static str = "\
@@ -207,12 +207,12 @@ impl ReadChip {
                 size(part.bytes()),
                 size(read)
             );
-            bench.console.say(Level::Warning, &text);
+            bench.console.say(MessageKind::Warning, &text);
         }
     }
 }
 
-impl Diagnose {
+impl DiagnoseArgs {
     /// The argument that says what the chip should hold.
     fn against_what(&self) -> Argument {
         match self.pattern {
@@ -390,7 +390,7 @@ impl Diagnose {
             (true, None) if report.verdict == WiringAnswer::Straight => {
                 bench
                     .console
-                    .say(Level::Note, "all lines are straight: nothing to undo");
+                    .say(MessageKind::Note, "all lines are straight: nothing to undo");
             }
             _ => bench.console.report(&report, self.json.json),
         }
@@ -525,7 +525,7 @@ fn image_of(
             plural(missing, "byte"),
             chip.erased()
         );
-        bench.console.say(Level::Note, &text);
+        bench.console.say(MessageKind::Note, &text);
     }
     Ok(filled(&image, first, length, chip.erased()))
 }

@@ -3,24 +3,24 @@
 use clap::{Args, Subcommand};
 
 use super::Step;
-use super::common::{Banks, Extent, On, Order, extent, space_of};
+use super::common::{Banks, Extent, On, extent, space_of};
 use crate::cli::bench::{Argument, Bench, Blame, Stop, argument};
 use crate::cli::report::plural;
-use crate::image::{AddressRange, Image, OutOfSpace};
+use crate::image::{AddressRange, Image, Order, OutOfSpace};
 use crate::parts::Catalogue;
-use crate::sums::{self, Algo};
+use crate::sums::Algo;
 use crate::values::{InSpace, Space};
 use crate::{ops, prose, values};
 
 /// Stop with exit code 1, nothing written, unless this is true
 #[derive(Args, Debug)]
-pub struct Expect {
+pub struct ExpectArgs {
     #[command(subcommand)]
-    what: What,
+    what: Expectation,
 }
 
 #[derive(Subcommand, Debug)]
-enum What {
+enum Expectation {
     /// The range holds nothing but holes and the erased value
     Blank {
         /// FIRST-LAST or START+LENGTH
@@ -97,7 +97,7 @@ enum What {
     },
 }
 
-impl Step for Expect {
+impl Step for ExpectArgs {
     const NAME: &'static str = "expect";
     const ABOUT: &'static str = "stop, with nothing written, unless something is true";
     const HELP: &'static str = "\
@@ -113,10 +113,10 @@ error: expect: 0xE441-0xFFF9 is a hole: `fill` closes it
 ";
 
     fn check(&self, parts: &Catalogue) -> Result<(), Stop> {
-        if let What::Sum { algo, value, .. } = &self.what {
+        if let Expectation::Sum { algo, value, .. } = &self.what {
             hex_value(*algo, value).map_err(|e| e.at(argument!(value)))?;
         }
-        if let What::Size { size, .. } = &self.what {
+        if let Expectation::Size { size, .. } = &self.what {
             size.bytes(parts).blame(argument!(size))?;
         }
         self.what.banks().map_or(Ok(()), |banks| banks.check(parts))
@@ -125,7 +125,7 @@ error: expect: 0xE441-0xFFF9 is a hole: `fill` closes it
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let space = self.what.space()?;
         let labels = &self.what.on().labels;
-        if let (What::Pointer { address, .. }, Space::Own) = (&self.what, space) {
+        if let (Expectation::Pointer { address, .. }, Space::Own) = (&self.what, space) {
             refuse_single_lane(bench, labels).blame(argument!(address))?;
         }
         let parts = bench.parts.clone();
@@ -159,36 +159,38 @@ fn refuse_single_lane(bench: &Bench, labels: &[String]) -> Result<(), Stop> {
     Ok(())
 }
 
-impl What {
+impl Expectation {
     fn on(&self) -> &On {
         match self {
-            What::Blank { on, .. }
-            | What::Bytes { on, .. }
-            | What::Sum { on, .. }
-            | What::Size { on, .. }
-            | What::Full { on }
-            | What::Pointer { on, .. } => on,
+            Expectation::Blank { on, .. }
+            | Expectation::Bytes { on, .. }
+            | Expectation::Sum { on, .. }
+            | Expectation::Size { on, .. }
+            | Expectation::Full { on }
+            | Expectation::Pointer { on, .. } => on,
         }
     }
 
     fn banks(&self) -> Option<&Banks> {
         match self {
-            What::Blank { banks, .. }
-            | What::Bytes { banks, .. }
-            | What::Sum { banks, .. }
-            | What::Pointer { banks, .. } => Some(banks),
-            What::Size { .. } | What::Full { .. } => None,
+            Expectation::Blank { banks, .. }
+            | Expectation::Bytes { banks, .. }
+            | Expectation::Sum { banks, .. }
+            | Expectation::Pointer { banks, .. } => Some(banks),
+            Expectation::Size { .. } | Expectation::Full { .. } => None,
         }
     }
 
     /// The argument that says what is looked at.
     fn subject(&self) -> Argument {
         match self {
-            What::Blank { range, .. } => argument!(range),
-            What::Bytes { address, .. } | What::Pointer { address, .. } => argument!(address),
-            What::Sum { across, .. } => argument!(across),
-            What::Size { size, .. } => argument!(size),
-            What::Full { on } => argument!(on.labels),
+            Expectation::Blank { range, .. } => argument!(range),
+            Expectation::Bytes { address, .. } | Expectation::Pointer { address, .. } => {
+                argument!(address)
+            }
+            Expectation::Sum { across, .. } => argument!(across),
+            Expectation::Size { size, .. } => argument!(size),
+            Expectation::Full { on } => argument!(on.labels),
         }
     }
 
@@ -199,14 +201,14 @@ impl What {
             range.map(|r| vec![(r, self.subject())]).ok_or(OutOfSpace)
         };
         match self {
-            What::Blank { range, .. } => Ok(vec![(range.value, argument!(range))]),
-            What::Bytes { address, bytes, .. } => {
+            Expectation::Blank { range, .. } => Ok(vec![(range.value, argument!(range))]),
+            Expectation::Bytes { address, bytes, .. } => {
                 from(address.value, bytes.len()).blame(argument!(address))
             }
-            What::Pointer { address, width, .. } => {
+            Expectation::Pointer { address, width, .. } => {
                 from(address.value, (*width).into()).blame(argument!(address))
             }
-            What::Sum { across, banks, .. } => match (&across[..], &banks.size) {
+            Expectation::Sum { across, banks, .. } => match (&across[..], &banks.size) {
                 ([], Some(_)) => Err(Stop::trouble("--banks needs --across")
                     .advise("say which addresses of the first bank are summed")
                     .at(argument!(banks.size))),
@@ -217,19 +219,21 @@ impl What {
                         .collect())
                 }
             },
-            What::Size { .. } | What::Full { .. } => Ok(Vec::new()),
+            Expectation::Size { .. } | Expectation::Full { .. } => Ok(Vec::new()),
         }
     }
 
     fn space(&self) -> Result<Space, Stop> {
         match self {
-            What::Blank { range, .. } => Ok(range.space),
-            What::Bytes { address, .. } | What::Pointer { address, .. } => Ok(address.space),
-            What::Sum { across, .. } => {
+            Expectation::Blank { range, .. } => Ok(range.space),
+            Expectation::Bytes { address, .. } | Expectation::Pointer { address, .. } => {
+                Ok(address.space)
+            }
+            Expectation::Sum { across, .. } => {
                 let ranges = across.iter().enumerate();
                 space_of(ranges.map(|(i, r)| (r.space, argument!(across[i]))))
             }
-            What::Size { .. } | What::Full { .. } => Ok(Space::Own),
+            Expectation::Size { .. } | Expectation::Full { .. } => Ok(Space::Own),
         }
     }
 
@@ -242,7 +246,7 @@ impl What {
         };
         let no = |fact: String, argument: Argument| Err(Stop::said_no(fact).at(argument));
         match self {
-            What::Blank {
+            Expectation::Blank {
                 range: given,
                 erased,
                 ..
@@ -257,7 +261,7 @@ impl What {
                 let fact = format!("{range} is not blank: {byte:02X} stands at 0x{at:04X}{origin}");
                 no(fact, self.subject())
             }
-            What::Bytes { address, bytes, .. } => {
+            Expectation::Bytes { address, bytes, .. } => {
                 let at = address.value.saturating_add(offset);
                 let Some(found) = ops::bytes_at(image, at, bytes) else {
                     return Ok(());
@@ -267,7 +271,7 @@ impl What {
                 let fact = format!("at 0x{at:04X} stands {found}, expected {wanted}");
                 no(fact, argument!(bytes))
             }
-            What::Sum {
+            Expectation::Sum {
                 algo,
                 value,
                 across,
@@ -279,7 +283,7 @@ impl What {
                     .collect::<Result<_, _>>()?;
                 let sum = ops::sum_over(image, *algo, &ranges).map_err(no_for_holes)?;
                 let wanted = hex_value(*algo, value)?;
-                match sum.to_bytes(sums::Order::Big) == wanted {
+                match sum.to_bytes(Order::Big) == wanted {
                     true => Ok(()),
                     false => {
                         let fact = format!("{algo} is {sum}, expected {}", value.trim());
@@ -287,7 +291,7 @@ impl What {
                     }
                 }
             }
-            What::Size { size, .. } => {
+            Expectation::Size { size, .. } => {
                 let wanted = size.bytes(parts)?;
                 let is = image.extent().map_or(0, AddressRange::len);
                 let (long, expected) = (plural(is, "byte"), plural(wanted, "byte"));
@@ -299,13 +303,13 @@ impl What {
                     ),
                 }
             }
-            What::Full { .. } => match ops::full(image)? {
+            Expectation::Full { .. } => match ops::full(image)? {
                 None => Ok(()),
                 Some(hole) => {
                     Err(Stop::said_no(format!("{hole} is a hole")).advise("`fill` closes it"))
                 }
             },
-            What::Pointer {
+            Expectation::Pointer {
                 address,
                 range,
                 width,
@@ -316,7 +320,7 @@ impl What {
                 let vector = ops::Pointer {
                     address: at,
                     width: (*width).into(),
-                    order: (*order).into(),
+                    order: *order,
                 };
                 let to = ops::pointer(image, vector).map_err(no_for_holes)?;
                 match range.contains(to) {

@@ -5,19 +5,19 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::Step;
-use super::common::{Clash, Order, Reading, readable_format};
-use crate::cli::bench::{Argument, Bench, Blame, Cause, Level, Piece, Stop, argument, plain};
+use super::common::{Reading, readable_format};
+use crate::cli::bench::{Argument, Bench, Blame, Cause, MessageKind, Piece, Stop, argument, plain};
 use crate::cli::report::{self, carets, plural};
 use crate::formats::{
     self, Format, Input, LoadError, ReadOption, ReadOptions, Salvaged, Strictness,
 };
-use crate::image::{Entry, Image};
+use crate::image::{Clash, Entry, Image, Order};
 use crate::parts::Catalogue;
-use crate::{image, sums, values};
+use crate::values;
 
 /// Read files into the bench
 #[derive(Args, Debug)]
-pub struct Load {
+pub struct LoadArgs {
     /// Files to read, in this order; - is standard input
     #[arg(required = true, value_name = "FILE")]
     files: Vec<PathBuf>,
@@ -84,7 +84,7 @@ fn which_entry(text: &str) -> Result<WhichEntry, values::BadValue> {
     })
 }
 
-impl Step for Load {
+impl Step for LoadArgs {
     const NAME: &'static str = "load";
     const ABOUT: &'static str = "read files into the bench";
     const HELP: &'static str = "\
@@ -202,7 +202,7 @@ data 2,484, filler 0, hollow 30,284, entry point 8000
     }
 }
 
-impl Load {
+impl LoadArgs {
     /// The finished piece, with the name and entry point that were asked for.
     fn settled(&self, mut piece: Piece) -> Piece {
         if let Some(name) = &self.name {
@@ -231,7 +231,7 @@ impl Load {
             length: self.length,
             unit: self.unit.unwrap_or(1),
             word: self.word.unwrap_or(1),
-            order: self.order.map_or(sums::Order::Little, Into::into),
+            order: self.order.unwrap_or(Order::Little),
             virtual_addresses: self.virtual_addresses,
             sections: self.sections,
         };
@@ -301,9 +301,9 @@ impl Load {
         let (kept, other) = (first.image().entry, more.image().entry);
         let header = more.image().header.clone();
         let later = more.label.clone();
-        let clash = match image::Clash::from(self.clash) {
+        let clash = match self.clash {
             // Damaged copies of one file agree wherever both are sound.
-            image::Clash::Refuse if self.reading.salvage => image::Clash::Same,
+            Clash::Refuse if self.reading.salvage => Clash::Same,
             clash => clash,
         };
         let image = first.edit();
@@ -320,7 +320,7 @@ impl Load {
                 Some(WhichEntry::Last) => other,
                 Some(_) => kept,
                 None => {
-                    bench.console.say(Level::Warning, &format!(
+                    bench.console.say(MessageKind::Warning, &format!(
                             "{} names the entry point 0x{:04X}, {} names 0x{:04X}: the first is kept; --entry settles it",
                             first.label, a.address(), later, b.address()
                         ));

@@ -16,6 +16,7 @@ mod join;
 mod keep;
 mod load;
 mod mark;
+mod named;
 mod pad;
 mod patch;
 mod pattern;
@@ -35,6 +36,6 @@ mod tests;
 mod vote;
 mod write;
 
-pub use entry::{Entry, Planned, Step};
+pub use entry::{Planned, Step, StepEntry};
 pub use load::{format_of, read_file, unreadable};
 pub use table::{STEPS, step};

@@ -6,14 +6,14 @@ use clap::Args;
 
 use super::Step;
 use super::common::On;
-use crate::cli::bench::{Bench, Blame, Level, Stop, argument};
+use crate::cli::bench::{Bench, Blame, MessageKind, Stop, argument};
 use crate::ops::{self, OpError};
 use crate::values;
 use crate::values::{InSpace, Space};
 
 /// Overwrite bytes, if they are what they should be
 #[derive(Args, Debug)]
-pub struct Patch {
+pub struct PatchArgs {
     /// Address of the first byte
     #[arg(value_name = "ADDR", value_parser = values::address, required_unless_present = "file", requires = "now")]
     address: Option<InSpace<u64>>,
@@ -30,7 +30,7 @@ pub struct Patch {
     on: On,
 }
 
-impl Step for Patch {
+impl Step for PatchArgs {
     const NAME: &'static str = "patch";
     const ABOUT: &'static str = "overwrite bytes, if they are what they should be";
     const HELP: &'static str = "\
@@ -73,7 +73,7 @@ FFFA > F4 E2 . 00 E0 0C E3 < FFFF  vectors.bin
             })?;
             for ops::PatchedHole(hole) in holes {
                 console.say(
-                    Level::Warning,
+                    MessageKind::Warning,
                     &format!("{hole} was a hole before it was patched: is the address right?"),
                 );
             }

@@ -5,17 +5,19 @@ use std::sync::Arc;
 use clap::Args;
 
 use super::Step;
-use super::common::{Extent, On, Order, Sockets, extent, no_erased_value, refused};
+use super::common::{Extent, On, Sockets, extent, no_erased_value, refused};
 use crate::board::{Board, BoardError, Placement, Socket};
-use crate::cli::bench::{Argument, Bench, Blame, Level, Piece, Seat as Seated, Stop, argument};
+use crate::cli::bench::{
+    Argument, Bench, Blame, MessageKind, Piece, Seat as Seated, Stop, argument,
+};
 use crate::cli::report::plural;
-use crate::image::AddressRange;
+use crate::image::{AddressRange, Order};
 use crate::parts::{Catalogue, Part};
 use crate::values;
 
 /// Lay a program out for the sockets of one board, one piece per chip
 #[derive(Args, Debug)]
-pub struct Seat {
+pub struct SeatArgs {
     /// The part in each socket, as 27C256
     #[arg(value_name = "PART")]
     part: String,
@@ -78,7 +80,7 @@ fn tied(text: &str) -> Result<(u8, bool), String> {
     }
 }
 
-impl Step for Seat {
+impl Step for SeatArgs {
     const NAME: &'static str = "seat";
     const ABOUT: &'static str =
         "lay a program out for the sockets of one board, one piece per chip";
@@ -176,11 +178,11 @@ fn shed(bench: &Bench, board: &Board, piece: &mut Piece) {
             piece.label,
             plural(lost, "byte")
         );
-        bench.console.say(Level::Warning, &text);
+        bench.console.say(MessageKind::Warning, &text);
     }
 }
 
-impl Seat {
+impl SeatArgs {
     fn board<'p>(&self, parts: &'p Catalogue) -> Result<(&'p Part, Board), Stop> {
         let part = parts.find(&self.part).blame(argument!(self.part))?;
         if part.width == 4 {
@@ -221,7 +223,7 @@ impl Seat {
         let board = Board::for_part(part, self.sockets.at)
             .lanes(self.sockets.lanes)
             .rows(self.sockets.rows)
-            .order(self.order.into())
+            .order(self.order)
             .window(window)
             .placement(placement)
             .also(self.also.iter().copied())

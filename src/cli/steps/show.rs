@@ -15,9 +15,9 @@ use crate::values::{InSpace, Space};
 /// Show the map of each piece, its bytes, or what changed against a file
 #[derive(Args, Debug)]
 #[command(args_conflicts_with_subcommands = true)]
-pub struct Show {
+pub struct ShowArgs {
     #[command(subcommand)]
-    what: Option<What>,
+    what: Option<Showing>,
     #[command(flatten)]
     json: Json,
     #[command(flatten)]
@@ -25,7 +25,7 @@ pub struct Show {
 }
 
 #[derive(Subcommand, Debug)]
-enum What {
+enum Showing {
     /// The bytes, in rows of sixteen
     Hex {
         /// FIRST-LAST or START+LENGTH; else everything
@@ -54,7 +54,7 @@ enum What {
     },
 }
 
-impl Step for Show {
+impl Step for ShowArgs {
     const NAME: &'static str = "show";
     const ABOUT: &'static str = "show the map of each piece, its bytes, or what changed";
     const HELP: &'static str = "\
@@ -81,7 +81,7 @@ monitor
                 );
                 Ok(())
             }),
-            Some(What::Hex { range, json, on }) => {
+            Some(Showing::Hex { range, json, on }) => {
                 let space = range.map_or(Space::Own, |r| r.space);
                 let shown = bench.view(space, &on.labels, |image, label, console| {
                     let whole = range.map(|r| r.value).or(image.extent());
@@ -91,7 +91,7 @@ monitor
                 });
                 shown.blame(argument!(range))
             }
-            Some(What::Changes {
+            Some(Showing::Changes {
                 file,
                 at,
                 limit,

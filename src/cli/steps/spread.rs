@@ -11,7 +11,7 @@ use crate::{ops, values};
 
 /// Copy a block into the same place of every bank
 #[derive(Args, Debug)]
-pub struct Spread {
+pub struct SpreadArgs {
     /// The block: FIRST-LAST or START+LENGTH, in one bank
     #[arg(value_name = "RANGE", value_parser = values::range)]
     range: AddressRange,
@@ -25,7 +25,7 @@ pub struct Spread {
     on: On,
 }
 
-impl Step for Spread {
+impl Step for SpreadArgs {
     const NAME: &'static str = "spread";
     const ABOUT: &'static str = "copy a block into the same place of every bank";
     const HELP: &'static str = "\

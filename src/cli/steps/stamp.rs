@@ -1,11 +1,11 @@
 //! `stamp`: compute a sum and store it.
 
-use clap::{Args, ValueEnum};
+use clap::Args;
 
 use super::Step;
-use super::common::{Banks, On, Order, over_data, space_of};
-use crate::cli::bench::{Argument, Bench, Blame, Console, Level, Stop, Stored, argument};
-use crate::image::{AddressRange, Image};
+use super::common::{Banks, On, over_data, space_of};
+use crate::cli::bench::{Argument, Bench, Blame, Console, MessageKind, Stop, Stored, argument};
+use crate::image::{AddressRange, Image, Order};
 use crate::ops::{self, OpError};
 use crate::parts::Catalogue;
 use crate::sums::{Algo, Complement, SumError};
@@ -14,7 +14,7 @@ use crate::values::InSpace;
 
 /// Compute a sum over ranges and store it
 #[derive(Args, Debug)]
-pub struct Stamp {
+pub struct StampArgs {
     /// The sum: sum16, xor8, crc32, crc-16/xmodem, sha256, ... (see `romloom help sums`)
     #[arg(value_name = "ALGO")]
     algo: Algo,
@@ -29,7 +29,7 @@ pub struct Stamp {
     order: Option<Order>,
     /// Store the complement instead
     #[arg(long, value_enum, conflicts_with = "zero_sum")]
-    complement: Option<How>,
+    complement: Option<Complement>,
     /// Store what makes the whole range, stamp included, sum to 0
     #[arg(long)]
     zero_sum: bool,
@@ -51,14 +51,6 @@ pub struct Stamp {
     on: On,
 }
 
-#[derive(ValueEnum, Debug, Clone, Copy)]
-enum How {
-    /// Every bit inverted
-    Ones,
-    /// Zero minus the sum
-    Twos,
-}
-
 fn blank(text: &str) -> Result<ops::Blank, values::BadValue> {
     let (address, bytes) = match text.split_once('=') {
         Some((address, bytes)) => (Some(values::number(address)?), bytes),
@@ -70,7 +62,7 @@ fn blank(text: &str) -> Result<ops::Blank, values::BadValue> {
     })
 }
 
-impl Step for Stamp {
+impl Step for StampArgs {
     const NAME: &'static str = "stamp";
     const ABOUT: &'static str = "compute a sum over ranges and store it";
     const HELP: &'static str = "\
@@ -122,7 +114,7 @@ chip
     }
 }
 
-impl Stamp {
+impl StampArgs {
     /// The error, with the option that it is about.
     fn blamed(&self, error: OpError) -> Stop {
         let argument = match &error {
@@ -163,11 +155,8 @@ impl Stamp {
             across.push(range.ok_or_else(out_of_space)?);
         }
         let mut stamp = ops::Stamp::new(self.algo, across, moved(self.at.value)?);
-        stamp.order = self.order.map(Into::into);
-        stamp.complement = self.complement.map(|c| match c {
-            How::Ones => Complement::Ones,
-            How::Twos => Complement::Twos,
-        });
+        stamp.order = self.order;
+        stamp.complement = self.complement;
         stamp.balance_to = (self.zero_sum).then(|| self.target.unwrap_or(0).into());
         stamp.init = self.init.map(Into::into);
         stamp.blank = self.blank_as.clone();
@@ -204,7 +193,7 @@ impl Stamp {
             ),
             (None, None) => format!("{label}: {} is {sum}, stored at {place}", self.algo),
         };
-        console.say(Level::Note, &note);
+        console.say(MessageKind::Note, &note);
         Ok(bytes)
     }
 }

@@ -10,7 +10,7 @@ use super::slip::Slip;
 use super::vocabulary::format_of;
 use crate::cli::pipeline::parsed::Role;
 use crate::cli::pipeline::words::quoted;
-use crate::cli::steps::{Entry, step};
+use crate::cli::steps::{StepEntry, step};
 use crate::prose::nearest;
 use crate::values;
 
@@ -142,7 +142,7 @@ fn whole_line(meant: Meant, files: &[&str]) -> Option<String> {
 }
 
 /// `split 2`.
-fn unknown_way(refused: &Refused<'_>, entry: &Entry, word: &str) -> Slip {
+fn unknown_way(refused: &Refused<'_>, entry: &StepEntry, word: &str) -> Slip {
     let how = || Slip::new("`split` needs a word that says how");
     let nothing = || Slip::new(format!("`{word}` means nothing to `{}`", entry.name));
     match (entry.name, refused.says(ContextKind::SuggestedSubcommand)) {
@@ -164,7 +164,7 @@ pub fn missing_way(refused: &Refused<'_>) -> Option<Slip> {
     Some(Slip::new(fact).so(ways(refused, step)))
 }
 
-fn ways(refused: &Refused<'_>, step: &Entry) -> String {
+fn ways(refused: &Refused<'_>, step: &StepEntry) -> String {
     let inner = refused.command().into_iter();
     let ways: Vec<&str> = inner
         .flat_map(Command::get_subcommands)

@@ -3,11 +3,11 @@
 use std::path::Path;
 
 use crate::cli::pipeline::words::quoted;
-use crate::cli::steps::{Entry, STEPS};
+use crate::cli::steps::{STEPS, StepEntry};
 use crate::formats;
 
 /// The step of this name.
-pub fn step_called(name: &str) -> Option<&'static Entry> {
+pub fn step_called(name: &str) -> Option<&'static StepEntry> {
     STEPS.iter().find(|s| s.name == name)
 }
 

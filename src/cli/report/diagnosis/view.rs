@@ -12,7 +12,7 @@ use crate::faults::alone::Alone;
 use crate::faults::compare::Differences;
 use crate::faults::vote::{Trait, Vote};
 use crate::faults::{
-    Diagnosis, Explanation, LookNext, NotAChip, Score, Sentences, Sign, Verdict, floating,
+    Diagnosis, LookNext, NotAChip, Score, Sentences, Sign, Story, Verdict, floating,
 };
 use crate::prose::plural;
 
@@ -306,7 +306,7 @@ fn floating_lines(vote: &Vote, wavering: &WaveringView, known: Known<'_>) -> Vec
         .collect()
 }
 
-fn explained(explanation: Explanation, known: Known<'_>) -> ExplanationView {
+fn explained(explanation: Story, known: Known<'_>) -> ExplanationView {
     let said = known.said(|names| explanation.sentences(names));
     let faults = explanation.models();
     ExplanationView::new(said, faults.map(|m| FaultView::of(m, known)).collect())
