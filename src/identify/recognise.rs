@@ -86,7 +86,7 @@ struct KnownSet<'k> {
     algos: Vec<Algo>,
 }
 
-pub(super) fn sum(algo: Algo, bytes: &[u8]) -> Option<String> {
+pub(super) fn sum_text(algo: Algo, bytes: &[u8]) -> Option<String> {
     let sum = algo.sum(bytes).ok()?;
     Some(sum.to_string().to_ascii_lowercase())
 }
@@ -104,7 +104,7 @@ impl<'k> KnownSet<'k> {
                 KnownBy::Sum(algo, value) => (*algo, Some(value.to_ascii_lowercase())),
                 KnownBy::Image(bytes) => {
                     ContentForm::all(bytes, |form, part| {
-                        let Some(key) = sum(Algo::SHA256, part) else {
+                        let Some(key) = sum_text(Algo::SHA256, part) else {
                             return;
                         };
                         let entry = library.forms.entry(key).or_insert((n, form));
@@ -113,7 +113,7 @@ impl<'k> KnownSet<'k> {
                             *entry = (n, form);
                         }
                     });
-                    (Algo::SHA256, sum(Algo::SHA256, bytes))
+                    (Algo::SHA256, sum_text(Algo::SHA256, bytes))
                 }
             };
             if let Some(value) = value {
@@ -129,7 +129,7 @@ impl<'k> KnownSet<'k> {
     /// The chip that is wholly these bytes.
     fn whole(&self, bytes: &[u8]) -> Option<usize> {
         self.algos.iter().find_map(|algo| {
-            let key = (*algo, sum(*algo, bytes)?);
+            let key = (*algo, sum_text(*algo, bytes)?);
             self.whole.get(&key).copied()
         })
     }
@@ -144,7 +144,7 @@ impl<'k> KnownSet<'k> {
         }
         let (part, times) = once(read);
         for (part, times) in [(read, 1), (part, times)] {
-            let key = sum(Algo::SHA256, part)?;
+            let key = sum_text(Algo::SHA256, part)?;
             if let Some(&(known, form)) = self.forms.get(&key) {
                 return Some(Identity::Is { known, form, times });
             }

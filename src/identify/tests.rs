@@ -1,7 +1,7 @@
 //! Every form of made-up chips, and reads of them with damage.
 
 use super::form::{LEAST, invert};
-use super::recognise::{once, sum};
+use super::recognise::{once, sum_text};
 use super::*;
 use crate::faults::Pattern;
 use crate::sums::{self, Algo};
@@ -49,7 +49,7 @@ fn every_form_of_an_image_is_known() {
 fn a_sum_is_enough() {
     let rom = random(2, 4096);
     let list = |algo: Algo| {
-        let sum = sum(algo, &rom).unwrap().to_uppercase();
+        let sum = sum_text(algo, &rom).unwrap().to_uppercase();
         sums_of_list(&format!("# ours\n{sum} *rom.bin\n"))
     };
     let mut inverted = rom.clone();
@@ -213,7 +213,7 @@ fn a_likely_and_a_possible_fault_are_named_too() {
 fn a_read_is_no_pair_with_itself() {
     let lane = random(2, 1024);
     let both: Vec<u8> = lane.iter().flat_map(|byte| [*byte, *byte]).collect();
-    let sum = sum(Algo::SHA256, &both).unwrap();
+    let sum = sum_text(Algo::SHA256, &both).unwrap();
     let known = sums_of_list(&format!("{sum}  both"));
     assert_eq!(recognise(&[&lane], &known), [Identity::Unknown(None)]);
     // Two reads of it are.

@@ -22,7 +22,7 @@ pub(super) enum Within {
 }
 
 /// The parts of `text`, checked, with names that are not `known` and that no two of them share.
-pub(super) fn read(
+pub(super) fn rows(
     file: &str,
     text: &str,
     within: Within,

@@ -15,7 +15,7 @@ use super::tables::catalogue;
 use super::words::quoted;
 use crate::board::Board;
 use crate::cli::bench::{Console, MessageKind, Stop, plain};
-use crate::cli::report::size;
+use crate::cli::report::size_text;
 use crate::cli::steps::common::{Extent, Sockets, extent, refused};
 use crate::formats::{self, LoadError, ReadOptions};
 use crate::image::{AddressRange, Image};
@@ -109,9 +109,9 @@ impl NewArgs {
                     "\n# What no program uses holds FF, as most erased chips do: {} from 0x{:04X} on.\n\
                      fill FF\n\
                      pad {} --at 0x{:04X}\n",
-                    number(window.len()),
+                    bytes_value(window.len()),
                     self.sockets.at,
-                    number(window.len()),
+                    bytes_value(window.len()),
                     self.sockets.at
                 );
                 ""
@@ -230,12 +230,12 @@ impl NewArgs {
             1 => format!(
                 "A {} holds {}. Its socket sees",
                 part.name,
-                size(part.bytes())
+                size_text(part.bytes())
             ),
             n => format!(
                 "{n} sockets, each with a {}, which holds {}. Together they see",
                 part.name,
-                size(part.bytes())
+                size_text(part.bytes())
             ),
         };
         *out += &format!(
@@ -302,7 +302,7 @@ impl NewArgs {
             let row = bytes * u64::from(self.sockets.lanes);
             *out += &format!(
                 "\n# One piece for each row of sockets.\nsplit banks {}\n",
-                number(row)
+                bytes_value(row)
             );
         }
         if self.sockets.lanes > 1 {
@@ -315,9 +315,9 @@ impl NewArgs {
 }
 
 /// As `pad` takes it: 32K, or plain bytes.
-fn number(bytes: u64) -> String {
+fn bytes_value(bytes: u64) -> String {
     match bytes % 1024 == 0 {
-        true => size(bytes),
+        true => size_text(bytes),
         false => bytes.to_string(),
     }
 }

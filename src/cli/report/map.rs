@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::address::{RangeView, address_width};
 use super::document::Report;
 use super::legend::{self, LegendEntry, Tone};
-use super::style::{Style, size};
+use super::style::{Style, size_text};
 use crate::board::Seat;
 use crate::image::{AddressRange, Entry, Image};
 use crate::prose::plural;
@@ -114,7 +114,7 @@ impl MapReport {
     }
 
     fn title(&self, island: &Island, w: usize, style: Style) -> String {
-        let cell = size(island.cell);
+        let cell = size_text(island.cell);
         match &self.seat {
             Some(seat) => format!(
                 "{}  {}   {}   one cell = {cell}\n",
@@ -277,9 +277,9 @@ impl Report for MapReport {
         };
         out += &format!(
             "{data} {}, {filler} {}, hollow {}",
-            size(self.data),
-            size(self.filler),
-            size(self.hollow)
+            size_text(self.data),
+            size_text(self.filler),
+            size_text(self.hollow)
         );
         if let Some(entry) = self.entry {
             out += &format!(", entry point {entry:0w$X}");

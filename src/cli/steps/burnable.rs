@@ -125,7 +125,7 @@ impl BurnableArgs {
                     "{} of {} sectors of {} must be erased first",
                     found.blocks.len(),
                     found.touched,
-                    report::size(size)
+                    report::size_text(size)
                 ),
                 (None, Some(kind)) => format!("the part must be erased first: {}", kind.erasing()),
                 (None, None) => "the part must be erased first".into(),

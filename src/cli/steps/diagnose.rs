@@ -10,7 +10,7 @@ use super::pattern::Variant;
 use super::vote::{Reads, reads, shared_seat};
 use crate::cli::bench::{Argument, Bench, Blame, MessageKind, StagingError, Stop, argument, plain};
 use crate::cli::report::{
-    self, DiagnosisAnswer, DiagnosisReport, Known, Report, Style, WiringAnswer, plural, size,
+    self, DiagnosisAnswer, DiagnosisReport, Known, Report, Style, WiringAnswer, plural, size_text,
 };
 use crate::faults::alone::alone;
 use crate::faults::recovery::{RecoveryError, recover};
@@ -204,8 +204,8 @@ impl ReadChip {
             let text = format!(
                 "a {} holds {} bytes and the read has {}: is this the right part?",
                 part.name,
-                size(part.bytes()),
-                size(read)
+                size_text(part.bytes()),
+                size_text(read)
             );
             bench.console.say(MessageKind::Warning, &text);
         }
@@ -531,7 +531,7 @@ fn image_of(
 }
 
 fn size_of_largest() -> String {
-    size(faults::Case::LARGEST as u64)
+    size_text(faults::Case::LARGEST as u64)
 }
 
 fn filled(image: &Image, first: u64, length: usize, erased: u8) -> Vec<u8> {

@@ -83,7 +83,7 @@ $ romloom load chip.bin + find \"text:HERON 8\" + find 60
         for i in bench.chosen(&self.on.labels)? {
             let piece = &bench.pieces[i];
             let cpu_of = |chip: u64| piece.seat()?.cpu_of(chip);
-            for address in ops::find(piece.image(), &self.bytes) {
+            for address in ops::find_bytes(piece.image(), &self.bytes) {
                 places.push(FoundAt {
                     piece: piece.label.clone(),
                     address: Some(address),
@@ -126,7 +126,7 @@ impl FindArgs {
             return Ok(());
         }
         let shown = bench.view(Space::Cpu, &labels, |image, label, _| {
-            for cpu in ops::find(image, &self.bytes) {
+            for cpu in ops::find_bytes(image, &self.bytes) {
                 places.push(FoundAt {
                     piece: label.to_owned(),
                     address: None,

@@ -225,7 +225,7 @@ impl LoadArgs {
     ) -> Result<(Image, bool, Option<Salvaged>), Stop> {
         let how = ReadOptions {
             strictness: self.reading.into(),
-            clash: self.clash.into(),
+            clash: self.clash,
             at: raw_at,
             skip: self.skip.unwrap_or(0),
             length: self.length,
@@ -376,7 +376,7 @@ fn read(
     let mut input = bench.open(file)?;
     let shown = bench.shown(file);
     let trouble = |text: String| Stop::trouble(format!("{shown}: {text}"));
-    let format = format_of(&mut input, format).map_err(|e| unreadable(e, file))?;
+    let format = chosen_format(&mut input, format).map_err(|e| unreadable(e, file))?;
     fits(format).map_err(|(text, argument)| trouble(text).at(argument))?;
     let loaded = formats::read_as(format, &mut input, how).map_err(|e| unreadable(e, file))?;
     let (image, findings) = (loaded.image, loaded.findings);
@@ -396,7 +396,7 @@ fn read(
 }
 
 /// The format that was named, as the parser has checked; else the one that content and name tell.
-pub fn format_of(
+pub fn chosen_format(
     input: &mut Input<'_>,
     named: Option<&str>,
 ) -> Result<&'static dyn Format, LoadError> {

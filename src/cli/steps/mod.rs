@@ -37,5 +37,5 @@ mod vote;
 mod write;
 
 pub use entry::{Planned, Step, StepEntry};
-pub use load::{format_of, read_file, unreadable};
+pub use load::{chosen_format, read_file, unreadable};
 pub use table::{STEPS, step};

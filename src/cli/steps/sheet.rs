@@ -125,7 +125,7 @@ impl SheetArgs {
 
 /// Files of this run that hold the piece as it is now, as the steps named them.
 fn files_of(bench: &Bench, piece: &Piece) -> Result<Vec<(String, String)>, Stop> {
-    let now = super::write::holds(piece)?;
+    let now = super::write::held_piece(piece)?;
     let same = bench.made.iter().filter(|o| o.holds.as_ref() == Some(&now));
     let named = same.map(|output| {
         let path = Path::new(&output.file);

@@ -269,7 +269,7 @@ impl WriteArgs {
     ) -> Result<(), Stop> {
         let piece = &bench.pieces[index];
         let image = piece.image();
-        let holds = holds(piece)?;
+        let holds = held_piece(piece)?;
         let name = placed(&self.file, |word| match word {
             "label" => piece.label.clone(),
             "n" => n.to_string(),
@@ -370,7 +370,7 @@ fn prove(
 ///
 /// # Errors
 /// None: these sums take any number of bytes.
-pub(super) fn holds(piece: &Piece) -> Result<report::HeldPiece, SumError> {
+pub(super) fn held_piece(piece: &Piece) -> Result<report::HeldPiece, SumError> {
     let sums = sums_of(piece, &[Algo::SUM16, Algo::SUM32, Algo::CRC32]).map_err(|(_, e)| e)?;
     let mut values = sums.into_iter().map(|sum| sum.value);
     let mut next = || values.next().unwrap_or_default();

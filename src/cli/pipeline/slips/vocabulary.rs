@@ -12,7 +12,7 @@ pub fn step_called(name: &str) -> Option<&'static StepEntry> {
 }
 
 /// The format that a name tells.
-pub fn format_of(name: &str) -> Option<&'static str> {
+pub fn format_by_name(name: &str) -> Option<&'static str> {
     let extension = Path::new(name).extension().and_then(|e| e.to_str());
     Some(formats::by_extension(extension?)?.name())
 }

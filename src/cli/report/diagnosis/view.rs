@@ -6,7 +6,7 @@ use super::fault::FaultView;
 use super::known::Known;
 use crate::cli::report::address::address_width;
 use crate::cli::report::compare::Directions;
-use crate::cli::report::style::size;
+use crate::cli::report::style::size_text;
 use crate::cli::report::vote::WaveringView;
 use crate::faults::alone::Alone;
 use crate::faults::compare::Differences;
@@ -340,7 +340,7 @@ fn remarks(found: &Alone, bytes: usize) -> Vec<String> {
     if let Some(after) = found.repeats_after {
         remarks.push(format!(
             "The smallest chip that holds it all has {} bytes.",
-            size(after as u64)
+            size_text(after as u64)
         ));
     }
     if found.content_ends < bytes {

@@ -80,7 +80,10 @@ impl BarCell {
 }
 
 /// What each cell of a range shows.
-pub(super) fn cells(range: AddressRange, shows: impl Fn(AddressRange) -> BarCell) -> Vec<BarCell> {
+pub(super) fn bar_cells(
+    range: AddressRange,
+    shows: impl Fn(AddressRange) -> BarCell,
+) -> Vec<BarCell> {
     let count = CELLS.min(range.len());
     let edge = |n: u64| {
         let offset = u128::from(range.len()) * u128::from(n) / u128::from(count);

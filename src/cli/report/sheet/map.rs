@@ -8,7 +8,7 @@ use std::sync::Arc;
 
 use maud::{Markup, PreEscaped, html};
 
-use super::canvas::{BarCell, BarSpan, Drawing, cells, pc};
+use super::canvas::{BarCell, BarSpan, Drawing, bar_cells, pc};
 use super::chip::SheetChip;
 use super::css::{COLOURS, RULES};
 use super::key::textures;
@@ -33,7 +33,7 @@ pub(super) fn inline(chips: &[SheetChip]) -> Markup {
 }
 
 /// The drawing as a file of its own.
-pub(super) fn alone(title: &str, chips: &[SheetChip]) -> Markup {
+pub(super) fn map_alone(title: &str, chips: &[SheetChip]) -> Markup {
     const MARGIN: u32 = 28;
     let (height, body) = draw(chips);
     html! {
@@ -121,7 +121,7 @@ impl Drawing {
         let w = address_width(window.last());
         self.heading(&format!("CPU {}", said(window, w)), &bus(board), false);
         let rows = u64::from(board.rows());
-        let cells = cells(window, |cell| {
+        let cells = bar_cells(window, |cell| {
             if board.except().iter().any(|e| e.covers(cell)) {
                 return BarCell::Other;
             }
@@ -236,7 +236,7 @@ impl Drawing {
                 self.link(*seen, *target, from, y, i > 0 || links.len() > 1);
             }
         }
-        let cells = cells(range, |cell| {
+        let cells = bar_cells(range, |cell| {
             let runs = chip.image.origins().within(cell);
             BarCell::Keys(legend::present(&self.keys, runs))
         });
