@@ -96,7 +96,7 @@ pub(super) fn refuse_over_data(image: &Image, copy: &Image, bank: u64) -> Result
 }
 
 /// All addresses where `bytes` stand, overlapping ones too, lowest first.
-pub fn find(image: &Image, bytes: &[u8]) -> Vec<u64> {
+pub fn find_bytes(image: &Image, bytes: &[u8]) -> Vec<u64> {
     let finder = memmem::Finder::new(bytes);
     let mut out = Vec::new();
     if bytes.is_empty() {

@@ -27,7 +27,7 @@ mod stamp;
 pub use burnable::{ErasureNeeded, burnable};
 pub use check::{Pointer, blank, bytes_at, full, pointer};
 pub use compare::{Comparison, Holes, compare};
-pub use copy::{OverData, copy, find, spread};
+pub use copy::{OverData, copy, find_bytes, spread};
 pub use edit::{ListedPatch, Patch, PatchedHole, mark, patch, patch_list, swap};
 pub use error::{LARGE, Measured, OpError};
 pub use reads::{dense, tail_behind};

@@ -14,14 +14,14 @@ mod stored;
 mod system;
 mod work;
 
-pub use console::{Console, Level, OutputMode};
+pub use console::{Console, MessageKind, OutputMode};
 pub use piece::Piece;
 pub use places::{Shown, Worked};
 pub use progress::Progress;
 pub use reader::Reader;
 pub use staging::{Staging, StagingError, WritePolicy};
 pub(crate) use stop::argument;
-pub use stop::{Argument, Blame, Cause, Stop, Verdict};
+pub use stop::{Argument, Blame, Cause, Ending, Stop};
 pub use stored::Stored;
 pub use system::plain;
 pub use work::Bench;

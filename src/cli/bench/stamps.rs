@@ -9,7 +9,7 @@ use std::sync::Arc;
 
 use super::places::chips_of;
 use super::stored::{OnBus, Stale, Stored};
-use super::{Bench, Level, Piece, Worked};
+use super::{Bench, MessageKind, Piece, Worked};
 use crate::board::hw::{Board, Opened};
 use crate::image::Image;
 use crate::ops::Fit;
@@ -112,7 +112,7 @@ impl Bench {
             let text = format!(
                 "{steps} has changed what the {algo} at {place} of {label} was made of, so it does not fit any more: `stamp` behind all changes"
             );
-            self.console.say(Level::Warning, &text);
+            self.console.say(MessageKind::Warning, &text);
         }
     }
 

@@ -13,9 +13,9 @@ use super::run_options::RunOptions;
 use super::say::{print, stopped};
 use super::tables::catalogue;
 use super::words::quoted;
-use crate::cli::bench::{Console, Level, Stop, plain};
-use crate::cli::report::size;
-use crate::cli::steps::common::{self, Extent, Sockets, extent};
+use crate::cli::bench::{Console, MessageKind, Stop, plain};
+use crate::cli::report::size_text;
+use crate::cli::steps::common::{Extent, Sockets, extent};
 use crate::formats::{self, LoadError, ReadOptions};
 use crate::image::{AddressRange, Image};
 use crate::parts::{Catalogue, Part};
@@ -37,7 +37,7 @@ pub struct NewArgs {
     sockets: Sockets,
     /// Byte order of the CPU; must be said for parts 16 bits wide
     #[arg(long, value_enum)]
-    order: Option<common::Order>,
+    order: Option<Order>,
     /// Name of the outputs; else the first file's without extension
     #[arg(long)]
     name: Option<String>,
@@ -61,7 +61,7 @@ pub fn new(grammar: &mut Grammar, matches: &ArgMatches, options: &RunOptions) ->
 }
 
 /// A program's file: its name, whether it has addresses of its own, and its bytes where it can be read by now.
-struct Program {
+struct ProgramFile {
     name: String,
     addressed: bool,
     image: Option<Image>,
@@ -83,7 +83,7 @@ impl NewArgs {
             let step = grammar.step(&words)?;
             step.planned.check(parts).map_err(stopped)?;
         }
-        let programs: Vec<Program> = (self.files.iter())
+        let programs: Vec<ProgramFile> = (self.files.iter())
             .map(|file| self.program(file, console))
             .collect::<Result<_>>()?;
         let name = match (&self.name, self.files[0].file_stem()) {
@@ -109,9 +109,9 @@ impl NewArgs {
                     "\n# What no program uses holds FF, as most erased chips do: {} from 0x{:04X} on.\n\
                      fill FF\n\
                      pad {} --at 0x{:04X}\n",
-                    number(window.len()),
+                    bytes_value(window.len()),
                     self.sockets.at,
-                    number(window.len()),
+                    bytes_value(window.len()),
                     self.sockets.at
                 );
                 ""
@@ -162,7 +162,7 @@ impl NewArgs {
     }
 
     /// Looks at a file; one that is not there yet is a warning, and its name tells the format.
-    fn program(&self, file: &Path, console: &Console) -> Result<Program> {
+    fn program(&self, file: &Path, console: &Console) -> Result<ProgramFile> {
         let name = file.display().to_string();
         if file.to_str().is_none() || name.contains("${") || name.contains(['\n', '\r']) {
             bail!("{name}: a recipe can't hold this name: give the file another one");
@@ -179,15 +179,15 @@ impl NewArgs {
             other => Stop::from(other).text(),
         });
         Ok(match opened {
-            Ok(loaded) => Program {
+            Ok(loaded) => ProgramFile {
                 name,
                 addressed: loaded.format.meta().has_addresses,
                 image: Some(loaded.image),
             },
             Err(error) => {
                 let text = format!("{error}; the recipe names it all the same");
-                console.say(Level::Warning, &text);
-                Program {
+                console.say(MessageKind::Warning, &text);
+                ProgramFile {
                     name,
                     addressed,
                     image: None,
@@ -196,7 +196,7 @@ impl NewArgs {
         })
     }
 
-    fn load(&self, out: &mut String, programs: &[Program], name: &str) {
+    fn load(&self, out: &mut String, programs: &[ProgramFile], name: &str) {
         let names = |addressed: bool| -> Vec<String> {
             let programs = programs.iter().filter(|p| p.addressed == addressed);
             programs.map(|p| quoted(&p.name)).collect()
@@ -234,7 +234,6 @@ impl NewArgs {
             words += &format!(" --rows {}", self.sockets.rows);
         }
         if let Some(order) = self.order {
-            let order: Order = order.into();
             words += &format!(" --order {order}");
         }
         if part.erased.is_none() {
@@ -249,12 +248,12 @@ impl NewArgs {
             1 => format!(
                 "A {} holds {}. Its socket sees",
                 part.name,
-                size(part.bytes())
+                size_text(part.bytes())
             ),
             n => format!(
                 "{n} sockets, each with a {}, which holds {}. Together they see",
                 part.name,
-                size(part.bytes())
+                size_text(part.bytes())
             ),
         };
         *out += &format!(
@@ -279,7 +278,7 @@ impl NewArgs {
         out: &mut String,
         algo: Algo,
         window: AddressRange,
-        programs: &[Program],
+        programs: &[ProgramFile],
         cpu: &str,
     ) -> Result<()> {
         let width = algo.bytes() as u64;
@@ -311,9 +310,7 @@ impl NewArgs {
              stamp {algo}{across} --at {cpu}0x{:04X} --order {}\n",
             place.first(),
             // A sum of words is one of them.
-            algo.order()
-                .or(self.order.map(Into::into))
-                .unwrap_or(Order::Little)
+            algo.order().or(self.order).unwrap_or(Order::Little)
         );
         Ok(())
     }
@@ -325,7 +322,7 @@ impl NewArgs {
             let row = bytes * u64::from(self.sockets.lanes);
             *out += &format!(
                 "\n# One piece for each row of sockets.\nsplit banks {}\n",
-                number(row)
+                bytes_value(row)
             );
         }
         if self.sockets.lanes > 1 {
@@ -338,9 +335,9 @@ impl NewArgs {
 }
 
 /// As `pad` takes it: 32K, or plain bytes.
-fn number(bytes: u64) -> String {
+fn bytes_value(bytes: u64) -> String {
     match bytes % 1024 == 0 {
-        true => size(bytes),
+        true => size_text(bytes),
         false => bytes.to_string(),
     }
 }

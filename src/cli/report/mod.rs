@@ -47,7 +47,7 @@ pub use parts::PartsReport;
 pub use recognise::RecogniseReport;
 pub use salvage::Salvage;
 pub use sheet::{BurnSheet, SheetChip, diagnosis_sheet};
-pub use style::{Style, size};
+pub use style::{Style, size_text};
 pub use vote::{VoteReport, WaveringView};
 pub use wiring::{WiringAnswer, WiringReport};
 

@@ -2,7 +2,7 @@
 
 use std::time::{Duration, SystemTime};
 
-use clap::{Args, ValueEnum};
+use clap::Args;
 
 use crate::cli::bench::{Argument, Blame, Piece, Stop, argument};
 use crate::cli::report::NamedSum;
@@ -12,7 +12,7 @@ use crate::ops::{Large, OverData, PartBase};
 use crate::parts::{self, Catalogue, Part};
 use crate::sums::{Algo, SumError, Summing};
 use crate::values::Place;
-use crate::{image, prose, sums, values};
+use crate::{prose, values};
 
 /// Which pieces a step works on.
 #[derive(Args, Debug, Clone, Default)]
@@ -140,49 +140,6 @@ pub fn over_data(replace: bool) -> OverData {
     match replace {
         true => OverData::Replace,
         false => OverData::Refuse,
-    }
-}
-
-/// What happens where two sources want one address.
-#[derive(ValueEnum, Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub enum Clash {
-    /// Any overlap is an error
-    #[default]
-    Refuse,
-    /// Equal bytes may overlap, different ones are an error
-    Same,
-    /// The bytes loaded first stay
-    First,
-    /// The bytes loaded last replace them
-    Last,
-}
-
-impl From<Clash> for image::Clash {
-    fn from(clash: Clash) -> Self {
-        match clash {
-            Clash::Refuse => Self::Refuse,
-            Clash::Same => Self::Same,
-            Clash::First => Self::First,
-            Clash::Last => Self::Last,
-        }
-    }
-}
-
-/// Byte order of a stored number.
-#[derive(ValueEnum, Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Order {
-    /// Low byte first
-    Little,
-    /// High byte first
-    Big,
-}
-
-impl From<Order> for sums::Order {
-    fn from(order: Order) -> Self {
-        match order {
-            Order::Little => Self::Little,
-            Order::Big => Self::Big,
-        }
     }
 }
 

@@ -14,7 +14,7 @@ use crate::{ops, values};
 
 /// Compare each piece with a file, byte by byte
 #[derive(Args, Debug)]
-pub struct Compare {
+pub struct CompareArgs {
     /// The file it should be the same as
     #[arg(value_name = "FILE")]
     file: PathBuf,
@@ -33,7 +33,7 @@ pub struct Compare {
     on: On,
 }
 
-impl Step for Compare {
+impl Step for CompareArgs {
     const NAME: &'static str = "compare";
     const ABOUT: &'static str = "compare each piece with a file, byte by byte";
     const HELP: &'static str = "\

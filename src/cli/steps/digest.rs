@@ -10,7 +10,7 @@ use crate::sums::Algo;
 
 /// Show sums and hashes of each piece
 #[derive(Args, Debug)]
-pub struct Digest {
+pub struct DigestArgs {
     /// Which: sum16, crc32, sha256, ...; else those a programmer shows, CRC-32 and SHA-256
     #[arg(value_name = "ALGO")]
     algos: Vec<Algo>,
@@ -20,7 +20,7 @@ pub struct Digest {
     on: On,
 }
 
-impl Step for Digest {
+impl Step for DigestArgs {
     const NAME: &'static str = "digest";
     const ABOUT: &'static str = "show sums and hashes of each piece";
     const HELP: &'static str = "\

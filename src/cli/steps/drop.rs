@@ -4,13 +4,13 @@ use clap::Args;
 
 use super::Step;
 use super::common::{On, place_of};
-use crate::cli::bench::{Bench, Blame, Level, Stop, argument};
+use crate::cli::bench::{Bench, Blame, MessageKind, Stop, argument};
 use crate::image::AddressRange;
 use crate::values::{self, InSpace, Place};
 
 /// Cut these ranges out
 #[derive(Args, Debug)]
-pub struct Drop {
+pub struct DropArgs {
     /// FIRST-LAST or START+LENGTH
     #[arg(required = true, value_name = "RANGE", value_parser = values::addresses)]
     ranges: Vec<InSpace<AddressRange>>,
@@ -18,7 +18,7 @@ pub struct Drop {
     on: On,
 }
 
-impl Step for Drop {
+impl Step for DropArgs {
     const NAME: &'static str = "drop";
     const ABOUT: &'static str = "cut these ranges out";
     const HELP: &'static str = "They become holes; nothing moves. `keep` does the opposite.";
@@ -45,7 +45,7 @@ data 1,089, filler 0, hollow 0
                     }
                     if image.is_empty() && place == Place::Own {
                         console.say(
-                            Level::Warning,
+                            MessageKind::Warning,
                             &format!("nothing is left of {}", shown.label),
                         );
                     }

@@ -62,7 +62,7 @@ impl<S: Step> Planned for S {
 }
 
 /// A line of the table.
-pub struct Entry {
+pub struct StepEntry {
     /// See [`Step::NAME`].
     pub name: &'static str,
     /// See [`Step::ABOUT`].
@@ -75,7 +75,7 @@ pub struct Entry {
     plan: fn(&ArgMatches) -> Result<Box<dyn Planned>, clap::Error>,
 }
 
-impl Entry {
+impl StepEntry {
     pub(super) const fn of<S: Step>() -> Self {
         Self {
             name: S::NAME,

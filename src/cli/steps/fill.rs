@@ -11,7 +11,7 @@ use crate::{ops, values};
 
 /// Put bytes into holes, never over data
 #[derive(Args, Debug)]
-pub struct Fill {
+pub struct FillArgs {
     /// The bytes: FF, EA EA 4C0080 or text:HELLO
     #[arg(value_name = "BYTES", value_parser = values::bytes)]
     bytes: ::std::vec::Vec<u8>,
@@ -35,7 +35,7 @@ fn range(text: &str) -> Result<InSpace<AddressRange>, values::BadValue> {
     })
 }
 
-impl Step for Fill {
+impl Step for FillArgs {
     const NAME: &'static str = "fill";
     const ABOUT: &'static str = "put bytes into holes, never over data";
     const HELP: &'static str = "\

@@ -14,7 +14,7 @@ const MOST: usize = 64;
 
 /// Find all places where bytes stand
 #[derive(Args, Debug)]
-pub struct Find {
+pub struct FindArgs {
     /// The bytes: EA EA or text:HELLO
     #[arg(value_name = "BYTES", value_parser = values::bytes)]
     bytes: ::std::vec::Vec<u8>,
@@ -24,7 +24,7 @@ pub struct Find {
     on: On,
 }
 
-impl Step for Find {
+impl Step for FindArgs {
     const NAME: &'static str = "find";
     const ABOUT: &'static str = "find all places where bytes stand";
     const HELP: &'static str = "\
@@ -88,7 +88,7 @@ $ romloom load chip.bin + find \"text:HERON 8\" + find 60
                 let plain = seen.iter().find(|seen| seen.bank.is_none());
                 plain.or(seen.first()).map(|seen| seen.address)
             };
-            for address in ops::find(piece.image(), &self.bytes) {
+            for address in ops::find_bytes(piece.image(), &self.bytes) {
                 places.push(FoundAt {
                     piece: piece.label.clone(),
                     address: Some(address),
@@ -113,7 +113,7 @@ $ romloom load chip.bin + find \"text:HERON 8\" + find 60
     }
 }
 
-impl Find {
+impl FindArgs {
     /// What no chip holds by itself, but the bus shows.
     fn across_lanes(&self, bench: &mut Bench, places: &mut Vec<FoundAt>) -> Result<(), Stop> {
         let chosen = bench.chosen(&self.on.labels)?;
@@ -143,7 +143,7 @@ impl Find {
         let labels: Vec<String> = labels.collect();
         for bus in buses {
             let shown = bench.view(&bus, None, &labels, |image, shown, _| {
-                for cpu in ops::find(image, &self.bytes) {
+                for cpu in ops::find_bytes(image, &self.bytes) {
                     places.push(FoundAt {
                         piece: shown.label.to_owned(),
                         address: None,

@@ -4,13 +4,13 @@ use clap::Args;
 
 use super::Step;
 use super::common::{On, place_of};
-use crate::cli::bench::{Bench, Blame, Level, Stop, argument};
+use crate::cli::bench::{Bench, Blame, MessageKind, Stop, argument};
 use crate::image::AddressRange;
 use crate::values::{self, InSpace};
 
 /// Cut down to these ranges
 #[derive(Args, Debug)]
-pub struct Keep {
+pub struct KeepArgs {
     /// FIRST-LAST or START+LENGTH
     #[arg(required = true, value_name = "RANGE", value_parser = values::addresses)]
     ranges: Vec<InSpace<AddressRange>>,
@@ -18,7 +18,7 @@ pub struct Keep {
     on: On,
 }
 
-impl Step for Keep {
+impl Step for KeepArgs {
     const NAME: &'static str = "keep";
     const ABOUT: &'static str = "cut down to these ranges";
     const HELP: &'static str =
@@ -38,7 +38,7 @@ FFFA > F4 E2 . 15 E0 0C E3 < FFFF  monitor.hex line 36
                 image.keep(&ranges);
                 if image.is_empty() {
                     console.say(
-                        Level::Warning,
+                        MessageKind::Warning,
                         &format!("nothing is left of {}", shown.label),
                     );
                 }

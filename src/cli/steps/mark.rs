@@ -4,7 +4,7 @@ use clap::Args;
 
 use super::Step;
 use super::common::{On, date};
-use crate::cli::bench::{Bench, Blame, Level, Stop, argument};
+use crate::cli::bench::{Bench, Blame, MessageKind, Stop, argument};
 use crate::image::AddressRange;
 use crate::ops::{self, OpError};
 use crate::parts::Catalogue;
@@ -13,7 +13,7 @@ use crate::values::InSpace;
 
 /// Put a version, date or label text at an address
 #[derive(Args, Debug)]
-pub struct Mark {
+pub struct MarkArgs {
     /// Address of the first character
     #[arg(value_name = "ADDR", value_parser = values::address)]
     address: InSpace<u64>,
@@ -33,7 +33,7 @@ pub struct Mark {
     on: On,
 }
 
-impl Step for Mark {
+impl Step for MarkArgs {
     const NAME: &'static str = "mark";
     const ABOUT: &'static str = "put a version, date or label text at an address";
     const HELP: &'static str = "\
@@ -56,7 +56,7 @@ FFF0 > 30 31 20 20 . __ __ __ __ . __ __ F4 E2 . 15 E0 0C E3 < FFFF
         // Bytes given as \xNN are meant as they are.
         if !self.text.is_ascii() {
             let text = "this text has characters outside ASCII; they are stored in UTF-8";
-            bench.console.say(Level::Warning, text);
+            bench.console.say(MessageKind::Warning, text);
         }
         let length = self
             .length
@@ -82,7 +82,7 @@ FFF0 > 30 31 20 20 . __ __ __ __ . __ __ F4 E2 . 15 E0 0C E3 < FFFF
     }
 }
 
-impl Mark {
+impl MarkArgs {
     fn bytes(&self) -> Result<Vec<u8>, Stop> {
         let text = match self.text.contains("{date}") {
             true => self.text.replace("{date}", &self.day()?),

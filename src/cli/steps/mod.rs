@@ -16,6 +16,7 @@ mod join;
 mod keep;
 mod load;
 mod mark;
+mod named;
 mod pad;
 mod patch;
 mod pattern;
@@ -37,6 +38,6 @@ mod unseat;
 mod vote;
 mod write;
 
-pub use entry::{Entry, Planned, Step};
-pub use load::{format_of, read_file, unreadable};
+pub use entry::{Planned, Step, StepEntry};
+pub use load::{chosen_format, read_file, unreadable};
 pub use table::{STEPS, step};

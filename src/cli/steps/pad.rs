@@ -11,7 +11,7 @@ use crate::values;
 
 /// Extend to a part's size with the erased value
 #[derive(Args, Debug)]
-pub struct Pad {
+pub struct PadArgs {
     /// The part, as 27C256, or its size in bytes, as 32K
     #[arg(value_name = "SIZE", value_parser = extent)]
     size: Extent,
@@ -27,7 +27,7 @@ pub struct Pad {
     on: On,
 }
 
-impl Step for Pad {
+impl Step for PadArgs {
     const NAME: &'static str = "pad";
     const ABOUT: &'static str = "extend to a part's size with the erased value";
     const HELP: &'static str = "\
@@ -71,7 +71,7 @@ data 1,389, filler 6,803, hollow 0
     }
 }
 
-impl Pad {
+impl PadArgs {
     /// Size in bytes and erased value.
     fn measure(&self, parts: &Catalogue) -> Result<(u64, u8), Stop> {
         let size = self.size.bytes(parts).blame(argument!(self.size))?;

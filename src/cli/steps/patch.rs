@@ -6,7 +6,7 @@ use clap::Args;
 
 use super::Step;
 use super::common::On;
-use crate::cli::bench::{Argument, Bench, Blame, Level, Stop, argument};
+use crate::cli::bench::{Argument, Bench, Blame, MessageKind, Stop, argument};
 use crate::image::AddressRange;
 use crate::ops::{self, ListedPatch, OpError};
 use crate::values;
@@ -14,7 +14,7 @@ use crate::values::{InSpace, Place};
 
 /// Overwrite bytes, if they are what they should be
 #[derive(Args, Debug)]
-pub struct Patch {
+pub struct PatchArgs {
     /// Address of the first byte
     #[arg(value_name = "ADDR", value_parser = values::address, required_unless_present = "file", requires = "now")]
     address: Option<InSpace<u64>>,
@@ -31,7 +31,7 @@ pub struct Patch {
     on: On,
 }
 
-impl Step for Patch {
+impl Step for PatchArgs {
     const NAME: &'static str = "patch";
     const ABOUT: &'static str = "overwrite bytes, if they are what they should be";
     const HELP: &'static str = "\
@@ -84,7 +84,7 @@ FFFA > F4 E2 . 00 E0 0C E3 < FFFF  vectors.bin
                 })?;
                 for ops::PatchedHole(hole) in holes {
                     console.say(
-                        Level::Warning,
+                        MessageKind::Warning,
                         &format!("{hole} was a hole before it was patched: is the address right?"),
                     );
                 }
@@ -96,7 +96,7 @@ FFFA > F4 E2 . 00 E0 0C E3 < FFFF  vectors.bin
     }
 }
 
-impl Patch {
+impl PatchArgs {
     fn blamed(&self, error: &OpError) -> Argument {
         match (&self.file, error) {
             (Some(_), _) => argument!(self.file),

@@ -11,7 +11,7 @@ use crate::values;
 
 /// Repeat the image until the part is full
 #[derive(Args, Debug)]
-pub struct Repeat {
+pub struct RepeatArgs {
     /// The part, as 27C256, or its size in bytes, as 32K
     #[arg(value_name = "SIZE", value_parser = extent)]
     size: Extent,
@@ -24,7 +24,7 @@ pub struct Repeat {
     on: On,
 }
 
-impl Step for Repeat {
+impl Step for RepeatArgs {
     const NAME: &'static str = "repeat";
     const ABOUT: &'static str = "repeat the image until the part is full";
     const HELP: &'static str = "\

@@ -6,20 +6,22 @@ use std::sync::Arc;
 use clap::Args;
 
 use super::Step;
-use super::common::{Clash, Extent, On, Order, extent, no_erased_value};
+use super::common::{Extent, On, extent, no_erased_value};
 use super::programs::{Meant, meant};
 use crate::board::hw::{
     Board, BoardFault, Key, Level as PinLevel, Outside, Program, SocketsSpec, WindowSpec, Wrong,
 };
-use crate::cli::bench::{Argument, Bench, Blame, Level, Piece, Seat as Seated, Stop, argument};
+use crate::cli::bench::{
+    Argument, Bench, Blame, MessageKind, Piece, Seat as Seated, Stop, argument,
+};
 use crate::cli::report::plural;
-use crate::image::AddressRange;
+use crate::image::{AddressRange, Clash, Order};
 use crate::parts::{Catalogue, Part};
-use crate::{image, values};
+use crate::values;
 
 /// Lay programs out for the sockets of a board, one piece a chip
 #[derive(Args, Debug)]
-pub struct Seat {
+pub struct SeatArgs {
     /// The part in each socket, as 27C256
     #[arg(
         value_name = "PART",
@@ -101,7 +103,7 @@ fn tied(text: &str) -> Result<(u8, PinLevel), String> {
     }
 }
 
-impl Step for Seat {
+impl Step for SeatArgs {
     const NAME: &'static str = "seat";
     const ABOUT: &'static str = "lay programs out for the sockets of a board, one piece a chip";
     const HELP: &'static str = "\
@@ -163,8 +165,9 @@ seated 2,484, filled 30,284, hollow 0
             true => Outside::Drop,
             false => Outside::Refuse,
         };
-        let clash = image::Clash::from(self.clash);
-        let laid = board.lay(&programs, clash, outside).blame(self.what())?;
+        let laid = board
+            .lay(&programs, self.clash, outside)
+            .blame(self.what())?;
         for dropped in &laid.dropped {
             let text = format!(
                 "{}: {} that nothing on the board shows dropped, the first at 0x{:04X}",
@@ -172,7 +175,7 @@ seated 2,484, filled 30,284, hollow 0
                 plural(dropped.count, "byte"),
                 dropped.address
             );
-            bench.console.say(Level::Warning, &text);
+            bench.console.say(MessageKind::Warning, &text);
         }
         let buses: Vec<(usize, String, Option<u64>)> =
             meant.iter().filter_map(Meant::on_bus).collect();
@@ -198,7 +201,7 @@ seated 2,484, filled 30,284, hollow 0
     }
 }
 
-impl Seat {
+impl SeatArgs {
     /// The argument that says what the board is.
     fn what(&self) -> Argument {
         match self.board {
@@ -216,7 +219,7 @@ impl Seat {
         };
         let mut spec = SocketsSpec::new(part.clone(), self.socket_names(label));
         spec.lanes = self.lanes.unwrap_or(1);
-        spec.order = self.order.map(Into::into);
+        spec.order = self.order;
         spec.with = self.with;
         spec.tied = self.tied.clone();
         spec.except = self.except.clone();

@@ -15,9 +15,9 @@ use crate::values::{InSpace, Place};
 /// Show the map of each piece, its bytes, or what changed against a file
 #[derive(Args, Debug)]
 #[command(args_conflicts_with_subcommands = true)]
-pub struct Show {
+pub struct ShowArgs {
     #[command(subcommand)]
-    what: Option<What>,
+    what: Option<Showing>,
     #[command(flatten)]
     json: Json,
     #[command(flatten)]
@@ -25,7 +25,7 @@ pub struct Show {
 }
 
 #[derive(Subcommand, Debug)]
-enum What {
+enum Showing {
     /// The bytes, in rows of sixteen
     Hex {
         /// FIRST-LAST or START+LENGTH; else everything
@@ -54,7 +54,7 @@ enum What {
     },
 }
 
-impl Step for Show {
+impl Step for ShowArgs {
     const NAME: &'static str = "show";
     const ABOUT: &'static str = "show the map of each piece, its bytes, or what changed";
     const HELP: &'static str = "\
@@ -86,7 +86,7 @@ monitor
                 );
                 Ok(())
             }),
-            Some(What::Hex { range, json, on }) => {
+            Some(Showing::Hex { range, json, on }) => {
                 let place = range.as_ref().map_or(Place::Own, |r| r.place.clone());
                 let wanted = range.as_ref().map(|r| r.value);
                 let shown = bench.view(
@@ -105,7 +105,7 @@ monitor
                 );
                 shown.blame(argument!(range))
             }
-            Some(What::Changes {
+            Some(Showing::Changes {
                 file,
                 at,
                 limit,

@@ -12,7 +12,7 @@ use crate::{ops, values};
 
 /// Copy a block into the same place of other banks
 #[derive(Args, Debug)]
-pub struct Spread {
+pub struct SpreadArgs {
     /// The block: FIRST-LAST or START+LENGTH, in one bank, such as bank0:0x5F80-0x5FFF
     #[arg(value_name = "RANGE", value_parser = values::addresses)]
     range: InSpace<AddressRange>,
@@ -29,7 +29,7 @@ pub struct Spread {
     on: On,
 }
 
-impl Step for Spread {
+impl Step for SpreadArgs {
     const NAME: &'static str = "spread";
     const ABOUT: &'static str = "copy a block into the same place of other banks";
     const HELP: &'static str = "\
@@ -62,7 +62,7 @@ F4 E2 stands in 4 places
     }
 }
 
-impl Spread {
+impl SpreadArgs {
     /// From one bank of a board to others.
     fn over_board(&self, bench: &mut Bench, to: &Place) -> Result<(), Stop> {
         let labels = &self.on.labels;

@@ -1,21 +1,23 @@
 //! `stamp`: compute a sum and store it.
 
-use clap::{Args, ValueEnum};
+use clap::Args;
 
 use super::Step;
-use super::common::{Banks, On, Order, over_data, place_of};
-use crate::cli::bench::{Argument, Bench, Blame, Console, Level, Shown, Stop, Stored, argument};
+use super::common::{Banks, On, over_data, place_of};
+use crate::cli::bench::{
+    Argument, Bench, Blame, Console, MessageKind, Shown, Stop, Stored, argument,
+};
 use crate::cli::report::plural;
-use crate::image::{AddressRange, Image};
+use crate::image::{AddressRange, Image, Order};
 use crate::ops::{self, OpError};
 use crate::parts::Catalogue;
-use crate::sums::{self, Algo, Complement, SumError, UnknownAlgo};
+use crate::sums::{Algo, Complement, SumError, UnknownAlgo};
 use crate::values;
 use crate::values::InSpace;
 
 /// Compute a sum over ranges and store it
 #[derive(Args, Debug)]
-pub struct Stamp {
+pub struct StampArgs {
     /// The sum: sum16, xor8, crc32, crc-16/xmodem, sha256, ... (see `romloom help sums`), or bank-number
     #[arg(value_name = "ALGO", value_parser = stored)]
     algo: Stores,
@@ -30,7 +32,7 @@ pub struct Stamp {
     order: Option<Order>,
     /// Store the complement instead
     #[arg(long, value_enum, conflicts_with = "zero_sum")]
-    complement: Option<How>,
+    complement: Option<Complement>,
     /// Store what makes the whole range, stamp included, sum to 0
     #[arg(long)]
     zero_sum: bool,
@@ -69,14 +71,6 @@ fn stored(text: &str) -> Result<Stores, UnknownAlgo> {
     }
 }
 
-#[derive(ValueEnum, Debug, Clone, Copy)]
-enum How {
-    /// Every bit inverted
-    Ones,
-    /// Zero minus the sum
-    Twos,
-}
-
 fn blank(text: &str) -> Result<ops::Blank, values::BadValue> {
     let (address, bytes) = match text.split_once('=') {
         Some((address, bytes)) => (Some(values::number(address)?), bytes),
@@ -88,7 +82,7 @@ fn blank(text: &str) -> Result<ops::Blank, values::BadValue> {
     })
 }
 
-impl Step for Stamp {
+impl Step for StampArgs {
     const NAME: &'static str = "stamp";
     const ABOUT: &'static str = "compute a sum over ranges and store it";
     const HELP: &'static str = "\
@@ -165,11 +159,11 @@ chip
     }
 }
 
-impl Stamp {
+impl StampArgs {
     /// Stores in each bank its own number.
     fn number_banks(&self, bench: &mut Bench) -> Result<(), Stop> {
         let (at, over) = (self.at.value, over_data(self.replace));
-        let order = self.order.map_or(sums::Order::Little, Into::into);
+        let order = self.order.unwrap_or(Order::Little);
         let store = |image: &mut Image, at: u64, bank: u64| {
             let number = (bank, "bank-number");
             let stored = ops::store_number(image, at, number, self.bytes, order, over);
@@ -204,7 +198,7 @@ impl Stamp {
         edited.blame(argument!(self.at))?;
         let banks = plural(count, "bank");
         let text = format!("{banks} numbered, each at 0x{at:04X}");
-        bench.console.say(Level::Note, &text);
+        bench.console.say(MessageKind::Note, &text);
         Ok(())
     }
 
@@ -248,11 +242,8 @@ impl Stamp {
             across.push(range.ok_or_else(out_of_space)?);
         }
         let mut stamp = ops::Stamp::new(algo, across, moved(self.at.value)?);
-        stamp.order = self.order.map(Into::into);
-        stamp.complement = self.complement.map(|c| match c {
-            How::Ones => Complement::Ones,
-            How::Twos => Complement::Twos,
-        });
+        stamp.order = self.order;
+        stamp.complement = self.complement;
         stamp.balance_to = (self.zero_sum).then(|| self.target.unwrap_or(0).into());
         stamp.init = self.init.map(Into::into);
         stamp.blank = self.blank_as.clone();
@@ -293,7 +284,7 @@ impl Stamp {
             ),
             (None, None) => format!("{label}: {} is {sum}, stored at {place}", stamp.algo()),
         };
-        console.say(Level::Note, &note);
+        console.say(MessageKind::Note, &note);
         Ok(bytes)
     }
 }

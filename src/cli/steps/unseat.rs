@@ -15,7 +15,7 @@ use crate::values::{BankSet, Place};
 
 /// Put the chips of a board together, as its buses see them
 #[derive(Args, Debug)]
-pub struct Unseat {
+pub struct UnseatArgs {
     /// The board, from a file; pieces are named as its sockets [default: the board they were seated on]
     #[arg(long, value_name = "FILE")]
     board: Option<PathBuf>,
@@ -31,7 +31,7 @@ pub struct Unseat {
     on: On,
 }
 
-impl Step for Unseat {
+impl Step for UnseatArgs {
     const NAME: &'static str = "unseat";
     const ABOUT: &'static str = "put the chips of a board together, as its buses see them";
     const HELP: &'static str = "\
@@ -90,7 +90,7 @@ cpu
     }
 }
 
-impl Unseat {
+impl UnseatArgs {
     /// The socket of a piece.
     fn socket(&self, board: &Board, n: usize, piece: &Piece) -> Result<Socket, Stop> {
         if let Some(seat) = piece.seat().filter(|_| self.board.is_none()) {

@@ -4,7 +4,7 @@ use clap::{Args, ValueEnum};
 
 use super::Step;
 use super::common::{Json, On};
-use crate::cli::bench::{Bench, Blame, Level, Piece, Seat, Stop, argument};
+use crate::cli::bench::{Bench, Blame, MessageKind, Piece, Stop, argument};
 use crate::cli::report::{self, plural};
 use crate::faults::vote::vote;
 use crate::image::{AddressRange, Image, Source};
@@ -14,7 +14,7 @@ use crate::{ops, values};
 
 /// Make one piece of several reads of one chip, each bit by majority
 #[derive(Args, Debug)]
-pub struct Vote {
+pub struct VoteArgs {
     /// What happens to a byte with a bit that reads 0 and 1 equally often
     #[arg(long, value_enum, default_value_t)]
     tie: Tie,
@@ -42,7 +42,7 @@ enum Tie {
     Hole,
 }
 
-impl Step for Vote {
+impl Step for VoteArgs {
     const NAME: &'static str = "vote";
     const ABOUT: &'static str = "make one piece of several reads of one chip, by majority";
     const HELP: &'static str = "\
@@ -169,7 +169,7 @@ impl Reads {
             bytes.truncate(shortest);
             bench
                 .console
-                .say(Level::Note, &format!("{what}; taken off"));
+                .say(MessageKind::Note, &format!("{what}; taken off"));
         }
         Ok(())
     }
