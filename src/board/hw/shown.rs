@@ -233,6 +233,21 @@ impl Seat {
         window.chip_ranges(self.store(), self.socket(), bank, window.range())
     }
 
+    /// The stretches of the chip's file that a window of its store shows in one bank or another.
+    pub fn ever_shown(&self, window: &Window) -> Vec<AddressRange> {
+        let Some((first, last)) = window.banks else {
+            return self.shown(window, None);
+        };
+        // More positions than the switch's lines tell apart show the same again.
+        let different = 1usize << window.switch.len().min(20);
+        let banks = (first..=last).take(different);
+        touching(
+            banks
+                .flat_map(|bank| self.shown(window, Some(bank)))
+                .collect(),
+        )
+    }
+
     /// The bus, and what is added to an address of the chip's file to make that bus's, where one number does it for the
     /// whole chip and the chip is seen nowhere else. Where something else answers makes no difference.
     pub fn offset(&self) -> Option<(&str, u64)> {

@@ -5,7 +5,6 @@ use serde::Serialize;
 use super::address::{RangeView, address_width};
 use super::style::safe_char;
 use crate::board::hw::{CPU, Level, Seat, Window};
-use crate::image::AddressRange;
 use crate::prose::plural;
 
 /// Stretches of a chip named in a line; more are only counted.
@@ -54,7 +53,8 @@ impl Place {
                 .banks()
                 .map(|(first, last)| RangeView { first, last }),
             by: window.by().chars().map(safe_char).collect(),
-            chip: in_chip(seat, window)
+            chip: seat
+                .ever_shown(window)
                 .into_iter()
                 .map(RangeView::from)
                 .collect(),
@@ -71,16 +71,7 @@ impl Place {
 
     /// `banks 0 to 31, by register 0x20`; nothing where it always answers.
     pub(super) fn banks_in_words(&self) -> Option<String> {
-        let banks = self.banks?;
-        let noun = bank_word(&self.by);
-        let mut text = match banks.first == banks.last {
-            true => format!("{noun} {}", banks.first),
-            false => format!("{noun}s {} to {}", banks.first, banks.last),
-        };
-        if !self.by.is_empty() {
-            text += &format!(", by {}", self.by);
-        }
-        Some(text)
+        self.banks.map(|banks| banks_in_words(&[banks], &self.by))
     }
 
     /// `A15 tied to 1`, `the same for both levels of A14`.
@@ -92,11 +83,6 @@ impl Place {
         })
         .collect()
     }
-
-    /// Whether there is nothing to say but where it begins.
-    fn is_plain(&self) -> bool {
-        self.banks.is_none() && !self.mirrored && self.tied.is_empty() && self.except.is_empty()
-    }
 }
 
 /// What a map says of a chip's places besides where it begins: a line for each window, for what is held, and for what
@@ -107,25 +93,21 @@ pub(super) fn lines(seat: &Seat, places: &[Place]) -> Vec<String> {
     let w = address_width(last.unwrap_or(0));
     let c = address_width(seat.part().bytes().saturating_sub(1));
     let mut out: Vec<String> = Vec::new();
+    let windows = windows(places);
+    if places.len() > 1 || places.iter().any(|place| place.banks.is_some()) {
+        let shown = windows.iter().take(MOST);
+        out.extend(shown.map(|same| window_line(same, w, c)));
+        if windows.len() > MOST {
+            let more = (windows.len() - MOST) as u64;
+            out.push(format!("and {}", plural(more, "more window")));
+        }
+    }
     let mut add = |line: String| {
         if !out.contains(&line) {
             out.push(line);
         }
     };
-    if let [place] = places {
-        if place.banks.is_some() {
-            add(window_line(place, w, c));
-        }
-    } else {
-        places
-            .iter()
-            .take(MOST)
-            .for_each(|place| add(window_line(place, w, c)));
-        if let Some(more) = places.len().checked_sub(MOST).filter(|n| *n > 0) {
-            add(format!("and {}", plural(more as u64, "more window")));
-        }
-    }
-    for place in places.iter().filter(|place| !place.is_plain()).take(MOST) {
+    for place in places.iter().take(MOST) {
         let bus = place.bus();
         if !place.tied.is_empty() {
             add(place.ties_in_words().join(", "));
@@ -139,21 +121,78 @@ pub(super) fn lines(seat: &Seat, places: &[Place]) -> Vec<String> {
             add(format!("something else at {bus} {except}"));
         }
     }
-    let counts_bytes = |place: &Place| place.space != CPU && seat.store().word_bytes() > 1;
-    if let Some(place) = places.iter().find(|place| counts_bytes(place)) {
+    let counts_bytes = |place: &&Place| place.space != CPU && seat.store().word_bytes() > 1;
+    if let Some(place) = places.iter().find(counts_bytes) {
         add(format!("addresses of {} count bytes", place.bus()));
     }
     out
 }
 
-fn window_line(place: &Place, w: usize, c: usize) -> String {
-    let RangeView { first, last } = place.range;
-    let chip = ranges_in_words(&place.chip, c);
-    let mut line = format!("{} {first:0w$X}-{last:0w$X} shows {chip}", place.bus());
-    if let Some(banks) = place.banks_in_words() {
-        line += &format!(", {banks}");
+/// Places by the window that they are seen in: those that one switch shows at the same addresses together.
+fn windows(places: &[Place]) -> Vec<Vec<&Place>> {
+    let mut out: Vec<Vec<&Place>> = Vec::new();
+    let key = |place: &Place| {
+        (
+            place.space.clone(),
+            place.range,
+            place.by.clone(),
+            place.banks.is_some(),
+        )
+    };
+    for place in places {
+        match out.iter_mut().find(|same| key(same[0]) == key(place)) {
+            Some(same) => same.push(place),
+            None => out.push(vec![place]),
+        }
+    }
+    out
+}
+
+/// `CPU 4000-5FFF shows chip 00000-3FFFF, banks 0 to 31, by register 0x20`.
+fn window_line(places: &[&Place], w: usize, c: usize) -> String {
+    let RangeView { first, last } = places[0].range;
+    let all = places.iter().flat_map(|place| &place.chip);
+    let chip = ranges_in_words(&touching(all.copied().collect()), c);
+    let mut line = format!("{} {first:0w$X}-{last:0w$X}", places[0].bus());
+    line += &format!(" shows chip {chip}");
+    let banks: Vec<RangeView> = places.iter().filter_map(|place| place.banks).collect();
+    if !banks.is_empty() {
+        line += &format!(", {}", banks_in_words(&banks, &places[0].by));
     }
     line
+}
+
+/// `banks 0 to 31, by register 0x20`.
+pub(super) fn banks_in_words(banks: &[RangeView], by: &str) -> String {
+    let banks = touching(banks.to_vec());
+    let noun = bank_word(by);
+    let words: Vec<String> = banks
+        .iter()
+        .map(|RangeView { first, last }| match first == last {
+            true => first.to_string(),
+            false => format!("{first} to {last}"),
+        })
+        .collect();
+    let one = matches!(banks[..], [RangeView { first, last }] if first == last);
+    let ending = if one { "" } else { "s" };
+    let mut text = format!("{noun}{ending} {}", words.join(", "));
+    if !by.is_empty() {
+        text += &format!(", by {by}");
+    }
+    text
+}
+
+/// Ranges in order, those that touch as one.
+fn touching(mut ranges: Vec<RangeView>) -> Vec<RangeView> {
+    ranges.sort_unstable_by_key(|range| (range.first, range.last));
+    ranges.dedup_by(|next, last| {
+        let touch = next.first <= last.last.saturating_add(1);
+        if touch {
+            last.last = last.last.max(next.last);
+        }
+        touch
+    });
+    ranges
 }
 
 /// `0000-1FFF 4000-5FFF`, and how many more.
@@ -166,28 +205,6 @@ pub(super) fn ranges_in_words(ranges: &[RangeView], w: usize) -> String {
         words.push(format!("and {} more", ranges.len() - MOST_STRETCHES));
     }
     words.join(" ")
-}
-
-/// The addresses of a chip that a window shows in whichever bank, lowest first.
-pub(super) fn in_chip(seat: &Seat, window: &Window) -> Vec<AddressRange> {
-    let Some((first, last)) = window.banks() else {
-        return seat.shown(window, None);
-    };
-    // More positions than the switch's lines tell apart show the same again.
-    let different = 1usize << window.switched(first).len().min(20);
-    let mut all: Vec<AddressRange> = (first..=last)
-        .take(different)
-        .flat_map(|bank| seat.shown(window, Some(bank)))
-        .collect();
-    all.sort_unstable();
-    all.dedup_by(|next, last| {
-        let touch = next.first() <= last.last().saturating_add(1);
-        if touch {
-            *last = last.hull(*next);
-        }
-        touch
-    });
-    all
 }
 
 /// What a bus is called in reports.

@@ -15,7 +15,7 @@ use super::words::{safe, said, short};
 use crate::board::hw::Seat;
 use crate::cli::report::address::address_width;
 use crate::cli::report::legend;
-use crate::cli::report::places::{bus_word, in_chip};
+use crate::cli::report::places::bus_word;
 use crate::image::AddressRange;
 
 /// Links from a bus's addresses to places in a chip.
@@ -149,7 +149,7 @@ impl Drawing {
             let Some(seat) = chip.seat else { continue };
             let seen: Vec<(BarSpan, Vec<AddressRange>)> = stretch
                 .of(seat)
-                .map(|shown| (stretch.span(shown.range), in_chip(seat, shown.window)))
+                .map(|shown| (stretch.span(shown.range), seat.ever_shown(shown.window)))
                 .collect();
             // A chip that is seen whole at one place is drawn below it, where there is room.
             let place = match &seen[..] {
