@@ -1,5 +1,6 @@
 //! Sums stored in the image.
 
+use super::copy::data_at;
 use super::{OpError, OverData};
 use crate::image::{AddressRange, Image, OutOfSpace, Source};
 use crate::sums::{Algo, Complement, Order, Sum, Summing, balance};
@@ -81,7 +82,10 @@ impl Stamp {
             return Err(OpError::NoRange);
         }
         if self.over == OverData::Refuse {
-            self.refuse_over_data(image, place)?;
+            let own = |source: &Source| matches!(source, Source::Stamp(_));
+            if let Some(origin) = data_at(image, place, own) {
+                return Err(OpError::StampOverData { place, origin });
+            }
         }
         let (sum, bytes) = self.made_of(image, place)?;
         let name = self.algo.name().into();
@@ -152,18 +156,6 @@ impl Stamp {
             (None, None) => sum.to_bytes(order),
         };
         Ok((sum, bytes))
-    }
-
-    fn refuse_over_data(&self, image: &Image, place: AddressRange) -> Result<(), OpError> {
-        for run in image.origins().within(place) {
-            if !run.source.is_filler() && !matches!(*run.source, Source::Stamp(_)) {
-                let first = run.range.first();
-                if let Some(origin) = image.origin_at(first) {
-                    return Err(OpError::StampOverData { place, origin });
-                }
-            }
-        }
-        Ok(())
     }
 
     /// The bytes that stand in for the stamp's place, and for what else `blank` names.
