@@ -1,6 +1,7 @@
 //! Changing bytes in place: swap, patch, mark.
 
-use super::OpError;
+use super::copy::data_at;
+use super::{OpError, OverData};
 use crate::image::{AddressRange, Image, OutOfSpace, Source};
 use crate::values::{self, Place};
 
@@ -174,17 +175,18 @@ fn split_at_word<'a>(line: &'a str, word: &str) -> Option<(&'a str, &'a str)> {
     Some((line[..at].trim(), line[at + word.len()..].trim()))
 }
 
-/// Puts text at `address`, over whatever stands there; `length` is the size of its place, the rest of it filled with
-/// `with`. Returns the place.
+/// Puts text at `address`; `length` is the size of its place, the rest of it filled with `with`. Holes, filler and other
+/// marks are replaced, anything else only when `over` says so. Returns the place.
 ///
 /// # Errors
-/// [`OpError::TextTooLong`], [`OpError::OutOfSpace`].
+/// [`OpError::TextTooLong`], [`OpError::MarkOverData`], [`OpError::OutOfSpace`].
 pub fn mark(
     image: &mut Image,
     address: u64,
     text: &[u8],
     length: Option<u64>,
     with: u8,
+    over: OverData,
 ) -> Result<AddressRange, OpError> {
     let has = text.len() as u64;
     let length = length.unwrap_or(has);
@@ -193,6 +195,12 @@ pub fn mark(
     }
     super::Large::Refuse.check(length)?;
     let place = AddressRange::from_len(address, length).ok_or(OutOfSpace)?;
+    if over == OverData::Refuse {
+        let own = |source: &Source| matches!(source, Source::Mark);
+        if let Some(origin) = data_at(image, place, own) {
+            return Err(OpError::MarkOverData { place, origin });
+        }
+    }
     let mut bytes = text.to_vec();
     bytes.resize(length as usize, with);
     image.put(address, bytes, Source::Mark)?;

@@ -166,6 +166,14 @@ pub enum OpError {
         /// Bytes there are for it.
         bytes: u8,
     },
+    /// A text would replace loaded data.
+    #[error("the mark's place {place} holds data ({origin})")]
+    MarkOverData {
+        /// The text's place.
+        place: AddressRange,
+        /// What it would replace first.
+        origin: Origin,
+    },
     /// The sum itself can't be made.
     #[error(transparent)]
     Sum(#[from] SumError),

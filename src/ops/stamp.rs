@@ -1,5 +1,6 @@
 //! Sums stored in the image.
 
+use super::copy::data_at;
 use super::{OpError, OverData};
 use crate::image::{AddressRange, Image, OutOfSpace, Source};
 use crate::sums::{Algo, Complement, Order, Sum, Summing, balance};
@@ -92,7 +93,10 @@ impl Stamp {
             return Err(OpError::NoRange);
         }
         if self.over == OverData::Refuse {
-            refuse_over_data(image, place)?;
+            let own = |source: &Source| matches!(source, Source::Stamp(_));
+            if let Some(origin) = data_at(image, place, own) {
+                return Err(OpError::StampOverData { place, origin });
+            }
         }
         let (sum, bytes) = self.made_of(image, place)?;
         let name = self.algo.name().into();
@@ -267,19 +271,6 @@ pub fn sum_over(image: &Image, algo: Algo, ranges: &[AddressRange]) -> Result<Su
     Ok(summing.finish()?)
 }
 
-/// A stamp takes the place of holes, filler and older stamps.
-fn refuse_over_data(image: &Image, place: AddressRange) -> Result<(), OpError> {
-    for run in image.origins().within(place) {
-        if !run.source.is_filler() && !matches!(*run.source, Source::Stamp(_)) {
-            let first = run.range.first();
-            if let Some(origin) = image.origin_at(first) {
-                return Err(OpError::StampOverData { place, origin });
-            }
-        }
-    }
-    Ok(())
-}
-
 /// Stores a number, such as that of a bank, in `bytes` bytes (1 to 8); `what` says what it is, for its origin.
 ///
 /// # Errors
@@ -299,7 +290,10 @@ pub fn store_number(
     }
     let place = AddressRange::from_len(at, low.len() as u64).ok_or(OutOfSpace)?;
     if over == OverData::Refuse {
-        refuse_over_data(image, place)?;
+        let own = |source: &Source| matches!(source, Source::Stamp(_));
+        if let Some(origin) = data_at(image, place, own) {
+            return Err(OpError::StampOverData { place, origin });
+        }
     }
     let mut stored = low.to_vec();
     if order == Order::Big {

@@ -49,7 +49,7 @@ enum Expectation {
     },
     /// The sum has this value
     Sum {
-        /// The sum: sum16, crc32, sha256, ...
+        /// The sum: sum16, internet, crc32, sha256, ... (see `romloom help sums`)
         #[arg(value_name = "ALGO")]
         algo: Algo,
         /// Its value in hex, as `digest` and programmers show it

@@ -18,7 +18,8 @@ use crate::values::InSpace;
 /// Compute a sum over ranges and store it
 #[derive(Args, Debug)]
 pub struct StampArgs {
-    /// The sum: sum16, xor8, crc32, crc-16/xmodem, sha256, ... (see `romloom help sums`), or bank-number
+    /// The sum: sum16, carry8, internet, adler32, crc32, crc-16/xmodem, sha256, ... (see `romloom help sums`), or
+    /// bank-number
     #[arg(value_name = "ALGO", value_parser = stored)]
     algo: Stores,
     /// Range to sum over; several are summed in the order given
@@ -86,8 +87,9 @@ impl Step for StampArgs {
     const NAME: &'static str = "stamp";
     const ABOUT: &'static str = "compute a sum over ranges and store it";
     const HELP: &'static str = "\
-A number is stored low byte first unless --order says big; the word sums sum16be and sum32be store theirs high byte \
-first. The stamped place, when inside the range, counts as zeros, or as --blank-as says; a sum stored beside its own \
+A number is stored low byte first unless --order says big; sum16be, sum32be and internet store theirs high byte \
+first. RFC 1071 stores the ones' complement of internet, which --complement ones does, and RFC 1950 adler32 with --order \
+big. The stamped place, when inside the range, counts as zeros, or as --blank-as says; a sum stored beside its own \
 complement counts the four bytes as FF FF 00 00. A hole in the range is an error that names it. Loaded data is never \
 stamped over without --replace; filler and holes are. With --banks each bank of a switched chip gets a stamp of its \
 own. `write` and `sheet` warn of a stored sum that a step behind it has made wrong; behind `split`, `swap` and `rewire` \

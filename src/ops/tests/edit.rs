@@ -185,13 +185,43 @@ fn a_wrong_line_in_a_list_of_patches_is_named() {
 #[test]
 fn a_mark_fills_its_place_and_no_more() {
     let mut rom = image(0, &[0xFF; 8]);
-    assert_eq!(mark(&mut rom, 2, b"V1", Some(4), b' '), Ok(r(2, 5)));
+    let put = |rom: &mut Image, at, text: &[u8], length, with| {
+        mark(rom, at, text, length, with, OverData::Replace)
+    };
+    assert_eq!(put(&mut rom, 2, b"V1", Some(4), b' '), Ok(r(2, 5)));
     assert_eq!(rom.contiguous(r(0, 7)).unwrap(), b"\xFF\xFFV1  \xFF\xFF");
     assert_eq!(rom.origin_at(5).unwrap().to_string(), "mark");
-    assert_eq!(mark(&mut rom, 8, b"V1", None, b' '), Ok(r(8, 9)));
-    let said = refusal(&mut rom, |i| mark(i, 0, b"V1.0", Some(3), 0));
+    assert_eq!(put(&mut rom, 8, b"V1", None, b' '), Ok(r(8, 9)));
+    let said = refusal(&mut rom, |i| put(i, 0, b"V1.0", Some(3), 0));
     assert!(said.contains('4') && said.contains('3'), "{said}");
-    refusal(&mut rom, |i| mark(i, u64::MAX - 1, b"V1", None, 0));
+    refusal(&mut rom, |i| put(i, u64::MAX - 1, b"V1", None, 0));
+}
+
+/// Finding A7: it went over loaded code, and said nothing.
+#[test]
+fn a_mark_goes_over_filler_and_marks_but_not_over_data() {
+    let mut rom = image(2, &[1, 2]);
+    rom.put(4, vec![0xFF; 8], Source::Filler).unwrap();
+    let put = |rom: &mut Image, at, text: &[u8]| mark(rom, at, text, None, 0, OverData::Refuse);
+    assert_eq!(put(&mut rom, 4, b"V1"), Ok(r(4, 5)));
+    assert_eq!(put(&mut rom, 5, b"V2"), Ok(r(5, 6)));
+    assert_eq!(put(&mut rom, 0, b"V3"), Ok(r(0, 1)));
+    let said = refusal(&mut rom, |i| put(i, 3, b"V4"));
+    assert!(
+        said.starts_with("the mark's place 0x0003-0x0004 holds data ("),
+        "{said}"
+    );
+    // A stored sum is no filler either, and a text no place for a sum.
+    let stamp = Stamp::new(Algo::SUM8, vec![r(0, 3)], 8);
+    stamp.put(&mut rom).unwrap();
+    refusal(&mut rom, |i| put(i, 7, b"V5"));
+    refusal(&mut rom, |i| {
+        Stamp::new(Algo::SUM8, vec![r(0, 3)], 5).put(i)
+    });
+    assert_eq!(
+        mark(&mut rom, 3, b"V4", None, 0, OverData::Replace),
+        Ok(r(3, 4))
+    );
 }
 
 /// The patches of a list, without their lines and places.

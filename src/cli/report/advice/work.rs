@@ -34,7 +34,9 @@ fn op(error: &OpError) -> Option<&'static str> {
         OpError::UnequalLanes { .. } => "`pad` them to one size",
         OpError::OutsideBank { .. } => "`relocate --to 0` it, or choose a larger size",
         OpError::TextTooLong { .. } => "shorten it, or give it more --length",
-        OpError::StampOverData { .. } => "choose another place, or allow it with --replace",
+        OpError::StampOverData { .. } | OpError::MarkOverData { .. } => {
+            "choose another place, or allow it with --replace"
+        }
         OpError::NoRange => "name it with --across",
         OpError::BalanceOutside { .. } => "put it inside --across",
         OpError::BalanceAcrossWords { .. } => "words are counted from the first --across on",
@@ -164,6 +166,13 @@ mod tests {
                     origin: data.clone(),
                 },
                 "the stamp's place 0x0002-0x0003 holds data (filler): choose another place, or allow it with --replace",
+            ),
+            (
+                OpError::MarkOverData {
+                    place,
+                    origin: data.clone(),
+                },
+                "the mark's place 0x0002-0x0003 holds data (filler): choose another place, or allow it with --replace",
             ),
             (
                 OpError::SpreadOverData {

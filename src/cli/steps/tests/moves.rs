@@ -42,7 +42,7 @@ const LINES: [&str; 36] = [
     "rewire --invert-data",
     "patch 0x10 EEEE",
     "patch cpu:0x8010 EEEE",
-    "mark 0x20 text",
+    "mark 0x20 text --replace",
     "stamp crc32 --across 0-0xF --at 0x30 --replace",
     "expect full",
     "burnable chip.bin",
