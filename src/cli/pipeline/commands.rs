@@ -6,6 +6,7 @@ use std::process::ExitCode;
 use anyhow::{Result, bail};
 use clap::{Arg, ArgMatches, Args, Command, FromArgMatches};
 
+use super::board::{BoardArgs, board};
 use super::check::{self, CheckArgs};
 use super::complete::{CompletionsArgs, completions};
 use super::grammar::Grammar;
@@ -51,6 +52,12 @@ pub const COMMANDS: &[PlainCommand] = &[
         about: "read files by the book, report, change nothing",
         augment: CheckArgs::augment_args,
         run: |_, matches, options| check::check(matches, &options),
+    },
+    PlainCommand {
+        name: "board",
+        about: "describe a board: who answers where, and what no bus sees",
+        augment: BoardArgs::augment_args,
+        run: |_, matches, options| board(matches, &options),
     },
     PlainCommand {
         name: "new",

@@ -1,5 +1,6 @@
 //! From words to steps: one grammar for the command line and for recipes, what answers slips, and the plain commands.
 
+mod board;
 mod check;
 mod commands;
 mod complete;

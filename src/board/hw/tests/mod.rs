@@ -2,4 +2,5 @@
 
 mod formula;
 mod refused;
+mod shown;
 mod worked;
