@@ -44,7 +44,7 @@ impl BoardReport {
         let mut nothing = bus.nothing.iter().peekable();
         for window in &bus.windows {
             while let Some(range) = nothing.next_if(|range| range.first < window.range.first) {
-                let empty = format!("nothing answers, {}", size(len(*range)));
+                let empty = format!("nothing answers, {}", amount(len(*range)));
                 *out += &format!("{}  {}\n", said(*range, w), style.faint(&empty));
             }
             let names = listed(&window.sockets);
@@ -64,11 +64,14 @@ impl BoardReport {
                 true => format!("in bank {first}"),
                 false => format!("in banks {first} to {last}"),
             });
-            if !window.by.is_empty() {
-                facts.push(format!("by {}", safe(&window.by)));
-            }
+            let by = match window.by.as_str() {
+                "" => String::new(),
+                by => format!(" by {}", safe(by)),
+            };
             if !window.switch.is_empty() {
-                facts.push(format!("which set {}", listed(&window.switch)));
+                facts.push(format!("switched{by} on {}", pins(&window.switch)));
+            } else if !by.is_empty() {
+                facts.push(format!("switched{by}"));
             }
         } else if !window.by.is_empty() {
             facts.push(safe(&window.by));
@@ -83,8 +86,8 @@ impl BoardReport {
             facts.push("mirrored: bytes are seen more than once".into());
         }
         facts.extend(window.except.iter().map(|range| {
-            let bytes = size(len(*range));
-            format!("but {}, {bytes}: something else", said(*range, w))
+            let bytes = amount(len(*range));
+            format!("but {} ({bytes}) is something else", said(*range, w))
         }));
         self.shows(window, w, &mut facts);
         facts
@@ -107,10 +110,10 @@ impl BoardReport {
             (shown.bus.first, shown.bus.last) == (window.range.first, window.range.last)
         };
         for (i, shown) in told.iter().enumerate() {
-            if one_each && shows.len() > FEW && i == 2 {
-                facts.push("and so on to".into());
-            }
-            let mut fact = String::new();
+            let mut fact = match one_each && shows.len() > FEW && i == 2 {
+                true => "and so on to ".to_owned(),
+                false => String::new(),
+            };
             if let Some(bank) = shown.bank {
                 fact += &format!("bank {bank}: ");
             }
@@ -132,7 +135,9 @@ impl BoardReport {
         };
         match left_out {
             Some(0) => {}
-            Some(more) if one_each => facts.push(format!("and so on, {} more", thousands(more))),
+            Some(more) if one_each && shows.len() > 1 => {
+                facts.push(format!("and so on, {} more", thousands(more)))
+            }
             Some(more) => facts.push(format!("and {} more ranges", thousands(more))),
             None => facts.push("and more, too scattered to count".into()),
         }
@@ -173,7 +178,7 @@ fn told(socket: &SocketView, width: usize, style: Style, out: &mut String) {
                 false => {
                     let ranges = socket.unseen.iter().take(FEW);
                     let ranges: Vec<String> = ranges.map(|range| said(*range, w)).collect();
-                    format!("no bus sees {}, {}", ranges.join(", "), size(bytes))
+                    format!("no bus sees {}, {}", ranges.join(", "), amount(bytes))
                 }
             };
             let more = all.saturating_sub(FEW as u64);
@@ -197,6 +202,27 @@ fn safe(text: &str) -> String {
 
 fn len(range: RangeView) -> u64 {
     (range.last - range.first).saturating_add(1)
+}
+
+/// `16K`, or `256 bytes`.
+fn amount(bytes: u64) -> String {
+    match bytes % 1024 {
+        0 => size(bytes),
+        _ => plural(bytes, "byte"),
+    }
+}
+
+/// `A13 to A17` where they follow one another, else each.
+fn pins(pins: &[String]) -> String {
+    let number = |pin: &String| pin.strip_prefix('A')?.parse::<u8>().ok();
+    let follow = pins.windows(2).all(|pair| {
+        let (one, next) = (number(&pair[0]), number(&pair[1]));
+        one.is_some() && one.map(|n| n + 1) == next
+    });
+    match pins {
+        [first, .., last] if follow && pins.len() > 2 => format!("{first} to {last}"),
+        _ => listed(pins),
+    }
 }
 
 /// `8000-FFFF`.
