@@ -11,7 +11,7 @@ use super::run_options::RunOptions;
 use super::say::{LaidOut, print};
 use super::tables::{catalogue, read_text};
 use crate::board::hw::{Board, BoardFileError};
-use crate::cli::bench::{Console, Level, Staging, StagingError, plain};
+use crate::cli::bench::{Console, Staging, StagingError, plain};
 use crate::cli::report::{self, Report, Style, advice};
 
 /// Describe a board: who answers where on each bus, and which bytes of the chips no bus sees
@@ -103,14 +103,19 @@ fn write(file: &Path, drawn: &str, options: &RunOptions) -> Result<()> {
         |out| Ok(out.write_all(drawn.as_bytes())?),
         |_| Ok(()),
     );
-    staged.map_err(|e| anyhow!("{e}"))?;
+    let state = staged.map_err(|e| anyhow!("{e}"))?;
     staging.put_in_place().map_err(|e| anyhow!("{e}"))?;
-    let would = if options.dry_run {
-        "would write"
-    } else {
-        "wrote"
-    };
-    let console = Console::new(options.mode(false));
-    console.say(Level::Note, &format!("{would} {name}"));
+    if !options.quiet && !options.json {
+        let made = report::Outputs {
+            outputs: vec![report::Output {
+                file: name,
+                state,
+                format: "picture of a board".into(),
+                holds: None,
+            }],
+            dry_run: options.dry_run,
+        };
+        Console::new(options.mode(false)).show_block(&made.text(Style::COLOUR));
+    }
     Ok(())
 }

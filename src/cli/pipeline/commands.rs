@@ -61,7 +61,7 @@ pub const COMMANDS: &[PlainCommand] = &[
     },
     PlainCommand {
         name: "new",
-        about: "print a recipe to start from, with a comment on every line",
+        about: "print a recipe or a board file to start from, with a comment on every line",
         augment: NewArgs::augment_args,
         run: |grammar, matches, options| new(grammar, matches, &options),
     },

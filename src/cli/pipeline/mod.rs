@@ -8,6 +8,7 @@ mod grammar;
 mod man;
 mod named;
 mod new;
+mod new_board;
 mod parsed;
 mod plan;
 mod recipe;
