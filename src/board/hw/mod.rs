@@ -13,6 +13,7 @@ mod seat;
 mod shown;
 mod spec;
 mod store;
+mod stretch;
 mod view;
 
 #[cfg(test)]
@@ -27,4 +28,5 @@ pub use open::{Opened, PutError};
 pub use seat::Seat;
 pub use spec::{CPU, Level, SocketsSpec, SwitchedPin, WindowSpec, Wire};
 pub use store::{Store, Window};
+pub use stretch::Stretch;
 pub use view::Unseated;

@@ -2,6 +2,7 @@
 
 mod address;
 pub mod advice;
+mod board;
 mod burnable;
 mod carets;
 mod changes;
@@ -29,6 +30,7 @@ mod wiring;
 
 pub use address::RangeView;
 pub(crate) use address::address_width;
+pub use board::{BoardReport, board_picture};
 pub use burnable::BurnableReport;
 pub use carets::{carets, pointed};
 pub use changes::ChangesReport;

@@ -2,7 +2,7 @@
 
 use std::error::Error;
 
-use super::{faults, lay, problem, work};
+use super::{board, faults, lay, problem, work};
 
 /// What helps against this error, to be said after it; `None` where the fact is enough.
 pub fn of(error: &(dyn Error + 'static)) -> Option<String> {
@@ -10,6 +10,7 @@ pub fn of(error: &(dyn Error + 'static)) -> Option<String> {
         .or_else(|| faults::of(error))
         .or_else(|| lay::of(error))
         .or_else(|| work::of(error))
+        .or_else(|| board::of(error))
 }
 
 /// A fact and what helps, as they are printed. Advice that begins with `;` goes on in the fact's own list.

@@ -58,36 +58,6 @@ mod tests {
         AddressRange::new(first, last).unwrap()
     }
 
-    #[test]
-    fn a_window_that_would_hold_all_is_named() {
-        let fits = |window, extent| {
-            board(&BoardError::OutsideWindow {
-                window,
-                address: 0,
-                origin: None,
-                count: 1,
-                extent,
-            })
-            .unwrap()
-        };
-        assert_eq!(
-            fits(r(0x8000, 0x9FFF), r(0x8000, 0xA000)),
-            "all of it would fit a window of 16384 bytes at 0x8000; --shed leaves it out"
-        );
-        assert_eq!(
-            fits(r(0x8000, 0x9FFF), r(0x7FFF, 0x9000)),
-            "all of it would fit a window of 65536 bytes at 0x0000; --shed leaves it out"
-        );
-        assert_eq!(
-            fits(r(0, 0x1FFF), r(0, 0xFFFF_FFFF)),
-            "all of it would fit a window of 4294967296 bytes at 0x0000; --shed leaves it out"
-        );
-        assert_eq!(
-            fits(r(0, 0x1FFF), r(0, 0x1_0000_0000)),
-            "no window of usual size holds it all; --shed leaves it out"
-        );
-    }
-
     /// What helps, for each error of `ops` that has more to say than what is wrong.
     #[test]
     fn every_advice_follows_its_fact() {
