@@ -29,6 +29,7 @@ mod progress;
 mod proof;
 mod recipes;
 mod salvage;
+mod sample_boards;
 mod seat;
 mod sheet;
 mod shell;
