@@ -237,6 +237,11 @@ pub enum Wrong {
         /// Rows there are.
         rows: u64,
     },
+    /// Several positions, and neither a size nor pins.
+    #[error(
+        "nothing says how much of the chips each of the {0} positions shows: neither `size` nor `switch` is given"
+    )]
+    SizeOpen(u64),
     /// The window's size leaves the upper pins open.
     #[error(
         "a switched window of {0} bytes is not a power of two of bus words, so the pins that the switch sets must be named"
