@@ -13,7 +13,7 @@ use crate::cli::bench::{
 use crate::cli::report::plural;
 use crate::image::{AddressRange, Order};
 use crate::parts::{Catalogue, Part};
-use crate::values;
+use crate::values::{self, BadValue};
 
 /// Lay a program out for the sockets of one board, one piece per chip
 #[derive(Args, Debug)]
@@ -63,19 +63,20 @@ pub struct SeatArgs {
     on: On,
 }
 
-fn line(text: &str) -> Result<u8, String> {
+fn line(text: &str) -> Result<u8, BadValue> {
     text.strip_prefix(['A', 'a'])
         .and_then(|n| n.parse().ok())
         .filter(|n| *n < 64)
-        .ok_or_else(|| format!("`{text}` is no address line: write A14"))
+        .ok_or_else(|| BadValue::new(format!("`{text}` is no address line"), "write A14"))
 }
 
-fn tied(text: &str) -> Result<(u8, bool), String> {
+fn tied(text: &str) -> Result<(u8, bool), BadValue> {
     match text.split_once('=') {
         Some((name, "0")) => Ok((line(name)?, false)),
         Some((name, "1")) => Ok((line(name)?, true)),
-        _ => Err(format!(
-            "`{text}` does not say a level: write A14=0 or A14=1"
+        _ => Err(BadValue::new(
+            format!("`{text}` does not say a level"),
+            "write A14=0 or A14=1",
         )),
     }
 }
