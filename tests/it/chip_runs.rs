@@ -458,10 +458,11 @@ fn kingfisher_bank_without_the_common_block_is_lost() {
 fn kingfisher_recipe_refuses_banks_in_the_wrong_order() {
     let said = recipe_says_no("kingfisher", |recipe| {
         recipe
-            .replace("--bank 1 --on bird", "--bank 2 --on bird")
-            .replace("--bank 2 --on primes", "--bank 1 --on primes")
+            .replace("bird.s19 --for bank1", "bird.s19 --for bank2")
+            .replace("0xA000 --for bank2", "0xA000 --for bank1")
     });
-    assert!(said.contains("at 0x2003 stands 02, expected 01"), "{said}");
+    assert!(said.contains("at 0xA003 stands 02, expected 01"), "{said}");
+    assert!(said.contains("expect bytes bank1:0xA003 01"), "{said}");
 }
 
 #[test]
@@ -470,7 +471,7 @@ fn kingfisher_recipe_refuses_a_bank_without_the_common_block() {
         recipe.replace("\nspread ", "\n# spread ")
     });
     assert!(
-        said.contains("the vector at 0x3F81 points to 0xFFFF"),
+        said.contains("the vector at 0xBF81 points to 0xFFFF"),
         "{said}"
     );
 }
