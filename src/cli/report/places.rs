@@ -9,6 +9,8 @@ use crate::prose::plural;
 
 /// Stretches of a chip named in a line; more are only counted.
 const MOST_STRETCHES: usize = 4;
+/// What the states of a switch that a hand sets are called.
+pub(super) const POSITION: &str = "position";
 
 /// A window of a bus as it shows one chip.
 #[derive(Clone, Debug, Serialize)]
@@ -219,7 +221,7 @@ pub(super) fn bus_word(space: &str) -> &str {
 pub(super) fn bank_word(by: &str) -> &'static str {
     let by = by.to_lowercase();
     match ["switch", "jumper", "link"].iter().any(|w| by.contains(w)) {
-        true => "position",
+        true => POSITION,
         false => "bank",
     }
 }

@@ -6,13 +6,15 @@ use super::chip::SheetChip;
 use super::words::{safe, said};
 use crate::board::hw::{CPU, Nibble, Seat, Store, Window, Wire};
 use crate::cli::report::address::{RangeView, address_width};
-use crate::cli::report::places::{Place, bank_word, bus_word, ranges_in_words};
+use crate::cli::report::places::{POSITION, Place, bank_word, bus_word, ranges_in_words};
 use crate::image::{AddressRange, Image};
 use crate::prose::plural;
 use crate::sums::Order;
 
 /// Banks in a table; more are only counted.
 const MOST_BANKS: usize = 64;
+/// What a bank without data holds.
+const NOTHING: &str = "nothing";
 
 /// The socket among a card's facts.
 pub(super) fn socket(chip: &SheetChip, seat: &Seat) -> Markup {
@@ -145,11 +147,45 @@ fn word_order(store: &Store) -> &'static str {
     }
 }
 
-/// A bank of a window that shows the chip.
+/// A bank of a window that shows the chip, or several one after another that hold nothing.
 struct Row<'b> {
     window: &'b Window,
     bank: u64,
+    last: u64,
     chip: Vec<AddressRange>,
+    holds: String,
+}
+
+impl<'b> Row<'b> {
+    fn new(window: &'b Window, bank: u64, chip: Vec<AddressRange>, image: &Image) -> Self {
+        Self {
+            window,
+            bank,
+            last: bank,
+            holds: holds(image, &chip),
+            chip,
+        }
+    }
+
+    /// Takes in the next bank where both hold nothing and its bytes follow; gives it back where not.
+    fn take_in(&mut self, next: Self) -> Option<Self> {
+        let follows = match (&mut self.chip[..], &next.chip[..]) {
+            ([.., own], [other]) if own.last().checked_add(1) == Some(other.first()) => {
+                Some((own, other))
+            }
+            _ => None,
+        };
+        let is_empty = self.holds == NOTHING && next.holds == NOTHING;
+        let one_window = std::ptr::eq(self.window, next.window) && self.last + 1 == next.bank;
+        match follows {
+            Some((own, other)) if is_empty && one_window => {
+                *own = own.hull(*other);
+                self.last = next.bank;
+                None
+            }
+            _ => Some(next),
+        }
+    }
 }
 
 /// What is in which bank; nothing for a chip that no switch concerns.
@@ -158,12 +194,21 @@ pub(super) fn bank_table(chip: &SheetChip, seat: &Seat) -> Markup {
     let mut left = 0;
     let windows = seat.store().windows().iter();
     for window in windows {
+        // Each position that a hand sets has its row.
+        let is_set_by_hand = bank_word(window.by()) == POSITION;
         for bank in window.banks().map_or(1..=0, |(first, last)| first..=last) {
-            let chip = seat.shown(window, Some(bank));
-            match chip.is_empty() {
-                true => {}
-                false if rows.len() >= MOST_BANKS => left += 1,
-                false => rows.push(Row { window, bank, chip }),
+            let shown = seat.shown(window, Some(bank));
+            if shown.is_empty() {
+                continue;
+            }
+            let row = Row::new(window, bank, shown, chip.image);
+            let row = match rows.last_mut() {
+                Some(last) if !is_set_by_hand => last.take_in(row),
+                _ => Some(row),
+            };
+            match row {
+                Some(_) if rows.len() >= MOST_BANKS => left += 1,
+                row => rows.extend(row),
             }
         }
     }
@@ -174,7 +219,7 @@ pub(super) fn bank_table(chip: &SheetChip, seat: &Seat) -> Markup {
     let noun = bank_word(first.window.by());
     // A register sets its pins by itself; the levels of a switch are for a hand.
     let mut pins: Vec<u8> = Vec::new();
-    if noun == "position" {
+    if noun == POSITION {
         let set = rows.iter().flat_map(|row| row.window.switched(row.bank));
         pins.extend(set.map(|(pin, _)| pin));
         pins.retain(|pin| *pin < seat.part().address_lines());
@@ -197,11 +242,11 @@ pub(super) fn bank_table(chip: &SheetChip, seat: &Seat) -> Markup {
         ranges_in_words(&ranges, c)
     };
     html! {
-        h3 { @if noun == "position" { "Switch" } @else { "Banks" } }
+        h3 { @if noun == POSITION { "Switch" } @else { "Banks" } }
         table {
             thead {
                 tr {
-                    th { @if noun == "position" { "Position" } @else { "Bank" } }
+                    th { @if noun == POSITION { "Position" } @else { "Bank" } }
                     @for pin in &pins { th { "A" (pin) } }
                     th { "Chip" } @if !one_window { th { "Seen at" } } th { "Holds" }
                 }
@@ -209,13 +254,13 @@ pub(super) fn bank_table(chip: &SheetChip, seat: &Seat) -> Markup {
             tbody {
                 @for row in &rows {
                     tr {
-                        td { (row.bank) }
+                        td { (row.bank) @if row.last > row.bank { "-" (row.last) } }
                         @for pin in &pins { td { (level(row, *pin)) } }
                         td { code { (ranges(&row.chip)) } " " }
                         @if !one_window {
                             td { (bus_word(row.window.space())) " " code { (said(row.window.range(), w)) } }
                         }
-                        td { (safe(&holds(chip.image, &row.chip))) }
+                        td { (safe(&row.holds)) }
                     }
                 }
             }
@@ -245,7 +290,7 @@ fn holds(image: &Image, ranges: &[AddressRange]) -> String {
         }
     }
     match names.is_empty() {
-        true => "nothing".into(),
+        true => NOTHING.into(),
         false => names.join(", "),
     }
 }
