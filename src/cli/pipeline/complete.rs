@@ -70,7 +70,7 @@ pub fn completions(matches: &ArgMatches) -> Result<ExitCode> {
 ///
 /// # Errors
 /// Standard output can't be written to.
-pub fn answer(grammar: Grammar, words: &[OsString]) -> Result<ExitCode> {
+pub fn offer(grammar: Grammar, words: &[OsString]) -> Result<ExitCode> {
     let mut out = String::new();
     for (word, about) in candidates(grammar, words, Path::new(".")) {
         out += &format!("{word}\t{about}\n");
@@ -229,6 +229,10 @@ fn completer(arg: &Arg, writes: bool, values: &Values, folder: &Path) -> Option<
             let recipe = |path: &Path| path.extension().is_some_and(|e| e == "loom");
             ArgValueCompleter::new(paths().filter(recipe))
         }
+        "BOARD" => {
+            let board = |path: &Path| path.extension().is_some_and(|e| e == "board");
+            ArgValueCompleter::new(paths().filter(board))
+        }
         // `ADDR|first|last|none`: what is not in capitals is a word.
         alternatives if alternatives.contains('|') => {
             let words = alternatives.split('|');
@@ -275,7 +279,7 @@ fn parts(sizes: bool) -> Vec<Told> {
             .take_while(|n| *n <= 1 << 20);
         out.extend(usual.map(|n| {
             (
-                crate::cli::report::size(n),
+                crate::cli::report::size_text(n),
                 crate::cli::report::plural(n, "byte"),
             )
         }));
@@ -313,6 +317,7 @@ mod tests {
         for (file, text) in [
             ("a.hex", ""),
             ("b c.bin", ""),
+            ("heron.board", ""),
             (
                 "board.loom",
                 "# ${OLD}\nmark 0 ${DATE}\nwrite ${NAME}-${DATE}.bin\n",
@@ -370,6 +375,9 @@ mod tests {
         begin("load a.hex + write o", &["out/"]);
         begin("load a.hex + compare ", &["a.hex"]);
         begin("load a.hex + diagnose --wanted b", &["b c.bin"]);
+        assert_eq!(words("board h"), ["heron.board"]);
+        assert!(!words("board ").contains(&"a.hex".to_owned()));
+        begin("board heron.board --", &["--picture", "--json"]);
         let recipes = words("run ");
         assert!(recipes.contains(&"board.loom".to_owned()));
         assert!(!recipes.contains(&"a.hex".to_owned()));

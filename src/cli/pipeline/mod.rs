@@ -1,5 +1,6 @@
 //! From words to steps: one grammar for the command line and for recipes, what answers slips, and the plain commands.
 
+mod board;
 mod check;
 mod commands;
 mod complete;
@@ -7,6 +8,7 @@ mod grammar;
 mod man;
 mod named;
 mod new;
+mod new_board;
 mod parsed;
 mod plan;
 mod recipe;
@@ -21,10 +23,10 @@ mod words;
 mod written;
 
 pub use commands::{COMMANDS, full_grammar, parse_recipe};
-pub use complete::{ASK, answer};
+pub use complete::{ASK, offer};
 pub use grammar::{Request, segments};
 pub use plan::Plan;
-pub use refusal::{Refusal, shown};
+pub use refusal::{Refusal, shown_slip};
 pub use run::run;
 pub use say::complain;
 pub use written::Wording;

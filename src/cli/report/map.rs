@@ -4,9 +4,9 @@ use serde::Serialize;
 
 use super::address::{RangeView, address_width};
 use super::document::Report;
-use super::legend::{self, Key, Tone};
+use super::legend::{self, LegendEntry, Tone};
 use super::places::{self, Place, bank_word, bus_word};
-use super::style::{Style, size};
+use super::style::{Style, size_text};
 use crate::board::hw::{CPU, Seat, Seen};
 use crate::image::{AddressRange, Entry, Image};
 use crate::prose::plural;
@@ -34,7 +34,7 @@ pub struct MapReport {
     /// Stretches without a picture.
     pub islands_left_out: usize,
     /// What the letters mean.
-    pub key: Vec<Key>,
+    pub key: Vec<LegendEntry>,
     /// Bytes that were loaded, patched, stamped or marked.
     pub data: u64,
     /// Bytes that are filler.
@@ -131,7 +131,7 @@ impl MapReport {
     }
 
     fn title(&self, island: &Island, w: usize, style: Style) -> String {
-        let cell = size(island.cell);
+        let cell = size_text(island.cell);
         match &self.seat {
             Some(seat) => {
                 let mut title = format!(
@@ -262,7 +262,7 @@ fn islands(image: &Image) -> Vec<AddressRange> {
     out
 }
 
-fn island(image: &Image, range: AddressRange, key: &[Key]) -> Island {
+fn island(image: &Image, range: AddressRange, key: &[LegendEntry]) -> Island {
     let most_cells = if range.len() > ISLAND_GAP { 128 } else { 32 };
     let mut cell = (range.len().div_ceil(most_cells))
         .next_power_of_two()
@@ -318,9 +318,9 @@ impl Report for MapReport {
         };
         out += &format!(
             "{data} {}, {filler} {}, hollow {}",
-            size(self.data),
-            size(self.filler),
-            size(self.hollow)
+            size_text(self.data),
+            size_text(self.filler),
+            size_text(self.hollow)
         );
         if let Some(entry) = self.entry {
             out += &format!(", entry point {entry:0w$X}");
@@ -361,7 +361,13 @@ fn wrapped(words: impl Iterator<Item = String>) -> String {
 /// chip 0000 vvpppppp  2000 ffffffff  4000 ffffffff  6000 fffffffs  7FFF
 ///  CPU 0000           4000           8000           C000           FFFE
 /// ```
-fn picture(island: &Island, seat: Option<&Seated>, key: &[Key], w: usize, style: Style) -> String {
+fn picture(
+    island: &Island,
+    seat: Option<&Seated>,
+    key: &[LegendEntry],
+    w: usize,
+    style: Style,
+) -> String {
     let tone = |letter: char| match key.iter().find(|k| k.letter == letter) {
         Some(key) => key.tone,
         None => Tone::Faint,

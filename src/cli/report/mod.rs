@@ -2,6 +2,7 @@
 
 mod address;
 pub mod advice;
+mod board;
 mod burnable;
 mod carets;
 mod changes;
@@ -29,6 +30,7 @@ mod wiring;
 
 pub use address::RangeView;
 pub(crate) use address::address_width;
+pub use board::{BoardReport, board_picture};
 pub use burnable::BurnableReport;
 pub use carets::{carets, pointed};
 pub use changes::ChangesReport;
@@ -47,7 +49,7 @@ pub use parts::PartsReport;
 pub use recognise::RecogniseReport;
 pub use salvage::Salvage;
 pub use sheet::{BurnSheet, SheetChip, diagnosis_sheet};
-pub use style::{Style, size};
+pub use style::{Style, size_text};
 pub use vote::{VoteReport, WaveringView};
 pub use wiring::{WiringAnswer, WiringReport};
 

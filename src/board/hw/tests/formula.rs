@@ -11,7 +11,7 @@ use crate::parts::{self, Part};
 use crate::sums::Order;
 
 /// Numbers that are the same in every run.
-struct Chance(u64);
+pub(super) struct Chance(pub(super) u64);
 
 impl Chance {
     fn next(&mut self) -> u64 {
@@ -22,7 +22,7 @@ impl Chance {
         z ^ z >> 31
     }
 
-    fn below(&mut self, n: u64) -> u64 {
+    pub(super) fn below(&mut self, n: u64) -> u64 {
         self.next() % n
     }
 
@@ -49,7 +49,7 @@ fn part(lines: u32, width: u8) -> Part {
     part
 }
 
-fn sockets(chance: &mut Chance, number: u64, slot: &mut u64) -> SocketsSpec {
+pub(super) fn sockets(chance: &mut Chance, number: u64, slot: &mut u64) -> SocketsSpec {
     let width = [8, 8, 8, 16, 4][chance.below(5) as usize];
     let lines = 3 + chance.below(3) as u8;
     let lanes = [1, 1, 2, 2, 3, 4, 8][chance.below(7) as usize];

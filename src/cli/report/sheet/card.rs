@@ -6,7 +6,7 @@ use super::chip::SheetChip;
 use super::socket::{bank_table, socket};
 use super::words::{long, safe, unbroken};
 use crate::cli::report::address::address_width;
-use crate::cli::report::style::size;
+use crate::cli::report::style::size_text;
 use crate::image::{AddressRange, Image};
 use crate::parts::{Kind, Part};
 use crate::prose::plural;
@@ -91,7 +91,7 @@ fn facts(chip: &SheetChip) -> Markup {
         @if chip.files.is_empty() { dd { "not written before this sheet" } }
         @for (name, format) in &chip.files { dd { code.name { (safe(name)) } " " span.soft { (format) } } }
         dt { "Size" }
-        dd { (plural(image.len(), "byte")) @if image.len() >= 1024 && image.len() % 1024 == 0 { " (" (size(image.len())) ")" } }
+        dd { (plural(image.len(), "byte")) @if image.len() >= 1024 && image.len() % 1024 == 0 { " (" (size_text(image.len())) ")" } }
         @if let Some(seat) = chip.seat {
             (socket(chip, seat))
         }
@@ -152,7 +152,7 @@ fn notes(part: &Part) -> Markup {
                 @if !part.note.is_empty() { li { (safe(&part.note)) } }
                 @if let Some(estimate) = part.estimate() { li { "Programming takes " (estimate) "." } }
                 @for (name, bytes) in blocks {
-                    @if let Some(bytes) = bytes { li { (name) "s of " (size(bytes.into())) " bytes." } }
+                    @if let Some(bytes) = bytes { li { (name) "s of " (size_text(bytes.into())) " bytes." } }
                 }
                 li { (unbroken(part.kind.erasing())) }
             }

@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use super::canvas::Drawing;
 use super::words::short_start;
-use crate::cli::report::style::size;
+use crate::cli::report::style::size_text;
 
 /// Lines in the key; more origins are only counted.
 const MOST_KEYS: usize = 24;
@@ -21,7 +21,7 @@ impl Drawing {
             .enumerate()
             .take(MOST_KEYS)
             .map(|(i, key)| {
-                let bytes = Some(size(key.bytes));
+                let bytes = Some(size_text(key.bytes));
                 (self.fill(i), Some(key.letter), key.origin.as_str(), bytes)
             });
         let lines: Vec<Markup> = known
@@ -70,6 +70,13 @@ pub(super) fn textures() -> Markup {
                 @if !overlay.is_empty() { path d=(overlay) style="fill:var(--paper);fill-opacity:.45" {} }
             }
         }
+        (hatching())
+    }
+}
+
+/// The hatching of holes.
+pub(in crate::cli::report) fn hatching() -> Markup {
+    html! {
         pattern id="hollow" width="7" height="7" patternUnits="userSpaceOnUse" patternTransform="rotate(45)" {
             rect width="7" height="7" style="fill:var(--paper)" {}
             path d="M0 0h1.2v7h-1.2z" style="fill:var(--soft)" {}

@@ -6,7 +6,7 @@
 
 use maud::{Markup, PreEscaped, html};
 
-use super::canvas::{BarCell, BarSpan, Drawing, cells, pc};
+use super::canvas::{BarCell, BarSpan, Drawing, bar_cells, pc};
 use super::chip::SheetChip;
 use super::css::{COLOURS, RULES};
 use super::key::textures;
@@ -33,7 +33,7 @@ pub(super) fn inline(chips: &[SheetChip]) -> Markup {
 }
 
 /// The drawing as a file of its own.
-pub(super) fn alone(title: &str, chips: &[SheetChip]) -> Markup {
+pub(super) fn map_alone(title: &str, chips: &[SheetChip]) -> Markup {
     const MARGIN: u32 = 28;
     let (height, body) = draw(chips);
     html! {
@@ -132,7 +132,7 @@ impl Drawing {
         let bus = bus_word(&stretch.space);
         let left = format!("{bus} {}", said(range, w));
         self.heading(&left, &stretch.bits(), false);
-        let cells = cells(range, |cell| self.cell(stretch, chips, cell));
+        let cells = bar_cells(range, |cell| self.cell(stretch, chips, cell));
         let y = self.y;
         let parts = match stretch.rows() {
             rows @ 2..=4 => rows,
@@ -236,7 +236,7 @@ impl Drawing {
                 self.link(*seen, *target, from, y, i > 0 || links.len() > 1);
             }
         }
-        let cells = cells(range, |cell| {
+        let cells = bar_cells(range, |cell| {
             let runs = chip.image.origins().within(cell);
             BarCell::Keys(legend::present(&self.keys, runs))
         });

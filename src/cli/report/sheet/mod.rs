@@ -15,6 +15,10 @@ mod socket;
 mod stretch;
 mod words;
 
+pub(super) use canvas::TEXTURES;
 pub use chip::SheetChip;
+pub(super) use css::{COLOURS, RULES};
 pub use diagnosis::diagnosis_sheet;
+pub(super) use key::hatching;
 pub use page::BurnSheet;
+pub(super) use words::{said, short};
