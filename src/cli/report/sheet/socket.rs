@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use super::chip::SheetChip;
 use super::words::{safe, said};
-use crate::board::hw::{CPU, Nibble, Seat, Store, Window, Wire};
+use crate::board::hw::{CPU, Seat, Store, Window, Wire};
 use crate::cli::report::address::{RangeView, address_width};
 use crate::cli::report::places::{POSITION, Place, bank_word, bus_word, ranges_in_words};
 use crate::image::{AddressRange, Image};
@@ -108,15 +108,13 @@ fn data_lines(store: &Store, lane: u32) -> Markup {
     let lanes = u64::from(store.lanes());
     let lane = u64::from(lane);
     let named = |lane: u64| format!("D{}-D{}", lane * width, lane * width + width - 1);
-    if let Some(nibble) = store.nibble(lane as u32) {
-        let half = match nibble {
-            Nibble::Low => "low",
-            Nibble::High => "high",
-        };
-        return html! {
-            @if lanes <= 2 { (named(lane)) }
-            @else { "the " (half) " four bits of byte " (lane / 2) " of " (store.word_bytes()) }
-        };
+    if store.order_is_said() || lanes == 1 || width * lanes == 8 {
+        let (first, last) = store.data_lines(lane as u32);
+        return html! { "D" (first) "-D" (last) };
+    }
+    if width == 4 {
+        let half = if lane % 2 == 0 { "low" } else { "high" };
+        return html! { "the " (half) " four bits of byte " (lane / 2) " of " (store.word_bytes()) };
     }
     let (little, big) = (named(lane), named(lanes - 1 - lane));
     // Which processor people know for a bus of this width.
@@ -125,14 +123,7 @@ fn data_lines(store: &Store, lane: u32) -> Markup {
         (8 | 16, 32) => ("on a 68020", "on an 80386"),
         _ => ("on a big-endian bus", "on a little-endian bus"),
     };
-    html! {
-        @match (lanes, store.order_is_said().then(|| store.order())) {
-            (1, _) => (little),
-            (_, Some(Order::Big)) => b { (big) },
-            (_, Some(Order::Little)) => b { (little) },
-            (_, None) => { b { (big) } " " (big_cpu) ", " b { (little) } " " (little_cpu) }
-        }
-    }
+    html! { b { (big) } " " (big_cpu) ", " b { (little) } " " (little_cpu) }
 }
 
 /// How the two bytes of a word lie in the file and on the bus.
@@ -196,7 +187,11 @@ pub(super) fn bank_table(chip: &SheetChip, seat: &Seat) -> Markup {
     for window in windows {
         // Each position that a hand sets has its row.
         let is_set_by_hand = bank_word(window.by()) == POSITION;
-        for bank in window.banks().map_or(1..=0, |(first, last)| first..=last) {
+        for bank in window
+            .banks()
+            .into_iter()
+            .flat_map(|(first, last)| first..=last)
+        {
             let shown = seat.shown(window, Some(bank));
             if shown.is_empty() {
                 continue;
