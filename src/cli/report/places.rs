@@ -89,7 +89,7 @@ impl Place {
 
 /// What a map says of a chip's places besides where it begins: a line for each window, for what is held, and for what
 /// something else answers. Nothing of a chip that one window always shows.
-pub(super) fn lines(seat: &Seat, places: &[Place]) -> Vec<String> {
+pub(super) fn remarks(seat: &Seat, places: &[Place]) -> Vec<String> {
     const MOST: usize = 8;
     let last = places.iter().map(|place| place.range.last).max();
     let w = address_width(last.unwrap_or(0));
