@@ -331,11 +331,8 @@ fn the_argument_parser_stays_in_its_rooms() {
 }
 
 /// Names with more than one type, and why.
-const SHARED_BY_TYPES: [(&str, &str); 3] = [
-    ("Board", "the old model of boards, which goes away"),
-    ("Problem", "an alias inside the reader of board files"),
-    ("Socket", "the old model of boards, which goes away"),
-];
+const SHARED_BY_TYPES: [(&str, &str); 1] =
+    [("Problem", "an alias inside the reader of board files")];
 
 /// Names with more than one function that others may call, and why.
 const SHARED_BY_FUNCTIONS: [(&str, &str); 7] = [
