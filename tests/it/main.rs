@@ -7,6 +7,7 @@
 
 mod assembler_formats;
 mod assemblers;
+mod board;
 mod build_systems;
 mod carets;
 mod check;

@@ -7,10 +7,10 @@ use maud::{Markup, PreEscaped, html};
 
 use super::boxes::{ChipBox, Link, chips, is_shown};
 use super::columns::{Scale, segments};
+use super::text::amount;
 use crate::board::hw::{Board, Window};
 use crate::cli::report::address::address_width;
 use crate::cli::report::sheet::{COLOURS, RULES, TEXTURES, hatching, said, short};
-use crate::cli::report::style::size;
 use crate::image::AddressRange;
 
 /// Widths, in pixels: margin, addresses beside a column, a column, the bands, a row of chips.
@@ -170,6 +170,10 @@ fn drawn(board: &Board, column: &Column) -> Markup {
     let top = column.scale.segments.first().map_or(0, |(_, y, _)| *y);
     html! {
         text.b x=(x) y=(top - 8) { (short(&format!("bus {}", column.space), 16)) }
+        @if let Some((segment, y, height)) = column.scale.segments.last() {
+            // Where it does not fit beside its segment.
+            @if *height < 36 { (address(segment.range.last(), y + height + 13)) }
+        }
         @for (segment, y, height) in &column.scale.segments {
             @let here: Vec<_> = column.windows.iter().filter(|(.., w)| w.shows(segment.range.first())).collect();
             rect.bare x=(x) y=(y) width=(COLUMN) height=(height) {}
@@ -181,8 +185,8 @@ fn drawn(board: &Board, column: &Column) -> Markup {
             (address(segment.range.first(), y + 14))
             @if *height >= 36 { (address(segment.range.last(), y + height - 5)) }
             @if here.is_empty() {
-                rect.plate x=(x + 6) y=(y + height / 2 - 8) width="64" height="16" {}
-                text x=(x + 10) y=(y + height / 2 + 4) { (size(segment.range.len())) }
+                rect.plate x=(x + 6) y=(y + height / 2 - 8) width="84" height="16" {}
+                text x=(x + 10) y=(y + height / 2 + 4) { (amount(segment.range.len())) }
             }
             @let lines = labels(board, &here);
             @let from = y + height / 2 + 4 - 8 * (lines.len().saturating_sub(1) as u32);
