@@ -301,6 +301,8 @@ fn a_new_board_is_sound() {
         let told = folder.ok("board new.board").out;
         assert!(told.contains(wanted), "{line}: {told}");
     }
+    let shown = include_str!("../../docs/examples/slot.board");
+    assert_eq!(folder.ok("new --board").out, shown);
     assert_snapshot!(folder.ok("new --board --part part:2364 --at 0 --lanes 2").out, @r#"
     # A board, made by `romloom new --board`, and meant to be changed: names, title, what is crossed or switched.
     # `romloom board FILE` checks and describes it; `romloom new --board` alone prints more that can be said.

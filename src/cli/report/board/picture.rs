@@ -19,12 +19,14 @@ const ADDRESSES: u32 = 76;
 const COLUMN: u32 = 150;
 const BANDS: u32 = 130;
 const CHIP: u32 = 220;
+/// Bands of one window; more lie on each other and are drawn fainter.
+const MOST_BANDS: usize = 12;
 /// Names in one segment of a bus.
 const MOST_NAMES: usize = 4;
 
 /// Rules for this drawing alone.
 const OWN: &str = "\
-.map .band{stroke:none;fill-opacity:.22}.map .part{stroke:none;fill-opacity:.30}\
+.map .band{stroke:none;fill-opacity:.22}.map .thin{fill-opacity:.06}.map .part{stroke:none;fill-opacity:.30}\
 .map .dash{stroke:var(--ink);stroke-width:1;stroke-dasharray:2 3}\n";
 
 /// A bus with its place.
@@ -138,6 +140,7 @@ fn bands(column: &Column, links: &[Link], boxes: &[ChipBox], chips_x: u32) -> Ma
     });
     html! {
         @for link in own {
+            @let many = links.iter().filter(|other| other.window == link.window).count() > MOST_BANDS;
             @if let Some(chip) = boxes.iter().find(|b| b.store == link.store && b.row == link.row) {
                 @let (a, b) = column.scale.place(link.bus);
                 @let (c, d) = chip.scale.place(link.chip);
@@ -145,7 +148,7 @@ fn bands(column: &Column, links: &[Link], boxes: &[ChipBox], chips_x: u32) -> Ma
                     true => (column.edge, chips_x),
                     false => (column.edge, chips_x + CHIP),
                 };
-                path.band style=(colour(link.store)) d=(format!("M{from} {a:.1}L{to} {c:.1}V{d:.1}L{from} {b:.1}Z")) {}
+                path.band.thin[many] style=(colour(link.store)) d=(format!("M{from} {a:.1}L{to} {c:.1}V{d:.1}L{from} {b:.1}Z")) {}
             }
         }
     }
