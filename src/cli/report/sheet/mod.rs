@@ -13,10 +13,10 @@ mod map;
 mod page;
 mod words;
 
-pub(super) use canvas::TEXTURES;
+pub use canvas::TEXTURES;
 pub use chip::SheetChip;
-pub(super) use css::{COLOURS, RULES};
+pub use css::{COLOURS, RULES};
 pub use diagnosis::diagnosis_sheet;
-pub(super) use key::hatching;
+pub use key::hatching;
 pub use page::BurnSheet;
-pub(super) use words::{said, short};
+pub use words::{said, short};
