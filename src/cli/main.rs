@@ -30,13 +30,15 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
 fn dispatch(args: &[OsString]) -> Result<ExitCode> {
     let mut grammar = pipeline::full_grammar();
     match args.split_first() {
-        Some((ask, words)) if ask == ASK => return pipeline::answer(grammar, words),
+        Some((ask, words)) if ask == ASK => return pipeline::offer(grammar, words),
         _ => {}
     }
     let steps = pipeline::segments(args).map_err(|slip| {
         let line = Wording::typed(slice::from_ref(&args.to_vec()));
-        line.first()
-            .map_or_else(|| anyhow!("{slip}"), |line| pipeline::shown(&slip, line))
+        line.first().map_or_else(
+            || anyhow!("{slip}"),
+            |line| pipeline::shown_slip(&slip, line),
+        )
     })?;
     let mut written = steps.iter().zip(Wording::typed(&steps));
     let Some((words, wording)) = written.next() else {

@@ -2,7 +2,7 @@
 
 use super::case::Case;
 use super::loose;
-use super::models::{Damage, Explanation, Model, Shape};
+use super::models::{Damage, Model, Shape, Story};
 use super::outcome::{Diagnosis, NotAChip, Verdict};
 use super::predict::Images;
 use super::search::{Candidate, Score, Search};
@@ -49,13 +49,13 @@ impl Case<'_> {
     }
 
     /// What transfer damage alone makes exactly this read, filled up or cut off at its length.
-    fn transfers(&self, read: &[u8]) -> Vec<Explanation> {
+    fn transfers(&self, read: &[u8]) -> Vec<Story> {
         let explains = |damage: &Damage| damage.explains(self.wanted, read, 0xFF);
         let found = Damage::ALL.into_iter().filter(explains);
         found.map(|damage| Model::Transfer(damage).into()).collect()
     }
 
-    fn explain_chip(&self, read: &[u8], transfers: Vec<Explanation>, diagnosis: &mut Diagnosis) {
+    fn explain_chip(&self, read: &[u8], transfers: Vec<Story>, diagnosis: &mut Diagnosis) {
         let wanted = self.width.cells(self.wanted);
         let read = self.width.cells(read);
         let old = self.old.map(|old| self.width.cells(old));
@@ -143,7 +143,7 @@ impl Case<'_> {
     }
 
     /// A line fault on top of something that hit the whole image, exactly.
-    fn layered<'i>(&self, read: &[u16], images: &impl Fn() -> Images<'i>) -> Vec<Explanation> {
+    fn layered<'i>(&self, read: &[u16], images: &impl Fn() -> Images<'i>) -> Vec<Story> {
         let wanted = images().wanted;
         let mut layers: Vec<(Model, Vec<u16>)> = Vec::new();
         for damage in Damage::ALL {
@@ -175,7 +175,7 @@ impl Case<'_> {
                 ..images()
             };
             let lines = Search::new(on_top, read).exact_lines();
-            found.extend(lines.into_iter().map(|second| Explanation {
+            found.extend(lines.into_iter().map(|second| Story {
                 first: *first,
                 second: Some(second),
             }));
@@ -185,7 +185,7 @@ impl Case<'_> {
 }
 
 /// All single models that predict exactly this read, or all pairs.
-fn exact<'i>(images: &impl Fn() -> Images<'i>, read: &[u16], pairs: bool) -> Vec<Explanation> {
+fn exact<'i>(images: &impl Fn() -> Images<'i>, read: &[u16], pairs: bool) -> Vec<Story> {
     let mut search = Search::new(images(), read);
     let mut equals = search.exact_singles();
     if equals.is_empty() && pairs {
@@ -197,7 +197,7 @@ fn exact<'i>(images: &impl Fn() -> Images<'i>, read: &[u16], pairs: bool) -> Vec
 
 /// How many different reads these explanations make of an image of 8 data lines, a power of two
 /// in size. Transfer damage and what is not known here count as one.
-pub(super) fn distinct_reads(image: &[u8], explanations: &[Explanation]) -> usize {
+pub(super) fn distinct_reads(image: &[u8], explanations: &[Story]) -> usize {
     let wanted = Width::Eight.cells(image);
     let images = Images {
         shape: Shape {

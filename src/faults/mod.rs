@@ -48,7 +48,7 @@ mod words;
 
 pub use case::Case;
 pub use case_error::{CaseError, CaseImage};
-pub use models::{Cells, Damage, Explanation, Holds, Lands, LineFault, Model, ShiftedIn, When};
+pub use models::{Cells, Damage, Holds, Lands, LineFault, Model, ShiftedIn, Story, When};
 pub use outcome::{Diagnosis, NotAChip, Verdict};
 pub use patterns::{Pass, Pattern, PatternError};
 pub use search::{Candidate, Score};

@@ -307,7 +307,7 @@ pub enum Model {
 
 /// One model, or two at once.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub struct Explanation {
+pub struct Story {
     /// The model; of two address faults that share a line the one nearer to the programmer, of
     /// two data faults the one nearer to the chip.
     pub first: Model,
@@ -315,14 +315,14 @@ pub struct Explanation {
     pub second: Option<Model>,
 }
 
-impl Explanation {
+impl Story {
     /// The one or two models.
     pub fn models(self) -> impl Iterator<Item = Model> {
         std::iter::once(self.first).chain(self.second)
     }
 }
 
-impl From<Model> for Explanation {
+impl From<Model> for Story {
     fn from(model: Model) -> Self {
         Self {
             first: model,

@@ -1,7 +1,7 @@
 //! What a diagnosis comes to.
 
 use super::compare::Differences;
-use super::models::{Explanation, Model};
+use super::models::{Model, Story};
 use super::search::Candidate;
 use super::vote::Vote;
 
@@ -67,7 +67,7 @@ impl Diagnosis {
             (_, Verdict::Same) => self,
             (Verdict::Same, _) => second.clone(),
             _ => {
-                let allowed: Vec<Explanation> = second
+                let allowed: Vec<Story> = second
                     .candidates
                     .iter()
                     .filter(whole)

@@ -5,7 +5,7 @@
 //! So what each fault alone does to a few probes is worked out once, and a pair costs hardly
 //! more than a look at the image.
 
-use super::models::{Explanation, LineFault, Model, When};
+use super::models::{LineFault, Model, Story, When};
 use super::predict::{Forward, Sources, Turns};
 use super::search::Search;
 
@@ -16,7 +16,7 @@ const MOST_PAIRS: usize = 512;
 
 /// A pair that has stood the first probes, ready to be asked for any cell.
 pub(super) struct Pair<'a> {
-    pub explanation: Explanation,
+    pub explanation: Story,
     wanted: &'a [u16],
     erased: u16,
     address: Option<Sources>,
@@ -71,7 +71,7 @@ impl Probes {
 
 impl<'a> Search<'a> {
     /// All pairs of line faults that hold for every cell, at most [`MOST_PAIRS`].
-    pub fn exact_pairs(&mut self) -> Vec<Explanation> {
+    pub fn exact_pairs(&mut self) -> Vec<Story> {
         let mut found = Vec::new();
         self.each_pair(0, |search, pair| {
             if found.len() < MOST_PAIRS && search.holds(pair.predicted()) {
@@ -126,7 +126,7 @@ impl<'a> Search<'a> {
             _ => None,
         };
         Pair {
-            explanation: Explanation {
+            explanation: Story {
                 first,
                 second: Some(second),
             },

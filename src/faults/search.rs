@@ -5,7 +5,7 @@
 //! cells that agree and are not the commonest value. A model that passes them is checked against every
 //! cell, and the cell that refutes it then becomes a probe for all that follow.
 
-use super::models::{Explanation, LineFault, Model, PAGES, Shape, ShiftedIn};
+use super::models::{LineFault, Model, PAGES, Shape, ShiftedIn, Story};
 use super::predict::Images;
 
 /// How a model does against a read. Cells are bytes, or words in a chip of 16 data lines.
@@ -37,7 +37,7 @@ impl Score {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Candidate {
     /// All that predict this read, in the order of [`Model`].
-    pub equals: Vec<Explanation>,
+    pub equals: Vec<Story>,
     /// How it does.
     pub score: Score,
 }
@@ -141,12 +141,12 @@ impl<'a> Search<'a> {
     }
 
     /// All single models that hold for every cell.
-    pub fn exact_singles(&mut self) -> Vec<Explanation> {
+    pub fn exact_singles(&mut self) -> Vec<Story> {
         let mut models = self.single_models();
         models.extend(self.measured());
         models.retain(|&model| self.holds_alone(model));
         models.extend(self.exact_shifts());
-        models.into_iter().map(Explanation::from).collect()
+        models.into_iter().map(Story::from).collect()
     }
 
     /// All faults of one line or two that hold for every cell.
@@ -360,10 +360,10 @@ impl<'a> Search<'a> {
 
 /// The explanations with the fewest wrong cells in the sample.
 #[derive(Default)]
-struct Best(Vec<(usize, Explanation)>);
+struct Best(Vec<(usize, Story)>);
 
 impl Best {
-    fn offer(&mut self, wrong: usize, explanation: Explanation) {
+    fn offer(&mut self, wrong: usize, explanation: Story) {
         if wrong == usize::MAX {
             return;
         }

@@ -2,7 +2,7 @@
 //!
 //! A bit is a coin toss: what saves n bits more than it costs would fit a read that it has nothing to do with once in 2^n.
 
-use super::models::{Explanation, Model};
+use super::models::{Model, Story};
 use super::outcome::Verdict;
 use super::search::Score;
 
@@ -69,11 +69,11 @@ pub(super) fn convinces(evidence: f64) -> bool {
 /// Each cell explained would have cost a random fault its address and the bit it turned; the models cost the choice among
 /// their kind, and their measures. `pages` are those in which something had to be written, when the read would also fit
 /// pages that were left out.
-pub(super) fn weigh(equals: &[Explanation], score: Score, pages: Option<usize>) -> Verdict {
+pub(super) fn weigh(equals: &[Story], score: Score, pages: Option<usize>) -> Verdict {
     let size = (score.differing + score.equal) as f64;
     let address_bits = size.log2();
     let gain = score.explained as f64 * (address_bits + BIT_OF_A_CELL);
-    let cost = |explanation: &Explanation| -> f64 {
+    let cost = |explanation: &Story| -> f64 {
         let models = explanation.models();
         models.map(|model| cost(model, address_bits)).sum()
     };

@@ -43,7 +43,7 @@ fn decode_blocks(digits: &[u8], out: &mut [u8]) -> Option<u8> {
         for (digits, out) in digits.chunks_exact(2).zip(&mut *out) {
             *out = pair(digits[0], digits[1])?;
         }
-        return Some(sum(out));
+        return Some(byte_sum(out));
     }
     let mut bad = [0; 2 * BLOCK];
     let mut total = BlockSum(0);
@@ -138,13 +138,13 @@ const DIGIT_VALUES: [u8; 256] = {
 
 /// The sum of all bytes, modulo 256.
 #[inline]
-pub(super) fn sum(bytes: &[u8]) -> u8 {
+pub(super) fn byte_sum(bytes: &[u8]) -> u8 {
     bytes.iter().fold(0, |sum, b| sum.wrapping_add(*b))
 }
 
 /// Big-endian number of up to 8 bytes.
 #[inline]
-pub(super) fn number(bytes: &[u8]) -> u64 {
+pub(super) fn big_endian(bytes: &[u8]) -> u64 {
     bytes.iter().fold(0, |n, b| n << 8 | u64::from(*b))
 }
 
@@ -164,7 +164,7 @@ fn encode_blocks(bytes: &[u8], room: &mut [u8]) -> u8 {
         for (pair, byte) in room.chunks_exact_mut(2).zip(bytes) {
             pair.copy_from_slice(&DIGITS[usize::from(*byte)]);
         }
-        return sum(bytes);
+        return byte_sum(bytes);
     }
     let mut total = BlockSum(0);
     let rest = bytes.len() % BLOCK;
@@ -287,7 +287,7 @@ impl HexText {
         head_room[..MARK].copy_from_slice(&mark);
         let head_digits = head.map(|byte| DIGITS[usize::from(byte)]);
         head_room[MARK..].copy_from_slice(head_digits.as_flattened());
-        let sum = encode(data, data_room).wrapping_add(sum(&head));
+        let sum = encode(data, data_room).wrapping_add(byte_sum(&head));
         sum_room.copy_from_slice(&DIGITS[usize::from(checksum(sum))]);
     }
 

@@ -141,7 +141,7 @@ fn explain(line: &TextLine<'_>, from: usize) -> (Range<usize>, Problem) {
     let bytes = hex::decode(&line.bytes[digits.clone()], &mut scratch).unwrap_or(&[]);
     let (body, sum) = bytes.split_at(bytes.len().saturating_sub(2));
     let problem = Problem::Checksum {
-        says: hex::number(sum) as u32,
+        says: hex::big_endian(sum) as u32,
         gives: sum16(body).into(),
         digits: 4,
     };
@@ -236,7 +236,7 @@ impl MosTapeReader<'_> {
     fn covered_by(&self, text: &[u8]) -> Option<AddressRange> {
         let mut scratch: Scratch = [0; SCRATCH];
         let head = hex::decode(text.get(1..7)?, &mut scratch)?;
-        let (count, address) = (u64::from(head[0]), hex::number(&head[1..]) * self.unit);
+        let (count, address) = (u64::from(head[0]), hex::big_endian(&head[1..]) * self.unit);
         let goes_on = self.builder.next_address() == Some(address);
         (whole(text) == Some(text.len()) || goes_on)
             .then(|| AddressRange::from_len(address, count))

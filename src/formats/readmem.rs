@@ -186,7 +186,7 @@ impl ReadmemReader<'_> {
         }
         if text[0] == b'@' {
             self.findings.facts.count("@ (address)");
-            let at = words::address(part, mark, self.word.into(), self.findings);
+            let at = words::named_address(part, mark, self.word.into(), self.findings);
             self.section.any |= at.is_none();
             return self.section.seek(at, line);
         }

@@ -118,7 +118,7 @@ impl TiTxtReader<'_> {
             [b'@', ..] => {
                 self.short_line = None;
                 self.findings.facts.count("@ (address)");
-                let at = words::address(part, mark.clone(), self.unit, self.findings);
+                let at = words::named_address(part, mark.clone(), self.unit, self.findings);
                 if let Some(address) = at.filter(|a| a % 2 == 1) {
                     self.findings
                         .strictly_at(|| part.place(mark.clone()), Problem::OddStart { address });

@@ -88,7 +88,7 @@ impl SectionWriter {
 }
 
 /// The byte address that the `@` word at `mark` of a part names; notes what is wrong with it.
-pub(super) fn address(
+pub(super) fn named_address(
     part: &LinePart<'_>,
     mark: std::ops::Range<usize>,
     unit: u64,

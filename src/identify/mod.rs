@@ -5,13 +5,13 @@
 //! looked for among the forms of the read, and among two reads put together.
 //!
 //! ```
-//! use romloom::identify::{Answer, Cut, KnownBy, KnownChip, recognise};
+//! use romloom::identify::{Identity, Cut, KnownBy, KnownChip, recognise};
 //!
 //! let rom: Vec<u8> = (0..=255u8).map(|n| n.wrapping_mul(7)).collect();
 //! let odd: Vec<u8> = rom.iter().copied().skip(1).step_by(2).collect();
 //! let known = [KnownChip { name: "monitor".into(), by: KnownBy::Image(rom) }];
 //! match recognise(&[&odd], &known)[0] {
-//!     Answer::Is { known: 0, form, .. } => assert_eq!(form.cut, Cut::Lane { n: 1, of: 2 }),
+//!     Identity::Is { known: 0, form, .. } => assert_eq!(form.cut, Cut::Lane { n: 1, of: 2 }),
 //!     ref other => panic!("{other:?}"),
 //! }
 //! ```
@@ -24,4 +24,4 @@ mod tests;
 
 pub use form::{ContentForm, Cut};
 pub use known::{KnownBy, KnownChip};
-pub use recognise::{Answer, Nearest, recognise};
+pub use recognise::{Identity, Nearest, recognise};

@@ -15,7 +15,7 @@ const MOST_DIAGNOSED: usize = 12;
 /// What a read is.
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[non_exhaustive]
-pub enum Answer {
+pub enum Identity {
     /// A form of a known chip, so many times over.
     Is {
         /// The chip, by its place in the list.
@@ -86,7 +86,7 @@ struct KnownSet<'k> {
     algos: Vec<Algo>,
 }
 
-pub(super) fn sum(algo: Algo, bytes: &[u8]) -> Option<String> {
+pub(super) fn sum_text(algo: Algo, bytes: &[u8]) -> Option<String> {
     let sum = algo.sum(bytes).ok()?;
     Some(sum.to_string().to_ascii_lowercase())
 }
@@ -104,7 +104,7 @@ impl<'k> KnownSet<'k> {
                 KnownBy::Sum(algo, value) => (*algo, Some(value.to_ascii_lowercase())),
                 KnownBy::Image(bytes) => {
                     ContentForm::all(bytes, |form, part| {
-                        let Some(key) = sum(Algo::SHA256, part) else {
+                        let Some(key) = sum_text(Algo::SHA256, part) else {
                             return;
                         };
                         let entry = library.forms.entry(key).or_insert((n, form));
@@ -113,7 +113,7 @@ impl<'k> KnownSet<'k> {
                             *entry = (n, form);
                         }
                     });
-                    (Algo::SHA256, sum(Algo::SHA256, bytes))
+                    (Algo::SHA256, sum_text(Algo::SHA256, bytes))
                 }
             };
             if let Some(value) = value {
@@ -129,14 +129,14 @@ impl<'k> KnownSet<'k> {
     /// The chip that is wholly these bytes.
     fn whole(&self, bytes: &[u8]) -> Option<usize> {
         self.algos.iter().find_map(|algo| {
-            let key = (*algo, sum(*algo, bytes)?);
+            let key = (*algo, sum_text(*algo, bytes)?);
             self.whole.get(&key).copied()
         })
     }
 
-    fn exact(&self, read: &[u8]) -> Option<Answer> {
+    fn exact(&self, read: &[u8]) -> Option<Identity> {
         if let Some(known) = self.whole(read) {
-            return Some(Answer::Is {
+            return Some(Identity::Is {
                 known,
                 form: ContentForm::WHOLE,
                 times: 1,
@@ -144,9 +144,9 @@ impl<'k> KnownSet<'k> {
         }
         let (part, times) = once(read);
         for (part, times) in [(read, 1), (part, times)] {
-            let key = sum(Algo::SHA256, part)?;
+            let key = sum_text(Algo::SHA256, part)?;
             if let Some(&(known, form)) = self.forms.get(&key) {
-                return Some(Answer::Is { known, form, times });
+                return Some(Identity::Is { known, form, times });
             }
             // What is known by its sum only: the read is turned instead.
             let mut found = None;
@@ -156,7 +156,7 @@ impl<'k> KnownSet<'k> {
                 }
             });
             if let Some((known, form)) = found {
-                return Some(Answer::Is { known, form, times });
+                return Some(Identity::Is { known, form, times });
             }
         }
         let mut found = None;
@@ -164,7 +164,7 @@ impl<'k> KnownSet<'k> {
             if found.is_none() && form.cut != Cut::Whole {
                 found = self
                     .whole(turned)
-                    .map(|known| Answer::Holds { known, form });
+                    .map(|known| Identity::Holds { known, form });
             }
         });
         found
@@ -226,32 +226,32 @@ impl<'k> KnownSet<'k> {
 }
 
 /// What each read is, in the reads' order.
-pub fn recognise(reads: &[&[u8]], known: &[KnownChip]) -> Vec<Answer> {
+pub fn recognise(reads: &[&[u8]], known: &[KnownChip]) -> Vec<Identity> {
     let library = KnownSet::new(known);
-    let mut answers: Vec<Answer> = reads
+    let mut answers: Vec<Identity> = reads
         .iter()
         .map(|read| match (constant(read), library.exact(read)) {
             (_, Some(answer)) => answer,
-            (Some(value), None) => Answer::Constant(value),
-            (None, None) => Answer::Unknown(None),
+            (Some(value), None) => Identity::Constant(value),
+            (None, None) => Identity::Unknown(None),
         })
         .collect();
     let open: Vec<usize> = (0..reads.len())
-        .filter(|n| matches!(answers[*n], Answer::Unknown(_)))
+        .filter(|n| matches!(answers[*n], Identity::Unknown(_)))
         .collect();
     if open.len() <= MOST_IN_PAIRS {
         in_pairs(reads, &open, &library, &mut answers);
     }
     for n in open {
-        if matches!(answers[n], Answer::Unknown(_)) {
-            answers[n] = Answer::Unknown(library.nearest(reads[n]));
+        if matches!(answers[n], Identity::Unknown(_)) {
+            answers[n] = Identity::Unknown(library.nearest(reads[n]));
         }
     }
     answers
 }
 
 /// Two reads that are a known chip as its lanes or halves.
-fn in_pairs(reads: &[&[u8]], open: &[usize], library: &KnownSet, answers: &mut [Answer]) {
+fn in_pairs(reads: &[&[u8]], open: &[usize], library: &KnownSet, answers: &mut [Identity]) {
     for &a in open {
         for &b in open {
             if a == b || reads[a].len() != reads[b].len() {
@@ -267,12 +267,12 @@ fn in_pairs(reads: &[&[u8]], open: &[usize], library: &KnownSet, answers: &mut [
             let bank = |n| Cut::Bank { n, of: 2 };
             for (whole, one, two) in [(woven, lane(0), lane(1)), (follows, bank(0), bank(1))] {
                 if let Some(known) = library.whole(&whole) {
-                    answers[a] = Answer::With {
+                    answers[a] = Identity::With {
                         known,
                         cut: one,
                         other: b,
                     };
-                    answers[b] = Answer::With {
+                    answers[b] = Identity::With {
                         known,
                         cut: two,
                         other: a,

@@ -1,7 +1,7 @@
 //! Every form of made-up chips, and reads of them with damage.
 
 use super::form::{LEAST, invert};
-use super::recognise::{once, sum};
+use super::recognise::{once, sum_text};
 use super::*;
 use crate::faults::Pattern;
 use crate::sums::{self, Algo};
@@ -22,8 +22,8 @@ fn image(name: &str, bytes: &[u8]) -> KnownChip {
     }
 }
 
-fn is(form: ContentForm, times: usize) -> Answer {
-    Answer::Is {
+fn is(form: ContentForm, times: usize) -> Identity {
+    Identity::Is {
         known: 1,
         form,
         times,
@@ -49,7 +49,7 @@ fn every_form_of_an_image_is_known() {
 fn a_sum_is_enough() {
     let rom = random(2, 4096);
     let list = |algo: Algo| {
-        let sum = sum(algo, &rom).unwrap().to_uppercase();
+        let sum = sum_text(algo, &rom).unwrap().to_uppercase();
         sums_of_list(&format!("# ours\n{sum} *rom.bin\n"))
     };
     let mut inverted = rom.clone();
@@ -60,7 +60,7 @@ fn a_sum_is_enough() {
     for algo in [Algo::CRC32, Algo::MD5, Algo::SHA1, Algo::SHA256] {
         let reads = [&rom[..], &inverted, &larger, &odd, &even, &[0xFF; 128]];
         let answers = recognise(&reads, &list(algo));
-        let whole = |inverted| Answer::Is {
+        let whole = |inverted| Identity::Is {
             known: 0,
             form: ContentForm {
                 inverted,
@@ -76,18 +76,18 @@ fn a_sum_is_enough() {
         };
         assert_eq!(
             answers[2],
-            Answer::Holds {
+            Identity::Holds {
                 known: 0,
                 form: upper
             }
         );
-        let lane = |n, other| Answer::With {
+        let lane = |n, other| Identity::With {
             known: 0,
             cut: Cut::Lane { n, of: 2 },
             other,
         };
         assert_eq!(answers[3..5], [lane(1, 4), lane(0, 3)]);
-        assert_eq!(answers[5], Answer::Constant(0xFF));
+        assert_eq!(answers[5], Identity::Constant(0xFF));
     }
 }
 
@@ -98,7 +98,7 @@ fn the_nearest_and_what_is_wrong_with_it() {
     let odd: Vec<u8> = rom.iter().skip(1).step_by(2).copied().collect();
     let bad: Vec<u8> = odd.iter().map(|byte| byte | 0x08).collect();
     let answers = recognise(&[&bad, &random(9, 4096)], &known);
-    let Answer::Unknown(Some(near)) = &answers[0] else {
+    let Identity::Unknown(Some(near)) = &answers[0] else {
         panic!("{answers:?}");
     };
     assert_eq!((near.known, near.form.cut), (1, Cut::Lane { n: 1, of: 2 }));
@@ -106,7 +106,7 @@ fn the_nearest_and_what_is_wrong_with_it() {
         near.finding.as_deref(),
         Some("D3 never moves, it reads 1 everywhere")
     );
-    assert_eq!(answers[1], Answer::Unknown(None));
+    assert_eq!(answers[1], Identity::Unknown(None));
 }
 
 #[test]
@@ -138,7 +138,7 @@ fn what_repeats_is_halved_while_it_is_evidence() {
 /// The answer about one read when these are known.
 fn nearest(read: &[u8], known: &[KnownChip]) -> Option<Nearest> {
     match recognise(&[read], known).remove(0) {
-        Answer::Unknown(nearest) => nearest,
+        Identity::Unknown(nearest) => nearest,
         other => panic!("{other:?}"),
     }
 }
@@ -213,16 +213,19 @@ fn a_likely_and_a_possible_fault_are_named_too() {
 fn a_read_is_no_pair_with_itself() {
     let lane = random(2, 1024);
     let both: Vec<u8> = lane.iter().flat_map(|byte| [*byte, *byte]).collect();
-    let sum = sum(Algo::SHA256, &both).unwrap();
+    let sum = sum_text(Algo::SHA256, &both).unwrap();
     let known = sums_of_list(&format!("{sum}  both"));
-    assert_eq!(recognise(&[&lane], &known), [Answer::Unknown(None)]);
+    assert_eq!(recognise(&[&lane], &known), [Identity::Unknown(None)]);
     // Two reads of it are.
     let pair = recognise(&[&lane, &lane], &known);
-    assert!(matches!(pair[0], Answer::With { other: 1, .. }), "{pair:?}");
+    assert!(
+        matches!(pair[0], Identity::With { other: 1, .. }),
+        "{pair:?}"
+    );
     // Lanes of unlike lengths are none.
     let reads = [&lane[..], &lane[..1000]];
     assert_eq!(
         recognise(&reads, &known),
-        [(), ()].map(|()| Answer::Unknown(None))
+        [(), ()].map(|()| Identity::Unknown(None))
     );
 }

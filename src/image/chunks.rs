@@ -5,7 +5,7 @@ use std::sync::Arc;
 use smallvec::SmallVec;
 
 use super::span::push_joining;
-use super::{AddressRange, Image, Lines, Origins, Run, Source, Span};
+use super::{AddressRange, Image, Lines, OriginRun, Origins, Source, Span};
 
 /// Bytes that came in one go, one record behind the other.
 pub(super) struct Chunk {
@@ -48,7 +48,7 @@ impl Chunk {
         let mut start = self.span.start;
         for stretch in self.stretches {
             if let Some(range) = AddressRange::from_len(start, stretch.len) {
-                origins.push(Run {
+                origins.push(OriginRun {
                     range,
                     source: source.clone(),
                     lines: Lines::new(stretch.line, stretch.stride),

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::arrays::arrays;
 use super::span::{SpanBytes, push_joining};
-use super::{AddressRange, Image, Lines, Origins, OutOfSpace, Run, Source, Span};
+use super::{AddressRange, Image, Lines, OriginRun, Origins, OutOfSpace, Source, Span};
 
 impl Image {
     /// Splits into `n` images by address: image `i` holds the addresses that are `i` mod `n`, divided by `n`.
@@ -30,7 +30,7 @@ impl Image {
                 let first = run.range.first().checked_add(ahead)?;
                 let cut = run.cut(AddressRange::new(first, run.range.last())?)?;
                 let last = run.range.last() - (run.range.last() - first) % step;
-                Some(Run {
+                Some(OriginRun {
                     range: AddressRange::new(first / step, last / step)?,
                     source: cut.source,
                     lines: cut.lines.map(|l| Lines {
@@ -102,7 +102,7 @@ impl Image {
                     .map(|run| run.source.clone())
                     .collect();
                 let same = sources.windows(2).all(|w| w[0] == w[1]);
-                runs.push(Run {
+                runs.push(OriginRun {
                     range: AddressRange::from_len(start, part.len() * n).ok_or(OutOfSpace)?,
                     source: match (same, sources.first()) {
                         (true, Some(first)) => first.clone(),
@@ -128,7 +128,7 @@ impl Image {
                             lane.origins.run_at(address),
                             AddressRange::new(start, start),
                         ) {
-                            runs.push(Run {
+                            runs.push(OriginRun {
                                 range,
                                 source: run.source.clone(),
                                 lines: None,

@@ -43,7 +43,7 @@ pub use clash::{Clash, Contest, Overlap, UnknownClash};
 pub use entry::Entry;
 pub use error::OutOfSpace;
 pub use order::{Order, UnknownOrder};
-pub use origins::{Lines, Origin, Origins, Run, Source};
+pub use origins::{Lines, Origin, OriginRun, Origins, Source};
 pub use range::AddressRange;
 pub use span::Span;
 pub use sparse::Image;

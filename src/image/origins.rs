@@ -113,7 +113,7 @@ impl Lines {
 
 /// A range of bytes with one source.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Run {
+pub struct OriginRun {
     /// The addresses.
     pub range: AddressRange,
     /// What put the bytes there.
@@ -122,7 +122,7 @@ pub struct Run {
     pub lines: Option<Lines>,
 }
 
-impl Run {
+impl OriginRun {
     /// Line of the byte at `address`, counted from 1, where known.
     pub fn line_at(&self, address: u64) -> Option<u64> {
         let n = address.checked_sub(self.range.first())?;
@@ -130,9 +130,9 @@ impl Run {
     }
 
     /// The part of this run inside `range`.
-    pub fn cut(&self, range: AddressRange) -> Option<Run> {
+    pub fn cut(&self, range: AddressRange) -> Option<OriginRun> {
         let part = self.range.overlap(range)?;
-        Some(Run {
+        Some(OriginRun {
             range: part,
             source: self.source.clone(),
             lines: self
@@ -142,7 +142,7 @@ impl Run {
     }
 
     /// Whether `next` goes on where this run stops, line count included.
-    fn continues_into(&self, next: &Run) -> bool {
+    fn continues_into(&self, next: &OriginRun) -> bool {
         self.range.last() + 1 == next.range.first()
             && (Arc::ptr_eq(&self.source, &next.source) || self.source == next.source)
             && self.lines.map(|l| l.advanced(self.range.len())) == next.lines
@@ -171,12 +171,12 @@ impl fmt::Display for Origin {
 /// The runs of one image, sorted and apart.
 #[derive(Clone, Debug, Default)]
 pub struct Origins {
-    runs: Vec<Run>,
+    runs: Vec<OriginRun>,
 }
 
 impl Origins {
     /// From runs that are sorted and do not overlap; joins those that go on one another.
-    pub(super) fn from_sorted(runs: impl IntoIterator<Item = Run>) -> Self {
+    pub(super) fn from_sorted(runs: impl IntoIterator<Item = OriginRun>) -> Self {
         let runs = runs.into_iter();
         let mut out = Self::with_capacity(runs.size_hint().0);
         runs.for_each(|run| out.push(run));
@@ -191,30 +191,30 @@ impl Origins {
 
     /// Adds a run behind all others, joined to the last when it goes on there.
     #[inline]
-    pub(super) fn push(&mut self, run: Run) {
+    pub(super) fn push(&mut self, run: OriginRun) {
         match self.runs.last_mut() {
             Some(last) if last.continues_into(&run) => last.range = last.range.hull(run.range),
             _ => self.runs.push(run),
         }
     }
 
-    pub(super) fn into_runs(self) -> Vec<Run> {
+    pub(super) fn into_runs(self) -> Vec<OriginRun> {
         self.runs
     }
 
     /// All runs, lowest address first.
-    pub fn runs(&self) -> &[Run] {
+    pub fn runs(&self) -> &[OriginRun] {
         &self.runs
     }
 
     /// The run that holds `address`.
-    pub fn run_at(&self, address: u64) -> Option<&Run> {
+    pub fn run_at(&self, address: u64) -> Option<&OriginRun> {
         let i = self.runs.partition_point(|r| r.range.last() < address);
         self.runs.get(i).filter(|r| r.range.contains(address))
     }
 
     /// The parts of the runs inside `range`.
-    pub fn within(&self, range: AddressRange) -> impl Iterator<Item = Run> + '_ {
+    pub fn within(&self, range: AddressRange) -> impl Iterator<Item = OriginRun> + '_ {
         let from = self
             .runs
             .partition_point(|r| r.range.last() < range.first());
@@ -241,12 +241,12 @@ impl Origins {
     }
 
     /// Adds runs that are sorted and lie apart from every run here.
-    pub(super) fn insert_apart(&mut self, more: Vec<Run>) {
+    pub(super) fn insert_apart(&mut self, more: Vec<OriginRun>) {
         let old = std::mem::take(&mut self.runs);
         *self = Self::from_sorted(super::span::merge_sorted(old, more, |r| r.range.first()));
     }
 
-    pub(super) fn map(&mut self, mut f: impl FnMut(&mut Run)) {
+    pub(super) fn map(&mut self, mut f: impl FnMut(&mut OriginRun)) {
         self.runs.iter_mut().for_each(&mut f);
     }
 }
@@ -259,8 +259,8 @@ mod tests {
         AddressRange::new(first, last).unwrap()
     }
 
-    fn run(first: u64, last: u64, line: u64) -> Run {
-        Run {
+    fn run(first: u64, last: u64, line: u64) -> OriginRun {
+        OriginRun {
             range: r(first, last),
             source: Arc::new(Source::File("a.hex".into())),
             lines: Some(Lines {
@@ -291,7 +291,7 @@ mod tests {
             phase: 1,
             scale: 3,
         });
-        let lines = |run: &Run| (0..4).map(|at| run.line_at(at)).collect::<Vec<_>>();
+        let lines = |run: &OriginRun| (0..4).map(|at| run.line_at(at)).collect::<Vec<_>>();
         assert_eq!(lines(&lane), [Some(5), Some(6), Some(6), Some(7)]);
         let cut = lane.cut(r(2, 3)).unwrap();
         assert_eq!(lines(&cut), [None, None, Some(6), Some(7)]);

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use super::span::join_touching;
-use super::{AddressRange, Image, Origins, OutOfSpace, Run, Source, Span};
+use super::{AddressRange, Image, OriginRun, Origins, OutOfSpace, Source, Span};
 
 /// Runs of origins kept after a permutation; beyond this their sources are only listed.
 const MOST_RUNS: usize = 1 << 16;
@@ -120,11 +120,11 @@ impl Block {
     }
 
     /// Adds the block's spans and runs behind those there are.
-    fn collect(self, range: AddressRange, spans: &mut Vec<Span>, runs: &mut Vec<Run>) {
+    fn collect(self, range: AddressRange, spans: &mut Vec<Span>, runs: &mut Vec<OriginRun>) {
         let base = range.first();
         let here = |i: usize| self.present.is_empty() || self.present[i];
         let owner = |i: usize| self.owner.get(i).copied().unwrap_or(0);
-        let mut own: Vec<Run> = Vec::new();
+        let mut own: Vec<OriginRun> = Vec::new();
         let mut stretches = Vec::new();
         let mut at = 0;
         if self.present.is_empty() && self.owner.is_empty() {
@@ -154,7 +154,7 @@ impl Block {
             own = stretches
                 .iter()
                 .filter_map(|s| AddressRange::from_len(base + s.start as u64, s.len() as u64))
-                .map(|range| Run {
+                .map(|range| OriginRun {
                     range,
                     source: all.clone(),
                     lines: None,
@@ -172,8 +172,8 @@ impl Block {
         }
     }
 
-    fn run(&self, base: u64, from: usize, to: usize, owner: u16) -> Option<Run> {
-        Some(Run {
+    fn run(&self, base: u64, from: usize, to: usize, owner: u16) -> Option<OriginRun> {
+        Some(OriginRun {
             range: AddressRange::from_len(base + from as u64, (to - from) as u64)?,
             source: self.sources.get(usize::from(owner))?.clone(),
             lines: None,

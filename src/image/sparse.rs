@@ -4,7 +4,7 @@ use std::borrow::Cow;
 use std::sync::Arc;
 
 use super::span::{SpanBytes, join_touching, merge_sorted, push_joining};
-use super::{AddressRange, Entry, Origin, Origins, OutOfSpace, Run, Source, Span};
+use super::{AddressRange, Entry, Origin, OriginRun, Origins, OutOfSpace, Source, Span};
 
 /// A sparse image.
 ///
@@ -151,7 +151,7 @@ impl Image {
             return Ok(());
         }
         let span = Span::new(address, bytes).ok_or(OutOfSpace)?;
-        let run = Run {
+        let run = OriginRun {
             range: span.range(),
             source: Arc::new(source),
             lines: None,
@@ -161,7 +161,7 @@ impl Image {
     }
 
     /// Puts sorted spans, and the runs that describe them, over whatever stands there.
-    pub(super) fn replace(&mut self, spans: Vec<Span>, runs: Vec<Run>) {
+    pub(super) fn replace(&mut self, spans: Vec<Span>, runs: Vec<OriginRun>) {
         for run in &runs {
             self.origins.remove(run.range);
         }
@@ -316,7 +316,7 @@ impl Image {
         self.origins.insert_apart(
             holes
                 .iter()
-                .map(|&range| Run {
+                .map(|&range| OriginRun {
                     range,
                     source: source.clone(),
                     lines: None,

@@ -43,7 +43,7 @@ impl Catalogue {
     /// [`OwnPartsError`] with the line and column: TOML that is none, a column that is unknown,
     /// missing or out of range, a pinout that does not fit the part, a name that is taken.
     pub fn add_own(&mut self, file: &str, text: &str) -> Result<(), OwnPartsError> {
-        let added = own::read(file, text, own::Within::List, |name| self.has(name))?;
+        let added = own::rows(file, text, own::Within::List, |name| self.has(name))?;
         self.own.extend(added);
         Ok(())
     }
@@ -53,7 +53,7 @@ impl Catalogue {
     /// # Errors
     /// As [`add_own`](Self::add_own).
     pub fn add_own_of_board(&mut self, file: &str, text: &str) -> Result<(), OwnPartsError> {
-        let added = own::read(file, text, own::Within::Board, |name| self.has(name))?;
+        let added = own::rows(file, text, own::Within::Board, |name| self.has(name))?;
         self.own.extend(added);
         Ok(())
     }

@@ -22,7 +22,7 @@ pub(super) enum Within {
 }
 
 /// The parts of `text`, checked, with names that are not `known` and that no two of them share.
-pub(super) fn read(
+pub(super) fn rows(
     file: &str,
     text: &str,
     within: Within,
@@ -51,7 +51,7 @@ pub(super) fn read(
     let mut taken = HashSet::new();
     let mut parts = Vec::with_capacity(rows.0.len());
     for row in rows.0 {
-        let places = Places::of(&row);
+        let places = ColumnPlaces::of(&row);
         let part = row.part(file).map_err(|(at, message)| fail(at, &message))?;
         for (name, &at) in part.names().zip(&places.names) {
             check::name(name).map_err(|message| fail(at, &message))?;
@@ -148,18 +148,18 @@ impl Row {
 }
 
 /// Where the columns of a row stand in the text.
-struct Places {
+struct ColumnPlaces {
     /// `name`, then `also`.
     names: Vec<usize>,
     others: [(&'static str, Option<usize>); 11],
 }
 
-impl Places {
-    fn of(row: &Row) -> Places {
+impl ColumnPlaces {
+    fn of(row: &Row) -> ColumnPlaces {
         fn start<T>(value: &Spanned<T>) -> usize {
             value.span().start
         }
-        Places {
+        ColumnPlaces {
             names: std::iter::once(&row.name)
                 .chain(&row.also)
                 .map(start)

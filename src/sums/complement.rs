@@ -14,6 +14,11 @@ pub enum Complement {
     Twos,
 }
 
+impl Complement {
+    /// Both complements.
+    pub const ALL: [Complement; 2] = [Complement::Ones, Complement::Twos];
+}
+
 impl fmt::Display for Complement {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.pad(match self {

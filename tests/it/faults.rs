@@ -13,8 +13,8 @@ use crate::support::faults::{
 };
 use crate::support::{share, thorough};
 use romloom::faults::{
-    self as faults, Case, Diagnosis, Explanation, Holds, Lands, LineFault, Model, Pass, Pattern,
-    ShiftedIn, Verdict, When,
+    self as faults, Case, Diagnosis, Holds, Lands, LineFault, Model, Pass, Pattern, ShiftedIn,
+    Story, Verdict, When,
 };
 
 const MONITOR: &[u8] = include_bytes!("../../samples/heron-8/monitor.bin");
@@ -120,7 +120,7 @@ fn model(fault: Fault) -> Model {
 }
 
 /// The fault of the bench that a model with a measure is.
-fn with_measure(explanation: Explanation) -> Option<Fault> {
+fn with_measure(explanation: Story) -> Option<Fault> {
     match explanation.first {
         Model::Stopped { at } => Some(Fault::Stopped(at)),
         Model::PageCut { page, kept } => Some(Fault::PageCut(page, kept)),
@@ -212,7 +212,7 @@ impl Counts {
     const HEAD: &str =
         "                                     right  equals offered  unseen can't  misled   wrong";
 
-    fn add(&mut self, diagnosis: &Diagnosis, is_truth: impl Fn(Explanation) -> bool) {
+    fn add(&mut self, diagnosis: &Diagnosis, is_truth: impl Fn(Story) -> bool) {
         let named = |candidate: &faults::Candidate| candidate.equals.iter().any(|&e| is_truth(e));
         let first = diagnosis.candidates.first();
         let counter = match diagnosis.verdict {
@@ -293,9 +293,8 @@ fn every_fault_is_named(name: &str, image: &[u8], faults: &[Fault]) {
             few || diagnosis.verdict == Verdict::Certain,
             "{name}: {class:?} {diagnosis:?}"
         );
-        let mut named: BTreeSet<Explanation> =
-            diagnosis.candidates[0].equals.iter().copied().collect();
-        let truth: BTreeSet<Explanation> = class.iter().map(|&f| model(f).into()).collect();
+        let mut named: BTreeSet<Story> = diagnosis.candidates[0].equals.iter().copied().collect();
+        let truth: BTreeSet<Story> = class.iter().map(|&f| model(f).into()).collect();
         named.retain(|&e| {
             let bench = || benches.get(&e.first).copied().or_else(|| with_measure(e));
             truth.contains(&e) || bench().is_none_or(|fault| fault.read(image) != read)
@@ -379,7 +378,7 @@ fn some_pair(lines: usize, chance: &mut Chance) -> Lines {
 }
 
 /// Whether an explanation, put on the bench, reads like these lines.
-fn reads_alike(explanation: Explanation, lines: usize, image: &[u8], read: &[u8]) -> bool {
+fn reads_alike(explanation: Story, lines: usize, image: &[u8], read: &[u8]) -> bool {
     let kinds: HashMap<LineFault, Kind> = Kind::all(lines.max(8))
         .into_iter()
         .map(|kind| (line_fault(kind), kind))

@@ -329,3 +329,62 @@ fn the_argument_parser_stays_in_its_rooms() {
         );
     }
 }
+
+/// Names with more than one type, and why.
+const SHARED_BY_TYPES: [(&str, &str); 3] = [
+    ("Board", "the old model of boards, which goes away"),
+    ("Problem", "an alias inside the reader of board files"),
+    ("Socket", "the old model of boards, which goes away"),
+];
+
+/// Names with more than one function that others may call, and why.
+const SHARED_BY_FUNCTIONS: [(&str, &str); 7] = [
+    ("compare", "the same question, of bytes and of images"),
+    ("likeness", "one a format, and what they share"),
+    ("of", "the advice, one function a room of the library"),
+    ("read", "one a format"),
+    ("recognise", "the command, and what it calls"),
+    ("spread", "the step's, and a private one of boards"),
+    ("write", "one a format"),
+];
+
+/// The names that begin after these words at the left margin, each with the modules that have it.
+fn named(words: &[&str], public_only: bool) -> BTreeMap<String, BTreeSet<String>> {
+    let mut found: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
+    for source in sources() {
+        let lines = source.text.lines();
+        for line in lines.filter(|l| l.starts_with("pub") || !(public_only || l.starts_with(' '))) {
+            let rest = line.split_whitespace().skip_while(|w| w.starts_with("pub"));
+            let rest: Vec<&str> = rest.filter(|w| *w != "const").take(2).collect();
+            let [kind, name] = rest[..] else { continue };
+            if words.contains(&kind) {
+                let end = name.find(|c: char| !c.is_alphanumeric() && c != '_');
+                let name = name[..end.unwrap_or(name.len())].to_owned();
+                found.entry(name).or_default().insert(source.module.clone());
+            }
+        }
+    }
+    found
+}
+
+fn one_meaning(mut found: BTreeMap<String, BTreeSet<String>>, shared: &[(&str, &str)]) {
+    assert!(found.len() > 200, "the test no longer sees the sources");
+    found.retain(|_, places| places.len() > 1);
+    for (name, reason) in shared {
+        let was_shared = found.remove(*name).is_some();
+        assert!(was_shared, "shared no longer: {name} ({reason})");
+    }
+    assert!(found.is_empty(), "two meanings: {found:#?}");
+}
+
+/// A word of the code means one thing, in whatever room it is read.
+#[test]
+fn no_two_types_have_one_name() {
+    let types = named(&["struct", "enum", "trait", "type"], false);
+    one_meaning(types, &SHARED_BY_TYPES);
+}
+
+#[test]
+fn no_two_functions_for_others_have_one_name() {
+    one_meaning(named(&["fn"], true), &SHARED_BY_FUNCTIONS);
+}

@@ -8,6 +8,7 @@
 mod assembler_formats;
 mod assemblers;
 mod board;
+mod boards;
 mod build_systems;
 mod carets;
 mod check;
@@ -29,6 +30,7 @@ mod progress;
 mod proof;
 mod recipes;
 mod salvage;
+mod sample_boards;
 mod seat;
 mod sheet;
 mod shell;

@@ -1,90 +1,214 @@
-//! What windows show of the chips, as ranges: for people and for pictures.
+//! What windows show of a chip, in stretches: for maps, pages and drawings.
 
-use super::hardware::Board;
-use super::spec::{Level, SwitchedPin, Wire};
+use super::address::Nibble;
+use super::hardware::Socket;
+use super::lines::{collect, spread};
+use super::seat::Seat;
+use super::spec::{Level, Wire};
 use super::store::{Store, Window};
 use crate::image::AddressRange;
 use crate::sums::Order;
 
-/// Ranges of one window or one store that are counted one by one at most.
-const MOST: usize = 1 << 20;
-/// Ranges that are told in the order of the bus; of more only the set is told.
-const FEW: usize = 16;
-
-/// A stretch of a bus, and what it shows of the chips of a row.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct Stretch {
-    /// The bus addresses.
-    pub bus: AddressRange,
-    /// The row of the store that answers, the lowest first.
-    pub row: u32,
-    /// Bytes of the file of each chip in the row. Where address lines are crossed they come in another order.
-    pub chip: AddressRange,
-}
-
-impl Board {
-    /// The ranges between the first and the last address of a bus at which no window is, in no bank. Excepted ranges are
-    /// inside their windows, and not among them.
-    pub fn unanswered(&self, space: &str) -> Vec<AddressRange> {
-        let windows = self.windows().filter(|(_, window)| window.space() == space);
-        let ranges = windows.map(|(_, window)| (window.range().first(), window.range().last()));
-        let ranges = united(ranges.collect());
-        let pairs = ranges.windows(2);
-        pairs
-            .filter_map(|pair| AddressRange::new(pair[0].1 + 1, pair[1].0 - 1))
-            .collect()
-    }
-}
-
 impl Window {
-    /// The address pins that are held in it, each with its level, by number.
-    pub fn held(&self) -> Vec<(u8, Level)> {
-        let levels = (0..64).filter(|pin| self.held >> pin & 1 == 1).map(|pin| {
-            match self.high >> pin & 1 == 1 {
-                true => (pin, Level::High),
-                false => (pin, Level::Low),
-            }
-        });
-        let open = self.any.iter().map(|pin| (*pin, Level::Any));
-        let mut all: Vec<_> = levels.chain(open).collect();
-        all.sort_by_key(|(pin, _)| *pin);
-        all
+    /// The stretches of a chip's file that this window shows in these of its bus addresses, in this bank, as the chip's own
+    /// pins count them: lowest first, those that touch as one. None where it does not show the chip, or not in this bank.
+    /// `bank` means nothing for a window that always answers.
+    pub fn chip_ranges(
+        &self,
+        store: &Store,
+        socket: Socket,
+        bank: Option<u64>,
+        bus: AddressRange,
+    ) -> Vec<AddressRange> {
+        let mut out = Vec::new();
+        if !store.has_chip(socket) || !self.is_in(bank) {
+            return out;
+        }
+        for part in self.answered(bus) {
+            let Some((from, end)) = self.words_of(store, socket, part) else {
+                continue;
+            };
+            let len = (end - from).min(self.shown);
+            let start = (self.first + from) % self.shown;
+            let stop = (start + len).min(self.shown);
+            self.blocks(store, socket, bank, start..stop, &mut out);
+            // A window that shows its store again comes around to the start.
+            self.blocks(store, socket, bank, 0..start + len - stop, &mut out);
+        }
+        touching(out)
     }
 
-    /// The lines that its switch sets, the position's lowest bit first. Those above the part's own choose the row.
-    pub fn switch(&self) -> Vec<SwitchedPin> {
+    /// The bus addresses from the first to the last bus word in which this window shows a chip, in whichever bank; `None`
+    /// where it never does. Lanes side by side have the same.
+    pub fn bus_range(&self, store: &Store, socket: Socket) -> Option<AddressRange> {
+        let banks = self.banks.map_or(0..=0, |(first, last)| first..=last);
+        let different = 1usize << self.switch.len().min(20);
+        let mut banks = banks.take(different);
+        banks.find(|bank| {
+            !self
+                .chip_ranges(store, socket, Some(*bank), self.range)
+                .is_empty()
+        })?;
+        let unit = store.word_bytes();
+        let words = self.range.len() / unit;
+        if self.first + words > self.shown {
+            return Some(self.range);
+        }
+        let own = store.words().trailing_zeros();
+        let above = self.follows.iter().filter(|line| u32::from(**line) >= own);
+        let above: Vec<u8> = above.copied().collect();
+        // The lines that choose the row are the upper ones of those that follow.
+        let block = 1u64 << (self.follows.len() - above.len());
+        let row = collect(u64::from(socket.row) << own, &above);
+        let from = (row * block).max(self.first) - self.first;
+        let end = ((row + 1) * block).min(self.first + words) - self.first;
+        AddressRange::from_len(self.range.first() + from * unit, (end - from) * unit)
+    }
+
+    /// The address pins that are held while this window answers, with their levels.
+    pub fn tied(&self) -> Vec<(u8, Level)> {
+        let held = (0..64u8).filter(|line| self.held >> line & 1 == 1);
+        let held = held.map(|line| match self.high >> line & 1 {
+            1 => (line, Level::High),
+            _ => (line, Level::Low),
+        });
+        let any = self.any.iter().map(|line| (*line, Level::Any));
+        let mut tied: Vec<(u8, Level)> = held.chain(any).collect();
+        tied.sort_by_key(|(line, _)| *line);
+        tied
+    }
+
+    /// The lines that the switch sets, the position's lowest bit first, each with whether it is high at this position.
+    /// Lines above the chip's own address pins choose the row. None for a window that always answers.
+    pub fn switched(&self, bank: u64) -> Vec<(u8, bool)> {
+        let set = self.position(Some(bank));
         let lines = self.switch.iter();
         lines
-            .map(|&(pin, inverted)| SwitchedPin { pin, inverted })
+            .map(|(line, _)| (*line, set >> line & 1 == 1))
             .collect()
     }
 
-    /// Its bus addresses without those where something else answers.
-    pub fn answered(&self) -> Vec<AddressRange> {
-        let except = self
-            .except
-            .iter()
-            .map(|range| (range.first(), range.last()));
-        between(&united(except.collect()), self.range)
+    fn is_in(&self, bank: Option<u64>) -> bool {
+        match (self.banks, bank) {
+            (None, _) => true,
+            (Some((first, last)), Some(bank)) => (first..=last).contains(&bank),
+            (Some(_), None) => false,
+        }
     }
+
+    /// These bus addresses, without those that the window does not answer.
+    fn answered(&self, bus: AddressRange) -> Vec<AddressRange> {
+        let mut left: Vec<AddressRange> = self.range.overlap(bus).into_iter().collect();
+        for except in &self.except {
+            left = left
+                .into_iter()
+                .flat_map(|range| {
+                    let below = except.first().checked_sub(1);
+                    let below = below.and_then(|last| AddressRange::new(range.first(), last));
+                    let above = except.last().checked_add(1);
+                    let above = above.and_then(|first| AddressRange::new(first, range.last()));
+                    let parts = below.into_iter().chain(above);
+                    parts.filter_map(move |part| part.overlap(range))
+                })
+                .collect();
+        }
+        left
+    }
+
+    /// The bus words, from the window's start, in which these of its addresses have a byte of the chip's lane.
+    fn words_of(&self, store: &Store, socket: Socket, part: AddressRange) -> Option<(u64, u64)> {
+        let unit = store.word_bytes();
+        let lane = u64::from(socket.lane);
+        let (low, high) = match store.part().width {
+            16 => (lane * 2, lane * 2 + 1),
+            4 => (lane / 2, lane / 2),
+            _ => (lane, lane),
+        };
+        let start = self.range.first();
+        let from = (part.first() - start).saturating_sub(high).div_ceil(unit);
+        let end = (part.last() - start).checked_sub(low)? / unit + 1;
+        (from < end).then_some((from, end))
+    }
+
+    /// Adds what the chip gives for these numbers of the lines that follow.
+    fn blocks(
+        &self,
+        store: &Store,
+        socket: Socket,
+        bank: Option<u64>,
+        numbers: std::ops::Range<u64>,
+        out: &mut Vec<AddressRange>,
+    ) {
+        let bytes = u64::from(store.part().width.div_ceil(8));
+        let any = spread(u64::MAX, &self.any);
+        let mut at = numbers.start;
+        while at < numbers.end {
+            // As many words as share all but their lowest lines.
+            let most = (numbers.end - at).ilog2();
+            let count = at.trailing_zeros().min(most);
+            let free = spread((1 << count) - 1, &self.follows) | any;
+            let word = spread(at, &self.follows) | self.high | self.position(bank);
+            at += 1 << count;
+            let rows = free / store.words();
+            if (word / store.words()) & !rows != u64::from(socket.row) & !rows {
+                continue;
+            }
+            let free_pins: Vec<u8> = (0u8..)
+                .zip(&store.address)
+                .filter(|(_, (line, _))| free >> line & 1 == 1)
+                .map(|(pin, _)| pin)
+                .collect();
+            let straight = (0u8..).zip(&free_pins);
+            let straight = straight.take_while(|(i, pin)| i == *pin).count();
+            let (through, above) = free_pins.split_at(straight);
+            let fixed = store.pins_of(word) & !spread(u64::MAX, &free_pins);
+            let len = bytes << through.len();
+            for level in 0..1u64 << above.len() {
+                let start = (fixed | spread(level, above)) * bytes;
+                out.extend(AddressRange::from_len(start, len));
+            }
+        }
+    }
+}
+
+/// Ranges in order, those that touch or overlap as one.
+fn touching(mut ranges: Vec<AddressRange>) -> Vec<AddressRange> {
+    ranges.sort_unstable();
+    let mut out: Vec<AddressRange> = Vec::new();
+    for range in ranges {
+        match out.last_mut() {
+            Some(last) if range.first() <= last.last().saturating_add(1) => {
+                *last = last.hull(range);
+            }
+            _ => out.push(range),
+        }
+    }
+    out
 }
 
 impl Store {
+    /// Whether there is a chip in this socket of the store.
+    fn has_chip(&self, socket: Socket) -> bool {
+        let place = u64::from(socket.row) * u64::from(self.lanes) + u64::from(socket.lane);
+        let name = self.names.get(place as usize);
+        socket.lane < self.lanes && name.is_some_and(Option::is_some)
+    }
+
     /// What is soldered otherwise than its name says, address pins first.
     pub fn wires(&self) -> Vec<Wire> {
-        let crossed = |pins: &[(u8, bool)]| -> Vec<(u8, u8, bool)> {
-            let pins = pins.iter().zip(0u8..);
-            pins.filter(|((line, inverted), pin)| line != pin || *inverted)
-                .map(|(&(line, inverted), pin)| (pin, line, inverted))
+        let other = |pins: &[(u8, bool)]| -> Vec<(u8, u8, bool)> {
+            let pins = (0u8..).zip(pins);
+            pins.filter(|(pin, (line, inverted))| pin != line || *inverted)
+                .map(|(pin, (line, inverted))| (pin, *line, *inverted))
                 .collect()
         };
-        let address = crossed(&self.address).into_iter();
+        let address = other(&self.address).into_iter();
         let address = address.map(|(pin, line, inverted)| Wire::Address {
             pin,
             line,
             inverted,
         });
-        let data = crossed(&self.data).into_iter();
+        let data = other(&self.data).into_iter();
         let data = data.map(|(pin, line, inverted)| Wire::Data {
             pin,
             line,
@@ -93,259 +217,62 @@ impl Store {
         address.chain(data).collect()
     }
 
-    /// The data lines of the bus that a lane has, first and last.
-    pub fn data_lines(&self, lane: u32) -> (u32, u32) {
-        let width = u32::from(self.part.width);
-        let lines = self.lanes * width;
-        let first = match (self.order, width) {
-            (Order::Little, _) => lane * width,
-            // The byte at the lowest address has the highest lines; of two chips 4 bits wide the first has its low half.
-            (Order::Big, 4) => {
-                let bytes = lines.div_ceil(8);
-                (bytes.saturating_sub(1 + lane / 2)) * 8 + lane % 2 * 4
-            }
-            (Order::Big, _) => lines.saturating_sub((lane + 1) * width),
+    /// Which half of a byte of the bus a chip of this lane gives; `None` unless the part is 4 bits wide.
+    pub fn nibble(&self, lane: u32) -> Option<Nibble> {
+        match (self.part.width, lane % 2) {
+            (4, 0) => Some(Nibble::Low),
+            (4, _) => Some(Nibble::High),
+            _ => None,
+        }
+    }
+}
+
+impl Seat {
+    /// The stretches of the chip's file that a window of its store shows in a bank; see [`Window::chip_ranges`].
+    pub fn shown(&self, window: &Window, bank: Option<u64>) -> Vec<AddressRange> {
+        window.chip_ranges(self.store(), self.socket(), bank, window.range())
+    }
+
+    /// The stretches of the chip's file that a window of its store shows in one bank or another.
+    pub fn ever_shown(&self, window: &Window) -> Vec<AddressRange> {
+        let Some((first, last)) = window.banks else {
+            return self.shown(window, None);
         };
-        (first, first + width - 1)
-    }
-
-    /// What one of its windows shows in a bank, in the order of the bus. `None` where that would be more than a million
-    /// pieces, as when the lowest lines of a large chip are crossed with the highest.
-    ///
-    /// Of a bus word that is excepted in part the whole word counts as shown.
-    pub fn shown(&self, window: &Window, bank: Option<u64>) -> Option<Vec<Stretch>> {
-        // In the order of the bus, as long as that is short.
-        let exact = self.stretches(window, bank, true, FEW);
-        exact.or_else(|| self.stretches(window, bank, false, MOST))
-    }
-
-    fn stretches(
-        &self,
-        window: &Window,
-        bank: Option<u64>,
-        exact: bool,
-        most: usize,
-    ) -> Option<Vec<Stretch>> {
-        let unit = self.word_bytes();
-        let start = window.range().first();
-        let mut out: Vec<Stretch> = Vec::new();
-        for range in window.answered() {
-            let from = (range.first() - start) / unit;
-            let end = (range.last() - start) / unit + 1;
-            for run in window.runs(bank, from, end) {
-                for word in window.alike(run.word) {
-                    for block in self.blocks(word, run.len, exact) {
-                        let (row, chip) = self.in_chip(block);
-                        let bus = start + (run.offset + block.0 - word) * unit;
-                        let bus = AddressRange::from_len(bus, block.1 * unit);
-                        let bus = bus.and_then(|bus| bus.overlap(range));
-                        let (Some(bus), Some(chip)) = (bus, chip) else {
-                            continue;
-                        };
-                        add(&mut out, Stretch { bus, row, chip });
-                        if out.len() > most {
-                            return None;
-                        }
-                    }
-                }
-            }
-        }
-        Some(out)
-    }
-
-    /// Words of the store cut so that each piece, `(first, count)`, is one piece of a chip too; `exact` where they must be
-    /// in the same order there.
-    fn blocks(&self, word: u64, count: u64, exact: bool) -> impl Iterator<Item = (u64, u64)> + '_ {
-        let lines = self.address.len() as u32;
-        let straight = self.address.iter().zip(0u8..);
-        let straight = straight.take_while(|((line, inverted), pin)| line == pin && !inverted);
-        let straight = straight.count() as u32;
-        let whole = |lowest: u32| match exact {
-            true => lowest <= straight,
-            false => {
-                let own = &self.address[..lowest as usize];
-                own.iter().all(|(line, _)| u32::from(*line) < lowest)
-            }
-        };
-        let sizes: Vec<u32> = (0..=lines).rev().filter(|lowest| whole(*lowest)).collect();
-        let (mut at, end) = (word, word + count);
-        std::iter::from_fn(move || {
-            if at >= end {
-                return None;
-            }
-            let fits = |size: &&u32| {
-                let len = 1u64 << **size;
-                at % len == 0 && end - at >= len
-            };
-            let len = 1u64 << sizes.iter().find(fits).copied().unwrap_or(0);
-            let block = (at, len);
-            at += len;
-            Some(block)
-        })
-    }
-
-    /// The row, and the bytes of a chip's file that such a piece is.
-    fn in_chip(&self, (word, count): (u64, u64)) -> (u32, Option<AddressRange>) {
-        let file = u64::from(self.part.width.div_ceil(8));
-        let row = (word / self.words()) as u32;
-        let pins = self.pins_of(word % self.words()) / count * count;
-        (row, AddressRange::from_len(pins * file, count * file))
-    }
-
-    /// For each place, in the order of the names, the bytes of its chip's file that no bus ever shows. `None` where they
-    /// are in more than a million pieces; a place without a chip has none.
-    pub fn unseen(&self) -> Option<Vec<Vec<AddressRange>>> {
-        let unit = self.word_bytes();
-        let mut seen = Vec::new();
-        for window in &self.windows {
-            let (first, last) = window.banks.unwrap_or((0, 0));
-            for bank in first..=last {
-                let bank = window.banks.map(|_| bank);
-                self.seen_in(window, bank, unit, &mut seen)?;
-            }
-        }
-        let all = AddressRange::from_len(0, self.bytes())?;
-        let unseen = between(&united(seen), all);
-        let places = self.names.iter().zip(0u64..);
-        let mut budget = MOST;
-        places
-            .map(|(name, place)| match name {
-                None => Some(Vec::new()),
-                Some(_) => self.unseen_at(place, &unseen, &mut budget),
-            })
-            .collect()
-    }
-
-    /// Adds the store's bytes that a window shows in a bank.
-    fn seen_in(
-        &self,
-        window: &Window,
-        bank: Option<u64>,
-        unit: u64,
-        seen: &mut Vec<(u64, u64)>,
-    ) -> Option<()> {
-        let start = window.range().first();
-        for range in window.answered() {
-            let (from, to) = (range.first() - start, range.last() - start);
-            for run in window.runs(bank, from / unit, to / unit + 1) {
-                // Of the first and last word perhaps not all bytes.
-                let before = from.saturating_sub(run.offset * unit);
-                let end = (run.offset + run.len) * unit - 1;
-                let after = end.saturating_sub(to);
-                for word in window.alike(run.word) {
-                    let first = word * unit + before;
-                    let last = (word + run.len) * unit - 1 - after;
-                    match seen.last_mut() {
-                        Some(own) if own.1 + 1 == first => own.1 = last,
-                        _ => seen.push((first, last)),
-                    }
-                }
-                if seen.len() > MOST {
-                    return None;
-                }
-            }
-        }
-        Some(())
-    }
-
-    fn unseen_at(
-        &self,
-        place: u64,
-        unseen: &[AddressRange],
-        budget: &mut usize,
-    ) -> Option<Vec<AddressRange>> {
-        let unit = self.word_bytes();
-        let lanes = u64::from(self.lanes);
-        let (row, lane) = (place / lanes, place % lanes);
-        let row = AddressRange::from_len(row * self.words() * unit, self.words() * unit)?;
-        // The bytes of a bus word that this lane gives, and which byte of its own word each is.
-        let bytes: Vec<(u64, u64)> = match self.part.width {
-            16 => (0..2)
-                .map(|k| (lane * 2 + k, self.byte_in_word(k)))
-                .collect(),
-            4 => vec![(lane / 2, 0)],
-            _ => vec![(lane, 0)],
-        };
-        let file = bytes.len() as u64;
-        let from = unseen.partition_point(|range| range.last() < row.first());
-        let near = unseen[from..].iter();
-        let near = near.take_while(|range| range.first() <= row.last());
-        let mut out = Vec::new();
-        for range in near.filter_map(|range| range.overlap(row)) {
-            let (first, end) = (range.first().div_ceil(unit), (range.last() + 1) / unit);
-            for block in self.blocks(first, end.saturating_sub(first), false) {
-                let (_, chip) = self.in_chip(block);
-                out.extend(chip.map(|chip| (chip.first(), chip.last())));
-                *budget = budget.checked_sub(1)?;
-            }
-            // Words of which only some bytes are not seen.
-            let mut part: Vec<u64> = [range.first() / unit, range.last() / unit]
-                .into_iter()
-                .filter(|word| !(first..end).contains(word))
-                .collect();
-            part.dedup();
-            for word in part {
-                let pins = self.pins_of(word % self.words());
-                for (in_bus, in_chip) in &bytes {
-                    if range.contains(word * unit + in_bus) {
-                        let at = pins * file + in_chip;
-                        out.push((at, at));
-                    }
-                }
-            }
-        }
-        let united = united(out).into_iter();
-        Some(
-            united
-                .filter_map(|(first, last)| AddressRange::new(first, last))
+        // More positions than the switch's lines tell apart show the same again.
+        let different = 1usize << window.switch.len().min(20);
+        let banks = (first..=last).take(different);
+        touching(
+            banks
+                .flat_map(|bank| self.shown(window, Some(bank)))
                 .collect(),
         )
     }
-}
 
-/// Adds a stretch, to the last one where it goes on.
-fn add(list: &mut Vec<Stretch>, next: Stretch) {
-    if let Some(own) = list.last_mut() {
-        let goes_on = own.row == next.row
-            && own.bus.last().checked_add(1) == Some(next.bus.first())
-            && own.chip.last().checked_add(1) == Some(next.chip.first());
-        if goes_on {
-            own.bus = own.bus.hull(next.bus);
-            own.chip = own.chip.hull(next.chip);
-            return;
-        }
+    /// The bus, and what is added to an address of the chip's file to make that bus's, where one number does it for the
+    /// whole chip and the chip is seen nowhere else. Where something else answers makes no difference.
+    pub fn offset(&self) -> Option<(&str, u64)> {
+        let store = self.store();
+        let windows = store.windows().iter();
+        let mut windows = windows.filter(|w| w.bus_range(store, self.socket()).is_some());
+        let (window, None) = (windows.next()?, windows.next()) else {
+            return None;
+        };
+        let first = u64::from(self.socket().row) * store.words();
+        let words = window.range.len() / store.word_bytes();
+        let whole = window.first <= first && first + store.words() <= window.first + words;
+        let is_straight = |pins: &[(u8, bool)]| {
+            let mut pins = (0u8..).zip(pins);
+            pins.all(|(pin, (line, inverted))| pin == *line && !inverted)
+        };
+        let in_order = store.part().width != 16 || store.order() == Order::Little;
+        let mut follows = (0u8..).zip(&window.follows);
+        let one = store.lanes() == 1
+            && window.banks.is_none()
+            && whole
+            && window.first + words <= window.shown
+            && is_straight(&store.address)
+            && follows.all(|(bit, line)| bit == *line);
+        let add = (first.checked_sub(window.first)?) * store.word_bytes();
+        (one && in_order).then(|| (window.space(), window.range.first() + add))
     }
-    list.push(next);
-}
-
-/// The same addresses in order, as few ranges as it takes; first and last.
-fn united(mut ranges: Vec<(u64, u64)>) -> Vec<(u64, u64)> {
-    ranges.sort_unstable();
-    let mut out: Vec<(u64, u64)> = Vec::new();
-    for (first, last) in ranges {
-        match out.last_mut() {
-            Some(own) if first <= own.1.saturating_add(1) => own.1 = own.1.max(last),
-            _ => out.push((first, last)),
-        }
-    }
-    out
-}
-
-/// What ranges in order leave of `all`.
-fn between(ranges: &[(u64, u64)], all: AddressRange) -> Vec<AddressRange> {
-    let mut out = Vec::new();
-    let mut at = all.first();
-    for (first, last) in ranges {
-        if *first > at {
-            out.extend(AddressRange::new(at, first - 1));
-        }
-        match last.checked_add(1) {
-            Some(next) => at = at.max(next),
-            None => return out,
-        }
-    }
-    if at <= all.last() {
-        out.extend(AddressRange::new(at, all.last()));
-    }
-    out
 }

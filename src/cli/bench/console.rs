@@ -6,9 +6,9 @@ use std::io::{self, Write};
 use super::Progress;
 use crate::cli::report::{Report, Style};
 
-/// How grave a message is.
+/// What a message is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Level {
+pub enum MessageKind {
     /// Worth knowing.
     Note,
     /// Perhaps not what was meant.
@@ -68,12 +68,12 @@ impl Console {
     }
 
     /// A message for people.
-    pub fn say(&self, level: Level, text: &str) {
+    pub fn say(&self, kind: MessageKind, text: &str) {
         self.silent.set(false);
-        let (word, style) = match level {
-            Level::Note if self.mode.quiet => return,
-            Level::Note => ("note", anstyle::AnsiColor::Green.on_default().bold()),
-            Level::Warning => ("warning", anstyle::AnsiColor::Yellow.on_default().bold()),
+        let (word, style) = match kind {
+            MessageKind::Note if self.mode.quiet => return,
+            MessageKind::Note => ("note", anstyle::AnsiColor::Green.on_default().bold()),
+            MessageKind::Warning => ("warning", anstyle::AnsiColor::Yellow.on_default().bold()),
         };
         // Nobody is left to tell when standard error is closed.
         self.progress.aside(|| {

@@ -4,7 +4,7 @@ use std::fs::File;
 use std::io::{self, IsTerminal};
 use std::path::{Path, PathBuf};
 
-use super::{Bench, Cause, Level, Reader, Stop, plain};
+use super::{Bench, Cause, MessageKind, Reader, Stop, plain};
 use crate::formats::Input;
 
 impl Bench {
@@ -68,7 +68,7 @@ impl Bench {
             let text = format!(
                 "{shown}: the old file is read; what this run has written waits until all steps are done"
             );
-            self.console.say(Level::Warning, &text);
+            self.console.say(MessageKind::Warning, &text);
         }
         self.inputs.push(path);
         Ok(Input::new(given.display().to_string(), file))

@@ -1,10 +1,10 @@
 //! The bench: what lies on it while a pipeline runs, and what waits to be put in place when it is done.
 
 mod console;
-mod cpu;
 mod files;
 mod leftovers;
 mod piece;
+mod places;
 mod progress;
 mod reader;
 mod staging;
@@ -14,17 +14,18 @@ mod stored;
 mod system;
 mod work;
 
-pub use console::{Console, Level, OutputMode};
+pub use console::{Console, MessageKind, OutputMode};
 pub use piece::Piece;
+pub use places::{Shown, Worked};
 pub use progress::Progress;
 pub use reader::Reader;
 pub use staging::{Staging, StagingError, WritePolicy};
 pub(crate) use stop::argument;
-pub use stop::{Argument, Blame, Cause, Stop, Verdict};
+pub use stop::{Argument, Blame, Cause, Ending, Stop};
 pub use stored::Stored;
 pub use system::plain;
 pub use work::Bench;
 #[cfg(test)]
 pub use work::ON;
 
-pub use crate::board::Seat;
+pub use crate::board::hw::Seat;

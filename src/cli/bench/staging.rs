@@ -39,7 +39,7 @@ pub struct StagingError {
 
 /// What stands where a file shall go.
 #[derive(Debug)]
-enum Target {
+enum Destination {
     /// A regular file, or nothing yet; links are followed.
     File(PathBuf),
     /// Something that can't be replaced by a rename: a device or a pipe.
@@ -52,7 +52,7 @@ enum Target {
 struct Waiting {
     /// The name as messages and the dependency file give it.
     name: String,
-    target: Target,
+    target: Destination,
     temp: NamedTempFile,
     state: FileState,
 }
@@ -103,7 +103,7 @@ impl Staging {
     /// Paths of the regular files that wait.
     fn files(&self) -> impl Iterator<Item = &Path> {
         self.waiting.iter().filter_map(|w| match &w.target {
-            Target::File(path) => Some(path.as_path()),
+            Destination::File(path) => Some(path.as_path()),
             _ => None,
         })
     }
@@ -111,7 +111,7 @@ impl Staging {
     /// Whether a file waits that will stand at this path.
     pub fn has(&self, path: &Path) -> bool {
         !self.waiting.is_empty()
-            && matches!(target(path), Ok(Target::File(path)) if self.files().any(|file| file == real(&path)))
+            && matches!(target(path), Ok(Destination::File(path)) if self.files().any(|file| file == real(&path)))
     }
 
     /// Writes a file to its waiting place. `name` is what messages call it, `-` is standard output.
@@ -133,7 +133,7 @@ impl Staging {
         };
         let mut target = target(path).map_err(&fail)?;
         let mut temp = match &mut target {
-            Target::File(path) => {
+            Destination::File(path) => {
                 let folder = folder_of(path);
                 let mut lying = self.leftovers.hold();
                 lying.make_folder(&folder).map_err(|e| fail(plain(&e)))?;
@@ -150,13 +150,13 @@ impl Staging {
                 temp
             }
         };
-        if let Target::File(path) = &target {
+        if let Destination::File(path) = &target {
             if let Some(other) = self.waiting.iter().find(|w| match &w.target {
-                Target::File(other) => is_same(other, path, temp.path()),
+                Destination::File(other) => is_same(other, path, temp.path()),
                 _ => false,
             }) {
                 let problem = match &other.target {
-                    Target::File(other) if other == path => {
+                    Destination::File(other) if other == path => {
                         "two outputs have this name: put {label} or {n} in it".into()
                     }
                     _ => format!(
@@ -178,11 +178,11 @@ impl Staging {
         // What was not written is not tried once more.
         if let Some(error) = out.into_parts().0.failed {
             let problem = match &target {
-                Target::File(_) if error.kind() == io::ErrorKind::FileTooLarge => format!(
+                Destination::File(_) if error.kind() == io::ErrorKind::FileTooLarge => format!(
                     "{}: the process may write no file of this size (`ulimit -f`), or the file system holds none",
                     plain(&error)
                 ),
-                Target::File(_) => plain(&error),
+                Destination::File(_) => plain(&error),
                 _ => cannot_write(&error, &std::env::temp_dir()),
             };
             return Err(fail(problem).into());
@@ -190,7 +190,7 @@ impl Staging {
         written?;
         proof(temp.path())?;
         let state = match &target {
-            Target::File(path) => {
+            Destination::File(path) => {
                 match compare(temp.as_file_mut(), path).map_err(|e| fail(plain(&e)))? {
                     FileState::Unchanged if self.policy.always => FileState::Rewritten,
                     state => state,
@@ -198,7 +198,7 @@ impl Staging {
             }
             _ => FileState::New,
         };
-        if let Target::File(path) = &target {
+        if let Destination::File(path) = &target {
             if matches!(state, FileState::Changed | FileState::Rewritten)
                 && fs::metadata(path).is_ok_and(|old| old.permissions().readonly())
             {
@@ -230,7 +230,7 @@ impl Staging {
         // Standard output may be the terminal.
         self.progress.finish();
         let mut done: Vec<String> = Vec::new();
-        let is_file = |item: &Waiting| matches!(item.target, Target::File(_));
+        let is_file = |item: &Waiting| matches!(item.target, Destination::File(_));
         let (mut files, mut streams): (Vec<Waiting>, Vec<Waiting>) =
             std::mem::take(&mut self.waiting)
                 .into_iter()
@@ -247,7 +247,7 @@ impl Staging {
         let mut lying = self.leftovers.hold();
         let mut folders: Vec<PathBuf> = Vec::new();
         for item in files {
-            let Target::File(path) = &item.target else {
+            let Destination::File(path) = &item.target else {
                 continue;
             };
             let path = path.clone();
@@ -288,14 +288,14 @@ impl Waiting {
     /// The name in messages.
     fn shown(&self) -> &str {
         match self.target {
-            Target::Stdout => "standard output",
+            Destination::Stdout => "standard output",
             _ => &self.name,
         }
     }
 
     /// Sees to it that taking the place will most likely succeed.
     fn make_ready(&mut self, policy: WritePolicy) -> Result<(), String> {
-        let Target::File(path) = &self.target else {
+        let Destination::File(path) = &self.target else {
             return Ok(());
         };
         if path.is_dir() {
@@ -318,7 +318,7 @@ impl Waiting {
         let from = self.temp.as_file_mut();
         from.rewind()?;
         let mut to: Box<dyn Write> = match &self.target {
-            Target::Stream(path) => Box::new(File::options().write(true).open(path)?),
+            Destination::Stream(path) => Box::new(File::options().write(true).open(path)?),
             _ => Box::new(io::stdout().lock()),
         };
         match io::copy(from, &mut to).and_then(|_| to.flush()) {
@@ -377,9 +377,9 @@ fn ignores_case(temp: &Path) -> bool {
     temp.with_file_name(name.to_uppercase()).exists()
 }
 
-fn target(path: &Path) -> Result<Target, String> {
+fn target(path: &Path) -> Result<Destination, String> {
     if path == Path::new("-") {
-        return Ok(Target::Stdout);
+        return Ok(Destination::Stdout);
     }
     let kind = match fs::metadata(path) {
         Ok(meta) => meta,
@@ -388,7 +388,7 @@ fn target(path: &Path) -> Result<Target, String> {
             return match fs::read_link(path) {
                 Ok(to) => target(&folder_of(path).join(to)),
                 Err(_) if path.file_name().is_none() => Err("this names no file".into()),
-                Err(_) => Ok(Target::File(path.to_owned())),
+                Err(_) => Ok(Destination::File(path.to_owned())),
             };
         }
         Err(e) => return Err(plain(&e)),
@@ -397,11 +397,11 @@ fn target(path: &Path) -> Result<Target, String> {
         return Err("this is a folder: name a file in it".into());
     }
     if !kind.is_file() {
-        return Ok(Target::Stream(path.to_owned()));
+        return Ok(Destination::Stream(path.to_owned()));
     }
     // A link keeps its place; the file it points to is replaced.
     fs::canonicalize(path)
-        .map(Target::File)
+        .map(Destination::File)
         .map_err(|e| plain(&e))
 }
 

@@ -9,7 +9,7 @@ use crate::cli::report::advice;
 #[derive(Debug)]
 pub struct Stop {
     /// Whether a check said no, or something is wrong.
-    pub verdict: Verdict,
+    pub ending: Ending,
     /// What is known of it beyond the sentence.
     pub cause: Cause,
     /// The argument that it is about; none where it is about the step as a whole.
@@ -20,7 +20,7 @@ pub struct Stop {
 
 /// Which of the two ways to end a run early this is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Verdict {
+pub enum Ending {
     /// A check said no: exit code 1.
     No,
     /// Bad input, bad use, or a file that can't be read or written: exit code 2.
@@ -103,7 +103,7 @@ impl Stop {
     /// A check said no.
     pub fn said_no(fact: impl Into<String>) -> Self {
         Self {
-            verdict: Verdict::No,
+            ending: Ending::No,
             ..Self::trouble(fact)
         }
     }
@@ -111,7 +111,7 @@ impl Stop {
     /// Something is wrong.
     pub fn trouble(fact: impl Into<String>) -> Self {
         Self {
-            verdict: Verdict::Trouble,
+            ending: Ending::Trouble,
             cause: Cause::Other,
             argument: None,
             fact: fact.into(),
@@ -122,7 +122,7 @@ impl Stop {
     /// The same, as an answer that is no.
     pub fn into_no(self) -> Self {
         Self {
-            verdict: Verdict::No,
+            ending: Ending::No,
             ..self
         }
     }

@@ -12,7 +12,7 @@ use super::say::{complain, print, stopped};
 use crate::cli::bench::{Progress, Reader, plain};
 use crate::cli::report::{self, CheckedFile, Report, Style};
 use crate::cli::steps::common::readable_format;
-use crate::cli::steps::{format_of, unreadable};
+use crate::cli::steps::{chosen_format, unreadable};
 use crate::formats::{self, Input, Loaded, Problem, ReadOptions, Severity, Strictness};
 use crate::image::Clash;
 
@@ -90,7 +90,7 @@ impl CheckArgs {
             .and_then(|file| Reader::new(file, &name, progress))
             .map_err(|e| anyhow!("{name}: {}", plain(&e)))?;
         let mut input = Input::new(name.as_str(), opened);
-        let format = format_of(&mut input, self.format.as_deref())
+        let format = chosen_format(&mut input, self.format.as_deref())
             .map_err(|e| stopped(unreadable(e, file)))?;
         let how = ReadOptions {
             strictness: match self.usual {

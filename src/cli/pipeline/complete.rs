@@ -70,7 +70,7 @@ pub fn completions(matches: &ArgMatches) -> Result<ExitCode> {
 ///
 /// # Errors
 /// Standard output can't be written to.
-pub fn answer(grammar: Grammar, words: &[OsString]) -> Result<ExitCode> {
+pub fn offer(grammar: Grammar, words: &[OsString]) -> Result<ExitCode> {
     let mut out = String::new();
     for (word, about) in candidates(grammar, words, Path::new(".")) {
         out += &format!("{word}\t{about}\n");
@@ -279,7 +279,7 @@ fn parts(sizes: bool) -> Vec<Told> {
             .take_while(|n| *n <= 1 << 20);
         out.extend(usual.map(|n| {
             (
-                crate::cli::report::size(n),
+                crate::cli::report::size_text(n),
                 crate::cli::report::plural(n, "byte"),
             )
         }));

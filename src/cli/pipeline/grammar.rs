@@ -63,7 +63,7 @@ impl Grammar {
             .arg_required_else_help(true)
             .disable_help_subcommand(true)
             .max_term_width(100)
-            .subcommands(steps::STEPS.iter().map(steps::Entry::command))
+            .subcommands(steps::STEPS.iter().map(steps::StepEntry::command))
             .subcommands(commands);
         Self { root }
     }

@@ -14,7 +14,7 @@ use super::run_options::RunOptions;
 use super::say::print;
 use crate::cli::bench::{Staging, StagingError, plain};
 use crate::cli::report::plural;
-use crate::cli::steps::{Entry, STEPS};
+use crate::cli::steps::{STEPS, StepEntry};
 
 /// Print a manual page, or write all of them into a folder
 #[derive(Args)]
@@ -156,7 +156,7 @@ fn leading(root: &Command, texts: &[(&str, &str)]) -> Result<String> {
     finished(text)
 }
 
-fn page(command: &Command, step: Option<&Entry>) -> Result<String> {
+fn page(command: &Command, step: Option<&StepEntry>) -> Result<String> {
     let own = man(command);
     let mut text = Vec::new();
     own.render_title(&mut text)?;

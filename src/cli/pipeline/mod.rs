@@ -23,10 +23,10 @@ mod words;
 mod written;
 
 pub use commands::{COMMANDS, full_grammar, parse_recipe};
-pub use complete::{ASK, answer};
+pub use complete::{ASK, offer};
 pub use grammar::{Request, segments};
 pub use plan::Plan;
-pub use refusal::{Refusal, shown};
+pub use refusal::{Refusal, shown_slip};
 pub use run::run;
 pub use say::complain;
 pub use written::Wording;

@@ -14,14 +14,13 @@ use super::run_options::RunOptions;
 use super::say::{print, stopped};
 use super::tables::catalogue;
 use super::words::quoted;
-use crate::board::Board;
-use crate::cli::bench::{Console, Level, Stop, plain};
-use crate::cli::report::size;
-use crate::cli::steps::common::{Extent, Sockets, extent, refused};
+use crate::cli::bench::{Console, MessageKind, Stop, plain};
+use crate::cli::report::size_text;
+use crate::cli::steps::common::{Extent, Sockets, extent};
 use crate::formats::{self, LoadError, ReadOptions};
 use crate::image::{AddressRange, Image};
 use crate::parts::{Catalogue, Part};
-use crate::sums::Algo;
+use crate::sums::{Algo, Order};
 use crate::values;
 
 /// Print a recipe, or with --board a board file, with a comment on every line
@@ -51,6 +50,9 @@ pub struct NewArgs {
     /// Sockets, or groups of lanes, one after another in the address space
     #[arg(long, value_name = "N", default_value_t = 1)]
     rows: u32,
+    /// Byte order of the CPU; must be said for parts 16 bits wide
+    #[arg(long, value_enum)]
+    order: Option<Order>,
     /// Name of the outputs, or title of the board [default: the first file's without extension]
     #[arg(long)]
     name: Option<String>,
@@ -64,6 +66,7 @@ struct NewRecipe {
     files: Vec<PathBuf>,
     part: Extent,
     sockets: Sockets,
+    order: Option<Order>,
     name: Option<String>,
     stamp: Option<Algo>,
 }
@@ -91,6 +94,7 @@ pub fn new(grammar: &mut Grammar, matches: &ArgMatches, options: &RunOptions) ->
             lanes: asked.lanes,
             rows: asked.rows,
         },
+        order: asked.order,
         name: asked.name,
         stamp: asked.stamp,
     };
@@ -101,7 +105,7 @@ pub fn new(grammar: &mut Grammar, matches: &ArgMatches, options: &RunOptions) ->
 }
 
 /// A program's file: its name, whether it has addresses of its own, and its bytes where it can be read by now.
-struct Program {
+struct ProgramFile {
     name: String,
     addressed: bool,
     image: Option<Image>,
@@ -135,16 +139,14 @@ impl NewRecipe {
     ) -> Result<String> {
         let part = self.part.part(parts).map_err(stopped)?;
         let bytes = self.part.bytes(parts).map_err(stopped)?;
-        let board = Board::builder(bytes, self.sockets.at).lanes(self.sockets.lanes);
-        let board = board.rows(self.sockets.rows).build();
-        let window = board.map_err(|e| stopped(refused(e)))?.addresses();
+        let window = self.window(bytes)?;
         let seat = part.map(|part| self.seat(part));
         if let Some(seat) = &seat {
             let words = seat.split(' ').map(OsString::from).collect::<Vec<_>>();
             let step = grammar.step(&words)?;
             step.planned.check(parts).map_err(stopped)?;
         }
-        let programs: Vec<Program> = (self.files.iter())
+        let programs: Vec<ProgramFile> = (self.files.iter())
             .map(|file| self.program(file, console))
             .collect::<Result<_>>()?;
         let name = match (&self.name, self.files[0].file_stem()) {
@@ -170,9 +172,9 @@ impl NewRecipe {
                     "\n# What no program uses holds FF, as most erased chips do: {} from 0x{:04X} on.\n\
                      fill FF\n\
                      pad {} --at 0x{:04X}\n",
-                    number(window.len()),
+                    bytes_value(window.len()),
                     self.sockets.at,
-                    number(window.len()),
+                    bytes_value(window.len()),
                     self.sockets.at
                 );
                 ""
@@ -207,8 +209,23 @@ impl NewRecipe {
         Ok(out)
     }
 
+    /// The CPU's addresses that the sockets see.
+    fn window(&self, bytes: u64) -> Result<AddressRange> {
+        let (at, lanes, rows) = (self.sockets.at, self.sockets.lanes, self.sockets.rows);
+        if !(1..=16).contains(&lanes) || !(1..=256).contains(&rows) {
+            bail!("{lanes} lanes and {rows} rows are not a board: 1 to 16 lanes, 1 to 256 rows");
+        }
+        let row = bytes.saturating_mul(lanes.into());
+        if row == 0 || at % row != 0 {
+            bail!("--at 0x{at:04X} is not a multiple of the {row} bytes that these sockets show");
+        }
+        let window = AddressRange::from_len(at, row.saturating_mul(rows.into()));
+        window
+            .ok_or_else(|| anyhow!("--at 0x{at:04X}: the sockets would end above the last address"))
+    }
+
     /// Looks at a file; one that is not there yet is a warning, and its name tells the format.
-    fn program(&self, file: &Path, console: &Console) -> Result<Program> {
+    fn program(&self, file: &Path, console: &Console) -> Result<ProgramFile> {
         let name = file.display().to_string();
         if file.to_str().is_none() || name.contains("${") || name.contains(['\n', '\r']) {
             bail!("{name}: a recipe can't hold this name: give the file another one");
@@ -225,15 +242,15 @@ impl NewRecipe {
             other => Stop::from(other).text(),
         });
         Ok(match opened {
-            Ok(loaded) => Program {
+            Ok(loaded) => ProgramFile {
                 name,
                 addressed: loaded.format.meta().has_addresses,
                 image: Some(loaded.image),
             },
             Err(error) => {
                 let text = format!("{error}; the recipe names it all the same");
-                console.say(Level::Warning, &text);
-                Program {
+                console.say(MessageKind::Warning, &text);
+                ProgramFile {
                     name,
                     addressed,
                     image: None,
@@ -242,7 +259,7 @@ impl NewRecipe {
         })
     }
 
-    fn load(&self, out: &mut String, programs: &[Program], name: &str) {
+    fn load(&self, out: &mut String, programs: &[ProgramFile], name: &str) {
         let names = |addressed: bool| -> Vec<String> {
             let programs = programs.iter().filter(|p| p.addressed == addressed);
             programs.map(|p| quoted(&p.name)).collect()
@@ -279,6 +296,9 @@ impl NewRecipe {
         if self.sockets.rows != 1 {
             words += &format!(" --rows {}", self.sockets.rows);
         }
+        if let Some(order) = self.order {
+            words += &format!(" --order {order}");
+        }
         if part.erased.is_none() {
             words += " --with FF";
         }
@@ -291,12 +311,12 @@ impl NewRecipe {
             1 => format!(
                 "A {} holds {}. Its socket sees",
                 part.name,
-                size(part.bytes())
+                size_text(part.bytes())
             ),
             n => format!(
                 "{n} sockets, each with a {}, which holds {}. Together they see",
                 part.name,
-                size(part.bytes())
+                size_text(part.bytes())
             ),
         };
         *out += &format!(
@@ -321,7 +341,7 @@ impl NewRecipe {
         out: &mut String,
         algo: Algo,
         window: AddressRange,
-        programs: &[Program],
+        programs: &[ProgramFile],
         cpu: &str,
     ) -> Result<()> {
         let width = algo.bytes() as u64;
@@ -350,8 +370,10 @@ impl NewRecipe {
         *out += &format!(
             "\n# The {algo} of all bytes but its own, where no program has a byte. Move it to where your program\n\
              # looks for it; --order says which of its bytes comes first.\n\
-             stamp {algo}{across} --at {cpu}0x{:04X} --order little\n",
-            place.first()
+             stamp {algo}{across} --at {cpu}0x{:04X} --order {}\n",
+            place.first(),
+            // A sum of words is one of them.
+            algo.order().or(self.order).unwrap_or(Order::Little)
         );
         Ok(())
     }
@@ -363,7 +385,7 @@ impl NewRecipe {
             let row = bytes * u64::from(self.sockets.lanes);
             *out += &format!(
                 "\n# One piece for each row of sockets.\nsplit banks {}\n",
-                number(row)
+                bytes_value(row)
             );
         }
         if self.sockets.lanes > 1 {
@@ -376,9 +398,9 @@ impl NewRecipe {
 }
 
 /// As `pad` takes it: 32K, or plain bytes.
-fn number(bytes: u64) -> String {
+fn bytes_value(bytes: u64) -> String {
     match bytes % 1024 == 0 {
-        true => size(bytes),
+        true => size_text(bytes),
         false => bytes.to_string(),
     }
 }

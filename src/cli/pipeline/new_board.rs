@@ -3,7 +3,7 @@
 use anyhow::{Result, bail};
 
 use crate::board::hw::Board;
-use crate::cli::report::size;
+use crate::cli::report::size_text;
 use crate::parts::{Catalogue, Part};
 
 /// A board that shows what there is: a socket, a slot with banks, and a chip on another bus.
@@ -101,7 +101,7 @@ fn one_kind(asked: &Asked, part: &Part) -> Result<String> {
         "# {} of {}, {} in each.\npart  = {}\n",
         crate::cli::report::plural(chips, "socket"),
         part.organisation(),
-        size(part.bytes()),
+        size_text(part.bytes()),
         quoted(&part.name)
     );
     if asked.lanes > 1 {

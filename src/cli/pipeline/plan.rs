@@ -2,12 +2,12 @@
 
 use super::parsed::Places;
 use super::written::Wording;
-use crate::cli::steps::{Entry, Planned};
+use crate::cli::steps::{Planned, StepEntry};
 
 /// A parsed step.
 pub struct PlannedStep {
     /// Its line in the table of steps.
-    pub entry: &'static Entry,
+    pub entry: &'static StepEntry,
     /// The step with its arguments.
     pub planned: Box<dyn Planned>,
     /// Where its arguments are.

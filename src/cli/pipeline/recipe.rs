@@ -8,7 +8,7 @@ use anyhow::{Result, anyhow, bail};
 
 use super::grammar::{Grammar, segments};
 use super::plan::Plan;
-use super::refusal::shown;
+use super::refusal::shown_slip;
 use super::words::{self, Word};
 use super::written::{Script, Wording};
 
@@ -56,7 +56,7 @@ pub fn parse(
             .map(<[Word]>::to_vec)
             .collect();
         let whole_line = Wording::of(&script, line);
-        let segments = segments(&texts).map_err(|slip| shown(&slip, &whole_line))?;
+        let segments = segments(&texts).map_err(|slip| shown_slip(&slip, &whole_line))?;
         for (segment, words) in segments.iter().zip(parts) {
             let wording = Wording::of(&script, words);
             let step = grammar.step(segment).map_err(|e| e.in_recipe(&wording))?;

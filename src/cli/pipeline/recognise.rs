@@ -10,7 +10,7 @@ use super::grammar::Grammar;
 use super::run_options::RunOptions;
 use super::say::stopped;
 use super::tables::catalogue;
-use crate::cli::bench::{Bench, Console, Level, Staging, WritePolicy};
+use crate::cli::bench::{Bench, Console, MessageKind, Staging, WritePolicy};
 use crate::cli::report::{self, plural};
 use crate::formats;
 use crate::identify::{self, KnownBy, KnownChip};
@@ -116,7 +116,7 @@ fn bytes_of(bench: &mut Bench, file: &Path) -> Result<Vec<u8>> {
     let holes = extent.len() - image.len();
     if holes > 0 {
         let text = format!("{name}: {} count as FF", plural(holes, "hole"));
-        bench.console.say(Level::Note, &text);
+        bench.console.say(MessageKind::Note, &text);
     }
     // At most `most`, so it fits.
     let mut bytes = vec![0xFF; extent.len() as usize];

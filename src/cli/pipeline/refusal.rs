@@ -40,7 +40,7 @@ impl Refusal {
     pub fn shown(self, wording: &Wording) -> anyhow::Error {
         match self {
             Refusal::Asked(_) => self.into(),
-            Refusal::Slip(slip) => shown(&slip, wording),
+            Refusal::Slip(slip) => shown_slip(&slip, wording),
         }
     }
 
@@ -48,13 +48,13 @@ impl Refusal {
     pub fn in_recipe(self, wording: &Wording) -> anyhow::Error {
         match &self {
             Refusal::Asked(_) => wording.pointed(None, &self.to_string(), &[]).into(),
-            Refusal::Slip(slip) => shown(slip, wording),
+            Refusal::Slip(slip) => shown_slip(slip, wording),
         }
     }
 }
 
 /// A slip, shown at its word.
-pub fn shown(slip: &Slip, wording: &Wording) -> anyhow::Error {
+pub fn shown_slip(slip: &Slip, wording: &Wording) -> anyhow::Error {
     wording
         .pointed(slip.at.as_ref(), &slip.to_string(), &[])
         .into()

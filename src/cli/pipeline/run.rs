@@ -12,7 +12,7 @@ use super::slips;
 use super::tables::catalogue;
 use super::words::quoted;
 use super::written::Wording;
-use crate::cli::bench::{Bench, Console, Level, Staging, Stop, Verdict, plain};
+use crate::cli::bench::{Bench, Console, Ending, MessageKind, Staging, Stop, plain};
 use crate::cli::report::{self, Explained, PieceOnBench, plural};
 use crate::cli::steps::step;
 use crate::parts::Catalogue;
@@ -37,7 +37,7 @@ pub fn run(plans: Vec<Plan>, options: RunOptions, folder: &Path) -> Result<ExitC
     let console = Console::new(options.mode(takes_stdout(&plans)));
     for (_, wording) in plans.iter().flat_map(|p| &p.steps) {
         for doubt in slips::doubtful(&wording.texts()) {
-            console.say(Level::Warning, &wording.placed(&doubt));
+            console.say(MessageKind::Warning, &wording.placed(&doubt));
         }
     }
     check(&plans, folder, &parts)?;
@@ -62,9 +62,9 @@ pub fn run(plans: Vec<Plan>, options: RunOptions, folder: &Path) -> Result<ExitC
             if let (Some(_), false) = (&before, options.json) {
                 bench.console.report(&explained(step, wording, None), false);
             }
-            let stop = match step.planned.run(&mut bench) {
+            let ran = step.planned.run(&mut bench);
+            let stop = match ran.and_then(|()| bench.ran(step.name())) {
                 Ok(()) => {
-                    bench.ran(step.name());
                     if let Some(before) = before {
                         let did = before.did(step, &bench, options.dry_run);
                         bench
@@ -78,9 +78,9 @@ pub fn run(plans: Vec<Plan>, options: RunOptions, folder: &Path) -> Result<ExitC
             bench.console.progress().finish();
             complain(&stopped(step, wording, folder, &stop));
             bench.console.finish();
-            return Ok(ExitCode::from(match stop.verdict {
-                Verdict::No => 1,
-                Verdict::Trouble => 2,
+            return Ok(ExitCode::from(match stop.ending {
+                Ending::No => 1,
+                Ending::Trouble => 2,
             }));
         }
     }
@@ -91,7 +91,7 @@ pub fn run(plans: Vec<Plan>, options: RunOptions, folder: &Path) -> Result<ExitC
     let mut steps = plans.iter().flat_map(|p| &p.steps);
     if idle && steps.all(|(step, _)| step.name() != step::EXPECT) && !options.json {
         let text = "nothing was written and nothing shown: add + write FILE, or + show";
-        bench.console.say(Level::Note, text);
+        bench.console.say(MessageKind::Note, text);
     }
     Ok(ExitCode::from(u8::from(bench.has_said_no())))
 }
@@ -163,7 +163,7 @@ fn lying(bench: &Bench) -> Vec<PieceOnBench> {
     let lying = pieces.map(|piece| PieceOnBench {
         label: piece.label.clone(),
         image: piece.image().clone(),
-        part: piece.seat().map(|seat| seat.part.name.clone()),
+        part: piece.part().map(|part| part.name.clone()),
     });
     lying.collect()
 }

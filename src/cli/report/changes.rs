@@ -303,7 +303,7 @@ fn differing(
             gap += "  ";
         } else {
             text += &std::mem::take(&mut gap);
-            text += &paint(&dump::cells(0, &[*byte]));
+            text += &paint(&dump::hex_cells(0, &[*byte]));
         }
     }
     text

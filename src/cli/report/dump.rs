@@ -140,7 +140,8 @@ impl Report for DumpReport {
                     origin,
                 } => {
                     let last = first + (bytes.len() as u64 - 1);
-                    let mut line = format!("{first:0w$X} > {} < {last:0w$X}", cells(*first, bytes));
+                    let mut line =
+                        format!("{first:0w$X} > {} < {last:0w$X}", hex_cells(*first, bytes));
                     for (at, text) in texts(bytes) {
                         let at = first + at as u64;
                         line += &style.faint(&format!("  {at:0w$X} \"{text}\""));
@@ -158,7 +159,7 @@ impl Report for DumpReport {
 }
 
 /// `A9 00 8D 11 . 60 4C 03 80`: a dot before each multiple of four.
-pub(super) fn cells(first: u64, bytes: &[Option<u8>]) -> String {
+pub(super) fn hex_cells(first: u64, bytes: &[Option<u8>]) -> String {
     let mut out = String::new();
     for (i, byte) in bytes.iter().enumerate() {
         if i > 0 {

@@ -5,11 +5,11 @@ use std::sync::Arc;
 
 use serde::Serialize;
 
-use crate::image::{Image, Run, Source};
+use crate::image::{Image, OriginRun, Source};
 
 /// One letter of a picture.
 #[derive(Serialize)]
-pub struct Key {
+pub struct LegendEntry {
     /// The letter.
     pub letter: char,
     /// The origin it stands for.
@@ -29,7 +29,7 @@ pub(super) enum Tone {
 }
 
 /// The letters for all origins in `images`, as the eye meets them, filler last.
-pub(super) fn letters(images: &[&Image]) -> Vec<Key> {
+pub(super) fn letters(images: &[&Image]) -> Vec<LegendEntry> {
     /// A source, its bytes, and the image and address of the first.
     type Met = (Arc<Source>, u64, (usize, u64));
     let mut met: BTreeMap<String, Met> = BTreeMap::new();
@@ -53,7 +53,7 @@ pub(super) fn letters(images: &[&Image]) -> Vec<Key> {
         usual.push(letter);
     }
     let keys = sources.iter().zip(usual);
-    keys.map(|((source, bytes, _), usual)| Key {
+    keys.map(|((source, bytes, _), usual)| LegendEntry {
         letter: usual.unwrap_or_else(|| {
             let letter = free_letter(source, &taken);
             taken.push(letter);
@@ -91,7 +91,7 @@ fn free_letter(source: &Source, taken: &[char]) -> char {
 
 /// Which of the keys these runs have, the one with the fewest bytes first: a cell shows it, so that nothing small hides
 /// behind something large.
-pub(super) fn present(keys: &[Key], runs: impl Iterator<Item = Run>) -> Vec<usize> {
+pub(super) fn present(keys: &[LegendEntry], runs: impl Iterator<Item = OriginRun>) -> Vec<usize> {
     let mut met: Vec<usize> = Vec::new();
     let mut last: Option<Arc<Source>> = None;
     for run in runs {

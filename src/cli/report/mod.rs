@@ -19,6 +19,7 @@ mod legend;
 mod map;
 mod outputs;
 mod parts;
+mod places;
 mod recognise;
 mod salvage;
 mod sheet;
@@ -48,7 +49,7 @@ pub use parts::PartsReport;
 pub use recognise::RecogniseReport;
 pub use salvage::Salvage;
 pub use sheet::{BurnSheet, SheetChip, diagnosis_sheet};
-pub use style::{Style, size};
+pub use style::{Style, size_text};
 pub use vote::{VoteReport, WaveringView};
 pub use wiring::{WiringAnswer, WiringReport};
 

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::document::Report;
-use super::style::{Style, size};
+use super::style::{Style, size_text};
 use crate::parts::Part;
 
 /// The parts that were asked for.
@@ -30,7 +30,7 @@ impl Report for PartsReport<'_> {
             remarks.extend(part.page.map(|n| format!("pages of {n}")));
             remarks.extend(
                 part.sector
-                    .map(|n| format!("sectors of {}", size(n.into()))),
+                    .map(|n| format!("sectors of {}", size_text(n.into()))),
             );
             remarks.extend(part.program_volts.map(|v| format!("{v} V")));
             if !part.also.is_empty() {

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::document::Report;
 use super::style::Style;
-use crate::identify::{Answer, ContentForm, Cut, KnownChip, Nearest};
+use crate::identify::{ContentForm, Cut, Identity, KnownChip, Nearest};
 use crate::prose::{plural, thousands};
 
 /// The answers, in the reads' order.
@@ -114,7 +114,7 @@ impl From<ContentForm> for FormView {
 
 impl RecogniseReport {
     /// The picture of the answers.
-    pub fn new(reads: &[String], known: &[KnownChip], answers: &[Answer]) -> Self {
+    pub fn new(reads: &[String], known: &[KnownChip], answers: &[Identity]) -> Self {
         let name = |n: usize| {
             known
                 .get(n)
@@ -141,12 +141,12 @@ impl RecogniseReport {
                 }
             };
             match answer {
-                Answer::Is { known, form, times } => {
+                Identity::Is { known, form, times } => {
                     is(AnswerKind::Is, *known, (*form).into());
                     row.times = Some(*times);
                 }
-                Answer::Holds { known, form } => is(AnswerKind::Holds, *known, (*form).into()),
-                Answer::With { known, cut, other } => {
+                Identity::Holds { known, form } => is(AnswerKind::Holds, *known, (*form).into()),
+                Identity::With { known, cut, other } => {
                     let form = ContentForm {
                         cut: *cut,
                         inverted: false,
@@ -155,10 +155,10 @@ impl RecogniseReport {
                     is(AnswerKind::With, *known, form.into());
                     row.other = reads.get(*other).cloned();
                 }
-                Answer::Constant(value) => {
+                Identity::Constant(value) => {
                     (row.answer, row.value) = (AnswerKind::Constant, Some(*value));
                 }
-                Answer::Unknown(nearest) => {
+                Identity::Unknown(nearest) => {
                     row.nearest = nearest.as_ref().map(|near: &Nearest| NearestView {
                         known: name(near.known),
                         form: near.form.into(),

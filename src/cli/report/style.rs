@@ -73,7 +73,7 @@ pub(super) fn safe_char(c: char) -> char {
 }
 
 /// `32K`, `1M`, or plain bytes, `2,484`, where it is no whole number of K.
-pub fn size(bytes: u64) -> String {
+pub fn size_text(bytes: u64) -> String {
     const M: u64 = 1 << 20;
     match bytes {
         0 => "0".into(),

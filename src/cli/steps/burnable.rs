@@ -14,7 +14,7 @@ use crate::{ops, values};
 
 /// Ask whether a piece can be programmed over what its chip holds now
 #[derive(Args, Debug)]
-pub struct Burnable {
+pub struct BurnableArgs {
     /// A read of the chip as it is now
     #[arg(value_name = "FILE")]
     file: PathBuf,
@@ -30,7 +30,7 @@ pub struct Burnable {
     on: On,
 }
 
-impl Step for Burnable {
+impl Step for BurnableArgs {
     const NAME: &'static str = "burnable";
     const ABOUT: &'static str =
         "ask whether a piece can be programmed over what its chip holds now";
@@ -75,14 +75,14 @@ chip can't be programmed over chip.bin in a 39SF010
     }
 }
 
-impl Burnable {
+impl BurnableArgs {
     fn part(&self, piece: &Piece, parts: &Catalogue) -> Result<Option<Part>, Stop> {
-        match (&self.part, piece.seat()) {
+        match (&self.part, piece.part()) {
             (Some(name), _) => {
                 let part = parts.find(name).blame(argument!(self.part))?;
                 Ok(Some(part.clone()))
             }
-            (None, Some(seat)) => Ok(Some(seat.part.clone())),
+            (None, Some(part)) => Ok(Some(part.clone())),
             (None, None) => Ok(None),
         }
     }
@@ -125,7 +125,7 @@ impl Burnable {
                     "{} of {} sectors of {} must be erased first",
                     found.blocks.len(),
                     found.touched,
-                    report::size(size)
+                    report::size_text(size)
                 ),
                 (None, Some(kind)) => format!("the part must be erased first: {}", kind.erasing()),
                 (None, None) => "the part must be erased first".into(),

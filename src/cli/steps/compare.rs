@@ -14,7 +14,7 @@ use crate::{ops, values};
 
 /// Compare each piece with a file, byte by byte
 #[derive(Args, Debug)]
-pub struct Compare {
+pub struct CompareArgs {
     /// The file it should be the same as
     #[arg(value_name = "FILE")]
     file: PathBuf,
@@ -33,7 +33,7 @@ pub struct Compare {
     on: On,
 }
 
-impl Step for Compare {
+impl Step for CompareArgs {
     const NAME: &'static str = "compare";
     const ABOUT: &'static str = "compare each piece with a file, byte by byte";
     const HELP: &'static str = "\
@@ -63,8 +63,8 @@ chip against chip.bin: 32,768 bytes compared, 1 byte with 1 bit different
             let file = super::load::read_other(bench, &self.file, self.at.unwrap_or(own))
                 .blame(argument!(self.file))?;
             let piece = &bench.pieces[i];
-            let width = match piece.seat() {
-                Some(seat) if seat.part.width == 16 => Width::Sixteen,
+            let width = match piece.part() {
+                Some(part) if part.width == 16 => Width::Sixteen,
                 _ => Width::Eight,
             };
             let found = ops::compare(&file, piece.image(), width);

@@ -3,16 +3,16 @@
 use clap::Args;
 
 use super::Step;
-use super::common::{Clash, On, space_of};
+use super::common::{On, place_of};
 use crate::cli::bench::{Bench, Blame, Stop, argument};
-use crate::image::AddressRange;
+use crate::image::{AddressRange, Clash};
 use crate::ops::{self, OpError};
+use crate::values;
 use crate::values::InSpace;
-use crate::{image, values};
 
 /// Put a second copy of a range elsewhere
 #[derive(Args, Debug)]
-pub struct Copy {
+pub struct CopyArgs {
     /// What to copy: FIRST-LAST or START+LENGTH
     #[arg(value_name = "RANGE", value_parser = values::addresses)]
     range: InSpace<AddressRange>,
@@ -26,7 +26,7 @@ pub struct Copy {
     on: On,
 }
 
-impl Step for Copy {
+impl Step for CopyArgs {
     const NAME: &'static str = "copy";
     const ABOUT: &'static str = "put a second copy of a range elsewhere";
     const HELP: &'static str =
@@ -40,12 +40,19 @@ data 1,101, filler 0, hollow 7,097
 ";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
-        let space = space_of([
-            (self.range.space, argument!(self.range)),
-            (self.to.space, argument!(self.to)),
+        let place = place_of([
+            (&self.range.place, argument!(self.range)),
+            (&self.to.place, argument!(self.to)),
         ])?;
-        let edited = bench.edit(space, &self.on.labels, |image, _, _| {
-            let clash = image::Clash::from(self.clash);
+        let ranges = [self.range.value]
+            .into_iter()
+            .chain(AddressRange::from_len(
+                self.to.value,
+                self.range.value.len(),
+            ))
+            .collect::<Vec<_>>();
+        let edited = bench.edit(&place, Some(&ranges), &self.on.labels, |image, _, _| {
+            let clash = self.clash;
             ops::copy(image, self.range.value, self.to.value, clash).map_err(|error| {
                 let argument = match error {
                     OpError::Nothing { .. } => argument!(self.range),

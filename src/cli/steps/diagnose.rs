@@ -7,10 +7,10 @@ use clap::Args;
 use super::Step;
 use super::common::{Json, On};
 use super::pattern::Variant;
-use super::vote::{Reads, reads, shared_seat};
-use crate::cli::bench::{Argument, Bench, Blame, Level, StagingError, Stop, argument, plain};
+use super::vote::{Reads, reads, shared_part};
+use crate::cli::bench::{Argument, Bench, Blame, MessageKind, StagingError, Stop, argument, plain};
 use crate::cli::report::{
-    self, DiagnosisAnswer, DiagnosisReport, Known, Report, Style, WiringAnswer, plural, size,
+    self, DiagnosisAnswer, DiagnosisReport, Known, Report, Style, WiringAnswer, plural, size_text,
 };
 use crate::faults::alone::alone;
 use crate::faults::recovery::{RecoveryError, recover};
@@ -22,7 +22,7 @@ use crate::parts::{Catalogue, Part};
 
 /// Say what may be wrong with a chip, from what was read
 #[derive(Args, Debug)]
-pub struct Diagnose {
+pub struct DiagnoseArgs {
     /// What the chip should hold
     #[arg(long, value_name = "FILE")]
     wanted: Option<PathBuf>,
@@ -64,7 +64,7 @@ pub struct Diagnose {
     on: On,
 }
 
-impl Step for Diagnose {
+impl Step for DiagnoseArgs {
     const NAME: &'static str = "diagnose";
     const ABOUT: &'static str = "say what may be wrong with a chip, from what was read";
     const HELP: &'static str = "\
@@ -147,7 +147,7 @@ Look next
                 let part = bench.parts.find(name).blame(argument!(self.part))?;
                 Some(part.clone())
             }
-            None => shared_seat(bench, &chosen).map(|seat| seat.part),
+            None => shared_part(bench, &chosen),
         };
         let chip = ReadChip { reads, part };
         chip.check_size(bench);
@@ -204,15 +204,15 @@ impl ReadChip {
             let text = format!(
                 "a {} holds {} bytes and the read has {}: is this the right part?",
                 part.name,
-                size(part.bytes()),
-                size(read)
+                size_text(part.bytes()),
+                size_text(read)
             );
-            bench.console.say(Level::Warning, &text);
+            bench.console.say(MessageKind::Warning, &text);
         }
     }
 }
 
-impl Diagnose {
+impl DiagnoseArgs {
     /// The argument that says what the chip should hold.
     fn against_what(&self) -> Argument {
         match self.pattern {
@@ -390,7 +390,7 @@ impl Diagnose {
             (true, None) if report.verdict == WiringAnswer::Straight => {
                 bench
                     .console
-                    .say(Level::Note, "all lines are straight: nothing to undo");
+                    .say(MessageKind::Note, "all lines are straight: nothing to undo");
             }
             _ => bench.console.report(&report, self.json.json),
         }
@@ -525,13 +525,13 @@ fn image_of(
             plural(missing, "byte"),
             chip.erased()
         );
-        bench.console.say(Level::Note, &text);
+        bench.console.say(MessageKind::Note, &text);
     }
     Ok(filled(&image, first, length, chip.erased()))
 }
 
 fn size_of_largest() -> String {
-    size(faults::Case::LARGEST as u64)
+    size_text(faults::Case::LARGEST as u64)
 }
 
 fn filled(image: &Image, first: u64, length: usize, erased: u8) -> Vec<u8> {

@@ -10,8 +10,9 @@ use crate::sums::Algo;
 
 /// Show sums and hashes of each piece
 #[derive(Args, Debug)]
-pub struct Digest {
-    /// Which: sum16, crc32, sha256, ...; else those a programmer shows, CRC-32 and SHA-256
+pub struct DigestArgs {
+    /// Which: sum16, internet, crc32, sha256, ... (see `romloom help sums`) [default: those a programmer shows, CRC-32 and
+    /// SHA-256]
     #[arg(value_name = "ALGO")]
     algos: Vec<Algo>,
     #[command(flatten)]
@@ -20,7 +21,7 @@ pub struct Digest {
     on: On,
 }
 
-impl Step for Digest {
+impl Step for DigestArgs {
     const NAME: &'static str = "digest";
     const ABOUT: &'static str = "show sums and hashes of each piece";
     const HELP: &'static str = "\

@@ -3,14 +3,14 @@
 use clap::Args;
 
 use super::Step;
-use super::common::{On, space_of};
-use crate::cli::bench::{Bench, Blame, Level, Stop, argument};
+use super::common::{On, place_of};
+use crate::cli::bench::{Bench, Blame, MessageKind, Stop, argument};
 use crate::image::AddressRange;
-use crate::values::{self, InSpace};
+use crate::values::{self, InSpace, Place};
 
 /// Cut these ranges out
 #[derive(Args, Debug)]
-pub struct Drop {
+pub struct DropArgs {
     /// FIRST-LAST or START+LENGTH
     #[arg(required = true, value_name = "RANGE", value_parser = values::addresses)]
     ranges: Vec<InSpace<AddressRange>>,
@@ -18,7 +18,7 @@ pub struct Drop {
     on: On,
 }
 
-impl Step for Drop {
+impl Step for DropArgs {
     const NAME: &'static str = "drop";
     const ABOUT: &'static str = "cut these ranges out";
     const HELP: &'static str = "They become holes; nothing moves. `keep` does the opposite.";
@@ -32,18 +32,26 @@ data 1,089, filler 0, hollow 0
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let ranges = self.ranges.iter().enumerate();
-        let space = space_of(ranges.map(|(i, r)| (r.space, argument!(self.ranges[i]))))?;
+        let place = place_of(ranges.map(|(i, r)| (&r.place, argument!(self.ranges[i]))))?;
         let ranges: Vec<AddressRange> = self.ranges.iter().map(|r| r.value).collect();
         bench
-            .edit(space, &self.on.labels, |image, label, console| {
-                for range in &ranges {
-                    image.remove(*range);
-                }
-                if image.is_empty() {
-                    console.say(Level::Warning, &format!("nothing is left of {label}"));
-                }
-                Ok(())
-            })
+            .edit(
+                &place,
+                Some(&ranges),
+                &self.on.labels,
+                |image, shown, console| {
+                    for range in &ranges {
+                        image.remove(*range);
+                    }
+                    if image.is_empty() && place == Place::Own {
+                        console.say(
+                            MessageKind::Warning,
+                            &format!("nothing is left of {}", shown.label),
+                        );
+                    }
+                    Ok(())
+                },
+            )
             .blame(argument!(self.ranges))
     }
 }

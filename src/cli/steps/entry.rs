@@ -62,7 +62,7 @@ impl<S: Step> Planned for S {
 }
 
 /// A line of the table.
-pub struct Entry {
+pub struct StepEntry {
     /// See [`Step::NAME`].
     pub name: &'static str,
     /// See [`Step::ABOUT`].
@@ -75,7 +75,7 @@ pub struct Entry {
     plan: fn(&ArgMatches) -> Result<Box<dyn Planned>, clap::Error>,
 }
 
-impl Entry {
+impl StepEntry {
     pub(super) const fn of<S: Step>() -> Self {
         Self {
             name: S::NAME,
@@ -104,11 +104,9 @@ impl Entry {
 }
 
 fn augment<S: Step>(command: Command) -> Command {
-    S::augment_args(command).after_long_help(format!(
-        "{}\n\nExample:\n\n{}",
-        S::HELP,
-        indented(S::EXAMPLE)
-    ))
+    let help = format!("{}\n\nExample:\n\n{}", S::HELP, indented(S::EXAMPLE));
+    // The parser takes a plain `{n}` for a line break; a colour reset inside hides it, and prints as nothing.
+    S::augment_args(command).after_long_help(help.replace("{n}", "{\u{1b}[0mn}"))
 }
 
 fn plan<S: Step>(matches: &ArgMatches) -> Result<Box<dyn Planned>, clap::Error> {

@@ -3,24 +3,24 @@
 use clap::{Args, Subcommand};
 
 use super::Step;
-use super::common::{Banks, Extent, On, Order, extent, space_of};
+use super::common::{Banks, Extent, On, extent, place_of};
 use crate::cli::bench::{Argument, Bench, Blame, Stop, argument};
 use crate::cli::report::plural;
-use crate::image::{AddressRange, Image, OutOfSpace};
+use crate::image::{AddressRange, Image, Order, OutOfSpace};
 use crate::parts::Catalogue;
-use crate::sums::{self, Algo};
-use crate::values::{InSpace, Space};
+use crate::sums::Algo;
+use crate::values::{InSpace, Place};
 use crate::{ops, prose, values};
 
 /// Stop with exit code 1, nothing written, unless this is true
 #[derive(Args, Debug)]
-pub struct Expect {
+pub struct ExpectArgs {
     #[command(subcommand)]
-    what: What,
+    what: Expectation,
 }
 
 #[derive(Subcommand, Debug)]
-enum What {
+enum Expectation {
     /// The range holds nothing but holes and the erased value
     Blank {
         /// FIRST-LAST or START+LENGTH
@@ -49,7 +49,7 @@ enum What {
     },
     /// The sum has this value
     Sum {
-        /// The sum: sum16, crc32, sha256, ...
+        /// The sum: sum16, internet, crc32, sha256, ... (see `romloom help sums`)
         #[arg(value_name = "ALGO")]
         algo: Algo,
         /// Its value in hex, as `digest` and programmers show it
@@ -97,7 +97,7 @@ enum What {
     },
 }
 
-impl Step for Expect {
+impl Step for ExpectArgs {
     const NAME: &'static str = "expect";
     const ABOUT: &'static str = "stop, with nothing written, unless something is true";
     const HELP: &'static str = "\
@@ -113,26 +113,31 @@ error: expect: 0xE441-0xFFF9 is a hole: `fill` closes it
 ";
 
     fn check(&self, parts: &Catalogue) -> Result<(), Stop> {
-        if let What::Sum { algo, value, .. } = &self.what {
+        if let Expectation::Sum { algo, value, .. } = &self.what {
             hex_value(*algo, value).map_err(|e| e.at(argument!(value)))?;
         }
-        if let What::Size { size, .. } = &self.what {
+        if let Expectation::Size { size, .. } = &self.what {
             size.bytes(parts).blame(argument!(size))?;
         }
         self.what.banks().map_or(Ok(()), |banks| banks.check(parts))
     }
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
-        let space = self.what.space()?;
+        let place = self.what.place()?;
         let labels = &self.what.on().labels;
-        if let (What::Pointer { address, .. }, Space::Own) = (&self.what, space) {
+        if let (Expectation::Pointer { address, .. }, Place::Own) = (&self.what, &place) {
             refuse_single_lane(bench, labels).blame(argument!(address))?;
         }
         let parts = bench.parts.clone();
-        let shown = bench.view(space, labels, |image, _, _| {
+        let ranges = self.what.looked_at()?;
+        let ranges = ranges.as_deref().filter(|_| {
+            let banks = self.what.banks();
+            banks.is_none_or(|banks| banks.size.is_none())
+        });
+        let shown = bench.view(&place, ranges, labels, |image, _, _| {
             let offsets = match self.what.banks() {
                 None => vec![0],
-                Some(banks) => banks.offsets(&parts, image, space, self.what.ranges()?)?,
+                Some(banks) => banks.offsets(&parts, image, &place, self.what.ranges()?)?,
             };
             for offset in offsets {
                 self.what.holds(image, &parts, offset)?;
@@ -147,8 +152,7 @@ error: expect: 0xE441-0xFFF9 is a hole: `fill` closes it
 fn refuse_single_lane(bench: &Bench, labels: &[String]) -> Result<(), Stop> {
     for i in bench.chosen(labels)? {
         let piece = &bench.pieces[i];
-        let mut boards = piece.seat().into_iter().flat_map(|s| &s.boards);
-        if boards.any(|b| b.lanes() > 1) {
+        if piece.seat().is_some_and(|seat| seat.store().lanes() > 1) {
             return Err(Stop::trouble(format!(
                 "{} is one lane of a wide bus and holds only some bytes of a vector",
                 piece.label
@@ -159,36 +163,38 @@ fn refuse_single_lane(bench: &Bench, labels: &[String]) -> Result<(), Stop> {
     Ok(())
 }
 
-impl What {
+impl Expectation {
     fn on(&self) -> &On {
         match self {
-            What::Blank { on, .. }
-            | What::Bytes { on, .. }
-            | What::Sum { on, .. }
-            | What::Size { on, .. }
-            | What::Full { on }
-            | What::Pointer { on, .. } => on,
+            Expectation::Blank { on, .. }
+            | Expectation::Bytes { on, .. }
+            | Expectation::Sum { on, .. }
+            | Expectation::Size { on, .. }
+            | Expectation::Full { on }
+            | Expectation::Pointer { on, .. } => on,
         }
     }
 
     fn banks(&self) -> Option<&Banks> {
         match self {
-            What::Blank { banks, .. }
-            | What::Bytes { banks, .. }
-            | What::Sum { banks, .. }
-            | What::Pointer { banks, .. } => Some(banks),
-            What::Size { .. } | What::Full { .. } => None,
+            Expectation::Blank { banks, .. }
+            | Expectation::Bytes { banks, .. }
+            | Expectation::Sum { banks, .. }
+            | Expectation::Pointer { banks, .. } => Some(banks),
+            Expectation::Size { .. } | Expectation::Full { .. } => None,
         }
     }
 
     /// The argument that says what is looked at.
     fn subject(&self) -> Argument {
         match self {
-            What::Blank { range, .. } => argument!(range),
-            What::Bytes { address, .. } | What::Pointer { address, .. } => argument!(address),
-            What::Sum { across, .. } => argument!(across),
-            What::Size { size, .. } => argument!(size),
-            What::Full { on } => argument!(on.labels),
+            Expectation::Blank { range, .. } => argument!(range),
+            Expectation::Bytes { address, .. } | Expectation::Pointer { address, .. } => {
+                argument!(address)
+            }
+            Expectation::Sum { across, .. } => argument!(across),
+            Expectation::Size { size, .. } => argument!(size),
+            Expectation::Full { on } => argument!(on.labels),
         }
     }
 
@@ -199,14 +205,14 @@ impl What {
             range.map(|r| vec![(r, self.subject())]).ok_or(OutOfSpace)
         };
         match self {
-            What::Blank { range, .. } => Ok(vec![(range.value, argument!(range))]),
-            What::Bytes { address, bytes, .. } => {
+            Expectation::Blank { range, .. } => Ok(vec![(range.value, argument!(range))]),
+            Expectation::Bytes { address, bytes, .. } => {
                 from(address.value, bytes.len()).blame(argument!(address))
             }
-            What::Pointer { address, width, .. } => {
+            Expectation::Pointer { address, width, .. } => {
                 from(address.value, (*width).into()).blame(argument!(address))
             }
-            What::Sum { across, banks, .. } => match (&across[..], &banks.size) {
+            Expectation::Sum { across, banks, .. } => match (&across[..], &banks.size) {
                 ([], Some(_)) => Err(Stop::trouble("--banks needs --across")
                     .advise("say which addresses of the first bank are summed")
                     .at(argument!(banks.size))),
@@ -217,20 +223,32 @@ impl What {
                         .collect())
                 }
             },
-            What::Size { .. } | What::Full { .. } => Ok(Vec::new()),
+            Expectation::Size { .. } | Expectation::Full { .. } => Ok(Vec::new()),
         }
     }
 
-    fn space(&self) -> Result<Space, Stop> {
+    fn place(&self) -> Result<Place, Stop> {
         match self {
-            What::Blank { range, .. } => Ok(range.space),
-            What::Bytes { address, .. } | What::Pointer { address, .. } => Ok(address.space),
-            What::Sum { across, .. } => {
-                let ranges = across.iter().enumerate();
-                space_of(ranges.map(|(i, r)| (r.space, argument!(across[i]))))
+            Expectation::Blank { range, .. } => Ok(range.place.clone()),
+            Expectation::Bytes { address, .. } | Expectation::Pointer { address, .. } => {
+                Ok(address.place.clone())
             }
-            What::Size { .. } | What::Full { .. } => Ok(Space::Own),
+            Expectation::Sum { across, .. } => {
+                let ranges = across.iter().enumerate();
+                place_of(ranges.map(|(i, r)| (&r.place, argument!(across[i]))))
+            }
+            Expectation::Size { .. } | Expectation::Full { .. } => Ok(Place::Own),
         }
+    }
+
+    /// The addresses that are looked at, where that is not everything.
+    fn looked_at(&self) -> Result<Option<Vec<AddressRange>>, Stop> {
+        let ranges: Vec<AddressRange> = self.ranges()?.into_iter().map(|(r, _)| r).collect();
+        Ok(match self {
+            Expectation::Size { .. } | Expectation::Full { .. } => None,
+            Expectation::Sum { across, .. } if across.is_empty() => None,
+            _ => Some(ranges),
+        })
     }
 
     /// Stops unless all is as expected in the bank that begins at `offset`.
@@ -242,7 +260,7 @@ impl What {
         };
         let no = |fact: String, argument: Argument| Err(Stop::said_no(fact).at(argument));
         match self {
-            What::Blank {
+            Expectation::Blank {
                 range: given,
                 erased,
                 ..
@@ -257,7 +275,7 @@ impl What {
                 let fact = format!("{range} is not blank: {byte:02X} stands at 0x{at:04X}{origin}");
                 no(fact, self.subject())
             }
-            What::Bytes { address, bytes, .. } => {
+            Expectation::Bytes { address, bytes, .. } => {
                 let at = address.value.saturating_add(offset);
                 let Some(found) = ops::bytes_at(image, at, bytes) else {
                     return Ok(());
@@ -267,7 +285,7 @@ impl What {
                 let fact = format!("at 0x{at:04X} stands {found}, expected {wanted}");
                 no(fact, argument!(bytes))
             }
-            What::Sum {
+            Expectation::Sum {
                 algo,
                 value,
                 across,
@@ -279,7 +297,7 @@ impl What {
                     .collect::<Result<_, _>>()?;
                 let sum = ops::sum_over(image, *algo, &ranges).map_err(no_for_holes)?;
                 let wanted = hex_value(*algo, value)?;
-                match sum.to_bytes(sums::Order::Big) == wanted {
+                match sum.to_bytes(Order::Big) == wanted {
                     true => Ok(()),
                     false => {
                         let fact = format!("{algo} is {sum}, expected {}", value.trim());
@@ -287,7 +305,7 @@ impl What {
                     }
                 }
             }
-            What::Size { size, .. } => {
+            Expectation::Size { size, .. } => {
                 let wanted = size.bytes(parts)?;
                 let is = image.extent().map_or(0, AddressRange::len);
                 let (long, expected) = (plural(is, "byte"), plural(wanted, "byte"));
@@ -299,13 +317,13 @@ impl What {
                     ),
                 }
             }
-            What::Full { .. } => match ops::full(image)? {
+            Expectation::Full { .. } => match ops::full(image)? {
                 None => Ok(()),
                 Some(hole) => {
                     Err(Stop::said_no(format!("{hole} is a hole")).advise("`fill` closes it"))
                 }
             },
-            What::Pointer {
+            Expectation::Pointer {
                 address,
                 range,
                 width,
@@ -316,7 +334,7 @@ impl What {
                 let vector = ops::Pointer {
                     address: at,
                     width: (*width).into(),
-                    order: (*order).into(),
+                    order: *order,
                 };
                 let to = ops::pointer(image, vector).map_err(no_for_holes)?;
                 match range.contains(to) {

@@ -4,12 +4,12 @@ use clap::Args;
 
 use super::Step;
 use super::common::On;
-use crate::cli::bench::{Bench, Level, Stop};
+use crate::cli::bench::{Bench, MessageKind, Stop};
 use crate::{ops, values};
 
 /// Turn runs of a byte back into holes
 #[derive(Args, Debug)]
-pub struct Hollow {
+pub struct HollowArgs {
     /// The byte: FF or 0xFF
     #[arg(value_name = "BYTE", value_parser = values::byte)]
     byte: u8,
@@ -23,7 +23,7 @@ pub struct Hollow {
     on: On,
 }
 
-impl Step for Hollow {
+impl Step for HollowArgs {
     const NAME: &'static str = "hollow";
     const ABOUT: &'static str = "turn runs of a byte back into holes";
     const HELP: &'static str = "\
@@ -52,7 +52,7 @@ data 2,510, filler 0, hollow 30,258
                         piece.label, self.byte
                     ),
                 };
-                console.say(Level::Note, &what);
+                console.say(MessageKind::Note, &what);
             }
             Ok(())
         })

@@ -4,30 +4,30 @@ use clap::{Args, Subcommand};
 
 use super::Step;
 use super::common::{Extent, On, extent};
-use crate::cli::bench::{Bench, Blame, Level, Piece, Seat, Stop, argument};
+use crate::cli::bench::{Bench, Blame, MessageKind, Piece, Seat, Stop, argument};
 use crate::image::Image;
 use crate::ops;
 
 /// Make one piece of several: byte lanes, banks, nibbles, or bytes at their own addresses
 #[derive(Args, Debug)]
-pub struct Join {
+pub struct JoinArgs {
     #[command(subcommand)]
-    how: Option<How>,
+    how: Option<JoinWay>,
     #[command(flatten)]
-    common: Common,
+    common: JoinCommon,
 }
 
 #[derive(Subcommand, Debug)]
-enum How {
+enum JoinWay {
     /// The reverse of `split lanes`, in the pieces' order
     Lanes {
         #[command(flatten)]
-        common: Common,
+        common: JoinCommon,
     },
     /// The reverse of `split nibbles`: two pieces, the low halves first
     Nibbles {
         #[command(flatten)]
-        common: Common,
+        common: JoinCommon,
     },
     /// The reverse of `split banks`, in the pieces' order
     Banks {
@@ -35,12 +35,12 @@ enum How {
         #[arg(value_name = "SIZE", value_parser = extent)]
         size: Extent,
         #[command(flatten)]
-        common: Common,
+        common: JoinCommon,
     },
 }
 
 #[derive(Args, Debug)]
-struct Common {
+struct JoinCommon {
     /// Name of the joined piece; else the first one's
     #[arg(long, value_name = "NAME")]
     name: Option<String>,
@@ -48,7 +48,7 @@ struct Common {
     on: On,
 }
 
-impl Step for Join {
+impl Step for JoinArgs {
     const NAME: &'static str = "join";
     const ABOUT: &'static str =
         "make one piece of several: lanes, banks, nibbles, or bytes at their own addresses";
@@ -63,9 +63,11 @@ both   0000-FFFF   65,536 bytes
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let common = match &self.how {
-            Some(How::Lanes { common } | How::Nibbles { common } | How::Banks { common, .. }) => {
-                common
-            }
+            Some(
+                JoinWay::Lanes { common }
+                | JoinWay::Nibbles { common }
+                | JoinWay::Banks { common, .. },
+            ) => common,
             None => &self.common,
         };
         let chosen = bench.chosen(&common.on.labels)?;
@@ -74,8 +76,9 @@ both   0000-FFFF   65,536 bytes
                 .advise("`load --apart` makes each file a piece of its own")
                 .at(argument!(common.on.labels)));
         }
+        refuse_chips_of_one_board(bench, &chosen).blame(argument!(common.on.labels))?;
         let bytes = match &self.how {
-            Some(How::Banks { size, .. }) => size.bytes(&bench.parts).blame(argument!(size))?,
+            Some(JoinWay::Banks { size, .. }) => size.bytes(&bench.parts).blame(argument!(size))?,
             _ => 0,
         };
         let at = chosen[0];
@@ -84,14 +87,10 @@ both   0000-FFFF   65,536 bytes
             .name
             .clone()
             .unwrap_or_else(|| taken[0].label.clone());
-        if let Some(How::Lanes { .. }) = self.how {
+        if let Some(JoinWay::Lanes { .. }) = self.how {
             warn_if_backwards(bench, &taken);
         }
-        let seat = match self.how {
-            None => shared_seat(&taken),
-            Some(_) => None,
-        };
-        if seat.is_some() || matches!(self.how, Some(How::Banks { .. })) {
+        if matches!(self.how, Some(JoinWay::Banks { .. })) {
             warn_of_odd_banks(bench, &taken);
         }
         let mut sums = Piece::new("", Image::new());
@@ -100,14 +99,14 @@ both   0000-FFFF   65,536 bytes
         }
         let images: Vec<Image> = taken.into_iter().map(Piece::into_image).collect();
         let image = match &self.how {
-            Some(How::Lanes { .. }) => ops::join_lanes(&images)?,
-            Some(How::Nibbles { .. }) => ops::join_nibbles(&images)?,
-            Some(How::Banks { size, .. }) => {
+            Some(JoinWay::Lanes { .. }) => ops::join_lanes(&images)?,
+            Some(JoinWay::Nibbles { .. }) => ops::join_nibbles(&images)?,
+            Some(JoinWay::Banks { size, .. }) => {
                 ops::join_banks(images, bytes).blame(argument!(size))?
             }
             None => ops::join(images)?,
         };
-        let mut joined = Piece::seated(label, image, seat);
+        let mut joined = Piece::new(label, image);
         joined.inherit(&mut sums);
         bench.pieces.insert(at, joined);
         let same = bench.refuse_same_labels("--name");
@@ -115,24 +114,28 @@ both   0000-FFFF   65,536 bytes
     }
 }
 
-/// Programs that share one switched chip keep its part and socket.
-fn shared_seat(pieces: &[Piece]) -> Option<Seat> {
-    let mut seats = pieces.iter().map(Piece::seat);
-    let mut shared = seats.next()??.clone();
-    for seat in seats {
-        let seat = seat?;
-        if seat.part.name != shared.part.name || seat.socket != shared.socket {
-            return None;
+/// Chips of one board are not joined: what a bus sees of them is put together by their board.
+fn refuse_chips_of_one_board(bench: &Bench, chosen: &[usize]) -> Result<(), Stop> {
+    let seated = chosen
+        .iter()
+        .filter_map(|i| Some((*i, bench.pieces[*i].seat()?)));
+    let seated: Vec<(usize, &Seat)> = seated.collect();
+    for (n, (one, seat)) in seated.iter().enumerate() {
+        let on_same = |(_, other): &&(usize, &Seat)| other.is_on(seat.board());
+        if let Some((other, _)) = seated[n + 1..].iter().find(on_same) {
+            return Err(Stop::trouble(format!(
+                "{} and {} are chips of one board",
+                bench.pieces[*one].label, bench.pieces[*other].label
+            ))
+            .advise("`unseat` puts together what the CPU sees of them"));
         }
-        shared.boards.extend(seat.boards.iter().cloned());
-        shared.rearranged_by = shared.rearranged_by.or(seat.rearranged_by);
     }
-    Some(shared)
+    Ok(())
 }
 
 /// A bank without a program, or two with the same one, is most often a slip in a list of files.
 fn warn_of_odd_banks(bench: &Bench, banks: &[Piece]) {
-    let warn = |text: String| bench.console.say(Level::Warning, &text);
+    let warn = |text: String| bench.console.say(MessageKind::Warning, &text);
     let has_data = |piece: &Piece| {
         let runs = piece.image().origins().runs();
         runs.iter().any(|run| !run.source.is_filler())
@@ -175,7 +178,7 @@ fn warn_if_backwards(bench: &Bench, pieces: &[Piece]) {
     if let (Some(even), Some(odd)) = (place("even"), place("odd")) {
         if odd < even {
             bench.console.say(
-                Level::Warning,
+                MessageKind::Warning,
                 &format!(
                     "{} comes before {}, but lane 0 holds the even addresses: is the order right?",
                     pieces[odd].label, pieces[even].label

@@ -3,14 +3,14 @@
 use clap::Args;
 
 use super::Step;
-use super::common::{On, space_of};
-use crate::cli::bench::{Bench, Blame, Level, Stop, argument};
+use super::common::{On, place_of};
+use crate::cli::bench::{Bench, Blame, MessageKind, Stop, argument};
 use crate::image::AddressRange;
 use crate::values::{self, InSpace};
 
 /// Cut down to these ranges
 #[derive(Args, Debug)]
-pub struct Keep {
+pub struct KeepArgs {
     /// FIRST-LAST or START+LENGTH
     #[arg(required = true, value_name = "RANGE", value_parser = values::addresses)]
     ranges: Vec<InSpace<AddressRange>>,
@@ -18,7 +18,7 @@ pub struct Keep {
     on: On,
 }
 
-impl Step for Keep {
+impl Step for KeepArgs {
     const NAME: &'static str = "keep";
     const ABOUT: &'static str = "cut down to these ranges";
     const HELP: &'static str =
@@ -31,13 +31,16 @@ FFFA > F4 E2 . 15 E0 0C E3 < FFFF  monitor.hex line 36
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let ranges = self.ranges.iter().enumerate();
-        let space = space_of(ranges.map(|(i, r)| (r.space, argument!(self.ranges[i]))))?;
+        let place = place_of(ranges.map(|(i, r)| (&r.place, argument!(self.ranges[i]))))?;
         let ranges: Vec<AddressRange> = self.ranges.iter().map(|r| r.value).collect();
         bench
-            .edit(space, &self.on.labels, |image, label, console| {
+            .edit(&place, None, &self.on.labels, |image, shown, console| {
                 image.keep(&ranges);
                 if image.is_empty() {
-                    console.say(Level::Warning, &format!("nothing is left of {label}"));
+                    console.say(
+                        MessageKind::Warning,
+                        &format!("nothing is left of {}", shown.label),
+                    );
                 }
                 Ok(())
             })

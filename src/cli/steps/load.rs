@@ -5,19 +5,20 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::Step;
-use super::common::{Clash, Order, Reading, readable_format};
-use crate::cli::bench::{Argument, Bench, Blame, Cause, Level, Piece, Stop, argument, plain};
+use super::common::{Reading, readable_format};
+use crate::cli::bench::{Argument, Bench, Blame, Cause, MessageKind, Piece, Stop, argument, plain};
 use crate::cli::report::{self, carets, plural};
 use crate::formats::{
     self, Format, Input, LoadError, ReadOption, ReadOptions, Salvaged, Strictness,
 };
-use crate::image::{Entry, Image};
+use crate::image::{Clash, Entry, Image, Order};
 use crate::parts::Catalogue;
-use crate::{image, sums, values};
+use crate::values;
+use crate::values::Place;
 
 /// Read files into the bench
 #[derive(Args, Debug)]
-pub struct Load {
+pub struct LoadArgs {
     /// Files to read, in this order; - is standard input
     #[arg(required = true, value_name = "FILE")]
     files: Vec<PathBuf>,
@@ -42,6 +43,9 @@ pub struct Load {
     /// Make each file a piece of its own, called by its name without extension
     #[arg(long)]
     apart: bool,
+    /// Where on a board it is to go: bank1, video, video:bank3, or a socket whose content it is; a piece of its own
+    #[arg(long = "for", value_name = "PLACE")]
+    place: Option<Place>,
     /// Name of the piece; else the first file's name without extension
     #[arg(long, value_name = "NAME")]
     name: Option<String>,
@@ -84,7 +88,7 @@ fn which_entry(text: &str) -> Result<WhichEntry, values::BadValue> {
     })
 }
 
-impl Step for Load {
+impl Step for LoadArgs {
     const NAME: &'static str = "load";
     const ABOUT: &'static str = "read files into the bench";
     const HELP: &'static str = "\
@@ -147,7 +151,7 @@ data 2,484, filler 0, hollow 30,284, entry point 8000
             let (image, addressed, found) = self.read(bench, file, next_raw).blame(this)?;
             if !addressed {
                 if let Some(before) = raw_before.replace(file.clone()) {
-                    if !self.follow && !self.apart {
+                    if !self.follow && !self.is_apart() {
                         return Err(Stop::trouble(format!(
                         "{} and {} are both raw and would both begin at 0x{next_raw:04X}",
                         before.display(),
@@ -163,7 +167,7 @@ data 2,484, filler 0, hollow 30,284, entry point 8000
             }
             let piece = Piece::new(self.label_for(bench, file), image);
             match &mut merged {
-                _ if self.apart => bench.pieces.push(self.settled(piece)),
+                _ if self.is_apart() => bench.pieces.push(self.settled(piece)),
                 None => merged = Some(piece),
                 Some(first) => self.merge(bench, first, piece).blame(this)?,
             }
@@ -202,11 +206,19 @@ data 2,484, filler 0, hollow 30,284, entry point 8000
     }
 }
 
-impl Load {
+impl LoadArgs {
+    /// Whether each file is a piece of its own: what goes to one place of a board is not for another.
+    fn is_apart(&self) -> bool {
+        self.apart || self.place.is_some()
+    }
+
     /// The finished piece, with the name and entry point that were asked for.
     fn settled(&self, mut piece: Piece) -> Piece {
         if let Some(name) = &self.name {
             piece.label.clone_from(name);
+        }
+        if let Some(place) = &self.place {
+            piece = piece.with_place(place.clone());
         }
         match self.entry {
             Some(WhichEntry::None) => piece.edit().entry = None,
@@ -225,13 +237,13 @@ impl Load {
     ) -> Result<(Image, bool, Option<Salvaged>), Stop> {
         let how = ReadOptions {
             strictness: self.reading.into(),
-            clash: self.clash.into(),
+            clash: self.clash,
             at: raw_at,
             skip: self.skip.unwrap_or(0),
             length: self.length,
             unit: self.unit.unwrap_or(1),
             word: self.word.unwrap_or(1),
-            order: self.order.map_or(sums::Order::Little, Into::into),
+            order: self.order.unwrap_or(Order::Little),
             virtual_addresses: self.virtual_addresses,
             sections: self.sections,
         };
@@ -301,9 +313,9 @@ impl Load {
         let (kept, other) = (first.image().entry, more.image().entry);
         let header = more.image().header.clone();
         let later = more.label.clone();
-        let clash = match image::Clash::from(self.clash) {
+        let clash = match self.clash {
             // Damaged copies of one file agree wherever both are sound.
-            image::Clash::Refuse if self.reading.salvage => image::Clash::Same,
+            Clash::Refuse if self.reading.salvage => Clash::Same,
             clash => clash,
         };
         let image = first.edit();
@@ -320,7 +332,7 @@ impl Load {
                 Some(WhichEntry::Last) => other,
                 Some(_) => kept,
                 None => {
-                    bench.console.say(Level::Warning, &format!(
+                    bench.console.say(MessageKind::Warning, &format!(
                             "{} names the entry point 0x{:04X}, {} names 0x{:04X}: the first is kept; --entry settles it",
                             first.label, a.address(), later, b.address()
                         ));
@@ -376,7 +388,7 @@ fn read(
     let mut input = bench.open(file)?;
     let shown = bench.shown(file);
     let trouble = |text: String| Stop::trouble(format!("{shown}: {text}"));
-    let format = format_of(&mut input, format).map_err(|e| unreadable(e, file))?;
+    let format = chosen_format(&mut input, format).map_err(|e| unreadable(e, file))?;
     fits(format).map_err(|(text, argument)| trouble(text).at(argument))?;
     let loaded = formats::read_as(format, &mut input, how).map_err(|e| unreadable(e, file))?;
     let (image, findings) = (loaded.image, loaded.findings);
@@ -396,7 +408,7 @@ fn read(
 }
 
 /// The format that was named, as the parser has checked; else the one that content and name tell.
-pub fn format_of(
+pub fn chosen_format(
     input: &mut Input<'_>,
     named: Option<&str>,
 ) -> Result<&'static dyn Format, LoadError> {

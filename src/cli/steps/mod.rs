@@ -16,9 +16,11 @@ mod join;
 mod keep;
 mod load;
 mod mark;
+mod named;
 mod pad;
 mod patch;
 mod pattern;
+mod programs;
 mod relocate;
 mod repeat;
 mod rewire;
@@ -32,9 +34,10 @@ mod swap;
 mod table;
 #[cfg(test)]
 mod tests;
+mod unseat;
 mod vote;
 mod write;
 
-pub use entry::{Entry, Planned, Step};
-pub use load::{format_of, read_file, unreadable};
+pub use entry::{Planned, Step, StepEntry};
+pub use load::{chosen_format, read_file, unreadable};
 pub use table::{STEPS, step};

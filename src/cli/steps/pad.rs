@@ -11,7 +11,7 @@ use crate::values;
 
 /// Extend to a part's size with the erased value
 #[derive(Args, Debug)]
-pub struct Pad {
+pub struct PadArgs {
     /// The part, as 27C256, or its size in bytes, as 32K
     #[arg(value_name = "SIZE", value_parser = extent)]
     size: Extent,
@@ -27,7 +27,7 @@ pub struct Pad {
     on: On,
 }
 
-impl Step for Pad {
+impl Step for PadArgs {
     const NAME: &'static str = "pad";
     const ABOUT: &'static str = "extend to a part's size with the erased value";
     const HELP: &'static str = "\
@@ -47,6 +47,11 @@ data 1,389, filler 6,803, hollow 0
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let (size, erased) = self.measure(&bench.parts)?;
+        let part = self
+            .size
+            .part(&bench.parts)
+            .blame(argument!(self.size))?
+            .cloned();
         bench.each(&self.on.labels, |piece, _| {
             let base = base(self.at);
             ops::pad(piece.edit(), size, base, erased, self.large.large()).map_err(|error| {
@@ -58,12 +63,15 @@ data 1,389, filler 6,803, hollow 0
                 };
                 Stop::from(error).at(argument)
             })?;
+            if let Some(part) = &part {
+                piece.fills(part);
+            }
             Ok(())
         })
     }
 }
 
-impl Pad {
+impl PadArgs {
     /// Size in bytes and erased value.
     fn measure(&self, parts: &Catalogue) -> Result<(u64, u8), Stop> {
         let size = self.size.bytes(parts).blame(argument!(self.size))?;

@@ -12,7 +12,7 @@ use crate::values;
 
 /// Make a test image that shows which line of a chip is bad
 #[derive(Args, Debug)]
-pub struct Pattern {
+pub struct PatternArgs {
     /// zeros, ones, checker, address, walk, telltale or random
     #[arg(value_name = "KIND")]
     kind: faults::Pattern,
@@ -69,7 +69,7 @@ impl Variant {
     }
 }
 
-impl Step for Pattern {
+impl Step for PatternArgs {
     const NAME: &'static str = "pattern";
     const ABOUT: &'static str = "make a test image that shows which line of a chip is bad";
     const HELP: &'static str = "\
@@ -130,7 +130,7 @@ walk   0000-0007   8 bytes
     }
 }
 
-impl Pattern {
+impl PatternArgs {
     fn pattern(&self) -> Result<faults::Pattern, Stop> {
         self.variant.of(self.kind)
     }

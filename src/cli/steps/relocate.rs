@@ -4,21 +4,21 @@ use clap::Args;
 
 use super::Step;
 use super::common::On;
-use crate::cli::bench::{Bench, Blame, Level, Stop, argument};
+use crate::cli::bench::{Bench, Blame, MessageKind, Stop, argument};
 use crate::{ops, values};
 
 /// Move the image to other addresses
 #[derive(Args, Debug)]
-pub struct Relocate {
+pub struct RelocateArgs {
     #[command(flatten)]
-    target: Target,
+    target: NewPlace,
     #[command(flatten)]
     on: On,
 }
 
 #[derive(Args, Debug)]
 #[group(required = true, multiple = false)]
-struct Target {
+struct NewPlace {
     /// Address the first byte shall have
     #[arg(long, value_name = "ADDR", value_parser = values::number)]
     to: Option<u64>,
@@ -27,7 +27,7 @@ struct Target {
     by: Option<i128>,
 }
 
-impl Step for Relocate {
+impl Step for RelocateArgs {
     const NAME: &'static str = "relocate";
     const ABOUT: &'static str = "move the image to other addresses";
     const HELP: &'static str = "\
@@ -51,7 +51,7 @@ data 1,389, filler 0, hollow 0
                 }
             };
             if let Some(entry) = moved.lost_entry.filter(|e| e.address() != 0) {
-                console.say(Level::Warning, &format!(
+                console.say(MessageKind::Warning, &format!(
                     "the entry point 0x{:04X} of {} lies outside it and can't move along: it is dropped",
                     entry.address(), label
                 ));

@@ -11,7 +11,7 @@ use crate::values;
 
 /// Repeat the image until the part is full
 #[derive(Args, Debug)]
-pub struct Repeat {
+pub struct RepeatArgs {
     /// The part, as 27C256, or its size in bytes, as 32K
     #[arg(value_name = "SIZE", value_parser = extent)]
     size: Extent,
@@ -24,7 +24,7 @@ pub struct Repeat {
     on: On,
 }
 
-impl Step for Repeat {
+impl Step for RepeatArgs {
     const NAME: &'static str = "repeat";
     const ABOUT: &'static str = "repeat the image until the part is full";
     const HELP: &'static str = "\
@@ -47,6 +47,11 @@ data 5,556, filler 2,636, hollow 0
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let size = self.size.bytes(&bench.parts).blame(argument!(self.size))?;
+        let part = self
+            .size
+            .part(&bench.parts)
+            .blame(argument!(self.size))?
+            .cloned();
         bench.each(&self.on.labels, |piece, _| {
             let base = base(self.at);
             ops::repeat(piece.edit(), size, base, self.large.large()).map_err(|error| {
@@ -58,6 +63,9 @@ data 5,556, filler 2,636, hollow 0
                 };
                 Stop::from(error).at(argument)
             })?;
+            if let Some(part) = &part {
+                piece.fills(part);
+            }
             Ok(())
         })
     }

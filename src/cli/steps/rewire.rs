@@ -12,7 +12,7 @@ use crate::wiring::{Line, Width, Wiring, WiringError};
 
 /// Rearrange bytes and bits for a board with scrambled lines
 #[derive(Args, Debug)]
-pub struct Rewire {
+pub struct RewireArgs {
     /// The piece's address line that each chip line is wired to, from A0 up
     #[arg(long, value_name = "LINE,...", value_delimiter = ',', value_parser = address_line)]
     address: Vec<u8>,
@@ -65,7 +65,7 @@ fn line(text: &str, letter: char) -> Result<u8, String> {
     known.ok_or_else(|| format!("`{text}` is no line: write {letter}3 or 3"))
 }
 
-impl Step for Rewire {
+impl Step for RewireArgs {
     const NAME: &'static str = "rewire";
     const ABOUT: &'static str = "rearrange bytes and bits for a board with scrambled lines";
     const HELP: &'static str = "\
@@ -95,7 +95,7 @@ vectors
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         bench.rearrange(Self::NAME, &self.on.labels, |image, seat| {
-            let part = seat.map(|seat| &seat.part);
+            let part = seat.map(|seat| seat.part());
             if let Some(part) = part.filter(|part| self.words && part.width != 16) {
                 return Err(Stop::trouble(format!(
                     "--words is for parts 16 bits wide, and a {} has {}",
@@ -114,7 +114,7 @@ vectors
     }
 }
 
-impl Rewire {
+impl RewireArgs {
     /// The error, with the list and the line in it that it is about.
     fn blamed(&self, error: WiringError) -> Stop {
         let listed = |line: &Line| {
@@ -175,7 +175,7 @@ pub(super) fn undoing(wiring: &Wiring) -> Option<String> {
     if wiring.is_straight() {
         return None;
     }
-    let mut step = format!("{} --inverse", Rewire::NAME);
+    let mut step = format!("{} --inverse", RewireArgs::NAME);
     if wiring.width() == Width::Sixteen {
         step += " --words";
     }

@@ -13,7 +13,7 @@ use crate::parts::Catalogue;
 
 /// Write the burn sheet: which file goes into which chip, and which sum the programmer must show
 #[derive(Args, Debug)]
-pub struct Sheet {
+pub struct SheetArgs {
     /// File name: .html for the page, .svg for its memory map alone
     #[arg(value_name = "FILE")]
     file: String,
@@ -33,7 +33,7 @@ enum Form {
     Map,
 }
 
-impl Step for Sheet {
+impl Step for SheetArgs {
     const NAME: &'static str = "sheet";
     const ABOUT: &'static str = "write the burn sheet: which file goes into which chip, and which sum the programmer must show";
     const HELP: &'static str = "\
@@ -68,6 +68,7 @@ wrote out/heron-16.html  sheet of 2 chips
                 label: &piece.label,
                 image: piece.image(),
                 seat: piece.seat(),
+                rearranged_by: piece.rearranged_by(),
                 files: files_of(bench, piece)?,
                 sums: sums_of(piece, &usual_sums(piece)).map_err(|(_, e)| e)?,
             });
@@ -84,7 +85,7 @@ wrote out/heron-16.html  sheet of 2 chips
         let noun = if chosen.len() == 1 { "chip" } else { "chips" };
         let path = bench.path(Path::new(&self.file));
         let name = path.display().to_string();
-        let state = bench.staging.stage::<Failure>(
+        let state = bench.staging.stage::<SheetFailure>(
             &name,
             &path,
             |out| Ok(out.write_all(text.as_bytes())?),
@@ -101,7 +102,7 @@ wrote out/heron-16.html  sheet of 2 chips
     }
 }
 
-impl Sheet {
+impl SheetArgs {
     fn form(&self) -> Result<Form, Stop> {
         let extension = Path::new(&self.file).extension().unwrap_or_default();
         match extension.to_ascii_lowercase().to_str() {
@@ -125,7 +126,7 @@ impl Sheet {
 
 /// Files of this run that hold the piece as it is now, as the steps named them.
 fn files_of(bench: &Bench, piece: &Piece) -> Result<Vec<(String, String)>, Stop> {
-    let now = super::write::holds(piece)?;
+    let now = super::write::held_piece(piece)?;
     let same = bench.made.iter().filter(|o| o.holds.as_ref() == Some(&now));
     let named = same.map(|output| {
         let path = Path::new(&output.file);
@@ -138,7 +139,7 @@ fn files_of(bench: &Bench, piece: &Piece) -> Result<Vec<(String, String)>, Stop>
 }
 
 #[derive(Debug, thiserror::Error)]
-enum Failure {
+enum SheetFailure {
     #[error(transparent)]
     Staging(#[from] StagingError),
     #[error(transparent)]

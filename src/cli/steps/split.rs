@@ -10,25 +10,25 @@ use crate::{ops, values};
 
 /// Make several pieces of one: byte lanes, banks or nibbles
 #[derive(Args, Debug)]
-pub struct Split {
+pub struct SplitArgs {
     #[command(subcommand)]
-    how: How,
+    how: SplitWay,
 }
 
 #[derive(Subcommand, Debug)]
-enum How {
+enum SplitWay {
     /// One piece per byte lane of a wide bus: lane i holds the addresses that are i mod N, divided by N
     Lanes {
         /// Lanes: 2 to 16
         #[arg(value_name = "N", value_parser = lanes)]
         count: u32,
         #[command(flatten)]
-        common: Common,
+        common: SplitCommon,
     },
     /// Two pieces for two 4-bit chips: the low halves of all bytes, and the high ones
     Nibbles {
         #[command(flatten)]
-        common: Common,
+        common: SplitCommon,
     },
     /// One piece per bank, cut at multiples of SIZE, each placed at 0
     Banks {
@@ -36,12 +36,12 @@ enum How {
         #[arg(value_name = "SIZE", value_parser = extent)]
         size: Extent,
         #[command(flatten)]
-        common: Common,
+        common: SplitCommon,
     },
 }
 
 #[derive(Args, Debug)]
-struct Common {
+struct SplitCommon {
     /// Names for the pieces, in order, separated by commas
     #[arg(long, value_name = "NAME,...", value_delimiter = ',')]
     names: Vec<String>,
@@ -57,7 +57,7 @@ fn lanes(text: &str) -> Result<u32, String> {
     }
 }
 
-impl Step for Split {
+impl Step for SplitArgs {
     const NAME: &'static str = "split";
     const ABOUT: &'static str = "make several pieces of one: byte lanes, banks or nibbles";
     const HELP: &'static str = "\
@@ -75,15 +75,15 @@ odd   0000-3FFF   16,384 bytes
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let (common, word) = match &self.how {
-            How::Lanes { common, .. } => (common, "lane"),
-            How::Nibbles { common } => (common, "nibble"),
-            How::Banks { common, .. } => (common, "bank"),
+            SplitWay::Lanes { common, .. } => (common, "lane"),
+            SplitWay::Nibbles { common } => (common, "nibble"),
+            SplitWay::Banks { common, .. } => (common, "bank"),
         };
         let chosen = bench.chosen(&common.on.labels)?;
         let several = chosen.len() > 1;
         let bank = match &self.how {
-            How::Lanes { .. } | How::Nibbles { .. } => 0,
-            How::Banks { size, .. } => size.bytes(&bench.parts).blame(argument!(size))?,
+            SplitWay::Lanes { .. } | SplitWay::Nibbles { .. } => 0,
+            SplitWay::Banks { size, .. } => size.bytes(&bench.parts).blame(argument!(size))?,
         };
         let argument = self.how.argument();
         let mut pieces = Vec::new();
@@ -94,9 +94,9 @@ odd   0000-3FFF   16,384 bytes
                 continue;
             }
             let parts = match &self.how {
-                How::Lanes { count, .. } => ops::split_lanes(piece.image(), *count),
-                How::Nibbles { .. } => Ok(ops::split_nibbles(piece.image()).into()),
-                How::Banks { .. } => ops::split_banks(piece.image(), bank),
+                SplitWay::Lanes { count, .. } => ops::split_lanes(piece.image(), *count),
+                SplitWay::Nibbles { .. } => Ok(ops::split_nibbles(piece.image()).into()),
+                SplitWay::Banks { .. } => ops::split_banks(piece.image(), bank),
             }
             .map_err(|e| Stop::from(e).about(&piece.label).at(argument))?;
             let names = common.names(parts.len(), word)?;
@@ -114,18 +114,18 @@ odd   0000-3FFF   16,384 bytes
     }
 }
 
-impl How {
+impl SplitWay {
     /// The argument that says into what.
     fn argument(&self) -> Argument {
         match self {
-            How::Lanes { count, .. } => argument!(count),
-            How::Banks { size, .. } => argument!(size),
-            How::Nibbles { common } => argument!(common.names),
+            SplitWay::Lanes { count, .. } => argument!(count),
+            SplitWay::Banks { size, .. } => argument!(size),
+            SplitWay::Nibbles { common } => argument!(common.names),
         }
     }
 }
 
-impl Common {
+impl SplitCommon {
     /// A name for each of `count` pieces, of which `word` says what one is.
     fn names(&self, count: usize, word: &str) -> Result<Vec<String>, Stop> {
         let given = &self.names;

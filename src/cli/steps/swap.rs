@@ -9,7 +9,7 @@ use crate::ops;
 
 /// Reverse the byte order in each word
 #[derive(Args, Debug)]
-pub struct Swap {
+pub struct SwapArgs {
     /// Bytes in a word
     #[arg(value_name = "2|4", value_parser = ["2", "4"])]
     width: String,
@@ -17,7 +17,7 @@ pub struct Swap {
     on: On,
 }
 
-impl Step for Swap {
+impl Step for SwapArgs {
     const NAME: &'static str = "swap";
     const ABOUT: &'static str = "reverse the byte order in each word";
     const HELP: &'static str =

@@ -1,43 +1,44 @@
 //! The table of steps.
 
-use super::entry::{Entry, Step};
+use super::entry::{Step, StepEntry};
 use super::{
     burnable, compare, copy, diagnose, digest, drop, expect, fill, find, hollow, join, keep, load,
     mark, pad, patch, pattern, relocate, repeat, rewire, seat, sheet, show, split, spread, stamp,
-    swap, vote, write,
+    swap, unseat, vote, write,
 };
 
 /// The table of steps, in the order in which people meet them.
-pub const STEPS: &[Entry] = &[
-    Entry::of::<load::Load>(),
-    Entry::of::<pattern::Pattern>(),
-    Entry::of::<fill::Fill>(),
-    Entry::of::<hollow::Hollow>(),
-    Entry::of::<keep::Keep>(),
-    Entry::of::<drop::Drop>(),
-    Entry::of::<relocate::Relocate>(),
-    Entry::of::<pad::Pad>(),
-    Entry::of::<repeat::Repeat>(),
-    Entry::of::<copy::Copy>(),
-    Entry::of::<find::Find>(),
-    Entry::of::<seat::Seat>(),
-    Entry::of::<split::Split>(),
-    Entry::of::<join::Join>(),
-    Entry::of::<spread::Spread>(),
-    Entry::of::<swap::Swap>(),
-    Entry::of::<rewire::Rewire>(),
-    Entry::of::<patch::Patch>(),
-    Entry::of::<mark::Mark>(),
-    Entry::of::<stamp::Stamp>(),
-    Entry::of::<expect::Expect>(),
-    Entry::of::<burnable::Burnable>(),
-    Entry::of::<compare::Compare>(),
-    Entry::of::<vote::Vote>(),
-    Entry::of::<diagnose::Diagnose>(),
-    Entry::of::<digest::Digest>(),
-    Entry::of::<show::Show>(),
-    Entry::of::<write::Write>(),
-    Entry::of::<sheet::Sheet>(),
+pub const STEPS: &[StepEntry] = &[
+    StepEntry::of::<load::LoadArgs>(),
+    StepEntry::of::<pattern::PatternArgs>(),
+    StepEntry::of::<fill::FillArgs>(),
+    StepEntry::of::<hollow::HollowArgs>(),
+    StepEntry::of::<keep::KeepArgs>(),
+    StepEntry::of::<drop::DropArgs>(),
+    StepEntry::of::<relocate::RelocateArgs>(),
+    StepEntry::of::<pad::PadArgs>(),
+    StepEntry::of::<repeat::RepeatArgs>(),
+    StepEntry::of::<copy::CopyArgs>(),
+    StepEntry::of::<find::FindArgs>(),
+    StepEntry::of::<seat::SeatArgs>(),
+    StepEntry::of::<unseat::UnseatArgs>(),
+    StepEntry::of::<split::SplitArgs>(),
+    StepEntry::of::<join::JoinArgs>(),
+    StepEntry::of::<spread::SpreadArgs>(),
+    StepEntry::of::<swap::SwapArgs>(),
+    StepEntry::of::<rewire::RewireArgs>(),
+    StepEntry::of::<patch::PatchArgs>(),
+    StepEntry::of::<mark::MarkArgs>(),
+    StepEntry::of::<stamp::StampArgs>(),
+    StepEntry::of::<expect::ExpectArgs>(),
+    StepEntry::of::<burnable::BurnableArgs>(),
+    StepEntry::of::<compare::CompareArgs>(),
+    StepEntry::of::<vote::VoteArgs>(),
+    StepEntry::of::<diagnose::DiagnoseArgs>(),
+    StepEntry::of::<digest::DigestArgs>(),
+    StepEntry::of::<show::ShowArgs>(),
+    StepEntry::of::<write::WriteArgs>(),
+    StepEntry::of::<sheet::SheetArgs>(),
 ];
 
 /// Names of steps that the command line treats in a way of their own.
@@ -45,39 +46,39 @@ pub mod step {
     use super::*;
 
     /// What begins most pipelines.
-    pub const LOAD: &str = load::Load::NAME;
+    pub const LOAD: &str = load::LoadArgs::NAME;
     /// What makes a piece without a file.
-    pub const PATTERN: &str = pattern::Pattern::NAME;
+    pub const PATTERN: &str = pattern::PatternArgs::NAME;
     /// What makes the pieces of a board.
-    pub const SEAT: &str = seat::Seat::NAME;
+    pub const SEAT: &str = seat::SeatArgs::NAME;
     /// What makes several pieces of one.
-    pub const SPLIT: &str = split::Split::NAME;
+    pub const SPLIT: &str = split::SplitArgs::NAME;
     /// What makes one piece of several.
-    pub const JOIN: &str = join::Join::NAME;
+    pub const JOIN: &str = join::JoinArgs::NAME;
     /// What answers by its exit code alone.
-    pub const EXPECT: &str = expect::Expect::NAME;
+    pub const EXPECT: &str = expect::ExpectArgs::NAME;
     /// What holds an image against a file.
-    pub const COMPARE: &str = compare::Compare::NAME;
+    pub const COMPARE: &str = compare::CompareArgs::NAME;
     /// What shows sums.
-    pub const DIGEST: &str = digest::Digest::NAME;
+    pub const DIGEST: &str = digest::DigestArgs::NAME;
     /// What shows maps and bytes.
-    pub const SHOW: &str = show::Show::NAME;
+    pub const SHOW: &str = show::ShowArgs::NAME;
     /// What writes files in a format.
-    pub const WRITE: &str = write::Write::NAME;
+    pub const WRITE: &str = write::WriteArgs::NAME;
     /// What is meant by other words for changing an image.
-    pub const RELOCATE: &str = relocate::Relocate::NAME;
+    pub const RELOCATE: &str = relocate::RelocateArgs::NAME;
     /// As [`RELOCATE`].
-    pub const KEEP: &str = keep::Keep::NAME;
+    pub const KEEP: &str = keep::KeepArgs::NAME;
     /// As [`RELOCATE`].
-    pub const DROP: &str = drop::Drop::NAME;
+    pub const DROP: &str = drop::DropArgs::NAME;
     /// As [`RELOCATE`].
-    pub const PATCH: &str = patch::Patch::NAME;
+    pub const PATCH: &str = patch::PatchArgs::NAME;
     /// As [`RELOCATE`].
-    pub const REPEAT: &str = repeat::Repeat::NAME;
+    pub const REPEAT: &str = repeat::RepeatArgs::NAME;
     /// As [`RELOCATE`].
-    pub const SWAP: &str = swap::Swap::NAME;
+    pub const SWAP: &str = swap::SwapArgs::NAME;
     /// As [`RELOCATE`].
-    pub const STAMP: &str = stamp::Stamp::NAME;
+    pub const STAMP: &str = stamp::StampArgs::NAME;
     /// What is meant by other words for looking for bytes.
-    pub const FIND: &str = find::Find::NAME;
+    pub const FIND: &str = find::FindArgs::NAME;
 }

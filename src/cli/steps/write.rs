@@ -6,20 +6,20 @@ use std::path::{Path, PathBuf};
 use clap::{Args, ValueEnum};
 
 use super::Step;
-use super::common::{On, Order, format_names, sums_of, writable_format};
-use crate::cli::bench::{Argument, Bench, Blame, Level, Piece, StagingError, Stop, argument};
+use super::common::{On, format_names, sums_of, writable_format};
+use crate::cli::bench::{Argument, Bench, Blame, MessageKind, Piece, StagingError, Stop, argument};
 use crate::cli::report;
 use crate::formats::{
     self, AddressForm, EntryChoice, Format, WriteError, WriteOption, WriteOptions, Written,
 };
-use crate::image::Image;
+use crate::image::{Image, Order};
 use crate::parts::Catalogue;
-use crate::sums::{self, Algo, SumError};
+use crate::sums::{Algo, SumError};
 use crate::values;
 
 /// Write each piece to a file
 #[derive(Args, Debug)]
-pub struct Write {
+pub struct WriteArgs {
     /// File name; where there are several pieces, one or more of the placeholders of [`PLACEHOLDERS`]
     #[arg(value_name = "FILE", help = FILE_HELP)]
     file: String,
@@ -40,7 +40,7 @@ pub struct Write {
     entry: Option<EntryChoice>,
     /// Line ends; else lf
     #[arg(long, value_enum)]
-    line_end: Option<LineEnd>,
+    line_end: Option<LineEndArg>,
     /// Add a count record to S-records
     #[arg(long)]
     count: bool,
@@ -59,6 +59,9 @@ pub struct Write {
     /// Decode what was written with an independent library before it takes its place
     #[arg(long)]
     proof: bool,
+    /// Write chips without data too, which are erased as they are
+    #[arg(long)]
+    erased_too: bool,
     #[command(flatten)]
     on: On,
 }
@@ -83,7 +86,7 @@ enum Bits {
 }
 
 #[derive(ValueEnum, Debug, Clone, Copy)]
-enum LineEnd {
+enum LineEndArg {
     /// Line feed
     Lf,
     /// Carriage return and line feed
@@ -105,7 +108,7 @@ fn entry(text: &str) -> Result<EntryChoice, values::BadValue> {
     }
 }
 
-impl Step for Write {
+impl Step for WriteArgs {
     const NAME: &'static str = "write";
     const ABOUT: &'static str = "write each piece to a file";
     const HELP: &'static str = "\
@@ -147,13 +150,23 @@ wrote out/new.bin  raw, 32,768 bytes, sum16 0AD7 sum32 007A0AD7 crc32 E976D8DE
             .at(argument!(self.file)));
         }
         for (n, i) in chosen.into_iter().enumerate() {
+            let piece = &bench.pieces[i];
+            let is_erased = piece.seat().is_some() && piece.is_erased();
+            if is_erased && self.file.contains('{') && !self.erased_too {
+                let text = format!(
+                    "{} is erased: nothing to burn, and no file (--erased-too writes one)",
+                    piece.label
+                );
+                bench.console.say(MessageKind::Note, &text);
+                continue;
+            }
             self.write_piece(bench, i, n, format)?;
         }
         Ok(())
     }
 }
 
-impl Write {
+impl WriteArgs {
     fn choose_format(&self) -> Result<&'static dyn Format, Stop> {
         let extension = Path::new(&self.file).extension().and_then(|e| e.to_str());
         let format = match &self.format {
@@ -219,8 +232,8 @@ impl Write {
     }
 
     /// The argument that a failure is about.
-    fn blamed(&self, failure: &Failure) -> Argument {
-        let Failure::Write(error) = failure else {
+    fn blamed(&self, failure: &WriteFailure) -> Argument {
+        let WriteFailure::Write(error) = failure else {
             return argument!(self.file);
         };
         match error {
@@ -251,11 +264,11 @@ impl Write {
             width: self.width,
             header: self.header.as_ref().map(|h| h.as_bytes().to_vec()),
             entry: self.entry.unwrap_or_default(),
-            crlf: matches!(self.line_end, Some(LineEnd::Crlf)),
+            crlf: matches!(self.line_end, Some(LineEndArg::Crlf)),
             count: self.count,
             unit: self.unit.unwrap_or(1),
             word: self.word.unwrap_or(1),
-            order: self.order.map_or(sums::Order::Little, Into::into),
+            order: self.order.unwrap_or(Order::Little),
             name: self.name.clone(),
         }
     }
@@ -269,7 +282,7 @@ impl Write {
     ) -> Result<(), Stop> {
         let piece = &bench.pieces[index];
         let image = piece.image();
-        let holds = holds(piece)?;
+        let holds = held_piece(piece)?;
         let name = placed(&self.file, |word| match word {
             "label" => piece.label.clone(),
             "n" => n.to_string(),
@@ -287,7 +300,7 @@ impl Write {
         let label = piece.label.clone();
         let state = bench
             .staging
-            .stage::<Failure>(
+            .stage::<WriteFailure>(
                 &name,
                 &path,
                 |out| {
@@ -302,10 +315,10 @@ impl Write {
             .map_err(|failure| {
                 let argument = self.blamed(&failure);
                 let stop = match failure {
-                    Failure::Staging(error) => Stop::from(error),
-                    Failure::Write(error) => Stop::from(error).about(&name).about(&label),
-                    Failure::Io(error) => Stop::from(error).about(&name).about(&label),
-                    Failure::Proof(error) => Stop::from(error)
+                    WriteFailure::Staging(error) => Stop::from(error),
+                    WriteFailure::Write(error) => Stop::from(error).about(&name).about(&label),
+                    WriteFailure::Io(error) => Stop::from(error).about(&name).about(&label),
+                    WriteFailure::Proof(error) => Stop::from(error)
                         .about("the proof failed, nothing was put in place")
                         .about(&name)
                         .about(&label),
@@ -317,7 +330,7 @@ impl Write {
             let advice = advice.map_or(String::new(), |advice| format!(" ({advice})"));
             bench
                 .console
-                .say(Level::Warning, &format!("{name}: {left_out}{advice}"));
+                .say(MessageKind::Warning, &format!("{name}: {left_out}{advice}"));
         }
         let form = written.form.map_or(String::new(), |f| format!(" {f}"));
         bench.made.push(report::Output {
@@ -362,7 +375,7 @@ fn prove(
     temp: &Path,
     image: &Image,
     how: &WriteOptions,
-) -> Result<(), Failure> {
+) -> Result<(), WriteFailure> {
     Ok(formats::prove(format, &std::fs::read(temp)?, image, how)?)
 }
 
@@ -370,7 +383,7 @@ fn prove(
 ///
 /// # Errors
 /// None: these sums take any number of bytes.
-pub(super) fn holds(piece: &Piece) -> Result<report::HeldPiece, SumError> {
+pub(super) fn held_piece(piece: &Piece) -> Result<report::HeldPiece, SumError> {
     let sums = sums_of(piece, &[Algo::SUM16, Algo::SUM32, Algo::CRC32]).map_err(|(_, e)| e)?;
     let mut values = sums.into_iter().map(|sum| sum.value);
     let mut next = || values.next().unwrap_or_default();
@@ -384,7 +397,7 @@ pub(super) fn holds(piece: &Piece) -> Result<report::HeldPiece, SumError> {
 }
 
 #[derive(Debug, thiserror::Error)]
-enum Failure {
+enum WriteFailure {
     #[error(transparent)]
     Staging(#[from] StagingError),
     #[error(transparent)]

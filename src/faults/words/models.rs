@@ -2,10 +2,10 @@
 
 use super::lines::{Opening, address_sentences, data_sentences};
 use super::{LookNext, Names, Sentences};
-use crate::faults::models::{Damage, Explanation, Holds, Lands, Model, ShiftedIn};
+use crate::faults::models::{Damage, Holds, Lands, Model, ShiftedIn, Story};
 use crate::wiring::Line;
 
-impl Explanation {
+impl Story {
     /// What is said about the one or two models.
     pub fn sentences(self, names: &Names) -> Sentences {
         let mut said = self.first.sentences(names);

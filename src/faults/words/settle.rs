@@ -1,7 +1,7 @@
 //! What would settle what a read leaves open.
 
 use crate::faults::diagnose::distinct_reads;
-use crate::faults::models::Explanation;
+use crate::faults::models::Story;
 use crate::faults::outcome::{Diagnosis, Verdict};
 use crate::faults::patterns::{Pass, Pattern};
 
@@ -43,7 +43,7 @@ impl Diagnosis {
 }
 
 /// The pattern that tells most of these explanations apart, if one tells any.
-fn telling_pattern(equals: &[Explanation], bytes: usize) -> Option<Pattern> {
+fn telling_pattern(equals: &[Story], bytes: usize) -> Option<Pattern> {
     if !bytes.is_power_of_two() {
         return None;
     }

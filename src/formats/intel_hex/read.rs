@@ -91,7 +91,7 @@ fn explain(line: &TextLine<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
             let (sum, body) = bytes.split_last().unwrap_or((&0, &[]));
             let problem = Problem::Checksum {
                 says: (*sum).into(),
-                gives: hex::sum(body).wrapping_neg().into(),
+                gives: hex::byte_sum(body).wrapping_neg().into(),
                 digits: 2,
             };
             (digits.end - 2..digits.end, problem)
@@ -194,7 +194,7 @@ impl IntelHexReader<'_> {
     fn covered_by(&self, text: &[u8]) -> Option<AddressRange> {
         let field = |at: Range<usize>| {
             let mut scratch: Scratch = [0; SCRATCH];
-            hex::decode(text.get(at)?, &mut scratch).map(hex::number)
+            hex::decode(text.get(at)?, &mut scratch).map(hex::big_endian)
         };
         let (length, offset) = (field(1..3)?, field(3..7)? as u16);
         let whole = 1 + LEAST_DIGITS + 2 * length as usize == text.len();
@@ -310,7 +310,7 @@ impl IntelHexReader<'_> {
                     .odd(Some(place), Problem::AddressNotZero { what });
             }
         }
-        let value = hex::number(record.data);
+        let value = hex::big_endian(record.data);
         self.findings.facts.count(what);
         match record.kind {
             2 | 3 => self.kinds[0] = true,

@@ -121,7 +121,7 @@ fn explain(line: &TextLine<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
             let (sum, body) = bytes.split_last().unwrap_or((&0, &[]));
             let problem = Problem::Checksum {
                 says: (*sum).into(),
-                gives: (!hex::sum(body)).into(),
+                gives: (!hex::byte_sum(body)).into(),
                 digits: 2,
             };
             (digits.end - 2..digits.end, problem)
@@ -166,7 +166,7 @@ impl SRecordReader<'_> {
         let width = address_bytes(kind)?;
         let field = |at: Range<usize>| {
             let mut scratch: Scratch = [0; SCRATCH];
-            hex::decode(text.get(at)?, &mut scratch).map(hex::number)
+            hex::decode(text.get(at)?, &mut scratch).map(hex::big_endian)
         };
         let (count, address) = (field(2..4)?, field(4..4 + 2 * width)?);
         let whole = 4 + 2 * count as usize == text.len();

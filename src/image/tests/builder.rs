@@ -20,7 +20,7 @@ fn a_record_behind_a_block_stands_where_it_says() {
 #[test]
 fn lines_without_a_byte_are_no_lines() {
     assert_eq!(Lines::new(1, 0), None);
-    let run = |first| Run {
+    let run = |first| OriginRun {
         range: r(0, 100),
         source: file("a").into(),
         lines: Lines::new(first, 16),

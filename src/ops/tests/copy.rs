@@ -42,7 +42,7 @@ proptest! {
             true => Vec::new(),
             false => (0..120).filter(stands).collect(),
         };
-        prop_assert_eq!(find(&image, &looked_for), wanted);
+        prop_assert_eq!(find_bytes(&image, &looked_for), wanted);
     }
 
     #[test]

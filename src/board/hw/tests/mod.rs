@@ -2,5 +2,5 @@
 
 mod formula;
 mod refused;
-mod shown;
+mod stretch;
 mod worked;

@@ -7,10 +7,10 @@ use clap::error::ContextKind;
 
 use super::refused::Refused;
 use super::slip::Slip;
-use super::vocabulary::format_of;
+use super::vocabulary::format_by_name;
 use crate::cli::pipeline::parsed::Role;
 use crate::cli::pipeline::words::quoted;
-use crate::cli::steps::{Entry, step};
+use crate::cli::steps::{StepEntry, step};
 use crate::prose::nearest;
 use crate::values;
 
@@ -81,7 +81,7 @@ fn unknown_step(refused: &Refused<'_>, word: &str, rest: &[&str]) -> Slip {
             false => Slip::new(format!("{looks}, and it runs by itself")).so(run),
         };
     }
-    if path.is_file() || format_of(word).is_some() {
+    if path.is_file() || format_by_name(word).is_some() {
         let file = quoted(word);
         let looks = format!("`{word}` looks like a file");
         return match refused.first {
@@ -125,7 +125,7 @@ fn whole_line(meant: Meant, files: &[&str]) -> Option<String> {
             format!("romloom load {} + write {}", quoted(from), quoted(to))
         }
         (Merge, [from @ .., to]) if from.len() > 1 => {
-            let raw = from.iter().filter(|f| format_of(f) == Some("raw"));
+            let raw = from.iter().filter(|f| format_by_name(f) == Some("raw"));
             let follow = if raw.count() > 1 { " --follow" } else { "" };
             let from: Vec<String> = from.iter().map(|w| quoted(w)).collect();
             let (from, to) = (from.join(" "), quoted(to));
@@ -142,7 +142,7 @@ fn whole_line(meant: Meant, files: &[&str]) -> Option<String> {
 }
 
 /// `split 2`.
-fn unknown_way(refused: &Refused<'_>, entry: &Entry, word: &str) -> Slip {
+fn unknown_way(refused: &Refused<'_>, entry: &StepEntry, word: &str) -> Slip {
     let how = || Slip::new("`split` needs a word that says how");
     let nothing = || Slip::new(format!("`{word}` means nothing to `{}`", entry.name));
     match (entry.name, refused.says(ContextKind::SuggestedSubcommand)) {
@@ -164,7 +164,7 @@ pub fn missing_way(refused: &Refused<'_>) -> Option<Slip> {
     Some(Slip::new(fact).so(ways(refused, step)))
 }
 
-fn ways(refused: &Refused<'_>, step: &Entry) -> String {
+fn ways(refused: &Refused<'_>, step: &StepEntry) -> String {
     let inner = refused.command().into_iter();
     let ways: Vec<&str> = inner
         .flat_map(Command::get_subcommands)

@@ -5,7 +5,7 @@ use clap::{Arg, Command};
 
 use super::refused::Refused;
 use super::slip::Slip;
-use super::vocabulary::{format_of, step_called};
+use super::vocabulary::{format_by_name, step_called};
 use crate::cli::pipeline::parsed::Role;
 use crate::cli::pipeline::words::quoted;
 use crate::cli::steps::step;
@@ -56,7 +56,7 @@ fn of_step(refused: &Refused<'_>, name: &str, option: &str, value: &str) -> Slip
 fn in_front_of_step(refused: &Refused<'_>, option: &str) -> Option<Slip> {
     let words = refused.words.iter().copied();
     let files: Vec<&str> = words.filter(|w| !w.starts_with('-')).collect();
-    let known = |f: &str| format_of(f).is_some();
+    let known = |f: &str| format_by_name(f).is_some();
     let nothing = format!("`{option}` is no option");
     Some(match (files.as_slice(), refused.command()) {
         ([from, to], _) if refused.first && known(from) && known(to) => {

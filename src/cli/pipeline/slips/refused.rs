@@ -6,7 +6,7 @@ use clap::{Arg, Command};
 use super::vocabulary::step_called;
 use crate::cli::pipeline::parsed::{CommandWords, Role, Token, by_command};
 use crate::cli::pipeline::written::WordRange;
-use crate::cli::steps::Entry;
+use crate::cli::steps::StepEntry;
 
 /// Words that the parser refuses, and what it says of them.
 pub struct Refused<'a> {
@@ -68,7 +68,7 @@ impl<'a> Refused<'a> {
     }
 
     /// The step.
-    pub fn step(&self) -> Option<&'static Entry> {
+    pub fn step(&self) -> Option<&'static StepEntry> {
         step_called(self.command()?.get_name())
     }
 

@@ -3,16 +3,16 @@
 use std::path::Path;
 
 use crate::cli::pipeline::words::quoted;
-use crate::cli::steps::{Entry, STEPS};
+use crate::cli::steps::{STEPS, StepEntry};
 use crate::formats;
 
 /// The step of this name.
-pub fn step_called(name: &str) -> Option<&'static Entry> {
+pub fn step_called(name: &str) -> Option<&'static StepEntry> {
     STEPS.iter().find(|s| s.name == name)
 }
 
 /// The format that a name tells.
-pub fn format_of(name: &str) -> Option<&'static str> {
+pub fn format_by_name(name: &str) -> Option<&'static str> {
     let extension = Path::new(name).extension().and_then(|e| e.to_str());
     Some(formats::by_extension(extension?)?.name())
 }

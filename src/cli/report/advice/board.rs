@@ -3,7 +3,7 @@
 use std::error::Error;
 
 use crate::board::hw::{BoardFault, BoardFileError, FileProblem, Wrong};
-use crate::cli::report::size;
+use crate::cli::report::size_text;
 
 /// What helps against an error of a board, or of its file.
 pub(super) fn of(error: &(dyn Error + 'static)) -> Option<String> {
@@ -91,7 +91,7 @@ fn wrong(wrong: &Wrong) -> Option<String> {
         } => {
             return Some(format!(
                 "size = \"{}\", or mirrored = true where the bus sees the same bytes {} times",
-                size(*shown).replace(',', ""),
+                size_text(*shown).replace(',', ""),
                 wanted.div_ceil((*shown).max(1)),
             ));
         }
@@ -192,7 +192,7 @@ fn misaligned(at: u64, from: u64, lines: u32, block: u64, bases: (u64, u64)) -> 
 /// A number of bytes as a board file has it: `"16K"`, or plain where it is no whole number of K.
 fn amount(bytes: u64) -> String {
     match bytes % 1024 == 0 && bytes > 0 {
-        true => format!("\"{}\"", size(bytes)),
+        true => format!("\"{}\"", size_text(bytes)),
         false => bytes.to_string(),
     }
 }

@@ -3,6 +3,7 @@
 
 mod board;
 mod faults;
+mod lay;
 mod problem;
 mod table;
 mod work;

@@ -2,12 +2,13 @@
 
 use std::error::Error;
 
-use super::{board, faults, problem, work};
+use super::{board, faults, lay, problem, work};
 
 /// What helps against this error, to be said after it; `None` where the fact is enough.
 pub fn of(error: &(dyn Error + 'static)) -> Option<String> {
     problem::of(error)
         .or_else(|| faults::of(error))
+        .or_else(|| lay::of(error))
         .or_else(|| work::of(error))
         .or_else(|| board::of(error))
 }

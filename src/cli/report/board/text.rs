@@ -2,7 +2,7 @@
 
 use super::view::{BoardReport, BusView, ShownView, SocketView, WindowView};
 use crate::cli::report::address::{RangeView, address_width};
-use crate::cli::report::style::{Style, safe_char, size, thousands};
+use crate::cli::report::style::{Style, safe_char, size_text, thousands};
 use crate::cli::report::{Report, plural};
 
 /// Stretches of one window, banks of one switch and ranges of one chip that are told; the rest is counted.
@@ -160,7 +160,7 @@ fn told(socket: &SocketView, width: usize, style: Style, out: &mut String) {
         "{}  {}, {}, D{first}-D{last}\n",
         style.strong(&name),
         safe(&socket.part),
-        size(socket.bytes),
+        size_text(socket.bytes),
     );
     let indent = width + 2;
     let mut facts = Vec::new();
@@ -209,7 +209,7 @@ fn len(range: RangeView) -> u64 {
 /// `16K`, or `256 bytes`.
 pub(super) fn amount(bytes: u64) -> String {
     match bytes % 1024 {
-        0 => size(bytes),
+        0 => size_text(bytes),
         _ => plural(bytes, "byte"),
     }
 }

@@ -220,7 +220,7 @@ fn window_view(board: &Board, number: usize, window: &Window) -> WindowView {
         switch: (window.switch().iter())
             .map(|own| line(own.pin, own.inverted))
             .collect(),
-        held: (window.held().iter())
+        held: (window.tied().iter())
             .map(|(pin, level)| HeldView {
                 pin: line(*pin, false),
                 level: match level {

@@ -6,13 +6,13 @@ use super::fault::FaultView;
 use super::known::Known;
 use crate::cli::report::address::address_width;
 use crate::cli::report::compare::Directions;
-use crate::cli::report::style::size;
+use crate::cli::report::style::size_text;
 use crate::cli::report::vote::WaveringView;
 use crate::faults::alone::Alone;
 use crate::faults::compare::Differences;
 use crate::faults::vote::{Trait, Vote};
 use crate::faults::{
-    Diagnosis, Explanation, LookNext, NotAChip, Score, Sentences, Sign, Verdict, floating,
+    Diagnosis, LookNext, NotAChip, Score, Sentences, Sign, Story, Verdict, floating,
 };
 use crate::prose::plural;
 
@@ -306,7 +306,7 @@ fn floating_lines(vote: &Vote, wavering: &WaveringView, known: Known<'_>) -> Vec
         .collect()
 }
 
-fn explained(explanation: Explanation, known: Known<'_>) -> ExplanationView {
+fn explained(explanation: Story, known: Known<'_>) -> ExplanationView {
     let said = known.said(|names| explanation.sentences(names));
     let faults = explanation.models();
     ExplanationView::new(said, faults.map(|m| FaultView::of(m, known)).collect())
@@ -340,7 +340,7 @@ fn remarks(found: &Alone, bytes: usize) -> Vec<String> {
     if let Some(after) = found.repeats_after {
         remarks.push(format!(
             "The smallest chip that holds it all has {} bytes.",
-            size(after as u64)
+            size_text(after as u64)
         ));
     }
     if found.content_ends < bytes {

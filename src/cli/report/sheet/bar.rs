@@ -4,7 +4,7 @@ use maud::html;
 
 use super::canvas::{BarCell, BarSpan, Drawing, pc};
 use super::words::said;
-use crate::cli::report::legend::{Key, Tone};
+use crate::cli::report::legend::{LegendEntry, Tone};
 use crate::image::AddressRange;
 
 /// A stretch narrower than this, in per cent of the width, has its letter below it.
@@ -48,7 +48,7 @@ impl Drawing {
                 self.hollow = true;
                 continue;
             };
-            let Key { letter, tone, .. } = self.keys[key];
+            let LegendEntry { letter, tone, .. } = self.keys[key];
             if cut.width() >= NARROW {
                 self.marks.push(html! {
                     rect.plate x=(pc(cut.middle())) y=(y + height / 2 - 9) width="16" height="18" rx="3" transform="translate(-8)" {}

@@ -2,7 +2,7 @@
 
 use maud::Markup;
 
-use crate::cli::report::legend::{Key, Tone};
+use crate::cli::report::legend::{LegendEntry, Tone};
 use crate::image::AddressRange;
 
 /// Cells in a bar; a cell shows the origin with the fewest bytes in it.
@@ -18,7 +18,7 @@ pub(super) struct Drawing {
     pub marks: Vec<Markup>,
     /// Where the next thing goes, in pixels from the top.
     pub y: u32,
-    pub keys: Vec<Key>,
+    pub keys: Vec<LegendEntry>,
     /// Whether a hole was drawn, for the key.
     pub hollow: bool,
 }
@@ -80,7 +80,10 @@ impl BarCell {
 }
 
 /// What each cell of a range shows.
-pub(super) fn cells(range: AddressRange, shows: impl Fn(AddressRange) -> BarCell) -> Vec<BarCell> {
+pub(super) fn bar_cells(
+    range: AddressRange,
+    shows: impl Fn(AddressRange) -> BarCell,
+) -> Vec<BarCell> {
     let count = CELLS.min(range.len());
     let edge = |n: u64| {
         let offset = u128::from(range.len()) * u128::from(n) / u128::from(count);

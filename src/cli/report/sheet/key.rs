@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use super::canvas::Drawing;
 use super::words::short_start;
-use crate::cli::report::style::size;
+use crate::cli::report::style::size_text;
 
 /// Lines in the key; more origins are only counted.
 const MOST_KEYS: usize = 24;
@@ -21,7 +21,7 @@ impl Drawing {
             .enumerate()
             .take(MOST_KEYS)
             .map(|(i, key)| {
-                let bytes = Some(size(key.bytes));
+                let bytes = Some(size_text(key.bytes));
                 (self.fill(i), Some(key.letter), key.origin.as_str(), bytes)
             });
         let lines: Vec<Markup> = known

@@ -11,6 +11,8 @@ mod diagnosis;
 mod key;
 mod map;
 mod page;
+mod socket;
+mod stretch;
 mod words;
 
 pub use canvas::TEXTURES;

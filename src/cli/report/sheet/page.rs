@@ -8,7 +8,7 @@ use super::chip::SheetChip;
 use super::css::{COLOURS, PAGE, RULES};
 use super::map;
 use super::words::{long, safe, short};
-use crate::cli::report::style::size;
+use crate::cli::report::style::size_text;
 use crate::prose::plural;
 
 /// What the page is about.
@@ -24,7 +24,7 @@ pub struct BurnSheet<'a> {
 impl BurnSheet<'_> {
     /// The memory map alone, as an SVG file.
     pub fn svg(&self) -> String {
-        map::alone(&self.title, &self.chips).into_string()
+        map::map_alone(&self.title, &self.chips).into_string()
     }
 
     /// The page: one file with nothing outside it, for a screen and for A4 and Letter paper.
@@ -57,7 +57,7 @@ impl BurnSheet<'_> {
     fn head(&self) -> Markup {
         let bytes: u64 = self.chips.iter().map(|c| c.image.len()).sum();
         let amount = match bytes % 1024 {
-            0 => size(bytes),
+            0 => size_text(bytes),
             _ => plural(bytes, "byte"),
         };
         html! {
@@ -101,7 +101,7 @@ impl BurnSheet<'_> {
 
 /// Part and date, for a label.
 fn small_print(chip: &SheetChip, date: Option<&str>) -> String {
-    let part = chip.seat.map(|s| s.part.name.as_str());
+    let part = chip.seat.map(|s| s.part().name.as_str());
     let words: Vec<&str> = part.into_iter().chain(date).collect();
     words.join(" ")
 }

@@ -144,7 +144,7 @@ fn held_and_switched_pins_and_what_nothing_answers() {
          size = \"4K\", tied = { A12 = 0, A14 = 0 } } ]\n",
     );
     let windows = board.stores()[0].windows();
-    assert_eq!(windows[0].held(), [(13, Level::Any), (14, Level::High)]);
+    assert_eq!(windows[0].tied(), [(13, Level::Any), (14, Level::High)]);
     let (pin, inverted) = (12, true);
     assert_eq!(windows[0].switch(), [SwitchedPin { pin, inverted }]);
     assert_eq!(board.unanswered("cpu"), [range(0x3000, 0x7FFF)]);
