@@ -1,6 +1,6 @@
 //! The chips beside the buses: which of their bytes each window shows, and where they are drawn.
 
-use super::columns::{Scale, Segment, segments};
+use super::columns::{Scale, Segment, cut_up};
 use super::view::row_names;
 use crate::board::hw::{Board, Store, Window};
 use crate::image::AddressRange;
@@ -47,7 +47,7 @@ pub(super) fn chips(board: &Board, top: u32) -> (Vec<Link>, Vec<ChipBox>) {
         let shown = links.iter().filter(|l| l.store == store && l.row == row);
         let shown: Vec<AddressRange> = shown.map(|link| link.chip).collect();
         y += 20;
-        let scale = Scale::new(y, segments(whole, &shown));
+        let scale = Scale::new(y, cut_up(whole, &shown));
         y = scale.bottom() + 18;
         boxes.push(ChipBox {
             store,
