@@ -222,7 +222,7 @@ fn cpu_addresses_are_refused_once_the_bytes_have_moved() {
     for (step, moves) in [
         ("rewire", "rewire --address 1,0"),
         ("swap", "swap 2"),
-        ("relocate", "relocate --to 0x2000"),
+        ("relocate", "keep 0-0xFF + relocate --to 0x100"),
     ] {
         for job in [
             "show hex cpu:0x8000-0x8003",
