@@ -2,12 +2,13 @@
 
 use crate::prose::debug_as_display;
 
-/// Something that is not what it should be, with what to write instead.
+/// Something that is not what it should be, with how it is written where that is known. The sentence names the text that
+/// it is about, so that it can be read without the text.
 #[derive(Clone, PartialEq, Eq, thiserror::Error)]
-#[error("{problem}: {advice}")]
+#[error("{problem}{}", .advice.as_ref().map(|advice| format!(": {advice}")).unwrap_or_default())]
 pub struct BadValue {
     problem: String,
-    advice: String,
+    advice: Option<String>,
 }
 
 impl BadValue {
@@ -15,7 +16,15 @@ impl BadValue {
     pub fn new(problem: impl Into<String>, advice: impl Into<String>) -> Self {
         Self {
             problem: problem.into(),
-            advice: advice.into(),
+            advice: Some(advice.into()),
+        }
+    }
+
+    /// What is wrong, where that says enough; without a full stop.
+    pub fn fact(problem: impl Into<String>) -> Self {
+        Self {
+            problem: problem.into(),
+            advice: None,
         }
     }
 
@@ -24,9 +33,9 @@ impl BadValue {
         &self.problem
     }
 
-    /// What to write instead.
-    pub fn advice(&self) -> &str {
-        &self.advice
+    /// What to write instead, where that is known.
+    pub fn advice(&self) -> Option<&str> {
+        self.advice.as_deref()
     }
 }
 

@@ -55,10 +55,7 @@ pub fn number(text: &str) -> Result<u64, BadValue> {
                 format!("write {number}{unit}, where K is 1024"),
             )
         } else if text.is_empty() {
-            BadValue::new(
-                "there is no number here",
-                "a shell makes nothing of $C000: write 0xC000",
-            )
+            BadValue::fact("there is no number here")
         } else {
             BadValue::new(
                 format!("`{text}` is not a number"),
@@ -154,10 +151,7 @@ mod tests {
                 "$ff",
                 "`$ff` has no mark that says it is hexadecimal: write 0xFF or FFh",
             ),
-            (
-                "",
-                "there is no number here: a shell makes nothing of $C000: write 0xC000",
-            ),
+            ("", "there is no number here"),
             (
                 "#8000",
                 "`#8000` has no mark that says it is hexadecimal: write 0x8000 or 8000h",

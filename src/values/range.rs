@@ -18,10 +18,7 @@ pub fn range(text: &str) -> Result<AddressRange, BadValue> {
         )
     };
     if text.matches('-').count() > 1 && text.contains(',') {
-        return Err(BadValue::new(
-            format!("`{text}` is several ranges"),
-            "give one at a time, with the option again for each",
-        ));
+        return Err(BadValue::fact(format!("`{text}` is several ranges")));
     }
     if let Some((first, last)) = text.split_once('-') {
         let (first, last) = (number(first.trim())?, number(last.trim())?);

@@ -68,3 +68,34 @@ fn the_examples_of_the_docs_are_true() {
     }
     trycmd::TestCases::new().case(work.path().join("*.md").to_str().unwrap());
 }
+
+/// What the pages say of the sources leads somewhere.
+#[test]
+fn every_source_that_a_page_names_is_there() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let pages = fs::read_dir(root.join("docs")).unwrap();
+    let pages = pages.map(|f| f.unwrap().path());
+    let mut pages: Vec<_> = pages
+        .filter(|p| p.extension().is_some_and(|e| e == "md"))
+        .collect();
+    pages.extend(["README.md", "DEVELOPERS.md", "CHANGELOG.md"].map(|page| root.join(page)));
+    let (mut seen, mut gone) = (0, Vec::new());
+    for page in pages {
+        let text = fs::read_to_string(&page).unwrap();
+        let is_path = |c: char| c.is_ascii_alphanumeric() || "_-./*$".contains(c);
+        for word in text.split(|c| !is_path(c)) {
+            let word = word.trim_end_matches('.');
+            let of_ours = ["src/", "tests/", "benches/"];
+            // NAME is for the reader to fill in, * for several files.
+            let is_whole = !word.contains("NAME") && !word.contains('*');
+            if is_whole && of_ours.iter().any(|folder| word.starts_with(folder)) {
+                seen += 1;
+                if !root.join(word).exists() {
+                    gone.push(format!("{}: {word}", page.display()));
+                }
+            }
+        }
+    }
+    assert!(seen > 50, "the test no longer sees the pages' paths");
+    assert!(gone.is_empty(), "not there: {gone:#?}");
+}

@@ -1,4 +1,4 @@
-//! docs/json.md names every key of every report, and no others.
+//! docs/json.md names every key of every report, and no others, and says what each means.
 
 use std::collections::BTreeSet;
 use std::fs;
@@ -119,6 +119,22 @@ fn the_page_names_the_keys_of_every_report() {
         for word in documented.iter().filter(|w| !w.starts_with('-')) {
             if !all.contains(*word) {
                 wrong.push(format!("{report}: nothing is called {word}"));
+            }
+        }
+    }
+    // Every key has its meaning below, under its report's heading or with those that all reports share.
+    let (_, meanings) = page.split_once("## What the keys mean").unwrap();
+    let mut sections = meanings.split("\n### ");
+    let shared = sections.next().unwrap();
+    let sections: Vec<(&str, &str)> = sections.filter_map(|s| s.split_once('\n')).collect();
+    for (report, cell) in rows {
+        let found = sections.iter().find(|(heading, _)| *heading == report);
+        let text = found.map_or("", |(_, text)| *text);
+        let keys = cell.split('`').skip(1).step_by(2);
+        for key in keys.filter(|key| !key.starts_with('-')) {
+            let quoted = format!("`{key}`");
+            if !text.contains(&quoted) && !shared.contains(&quoted) {
+                wrong.push(format!("{report}: what {key} means is not said"));
             }
         }
     }

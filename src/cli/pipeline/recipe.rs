@@ -11,15 +11,20 @@ use super::plan::Plan;
 use super::refusal::shown_slip;
 use super::words::{self, Word};
 use super::written::{Script, Wording};
+use crate::prose;
+use crate::values::BadValue;
 
 /// The value of a `${NAME}`.
 pub type Setting = (String, String);
 
 /// Reads `NAME=VALUE`.
-pub fn setting(text: &str) -> Result<Setting, String> {
+pub fn setting(text: &str) -> Result<Setting, BadValue> {
     match text.split_once('=') {
         Some((name, value)) if is_name(name) => Ok((name.into(), value.into())),
-        _ => Err("expected NAME=VALUE, the name of letters, digits and _".into()),
+        _ => Err(BadValue::fact(format!(
+            "`{}`: expected NAME=VALUE, the name of letters, digits and _",
+            prose::shown(text)
+        ))),
     }
 }
 

@@ -11,7 +11,7 @@ use crate::image::{AddressRange, Image};
 use crate::ops::{Large, OverData, PartBase};
 use crate::parts::{self, Catalogue, Part};
 use crate::sums::{Algo, SumError, Summing};
-use crate::values::Place;
+use crate::values::{BadValue, Place};
 use crate::{prose, values};
 
 /// Which pieces a step works on.
@@ -174,7 +174,7 @@ pub enum Extent {
 }
 
 /// A size, or the name of a part; whether there is such a part is known only when the table is at hand.
-pub fn extent(text: &str) -> Result<Extent, String> {
+pub fn extent(text: &str) -> Result<Extent, BadValue> {
     if let Some(name) = text.strip_prefix("part:") {
         return Ok(Extent::Part(name.into()));
     }
@@ -182,15 +182,15 @@ pub fn extent(text: &str) -> Result<Extent, String> {
         Ok(bytes) => {
             let all_digits = text.bytes().all(|b| b.is_ascii_digit());
             match parts::find(text) {
-                Ok(part) if all_digits => Err(format!(
-                    "{text} is a number and a part: write part:{text} or {}",
-                    part.bytes()
+                Ok(part) if all_digits => Err(BadValue::new(
+                    format!("{text} is a number and a part"),
+                    format!("write part:{text} or {}", part.bytes()),
                 )),
                 _ => Ok(Extent::Bytes(bytes)),
             }
         }
         Err(_) if text.bytes().any(|b| b.is_ascii_alphabetic()) => Ok(Extent::Part(text.into())),
-        Err(error) => Err(error.to_string()),
+        Err(error) => Err(error),
     }
 }
 
@@ -267,24 +267,24 @@ pub fn place_of<'p>(all: impl IntoIterator<Item = (&'p Place, Argument)>) -> Res
 }
 
 /// The name of a format that can be read.
-pub fn readable_format(name: &str) -> Result<String, String> {
+pub fn readable_format(name: &str) -> Result<String, BadValue> {
     format_name(name, "read", |format| format.can_read())
 }
 
 /// The name of a format that can be written.
-pub fn writable_format(name: &str) -> Result<String, String> {
+pub fn writable_format(name: &str) -> Result<String, BadValue> {
     format_name(name, "written", |format| format.can_write())
 }
 
-fn format_name(name: &str, done: &str, fits: fn(&dyn Format) -> bool) -> Result<String, String> {
+fn format_name(name: &str, done: &str, fits: fn(&dyn Format) -> bool) -> Result<String, BadValue> {
     let names = format_names(fits);
     match formats::by_name(name) {
         Some(format) if fits(format) => return Ok(name.into()),
         Some(_) => {
-            return Err(format!(
+            return Err(BadValue::fact(format!(
                 "{name} can't be {done} here; known are {}",
                 names.join(", ")
-            ));
+            )));
         }
         None => {}
     }
@@ -293,10 +293,11 @@ fn format_name(name: &str, done: &str, fits: fn(&dyn Format) -> bool) -> Result<
     let near = prose::nearest(name, names.iter().copied());
     let near = by_extension.map(|f| f.name()).or(near.first().copied());
     let guess = near.map_or(String::new(), |near| format!("did you mean {near}? "));
-    Err(format!(
-        "unknown format; {guess}known are {}",
+    Err(BadValue::fact(format!(
+        "`{}`: unknown format; {guess}known are {}",
+        prose::shown(name),
         names.join(", ")
-    ))
+    )))
 }
 
 /// Names of the formats that `fits` takes, for lists.

@@ -4,6 +4,7 @@ use clap::{Args, Subcommand};
 
 use super::Step;
 use super::common::{Banks, Extent, On, extent, place_of};
+use super::named::within;
 use crate::cli::bench::{Argument, Bench, Blame, Stop, argument};
 use crate::cli::report::plural;
 use crate::image::{AddressRange, Image, Order, OutOfSpace};
@@ -85,7 +86,7 @@ enum Expectation {
         #[arg(long = "in", value_name = "RANGE", value_parser = values::range)]
         range: AddressRange,
         /// Bytes of the vector
-        #[arg(long, value_name = "2|3|4", default_value_t = 2, value_parser = clap::value_parser!(u8).range(2..=4))]
+        #[arg(long, value_name = "2|3|4", default_value_t = 2, value_parser = within(2..=4))]
         width: u8,
         /// Its byte order
         #[arg(long, value_enum, default_value = "little")]

@@ -6,6 +6,7 @@ use clap::Args;
 
 use super::Step;
 use super::common::{Reading, readable_format};
+use super::named::within;
 use crate::cli::bench::{Argument, Bench, Blame, Cause, MessageKind, Piece, Stop, argument, plain};
 use crate::cli::report::{self, carets, plural};
 use crate::formats::{
@@ -50,10 +51,10 @@ pub struct LoadArgs {
     #[arg(long, value_name = "NAME")]
     name: Option<String>,
     /// Addresses in the file count words of this many bytes
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..=8))]
+    #[arg(long, value_name = "N", value_parser = within(1..=8))]
     unit: Option<u8>,
     /// readmem: bytes in a word
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..=8))]
+    #[arg(long, value_name = "N", value_parser = within(1..=8))]
     word: Option<u8>,
     /// readmem: which byte of a word has the lowest address
     #[arg(long, value_enum)]

@@ -1,10 +1,15 @@
-//! Values of the library that options name: their words for the argument parser, and one line of help for each.
+//! Values for the argument parser: those of the library that have names, with a line of help for each, and numbers that
+//! have limits.
+
+use std::error::Error;
+use std::ops::RangeInclusive;
 
 use clap::ValueEnum;
 use clap::builder::PossibleValue;
 
 use crate::image::{Clash, Order};
 use crate::sums::Complement;
+use crate::values::BadValue;
 
 impl ValueEnum for Clash {
     fn value_variants<'a>() -> &'a [Self] {
@@ -53,6 +58,19 @@ impl ValueEnum for Complement {
                 Complement::Twos => "Zero minus the sum",
             },
         )
+    }
+}
+
+/// Reads a small decimal number that has limits, as a width in bytes.
+pub fn within(
+    limits: RangeInclusive<u8>,
+) -> impl Fn(&str) -> Result<u8, Box<dyn Error + Send + Sync>> + Clone {
+    move |text| {
+        let number: i64 = text.parse()?;
+        let fits = u8::try_from(number).ok().filter(|n| limits.contains(n));
+        let (least, most) = (limits.start(), limits.end());
+        let outside = || BadValue::fact(format!("{number} is not in {least}..={most}"));
+        Ok(fits.ok_or_else(outside)?)
     }
 }
 

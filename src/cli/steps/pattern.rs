@@ -4,6 +4,7 @@ use clap::Args;
 
 use super::Step;
 use super::common::{Extent, extent};
+use super::named::within;
 use crate::cli::bench::{Bench, Blame, Piece, Stop, argument};
 use crate::faults;
 use crate::image::{Image, Source};
@@ -30,7 +31,7 @@ pub struct PatternArgs {
 #[derive(Args, Debug, Clone, Copy, Default)]
 pub struct Variant {
     /// telltale: which of the two images that more than 128K take
-    #[arg(long, value_name = "1|2", value_parser = clap::value_parser!(u8).range(1..=2))]
+    #[arg(long, value_name = "1|2", value_parser = within(1..=2))]
     pub pass: Option<u8>,
     /// random: where the sequence starts, 1 to 8388607; else 1
     #[arg(long, value_name = "N", value_parser = values::number)]

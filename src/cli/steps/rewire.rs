@@ -8,6 +8,7 @@ use crate::cli::bench::{Bench, Stop, argument};
 use crate::cli::report::plural;
 use crate::ops;
 use crate::parts::Catalogue;
+use crate::values::BadValue;
 use crate::wiring::{Line, Width, Wiring, WiringError};
 
 /// Rearrange bytes and bits for a board with scrambled lines
@@ -37,32 +38,39 @@ pub struct RewireArgs {
     on: On,
 }
 
-fn named_line(text: &str) -> Result<Line, String> {
+fn named_line(text: &str) -> Result<Line, BadValue> {
     match text.get(..1) {
         Some("A" | "a") => line(text, 'A').map(Line::Address),
         Some("D" | "d") => match line(text, 'D')? {
             n @ 0..16 => Ok(Line::Data(n)),
-            n => Err(format!(
-                "there is no D{n}: data lines are D0 to D7, or with --words D0 to D15"
+            n => Err(BadValue::new(
+                format!("there is no D{n}"),
+                "data lines are D0 to D7, or with --words D0 to D15",
             )),
         },
-        _ => Err(format!("`{text}` is no line: write A3 or D3")),
+        _ => Err(BadValue::new(
+            format!("`{text}` is no line"),
+            "write A3 or D3",
+        )),
     }
 }
 
-fn address_line(text: &str) -> Result<u8, String> {
+fn address_line(text: &str) -> Result<u8, BadValue> {
     line(text, 'A')
 }
 
-fn data_line(text: &str) -> Result<u8, String> {
+fn data_line(text: &str) -> Result<u8, BadValue> {
     line(text, 'D')
 }
 
-fn line(text: &str, letter: char) -> Result<u8, String> {
+fn line(text: &str, letter: char) -> Result<u8, BadValue> {
     let upper = text.to_ascii_uppercase();
     let number = upper.strip_prefix(letter).unwrap_or(&upper);
     let known = number.parse().ok().filter(|n| *n < 32);
-    known.ok_or_else(|| format!("`{text}` is no line: write {letter}3 or 3"))
+    known.ok_or_else(|| {
+        let advice = format!("write {letter}3 or 3");
+        BadValue::new(format!("`{text}` is no line"), advice)
+    })
 }
 
 impl Step for RewireArgs {

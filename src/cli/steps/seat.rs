@@ -17,7 +17,7 @@ use crate::cli::bench::{
 use crate::cli::report::plural;
 use crate::image::{AddressRange, Clash, Order};
 use crate::parts::{Catalogue, Part};
-use crate::values;
+use crate::values::{self, BadValue};
 
 /// Lay programs out for the sockets of a board, one piece a chip
 #[derive(Args, Debug)]
@@ -86,19 +86,25 @@ pub struct SeatArgs {
     on: On,
 }
 
-fn tied(text: &str) -> Result<(u8, PinLevel), String> {
+fn tied(text: &str) -> Result<(u8, PinLevel), BadValue> {
     let (name, level) = text.split_once('=').unwrap_or((text, ""));
     let pin = name
         .strip_prefix(['A', 'a'])
         .and_then(|n| n.parse().ok())
-        .filter(|n| *n < 64)
-        .ok_or_else(|| format!("`{text}` is not an address pin and its level: write A14=1"))?;
+        .filter(|n| *n < 64);
+    let Some(pin) = pin else {
+        return Err(BadValue::new(
+            format!("`{text}` is not an address pin and its level"),
+            "write A14=1",
+        ));
+    };
     match level {
         "0" => Ok((pin, PinLevel::Low)),
         "1" => Ok((pin, PinLevel::High)),
         "any" => Ok((pin, PinLevel::Any)),
-        _ => Err(format!(
-            "`{text}` does not say a level: write A{pin}=0, A{pin}=1 or A{pin}=any"
+        _ => Err(BadValue::new(
+            format!("`{text}` does not say a level"),
+            format!("write A{pin}=0, A{pin}=1 or A{pin}=any"),
         )),
     }
 }

@@ -6,7 +6,8 @@ use super::Step;
 use super::common::{Extent, On, extent};
 use crate::cli::bench::{Argument, Bench, Blame, Piece, Stop, argument};
 use crate::cli::report::plural;
-use crate::{ops, values};
+use crate::ops;
+use crate::values::{self, BadValue};
 
 /// Make several pieces of one: byte lanes, banks or nibbles
 #[derive(Args, Debug)]
@@ -49,11 +50,12 @@ struct SplitCommon {
     on: On,
 }
 
-fn lanes(text: &str) -> Result<u32, String> {
-    match values::number(text) {
-        Ok(n @ 2..=16) => Ok(n as u32),
-        Ok(_) => Err("a bus has 2 to 16 byte lanes".into()),
-        Err(e) => Err(e.to_string()),
+fn lanes(text: &str) -> Result<u32, BadValue> {
+    match values::number(text)? {
+        n @ 2..=16 => Ok(n as u32),
+        n => Err(BadValue::fact(format!(
+            "`{n}`: a bus has 2 to 16 byte lanes"
+        ))),
     }
 }
 

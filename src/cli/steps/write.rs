@@ -7,6 +7,7 @@ use clap::{Args, ValueEnum};
 
 use super::Step;
 use super::common::{On, format_names, sums_of, writable_format};
+use super::named::within;
 use crate::cli::bench::{Argument, Bench, Blame, MessageKind, Piece, StagingError, Stop, argument};
 use crate::cli::report;
 use crate::formats::{
@@ -15,7 +16,7 @@ use crate::formats::{
 use crate::image::{Image, Order};
 use crate::parts::Catalogue;
 use crate::sums::{Algo, SumError};
-use crate::values;
+use crate::values::{self, BadValue};
 
 /// Write each piece to a file
 #[derive(Args, Debug)]
@@ -45,10 +46,10 @@ pub struct WriteArgs {
     #[arg(long)]
     count: bool,
     /// Let addresses in the file count words of this many bytes
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..=8))]
+    #[arg(long, value_name = "N", value_parser = within(1..=8))]
     unit: Option<u8>,
     /// readmem: bytes in a word
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..=8))]
+    #[arg(long, value_name = "N", value_parser = within(1..=8))]
     word: Option<u8>,
     /// readmem: which byte of a word has the lowest address
     #[arg(long, value_enum)]
@@ -93,15 +94,16 @@ enum LineEndArg {
     Crlf,
 }
 
-fn width(text: &str) -> Result<u16, String> {
-    match values::size(text) {
-        Ok(n @ 1..=255) => Ok(n as u16),
-        Ok(_) => Err("a record carries 1 to 255 data bytes".into()),
-        Err(e) => Err(e.to_string()),
+fn width(text: &str) -> Result<u16, BadValue> {
+    match values::size(text)? {
+        n @ 1..=255 => Ok(n as u16),
+        n => Err(BadValue::fact(format!(
+            "`{n}`: a record carries 1 to 255 data bytes"
+        ))),
     }
 }
 
-fn entry(text: &str) -> Result<EntryChoice, values::BadValue> {
+fn entry(text: &str) -> Result<EntryChoice, BadValue> {
     match text {
         "none" => Ok(EntryChoice::None),
         _ => values::number(text).map(EntryChoice::At),

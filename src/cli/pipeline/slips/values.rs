@@ -15,7 +15,8 @@ use super::slip::Slip;
 use super::vocabulary::{step_called, with_plus};
 use crate::cli::pipeline::words::quoted;
 use crate::cli::pipeline::written::WordRange;
-use crate::values;
+use crate::sums::UnknownAlgo;
+use crate::values::{self, BadValue};
 
 /// A value that its argument does not take.
 pub fn wrong_value(refused: &Refused<'_>) -> Option<Slip> {
@@ -53,7 +54,17 @@ pub fn wrong_value(refused: &Refused<'_>) -> Option<Slip> {
         let slip = said(format!("{front}`{value}` is not a range"));
         return Some(slip.so(format!("a range is one word, as {value}-{next}")));
     }
-    Some(match refused.error.source() {
+    if names.iter().any(|n| n == "RANGE") && several_ranges(value) {
+        let slip = said(format!("{front}`{value}` is several ranges"));
+        return Some(slip.so("give one at a time, with the option again for each"));
+    }
+    let cause = refused.error.source();
+    let bad_value = cause.and_then(|cause| cause.downcast_ref::<BadValue>());
+    if value.is_empty() && bad_value == values::number(value).as_ref().err() {
+        let slip = said(format!("{front}there is no number here"));
+        return Some(slip.so("a shell makes nothing of $C000: write 0xC000"));
+    }
+    Some(match cause {
         Some(cause) => said(format!("{front}{}", said_of(value, cause))),
         None => {
             let known = refused.context(ContextKind::ValidValue).join(", ");
@@ -63,16 +74,22 @@ pub fn wrong_value(refused: &Refused<'_>) -> Option<Slip> {
     })
 }
 
-/// The cause, with the value it is about unless it names that itself.
+/// `0-1,3-4`.
+fn several_ranges(text: &str) -> bool {
+    let mut ranges = text.split(',');
+    text.contains(',') && ranges.all(|range| values::range(range).is_ok())
+}
+
+/// The cause, with the value that it is about where it does not name that itself.
 fn said_of(value: &str, cause: &(dyn Error + 'static)) -> String {
     match cause.downcast_ref().map(ParseIntError::kind) {
         Some(IntErrorKind::PosOverflow) => return format!("`{value}` is too large"),
         Some(_) => return format!("`{value}` is not a number"),
         None => {}
     }
-    let cause = cause.to_string();
-    match cause.contains(&format!("`{value}`")) || cause.starts_with(value) {
-        true => cause,
+    let names_it = cause.is::<BadValue>() || cause.is::<UnknownAlgo>();
+    match names_it {
+        true => cause.to_string(),
         false => format!("`{value}`: {cause}"),
     }
 }
