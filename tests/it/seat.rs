@@ -551,8 +551,10 @@ fn the_sectors_to_erase_are_those_of_the_part_be_they_equal_or_not() {
                sectors = [\"7 x 64K\", \"32K\", \"2 x 8K\", \"16K\"]\npins = 44\n";
     folder.put("own.toml", own);
     let steps = "load old.bin --name new + patch 0x6FFFF FF + patch 0x70000 FF + patch 0x7A010 FF";
-    for part in ["29F400T", "KF-400T --parts own.toml"] {
-        let ran = folder.run(&format!("{steps} + burnable old.bin --part {part}"));
+    for part in ["29F400T", "KF-400T"] {
+        let ran = folder.run(&format!(
+            "--parts own.toml {steps} + burnable old.bin --part {part}"
+        ));
         assert_eq!(ran.code, 1, "{}", ran.err);
         let said = "  sectors to erase begin at 060000 070000 07A000\n  3 of 11 sectors must be erased first\n";
         assert!(ran.out.ends_with(said), "{}", ran.out);
