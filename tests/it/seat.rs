@@ -559,8 +559,8 @@ fn the_sectors_to_erase_are_those_of_the_part_be_they_equal_or_not() {
         let said = "  sectors to erase begin at 060000 070000 07A000\n  3 of 11 sectors must be erased first\n";
         assert!(ran.out.ends_with(said), "{}", ran.out);
     }
-    let ran = folder.run(&format!(
-        "{steps} + burnable old.bin --part 29F400BB --json"
-    ));
-    assert!(ran.out.contains("[393216,458752]"), "{}", ran.out);
+    let ran = folder.run(&format!("{steps} + burnable old.bin --part 29F400BB"));
+    let said =
+        "  sectors to erase begin at 060000 070000\n  2 of 11 sectors must be erased first\n";
+    assert!(ran.out.ends_with(said), "{}", ran.out);
 }
