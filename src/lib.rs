@@ -10,7 +10,7 @@
 //! Every function has an error of its own; all of them turn into [`Error`], so that a build script may look like this:
 //!
 //! ```
-//! use romloom::board::Board;
+//! use romloom::board::hw::{Board, SocketsSpec};
 //! use romloom::formats::{self, Input, ReadOptions, WriteOptions};
 //! use romloom::ops::{self, Large, PartBase, Stamp};
 //! use romloom::sums::Algo;
@@ -27,8 +27,9 @@
 //!     ops::pad(&mut rom, 2 * part.bytes(), PartBase::At(0), 0xFF, Large::Refuse)?;
 //!     let all = values::range("0-0x3FFD")?;
 //!     Stamp::new(Algo::SUM16BE, vec![all], 0x3FFE).put(&mut rom)?;
-//!     let board = Board::for_part(part, 0).lanes(2).build()?;
-//!     let chips = board.seat(&rom, 0xFF)?;
+//!     let mut sockets = SocketsSpec::new(part.clone(), ["even", "odd"]).at(0);
+//!     sockets.lanes = 2;
+//!     let chips = Board::new("Heron-16", [sockets])?.seat(&rom)?;
 //!     assert_eq!(chips.len(), 2);
 //!     assert_eq!(chips[0].len(), 8 * 1024);
 //!

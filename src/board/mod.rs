@@ -1,32 +1,25 @@
-//! The sockets of a board, and what the CPU sees of the chips in them.
+//! Boards: which chips are in which sockets, and how each bus sees them.
 //!
-//! A [`Board`] says how a set of equal sockets sees the CPU's address space. [`Board::seat`] takes a program apart into one
-//! image per chip, each at chip address 0; [`Board::unseat`] puts the chips together again as the bus does.
+//! A [`Board`](hw::Board) is described once, by [`SocketsSpec`](hw::SocketsSpec)s or in a file, and is made only whole and
+//! sound. Programs are laid over it with [`lay`](hw::Board::lay), which gives every chip; chips that were read come back
+//! with [`unseat`](hw::Board::unseat). Everything goes through two functions: from a bus address to the chips
+//! ([`at`](hw::Board::at)), and from a chip to the buses ([`seen`](hw::Board::seen)).
 //!
 //! ```
-//! use romloom::board::Board;
-//! use romloom::image::{Image, Source};
+//! use romloom::board::hw::{Board, Outside, Program, SocketsSpec, Target};
+//! use romloom::image::{Clash, Image, Source};
+//! use romloom::parts;
 //!
 //! // Two chips of 8K side by side on a 16-bit bus, from address 0 up.
-//! let board = Board::builder(8 * 1024, 0).lanes(2).build()?;
-//! let program = Image::from_bytes(0, b"\x00\x01\x02\x03".to_vec(), Source::File("prog".into()))?;
-//! let chips = board.seat(&program, 0xFF)?;
-//! assert_eq!(chips[0].byte(1), Some(0x02));
-//! let seated: Vec<_> = board.sockets().zip(&chips).collect();
-//! assert_eq!(board.unseat(&seated)?.byte(3), Some(0x03));
+//! let mut sockets = SocketsSpec::new(parts::find("27C64")?.clone(), ["even", "odd"]).at(0);
+//! sockets.lanes = 2;
+//! let board = Board::new("Heron-16", [sockets])?;
+//! let image = Image::from_bytes(0, b"\x00\x01\x02\x03".to_vec(), Source::File("prog".into()))?;
+//! let program = Program { name: "prog", image: &image, target: Target::default() };
+//! let laid = board.lay(&[program], Clash::Refuse, Outside::Refuse)?;
+//! assert_eq!(laid.chips[0].image.len(), 8 * 1024);
+//! assert_eq!(laid.chips[0].image.byte(1), Some(0x02));
 //! # Ok::<(), romloom::Error>(())
 //! ```
 
-mod builder;
-mod chips;
-mod error;
 pub mod hw;
-mod layout;
-mod seat;
-#[cfg(test)]
-mod tests;
-
-pub use builder::BoardBuilder;
-pub use error::BoardError;
-pub use layout::{Board, Placement, Socket};
-pub use seat::Seat;

@@ -3,7 +3,7 @@
 use memchr::memmem;
 
 use super::OpError;
-use crate::image::{AddressRange, Clash, Image, OutOfSpace};
+use crate::image::{AddressRange, Clash, Image, Origin, OutOfSpace, Source};
 
 /// Puts a second copy of `range` at `to`; holes in it stay holes. Returns how many bytes were copied.
 ///
@@ -31,6 +31,17 @@ pub enum OverData {
     Refuse,
     /// Yes.
     Replace,
+}
+
+/// Where the first byte of `place` came from that is neither filler nor from a source that `may_go`.
+pub(super) fn data_at(
+    image: &Image,
+    place: AddressRange,
+    may_go: impl Fn(&Source) -> bool,
+) -> Option<Origin> {
+    let mut runs = image.origins().within(place);
+    let kept = runs.find(|run| !run.source.is_filler() && !may_go(&run.source))?;
+    image.origin_at(kept.range.first())
 }
 
 /// Copies `range` into the same place of each of `banks` banks of `size` bytes, the first at address 0.
@@ -73,7 +84,7 @@ pub fn spread(
     Ok(count)
 }
 
-fn refuse_over_data(image: &Image, copy: &Image, bank: u64) -> Result<(), OpError> {
+pub(super) fn refuse_over_data(image: &Image, copy: &Image, bank: u64) -> Result<(), OpError> {
     for span in copy.spans() {
         for run in image.origins().within(span.range()) {
             if run.source.is_filler() {

@@ -1,8 +1,9 @@
 //! Changing bytes in place: swap, patch, mark.
 
-use super::OpError;
+use super::copy::data_at;
+use super::{OpError, OverData};
 use crate::image::{AddressRange, Image, OutOfSpace, Source};
-use crate::values;
+use crate::values::{self, Place};
 
 /// Reverses the byte order in each word of `width` bytes; words lie at multiples of `width`.
 ///
@@ -44,9 +45,39 @@ pub struct Patch {
     pub now: Vec<u8>,
 }
 
+/// A patch of a list.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ListedPatch {
+    /// Its line, counted from 1.
+    pub line: usize,
+    /// Whose address it has.
+    pub place: Place,
+    /// The patch.
+    pub patch: Patch,
+}
+
 /// A patch that put bytes where there was a hole: legal, but often a wrong address.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct PatchedHole(pub AddressRange);
+
+impl Patch {
+    /// What is there instead of the bytes that must be there; `None` where they are, or where it does not matter.
+    ///
+    /// # Errors
+    /// None: the error is the answer, an [`OpError::NotAsWas`].
+    pub fn objection(&self, image: &Image) -> Option<OpError> {
+        let was = self.was.as_ref()?;
+        let found: Vec<Option<u8>> = (0..was.len() as u64)
+            .map(|i| image.byte(self.address.saturating_add(i)))
+            .collect();
+        let fits = (found.iter().zip(was)).all(|(found, was)| *found == Some(*was));
+        (!fits).then(|| OpError::NotAsWas {
+            address: self.address,
+            found,
+            was: was.clone(),
+        })
+    }
+}
 
 /// Puts the patches in, one after another. All `was` are checked before anything changes.
 ///
@@ -59,20 +90,8 @@ pub fn patch(image: &mut Image, patches: &[Patch]) -> Result<Vec<PatchedHole>, O
     let mut holes = Vec::new();
     for patch in patches {
         holes.extend(image.holes(place(patch)?).map(PatchedHole));
-        let Some(was) = &patch.was else { continue };
-        let found: Vec<Option<u8>> = (0..was.len() as u64)
-            .map(|i| image.byte(patch.address.saturating_add(i)))
-            .collect();
-        if !found
-            .iter()
-            .zip(was)
-            .all(|(found, was)| *found == Some(*was))
-        {
-            return Err(OpError::NotAsWas {
-                address: patch.address,
-                found,
-                was: was.clone(),
-            });
+        if let Some(objection) = patch.objection(image) {
+            return Err(objection);
         }
     }
     for patch in patches {
@@ -81,14 +100,15 @@ pub fn patch(image: &mut Image, patches: &[Patch]) -> Result<Vec<PatchedHole>, O
     Ok(holes)
 }
 
-/// Reads a list of patches, one a line: `0x7F10 was A9 00 now A9 01`, or `0x7F10 now A9 01`.
+/// Reads a list of patches, one a line: `0x7F10 was A9 00 now A9 01`, or `0x7F10 now A9 01`. The address may have a place in
+/// front, such as `cpu:` or `bank3:`. Old and new bytes are equally many.
 ///
 /// A `#` at the beginning of a line or behind a blank starts a comment. A text keeps the blanks inside it, but not those
 /// at its end; there, and for `#` or the word `now` behind a blank, `\xNN` serves.
 ///
 /// # Errors
 /// [`OpError::PatchLine`].
-pub fn patch_list(text: &str) -> Result<Vec<Patch>, OpError> {
+pub fn patch_list(text: &str) -> Result<Vec<ListedPatch>, OpError> {
     let mut out = Vec::new();
     for (i, line) in text.lines().enumerate() {
         let line = without_comment(line).trim();
@@ -111,10 +131,23 @@ pub fn patch_list(text: &str) -> Result<Vec<Patch>, OpError> {
                 "expected an address, `was` and the old bytes before `now`".into(),
             ));
         }
-        out.push(Patch {
-            address: values::number(address).map_err(|e| wrong(e.to_string()))?,
-            was,
-            now: bytes(now)?,
+        let at = values::address(address).map_err(|e| wrong(e.to_string()))?;
+        let now = bytes(now)?;
+        if let Some(was) = was.as_ref().filter(|was| was.len() != now.len()) {
+            return Err(wrong(format!(
+                "the old bytes are {} and the new ones {}, not equally many",
+                was.len(),
+                now.len()
+            )));
+        }
+        out.push(ListedPatch {
+            line: i + 1,
+            place: at.place,
+            patch: Patch {
+                address: at.value,
+                was,
+                now,
+            },
         });
     }
     Ok(out)
@@ -142,17 +175,18 @@ fn split_at_word<'a>(line: &'a str, word: &str) -> Option<(&'a str, &'a str)> {
     Some((line[..at].trim(), line[at + word.len()..].trim()))
 }
 
-/// Puts text at `address`, over whatever stands there; `length` is the size of its place, the rest of it filled with
-/// `with`. Returns the place.
+/// Puts text at `address`; `length` is the size of its place, the rest of it filled with `with`. Holes, filler and other
+/// marks are replaced, anything else only when `over` says so. Returns the place.
 ///
 /// # Errors
-/// [`OpError::TextTooLong`], [`OpError::OutOfSpace`].
+/// [`OpError::TextTooLong`], [`OpError::MarkOverData`], [`OpError::OutOfSpace`].
 pub fn mark(
     image: &mut Image,
     address: u64,
     text: &[u8],
     length: Option<u64>,
     with: u8,
+    over: OverData,
 ) -> Result<AddressRange, OpError> {
     let has = text.len() as u64;
     let length = length.unwrap_or(has);
@@ -161,6 +195,12 @@ pub fn mark(
     }
     super::Large::Refuse.check(length)?;
     let place = AddressRange::from_len(address, length).ok_or(OutOfSpace)?;
+    if over == OverData::Refuse {
+        let own = |source: &Source| matches!(source, Source::Mark);
+        if let Some(origin) = data_at(image, place, own) {
+            return Err(OpError::MarkOverData { place, origin });
+        }
+    }
     let mut bytes = text.to_vec();
     bytes.resize(length as usize, with);
     image.put(address, bytes, Source::Mark)?;

@@ -158,6 +158,22 @@ pub enum OpError {
         /// What stands there.
         origin: Origin,
     },
+    /// A number that its bytes can't hold.
+    #[error("{number} does not fit in {bytes} {}", if *.bytes == 1 { "byte" } else { "bytes" })]
+    NumberTooLarge {
+        /// The number.
+        number: u64,
+        /// Bytes there are for it.
+        bytes: u8,
+    },
+    /// A text would replace loaded data.
+    #[error("the mark's place {place} holds data ({origin})")]
+    MarkOverData {
+        /// The text's place.
+        place: AddressRange,
+        /// What it would replace first.
+        origin: Origin,
+    },
     /// The sum itself can't be made.
     #[error(transparent)]
     Sum(#[from] SumError),

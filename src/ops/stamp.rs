@@ -1,5 +1,6 @@
 //! Sums stored in the image.
 
+use super::copy::data_at;
 use super::{OpError, OverData};
 use crate::image::{AddressRange, Image, OutOfSpace, Source};
 use crate::sums::{Algo, Complement, Order, Sum, Summing, balance};
@@ -63,6 +64,17 @@ impl Stamp {
         }
     }
 
+    /// All the addresses that it has to do with: what is summed, where it is stored, and where another place counts as
+    /// something else.
+    pub fn ranges(&self) -> Vec<AddressRange> {
+        let mut ranges = self.across.clone();
+        ranges.extend(self.place());
+        let blank = self.blank.as_ref();
+        let other = blank.and_then(|b| AddressRange::from_len(b.address?, b.bytes.len() as u64));
+        ranges.extend(other);
+        ranges
+    }
+
     /// The stamp's place.
     ///
     /// # Errors
@@ -81,7 +93,10 @@ impl Stamp {
             return Err(OpError::NoRange);
         }
         if self.over == OverData::Refuse {
-            self.refuse_over_data(image, place)?;
+            let own = |source: &Source| matches!(source, Source::Stamp(_));
+            if let Some(origin) = data_at(image, place, own) {
+                return Err(OpError::StampOverData { place, origin });
+            }
         }
         let (sum, bytes) = self.made_of(image, place)?;
         let name = self.algo.name().into();
@@ -152,18 +167,6 @@ impl Stamp {
             (None, None) => sum.to_bytes(order),
         };
         Ok((sum, bytes))
-    }
-
-    fn refuse_over_data(&self, image: &Image, place: AddressRange) -> Result<(), OpError> {
-        for run in image.origins().within(place) {
-            if !run.source.is_filler() && !matches!(*run.source, Source::Stamp(_)) {
-                let first = run.range.first();
-                if let Some(origin) = image.origin_at(first) {
-                    return Err(OpError::StampOverData { place, origin });
-                }
-            }
-        }
-        Ok(())
     }
 
     /// The bytes that stand in for the stamp's place, and for what else `blank` names.
@@ -266,4 +269,53 @@ pub fn sum_over(image: &Image, algo: Algo, ranges: &[AddressRange]) -> Result<Su
         summing.feed(contiguous(image, *range)?);
     }
     Ok(summing.finish()?)
+}
+
+/// Stores a number, such as that of a bank, in `bytes` bytes (1 to 8); `what` says what it is, for its origin.
+///
+/// # Errors
+/// [`OpError::NumberTooLarge`], [`OpError::StampOverData`], [`OpError::OutOfSpace`].
+pub fn store_number(
+    image: &mut Image,
+    at: u64,
+    (number, what): (u64, &str),
+    bytes: u8,
+    order: Order,
+    over: OverData,
+) -> Result<AddressRange, OpError> {
+    let all = number.to_le_bytes();
+    let (low, high) = all.split_at(usize::from(bytes).min(all.len()));
+    if high.iter().any(|byte| *byte != 0) {
+        return Err(OpError::NumberTooLarge { number, bytes });
+    }
+    let place = AddressRange::from_len(at, low.len() as u64).ok_or(OutOfSpace)?;
+    if over == OverData::Refuse {
+        let own = |source: &Source| matches!(source, Source::Stamp(_));
+        if let Some(origin) = data_at(image, place, own) {
+            return Err(OpError::StampOverData { place, origin });
+        }
+    }
+    let mut stored = low.to_vec();
+    if order == Order::Big {
+        stored.reverse();
+    }
+    image.put(at, stored, Source::Stamp(what.into()))?;
+    Ok(place)
+}
+
+/// Puts a block where it belongs. Holes, filler and equal bytes give way; `bank` names the place in an error.
+///
+/// # Errors
+/// [`OpError::SpreadOverData`].
+pub fn put_block(
+    image: &mut Image,
+    block: &Image,
+    bank: u64,
+    over: OverData,
+) -> Result<(), OpError> {
+    if over == OverData::Refuse {
+        super::copy::refuse_over_data(image, block, bank)?;
+    }
+    let merged = image.merge(block.clone(), crate::image::Clash::Last);
+    merged.map_err(|overlap| OpError::Clash(Box::new(overlap)))
 }

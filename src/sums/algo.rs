@@ -30,6 +30,16 @@ impl Algo {
     pub const SUM16: Algo = Algo(Family::Plain(Plain::Sum16));
     /// Sum of bytes in 32 bits.
     pub const SUM32: Algo = Algo(Family::Plain(Plain::Sum32));
+    /// Sum of bytes in 8 bits, each carry added back, as a chain of add-with-carry does.
+    pub const CARRY8: Algo = Algo(Family::Plain(Plain::Carry8));
+    /// Sum of bytes in 16 bits, each carry added back.
+    pub const CARRY16: Algo = Algo(Family::Plain(Plain::Carry16));
+    /// Sum of 16-bit words, high byte first, each carry added back: RFC 1071, which stores its ones' complement.
+    pub const INTERNET: Algo = Algo(Family::Plain(Plain::Internet));
+    /// Sum of bytes and sum of the sums, both modulo 255, after J. Fletcher, 1982.
+    pub const FLETCHER16: Algo = Algo(Family::Plain(Plain::Fletcher16));
+    /// Sum of bytes, from 1 up, and sum of the sums, both modulo 65,521: RFC 1950.
+    pub const ADLER32: Algo = Algo(Family::Plain(Plain::Adler32));
     /// Sum of 16-bit words, low byte first.
     pub const SUM16LE: Algo = Algo(Family::Plain(Plain::Sum16Le));
     /// Sum of 16-bit words, high byte first.
@@ -121,7 +131,7 @@ impl Algo {
         usize::from(self.bits().div_ceil(8))
     }
 
-    /// Bytes added together as one word: 2 or 4 for the word sums, 1 for all others.
+    /// Bytes added together as one word: 2 or 4 for the word sums, 2 for `internet`, 1 for all others.
     pub fn word(self) -> usize {
         match self.0 {
             Family::Plain(plain) => plain.word(),
@@ -129,7 +139,7 @@ impl Algo {
         }
     }
 
-    /// The byte order of the words that a word sum adds; `None` for all others.
+    /// The byte order of the words that a word sum or `internet` adds; `None` for all others.
     pub fn order(self) -> Option<Order> {
         match self.0 {
             Family::Plain(plain) => plain.order(),
@@ -193,8 +203,8 @@ pub struct UnknownAlgo {
 
 fn advice(nearest: &[&str]) -> String {
     if nearest.is_empty() {
-        "known are sum8, sum16, sum32, sum16le, sum16be, sum32le, sum32be, xor8, crc16, crc32, \
-         md5, sha1, sha256, and every CRC of the RevEng catalogue by its name, as crc-16/xmodem"
+        "known are sum8, sum16, sum32, carry8, carry16, internet, fletcher16, adler32, sum16le, sum16be, sum32le, \
+         sum32be, xor8, crc16, crc32, md5, sha1, sha256, and every CRC of the RevEng catalogue by its name, as crc-16/xmodem"
             .to_owned()
     } else {
         format!("nearest: {}", nearest.join(", "))

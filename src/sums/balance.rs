@@ -23,7 +23,7 @@ use super::{Algo, Order, Sum, SumError};
 /// ```
 ///
 /// # Errors
-/// [`SumError::NoBalance`] for `sum16` and `sum32` of bytes, CRCs and digests;
+/// [`SumError::NoBalance`] for `sum16` and `sum32` of bytes, sums with carries added back, sums of sums, CRCs and digests;
 /// [`SumError::OtherOrder`] when `order` is not that of a word sum's words (see [`Algo::order`]);
 /// [`SumError::TooLarge`] when the target has more bits than the sum;
 /// [`SumError::OtherSum`] when the total is not one of `algo`.
@@ -39,6 +39,17 @@ pub fn balance(
             return refuse(
                 "stored bytes add at most 255 each, which does not reach every target; \
                  use sum8 or a sum of words",
+            );
+        }
+        Family::Plain(Plain::Carry8 | Plain::Carry16 | Plain::Internet) => {
+            return refuse(
+                "with its carries added back, a sum of bytes that are not all 00 is never 0; its ones' complement, \
+                 stored on a word of the range, brings carry8 and internet to all ones",
+            );
+        }
+        Family::Plain(Plain::Fletcher16 | Plain::Adler32) => {
+            return refuse(
+                "what a byte adds depends on how many follow; store it outside the range it is taken across",
             );
         }
         Family::Crc(_) => {

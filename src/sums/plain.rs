@@ -1,14 +1,20 @@
 //! Sums of bytes, sums of words, and the exclusive-or of bytes.
 
 use super::Order;
+use super::carry::{Internet, Twice, added_back};
 use crate::image::arrays;
 
-/// The sums that are plain arithmetic. All wrap modulo two to the power of their width.
+/// The sums that are plain arithmetic. Those of bytes and words wrap modulo two to the power of their width.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub(super) enum Plain {
     Sum8,
     Sum16,
     Sum32,
+    Carry8,
+    Carry16,
+    Internet,
+    Fletcher16,
+    Adler32,
     Sum16Le,
     Sum16Be,
     Sum32Le,
@@ -17,10 +23,15 @@ pub(super) enum Plain {
 }
 
 impl Plain {
-    pub(super) const ALL: [Plain; 8] = [
+    pub(super) const ALL: [Plain; 13] = [
         Plain::Sum8,
         Plain::Sum16,
         Plain::Sum32,
+        Plain::Carry8,
+        Plain::Carry16,
+        Plain::Internet,
+        Plain::Fletcher16,
+        Plain::Adler32,
         Plain::Sum16Le,
         Plain::Sum16Be,
         Plain::Sum32Le,
@@ -33,6 +44,11 @@ impl Plain {
             Plain::Sum8 => "sum8",
             Plain::Sum16 => "sum16",
             Plain::Sum32 => "sum32",
+            Plain::Carry8 => "carry8",
+            Plain::Carry16 => "carry16",
+            Plain::Internet => "internet",
+            Plain::Fletcher16 => "fletcher16",
+            Plain::Adler32 => "adler32",
             Plain::Sum16Le => "sum16le",
             Plain::Sum16Be => "sum16be",
             Plain::Sum32Le => "sum32le",
@@ -46,6 +62,22 @@ impl Plain {
             Plain::Sum8 => "sum of bytes, kept to 8 bits",
             Plain::Sum16 => "sum of bytes, kept to 16 bits; what most programmers show",
             Plain::Sum32 => "sum of bytes, kept to 32 bits",
+            Plain::Carry8 => {
+                "sum of bytes in 8 bits, each carry added back, as a chain of add-with-carry does"
+            }
+            Plain::Carry16 => "sum of bytes in 16 bits, each carry added back",
+            Plain::Internet => {
+                "sum of 16-bit words, high byte first, each carry added back (RFC 1071, which stores the ones' \
+                 complement); an odd byte at the end counts as one with 00 after it"
+            }
+            Plain::Fletcher16 => {
+                "low byte: sum of bytes modulo 255; high byte: sum of all its values on the way, modulo 255 (J. \
+                 Fletcher, 1982)"
+            }
+            Plain::Adler32 => {
+                "low half: 1 plus the sum of bytes, modulo 65521; high half: sum of all its values on the way, \
+                 modulo 65521 (RFC 1950, which stores the high byte first)"
+            }
             Plain::Sum16Le => "sum of 16-bit words, low byte first, kept to 16 bits",
             Plain::Sum16Be => "sum of 16-bit words, high byte first, kept to 16 bits",
             Plain::Sum32Le => "sum of 32-bit words, low byte first, kept to 32 bits",
@@ -56,18 +88,19 @@ impl Plain {
 
     pub(super) fn bits(self) -> u16 {
         match self {
-            Plain::Sum8 | Plain::Xor8 => 8,
-            Plain::Sum16 | Plain::Sum16Le | Plain::Sum16Be => 16,
-            Plain::Sum32 | Plain::Sum32Le | Plain::Sum32Be => 32,
+            Plain::Sum8 | Plain::Carry8 | Plain::Xor8 => 8,
+            Plain::Sum16 | Plain::Carry16 | Plain::Internet | Plain::Fletcher16 => 16,
+            Plain::Sum16Le | Plain::Sum16Be => 16,
+            Plain::Sum32 | Plain::Adler32 | Plain::Sum32Le | Plain::Sum32Be => 32,
         }
     }
 
     /// Bytes taken together as one summand.
     pub(super) fn word(self) -> usize {
         match self {
-            Plain::Sum8 | Plain::Sum16 | Plain::Sum32 | Plain::Xor8 => 1,
-            Plain::Sum16Le | Plain::Sum16Be => 2,
+            Plain::Sum16Le | Plain::Sum16Be | Plain::Internet => 2,
             Plain::Sum32Le | Plain::Sum32Be => 4,
+            _ => 1,
         }
     }
 
@@ -75,8 +108,16 @@ impl Plain {
     pub(super) fn order(self) -> Option<Order> {
         match self {
             Plain::Sum16Le | Plain::Sum32Le => Some(Order::Little),
-            Plain::Sum16Be | Plain::Sum32Be => Some(Order::Big),
-            Plain::Sum8 | Plain::Sum16 | Plain::Sum32 | Plain::Xor8 => None,
+            Plain::Sum16Be | Plain::Sum32Be | Plain::Internet => Some(Order::Big),
+            _ => None,
+        }
+    }
+
+    /// The total of no bytes.
+    pub(super) fn initial(self) -> u32 {
+        match self {
+            Plain::Adler32 => 1,
+            _ => 0,
         }
     }
 
@@ -85,6 +126,11 @@ impl Plain {
         match self {
             Plain::Xor8 => Total::Xor(total as u8),
             Plain::Sum8 | Plain::Sum16 | Plain::Sum32 => Total::Bytes(total),
+            Plain::Carry8 => Total::Carry(total.into(), 8),
+            Plain::Carry16 => Total::Carry(total.into(), 16),
+            Plain::Internet => Total::Internet(Internet::new(total)),
+            Plain::Fletcher16 => Total::Twice(Twice::new(255, total & 0xFF, total >> 8), 8),
+            Plain::Adler32 => Total::Twice(Twice::new(65_521, total & 0xFFFF, total >> 16), 16),
             Plain::Sum16Le => Total::Words2(Words::new(total, Order::Little)),
             Plain::Sum16Be => Total::Words2(Words::new(total, Order::Big)),
             Plain::Sum32Le => Total::Words4(Words::new(total, Order::Little)),
@@ -95,12 +141,17 @@ impl Plain {
 
 /// A plain sum under way.
 ///
-/// The running total has 32 bits whatever the width: a sum modulo 2^32 is right modulo 2^16 and
+/// The running total of bytes and words has 32 bits whatever the width: a sum modulo 2^32 is right modulo 2^16 and
 /// 2^8 too, so that cutting it down once, at the end, is enough.
 #[derive(Clone)]
 pub(super) enum Total {
     Xor(u8),
     Bytes(u32),
+    /// Every byte so far, and the bits that carries are added back to at the end.
+    Carry(u64, u32),
+    Internet(Internet),
+    /// With the bits of the lower sum.
+    Twice(Twice, u32),
     Words2(Words<2>),
     Words4(Words<4>),
 }
@@ -121,12 +172,19 @@ impl Total {
         match self {
             Total::Xor(total) => *total = bytes.iter().fold(*total, |x, b| x ^ b),
             Total::Bytes(total) => *total = total.wrapping_add(sum_of_bytes(bytes)),
+            Total::Carry(total, _) => {
+                // No block fills 32 bits.
+                let blocks = bytes.chunks(1 << 20);
+                *total += blocks.map(|b| u64::from(sum_of_bytes(b))).sum::<u64>();
+            }
+            Total::Internet(words) => words.feed(bytes),
+            Total::Twice(sums, _) => sums.feed(bytes),
             Total::Words2(words) => words.feed(bytes),
             Total::Words4(words) => words.feed(bytes),
         }
     }
 
-    /// The total modulo 2^32.
+    /// The total; of plain bytes and words, modulo 2^32.
     ///
     /// # Errors
     /// [`PartWord`] when the last word is not whole.
@@ -134,6 +192,9 @@ impl Total {
         match self {
             Total::Xor(total) => Ok(u32::from(total)),
             Total::Bytes(total) => Ok(total),
+            Total::Carry(total, bits) => Ok(added_back(total, bits)),
+            Total::Internet(words) => Ok(words.finish()),
+            Total::Twice(sums, bits) => Ok(sums.finish(bits)),
             Total::Words2(words) => words.finish(),
             Total::Words4(words) => words.finish(),
         }

@@ -14,13 +14,15 @@ impl Algo {
             self,
             match self.0 {
                 Family::Crc(index) => listed(index).model.widened().init,
-                Family::Plain(_) | Family::Digest(_) => 0,
+                Family::Plain(plain) => plain.initial().into(),
+                Family::Digest(_) => 0,
             },
         )
     }
 
-    /// Begins a sum from another initial value: the total so far of a plain sum, or the register
-    /// of a CRC in place of the catalogue's `init` (and in its sense: not reflected).
+    /// Begins a sum from another initial value: the total so far of a plain sum (of `fletcher16` and `adler32`, both
+    /// sums as they are printed), or the register of a CRC in place of the catalogue's `init` (and in its sense: not
+    /// reflected).
     ///
     /// # Errors
     /// [`SumError::NoInitialValue`] for a digest, [`SumError::TooLarge`] when the value has more
@@ -81,8 +83,8 @@ impl Summing {
     /// The sum of all bytes fed.
     ///
     /// # Errors
-    /// [`SumError::PartWord`] when a word sum was fed no whole number of words. No other kind
-    /// of sum fails.
+    /// [`SumError::PartWord`] when a word sum was fed no whole number of words; `internet` has a rule for that. No other
+    /// kind of sum fails.
     pub fn finish(self) -> Result<Sum, SumError> {
         let value = match self.state {
             Running::Plain(plain, total) => {

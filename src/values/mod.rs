@@ -4,7 +4,7 @@
 //!
 //! ```
 //! use romloom::image::AddressRange;
-//! use romloom::values::{self, ByteString, InSpace, Number, Size, Space};
+//! use romloom::values::{self, ByteString, InSpace, Number, Place, Size};
 //!
 //! assert_eq!(values::number("0x8000")?, 32768);
 //! assert_eq!("8000h".parse::<Number>()?.0, 32768);
@@ -17,7 +17,7 @@
 //!
 //! // An address as the CPU sees it, whatever the chip's own are.
 //! let vector: InSpace<u64> = "cpu:0xFFFC".parse()?;
-//! assert_eq!((vector.space, vector.value), (Space::Cpu, 0xFFFC));
+//! assert_eq!((vector.place, vector.value), (Place::cpu(), 0xFFFC));
 //!
 //! let error = "FFFF".parse::<Number>().unwrap_err();
 //! assert_eq!(
@@ -30,11 +30,11 @@
 mod bad_value;
 mod bytes;
 mod number;
+mod place;
 mod range;
-mod space;
 
 pub use bad_value::BadValue;
 pub use bytes::{ByteString, byte, bytes, pairs, text};
 pub use number::{Number, Size, number, offset, size};
+pub use place::{BankSet, InSpace, Place, address, addresses};
 pub use range::range;
-pub use space::{InSpace, Space, address, addresses};

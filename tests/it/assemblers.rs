@@ -79,3 +79,19 @@ fn the_heron_16_self_test_is_one_image_in_three_formats() {
     // The linker's header is the name of its own output.
     assert_eq!(s.header.as_deref(), Some(&b"selftest.s19"[..]));
 }
+
+#[test]
+fn the_heron_16g_programs_are_one_image_in_three_formats() {
+    for (name, at, start) in [
+        ("monitor", 0xF80000, 0xF80008),
+        ("draw", 0xF40000, 0xF40000),
+        ("font", 0, 0),
+    ] {
+        let hex = load(&format!("heron-16g/{name}.hex"), 0);
+        let s = load(&format!("heron-16g/{name}.s19"), 0);
+        assert_eq!(hex.spans(), s.spans());
+        let raw = load(&format!("heron-16g/{name}.bin"), at);
+        assert_eq!(hex.spans(), raw.spans());
+        assert_eq!(s.entry, Some(Entry::Linear(start)));
+    }
+}

@@ -461,6 +461,9 @@ const STEPS: &[(&str, &str)] = &[
     ("load data.bin --name data", "repeat «data» --on data"),
     ("load data.bin --name data", "«mark» 0 at --with 20"),
     ("load data.bin --name data", "mark 0 «{date}»"),
+    ("load data.bin --name data", "mark 0 «'V {data}'»"),
+    ("load data.bin --name data", "mark 0x9000 «{bank}»"),
+    ("load data.bin --name data", "mark «0» data --on data"),
     ("load data.bin --name data", "mark «data» data"),
     ("load data.bin --name data", "patch «data» data"),
     (

@@ -7,6 +7,7 @@
 
 mod assembler_formats;
 mod assemblers;
+mod boards;
 mod build_systems;
 mod carets;
 mod check;
@@ -28,6 +29,7 @@ mod progress;
 mod proof;
 mod recipes;
 mod salvage;
+mod sample_boards;
 mod seat;
 mod sheet;
 mod shell;

@@ -3,6 +3,7 @@
 use super::hardware::{Board, Socket};
 use super::lines::{collect, spread};
 use super::store::{Store, Window};
+use crate::image::{AddressRange, Image};
 use crate::sums::Order;
 
 /// Half a byte: what a part four bits wide gives.
@@ -177,6 +178,52 @@ impl Window {
     /// The word of the store at so many bus words from the window's start; open lines are 0 in it.
     pub(super) fn word(&self, bank: Option<u64>, offset: u64) -> u64 {
         spread((self.first + offset) % self.shown, &self.follows) | self.high | self.position(bank)
+    }
+
+    /// The bytes of a program inside this window that are for a place without a chip, as ranges of the bus; of parts four
+    /// bits wide also those of which one half is.
+    pub(super) fn without_chip(
+        &self,
+        store: &Store,
+        bank: Option<u64>,
+        program: &Image,
+    ) -> Vec<AddressRange> {
+        if store.names.iter().all(Option::is_some) {
+            return Vec::new();
+        }
+        let unit = store.word_bytes();
+        let lanes = store.lanes() as usize;
+        let is_absent = |address: u64| {
+            let offset = address - self.range().first();
+            let row = (self.word(bank, offset / unit) / store.words()) as usize;
+            let byte = (offset % unit) as usize;
+            let (first, count) = match store.part().width {
+                16 => (byte / 2, 1),
+                4 => (byte * 2, 2),
+                _ => (byte, 1),
+            };
+            let own = first..(first + count).min(lanes);
+            let places = own.map(|lane| row * lanes + lane);
+            let mut names = places.map(|place| store.names.get(place).and_then(Option::as_ref));
+            names.any(|name| name.is_none())
+        };
+        let mut ranges = Vec::new();
+        for span in program.spans() {
+            let mut from = None;
+            for address in span.range().first()..=span.range().last() {
+                match (is_absent(address), from) {
+                    (true, None) => from = Some(address),
+                    (false, Some(first)) => {
+                        ranges.extend(AddressRange::new(first, address - 1));
+                        from = None;
+                    }
+                    _ => {}
+                }
+            }
+            let open = from.and_then(|first| AddressRange::new(first, span.range().last()));
+            ranges.extend(open);
+        }
+        ranges
     }
 
     /// What the switch makes of a position.

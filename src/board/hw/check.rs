@@ -79,6 +79,7 @@ fn checked(spec: &SocketsSpec) -> Result<Store, Fault> {
         lanes: spec.lanes,
         rows,
         order,
+        order_said: spec.order.is_some(),
         filler,
         windows,
         address,
@@ -292,11 +293,15 @@ fn window(
     if let (Some((first, last)), true) = (banks, switch.is_empty()) {
         // The pins above those that the window itself goes through.
         let lines = free(&switch);
-        let size = window.size.ok_or((Key::Size, Wrong::SwitchOpen(0)))?;
-        if !(size / unit).is_power_of_two() {
-            return Err((Key::Size, Wrong::SwitchOpen(size)));
-        }
-        let through = (size / unit).trailing_zeros() as usize;
+        let through = match window.size {
+            // At one position it can show the whole, and no pin is needed for it.
+            None if first == last => lines.len(),
+            None => return Err((Key::Banks, Wrong::SizeOpen(last - first + 1))),
+            Some(size) if !(size / unit).is_power_of_two() => {
+                return Err((Key::Size, Wrong::SwitchOpen(size)));
+            }
+            Some(size) => (size / unit).trailing_zeros() as usize,
+        };
         let upper = lines.get(through..).unwrap_or_default();
         let needed = bits_for(last + 1) as usize;
         switch = upper

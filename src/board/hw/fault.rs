@@ -5,7 +5,7 @@ use std::fmt;
 use crate::image::AddressRange;
 
 /// Why a board can't be built: which description, which key of it, and what is wrong there.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, PartialEq, Eq)]
 pub struct BoardFault {
     /// Which of the `[[sockets]]`, counted from 0.
     pub sockets: usize,
@@ -237,6 +237,11 @@ pub enum Wrong {
         /// Rows there are.
         rows: u64,
     },
+    /// Several positions, and neither a size nor pins.
+    #[error(
+        "nothing says how much of the chips each of the {0} positions shows: neither `size` nor `switch` is given"
+    )]
+    SizeOpen(u64),
     /// The window's size leaves the upper pins open.
     #[error(
         "a switched window of {0} bytes is not a power of two of bus words, so the pins that the switch sets must be named"
@@ -307,3 +312,5 @@ impl fmt::Display for BoardFault {
 }
 
 impl std::error::Error for BoardFault {}
+
+crate::prose::debug_as_display!(BoardFault);

@@ -1,6 +1,6 @@
 //! Programs into chips: what is to be burned.
 
-use super::address::Seen;
+use super::address::{Answer, Seen};
 use super::bulk::merged;
 use super::hardware::{Board, Socket};
 use super::spec::CPU;
@@ -141,6 +141,18 @@ pub enum LayError {
         origin: Option<Origin>,
         /// The range.
         range: AddressRange,
+    },
+    /// Bytes for a place that has no chip.
+    #[error("{name}: {} for places without a chip, the first at 0x{address:04X}{}", counted_bytes(.count), from(.origin))]
+    Absent {
+        /// The program.
+        name: String,
+        /// The first byte.
+        address: u64,
+        /// Where it came from.
+        origin: Option<Origin>,
+        /// How many bytes nothing shows.
+        count: u64,
     },
     /// A bus that the board does not have.
     #[error("{name}: the board has no bus `{space}`")]
@@ -292,6 +304,20 @@ impl Board {
         Ok(Laid { chips, dropped })
     }
 
+    /// The whole content of every chip, in the order of the description, for one program on the bus `cpu`.
+    ///
+    /// # Errors
+    /// As [`lay`](Self::lay).
+    pub fn seat(&self, image: &Image) -> Result<Vec<Image>, LayError> {
+        let program = Program {
+            name: "the program",
+            image,
+            target: Target::default(),
+        };
+        let laid = self.lay(&[program], Clash::Refuse, Outside::Refuse)?;
+        Ok(laid.chips.into_iter().map(|chip| chip.image).collect())
+    }
+
     /// Puts a program into the stores that its bus sees; gives what it sees nothing of.
     fn through_windows(
         &self,
@@ -327,9 +353,11 @@ impl Board {
                 // Another window may answer there.
                 shown.remove(*range);
             }
+            let own = &self.stores()[store];
+            // They stay with what nothing shows, so that they are refused or counted.
+            shown.remove_all(&window.without_chip(own, bank, &shown));
             let seen: Vec<AddressRange> = shown.spans().iter().map(|span| span.range()).collect();
             left.remove_all(&seen);
-            let own = &self.stores()[store];
             parts[store].extend(window.into_store(own, bank, &shown));
         }
         let dropped = match left.extent() {
@@ -385,7 +413,8 @@ impl Board {
         let on_bus: Vec<&Window> = on_bus.map(|(_, window)| window).collect();
         // What a switch shows in another position was not meant to be lost.
         for span in left.spans() {
-            let others = on_bus.iter().filter_map(|w| Some((w, w.banks()?)));
+            let others = on_bus.iter().filter(|w| !in_bank(w, bank));
+            let others = others.filter_map(|w| Some((w, w.banks()?)));
             let mut others = others
                 .filter_map(|(w, banks)| Some((w.range().overlap(span.range())?.first(), banks)));
             let Some((address, banks)) = others.next() else {
@@ -419,6 +448,14 @@ impl Board {
                 address: first,
                 origin,
                 range,
+            });
+        }
+        if matches!(self.at(space, bank, first), Answer::Cells(_)) {
+            return Err(LayError::Absent {
+                name,
+                address: first,
+                origin,
+                count: left.len(),
             });
         }
         let distance = |range: &AddressRange| match first < range.first() {

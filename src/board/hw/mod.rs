@@ -8,8 +8,12 @@ mod file;
 mod hardware;
 mod lay;
 mod lines;
+mod open;
+mod seat;
+mod shown;
 mod spec;
 mod store;
+mod stretch;
 mod view;
 
 #[cfg(test)]
@@ -20,6 +24,9 @@ pub use fault::{BoardFault, Key, Wrong};
 pub use file::{BoardFileError, FileProblem};
 pub use hardware::{Board, Socket};
 pub use lay::{Chip, Dropped, Laid, LayError, Outside, Program, Target};
+pub use open::{Opened, PutError};
+pub use seat::Seat;
 pub use spec::{CPU, Level, SocketsSpec, SwitchedPin, WindowSpec, Wire};
 pub use store::{Store, Window};
+pub use stretch::Stretch;
 pub use view::Unseated;

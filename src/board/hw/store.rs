@@ -15,6 +15,7 @@ pub struct Store {
     pub(super) lanes: u32,
     pub(super) rows: u64,
     pub(super) order: Order,
+    pub(super) order_said: bool,
     pub(super) filler: u8,
     pub(super) windows: Vec<Window>,
     /// What arrives at each address pin: which line, and whether its complement.
@@ -73,6 +74,11 @@ impl Store {
     /// Which byte of a 16-bit word has the lower bus address.
     pub fn order(&self) -> Order {
         self.order
+    }
+
+    /// Whether the description says so; where it does not, the order makes no difference to any byte.
+    pub fn order_is_said(&self) -> bool {
+        self.order_said
     }
 
     /// What unused cells hold.

@@ -51,7 +51,11 @@ impl Board {
     }
 
     /// The chips of a store in the order of its places.
-    fn places<'i>(&self, store: usize, chips: &[(Socket, &'i Image)]) -> Vec<Option<&'i Image>> {
+    pub(super) fn places<'i>(
+        &self,
+        store: usize,
+        chips: &[(Socket, &'i Image)],
+    ) -> Vec<Option<&'i Image>> {
         let own = &self.stores()[store];
         let lanes = own.lanes() as usize;
         let places = 0..own.names().count();

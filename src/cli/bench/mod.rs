@@ -1,10 +1,10 @@
 //! The bench: what lies on it while a pipeline runs, and what waits to be put in place when it is done.
 
 mod console;
-mod cpu;
 mod files;
 mod leftovers;
 mod piece;
+mod places;
 mod progress;
 mod reader;
 mod staging;
@@ -16,6 +16,7 @@ mod work;
 
 pub use console::{Console, MessageKind, OutputMode};
 pub use piece::Piece;
+pub use places::{Shown, Worked};
 pub use progress::Progress;
 pub use reader::Reader;
 pub use staging::{Staging, StagingError, WritePolicy};
@@ -27,4 +28,4 @@ pub use work::Bench;
 #[cfg(test)]
 pub use work::ON;
 
-pub use crate::board::Seat;
+pub use crate::board::hw::Seat;

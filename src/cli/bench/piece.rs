@@ -3,6 +3,8 @@
 use super::Seat;
 use super::stored::Stored;
 use crate::image::Image;
+use crate::parts::Part;
+use crate::values::Place;
 
 /// One image with a label.
 ///
@@ -15,6 +17,12 @@ pub struct Piece {
     pub label: String,
     image: Image,
     seat: Option<Seat>,
+    /// The part that it fills, where it was not seated.
+    part: Option<Part>,
+    /// Where on a board it is to go.
+    meant_for: Place,
+    /// The step that has moved its bytes since it was seated.
+    rearranged_by: Option<&'static str>,
     /// Sums stored in it, in its own addresses.
     pub(super) stamps: Vec<Stored>,
     /// The steps that have changed bytes where they are, each with the number it had in the run.
@@ -30,6 +38,9 @@ impl Piece {
             label: label.into(),
             image,
             seat: None,
+            part: None,
+            meant_for: Place::Own,
+            rearranged_by: None,
             stamps: Vec::new(),
             edits: Vec::new(),
             is_touched: false,
@@ -52,6 +63,40 @@ impl Piece {
     /// Which chip it is, once it has been seated.
     pub fn seat(&self) -> Option<&Seat> {
         self.seat.as_ref()
+    }
+
+    /// The part: that of its socket, or the one that it was made to fill.
+    pub fn part(&self) -> Option<&Part> {
+        self.seat.as_ref().map(Seat::part).or(self.part.as_ref())
+    }
+
+    /// From now on it is the content of this part, unless it is in a socket.
+    pub fn fills(&mut self, part: &Part) {
+        self.part = Some(part.clone());
+    }
+
+    /// Where on a board it is to go: a bus, a bank, a socket; [`Place::Own`] where nothing was said.
+    pub fn meant_for(&self) -> &Place {
+        &self.meant_for
+    }
+
+    /// The same, to go there.
+    pub fn with_place(self, place: Place) -> Self {
+        Self {
+            meant_for: place,
+            ..self
+        }
+    }
+
+    /// The step that has moved its bytes since it was seated, so that no bus leads to them any more.
+    pub fn rearranged_by(&self) -> Option<&'static str> {
+        self.rearranged_by
+    }
+
+    /// Whether no byte of it came from anywhere but filler.
+    pub fn is_erased(&self) -> bool {
+        let runs = self.image.origins().runs();
+        runs.iter().all(|run| run.source.is_filler())
     }
 
     /// Its bytes, to be changed where they are: every byte that stays keeps its address.
@@ -80,9 +125,8 @@ impl Piece {
     /// Its bytes, to be put into other places. Their sums don't go with them.
     pub(super) fn rearrange(&mut self, step: &'static str) -> &mut Image {
         self.stamps.clear();
-        if let Some(seat) = &mut self.seat {
-            seat.rearranged_by = Some(step);
-        }
+        self.is_touched = true;
+        self.rearranged_by = self.seat.as_ref().map(|_| step);
         &mut self.image
     }
 

@@ -1,50 +1,67 @@
 //! Sums that were stored, and whether later steps have made them wrong.
 //!
-//! A piece keeps the sums that stand in its own addresses, the bench those that stand in the CPU's. Steps that make other
+//! A piece keeps the sums that stand in its own addresses, the bench those in the addresses of a bus. Steps that make other
 //! pieces, or move bytes to other addresses, carry them along where they can (`join`, `seat`, `relocate`); else nothing is
 //! known of them any more. A sum is made again only where it matters: when something leaves the bench, and when it is about
 //! to be forgotten; and then only if a step has changed bytes since it was stored.
 
 use std::sync::Arc;
 
-use super::stored::{Stale, Stored};
-use super::{Bench, MessageKind, Piece};
-use crate::board::Board;
+use super::places::chips_of;
+use super::stored::{OnBus, Stale, Stored};
+use super::{Bench, MessageKind, Piece, Worked};
+use crate::board::hw::{Board, Opened};
 use crate::image::Image;
 use crate::ops::Fit;
-use crate::values::Space;
 
 impl Bench {
-    /// Keeps in mind what was stored in the pieces of `group`, which go by `label`.
-    pub fn stamped(&mut self, space: Space, group: &[usize], label: &str, mut stored: Stored) {
-        let (Some(&first), Ok(place)) = (group.first(), stored.stamp.place()) else {
+    /// Keeps in mind what was stored in what a step has worked on.
+    pub fn stamped(&mut self, worked: &Worked, mut stored: Stored) {
+        let (Some(&first), Ok(place)) = (worked.pieces.first(), stored.stamp.place()) else {
             return;
         };
         stored.at = self.steps_run;
-        // An older one that this replaces, or that it stands beside, may be wrong already.
-        let again = |s: &Stale| s.label == label && s.place.overlap(place).is_some();
+        // An older one that this replaces, or that it is beside, may be wrong already.
+        let again = |s: &Stale| s.label == worked.label && s.place.overlap(place).is_some();
         self.stamps.stale.retain(|stale| !again(stale));
-        let piece = &mut self.pieces[first];
-        let board = piece.seat().and_then(|seat| seat.board()).cloned();
-        match board.filter(|_| space == Space::Cpu) {
-            Some(board) => self.on_board_stamped(board, stored),
+        match &worked.bus {
+            Some((board, space, bank)) => self.stamped_on(OnBus {
+                board: board.clone(),
+                space: space.clone(),
+                bank: *bank,
+                stored,
+            }),
             None => {
-                piece.stamps.retain(|old| apart(old, &stored));
-                piece.stamps.push(stored);
+                let stamps = &mut self.pieces[first].stamps;
+                stamps.retain(|old| apart(old, &stored));
+                stamps.push(stored);
             }
         }
     }
 
-    fn on_board_stamped(&mut self, board: Arc<Board>, stored: Stored) {
+    fn stamped_on(&mut self, new: OnBus) {
+        let same = |old: &OnBus| {
+            Arc::ptr_eq(&old.board, &new.board) && (&old.space, old.bank) == (&new.space, new.bank)
+        };
         let on_boards = &mut self.stamps.on_boards;
-        on_boards.retain(|(on, old)| !Arc::ptr_eq(on, &board) || apart(old, &stored));
-        on_boards.push((board, stored));
+        on_boards.retain(|old| !same(old) || apart(&old.stored, &new.stored));
+        on_boards.push(new);
     }
 
-    /// The sums of a piece that was not seated yet stand in the addresses in which the CPU sees its chips.
-    pub fn seated_on(&mut self, board: &Arc<Board>, piece: &mut Piece) {
+    /// The sums of a piece that was not seated yet are in the addresses in which a bus sees its chips.
+    pub fn seated_on(
+        &mut self,
+        board: &Arc<Board>,
+        (space, bank): (&str, Option<u64>),
+        piece: &mut Piece,
+    ) {
         for stored in piece.stamps.drain(..) {
-            self.on_board_stamped(board.clone(), stored);
+            self.stamped_on(OnBus {
+                board: board.clone(),
+                space: space.to_owned(),
+                bank,
+                stored,
+            });
         }
     }
 
@@ -62,20 +79,18 @@ impl Bench {
             piece.stamps = stamps;
         }
         let mut on_boards = std::mem::take(&mut self.stamps.on_boards);
-        let mut seen: Option<(Arc<Board>, Option<Image>)> = None;
-        on_boards.retain_mut(|(board, stored)| {
-            let chips = self.chips_on(board);
-            let steps = since(stored, chips.iter().map(|i| &self.pieces[*i]));
+        on_boards.retain_mut(|on| {
+            let chips = self.chips_on(on);
+            let steps = since(&on.stored, chips.iter().map(|i| &self.pieces[*i]));
             if steps.is_empty() || !chips.iter().any(|i| pieces.contains(i)) {
                 return true;
             }
-            let (_, image) = match seen.take_if(|(of, _)| Arc::ptr_eq(of, board)) {
-                Some(same) => seen.insert(same),
-                None => seen.insert((board.clone(), self.seen_on(board, &chips).ok())),
-            };
+            let mut opened = Opened::new(&on.board, chips_of(&self.pieces, &chips));
+            let image = opened.see(&on.space, on.bank, &on.stored.stamp.ranges());
             let label = self.label_of(&chips);
-            let image = image.as_ref();
-            image.is_some_and(|image| is_kept(stored, now, &steps, &label, image, &mut stale))
+            let kept =
+                image.map(|image| is_kept(&mut on.stored, now, &steps, &label, &image, &mut stale));
+            kept.unwrap_or(false)
         });
         self.stamps.on_boards = on_boards;
         self.stamps.stale = stale;
@@ -101,15 +116,21 @@ impl Bench {
         }
     }
 
-    /// The pieces that stand on this board as they were seated.
-    fn chips_on(&self, board: &Arc<Board>) -> Vec<usize> {
-        let on = |piece: &Piece| {
-            let own = piece.seat().and_then(|seat| seat.board());
-            own.is_some_and(|own| Arc::ptr_eq(own, board))
+    /// The pieces that show the bytes of a sum, and are as they were seated.
+    fn chips_on(&self, on: &OnBus) -> Vec<usize> {
+        let ranges = on.stored.stamp.ranges();
+        let shows = |store: usize| {
+            let windows = on.board.stores()[store].windows().iter();
+            let mut windows = windows.filter(|w| w.space() == on.space);
+            windows.any(|w| ranges.iter().any(|r| w.range().overlap(*r).is_some()))
+        };
+        let is_there = |piece: &Piece| {
+            let seat = piece.seat().filter(|_| piece.rearranged_by().is_none());
+            seat.is_some_and(|seat| seat.is_on(&on.board) && shows(seat.socket().store))
         };
         let pieces = self.pieces.iter().enumerate();
         pieces
-            .filter_map(|(i, piece)| on(piece).then_some(i))
+            .filter_map(|(i, piece)| is_there(piece).then_some(i))
             .collect()
     }
 }

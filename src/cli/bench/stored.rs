@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use crate::board::Board;
+use crate::board::hw::Board;
 use crate::image::AddressRange;
 use crate::ops::Stamp;
 use crate::sums::Algo;
@@ -18,11 +18,19 @@ pub struct Stored {
     pub(super) at: u64,
 }
 
+/// A sum in the addresses of a bus.
+pub(super) struct OnBus {
+    pub(super) board: Arc<Board>,
+    pub(super) space: String,
+    pub(super) bank: Option<u64>,
+    pub(super) stored: Stored,
+}
+
 /// What the bench keeps in mind beside its pieces.
 #[derive(Default)]
 pub(super) struct Stamps {
-    /// Sums in the CPU's addresses.
-    pub(super) on_boards: Vec<(Arc<Board>, Stored)>,
+    /// Sums in the addresses of a bus.
+    pub(super) on_boards: Vec<OnBus>,
     /// Sums that don't fit any more, and were neither stored anew nor told.
     pub(super) stale: Vec<Stale>,
 }

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use super::stored::Stamps;
 use super::{Argument, Console, Piece, Seat, Staging, Stop};
 use crate::cli::report::Output;
-use crate::image::Image;
+use crate::image::{AddressRange, Image};
 use crate::parts::Catalogue;
 
 /// The id of the argument with which every step names the pieces it works on; a test of the steps holds them to it.
@@ -107,13 +107,18 @@ impl Bench {
     }
 
     /// Looks at what `step` has changed, after it has run. Every step ends here.
-    pub fn ran(&mut self, step: &'static str) {
+    ///
+    /// # Errors
+    /// A chip that is no chip any more: bytes past its end, or different bytes in cells that its board shows as one.
+    pub fn ran(&mut self, step: &'static str) -> Result<(), Stop> {
         for piece in &mut self.pieces {
             if std::mem::take(&mut piece.is_touched) {
                 piece.edits.push((self.steps_run, step));
+                is_still_a_chip(piece)?;
             }
         }
         self.steps_run += 1;
+        Ok(())
     }
 
     /// To be called before these pieces are taken off or replaced: which of their stored sums are wrong by now can't be told
@@ -202,5 +207,35 @@ fn named(stop: Stop, piece: &Piece, several: bool) -> Stop {
     match several {
         true => stop.about(&piece.label),
         false => stop,
+    }
+}
+
+/// Whether a piece that was seated is still what its socket holds.
+fn is_still_a_chip(piece: &Piece) -> Result<(), Stop> {
+    let Some(seat) = piece.seat() else {
+        return Ok(());
+    };
+    let (label, part) = (&piece.label, seat.part());
+    let last = piece.image().extent().map_or(0, |extent| extent.last());
+    if last >= part.bytes() {
+        let beyond = AddressRange::new(part.bytes(), last);
+        let first = beyond.and_then(|range| piece.image().within(range).next());
+        let first = first.map_or(last, |(at, _)| at);
+        return Err(Stop::trouble(format!(
+            "{label} is a {} with {} bytes, and this puts one at 0x{first:04X}",
+            part.name,
+            part.bytes()
+        ))
+        .advise("a chip holds no more: choose another address, or a larger part"));
+    }
+    if piece.rearranged_by().is_some() {
+        return Ok(());
+    }
+    match seat.board().unequal(seat.socket(), piece.image()) {
+        None => Ok(()),
+        Some((one, other)) => Err(Stop::trouble(format!(
+            "0x{one:04X} and 0x{other:04X} of {label} are one cell for its board, and differ after this step"
+        ))
+        .advise("change it by its address on the bus, such as cpu:0x8000, which reaches both")),
     }
 }

@@ -6,6 +6,7 @@ use std::process::ExitCode;
 use anyhow::{Result, bail};
 use clap::{Arg, ArgMatches, Args, Command, FromArgMatches};
 
+use super::board::{BoardArgs, board};
 use super::check::{self, CheckArgs};
 use super::complete::{CompletionsArgs, completions};
 use super::grammar::Grammar;
@@ -53,8 +54,14 @@ pub const COMMANDS: &[PlainCommand] = &[
         run: |_, matches, options| check::check(matches, &options),
     },
     PlainCommand {
+        name: "board",
+        about: "describe a board: who answers where, and what no bus sees",
+        augment: BoardArgs::augment_args,
+        run: |_, matches, options| board(matches, &options),
+    },
+    PlainCommand {
         name: "new",
-        about: "print a recipe to start from, with a comment on every line",
+        about: "print a recipe or a board file to start from, with a comment on every line",
         augment: NewArgs::augment_args,
         run: |grammar, matches, options| new(grammar, matches, &options),
     },

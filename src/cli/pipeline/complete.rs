@@ -229,6 +229,10 @@ fn completer(arg: &Arg, writes: bool, values: &Values, folder: &Path) -> Option<
             let recipe = |path: &Path| path.extension().is_some_and(|e| e == "loom");
             ArgValueCompleter::new(paths().filter(recipe))
         }
+        "BOARD" => {
+            let board = |path: &Path| path.extension().is_some_and(|e| e == "board");
+            ArgValueCompleter::new(paths().filter(board))
+        }
         // `ADDR|first|last|none`: what is not in capitals is a word.
         alternatives if alternatives.contains('|') => {
             let words = alternatives.split('|');
@@ -313,6 +317,7 @@ mod tests {
         for (file, text) in [
             ("a.hex", ""),
             ("b c.bin", ""),
+            ("heron.board", ""),
             (
                 "board.loom",
                 "# ${OLD}\nmark 0 ${DATE}\nwrite ${NAME}-${DATE}.bin\n",
@@ -370,6 +375,9 @@ mod tests {
         begin("load a.hex + write o", &["out/"]);
         begin("load a.hex + compare ", &["a.hex"]);
         begin("load a.hex + diagnose --wanted b", &["b c.bin"]);
+        assert_eq!(words("board h"), ["heron.board"]);
+        assert!(!words("board ").contains(&"a.hex".to_owned()));
+        begin("board heron.board --", &["--picture", "--json"]);
         let recipes = words("run ");
         assert!(recipes.contains(&"board.loom".to_owned()));
         assert!(!recipes.contains(&"a.hex".to_owned()));

@@ -1,5 +1,6 @@
 //! From words to steps: one grammar for the command line and for recipes, what answers slips, and the plain commands.
 
+mod board;
 mod check;
 mod commands;
 mod complete;
@@ -7,6 +8,7 @@ mod grammar;
 mod man;
 mod named;
 mod new;
+mod new_board;
 mod parsed;
 mod plan;
 mod recipe;

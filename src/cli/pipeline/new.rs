@@ -1,4 +1,4 @@
-//! `new`: a recipe with a comment on every line, to start from.
+//! `new`: a recipe or a board file with a comment on every line, to start from.
 
 use std::ffi::OsString;
 use std::path::{Path, PathBuf};
@@ -8,39 +8,66 @@ use anyhow::{Result, anyhow, bail};
 use clap::{ArgMatches, Args, FromArgMatches};
 
 use super::grammar::Grammar;
+use super::new_board::{Asked, board_file};
 use super::recipe;
 use super::run_options::RunOptions;
 use super::say::{print, stopped};
 use super::tables::catalogue;
 use super::words::quoted;
-use crate::board::Board;
 use crate::cli::bench::{Console, MessageKind, Stop, plain};
 use crate::cli::report::size_text;
-use crate::cli::steps::common::{Extent, Sockets, extent, refused};
+use crate::cli::steps::common::{Extent, Sockets, extent};
 use crate::formats::{self, LoadError, ReadOptions};
 use crate::image::{AddressRange, Image};
 use crate::parts::{Catalogue, Part};
-use crate::sums::Algo;
+use crate::sums::{Algo, Order};
+use crate::values;
 
-/// Print a recipe for a board, with a comment on every line
+/// Print a recipe, or with --board a board file, with a comment on every line
 ///
 /// The recipe runs as it stands, and every line is there to be changed. Nothing is written to a
-/// file: romloom new --part 27C256 --at 0x8000 monitor.hex > board.loom
+/// file: romloom new --part 27C256 --at 0x8000 monitor.hex > heron.loom
+///
+/// With --board alone the board is an example that shows what can be said; with --part and --at
+/// it has sockets for that part: romloom new --board --part 27C256 --at 0x8000 > heron.board
 #[derive(Args)]
 pub struct NewArgs {
     /// The programs, as their assemblers wrote them
-    #[arg(required = true, value_name = "FILE")]
+    #[arg(required_unless_present = "board", value_name = "FILE")]
     files: Vec<PathBuf>,
+    /// Print a board file instead: which chips are in which sockets, and how each bus sees them
+    #[arg(long, conflicts_with_all = ["files", "stamp"])]
+    board: bool,
     /// The part in each socket, as 27C256, or its size
-    #[arg(long, value_name = "SIZE", value_parser = extent)]
-    part: Extent,
-    #[command(flatten)]
-    sockets: Sockets,
-    /// Name of the outputs; else the first file's without extension
+    #[arg(long, value_name = "SIZE", value_parser = extent, required_unless_present = "board")]
+    part: Option<Extent>,
+    /// CPU address of the first byte these sockets hold
+    #[arg(long, value_name = "BASE", value_parser = values::number, required_unless_present = "board")]
+    at: Option<u64>,
+    /// Chips side by side on a wide bus
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    lanes: u32,
+    /// Sockets, or groups of lanes, one after another in the address space
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    rows: u32,
+    /// Byte order of the CPU; must be said for parts 16 bits wide
+    #[arg(long, value_enum)]
+    order: Option<Order>,
+    /// Name of the outputs, or title of the board [default: the first file's without extension]
     #[arg(long)]
     name: Option<String>,
     /// Store this sum where nothing is loaded
     #[arg(long, value_name = "ALGO")]
+    stamp: Option<Algo>,
+}
+
+/// What a recipe is asked for.
+struct NewRecipe {
+    files: Vec<PathBuf>,
+    part: Extent,
+    sockets: Sockets,
+    order: Option<Order>,
+    name: Option<String>,
     stamp: Option<Algo>,
 }
 
@@ -52,6 +79,25 @@ pub fn new(grammar: &mut Grammar, matches: &ArgMatches, options: &RunOptions) ->
     let asked = NewArgs::from_arg_matches(matches)?;
     let parts = catalogue(options.parts.as_deref())?;
     let console = Console::new(options.mode(false));
+    if asked.board {
+        return print(&asked.board_file(&parts)?);
+    }
+    // The parser has seen to it that both are there.
+    let (Some(part), Some(at)) = (asked.part, asked.at) else {
+        bail!("a recipe needs --part and --at");
+    };
+    let asked = NewRecipe {
+        files: asked.files,
+        part,
+        sockets: Sockets {
+            at,
+            lanes: asked.lanes,
+            rows: asked.rows,
+        },
+        order: asked.order,
+        name: asked.name,
+        stamp: asked.stamp,
+    };
     let text = asked.recipe(grammar, &parts, &console)?;
     // What is printed must be sound, whatever stood in the words.
     recipe::parse(grammar, "the recipe", &text, &[])?;
@@ -66,6 +112,25 @@ struct ProgramFile {
 }
 
 impl NewArgs {
+    fn board_file(&self, parts: &Catalogue) -> Result<String> {
+        let part = match &self.part {
+            None => None,
+            Some(part) => Some(part.part(parts).map_err(stopped)?.ok_or_else(|| {
+                anyhow!("a board has a part in each socket, not a size: name it, as --part 27C256")
+            })?),
+        };
+        let asked = Asked {
+            part,
+            at: self.at,
+            lanes: self.lanes,
+            rows: self.rows,
+            title: self.name.as_deref(),
+        };
+        board_file(&asked, parts)
+    }
+}
+
+impl NewRecipe {
     fn recipe(
         &self,
         grammar: &mut Grammar,
@@ -74,9 +139,7 @@ impl NewArgs {
     ) -> Result<String> {
         let part = self.part.part(parts).map_err(stopped)?;
         let bytes = self.part.bytes(parts).map_err(stopped)?;
-        let board = Board::builder(bytes, self.sockets.at).lanes(self.sockets.lanes);
-        let board = board.rows(self.sockets.rows).build();
-        let window = board.map_err(|e| stopped(refused(e)))?.addresses();
+        let window = self.window(bytes)?;
         let seat = part.map(|part| self.seat(part));
         if let Some(seat) = &seat {
             let words = seat.split(' ').map(OsString::from).collect::<Vec<_>>();
@@ -144,6 +207,21 @@ impl NewArgs {
              sheet {sheet}\n"
         );
         Ok(out)
+    }
+
+    /// The CPU's addresses that the sockets see.
+    fn window(&self, bytes: u64) -> Result<AddressRange> {
+        let (at, lanes, rows) = (self.sockets.at, self.sockets.lanes, self.sockets.rows);
+        if !(1..=16).contains(&lanes) || !(1..=256).contains(&rows) {
+            bail!("{lanes} lanes and {rows} rows are not a board: 1 to 16 lanes, 1 to 256 rows");
+        }
+        let row = bytes.saturating_mul(lanes.into());
+        if row == 0 || at % row != 0 {
+            bail!("--at 0x{at:04X} is not a multiple of the {row} bytes that these sockets show");
+        }
+        let window = AddressRange::from_len(at, row.saturating_mul(rows.into()));
+        window
+            .ok_or_else(|| anyhow!("--at 0x{at:04X}: the sockets would end above the last address"))
     }
 
     /// Looks at a file; one that is not there yet is a warning, and its name tells the format.
@@ -218,6 +296,9 @@ impl NewArgs {
         if self.sockets.rows != 1 {
             words += &format!(" --rows {}", self.sockets.rows);
         }
+        if let Some(order) = self.order {
+            words += &format!(" --order {order}");
+        }
         if part.erased.is_none() {
             words += " --with FF";
         }
@@ -289,8 +370,10 @@ impl NewArgs {
         *out += &format!(
             "\n# The {algo} of all bytes but its own, where no program has a byte. Move it to where your program\n\
              # looks for it; --order says which of its bytes comes first.\n\
-             stamp {algo}{across} --at {cpu}0x{:04X} --order little\n",
-            place.first()
+             stamp {algo}{across} --at {cpu}0x{:04X} --order {}\n",
+            place.first(),
+            // A sum of words is one of them.
+            algo.order().or(self.order).unwrap_or(Order::Little)
         );
         Ok(())
     }

@@ -62,9 +62,9 @@ pub fn run(plans: Vec<Plan>, options: RunOptions, folder: &Path) -> Result<ExitC
             if let (Some(_), false) = (&before, options.json) {
                 bench.console.report(&explained(step, wording, None), false);
             }
-            let stop = match step.planned.run(&mut bench) {
+            let ran = step.planned.run(&mut bench);
+            let stop = match ran.and_then(|()| bench.ran(step.name())) {
                 Ok(()) => {
-                    bench.ran(step.name());
                     if let Some(before) = before {
                         let did = before.did(step, &bench, options.dry_run);
                         bench
@@ -163,7 +163,7 @@ fn lying(bench: &Bench) -> Vec<PieceOnBench> {
     let lying = pieces.map(|piece| PieceOnBench {
         label: piece.label.clone(),
         image: piece.image().clone(),
-        part: piece.seat().map(|seat| seat.part.name.clone()),
+        part: piece.part().map(|part| part.name.clone()),
     });
     lying.collect()
 }

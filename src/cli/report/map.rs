@@ -5,8 +5,9 @@ use serde::Serialize;
 use super::address::{RangeView, address_width};
 use super::document::Report;
 use super::legend::{self, LegendEntry, Tone};
+use super::places::{self, Place, bank_word, bus_word};
 use super::style::{Style, size_text};
-use crate::board::Seat;
+use crate::board::hw::{CPU, Seat, Seen};
 use crate::image::{AddressRange, Entry, Image};
 use crate::prose::plural;
 
@@ -58,32 +59,48 @@ pub struct Island {
 /// Where a seated piece sits.
 #[derive(Serialize)]
 pub struct Seated {
+    /// What the socket is called.
+    pub socket: String,
     /// The part in the socket.
     pub part: String,
     /// Row of the socket, counted from 0.
     pub row: u32,
     /// Lane of the socket, counted from 0.
     pub lane: u32,
-    /// The CPU addresses of the board's window; several where several programs share one switched chip.
+    /// The CPU addresses at which the chip is seen, window by window.
     pub cpu: Vec<RangeView>,
-    /// The step, if any, that has moved the chip's bytes since; then no CPU address leads to them.
+    /// Where buses see the chip, window by window.
+    pub places: Vec<Place>,
+    /// The step, if any, that has moved the chip's bytes since; then no bus address leads to them.
     pub rearranged_by: Option<&'static str>,
     /// How the two kinds of address go together, in words.
     #[serde(skip)]
     agrees: String,
-    /// What is added to a chip address to make the CPU's, where one number does it.
+    /// What else there is to say of its places.
+    #[serde(skip)]
+    lines: Vec<String>,
+    /// The bus whose addresses the picture has.
+    #[serde(skip)]
+    bus: String,
+    /// What is added to a chip address to make the bus's, where one number does it.
     #[serde(skip)]
     offset: Option<u64>,
-    /// Chip addresses where groups of cells begin and end, with the CPU's.
+    /// Chip addresses where groups of cells begin and end, with the bus's.
     #[serde(skip)]
     marks: Vec<(u64, Option<u64>)>,
 }
 
 impl MapReport {
-    /// The map of `image`; of one that is seated, of its whole chip.
-    pub fn new(piece: &str, image: &Image, seat: Option<&Seat>) -> Self {
+    /// The map of `image`; of one that is seated, of its whole chip. `rearranged_by` is the step that has moved the chip's
+    /// bytes since, if any.
+    pub fn new(
+        piece: &str,
+        image: &Image,
+        seat: Option<&Seat>,
+        rearranged_by: Option<&'static str>,
+    ) -> Self {
         let key = legend::letters(&[image]);
-        let whole = seat.and_then(|s| AddressRange::from_len(0, s.part.bytes()));
+        let whole = seat.and_then(|s| AddressRange::from_len(0, s.part().bytes()));
         let extent = match (whole, image.extent()) {
             (Some(whole), Some(extent)) => Some(whole.hull(extent)),
             (whole, extent) => whole.or(extent),
@@ -101,7 +118,7 @@ impl MapReport {
             .sum();
         Self {
             piece: piece.into(),
-            seat: seat.map(|seat| Seated::new(seat, &islands)),
+            seat: seat.map(|seat| Seated::new(seat, rearranged_by, &islands)),
             range: extent.map(RangeView::from),
             islands,
             islands_left_out: ranges.len() - shown.len(),
@@ -116,12 +133,19 @@ impl MapReport {
     fn title(&self, island: &Island, w: usize, style: Style) -> String {
         let cell = size_text(island.cell);
         match &self.seat {
-            Some(seat) => format!(
-                "{}  {}   {}   one cell = {cell}\n",
-                style.strong(&self.piece),
-                seat.part,
-                seat.agrees,
-            ),
+            Some(seat) => {
+                let mut title = format!(
+                    "{}  {}   {}   one cell = {cell}\n",
+                    style.strong(&self.piece),
+                    seat.part,
+                    seat.agrees,
+                );
+                for line in &seat.lines {
+                    title += line;
+                    title.push('\n');
+                }
+                title
+            }
             None => format!(
                 "{}   {:0w$X}-{:0w$X}   one cell = {cell}\n",
                 style.strong(&self.piece),
@@ -133,13 +157,7 @@ impl MapReport {
 }
 
 impl Seated {
-    fn new(seat: &Seat, islands: &[Island]) -> Self {
-        let boards = match seat.rearranged_by {
-            None => &seat.boards[..],
-            Some(_) => &[],
-        };
-        let windows = boards.iter().map(|b| b.addresses());
-        let cpu: Vec<RangeView> = windows.map(RangeView::from).collect();
+    fn new(seat: &Seat, rearranged_by: Option<&'static str>, islands: &[Island]) -> Self {
         let starts = islands.iter().flat_map(|island| {
             let step = island.cell.saturating_mul(GROUP as u64);
             let starts = (0..).map_while(move |i| island.range.first.checked_add(step * i));
@@ -147,63 +165,86 @@ impl Seated {
             let ends = starts.clone().filter_map(|at| at.checked_sub(1));
             starts.chain(ends).chain([island.range.last])
         });
+        let places = match rearranged_by {
+            None => Place::of(seat),
+            Some(_) => Vec::new(),
+        };
+        let bus = places.first().map_or(CPU, |place| &place.space).to_owned();
+        let address = |at: u64| match rearranged_by {
+            None => seen_at(seat, &bus, at).map(|seen| seen.address),
+            Some(_) => None,
+        };
+        let is_cpu = |range: &&Place| range.space == CPU;
         Self {
-            part: seat.part.name.clone(),
-            row: seat.socket.row,
-            lane: seat.socket.lane,
-            rearranged_by: seat.rearranged_by,
-            agrees: agreement(seat, &cpu),
-            offset: match seat.rearranged_by {
-                None => seat.offset(),
+            socket: seat.name().to_owned(),
+            part: seat.part().name.clone(),
+            row: seat.socket().row,
+            lane: seat.socket().lane,
+            cpu: places.iter().filter(is_cpu).map(|p| p.range).collect(),
+            rearranged_by,
+            agrees: match rearranged_by {
+                Some(step) => format!("as `{step}` left it"),
+                None => agreement(seat, &bus, &places),
+            },
+            lines: places::lines(seat, &places),
+            offset: match rearranged_by {
+                None => seat.offset().map(|(_, offset)| offset),
                 // Chip addresses are all there is.
                 Some(_) => Some(0),
             },
-            marks: starts.map(|at| (at, seat.cpu_of(at))).collect(),
-            cpu,
+            marks: starts.map(|at| (at, address(at))).collect(),
+            bus,
+            places,
         }
     }
 
-    fn cpu_at(&self, chip: u64) -> Option<u64> {
+    fn bus_at(&self, chip: u64) -> Option<u64> {
         let mark = self.marks.iter().find(|(at, _)| *at == chip);
-        mark.and_then(|(_, cpu)| *cpu)
+        mark.and_then(|(_, address)| *address)
     }
 
-    /// The highest address of either kind.
+    /// The highest address of a bus.
     fn highest(&self) -> u64 {
-        self.cpu.iter().map(|span| span.last).max().unwrap_or(0)
+        let places = self.places.iter();
+        places.map(|place| place.range.last).max().unwrap_or(0)
     }
 }
 
+/// Where a bus sees a byte of a chip: where it always does, else in the lowest bank.
+fn seen_at<'s>(seat: &'s Seat, bus: &str, chip: u64) -> Option<Seen<'s>> {
+    let seen = seat.seen(chip);
+    let on_bus = || seen.iter().filter(|seen| seen.space == bus);
+    let always = on_bus().find(|seen| seen.bank.is_none());
+    always.or_else(|| on_bus().next()).copied()
+}
+
 /// `chip 0000 = CPU 8000`, and the next byte where it does not follow.
-fn agreement(seat: &Seat, cpu: &[RangeView]) -> String {
-    if let Some(step) = seat.rearranged_by {
-        return format!("as `{step}` left it");
-    }
-    let w = address_width(cpu.iter().map(|s| s.last).max().unwrap_or(0));
-    if let [_, _, ..] = &seat.boards[..] {
-        let mut windows: Vec<String> = Vec::new();
-        for RangeView { first, last } in cpu {
-            let window = format!("{first:0w$X}-{last:0w$X}");
-            if !windows.contains(&window) {
-                windows.push(window);
-            }
-        }
-        let count = seat.boards.len();
-        return format!("{count} programs at CPU {}", windows.join(" "));
-    }
-    let c = address_width(seat.part.bytes().saturating_sub(1));
-    let seen = seat.boards.iter().flat_map(|b| b.seen_in_chip());
-    let mut seen = seen.flat_map(|r| [r.first(), r.first() + 1]);
-    let chip = seen.find(|chip| seat.cpu_of(*chip).is_some()).unwrap_or(0);
-    let Some(first) = seat.cpu_of(chip) else {
-        return "the CPU sees nothing of it".into();
+fn agreement(seat: &Seat, bus: &str, places: &[Place]) -> String {
+    let last = places.iter().map(|place| place.range.last).max();
+    let w = address_width(last.unwrap_or(0));
+    let c = address_width(seat.part().bytes().saturating_sub(1));
+    let shown = places.iter().filter(|place| place.space == bus);
+    let lowest = shown.flat_map(|place| &place.chip).map(|range| range.first);
+    // Of a word in which something else answers for one byte, the other.
+    let mut first = lowest.min().into_iter().flat_map(|at| [at, at + 1]);
+    let Some((chip, seen)) = first.find_map(|at| Some((at, seen_at(seat, bus, at)?))) else {
+        return "no bus sees it".into();
     };
-    let mut text = format!("chip {chip:0c$X} = CPU {first:0w$X}");
-    match seat.cpu_of(chip + 1) {
-        Some(next) if next != first.wrapping_add(1) => {
-            text += &format!(", {:0c$X} = {next:0w$X}", chip + 1);
+    let mut text = format!("chip {chip:0c$X} = {} {:0w$X}", bus_word(bus), seen.address);
+    match seen_at(seat, bus, chip + 1) {
+        Some(next) if next.address != seen.address.wrapping_add(1) => {
+            text += &format!(", {:0c$X} = {:0w$X}", chip + 1, next.address);
         }
         _ => {}
+    }
+    if let Some(bank) = seen.bank {
+        let by = places.iter().find(|place| {
+            place
+                .banks
+                .is_some_and(|b| b.first <= bank && bank <= b.last)
+        });
+        let by = by.map_or("", |place| &place.by);
+        text += &format!(" in {} {bank}", bank_word(by));
     }
     text
 }
@@ -313,7 +354,7 @@ fn wrapped(words: impl Iterator<Item = String>) -> String {
     out
 }
 
-/// `8000 mmmmmmmm  A000 mmbbbbbb  C000 bbbbffff  E000 ffffffsm  FFFF`, in the CPU's addresses where the chip's follow them.
+/// `8000 mmmmmmmm  A000 mmbbbbbb  C000 bbbbffff  E000 ffffffsm  FFFF`, in the bus's addresses where the chip's follow them.
 /// Where they don't, two kinds of address stand at every group:
 ///
 /// ```text
@@ -332,9 +373,11 @@ fn picture(
         None => Tone::Faint,
     };
     let offset = seat.map_or(Some(0), |seat| seat.offset);
-    let (chip, cpu) = match offset {
-        Some(_) => ("", ""),
-        None => ("chip ", " CPU "),
+    let word = seat.map_or("", |seat| bus_word(&seat.bus));
+    let n = word.chars().count().max("chip".len());
+    let (chip, bus) = match offset {
+        Some(_) => (String::new(), String::new()),
+        None => (format!("{:n$} ", "chip"), format!("{word:>n$} ")),
     };
     let mut groups = 4;
     while groups > 1 && chip.len() + groups * (w + 1 + GROUP + 2) + w > SCREEN {
@@ -346,8 +389,8 @@ fn picture(
     let mut out = String::new();
     for (i, line) in cells.chunks(groups * GROUP).enumerate() {
         let start = first + (i * groups * GROUP) as u64 * island.cell;
-        out += chip;
-        let mut below = cpu.to_owned();
+        out += &chip;
+        let mut below = bus.clone();
         for (j, group) in line.chunks(GROUP).enumerate() {
             let at = start + (j * GROUP) as u64 * island.cell;
             let letters: String = group
@@ -374,8 +417,8 @@ fn picture(
     out
 }
 
-/// The CPU's address for one of the chip's; blanks where the CPU never sees it.
+/// The bus's address for one of the chip's; blanks where it never sees it.
 fn address(seat: Option<&Seated>, chip: u64, w: usize) -> String {
-    let cpu = seat.and_then(|s| s.cpu_at(chip));
-    cpu.map_or(" ".repeat(w), |cpu| format!("{cpu:0w$X}"))
+    let seen = seat.and_then(|s| s.bus_at(chip));
+    seen.map_or(" ".repeat(w), |seen| format!("{seen:0w$X}"))
 }

@@ -2,6 +2,7 @@
 
 mod address;
 pub mod advice;
+mod board;
 mod burnable;
 mod carets;
 mod changes;
@@ -18,6 +19,7 @@ mod legend;
 mod map;
 mod outputs;
 mod parts;
+mod places;
 mod recognise;
 mod salvage;
 mod sheet;
@@ -28,6 +30,7 @@ mod wiring;
 
 pub use address::RangeView;
 pub(crate) use address::address_width;
+pub use board::{BoardReport, board_picture};
 pub use burnable::BurnableReport;
 pub use carets::{carets, pointed};
 pub use changes::ChangesReport;

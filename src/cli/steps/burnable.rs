@@ -77,12 +77,12 @@ chip can't be programmed over chip.bin in a 39SF010
 
 impl BurnableArgs {
     fn part(&self, piece: &Piece, parts: &Catalogue) -> Result<Option<Part>, Stop> {
-        match (&self.part, piece.seat()) {
+        match (&self.part, piece.part()) {
             (Some(name), _) => {
                 let part = parts.find(name).blame(argument!(self.part))?;
                 Ok(Some(part.clone()))
             }
-            (None, Some(seat)) => Ok(Some(seat.part.clone())),
+            (None, Some(part)) => Ok(Some(part.clone())),
             (None, None) => Ok(None),
         }
     }

@@ -4,7 +4,6 @@ use std::time::{Duration, SystemTime};
 
 use clap::Args;
 
-use crate::board::BoardError;
 use crate::cli::bench::{Argument, Blame, Piece, Stop, argument};
 use crate::cli::report::NamedSum;
 use crate::formats::{self, FORMATS, Format, Strictness};
@@ -12,7 +11,7 @@ use crate::image::{AddressRange, Image};
 use crate::ops::{Large, OverData, PartBase};
 use crate::parts::{self, Catalogue, Part};
 use crate::sums::{Algo, SumError, Summing};
-use crate::values::{BadValue, Space};
+use crate::values::{BadValue, Place};
 use crate::{prose, values};
 
 /// Which pieces a step works on.
@@ -37,44 +36,14 @@ pub struct Sockets {
     pub rows: u32,
 }
 
-/// What does not fit the board, in terms of the options that describe it here.
-pub fn refused(error: BoardError) -> Stop {
-    let fact = match &error {
-        BoardError::Lanes(n) => format!("--lanes must be 1, 2, 4, 8 or 16, not {n}"),
-        BoardError::Rows(n) => format!("--rows must be 1 to 256, not {n}"),
-        BoardError::TooHigh { base } => {
-            format!("the window's end must be below 2^64, not {base}")
-        }
-        BoardError::Except { range, window } => {
-            format!("{range} (--except) is not inside the window {window}")
-        }
-        BoardError::Also { range, window } => {
-            format!("{range} (--also) is larger than the window or overlaps it: {window}")
-        }
-        BoardError::InExcepted {
-            range,
-            address,
-            origin,
-        } => {
-            let origin = origin.as_ref().map_or(String::new(), |o| format!(" ({o})"));
-            format!(
-                "0x{address:04X}{origin} lies in {range}, which --except says the chips don't answer"
-            )
-        }
-        _ => return error.into(),
-    };
-    let stop = Stop::trouble(fact);
-    match error {
-        BoardError::InExcepted { .. } => stop.advise("move it, or correct --except"),
-        _ => stop,
-    }
-}
+/// Bytes of the smallest bank: with fewer, a bank's size and its number were likely taken for each other.
+const LEAST_BANK: u64 = 256;
 
 /// Whether a step is done once, or once for each bank.
 #[derive(Args, Debug, Clone, Default)]
 pub struct Banks {
     /// Do it for each bank of this size that holds a byte; addresses are those of the first bank, which begins at 0
-    #[arg(long = "banks", value_name = "SIZE", value_parser = extent)]
+    #[arg(long = "bank-size", value_name = "SIZE", value_parser = extent)]
     pub size: Option<Extent>,
 }
 
@@ -98,23 +67,29 @@ impl Banks {
         &self,
         parts: &Catalogue,
         image: &Image,
-        space: Space,
+        place: &Place,
         ranges: impl IntoIterator<Item = (AddressRange, Argument)>,
     ) -> Result<Vec<u64>, Stop> {
         let Some(size) = &self.size else {
             return Ok(vec![0]);
         };
         let size = size.bytes(parts).blame(argument!(self.size))?;
+        if size < LEAST_BANK {
+            return Err(Stop::trouble(format!(
+                "a bank has {LEAST_BANK} bytes at least, not {size}"
+            ))
+            .at(argument!(self.size)));
+        }
         let mut ranges = ranges.into_iter();
-        if space == Space::Cpu {
+        if *place != Place::Own {
             let argument = ranges.next().map_or(argument!(self.size), |(_, own)| own);
-            return Err(Stop::trouble("--banks counts a chip's own addresses")
-                .advise("leave cpu: out")
+            return Err(Stop::trouble("--bank-size counts a piece's own addresses")
+                .advise(format!("leave {place} out"))
                 .at(argument));
         }
         if let Some((outside, argument)) = ranges.find(|(r, _)| r.last() >= size) {
             return Err(Stop::trouble(format!(
-                "{outside} is not in the first bank of --banks, 0x0000-0x{:04X}",
+                "{outside} is not in the first bank of --bank-size, 0x0000-0x{:04X}",
                 size - 1
             ))
             .advise("give the addresses as the first bank has them")
@@ -258,23 +233,37 @@ pub fn no_erased_value(part: &str) -> Stop {
         .advise("say with --with what unused places shall hold")
 }
 
-/// Whose addresses a step means, when it has several: all the CPU's or all the piece's own. Each comes with its argument.
+/// Whose addresses a step means, when it has several: all of one bus or all the piece's own. Each comes with its argument.
+/// Addresses that name no bank go with those of their bus that do.
 ///
 /// # Errors
-/// Some have `cpu:` in front and some don't, with the first that is not like those before it.
-pub fn space_of(all: impl IntoIterator<Item = (Space, Argument)>) -> Result<Space, Stop> {
-    let mut all = all.into_iter();
-    let Some((first, _)) = all.next() else {
-        return Ok(Space::default());
-    };
-    match all.find(|(other, _)| *other != first) {
-        None => Ok(first),
-        Some((_, argument)) => Err(Stop::trouble(
-            "some of these addresses have cpu: in front and some don't",
-        )
-        .advise("write it before all of them, or none")
-        .at(argument)),
+/// Some have a place in front that others don't have, with the first that is not like those before it.
+pub fn place_of<'p>(all: impl IntoIterator<Item = (&'p Place, Argument)>) -> Result<Place, Stop> {
+    let mut place: Option<&Place> = None;
+    for (other, argument) in all {
+        place = match place {
+            None => Some(other),
+            Some(before) if before == other => Some(before),
+            Some(before) => match (before.has_banks(), other.has_banks()) {
+                (true, false) if before.bus() == other.bus() => Some(before),
+                (false, true) if before.bus() == other.bus() => Some(other),
+                _ => {
+                    let name = [before, other].map(ToString::to_string);
+                    let fact = match (before, other) {
+                        (Place::Own, _) | (_, Place::Own) => format!(
+                            "some of these addresses have {} in front and some don't",
+                            name.concat()
+                        ),
+                        _ => format!("these addresses are in {} and in {}", name[0], name[1]),
+                    };
+                    return Err(Stop::trouble(fact)
+                        .advise("write it before all of them, or none")
+                        .at(argument));
+                }
+            },
+        };
     }
+    Ok(place.cloned().unwrap_or_default())
 }
 
 /// The name of a format that can be read.
@@ -375,7 +364,7 @@ pub fn sums_of(piece: &Piece, algos: &[Algo]) -> Result<Vec<NamedSum>, (usize, S
 /// What a programmer shows for a piece, in bytes and for a 16-bit part in words too, its CRC-32 and SHA-256.
 pub fn usual_sums(piece: &Piece) -> Vec<Algo> {
     let mut algos = vec![Algo::SUM16, Algo::SUM32, Algo::CRC32, Algo::SHA256];
-    let of_words = piece.seat().is_some_and(|s| s.part.width == 16);
+    let of_words = piece.part().is_some_and(|part| part.width == 16);
     let mut spans = piece.image().spans().iter();
     if of_words && spans.all(|s| s.start() % 2 == 0 && s.bytes().len() % 2 == 0) {
         algos.insert(2, Algo::SUM16LE);

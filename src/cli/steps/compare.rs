@@ -63,8 +63,8 @@ chip against chip.bin: 32,768 bytes compared, 1 byte with 1 bit different
             let file = super::load::read_other(bench, &self.file, self.at.unwrap_or(own))
                 .blame(argument!(self.file))?;
             let piece = &bench.pieces[i];
-            let width = match piece.seat() {
-                Some(seat) if seat.part.width == 16 => Width::Sixteen,
+            let width = match piece.part() {
+                Some(part) if part.width == 16 => Width::Sixteen,
                 _ => Width::Eight,
             };
             let found = ops::compare(&file, piece.image(), width);

@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::Step;
-use super::common::{On, space_of};
+use super::common::{On, place_of};
 use crate::cli::bench::{Bench, Blame, Stop, argument};
 use crate::image::{AddressRange, Clash};
 use crate::ops::{self, OpError};
@@ -40,11 +40,18 @@ data 1,101, filler 0, hollow 7,097
 ";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
-        let space = space_of([
-            (self.range.space, argument!(self.range)),
-            (self.to.space, argument!(self.to)),
+        let place = place_of([
+            (&self.range.place, argument!(self.range)),
+            (&self.to.place, argument!(self.to)),
         ])?;
-        let edited = bench.edit(space, &self.on.labels, |image, _, _| {
+        let ranges = [self.range.value]
+            .into_iter()
+            .chain(AddressRange::from_len(
+                self.to.value,
+                self.range.value.len(),
+            ))
+            .collect::<Vec<_>>();
+        let edited = bench.edit(&place, Some(&ranges), &self.on.labels, |image, _, _| {
             let clash = self.clash;
             ops::copy(image, self.range.value, self.to.value, clash).map_err(|error| {
                 let argument = match error {

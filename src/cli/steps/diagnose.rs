@@ -7,7 +7,7 @@ use clap::Args;
 use super::Step;
 use super::common::{Json, On};
 use super::pattern::Variant;
-use super::vote::{Reads, reads, shared_seat};
+use super::vote::{Reads, reads, shared_part};
 use crate::cli::bench::{Argument, Bench, Blame, MessageKind, StagingError, Stop, argument, plain};
 use crate::cli::report::{
     self, DiagnosisAnswer, DiagnosisReport, Known, Report, Style, WiringAnswer, plural, size_text,
@@ -147,7 +147,7 @@ Look next
                 let part = bench.parts.find(name).blame(argument!(self.part))?;
                 Some(part.clone())
             }
-            None => shared_seat(bench, &chosen).map(|seat| seat.part),
+            None => shared_part(bench, &chosen),
         };
         let chip = ReadChip { reads, part };
         chip.check_size(bench);

@@ -3,10 +3,10 @@
 use clap::Args;
 
 use super::Step;
-use super::common::{On, space_of};
+use super::common::{On, place_of};
 use crate::cli::bench::{Bench, Blame, MessageKind, Stop, argument};
 use crate::image::AddressRange;
-use crate::values::{self, InSpace};
+use crate::values::{self, InSpace, Place};
 
 /// Cut these ranges out
 #[derive(Args, Debug)]
@@ -32,18 +32,26 @@ data 1,089, filler 0, hollow 0
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let ranges = self.ranges.iter().enumerate();
-        let space = space_of(ranges.map(|(i, r)| (r.space, argument!(self.ranges[i]))))?;
+        let place = place_of(ranges.map(|(i, r)| (&r.place, argument!(self.ranges[i]))))?;
         let ranges: Vec<AddressRange> = self.ranges.iter().map(|r| r.value).collect();
         bench
-            .edit(space, &self.on.labels, |image, label, console| {
-                for range in &ranges {
-                    image.remove(*range);
-                }
-                if image.is_empty() {
-                    console.say(MessageKind::Warning, &format!("nothing is left of {label}"));
-                }
-                Ok(())
-            })
+            .edit(
+                &place,
+                Some(&ranges),
+                &self.on.labels,
+                |image, shown, console| {
+                    for range in &ranges {
+                        image.remove(*range);
+                    }
+                    if image.is_empty() && place == Place::Own {
+                        console.say(
+                            MessageKind::Warning,
+                            &format!("nothing is left of {}", shown.label),
+                        );
+                    }
+                    Ok(())
+                },
+            )
             .blame(argument!(self.ranges))
     }
 }

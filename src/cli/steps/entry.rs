@@ -104,11 +104,9 @@ impl StepEntry {
 }
 
 fn augment<S: Step>(command: Command) -> Command {
-    S::augment_args(command).after_long_help(format!(
-        "{}\n\nExample:\n\n{}",
-        S::HELP,
-        indented(S::EXAMPLE)
-    ))
+    let help = format!("{}\n\nExample:\n\n{}", S::HELP, indented(S::EXAMPLE));
+    // The parser takes a plain `{n}` for a line break; a colour reset inside hides it, and prints as nothing.
+    S::augment_args(command).after_long_help(help.replace("{n}", "{\u{1b}[0mn}"))
 }
 
 fn plan<S: Step>(matches: &ArgMatches) -> Result<Box<dyn Planned>, clap::Error> {

@@ -3,14 +3,14 @@
 use clap::{Args, Subcommand};
 
 use super::Step;
-use super::common::{Banks, Extent, On, extent, space_of};
+use super::common::{Banks, Extent, On, extent, place_of};
 use super::named::within;
 use crate::cli::bench::{Argument, Bench, Blame, Stop, argument};
 use crate::cli::report::plural;
 use crate::image::{AddressRange, Image, Order, OutOfSpace};
 use crate::parts::Catalogue;
 use crate::sums::Algo;
-use crate::values::{InSpace, Space};
+use crate::values::{InSpace, Place};
 use crate::{ops, prose, values};
 
 /// Stop with exit code 1, nothing written, unless this is true
@@ -50,7 +50,7 @@ enum Expectation {
     },
     /// The sum has this value
     Sum {
-        /// The sum: sum16, crc32, sha256, ...
+        /// The sum: sum16, internet, crc32, sha256, ... (see `romloom help sums`)
         #[arg(value_name = "ALGO")]
         algo: Algo,
         /// Its value in hex, as `digest` and programmers show it
@@ -124,16 +124,21 @@ error: expect: 0xE441-0xFFF9 is a hole: `fill` closes it
     }
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
-        let space = self.what.space()?;
+        let place = self.what.place()?;
         let labels = &self.what.on().labels;
-        if let (Expectation::Pointer { address, .. }, Space::Own) = (&self.what, space) {
+        if let (Expectation::Pointer { address, .. }, Place::Own) = (&self.what, &place) {
             refuse_single_lane(bench, labels).blame(argument!(address))?;
         }
         let parts = bench.parts.clone();
-        let shown = bench.view(space, labels, |image, _, _| {
+        let ranges = self.what.looked_at()?;
+        let ranges = ranges.as_deref().filter(|_| {
+            let banks = self.what.banks();
+            banks.is_none_or(|banks| banks.size.is_none())
+        });
+        let shown = bench.view(&place, ranges, labels, |image, _, _| {
             let offsets = match self.what.banks() {
                 None => vec![0],
-                Some(banks) => banks.offsets(&parts, image, space, self.what.ranges()?)?,
+                Some(banks) => banks.offsets(&parts, image, &place, self.what.ranges()?)?,
             };
             for offset in offsets {
                 self.what.holds(image, &parts, offset)?;
@@ -148,8 +153,7 @@ error: expect: 0xE441-0xFFF9 is a hole: `fill` closes it
 fn refuse_single_lane(bench: &Bench, labels: &[String]) -> Result<(), Stop> {
     for i in bench.chosen(labels)? {
         let piece = &bench.pieces[i];
-        let mut boards = piece.seat().into_iter().flat_map(|s| &s.boards);
-        if boards.any(|b| b.lanes() > 1) {
+        if piece.seat().is_some_and(|seat| seat.store().lanes() > 1) {
             return Err(Stop::trouble(format!(
                 "{} is one lane of a wide bus and holds only some bytes of a vector",
                 piece.label
@@ -224,18 +228,28 @@ impl Expectation {
         }
     }
 
-    fn space(&self) -> Result<Space, Stop> {
+    fn place(&self) -> Result<Place, Stop> {
         match self {
-            Expectation::Blank { range, .. } => Ok(range.space),
+            Expectation::Blank { range, .. } => Ok(range.place.clone()),
             Expectation::Bytes { address, .. } | Expectation::Pointer { address, .. } => {
-                Ok(address.space)
+                Ok(address.place.clone())
             }
             Expectation::Sum { across, .. } => {
                 let ranges = across.iter().enumerate();
-                space_of(ranges.map(|(i, r)| (r.space, argument!(across[i]))))
+                place_of(ranges.map(|(i, r)| (&r.place, argument!(across[i]))))
             }
-            Expectation::Size { .. } | Expectation::Full { .. } => Ok(Space::Own),
+            Expectation::Size { .. } | Expectation::Full { .. } => Ok(Place::Own),
         }
+    }
+
+    /// The addresses that are looked at, where that is not everything.
+    fn looked_at(&self) -> Result<Option<Vec<AddressRange>>, Stop> {
+        let ranges: Vec<AddressRange> = self.ranges()?.into_iter().map(|(r, _)| r).collect();
+        Ok(match self {
+            Expectation::Size { .. } | Expectation::Full { .. } => None,
+            Expectation::Sum { across, .. } if across.is_empty() => None,
+            _ => Some(ranges),
+        })
     }
 
     /// Stops unless all is as expected in the bank that begins at `offset`.

@@ -6,7 +6,7 @@ use super::Step;
 use super::common::{On, YesLarge};
 use crate::cli::bench::{Bench, Blame, Stop, argument};
 use crate::image::AddressRange;
-use crate::values::{InSpace, Space};
+use crate::values::{InSpace, Place};
 use crate::{ops, values};
 
 /// Put bytes into holes, never over data
@@ -49,12 +49,17 @@ basic
 ";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
-        let space = self.range.map_or(Space::Own, |r| r.space);
-        let range = self.range.map(|r| r.value);
-        let edited = bench.edit(space, &self.on.labels, |image, _, _| {
-            ops::fill(image, &self.bytes, range, self.large.large())?;
-            Ok(())
-        });
+        let place = self.range.as_ref().map_or(Place::Own, |r| r.place.clone());
+        let range = self.range.as_ref().map(|r| r.value);
+        let edited = bench.edit(
+            &place,
+            range.as_ref().map(std::slice::from_ref),
+            &self.on.labels,
+            |image, _, _| {
+                ops::fill(image, &self.bytes, range, self.large.large())?;
+                Ok(())
+            },
+        );
         edited.blame(argument!(self.range))
     }
 }

@@ -6,7 +6,7 @@ use super::Step;
 use super::common::{Json, On};
 use crate::cli::bench::{Bench, Blame, Stop, argument};
 use crate::cli::report::{FindReport, FoundAt};
-use crate::values::Space;
+use crate::values::{BankSet, Place};
 use crate::{ops, values};
 
 /// Places shown; more are only counted.
@@ -82,7 +82,12 @@ $ romloom load chip.bin + find \"text:HERON 8\" + find 60
         let mut places = Vec::new();
         for i in bench.chosen(&self.on.labels)? {
             let piece = &bench.pieces[i];
-            let cpu_of = |chip: u64| piece.seat()?.cpu_of(chip);
+            let seat = piece.seat().filter(|_| piece.rearranged_by().is_none());
+            let cpu_of = |chip: u64| {
+                let seen = seat?.seen(chip);
+                let plain = seen.iter().find(|seen| seen.bank.is_none());
+                plain.or(seen.first()).map(|seen| seen.address)
+            };
             for address in ops::find_bytes(piece.image(), &self.bytes) {
                 places.push(FoundAt {
                     piece: piece.label.clone(),
@@ -112,30 +117,44 @@ impl FindArgs {
     /// What no chip holds by itself, but the bus shows.
     fn across_lanes(&self, bench: &mut Bench, places: &mut Vec<FoundAt>) -> Result<(), Stop> {
         let chosen = bench.chosen(&self.on.labels)?;
-        let wide = |i: &usize| {
-            let seat = bench.pieces[*i].seat();
-            let board = seat.and_then(|s| s.board());
-            board.is_some_and(|board| board.lanes() > 1)
+        let wide = |i: &&usize| {
+            let piece = &bench.pieces[**i];
+            let seat = piece.seat().filter(|_| piece.rearranged_by().is_none());
+            seat.is_some_and(|seat| seat.store().lanes() > 1)
         };
-        let labels: Vec<String> = chosen
-            .iter()
-            .filter(|i| wide(i))
-            .map(|i| bench.pieces[*i].label.clone())
-            .collect();
-        if labels.is_empty() || self.bytes.len() < 2 {
+        let chosen: Vec<usize> = chosen.iter().filter(wide).copied().collect();
+        if chosen.is_empty() || self.bytes.len() < 2 {
             return Ok(());
         }
-        let shown = bench.view(Space::Cpu, &labels, |image, label, _| {
-            for cpu in ops::find_bytes(image, &self.bytes) {
-                places.push(FoundAt {
-                    piece: label.to_owned(),
-                    address: None,
-                    cpu: Some(cpu),
-                    origin: image.origin_at(cpu).map(|o| o.to_string()),
-                });
+        let mut buses: Vec<Place> = Vec::new();
+        for i in &chosen {
+            let windows = bench.pieces[*i].seat().map(|seat| seat.store().windows());
+            for window in windows.unwrap_or_default() {
+                let bus = Place::On {
+                    name: Some(window.space().to_owned()),
+                    banks: window.banks().map(|_| BankSet::All),
+                };
+                if !buses.contains(&bus) {
+                    buses.push(bus);
+                }
             }
-            Ok(())
-        });
-        shown.blame(argument!(self.bytes))
+        }
+        let labels = chosen.iter().map(|i| bench.pieces[*i].label.clone());
+        let labels: Vec<String> = labels.collect();
+        for bus in buses {
+            let shown = bench.view(&bus, None, &labels, |image, shown, _| {
+                for cpu in ops::find_bytes(image, &self.bytes) {
+                    places.push(FoundAt {
+                        piece: shown.label.to_owned(),
+                        address: None,
+                        cpu: Some(cpu),
+                        origin: image.origin_at(cpu).map(|o| o.to_string()),
+                    });
+                }
+                Ok(())
+            });
+            shown.blame(argument!(self.bytes))?;
+        }
+        Ok(())
     }
 }

@@ -76,6 +76,7 @@ both   0000-FFFF   65,536 bytes
                 .advise("`load --apart` makes each file a piece of its own")
                 .at(argument!(common.on.labels)));
         }
+        refuse_chips_of_one_board(bench, &chosen).blame(argument!(common.on.labels))?;
         let bytes = match &self.how {
             Some(JoinWay::Banks { size, .. }) => size.bytes(&bench.parts).blame(argument!(size))?,
             _ => 0,
@@ -89,11 +90,7 @@ both   0000-FFFF   65,536 bytes
         if let Some(JoinWay::Lanes { .. }) = self.how {
             warn_if_backwards(bench, &taken);
         }
-        let seat = match self.how {
-            None => shared_seat(&taken),
-            Some(_) => None,
-        };
-        if seat.is_some() || matches!(self.how, Some(JoinWay::Banks { .. })) {
+        if matches!(self.how, Some(JoinWay::Banks { .. })) {
             warn_of_odd_banks(bench, &taken);
         }
         let mut sums = Piece::new("", Image::new());
@@ -109,7 +106,7 @@ both   0000-FFFF   65,536 bytes
             }
             None => ops::join(images)?,
         };
-        let mut joined = Piece::seated(label, image, seat);
+        let mut joined = Piece::new(label, image);
         joined.inherit(&mut sums);
         bench.pieces.insert(at, joined);
         let same = bench.refuse_same_labels("--name");
@@ -117,19 +114,23 @@ both   0000-FFFF   65,536 bytes
     }
 }
 
-/// Programs that share one switched chip keep its part and socket.
-fn shared_seat(pieces: &[Piece]) -> Option<Seat> {
-    let mut seats = pieces.iter().map(Piece::seat);
-    let mut shared = seats.next()??.clone();
-    for seat in seats {
-        let seat = seat?;
-        if seat.part.name != shared.part.name || seat.socket != shared.socket {
-            return None;
+/// Chips of one board are not joined: what a bus sees of them is put together by their board.
+fn refuse_chips_of_one_board(bench: &Bench, chosen: &[usize]) -> Result<(), Stop> {
+    let seated = chosen
+        .iter()
+        .filter_map(|i| Some((*i, bench.pieces[*i].seat()?)));
+    let seated: Vec<(usize, &Seat)> = seated.collect();
+    for (n, (one, seat)) in seated.iter().enumerate() {
+        let on_same = |(_, other): &&(usize, &Seat)| other.is_on(seat.board());
+        if let Some((other, _)) = seated[n + 1..].iter().find(on_same) {
+            return Err(Stop::trouble(format!(
+                "{} and {} are chips of one board",
+                bench.pieces[*one].label, bench.pieces[*other].label
+            ))
+            .advise("`unseat` puts together what the CPU sees of them"));
         }
-        shared.boards.extend(seat.boards.iter().cloned());
-        shared.rearranged_by = shared.rearranged_by.or(seat.rearranged_by);
     }
-    Some(shared)
+    Ok(())
 }
 
 /// A bank without a program, or two with the same one, is most often a slip in a list of files.

@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::Step;
-use super::common::{On, space_of};
+use super::common::{On, place_of};
 use crate::cli::bench::{Bench, Blame, MessageKind, Stop, argument};
 use crate::image::AddressRange;
 use crate::values::{self, InSpace};
@@ -31,13 +31,16 @@ FFFA > F4 E2 . 15 E0 0C E3 < FFFF  monitor.hex line 36
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let ranges = self.ranges.iter().enumerate();
-        let space = space_of(ranges.map(|(i, r)| (r.space, argument!(self.ranges[i]))))?;
+        let place = place_of(ranges.map(|(i, r)| (&r.place, argument!(self.ranges[i]))))?;
         let ranges: Vec<AddressRange> = self.ranges.iter().map(|r| r.value).collect();
         bench
-            .edit(space, &self.on.labels, |image, label, console| {
+            .edit(&place, None, &self.on.labels, |image, shown, console| {
                 image.keep(&ranges);
                 if image.is_empty() {
-                    console.say(MessageKind::Warning, &format!("nothing is left of {label}"));
+                    console.say(
+                        MessageKind::Warning,
+                        &format!("nothing is left of {}", shown.label),
+                    );
                 }
                 Ok(())
             })

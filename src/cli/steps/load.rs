@@ -15,6 +15,7 @@ use crate::formats::{
 use crate::image::{Clash, Entry, Image, Order};
 use crate::parts::Catalogue;
 use crate::values;
+use crate::values::Place;
 
 /// Read files into the bench
 #[derive(Args, Debug)]
@@ -43,6 +44,9 @@ pub struct LoadArgs {
     /// Make each file a piece of its own, called by its name without extension
     #[arg(long)]
     apart: bool,
+    /// Where on a board it is to go: bank1, video, video:bank3, or a socket whose content it is; a piece of its own
+    #[arg(long = "for", value_name = "PLACE")]
+    place: Option<Place>,
     /// Name of the piece; else the first file's name without extension
     #[arg(long, value_name = "NAME")]
     name: Option<String>,
@@ -148,7 +152,7 @@ data 2,484, filler 0, hollow 30,284, entry point 8000
             let (image, addressed, found) = self.read(bench, file, next_raw).blame(this)?;
             if !addressed {
                 if let Some(before) = raw_before.replace(file.clone()) {
-                    if !self.follow && !self.apart {
+                    if !self.follow && !self.is_apart() {
                         return Err(Stop::trouble(format!(
                         "{} and {} are both raw and would both begin at 0x{next_raw:04X}",
                         before.display(),
@@ -164,7 +168,7 @@ data 2,484, filler 0, hollow 30,284, entry point 8000
             }
             let piece = Piece::new(self.label_for(bench, file), image);
             match &mut merged {
-                _ if self.apart => bench.pieces.push(self.settled(piece)),
+                _ if self.is_apart() => bench.pieces.push(self.settled(piece)),
                 None => merged = Some(piece),
                 Some(first) => self.merge(bench, first, piece).blame(this)?,
             }
@@ -204,10 +208,18 @@ data 2,484, filler 0, hollow 30,284, entry point 8000
 }
 
 impl LoadArgs {
+    /// Whether each file is a piece of its own: what goes to one place of a board is not for another.
+    fn is_apart(&self) -> bool {
+        self.apart || self.place.is_some()
+    }
+
     /// The finished piece, with the name and entry point that were asked for.
     fn settled(&self, mut piece: Piece) -> Piece {
         if let Some(name) = &self.name {
             piece.label.clone_from(name);
+        }
+        if let Some(place) = &self.place {
+            piece = piece.with_place(place.clone());
         }
         match self.entry {
             Some(WhichEntry::None) => piece.edit().entry = None,

@@ -20,6 +20,7 @@ mod named;
 mod pad;
 mod patch;
 mod pattern;
+mod programs;
 mod relocate;
 mod repeat;
 mod rewire;
@@ -33,6 +34,7 @@ mod swap;
 mod table;
 #[cfg(test)]
 mod tests;
+mod unseat;
 mod vote;
 mod write;
 

@@ -47,6 +47,11 @@ data 1,389, filler 6,803, hollow 0
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let (size, erased) = self.measure(&bench.parts)?;
+        let part = self
+            .size
+            .part(&bench.parts)
+            .blame(argument!(self.size))?
+            .cloned();
         bench.each(&self.on.labels, |piece, _| {
             let base = base(self.at);
             ops::pad(piece.edit(), size, base, erased, self.large.large()).map_err(|error| {
@@ -58,6 +63,9 @@ data 1,389, filler 6,803, hollow 0
                 };
                 Stop::from(error).at(argument)
             })?;
+            if let Some(part) = &part {
+                piece.fills(part);
+            }
             Ok(())
         })
     }

@@ -6,10 +6,11 @@ use clap::Args;
 
 use super::Step;
 use super::common::On;
-use crate::cli::bench::{Bench, Blame, MessageKind, Stop, argument};
-use crate::ops::{self, OpError};
+use crate::cli::bench::{Argument, Bench, Blame, MessageKind, Stop, argument};
+use crate::image::AddressRange;
+use crate::ops::{self, ListedPatch, OpError};
 use crate::values;
-use crate::values::{InSpace, Space};
+use crate::values::{InSpace, Place};
 
 /// Overwrite bytes, if they are what they should be
 #[derive(Args, Debug)]
@@ -44,7 +45,7 @@ FFFA > F4 E2 . 00 E0 0C E3 < FFFF  vectors.bin
 ";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
-        let patches = match (&self.file, self.address, &self.now) {
+        let patches = match (&self.file, &self.address, &self.now) {
             (Some(file), ..) => {
                 let text = bench.read_text(file).blame(argument!(self.file))?;
                 let about = |e: OpError| Stop::from(e).about(&file.display().to_string());
@@ -52,33 +53,98 @@ FFFA > F4 E2 . 00 E0 0C E3 < FFFF  vectors.bin
                     .map_err(about)
                     .blame(argument!(self.file))?
             }
-            (None, Some(address), Some(now)) => vec![ops::Patch {
-                address: address.value,
-                was: self.was.clone(),
-                now: now.clone(),
+            (None, Some(address), Some(now)) => vec![ListedPatch {
+                line: 1,
+                place: address.place.clone(),
+                patch: ops::Patch {
+                    address: address.value,
+                    was: self.was.clone(),
+                    now: now.clone(),
+                },
             }],
             _ => Vec::new(),
         };
-        let space = self.address.map_or(Space::Own, |a| a.space);
-        // A list has its own addresses and old bytes.
-        let blamed = |error: &OpError| match (&self.file, error) {
+        let mut groups: Vec<(&Place, Vec<&ListedPatch>)> = Vec::new();
+        for patch in &patches {
+            match groups.iter_mut().find(|(place, _)| **place == patch.place) {
+                Some((_, group)) => group.push(patch),
+                None => groups.push((&patch.place, vec![patch])),
+            }
+        }
+        if let Some(file) = &self.file {
+            self.check_list(bench, &file.display().to_string(), &groups)?;
+        }
+        for (place, group) in groups {
+            let patches: Vec<ops::Patch> = group.iter().map(|p| p.patch.clone()).collect();
+            let on = &self.on.labels;
+            let edited = bench.edit(place, Some(&ranges(&group)), on, |image, _, console| {
+                let holes = ops::patch(image, &patches).map_err(|error| {
+                    let argument = self.blamed(&error);
+                    Stop::from(error).at(argument)
+                })?;
+                for ops::PatchedHole(hole) in holes {
+                    console.say(
+                        MessageKind::Warning,
+                        &format!("{hole} was a hole before it was patched: is the address right?"),
+                    );
+                }
+                Ok(())
+            });
+            edited.blame(self.blamed(&OpError::Empty))?;
+        }
+        Ok(())
+    }
+}
+
+impl PatchArgs {
+    fn blamed(&self, error: &OpError) -> Argument {
+        match (&self.file, error) {
             (Some(_), _) => argument!(self.file),
             (None, OpError::NotAsWas { .. }) => argument!(self.was),
             (None, _) => argument!(self.address),
-        };
-        let edited = bench.edit(space, &self.on.labels, |image, _, console| {
-            let holes = ops::patch(image, &patches).map_err(|error| {
-                let argument = blamed(&error);
-                Stop::from(error).at(argument)
-            })?;
-            for ops::PatchedHole(hole) in holes {
-                console.say(
-                    MessageKind::Warning,
-                    &format!("{hole} was a hole before it was patched: is the address right?"),
-                );
-            }
-            Ok(())
-        });
-        edited.blame(argument!(self.address))
+        }
     }
+
+    /// Looks at all old bytes of a list before any changes, and tells every line that does not fit.
+    fn check_list(
+        &self,
+        bench: &mut Bench,
+        file: &str,
+        groups: &[(&Place, Vec<&ListedPatch>)],
+    ) -> Result<(), Stop> {
+        let mut objections: Vec<(usize, String)> = Vec::new();
+        for (place, group) in groups {
+            let on = &self.on.labels;
+            let seen = bench.view(place, Some(&ranges(group)), on, |image, _, _| {
+                for patch in group {
+                    if let Some(objection) = patch.patch.objection(image) {
+                        objections.push((patch.line, objection.to_string()));
+                    }
+                }
+                Ok(())
+            });
+            seen.blame(argument!(self.file))?;
+        }
+        objections.sort();
+        objections.dedup();
+        if objections.is_empty() {
+            return Ok(());
+        }
+        let lines = objections
+            .iter()
+            .map(|(line, text)| format!("line {line}: {text}"));
+        let lines: Vec<String> = lines.collect();
+        Err(Stop::trouble(format!("{file}: {}", lines.join("; ")))
+            .advise("is this the right version of the image?")
+            .at(argument!(self.file)))
+    }
+}
+
+/// The addresses that patches have to do with.
+fn ranges(patches: &[&ListedPatch]) -> Vec<AddressRange> {
+    let ranges = patches.iter().filter_map(|p| {
+        let was = p.patch.was.as_ref().map_or(0, Vec::len);
+        AddressRange::from_len(p.patch.address, p.patch.now.len().max(was).max(1) as u64)
+    });
+    ranges.collect()
 }

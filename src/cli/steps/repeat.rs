@@ -47,6 +47,11 @@ data 5,556, filler 2,636, hollow 0
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let size = self.size.bytes(&bench.parts).blame(argument!(self.size))?;
+        let part = self
+            .size
+            .part(&bench.parts)
+            .blame(argument!(self.size))?
+            .cloned();
         bench.each(&self.on.labels, |piece, _| {
             let base = base(self.at);
             ops::repeat(piece.edit(), size, base, self.large.large()).map_err(|error| {
@@ -58,6 +63,9 @@ data 5,556, filler 2,636, hollow 0
                 };
                 Stop::from(error).at(argument)
             })?;
+            if let Some(part) = &part {
+                piece.fills(part);
+            }
             Ok(())
         })
     }

@@ -103,7 +103,7 @@ vectors
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         bench.rearrange(Self::NAME, &self.on.labels, |image, seat| {
-            let part = seat.map(|seat| &seat.part);
+            let part = seat.map(|seat| seat.part());
             if let Some(part) = part.filter(|part| self.words && part.width != 16) {
                 return Err(Stop::trouble(format!(
                     "--words is for parts 16 bits wide, and a {} has {}",

@@ -1,100 +1,128 @@
-//! `seat`: the CPU's addresses to the chips in their sockets.
+//! `seat`: programs into the chips of a board.
 
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use clap::Args;
 
 use super::Step;
-use super::common::{Extent, On, Sockets, extent, no_erased_value, refused};
-use crate::board::{Board, BoardError, Placement, Socket};
+use super::common::{Extent, On, extent, no_erased_value};
+use super::programs::{Meant, meant};
+use crate::board::hw::{
+    Board, BoardFault, Key, Level as PinLevel, Outside, Program, SocketsSpec, WindowSpec, Wrong,
+};
 use crate::cli::bench::{
     Argument, Bench, Blame, MessageKind, Piece, Seat as Seated, Stop, argument,
 };
 use crate::cli::report::plural;
-use crate::image::{AddressRange, Order};
+use crate::image::{AddressRange, Clash, Order};
 use crate::parts::{Catalogue, Part};
 use crate::values::{self, BadValue};
 
-/// Lay a program out for the sockets of one board, one piece per chip
+/// Lay programs out for the sockets of a board, one piece a chip
 #[derive(Args, Debug)]
 pub struct SeatArgs {
     /// The part in each socket, as 27C256
-    #[arg(value_name = "PART")]
-    part: String,
-    #[command(flatten)]
-    sockets: Sockets,
-    /// Byte order of the CPU, where the part is 16 bits wide
-    #[arg(long, value_enum, default_value = "little")]
-    order: Order,
-    /// Names of the chips, rows from the lowest address up, lanes in order, separated by commas
-    #[arg(long, value_name = "NAME,...", value_delimiter = ',')]
+    #[arg(
+        value_name = "PART",
+        required_unless_present = "board",
+        conflicts_with = "board"
+    )]
+    part: Option<String>,
+    /// The board, from a file (see `romloom help board`)
+    #[arg(long, value_name = "FILE")]
+    board: Option<PathBuf>,
+    /// CPU address of the first byte these sockets hold
+    #[arg(long, value_name = "BASE", value_parser = values::number, requires = "part")]
+    at: Option<u64>,
+    /// Bytes that the CPU sees of them [default: all]
+    #[arg(long, value_name = "SIZE", value_parser = extent, requires = "part")]
+    size: Option<Extent>,
+    /// Where in the chips the CPU's window starts
+    #[arg(long, value_name = "ADDR", value_parser = values::size, requires = "part")]
+    from: Option<u64>,
+    /// Chip address pins that the board holds: A14=1, A14=0, or A14=any where the level is not known
+    #[arg(long, value_name = "A14=1,...", value_delimiter = ',', value_parser = tied, requires = "part")]
+    tied: Vec<(u8, PinLevel)>,
+    /// How many banks a switch or a register shows in this window, one at a time
+    #[arg(long, value_name = "N", value_parser = values::number, requires = "size")]
+    banks: Option<u64>,
+    /// Chips side by side on a wide bus [default: 1]
+    #[arg(long, value_name = "N", requires = "part")]
+    lanes: Option<u32>,
+    /// Sockets, or groups of lanes, one after another in the address space [default: 1]
+    #[arg(long, value_name = "N", requires = "part")]
+    rows: Option<u32>,
+    /// Names of the sockets, rows from the lowest address up, lanes in order; - is a place without a chip
+    #[arg(
+        long,
+        value_name = "NAME,...",
+        value_delimiter = ',',
+        requires = "part"
+    )]
     names: Vec<String>,
-    /// What unused places hold; else the part's erased value
-    #[arg(long, value_name = "BYTE", value_parser = values::byte)]
+    /// Byte order of the CPU; must be said for parts 16 bits wide
+    #[arg(long, value_enum, requires = "part")]
+    order: Option<Order>,
+    /// What unused cells hold [default: the part's erased value]
+    #[arg(long, value_name = "BYTE", value_parser = values::byte, requires = "part")]
     with: Option<u8>,
-    /// Leave data outside the window out, with a warning
-    #[arg(long)]
-    shed: bool,
-    /// Bytes of each chip that the CPU sees, where that is less than the chip
-    #[arg(long, value_name = "SIZE", value_parser = extent)]
-    window: Option<Extent>,
-    /// Chip address lines that the board holds at a level
-    #[arg(long, value_name = "A14=1,...", value_delimiter = ',', value_parser = tied)]
-    tied: Vec<(u8, bool)>,
-    /// The upper address lines float or are switched: put the same bytes everywhere
-    #[arg(long, conflicts_with_all = ["tied", "switch", "bank"])]
-    repeat: bool,
-    /// Chip address lines on a switch, lowest first; this program takes one --position, the rest stays hollow
-    #[arg(long, value_name = "A15,...", value_delimiter = ',', value_parser = line, requires = "position", conflicts_with_all = ["tied", "bank"])]
-    switch: Vec<u8>,
-    /// Position of the switch, counted from 0
-    #[arg(long, value_name = "N", value_parser = values::number, requires = "switch")]
-    position: Option<u64>,
-    /// Page of a chip that a bank register switches, counted from 0; the rest stays hollow
-    #[arg(long, value_name = "N", value_parser = values::number, requires = "window", conflicts_with = "tied")]
-    bank: Option<u64>,
-    /// A further CPU range where the chips answer, from their first byte on
-    #[arg(long, value_name = "RANGE", value_parser = values::range)]
-    also: Vec<AddressRange>,
     /// A CPU range inside the window where something else answers; data there is an error
-    #[arg(long, value_name = "RANGE", value_parser = values::range)]
+    #[arg(long, value_name = "RANGE", value_parser = values::range, requires = "part")]
     except: Vec<AddressRange>,
+    /// The pieces for bank 0, 1, 2 and so on; - leaves a bank out, game* takes game0, game1 and so on by their numbers
+    #[arg(long, value_name = "[BUS:]NAME,...", value_delimiter = ',')]
+    in_banks: Vec<String>,
+    /// Bank N is in the program at N x SIZE + address, as compilers for banked code place it
+    #[arg(long, value_name = "SIZE", value_parser = values::size, conflicts_with = "in_banks")]
+    far: Option<u64>,
+    /// What happens where two programs want one cell of a chip
+    #[arg(long, value_enum, default_value_t)]
+    clash: Clash,
+    /// Drop data that nothing on the board shows, with a warning
+    #[arg(long)]
+    drop_outside: bool,
     #[command(flatten)]
     on: On,
 }
 
-fn line(text: &str) -> Result<u8, BadValue> {
-    text.strip_prefix(['A', 'a'])
+fn tied(text: &str) -> Result<(u8, PinLevel), BadValue> {
+    let (name, level) = text.split_once('=').unwrap_or((text, ""));
+    let pin = name
+        .strip_prefix(['A', 'a'])
         .and_then(|n| n.parse().ok())
         .filter(|n| *n < 64)
-        .ok_or_else(|| BadValue::new(format!("`{text}` is no address line"), "write A14"))
-}
-
-fn tied(text: &str) -> Result<(u8, bool), BadValue> {
-    match text.split_once('=') {
-        Some((name, "0")) => Ok((line(name)?, false)),
-        Some((name, "1")) => Ok((line(name)?, true)),
+        .ok_or_else(|| {
+            let fact = format!("`{text}` is not an address pin and its level");
+            BadValue::new(fact, "write A14=1")
+        })?;
+    match level {
+        "0" => Ok((pin, PinLevel::Low)),
+        "1" => Ok((pin, PinLevel::High)),
+        "any" => Ok((pin, PinLevel::Any)),
         _ => Err(BadValue::new(
             format!("`{text}` does not say a level"),
-            "write A14=0 or A14=1",
+            format!("write A{pin}=0, A{pin}=1 or A{pin}=any"),
         )),
     }
 }
 
 impl Step for SeatArgs {
     const NAME: &'static str = "seat";
-    const ABOUT: &'static str =
-        "lay a program out for the sockets of one board, one piece per chip";
+    const ABOUT: &'static str = "lay programs out for the sockets of a board, one piece a chip";
     const HELP: &'static str = "\
-Takes the window of the CPU's address space that these sockets see, splits it over lanes and rows, places each chip's \
-bytes at chip address 0 and fills up with the part's erased value. Data outside the window is an error that names \
-file, line and address. Lane 0 holds the byte at the first address of each bus word: D8-D15 on a 68000, D0-D7 on an \
-8086. In a part 16 bits wide, chip word n is file bytes 2n (D0-D7) and 2n+1 (D8-D15).
+All chosen pieces are laid over the board together. Each chip gets the bytes that its bus must see, at the chip's own \
+addresses from 0, and is filled up with the part's erased value. With --board the board comes from a file, which says for \
+every socket where which bus sees it; with PART and --at it is one kind of chip in one place. Data that nothing on the \
+board shows is an error that names file, line and address, and so are two programs that want one byte.
 
-From here on addresses are the chip's; cpu:0xFFFC means the CPU's, through all lanes and rows. The entry point \
-belongs to the CPU's image and stays behind. Programs that share one switched chip are seated one by one with \
---switch and --position, or with --bank, then joined and padded to the part; check the result by chip addresses, since \
-cpu: asks each program by itself and not its place.";
+Lane 0 holds the byte at the first address of each bus word: D8-D15 on a 68000, D0-D7 on an 8086. In a part 16 bits wide, \
+chip word n is file bytes 2n (D0-D7) and 2n+1 (D8-D15), and --order says which of them has the lower CPU address.
+
+A piece goes to the bus `cpu`, unless `load --for` or --in-banks says another bus, a bank or a socket. From here on \
+addresses are the chip's; cpu:0xFFFC, bank3:0x4007 and U7:0x10 mean the bus's, a bank's and the chip's in a socket. A \
+chip stays one: a later step can't make it longer than its part, nor make different what its board shows as the same. \
+The entry point belongs to the CPU's image and stays behind.";
     const EXAMPLE: &'static str = "\
 $ romloom load monitor.hex basic.s19 --name rom --entry none + seat 27C256 --at 0x8000 + show
 rom  27C256   chip 0000 = CPU 8000   one cell = 1K
@@ -104,204 +132,193 @@ seated 2,484, filled 30,284, hollow 0
 ";
 
     fn check(&self, parts: &Catalogue) -> Result<(), Stop> {
-        let (part, board) = self.board(parts)?;
-        self.erased(part)?;
-        let sockets = board.sockets().count();
-        let names = self.names.len();
-        if names > 0 && names != sockets {
-            // The first that is too many, or the last where some are missing.
-            let value = sockets.min(names - 1);
-            return Err(
-                Stop::trouble(format!("there are {sockets} sockets and {names} names"))
-                    .advise("give one name for each")
-                    .at(argument!(self.names[value])),
-            );
+        if let Some(name) = &self.part {
+            let part = parts.find(name).blame(argument!(self.part))?;
+            self.one_entry(part, "rom", parts)?;
         }
         Ok(())
     }
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
-        let (part, board) = self.board(&bench.parts)?;
-        let part = part.clone();
-        let erased = self.erased(&part)?;
         let chosen = bench.chosen(&self.on.labels)?;
-        let several = chosen.len() > 1;
-        bench.settle(&chosen);
-        let mut pieces = Vec::new();
-        for (i, mut piece) in std::mem::take(&mut bench.pieces).into_iter().enumerate() {
-            if !chosen.contains(&i) {
-                pieces.push(piece);
-                continue;
-            }
-            if piece.seat().is_some() {
-                return Err(Stop::trouble(format!("{} is seated already", piece.label)));
-            }
-            if self.shed {
-                shed(bench, &board, &mut piece);
-            }
-            // Each program has a board of its own, or the CPU would see the chips of all of them at once.
-            let board = Arc::new(board.clone());
-            bench.seated_on(&board, &mut piece);
-            let chips = board
-                .seat(piece.image(), erased)
-                .map_err(|e| self.refused(e).about(&piece.label))?;
-            for ((socket, image), name) in board.sockets().zip(chips).zip(self.labels(&board)) {
-                let label = match name {
-                    None => piece.label.clone(),
-                    Some(name) if several => format!("{}-{name}", piece.label),
-                    Some(name) => name,
-                };
-                let seat = Seated {
-                    part: part.clone(),
-                    boards: vec![board.clone()],
-                    socket,
-                    rearranged_by: None,
-                };
-                pieces.push(Piece::seated(label, image, Some(seat)));
-            }
+        if let Some(i) = chosen.iter().find(|i| bench.pieces[**i].seat().is_some()) {
+            return Err(Stop::trouble(format!(
+                "{} is seated already",
+                bench.pieces[*i].label
+            )));
         }
-        bench.pieces = pieces;
-        Ok(())
-    }
-}
-
-/// Takes out what lies outside the window, and says so.
-fn shed(bench: &Bench, board: &Board, piece: &mut Piece) {
-    let whole = board.addresses();
-    let mut kept = vec![whole];
-    kept.extend(board.also());
-    let before = piece.image().len();
-    piece.edit().keep(&kept);
-    let lost = before - piece.image().len();
-    if lost > 0 {
-        let text = format!(
-            "{}: {} outside {whole} left out",
-            piece.label,
-            plural(lost, "byte")
-        );
-        bench.console.say(MessageKind::Warning, &text);
+        let label = bench.pieces[chosen[0]].label.clone();
+        let board = match (&self.board, &self.part) {
+            (Some(file), _) => read_board(bench, file).blame(argument!(self.board))?,
+            (None, name) => {
+                let name = name.as_deref().unwrap_or_default();
+                let part = bench.parts.find(name).blame(argument!(self.part))?.clone();
+                self.one_entry(&part, &label, &bench.parts)?
+            }
+        };
+        let board = Arc::new(board);
+        let pieces: Vec<&Piece> = chosen.iter().map(|i| &bench.pieces[*i]).collect();
+        let meant = meant(&board, &pieces, &self.in_banks, self.far).map_err(|(stop, at)| {
+            stop.at(match (at, self.in_banks.is_empty()) {
+                (Some(value), false) => argument!(self.in_banks[value]),
+                _ => self.what(),
+            })
+        })?;
+        let programs: Vec<Program> = meant.iter().map(Meant::program).collect();
+        let outside = match self.drop_outside {
+            true => Outside::Drop,
+            false => Outside::Refuse,
+        };
+        let laid = board
+            .lay(&programs, self.clash, outside)
+            .blame(self.what())?;
+        for dropped in &laid.dropped {
+            let text = format!(
+                "{}: {} that nothing on the board shows dropped, the first at 0x{:04X}",
+                programs[dropped.program].name,
+                plural(dropped.count, "byte"),
+                dropped.address
+            );
+            bench.console.say(MessageKind::Warning, &text);
+        }
+        let buses: Vec<(usize, String, Option<u64>)> =
+            meant.iter().filter_map(Meant::on_bus).collect();
+        let single = laid.chips.len() == 1 && self.board.is_none() && self.names.is_empty();
+        let at = chosen[0];
+        let mut taken = bench.take(&chosen);
+        for (piece, space, bank) in buses {
+            bench.seated_on(&board, (&space, bank), &mut taken[piece]);
+        }
+        let mut seated = Vec::new();
+        for chip in laid.chips {
+            let Some(seat) = Seated::new(board.clone(), chip.socket) else {
+                continue;
+            };
+            let label = match single {
+                true => label.clone(),
+                false => seat.name().to_owned(),
+            };
+            seated.push(Piece::seated(label, chip.image, Some(seat)));
+        }
+        bench.pieces.splice(at..at, seated);
+        bench.refuse_same_labels("--names").blame(self.what())
     }
 }
 
 impl SeatArgs {
-    fn board<'p>(&self, parts: &'p Catalogue) -> Result<(&'p Part, Board), Stop> {
-        let part = parts.find(&self.part).blame(argument!(self.part))?;
-        if part.width == 4 {
-            return Err(Stop::trouble(format!("a {} gives half a byte", part.name))
-                .advise(format!(
-                    "pad the image to {} and `split nibbles`, one piece per chip",
-                    part.words
-                ))
+    /// The argument that says what the board is.
+    fn what(&self) -> Argument {
+        match self.board {
+            Some(_) => argument!(self.board),
+            None => argument!(self.part),
+        }
+    }
+
+    /// The board that the options describe. `label` names its only socket.
+    fn one_entry(&self, part: &Part, label: &str, parts: &Catalogue) -> Result<Board, Stop> {
+        let Some(at) = self.at else {
+            return Err(Stop::trouble("nothing says where the CPU sees this part")
+                .advise("give --at BASE")
                 .at(argument!(self.part)));
-        }
-        let window = match &self.window {
-            Some(size) => size.bytes(parts).blame(argument!(self.window))?,
-            None => part.bytes(),
         };
-        let switched = |numbers: &[u8], value: u64| -> Placement {
-            let level = |i: usize| value >> i & 1 == 1;
-            let levels = numbers.iter().enumerate();
-            Placement::Switched(levels.map(|(i, l)| (*l, level(i))).collect())
-        };
-        let unit = u64::from(part.width / 8);
-        let placement = if self.repeat {
-            Placement::Repeated
-        } else if !self.tied.is_empty() {
-            Placement::Tied(self.tied.clone())
-        } else if let Some(position) = self.position {
-            fits("--position", position, 1 << self.switch.len().min(63))
-                .blame(argument!(self.position))?;
-            switched(&self.switch, position)
-        } else if let Some(bank) = self.bank {
-            fits("--bank", bank, part.bytes() / window.clamp(1, part.bytes()))
-                .blame(argument!(self.bank))?;
-            let low = (window / unit).max(1).ilog2() as u8;
-            let upper: Vec<u8> = (low..part.address_lines()).collect();
-            switched(&upper, bank)
-        } else {
-            Placement::Whole
-        };
-        let board = Board::for_part(part, self.sockets.at)
-            .lanes(self.sockets.lanes)
-            .rows(self.sockets.rows)
-            .order(self.order)
-            .window(window)
-            .placement(placement)
-            .also(self.also.iter().copied())
-            .except(self.except.iter().copied());
-        Ok((
-            part,
-            board.build().map_err(|e| {
-                let argument = self.about(&e);
-                refused(e).at(argument)
-            })?,
-        ))
+        let mut spec = SocketsSpec::new(part.clone(), self.socket_names(label));
+        spec.lanes = self.lanes.unwrap_or(1);
+        spec.order = self.order;
+        spec.with = self.with;
+        spec.tied = self.tied.clone();
+        spec.except = self.except.clone();
+        let size = self.size.as_ref().map(|size| size.bytes(parts));
+        spec = spec.window(WindowSpec {
+            at,
+            size: size.transpose().blame(argument!(self.size))?,
+            from: self.from,
+            banks: self.banks.map(|banks| (0, banks.saturating_sub(1))),
+            ..WindowSpec::default()
+        });
+        Board::new("", [spec]).map_err(|fault| self.refused(fault, part))
     }
 
-    fn refused(&self, error: BoardError) -> Stop {
-        let argument = self.about(&error);
-        refused(error).at(argument)
-    }
-
-    fn about(&self, error: &BoardError) -> Argument {
-        match error {
-            BoardError::Lanes(_) => argument!(self.sockets.lanes),
-            BoardError::Rows(_) => argument!(self.sockets.rows),
-            BoardError::Window { .. } | BoardError::OpenPlace { .. } => argument!(self.window),
-            BoardError::Lines { .. } => argument!(self.tied),
-            BoardError::NoSuchLine(line) | BoardError::HeldTwice(line) => {
-                let tied = self.tied.iter().rposition(|(own, _)| own == line);
-                let switched = self.switch.iter().rposition(|own| own == line);
-                match (tied, switched) {
-                    (Some(value), _) => argument!(self.tied[value]),
-                    (None, value) => argument!(self.switch[value.unwrap_or_default()]),
-                }
-            }
-            BoardError::Except { range, .. } | BoardError::InExcepted { range, .. } => {
-                let value = self.except.iter().position(|own| own == range);
-                argument!(self.except[value.unwrap_or_default()])
-            }
-            BoardError::Also { range, .. } => {
-                let value = self.also.iter().position(|own| own == range);
-                argument!(self.also[value.unwrap_or_default()])
-            }
-            _ => argument!(self.sockets.at),
-        }
-    }
-
-    fn erased(&self, part: &Part) -> Result<u8, Stop> {
-        let erased = self.with.or(part.erased);
-        erased.ok_or_else(|| no_erased_value(&part.name).at(argument!(self.part)))
-    }
-
-    /// A name for each socket; none for a single one, which keeps the piece's.
-    fn labels(&self, board: &Board) -> Vec<Option<String>> {
+    fn socket_names(&self, label: &str) -> Vec<String> {
         if !self.names.is_empty() {
-            return self.names.iter().cloned().map(Some).collect();
+            return self.names.clone();
         }
-        let lane = |socket: Socket| match (board.lanes(), socket.lane) {
+        let (lanes, rows) = (self.lanes.unwrap_or(1), self.rows.unwrap_or(1));
+        let lane = |lane: u32| match (lanes, lane) {
             (1, _) => None,
             (2, 0) => Some("even".to_owned()),
             (2, _) => Some("odd".to_owned()),
             (_, lane) => Some(format!("lane{lane}")),
         };
-        let row = |socket: Socket| (board.rows() > 1).then(|| format!("row{}", socket.row));
-        board
-            .sockets()
-            .map(|socket| match (row(socket), lane(socket)) {
-                (Some(row), Some(lane)) => Some(format!("{row}-{lane}")),
-                (row, lane) => row.or(lane),
+        let row = |row: u32| (rows > 1).then(|| format!("row{row}"));
+        // More than any board has is refused by its count.
+        let places = (0..rows.min(8192)).flat_map(|r| (0..lanes.min(17)).map(move |l| (r, l)));
+        places
+            .map(|(r, l)| match (row(r), lane(l)) {
+                (Some(row), Some(lane)) => format!("{row}-{lane}"),
+                (Some(one), None) | (None, Some(one)) => one,
+                (None, None) => socket_name(label),
             })
             .collect()
     }
+
+    /// What is wrong with the board that the options describe.
+    fn refused(&self, fault: BoardFault, part: &Part) -> Stop {
+        let argument = match fault.key {
+            Key::Lanes => argument!(self.lanes),
+            Key::Order => argument!(self.order),
+            Key::With => argument!(self.with),
+            Key::Size => argument!(self.size),
+            Key::From => argument!(self.from),
+            Key::Banks | Key::Switch => argument!(self.banks),
+            Key::Tied => argument!(self.tied),
+            Key::Except => argument!(self.except),
+            Key::Names => argument!(self.names),
+            Key::At => argument!(self.at),
+            _ => argument!(self.part),
+        };
+        let argument = match (&fault.wrong, argument) {
+            (Wrong::NotShown { range }, _) => {
+                let value = self.except.iter().position(|own| own == range);
+                argument!(self.except[value.unwrap_or_default()])
+            }
+            (Wrong::NoSuchPin { pin, .. } | Wrong::PinTwice { pin, .. }, _) => {
+                let value = self.tied.iter().rposition(|(own, _)| own == pin);
+                argument!(self.tied[value.unwrap_or_default()])
+            }
+            (_, argument) => argument,
+        };
+        match &fault.wrong {
+            Wrong::NoErased(_) => no_erased_value(&part.name).at(argument!(self.part)),
+            Wrong::OrderOpen(_) => Stop::from(fault)
+                .advise("give --order little or --order big")
+                .at(argument!(self.part)),
+            _ => Stop::from(fault).at(argument),
+        }
+    }
 }
 
-fn fits(option: &str, value: u64, count: u64) -> Result<(), Stop> {
-    match value < count {
-        true => Ok(()),
-        false => Err(Stop::trouble(format!(
-            "there are {count}, numbered 0 to {}, so {option} {value} is none of them",
-            count - 1
-        ))),
+/// A label as a socket can be called.
+fn socket_name(label: &str) -> String {
+    let plain = |c: char| match c.is_alphanumeric() || matches!(c, '_' | '.') {
+        true => c,
+        false => '_',
+    };
+    let name: String = label.chars().map(plain).collect();
+    let lower = name.to_lowercase();
+    let reserved = ["cpu", "part", "text"].contains(&lower.as_str()) || lower.starts_with("bank");
+    match reserved || name.is_empty() {
+        true => format!("U_{name}"),
+        false => name,
     }
+}
+
+/// Reads a board file.
+///
+/// # Errors
+/// What is wrong with it, with its line.
+pub fn read_board(bench: &mut Bench, file: &Path) -> Result<Board, Stop> {
+    let text = bench.read_text(file)?;
+    let shown = bench.shown(file);
+    let mut parts = bench.parts.clone();
+    Ok(Board::from_toml(&shown, &text, &mut parts)?)
 }

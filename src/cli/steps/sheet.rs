@@ -68,6 +68,7 @@ wrote out/heron-16.html  sheet of 2 chips
                 label: &piece.label,
                 image: piece.image(),
                 seat: piece.seat(),
+                rearranged_by: piece.rearranged_by(),
                 files: files_of(bench, piece)?,
                 sums: sums_of(piece, &usual_sums(piece)).map_err(|(_, e)| e)?,
             });

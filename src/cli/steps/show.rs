@@ -6,11 +6,11 @@ use clap::{Args, Subcommand};
 
 use super::Step;
 use super::common::{Json, On};
-use crate::cli::bench::{Bench, Blame, Stop, argument};
+use crate::cli::bench::{Bench, Blame, Shown, Stop, argument};
 use crate::cli::report;
 use crate::image::AddressRange;
 use crate::values;
-use crate::values::{InSpace, Space};
+use crate::values::{InSpace, Place};
 
 /// Show the map of each piece, its bytes, or what changed against a file
 #[derive(Args, Debug)]
@@ -76,19 +76,33 @@ monitor
         match &self.what {
             None => bench.each(&self.on.labels, |piece, console| {
                 console.report(
-                    &report::MapReport::new(&piece.label, piece.image(), piece.seat()),
+                    &report::MapReport::new(
+                        &piece.label,
+                        piece.image(),
+                        piece.seat(),
+                        piece.rearranged_by(),
+                    ),
                     self.json.json,
                 );
                 Ok(())
             }),
             Some(Showing::Hex { range, json, on }) => {
-                let space = range.map_or(Space::Own, |r| r.space);
-                let shown = bench.view(space, &on.labels, |image, label, console| {
-                    let whole = range.map(|r| r.value).or(image.extent());
-                    let range = whole.ok_or(crate::ops::OpError::Empty)?;
-                    console.report(&report::DumpReport::new(label, image, range), json.json);
-                    Ok(())
-                });
+                let place = range.as_ref().map_or(Place::Own, |r| r.place.clone());
+                let wanted = range.as_ref().map(|r| r.value);
+                let shown = bench.view(
+                    &place,
+                    wanted.as_ref().map(std::slice::from_ref),
+                    &on.labels,
+                    |image, shown, console| {
+                        let whole = wanted.or(image.extent());
+                        let range = whole.ok_or(crate::ops::OpError::Empty)?;
+                        console.report(
+                            &report::DumpReport::new(&in_bank(shown), image, range),
+                            json.json,
+                        );
+                        Ok(())
+                    },
+                );
                 shown.blame(argument!(range))
             }
             Some(Showing::Changes {
@@ -120,5 +134,13 @@ monitor
                 Ok(())
             }
         }
+    }
+}
+
+/// The pieces' names, and the bank where one is looked at.
+fn in_bank(shown: &Shown) -> String {
+    match shown.bank {
+        Some(bank) => format!("{} bank {bank}", shown.label),
+        None => shown.label.to_owned(),
     }
 }

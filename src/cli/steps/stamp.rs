@@ -3,23 +3,28 @@
 use clap::Args;
 
 use super::Step;
-use super::common::{Banks, On, over_data, space_of};
-use crate::cli::bench::{Argument, Bench, Blame, Console, MessageKind, Stop, Stored, argument};
+use super::common::{Banks, On, over_data, place_of};
+use super::named::within;
+use crate::cli::bench::{
+    Argument, Bench, Blame, Console, MessageKind, Shown, Stop, Stored, argument,
+};
+use crate::cli::report::plural;
 use crate::image::{AddressRange, Image, Order};
 use crate::ops::{self, OpError};
 use crate::parts::Catalogue;
-use crate::sums::{Algo, Complement, SumError};
+use crate::sums::{Algo, Complement, SumError, UnknownAlgo};
 use crate::values;
 use crate::values::InSpace;
 
 /// Compute a sum over ranges and store it
 #[derive(Args, Debug)]
 pub struct StampArgs {
-    /// The sum: sum16, xor8, crc32, crc-16/xmodem, sha256, ... (see `romloom help sums`)
-    #[arg(value_name = "ALGO")]
-    algo: Algo,
+    /// The sum: sum16, carry8, internet, adler32, crc32, crc-16/xmodem, sha256, ... (see `romloom help sums`), or
+    /// bank-number
+    #[arg(value_name = "ALGO", value_parser = stored)]
+    algo: Stores,
     /// Range to sum over; several are summed in the order given
-    #[arg(long, required = true, value_name = "RANGE", value_parser = values::addresses)]
+    #[arg(long, value_name = "RANGE", value_parser = values::addresses)]
     across: Vec<InSpace<AddressRange>>,
     /// Where to store it
     #[arg(long, value_name = "ADDR", value_parser = values::address)]
@@ -39,6 +44,9 @@ pub struct StampArgs {
     /// Initial value of the sum
     #[arg(long, value_name = "N", value_parser = values::number)]
     init: Option<u64>,
+    /// bank-number: bytes that it takes
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = within(1..=4))]
+    bytes: u8,
     /// What the stamp's place counts as while summing, or [ADDR=]BYTES for another place
     #[arg(long, value_name = "[ADDR=]BYTES", value_parser = blank)]
     blank_as: Option<ops::Blank>,
@@ -49,6 +57,20 @@ pub struct StampArgs {
     banks: Banks,
     #[command(flatten)]
     on: On,
+}
+
+/// What is stored.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Stores {
+    Sum(Algo),
+    BankNumber,
+}
+
+fn stored(text: &str) -> Result<Stores, UnknownAlgo> {
+    match text {
+        "bank-number" => Ok(Stores::BankNumber),
+        _ => text.parse().map(Stores::Sum),
+    }
 }
 
 fn blank(text: &str) -> Result<ops::Blank, values::BadValue> {
@@ -66,8 +88,9 @@ impl Step for StampArgs {
     const NAME: &'static str = "stamp";
     const ABOUT: &'static str = "compute a sum over ranges and store it";
     const HELP: &'static str = "\
-A number is stored low byte first unless --order says big; the word sums sum16be and sum32be store theirs high byte \
-first. The stamped place, when inside the range, counts as zeros, or as --blank-as says; a sum stored beside its own \
+A number is stored low byte first unless --order says big; sum16be, sum32be and internet store theirs high byte \
+first. RFC 1071 stores the ones' complement of internet, which --complement ones does, and RFC 1950 adler32 with --order \
+big. The stamped place, when inside the range, counts as zeros, or as --blank-as says; a sum stored beside its own \
 complement counts the four bytes as FF FF 00 00. A hole in the range is an error that names it. Loaded data is never \
 stamped over without --replace; filler and holes are. With --banks each bank of a switched chip gets a stamp of its \
 own. `write` and `sheet` warn of a stored sum that a step behind it has made wrong; behind `split`, `swap` and `rewire` \
@@ -80,34 +103,59 @@ chip
 ";
 
     fn check(&self, parts: &Catalogue) -> Result<(), Stop> {
+        match self.algo {
+            Stores::Sum(_) if self.across.is_empty() => {
+                return Err(
+                    Stop::trouble("nothing says what is summed").advise("give --across RANGE")
+                );
+            }
+            Stores::BankNumber if !self.across.is_empty() => {
+                return Err(Stop::trouble("the number of a bank is summed over nothing")
+                    .advise("leave --across out")
+                    .at(argument!(self.across)));
+            }
+            Stores::BankNumber if !self.at.place.has_banks() && self.banks.size.is_none() => {
+                return Err(Stop::trouble("nothing says which banks get their numbers")
+                    .advise(format!("write --at bank:0x{:04X}", self.at.value))
+                    .at(argument!(self.at)));
+            }
+            _ => {}
+        }
         self.banks.check(parts)
     }
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        let algo = match self.algo {
+            Stores::Sum(algo) => algo,
+            Stores::BankNumber => return self.number_banks(bench),
+        };
         let across = self.across.iter().enumerate();
-        let spaces = across.map(|(i, r)| (r.space, argument!(self.across[i])));
-        let space = space_of(spaces.chain([(self.at.space, argument!(self.at))]))?;
+        let places = across.map(|(i, r)| (&r.place, argument!(self.across[i])));
+        let place = place_of(places.chain([(&self.at.place, argument!(self.at))]))?;
         let parts = bench.parts.clone();
         let mut made = Vec::new();
-        let groups = bench.edit_groups(space, &self.on.labels, |image, label, console| {
-            let place = self.at(0)?.place().map_err(|e| self.blamed(e))?;
+        let ranges = self.at(algo, 0)?.ranges();
+        let whole = self.banks.size.is_some();
+        let ranges = Some(&ranges[..]).filter(|_| !whole);
+        let worked = bench.edit_each(&place, ranges, &self.on.labels, |image, shown, console| {
+            let stored_at = self.at(algo, 0)?.place().map_err(|e| self.blamed(e))?;
             let across = self.across.iter().enumerate();
             let ranges = across
                 .map(|(i, r)| (r.value, argument!(self.across[i])))
-                .chain([(place, argument!(self.at))]);
+                .chain([(stored_at, argument!(self.at))]);
             let mut stamps = Vec::new();
-            for offset in self.banks.offsets(&parts, image, space, ranges)? {
-                let stamp = self.at(offset)?;
-                let bytes = self.put(&stamp, image, label, console)?;
+            for offset in self.banks.offsets(&parts, image, &place, ranges)? {
+                let stamp = self.at(algo, offset)?;
+                let bytes = self.put(&stamp, image, shown, console)?;
                 stamps.push(Stored::new(stamp, bytes));
             }
-            made.push((label.to_owned(), stamps));
+            made.push(stamps);
             Ok(())
         });
-        let groups = groups.blame(argument!(self.at))?;
-        for (group, (label, stamps)) in groups.iter().zip(made) {
+        let worked = worked.blame(argument!(self.at))?;
+        for (worked, stamps) in worked.iter().zip(made) {
             for stored in stamps {
-                bench.stamped(space, group, &label, stored);
+                bench.stamped(worked, stored);
             }
         }
         Ok(())
@@ -115,6 +163,48 @@ chip
 }
 
 impl StampArgs {
+    /// Stores in each bank its own number.
+    fn number_banks(&self, bench: &mut Bench) -> Result<(), Stop> {
+        let (at, over) = (self.at.value, over_data(self.replace));
+        let order = self.order.unwrap_or(Order::Little);
+        let store = |image: &mut Image, at: u64, bank: u64| {
+            let number = (bank, "bank-number");
+            let stored = ops::store_number(image, at, number, self.bytes, order, over);
+            stored.map(|_| ()).map_err(|error| {
+                let argument = match error {
+                    OpError::NumberTooLarge { .. } => argument!(self.bytes),
+                    _ => argument!(self.at),
+                };
+                Stop::from(error).at(argument)
+            })
+        };
+        let range = AddressRange::from_len(at, self.bytes.into());
+        let ranges: Vec<AddressRange> = range.into_iter().collect();
+        let size = self.banks.size.as_ref();
+        let size = size.map(|size| size.bytes(&bench.parts)).transpose()?;
+        let parts = bench.parts.clone();
+        let mut count = 0u64;
+        let looked_at = Some(&ranges[..]).filter(|_| size.is_none());
+        let place = &self.at.place;
+        let edited = bench.edit(place, looked_at, &self.on.labels, |image, shown, _| {
+            let Some(size) = size else {
+                count += 1;
+                return store(image, at, shown.bank.unwrap_or_default());
+            };
+            let own = ranges.iter().map(|range| (*range, argument!(self.at)));
+            for offset in self.banks.offsets(&parts, image, place, own)? {
+                store(image, at + offset, offset / size)?;
+                count += 1;
+            }
+            Ok(())
+        });
+        edited.blame(argument!(self.at))?;
+        let banks = plural(count, "bank");
+        let text = format!("{banks} numbered, each at 0x{at:04X}");
+        bench.console.say(MessageKind::Note, &text);
+        Ok(())
+    }
+
     /// The error, with the option that it is about.
     fn blamed(&self, error: OpError) -> Stop {
         let argument = match &error {
@@ -146,7 +236,7 @@ impl StampArgs {
     }
 
     /// The stamp of the bank that begins at `offset`.
-    fn at(&self, offset: u64) -> Result<ops::Stamp, Stop> {
+    fn at(&self, algo: Algo, offset: u64) -> Result<ops::Stamp, Stop> {
         let out_of_space = || Stop::from(crate::image::OutOfSpace);
         let moved = |address: u64| address.checked_add(offset).ok_or_else(out_of_space);
         let mut across = Vec::new();
@@ -154,7 +244,7 @@ impl StampArgs {
             let range = AddressRange::from_len(moved(reach.value.first())?, reach.value.len());
             across.push(range.ok_or_else(out_of_space)?);
         }
-        let mut stamp = ops::Stamp::new(self.algo, across, moved(self.at.value)?);
+        let mut stamp = ops::Stamp::new(algo, across, moved(self.at.value)?);
         stamp.order = self.order;
         stamp.complement = self.complement;
         stamp.balance_to = (self.zero_sum).then(|| self.target.unwrap_or(0).into());
@@ -171,9 +261,13 @@ impl StampArgs {
         &self,
         stamp: &ops::Stamp,
         image: &mut Image,
-        label: &str,
+        shown: &Shown,
         console: &Console,
     ) -> Result<Vec<u8>, Stop> {
+        let label = match shown.bank {
+            Some(bank) => format!("{} bank {bank}", shown.label),
+            None => shown.label.to_owned(),
+        };
         let balanced = self.zero_sum.then(|| self.target.unwrap_or(0));
         let sum = stamp.put(image).map_err(|e| self.blamed(e))?;
         let place = stamp.place()?;
@@ -184,14 +278,14 @@ impl StampArgs {
             (Some(target), _) => {
                 format!(
                     "{label}: {stored} stored at {place} makes {} {target:X}",
-                    self.algo
+                    stamp.algo()
                 )
             }
             (None, Some(_)) => format!(
                 "{label}: {} is {sum}, its complement stored at {place} as {stored}",
-                self.algo
+                stamp.algo()
             ),
-            (None, None) => format!("{label}: {} is {sum}, stored at {place}", self.algo),
+            (None, None) => format!("{label}: {} is {sum}, stored at {place}", stamp.algo()),
         };
         console.say(MessageKind::Note, &note);
         Ok(bytes)

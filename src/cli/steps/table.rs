@@ -4,7 +4,7 @@ use super::entry::{Step, StepEntry};
 use super::{
     burnable, compare, copy, diagnose, digest, drop, expect, fill, find, hollow, join, keep, load,
     mark, pad, patch, pattern, relocate, repeat, rewire, seat, sheet, show, split, spread, stamp,
-    swap, vote, write,
+    swap, unseat, vote, write,
 };
 
 /// The table of steps, in the order in which people meet them.
@@ -21,6 +21,7 @@ pub const STEPS: &[StepEntry] = &[
     StepEntry::of::<copy::CopyArgs>(),
     StepEntry::of::<find::FindArgs>(),
     StepEntry::of::<seat::SeatArgs>(),
+    StepEntry::of::<unseat::UnseatArgs>(),
     StepEntry::of::<split::SplitArgs>(),
     StepEntry::of::<join::JoinArgs>(),
     StepEntry::of::<spread::SpreadArgs>(),

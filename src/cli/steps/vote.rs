@@ -4,10 +4,11 @@ use clap::{Args, ValueEnum};
 
 use super::Step;
 use super::common::{Json, On};
-use crate::cli::bench::{Bench, Blame, MessageKind, Piece, Seat, Stop, argument};
+use crate::cli::bench::{Bench, Blame, MessageKind, Piece, Stop, argument};
 use crate::cli::report::{self, plural};
 use crate::faults::vote::vote;
 use crate::image::{AddressRange, Image, Source};
+use crate::parts::Part;
 use crate::wiring::Width;
 use crate::{ops, values};
 
@@ -65,8 +66,8 @@ chip   0000-07FF   2,048 bytes
         let reads = reads(bench, &chosen, self.trim)?;
         let slices: Vec<&[u8]> = reads.bytes.iter().map(Vec::as_slice).collect();
         let found = vote(&slices).blame(argument!(self.on.labels))?;
-        let seat = shared_seat(bench, &chosen);
-        let width = match seat.as_ref().is_some_and(|s| s.part.width == 16) {
+        let part = shared_part(bench, &chosen);
+        let width = match part.as_ref().is_some_and(|part| part.width == 16) {
             true => Width::Sixteen,
             false => Width::Eight,
         };
@@ -101,7 +102,11 @@ chip   0000-07FF   2,048 bytes
         for i in chosen.iter().skip(1).rev() {
             bench.pieces.remove(*i);
         }
-        bench.pieces[chosen[0]] = Piece::seated(piece, image, seat);
+        let mut voted = Piece::new(piece, image);
+        if let Some(part) = &part {
+            voted.fills(part);
+        }
+        bench.pieces[chosen[0]] = voted;
         let same = bench.refuse_same_labels("--name");
         same.blame(argument!(self.name))
     }
@@ -170,19 +175,10 @@ impl Reads {
     }
 }
 
-/// The socket of the reads, when all are said to be of one.
-pub(super) fn shared_seat(bench: &Bench, chosen: &[usize]) -> Option<Seat> {
-    let mut seats = chosen.iter().map(|i| bench.pieces[*i].seat());
-    let first = seats.next()??;
-    let same = |seat: Option<&Seat>| {
-        seat.is_some_and(|s| s.part.name == first.part.name && s.socket == first.socket)
-    };
-    if !seats.all(same) {
-        return None;
-    }
-    let mut rearranged = chosen.iter().filter_map(|i| bench.pieces[*i].seat());
-    Some(Seat {
-        rearranged_by: rearranged.find_map(|seat| seat.rearranged_by),
-        ..first.clone()
-    })
+/// The part of the reads, when all are said to be of one.
+pub(super) fn shared_part(bench: &Bench, chosen: &[usize]) -> Option<Part> {
+    let mut parts = chosen.iter().map(|i| bench.pieces[*i].part());
+    let first = parts.next()??;
+    let same = parts.all(|part| part.is_some_and(|part| part.name == first.name));
+    same.then(|| first.clone())
 }

@@ -60,6 +60,9 @@ pub struct WriteArgs {
     /// Decode what was written with an independent library before it takes its place
     #[arg(long)]
     proof: bool,
+    /// Write chips without data too, which are erased as they are
+    #[arg(long)]
+    erased_too: bool,
     #[command(flatten)]
     on: On,
 }
@@ -149,6 +152,16 @@ wrote out/new.bin  raw, 32,768 bytes, sum16 0AD7 sum32 007A0AD7 crc32 E976D8DE
             .at(argument!(self.file)));
         }
         for (n, i) in chosen.into_iter().enumerate() {
+            let piece = &bench.pieces[i];
+            let is_erased = piece.seat().is_some() && piece.is_erased();
+            if is_erased && self.file.contains('{') && !self.erased_too {
+                let text = format!(
+                    "{} is erased: nothing to burn, and no file (--erased-too writes one)",
+                    piece.label
+                );
+                bench.console.say(MessageKind::Note, &text);
+                continue;
+            }
             self.write_piece(bench, i, n, format)?;
         }
         Ok(())

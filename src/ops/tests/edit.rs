@@ -132,7 +132,7 @@ fn a_list_of_patches_is_read_line_by_line() {
         now: now.to_vec(),
     };
     assert_eq!(
-        patch_list(text).unwrap(),
+        patches(text),
         [
             patch(0x7F10, Some(&[0xA9, 0]), &[0xA9, 1]),
             // Blanks inside a text stay as they are, and a # inside a word is no comment.
@@ -141,7 +141,7 @@ fn a_list_of_patches_is_read_line_by_line() {
             patch(0x7F40, Some(b"snow nowhere"), &[0x1F]),
         ]
     );
-    assert_eq!(patch_list("# nothing\n\n"), Ok(vec![]));
+    assert_eq!(patches("# nothing\n\n"), []);
 }
 
 #[test]
@@ -185,11 +185,59 @@ fn a_wrong_line_in_a_list_of_patches_is_named() {
 #[test]
 fn a_mark_fills_its_place_and_no_more() {
     let mut rom = image(0, &[0xFF; 8]);
-    assert_eq!(mark(&mut rom, 2, b"V1", Some(4), b' '), Ok(r(2, 5)));
+    let put = |rom: &mut Image, at, text: &[u8], length, with| {
+        mark(rom, at, text, length, with, OverData::Replace)
+    };
+    assert_eq!(put(&mut rom, 2, b"V1", Some(4), b' '), Ok(r(2, 5)));
     assert_eq!(rom.contiguous(r(0, 7)).unwrap(), b"\xFF\xFFV1  \xFF\xFF");
     assert_eq!(rom.origin_at(5).unwrap().to_string(), "mark");
-    assert_eq!(mark(&mut rom, 8, b"V1", None, b' '), Ok(r(8, 9)));
-    let said = refusal(&mut rom, |i| mark(i, 0, b"V1.0", Some(3), 0));
+    assert_eq!(put(&mut rom, 8, b"V1", None, b' '), Ok(r(8, 9)));
+    let said = refusal(&mut rom, |i| put(i, 0, b"V1.0", Some(3), 0));
     assert!(said.contains('4') && said.contains('3'), "{said}");
-    refusal(&mut rom, |i| mark(i, u64::MAX - 1, b"V1", None, 0));
+    refusal(&mut rom, |i| put(i, u64::MAX - 1, b"V1", None, 0));
+}
+
+/// Finding A7: it went over loaded code, and said nothing.
+#[test]
+fn a_mark_goes_over_filler_and_marks_but_not_over_data() {
+    let mut rom = image(2, &[1, 2]);
+    rom.put(4, vec![0xFF; 8], Source::Filler).unwrap();
+    let put = |rom: &mut Image, at, text: &[u8]| mark(rom, at, text, None, 0, OverData::Refuse);
+    assert_eq!(put(&mut rom, 4, b"V1"), Ok(r(4, 5)));
+    assert_eq!(put(&mut rom, 5, b"V2"), Ok(r(5, 6)));
+    assert_eq!(put(&mut rom, 0, b"V3"), Ok(r(0, 1)));
+    let said = refusal(&mut rom, |i| put(i, 3, b"V4"));
+    assert!(
+        said.starts_with("the mark's place 0x0003-0x0004 holds data ("),
+        "{said}"
+    );
+    // A stored sum is no filler either, and a text no place for a sum.
+    let stamp = Stamp::new(Algo::SUM8, vec![r(0, 3)], 8);
+    stamp.put(&mut rom).unwrap();
+    refusal(&mut rom, |i| put(i, 7, b"V5"));
+    refusal(&mut rom, |i| {
+        Stamp::new(Algo::SUM8, vec![r(0, 3)], 5).put(i)
+    });
+    assert_eq!(
+        mark(&mut rom, 3, b"V4", None, 0, OverData::Replace),
+        Ok(r(3, 4))
+    );
+}
+
+/// The patches of a list, without their lines and places.
+fn patches(text: &str) -> Vec<Patch> {
+    let listed = patch_list(text).unwrap().into_iter();
+    listed.map(|listed| listed.patch).collect()
+}
+
+#[test]
+fn a_list_may_name_places_and_has_equally_many_bytes() {
+    let listed = patch_list("cpu:0xFFFC was 00 now 01\n\nbank3:0x4000 now EA").unwrap();
+    let of = |n: usize| (listed[n].line, listed[n].place.to_string());
+    assert_eq!((of(0), of(1)), ((1, "cpu:".into()), (3, "bank3:".into())));
+    let error = patch_list("0 now 00\n0x10 was A9 01 now EA").unwrap_err();
+    assert_eq!(
+        error.to_string(),
+        "line 2: the old bytes are 2 and the new ones 1, not equally many"
+    );
 }

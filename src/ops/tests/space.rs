@@ -77,7 +77,9 @@ fn a_wrong_address_does_not_eat_all_memory() {
         Ok(2)
     );
     assert_eq!(rom.len(), 4);
-    refusal(&mut rom, |i| mark(i, 0, b"x", Some(1 << 40), 0));
+    refusal(&mut rom, |i| {
+        mark(i, 0, b"x", Some(1 << 40), 0, OverData::Refuse)
+    });
     let mut huge = r(0, AddressRange::TOP);
     refusal(&mut rom, |i| fill(i, &[0], Some(huge), Large::Refuse));
     huge = r(1, AddressRange::TOP);

@@ -87,36 +87,41 @@ fn a_list_of_patches_lands_as_a_whole_or_not_at_all() {
 #[test]
 fn a_mark_is_text_in_a_place_of_its_own() {
     let b = chip(&[0; 8]);
-    assert_eq!(b.bytes("load chip.bin + mark 2 V1.0"), b"\0\0V1.0\0\0");
     assert_eq!(
-        b.bytes("load chip.bin + mark 0 V1 --length 4"),
+        b.bytes("load chip.bin + mark 2 V1.0 --replace"),
+        b"\0\0V1.0\0\0"
+    );
+    assert_eq!(
+        b.bytes("load chip.bin + mark 0 V1 --replace --length 4"),
         b"V1  \0\0\0\0"
     );
     assert_eq!(
-        b.bytes("load chip.bin + mark 0 'V\\x31\\n' --length 5 --with FF"),
+        b.bytes("load chip.bin + mark 0 'V\\x31\\n' --replace --length 5 --with FF"),
         b"V1\n\xFF\xFF\0\0\0"
     );
     assert_eq!(
-        b.trouble("load chip.bin + mark 0 V1.0 --length 3"),
+        b.trouble("load chip.bin + mark 0 V1.0 --replace --length 3"),
         "mark: the text has 4 bytes, its place 3: shorten it, or give it more --length"
     );
     assert_eq!(
-        b.trouble("load chip.bin + mark 0 ''"),
+        b.trouble("load chip.bin + mark 0 '' --replace"),
         "mark: the text is empty"
     );
     assert!(
-        b.trouble("load chip.bin + mark 0 'a\\q'")
+        b.trouble("load chip.bin + mark 0 'a\\q' --replace")
             .contains("`\\q` in `a\\q` means nothing")
     );
     assert!(
-        b.trouble("load chip.bin + mark 0 V --with 00")
+        b.trouble("load chip.bin + mark 0 V --replace --with 00")
             .contains("--length")
     );
     assert_eq!(
-        b.told("load chip.bin + mark 0 é"),
+        b.told("load chip.bin + mark 0 é --replace"),
         "warning: this text has characters outside ASCII; they are stored in UTF-8\n"
     );
-    b.ok("load chip.bin + split lanes 2 --names a,b + mark 0 X --on b + write {label}.bin");
+    b.ok(
+        "load chip.bin + split lanes 2 --names a,b + mark 0 X --replace --on b + write {label}.bin",
+    );
     assert_eq!((b.read("a.bin")[0], b.read("b.bin")[0]), (0, b'X'));
 }
 
@@ -124,16 +129,16 @@ fn a_mark_is_text_in_a_place_of_its_own() {
 fn a_date_comes_from_outside_and_never_from_the_clock() {
     let b = chip(&[0; 12]);
     assert_eq!(
-        b.bytes("load chip.bin + mark 0 {date} --date 2026-03-01")[..10],
+        b.bytes("load chip.bin + mark 0 {date} --replace --date 2026-03-01")[..10],
         *b"2026-03-01"
     );
-    let line = "load chip.bin + mark 1 {date} + write dated.bin";
+    let line = "load chip.bin + mark 1 {date} --replace + write dated.bin";
     // 951782400 is 2000-02-29 00:00:00 UTC.
     let said = b.run_with(line, ("SOURCE_DATE_EPOCH", "951782400"));
     assert_eq!(said.code, 0, "{}", said.err);
     assert_eq!(b.read("dated.bin")[1..11], *b"2000-02-29");
     assert_eq!(
-        b.trouble("load chip.bin + mark 0 {date}"),
+        b.trouble("load chip.bin + mark 0 {date} --replace"),
         "mark: {date} needs --date or the environment variable SOURCE_DATE_EPOCH: the clock is never asked, \
          so that builds can be repeated"
     );
@@ -148,6 +153,65 @@ fn a_date_comes_from_outside_and_never_from_the_clock() {
             said.err
         );
     }
+}
+
+/// Finding A6: `{version}` and its like went into the chip as they were.
+#[test]
+fn words_in_braces_are_replaced_or_refused() {
+    let b = chip(&[1, 2, 3, 4]);
+    // 1 + 2 + 3 + 4 = 0A, whatever else the mark says, and holes don't count.
+    let marked = |text: &str, to: usize| {
+        let bytes = b.bytes(&format!("load chip.bin + mark 4 '{text}' + pad 64"));
+        String::from_utf8(bytes[4..4 + to].to_vec()).unwrap()
+    };
+    assert_eq!(marked("sum {sum16}, {name} {n}", 16), "sum 000A, chip 0");
+    assert_eq!(marked("{{{sum8}}}", 4), "{0A}");
+    assert_eq!(marked("{crc-32/iso-hdlc}", 8), marked("{CRC32}", 8));
+    // As `digest` prints them, one place in each of several pieces.
+    let line = "load chip.bin + split lanes 2 --names a,b + mark 8 {n}{name}{xor8} + fill FF + write {label}.bin";
+    b.ok(line);
+    assert_eq!(b.read("a.bin")[8..], *b"0a02");
+    assert_eq!(b.read("b.bin")[8..], *b"1b06");
+    // What a word stands for is put in as it is.
+    let bytes =
+        b.bytes("load chip.bin --name 'a{b}' + mark 4 {name}{date} --date '\\x41{n}' + pad 64");
+    assert_eq!(&bytes[4..15], b"a{b}\\x41{n}");
+    assert_eq!(
+        b.trouble("load chip.bin + mark 8 'V {version}'"),
+        "mark: `{version}` in the text means nothing: known are {date} {name} {bank} {n} and every sum by its name, \
+         such as {sum16} or {crc32}; write {{ and }} for braces"
+    );
+    for lone in ["a{", "a}b", "{name", "{{}"] {
+        let said = b.trouble(&format!("load chip.bin + mark 8 '{lone}'"));
+        assert!(
+            said.contains("in the text has no partner"),
+            "{lone}: {said}"
+        );
+    }
+    assert_eq!(
+        b.trouble("load chip.bin + mark 8 {bank}"),
+        "mark: {bank} is the bank of the address, and this address is in none"
+    );
+    assert!(
+        b.trouble("load chip.bin + keep 0-2 + mark 8 {sum16le}")
+            .contains("leaves 1 over")
+    );
+}
+
+/// Finding A7: `mark` over loaded code was silent.
+#[test]
+fn a_mark_over_loaded_data_has_to_be_asked_for() {
+    let b = chip(&[0; 4]);
+    assert_eq!(
+        b.trouble("load chip.bin + mark 3 V1 + write out.bin"),
+        "mark: the mark's place 0x0003-0x0004 holds data (chip.bin): choose another place, or allow it with --replace"
+    );
+    assert!(!b.has("out.bin"));
+    assert_eq!(b.bytes("load chip.bin + mark 3 V1 --replace"), b"\0\0\0V1");
+    assert_eq!(
+        b.bytes("load chip.bin + pad 8 + mark 4 V1 + mark 5 V2"),
+        b"\0\0\0\0VV2\xFF"
+    );
 }
 
 #[test]
@@ -307,7 +371,7 @@ fn a_stamp_that_does_not_fit_any_more_is_told() {
     let own = |step: &str| stale(step, "0x0007-0x0007", "chip");
     for (change, step) in [
         ("patch 0 FF", "patch"),
-        ("mark 3 AB", "mark"),
+        ("mark 3 AB --replace", "mark"),
         ("copy 0-1 --to 2 --clash last", "copy"),
         // A hole for a while, and another byte in it: one of the two has done it.
         ("hollow 03 --least 1 + fill 09", "hollow` or `fill"),
@@ -426,4 +490,23 @@ fn each_bank_gets_a_stamp_of_its_own() {
         b.trouble("load a.bin + stamp sum16 --across 0-1 --at 4 --banks 4 --replace")
             .contains("0x0004-0x0005 is not in the first bank of --banks, 0x0000-0x0003")
     );
+}
+
+/// Source: RFC 1071, section 3: these bytes sum to DDF2; section 1 stores the ones' complement, high byte first.
+#[test]
+fn the_internet_sum_is_stored_as_rfc_1071_does() {
+    let b = chip(&[0x00, 0x01, 0xF2, 0x03, 0xF4, 0xF5, 0xF6, 0xF7]);
+    let stamp = "load chip.bin + stamp internet --complement ones --across 0-9 --at 8";
+    assert_eq!(b.bytes(stamp)[8..], [0x22, 0x0D]);
+    // With it in place the sum is all ones, which is how it is checked.
+    b.ok(&format!("{stamp} + expect sum internet FFFF"));
+    assert!(
+        b.run("load chip.bin + digest internet")
+            .out
+            .contains("DDF2")
+    );
+    let said = b.trouble("load chip.bin + stamp internet --zero-sum --across 0-9 --at 8");
+    assert!(said.contains("is never 0"), "{said}");
+    let stamp = "load chip.bin + stamp carry8 --complement ones --across 0-8 --at 8";
+    b.ok(&format!("{stamp} + expect sum carry8 FF"));
 }

@@ -11,7 +11,7 @@ use crate::parts::{self, Part};
 use crate::sums::Order;
 
 /// Numbers that are the same in every run.
-struct Chance(u64);
+pub(super) struct Chance(pub(super) u64);
 
 impl Chance {
     fn next(&mut self) -> u64 {
@@ -22,7 +22,7 @@ impl Chance {
         z ^ z >> 31
     }
 
-    fn below(&mut self, n: u64) -> u64 {
+    pub(super) fn below(&mut self, n: u64) -> u64 {
         self.next() % n
     }
 
@@ -49,7 +49,7 @@ fn part(lines: u32, width: u8) -> Part {
     part
 }
 
-fn sockets(chance: &mut Chance, number: u64, slot: &mut u64) -> SocketsSpec {
+pub(super) fn sockets(chance: &mut Chance, number: u64, slot: &mut u64) -> SocketsSpec {
     let width = [8, 8, 8, 16, 4][chance.below(5) as usize];
     let lines = 3 + chance.below(3) as u8;
     let lanes = [1, 1, 2, 2, 3, 4, 8][chance.below(7) as usize];
@@ -448,6 +448,7 @@ fn check(specs: &[SocketsSpec], board: &Board, chance: &mut Chance) {
         .lay(&programs, Clash::Same, Outside::Refuse)
         .unwrap_or_else(|error| panic!("{error}\n{}", described(specs)));
     assert!(laid.dropped.is_empty());
+    check_stretches(specs, board, chance);
     for chip in &laid.chips {
         let spec = &specs[chip.socket.store];
         let place = chip.socket.row * spec.lanes + chip.socket.lane;
@@ -574,6 +575,77 @@ fn check_cells(
             s.space == space && s.address == address && (s.bank == bank || s.bank.is_none())
         };
         assert!(seen.iter().any(is_this), "{cell:?} {seen:?}");
+    }
+}
+
+/// The stretches that a window shows of a chip, of all its addresses and of some, are those that it shows byte by byte.
+fn check_stretches(specs: &[SocketsSpec], board: &Board, chance: &mut Chance) {
+    for (socket, name) in board.sockets() {
+        let store = &board.stores()[socket.store];
+        for window in store.windows() {
+            let bank = window.banks().map(|(first, last)| {
+                let count = last - first + 1;
+                first + chance.below(count)
+            });
+            let whole = window.range();
+            let first = whole.first() + chance.below(whole.len());
+            let some = AddressRange::from_len(first, 1 + chance.below(whole.len()));
+            let mut hull: Option<AddressRange> = None;
+            for bus in [Some(whole), some].into_iter().flatten() {
+                let has: Vec<u64> = window
+                    .chip_ranges(store, socket, bank, bus)
+                    .iter()
+                    .flat_map(|range| range.first()..=range.last())
+                    .collect();
+                let wanted: Vec<u64> = (0..store.part().bytes())
+                    .filter(|address| {
+                        let seen = board.seen(socket, *address);
+                        let seen = seen.iter().filter(|seen| {
+                            seen.space == window.space()
+                                && seen.bank == bank
+                                && bus.contains(seen.address)
+                                && whole.contains(seen.address)
+                        });
+                        for seen in seen.clone() {
+                            let one = AddressRange::from_len(seen.address, 1).unwrap();
+                            hull = Some(hull.map_or(one, |hull| hull.hull(one)));
+                        }
+                        seen.count() > 0
+                    })
+                    .collect();
+                // A word whose one byte is seen comes with both.
+                let words = |list: &[u64]| -> Vec<u64> {
+                    let bytes = u64::from(store.part().width.div_ceil(8));
+                    let mut words: Vec<u64> = list.iter().map(|at| at / bytes).collect();
+                    words.dedup();
+                    words
+                };
+                let about = format!("{name} {bank:?} {bus:?}\n{}", described(specs));
+                assert_eq!(words(&has), words(&wanted), "{about}");
+            }
+            let range = window.bus_range(store, socket);
+            if let Some(hull) = hull {
+                let range = range.unwrap();
+                assert!(
+                    range.covers(hull),
+                    "{name} {range} {hull}\n{}",
+                    described(specs)
+                );
+            }
+        }
+        let seat = super::super::Seat::new(std::sync::Arc::new(board.clone()), socket).unwrap();
+        let Some((space, offset)) = seat.offset() else {
+            continue;
+        };
+        for address in 0..seat.part().bytes() {
+            for seen in seat.seen(address) {
+                assert_eq!(
+                    (seen.space, seen.address),
+                    (space, address + offset),
+                    "{name}"
+                );
+            }
+        }
     }
 }
 

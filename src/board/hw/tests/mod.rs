@@ -2,4 +2,5 @@
 
 mod formula;
 mod refused;
+mod stretch;
 mod worked;

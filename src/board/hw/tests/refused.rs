@@ -217,7 +217,11 @@ fn what_is_wrong_with_a_board_is_told_at_its_key() {
         ),
         (
             "names = [\"U7\"]\nat = 0\nbanks = 2",
-            "1:1: a switched window of 0 bytes is not a power of two of bus words, so the pins that the switch sets must be named",
+            "4:9: nothing says how much of the chips each of the 2 positions shows: neither `size` nor `switch` is given",
+        ),
+        (
+            "names = [\"U7\"]\nat = 0\nsize = \"24K\"\nbanks = 2",
+            "4:8: a switched window of 24576 bytes is not a power of two of bus words, so the pins that the switch sets must be named",
         ),
         (
             "names = [\"a\", \"b\", \"c\"]\nat = 0\nsize = \"32K\"\nbanks = 4",

@@ -1,1 +1,101 @@
+//! Boards worked out by hand.
 
+use crate::board::hw::{Board, Outside, Program, Target};
+use crate::image::{Clash, Image, Source};
+use crate::parts::Catalogue;
+
+fn board(text: &str) -> Board {
+    Board::from_toml("test.board", text, &mut Catalogue::built_in()).unwrap()
+}
+
+fn image(at: u64, bytes: &[u8]) -> Image {
+    Image::from_bytes(at, bytes.to_vec(), Source::File("prog.hex".into())).unwrap()
+}
+
+/// The chips' first bytes and what was dropped, or why not.
+fn laid(
+    board: &Board,
+    image: &Image,
+    bank: Option<u64>,
+    outside: Outside,
+) -> Result<(Vec<u8>, u64), String> {
+    let program = Program {
+        name: "mon",
+        image,
+        target: Target::Bus {
+            space: "cpu".into(),
+            bank,
+        },
+    };
+    let laid = board.lay(&[program], Clash::Refuse, outside);
+    let laid = laid.map_err(|error| error.to_string())?;
+    let first = |at: u64| {
+        laid.chips
+            .iter()
+            .map(move |chip| chip.image.byte(at).unwrap())
+    };
+    let dropped = laid.dropped.iter().map(|own| own.count).sum();
+    Ok((first(0).chain(first(1)).collect(), dropped))
+}
+
+#[test]
+fn a_byte_for_a_place_without_a_chip_is_not_lost_without_a_word() {
+    let odd =
+        board("[[sockets]]\nnames = [\"-\", \"U4\"]\npart = \"28C64\"\nlanes = 2\nat = 0xC000");
+    let all = image(0xC000, &[1, 2, 3, 4]);
+    assert_eq!(
+        laid(&odd, &all, None, Outside::Refuse).unwrap_err(),
+        "mon: 2 bytes for places without a chip, the first at 0xC000 (prog.hex)"
+    );
+    assert_eq!(laid(&odd, &all, None, Outside::Drop), Ok((vec![2, 4], 2)));
+    let mut own = image(0xC001, &[2]);
+    own.put(0xC003, vec![4], Source::Patch).unwrap();
+    assert_eq!(laid(&odd, &own, None, Outside::Refuse), Ok((vec![2, 4], 0)));
+    // The second row has no chip.
+    let rows = board("[[sockets]]\nnames = [\"U1\", \"-\", \"U3\"]\npart = \"2716\"\nat = 0x8000");
+    let all = image(0x87FF, &[1, 2]);
+    assert_eq!(
+        laid(&rows, &all, None, Outside::Refuse).unwrap_err(),
+        "mon: 1 byte for places without a chip, the first at 0x8800 (prog.hex)"
+    );
+    // Two chips of four bits make a byte, and one of them is not there.
+    let half = board(
+        "[[sockets]]\nnames = [\"N0\", \"-\"]\npart = \"prom-256x4\"\nwith = 0\nlanes = 2\nat = 0",
+    );
+    assert_eq!(
+        laid(&half, &image(0, &[0x12]), None, Outside::Refuse).unwrap_err(),
+        "mon: 1 byte for places without a chip, the first at 0x0000 (prog.hex)"
+    );
+}
+
+#[test]
+fn a_hole_in_a_switched_window_is_told_as_a_hole() {
+    let board = board(
+        "[[sockets]]\nnames = [\"U1\"]\npart = \"27C256\"\nat = 0x8000\nsize = \"8K\"\nbanks = 4\nexcept = \"0x9F00-0x9FFF\"",
+    );
+    let program = image(0x9F10, &[1]);
+    assert_eq!(
+        laid(&board, &program, Some(2), Outside::Refuse).unwrap_err(),
+        "mon: 0x9F10 (prog.hex) is in 0x9F00-0x9FFF, where something else answers"
+    );
+    assert_eq!(
+        laid(&board, &program, Some(2), Outside::Drop).map(|(_, dropped)| dropped),
+        Ok(1)
+    );
+    assert_eq!(
+        laid(&board, &program, Some(4), Outside::Drop).unwrap_err(),
+        "mon: 0x9F10 (prog.hex) is in a window with the banks 0 to 3, and 4 is not one of them"
+    );
+}
+
+#[test]
+fn a_whole_chip_at_one_position_of_a_register_needs_no_size() {
+    let board = board(
+        "[[sockets]]\nnames = [\"U1\"]\npart = \"27C64\"\nat = 0x4000\nbanks = \"8\"\n\
+         [[sockets]]\nnames = [\"U2\"]\npart = \"27C64\"\nat = 0x4000\nbanks = \"9\"",
+    );
+    let program = image(0x4000, &[1, 2]);
+    let laid = |bank| laid(&board, &program, Some(bank), Outside::Refuse);
+    assert_eq!(laid(8), Ok((vec![1, 0xFF, 2, 0xFF], 0)));
+    assert_eq!(laid(9), Ok((vec![0xFF, 1, 0xFF, 2], 0)));
+}

@@ -1,7 +1,9 @@
 //! What helps, for each fact that the library states. The library's errors say what is wrong; which step or option mends
 //! it is known here only.
 
+mod board;
 mod faults;
+mod lay;
 mod problem;
 mod table;
 mod work;

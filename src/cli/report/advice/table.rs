@@ -2,13 +2,15 @@
 
 use std::error::Error;
 
-use super::{faults, problem, work};
+use super::{board, faults, lay, problem, work};
 
 /// What helps against this error, to be said after it; `None` where the fact is enough.
 pub fn of(error: &(dyn Error + 'static)) -> Option<String> {
     problem::of(error)
         .or_else(|| faults::of(error))
+        .or_else(|| lay::of(error))
         .or_else(|| work::of(error))
+        .or_else(|| board::of(error))
 }
 
 /// A fact and what helps, as they are printed. Advice that begins with `;` goes on in the fact's own list.

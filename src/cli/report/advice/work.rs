@@ -2,7 +2,6 @@
 
 use std::error::Error;
 
-use crate::board::BoardError;
 use crate::ops::{Measured, OpError};
 use crate::parts::UnknownPart;
 
@@ -10,9 +9,6 @@ use crate::parts::UnknownPart;
 pub(super) fn of(error: &(dyn Error + 'static)) -> Option<String> {
     if let Some(error) = error.downcast_ref::<OpError>() {
         return op(error).map(str::to_owned);
-    }
-    if let Some(error) = error.downcast_ref::<BoardError>() {
-        return board(error);
     }
     error
         .downcast_ref::<UnknownPart>()
@@ -38,7 +34,9 @@ fn op(error: &OpError) -> Option<&'static str> {
         OpError::UnequalLanes { .. } => "`pad` them to one size",
         OpError::OutsideBank { .. } => "`relocate --to 0` it, or choose a larger size",
         OpError::TextTooLong { .. } => "shorten it, or give it more --length",
-        OpError::StampOverData { .. } => "choose another place, or allow it with --replace",
+        OpError::StampOverData { .. } | OpError::MarkOverData { .. } => {
+            "choose another place, or allow it with --replace"
+        }
         OpError::NoRange => "name it with --across",
         OpError::BalanceOutside { .. } => "put it inside --across",
         OpError::BalanceAcrossWords { .. } => "words are counted from the first --across on",
@@ -47,27 +45,6 @@ fn op(error: &OpError) -> Option<&'static str> {
         OpError::SpreadOverData { .. } => "--replace allows it to be overwritten",
         _ => return None,
     })
-}
-
-fn board(error: &BoardError) -> Option<String> {
-    match error {
-        BoardError::OpenPlace { .. } => Some(
-            "say with --tied which address lines are held at which level, with --switch and --position or --bank which part this is, or with --repeat that the same bytes stand everywhere"
-                .to_owned(),
-        ),
-        BoardError::OutsideWindow { .. } => {
-            let shed = "--shed leaves it out";
-            Some(match error.window_for_all() {
-                Some(all) => format!(
-                    "all of it would fit a window of {} bytes at 0x{:04X}; {shed}",
-                    all.len(),
-                    all.first()
-                ),
-                None => format!("no window of usual size holds it all; {shed}"),
-            })
-        }
-        _ => None,
-    }
 }
 
 #[cfg(test)]
@@ -79,36 +56,6 @@ mod tests {
 
     fn r(first: u64, last: u64) -> AddressRange {
         AddressRange::new(first, last).unwrap()
-    }
-
-    #[test]
-    fn a_window_that_would_hold_all_is_named() {
-        let fits = |window, extent| {
-            board(&BoardError::OutsideWindow {
-                window,
-                address: 0,
-                origin: None,
-                count: 1,
-                extent,
-            })
-            .unwrap()
-        };
-        assert_eq!(
-            fits(r(0x8000, 0x9FFF), r(0x8000, 0xA000)),
-            "all of it would fit a window of 16384 bytes at 0x8000; --shed leaves it out"
-        );
-        assert_eq!(
-            fits(r(0x8000, 0x9FFF), r(0x7FFF, 0x9000)),
-            "all of it would fit a window of 65536 bytes at 0x0000; --shed leaves it out"
-        );
-        assert_eq!(
-            fits(r(0, 0x1FFF), r(0, 0xFFFF_FFFF)),
-            "all of it would fit a window of 4294967296 bytes at 0x0000; --shed leaves it out"
-        );
-        assert_eq!(
-            fits(r(0, 0x1FFF), r(0, 0x1_0000_0000)),
-            "no window of usual size holds it all; --shed leaves it out"
-        );
     }
 
     /// What helps, for each error of `ops` that has more to say than what is wrong.
@@ -189,6 +136,13 @@ mod tests {
                     origin: data.clone(),
                 },
                 "the stamp's place 0x0002-0x0003 holds data (filler): choose another place, or allow it with --replace",
+            ),
+            (
+                OpError::MarkOverData {
+                    place,
+                    origin: data.clone(),
+                },
+                "the mark's place 0x0002-0x0003 holds data (filler): choose another place, or allow it with --replace",
             ),
             (
                 OpError::SpreadOverData {

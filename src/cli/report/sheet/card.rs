@@ -3,8 +3,8 @@
 use maud::{Markup, html};
 
 use super::chip::SheetChip;
-use super::words::{long, safe, said, unbroken};
-use crate::board::{Board, Placement, Seat, Socket};
+use super::socket::{bank_table, socket};
+use super::words::{long, safe, unbroken};
 use crate::cli::report::address::address_width;
 use crate::cli::report::style::size_text;
 use crate::image::{AddressRange, Image};
@@ -17,7 +17,7 @@ const ENDS: u64 = 16;
 
 /// The card of one chip.
 pub(super) fn card(chip: &SheetChip) -> Markup {
-    let part = chip.seat.map(|s| &s.part);
+    let part = chip.seat.map(|s| s.part());
     html! {
         article.chip {
             header.who {
@@ -43,7 +43,7 @@ pub(super) fn card(chip: &SheetChip) -> Markup {
                 @if let Some(part) = part { (notes(part)) }
             }
             @if let Some(seat) = chip.seat {
-                @if seat.boards.len() > 1 && seat.rearranged_by.is_none() { (switch_table(chip, seat)) }
+                @if chip.rearranged_by.is_none() { (bank_table(chip, seat)) }
             }
             ul.done {
                 @for word in ["blank", "sum compared", "burnt", "verified", "labelled"] { li { (word) } }
@@ -68,7 +68,7 @@ fn remarks(chip: &SheetChip) -> Markup {
     let beyond = chip.seat.is_some_and(|s| {
         chip.image
             .extent()
-            .is_some_and(|e| e.last() >= s.part.bytes())
+            .is_some_and(|e| e.last() >= s.part().bytes())
     });
     html! {
         @if chip.image.is_empty() {
@@ -93,14 +93,7 @@ fn facts(chip: &SheetChip) -> Markup {
         dt { "Size" }
         dd { (plural(image.len(), "byte")) @if image.len() >= 1024 && image.len() % 1024 == 0 { " (" (size_text(image.len())) ")" } }
         @if let Some(seat) = chip.seat {
-            @if let [board] = &seat.boards[..] { (socket(board, seat.socket)) }
-            @match (seat.rearranged_by, seat.board()) {
-                (Some(step), _) => {
-                    dt { "Order" } dd { "as " code { (step) } " left it: chip addresses don't follow the CPU's" }
-                }
-                (None, Some(board)) => (placing(board)),
-                (None, None) => {}
-            }
+            (socket(chip, seat))
         }
         @if let Some(extent) = image.extent() {
             @let first = AddressRange::new(extent.first(), extent.last().min(extent.first().saturating_add(ENDS - 1)));
@@ -113,65 +106,6 @@ fn facts(chip: &SheetChip) -> Markup {
             dd { code.hash data-sum="sha256" {
                 @for i in (0..sum.value.len()).step_by(16) { span { (sum.value.get(i..i + 16).unwrap_or_default()) } }
             } }
-        }
-    }
-}
-
-/// Which data lines and which CPU addresses a socket has.
-fn socket(board: &Board, socket: Socket) -> Markup {
-    let window = board.addresses();
-    let w = address_width(window.last());
-    let bus = board.word_bytes() * u64::from(board.lanes()) * 8;
-    html! {
-        @if bus > 8 { dt { "Data lines" } dd { (lines(board, socket)) } }
-        @let row = window.len() / u64::from(board.rows());
-        @let first = window.first() + row * u64::from(socket.row);
-        @if let Some(range) = AddressRange::from_len(first, row) {
-            dt { "CPU" }
-            dd {
-                code { (said(range, w)) }
-                @if board.lanes() > 1 { ", lane " (socket.lane) " of " (board.lanes()) }
-                @if board.rows() > 1 { ", row " (socket.row) " of " (board.rows()) }
-            }
-        }
-    }
-}
-
-/// Where in the chip that is what the CPU sees.
-fn placing(board: &Board) -> Markup {
-    html! {
-        @match board.placement() {
-            Placement::Whole => {}
-            Placement::Repeated => { dt { "In the chip" } dd { "the same bytes everywhere: the upper address lines make no difference" } }
-            Placement::Tied(held) | Placement::Switched(held) => {
-                dt { "In the chip" }
-                dd {
-                    @for range in board.seen_in_chip().iter().take(4) { code { (said(*range, address_width(board.chip() - 1))) } " " }
-                    "with " @for (line, level) in held { "A" (line) "=" (u8::from(*level)) " " }
-                }
-            }
-        }
-    }
-}
-
-/// The data lines of a socket: little- and big-endian buses number the lanes from opposite ends.
-fn lines(board: &Board, socket: Socket) -> Markup {
-    let width = board.word_bytes() * 8;
-    let lanes = u64::from(board.lanes());
-    let lane = u64::from(socket.lane);
-    let named = |lane: u64| format!("D{}-D{}", lane * width, lane * width + width - 1);
-    let (little, big) = (named(lane), named(lanes - 1 - lane));
-    // Which processor people know for a bus of this width.
-    let (big_cpu, little_cpu) = match (board.word_bytes(), lanes * width) {
-        (_, 16) => ("on a 68000", "on an 8086"),
-        (_, 32) => ("on a 68020", "on an 80386"),
-        _ => ("on a big-endian bus", "on a little-endian bus"),
-    };
-    html! {
-        @if lanes == 1 {
-            (little)
-        } @else {
-            b { (big) } " " (big_cpu) ", " b { (little) } " " (little_cpu)
         }
     }
 }
@@ -224,87 +158,6 @@ fn notes(part: &Part) -> Markup {
             }
             p.small { "Typical values, " (safe(&part.source)) "." }
         }
-    }
-}
-
-/// Which program the switch selects at which position.
-fn switch_table(chip: &SheetChip, seat: &Seat) -> Markup {
-    let mut lines: Vec<u8> = seat
-        .boards
-        .iter()
-        .flat_map(|b| b.placement().levels())
-        .map(|(l, _)| *l)
-        .collect();
-    lines.sort_unstable();
-    lines.dedup();
-    let level = |board: &Board, line: u8| {
-        let held = board.placement().levels();
-        held.iter()
-            .find(|(l, _)| *l == line)
-            .map(|(_, level)| *level)
-    };
-    let position = |board: &Board| {
-        let bits = lines.iter().enumerate();
-        bits.filter(|(_, l)| level(board, **l) == Some(true))
-            .map(|(i, _)| 1u64 << i.min(63))
-            .sum::<u64>()
-    };
-    let mut boards: Vec<&Board> = seat.boards.iter().map(|b| &**b).collect();
-    boards.sort_by_key(|b| position(b));
-    let windows: Vec<AddressRange> = boards.iter().map(|b| b.addresses()).collect();
-    let one_window = windows.windows(2).all(|w| w[0] == w[1]);
-    let highest = windows.iter().map(|r| r.last()).max();
-    let (w, c) = (
-        address_width(highest.unwrap_or(0)),
-        address_width(seat.part.bytes() - 1),
-    );
-    html! {
-        h3 { "Switch" }
-        table {
-            thead {
-                tr {
-                    th { "Position" }
-                    @for line in lines.iter().rev() { th { "A" (line) } }
-                    th { "Chip" } @if !one_window { th { "CPU" } } th { "Holds" }
-                }
-            }
-            tbody {
-                @for board in boards {
-                    tr {
-                        td { (position(board)) }
-                        @for line in lines.iter().rev() {
-                            td { (level(board, *line).map_or("-", |high| if high { "1" } else { "0" })) }
-                        }
-                        td { @for range in board.seen_in_chip().iter().take(4) { code { (said(*range, c)) } " " } }
-                        @if !one_window { td { code { (said(board.addresses(), w)) } } }
-                        td { (safe(&holds(chip.image, &board.seen_in_chip()))) }
-                    }
-                }
-            }
-        }
-        @if let Some(window) = windows.first().filter(|_| one_window) {
-            p.small { "The CPU sees each at " code { (said(*window, w)) } "." }
-        }
-    }
-}
-
-/// What stands in a part of the chip: its origins, filler left out.
-fn holds(image: &Image, ranges: &[AddressRange]) -> String {
-    const MOST: usize = 6;
-    let mut names: Vec<String> = Vec::new();
-    for run in ranges.iter().flat_map(|r| image.origins().within(*r)) {
-        let name = run.source.to_string();
-        if !run.source.is_filler() && !names.contains(&name) {
-            names.push(name);
-        }
-        if names.len() > MOST {
-            names[MOST] = "more".into();
-            break;
-        }
-    }
-    match names.is_empty() {
-        true => "nothing".into(),
-        false => names.join(", "),
     }
 }
 

@@ -1,6 +1,6 @@
 //! A chip of the sheet.
 
-use crate::board::Seat;
+use crate::board::hw::Seat;
 use crate::cli::report::digest::NamedSum;
 use crate::image::{AddressRange, Image};
 
@@ -12,6 +12,8 @@ pub struct SheetChip<'a> {
     pub image: &'a Image,
     /// Its part and place.
     pub seat: Option<&'a Seat>,
+    /// The step, if any, that has moved its bytes since it was seated.
+    pub rearranged_by: Option<&'static str>,
     /// Files that hold it, each with its format.
     pub files: Vec<(String, String)>,
     /// Its sums, the first as most programmers show it.
@@ -23,7 +25,7 @@ impl SheetChip<'_> {
     pub(super) fn range(&self) -> Option<AddressRange> {
         let whole = self
             .seat
-            .and_then(|s| AddressRange::from_len(0, s.part.bytes()));
+            .and_then(|s| AddressRange::from_len(0, s.part().bytes()));
         match (whole, self.image.extent()) {
             (Some(whole), Some(extent)) => Some(whole.hull(extent)),
             (whole, extent) => whole.or(extent),

@@ -70,6 +70,13 @@ pub(super) fn textures() -> Markup {
                 @if !overlay.is_empty() { path d=(overlay) style="fill:var(--paper);fill-opacity:.45" {} }
             }
         }
+        (hatching())
+    }
+}
+
+/// The hatching of holes.
+pub(in crate::cli::report) fn hatching() -> Markup {
+    html! {
         pattern id="hollow" width="7" height="7" patternUnits="userSpaceOnUse" patternTransform="rotate(45)" {
             rect width="7" height="7" style="fill:var(--paper)" {}
             path d="M0 0h1.2v7h-1.2z" style="fill:var(--soft)" {}

@@ -1,10 +1,8 @@
-//! The memory map as a drawing: what the CPU sees on top, the chips in their sockets below, the same address at the
-//! same place from left to right.
+//! The memory map as a drawing: what a bus sees on top, the chips in their sockets below, the same address at the same
+//! place from left to right.
 //!
 //! Widths are per cent and heights pixels, so that the drawing fits a telephone and a sheet of paper with letters of
 //! one size. Every origin has a colour, a texture and a letter: any one of the three tells it.
-
-use std::sync::Arc;
 
 use maud::{Markup, PreEscaped, html};
 
@@ -12,15 +10,17 @@ use super::canvas::{BarCell, BarSpan, Drawing, bar_cells, pc};
 use super::chip::SheetChip;
 use super::css::{COLOURS, RULES};
 use super::key::textures;
+use super::stretch::{Block, Stretch, stretches};
 use super::words::{safe, said, short};
-use crate::board::{Board, Placement};
+use crate::board::hw::Seat;
 use crate::cli::report::address::address_width;
 use crate::cli::report::legend;
+use crate::cli::report::places::bus_word;
 use crate::image::AddressRange;
 
-/// Links from the CPU's addresses to places in a chip.
+/// Links from a bus's addresses to places in a chip.
 const MOST_LINKS: usize = 32;
-/// Height of the CPU's bar and of a chip's, in pixels.
+/// Height of a bus's bar and of a chip's, in pixels.
 const CPU_BAR: u32 = 34;
 const CHIP_BAR: u32 = 28;
 
@@ -76,17 +76,12 @@ fn draw(chips: &[SheetChip]) -> (u32, Markup) {
     (y, body)
 }
 
-/// Chips that one board seats belong together; the others stand alone. Boards in the order of their addresses.
+/// The chips in the order of the drawing: those of one board together, by its lowest address; then the others.
 fn groups<'c, 'a>(chips: &'c [SheetChip<'a>]) -> Vec<Vec<&'c SheetChip<'a>>> {
-    let board = |chip: &SheetChip<'a>| match chip.seat.map(|s| &s.boards[..]) {
-        Some([board]) => Some(board.clone()),
-        _ => None,
-    };
     let mut out: Vec<Vec<&SheetChip>> = Vec::new();
     for chip in chips {
-        let own = board(chip);
-        let same = |group: &&mut Vec<&SheetChip<'a>>| match (&own, board(group[0])) {
-            (Some(one), Some(other)) => Arc::ptr_eq(one, &other),
+        let same = |group: &&mut Vec<&SheetChip<'a>>| match (chip.seat, group[0].seat) {
+            (Some(one), Some(other)) => one.is_on(other.board()),
             _ => false,
         };
         match out.iter_mut().find(same) {
@@ -94,102 +89,110 @@ fn groups<'c, 'a>(chips: &'c [SheetChip<'a>]) -> Vec<Vec<&'c SheetChip<'a>>> {
             None => out.push(vec![chip]),
         }
     }
-    let base = |chip: &SheetChip| {
-        let boards = chip.seat.iter().flat_map(|s| &s.boards);
-        boards.map(|b| b.base()).min().unwrap_or(u64::MAX)
+    let lowest = |group: &[&SheetChip]| {
+        let seats = group.iter().filter_map(|chip| chip.seat);
+        let windows = seats.flat_map(|seat| seat.store().windows());
+        windows.map(|w| w.range().first()).min().unwrap_or(u64::MAX)
     };
-    out.sort_by_key(|group| base(group[0]));
+    out.sort_by_key(|group| lowest(group));
     out
 }
 
 impl Drawing {
+    /// The chips of one board: each stretch of a bus, and below it the chips that it sees.
     fn group(&mut self, chips: &[&SheetChip]) {
-        let moved = |chip: &&SheetChip| chip.seat.is_some_and(|s| s.rearranged_by.is_some());
-        if chips.iter().any(moved) {
-            // What the CPU sees where is not known any more.
-            return chips.iter().for_each(|chip| self.unseated(chip));
+        // What buses see where is not known any more of chips whose bytes a step has moved, and of their neighbours.
+        let store = |chip: &&SheetChip| chip.seat.map(|seat| seat.socket().store);
+        let moved: Vec<usize> = chips
+            .iter()
+            .filter(|chip| chip.rearranged_by.is_some())
+            .filter_map(store)
+            .collect();
+        let is_moved = |chip: &&SheetChip| store(chip).is_some_and(|own| moved.contains(&own));
+        let (unseen, seen): (Vec<&SheetChip>, Vec<&SheetChip>) =
+            chips.iter().partition(|chip| is_moved(chip));
+        let stretches = stretches(&seen);
+        for (i, stretch) in stretches.iter().enumerate() {
+            if i > 0 {
+                self.y += 14;
+            }
+            self.stretch(stretch, &seen);
         }
-        match chips[0].seat.map(|s| &s.boards[..]) {
-            Some([board]) => self.board(board, board.addresses(), chips),
-            Some(boards) => self.switched(boards, chips[0]),
-            None => self.unseated(chips[0]),
+        let is_drawn = |chip: &&SheetChip| stretches.iter().any(|s| s.has(chip));
+        let left = seen.into_iter().filter(|chip| !is_drawn(chip));
+        for chip in left.chain(unseen) {
+            self.unseated(chip);
         }
     }
 
-    /// What the CPU sees, and the chips it sees it in.
-    fn board(&mut self, board: &Board, window: AddressRange, chips: &[&SheetChip]) {
-        let w = address_width(window.last());
-        self.heading(&format!("CPU {}", said(window, w)), &bus(board), false);
-        let rows = u64::from(board.rows());
-        let cells = bar_cells(window, |cell| {
-            if board.except().iter().any(|e| e.covers(cell)) {
-                return BarCell::Other;
-            }
-            let runs = chips.iter().flat_map(|chip| {
-                let socket = chip.seat.map(|s| s.socket);
-                let stretches = socket.map(|s| board.seen_through(s, cell));
-                let stretches = stretches.unwrap_or_default().into_iter();
-                stretches.flat_map(|r| chip.image.origins().within(r))
-            });
-            BarCell::Keys(legend::present(&self.keys, runs))
-        });
-        let parts = if matches!(rows, 2..=4) { rows } else { 4 };
-        self.bar(CPU_BAR, BarSpan::WHOLE, &cells, window, parts, w);
-        self.notes(board, w);
+    /// A stretch of a bus, and the chips that it sees.
+    fn stretch(&mut self, stretch: &Stretch, chips: &[&SheetChip]) {
+        let range = stretch.range;
+        let w = address_width(range.last());
+        let bus = bus_word(&stretch.space);
+        let left = format!("{bus} {}", said(range, w));
+        self.heading(&left, &stretch.bits(), false);
+        let cells = bar_cells(range, |cell| self.cell(stretch, chips, cell));
+        let y = self.y;
+        let parts = match stretch.rows() {
+            rows @ 2..=4 => rows,
+            _ => 4,
+        };
+        self.bar(CPU_BAR, BarSpan::WHOLE, &cells, range, parts, w);
+        for block in stretch.blocks() {
+            self.block(stretch, &block, y);
+        }
+        self.notes(stretch, w);
         let from = self.y + 6;
         self.y += 20;
-        for chip in chips {
+        for chip in chips.iter().filter(|chip| stretch.has(chip)) {
             let Some(seat) = chip.seat else { continue };
-            let row = u64::from(seat.socket.row);
-            let seen = BarSpan {
-                from: BarSpan::WHOLE.at(row, rows),
-                to: BarSpan::WHOLE.at(row + 1, rows),
+            let seen: Vec<(BarSpan, Vec<AddressRange>)> = stretch
+                .of(seat)
+                .map(|shown| (stretch.span(shown.range), seat.ever_shown(shown.window)))
+                .collect();
+            // A chip that is seen whole at one place is drawn below it, where there is room.
+            let place = match &seen[..] {
+                [(span, shown)] if shown[..] == whole(seat)[..] && span.width() >= 20.0 => *span,
+                _ => BarSpan::WHOLE,
             };
-            let whole = *board.placement() == Placement::Whole;
-            let place = if whole { seen } else { BarSpan::WHOLE };
-            let links = match board.placement() {
-                Placement::Tied(_) | Placement::Switched(_) => board.seen_in_chip(),
-                _ => Vec::new(),
-            };
-            self.chip(chip, place, &[(seen, links)], from);
+            self.chip(chip, place, &seen, from);
         }
     }
 
-    /// A chip that several programs share.
-    fn switched(&mut self, boards: &[Arc<Board>], chip: &SheetChip) {
-        let windows: Vec<AddressRange> = boards.iter().map(|b| b.addresses()).collect();
-        let (Some(first), Some(last)) = (
-            windows.iter().map(|w| w.first()).min(),
-            windows.iter().map(|w| w.last()).max(),
-        ) else {
-            return self.unseated(chip);
-        };
-        let Some(all) = AddressRange::new(first, last) else {
-            return;
-        };
-        let w = address_width(last);
-        let programs = format!("one of {} programs", boards.len());
-        self.heading(&format!("CPU {}", said(all, w)), &programs, false);
-        // The programs' common window, empty: which one is seen depends on the switch.
-        let y = self.y;
+    /// What a part of a bus is filled with: nothing where no chip of the sheet is, or a switch decides.
+    fn cell(&self, stretch: &Stretch, chips: &[&SheetChip], cell: AddressRange) -> BarCell {
+        let mut is_seen = false;
+        let mut runs = Vec::new();
+        for chip in chips {
+            let Some(seat) = chip.seat else { continue };
+            let shown = stretch.of(seat);
+            for shown in shown.filter(|shown| shown.window.banks().is_none()) {
+                let store = seat.store();
+                let parts = shown.window.chip_ranges(store, seat.socket(), None, cell);
+                is_seen |= !parts.is_empty();
+                runs.extend(parts.iter().flat_map(|r| chip.image.origins().within(*r)));
+            }
+        }
+        match is_seen {
+            true => BarCell::Keys(legend::present(&self.keys, runs.into_iter())),
+            false => BarCell::Other,
+        }
+    }
+
+    /// A block of banks in a bus's bar, which begins at `y`.
+    fn block(&mut self, stretch: &Stretch, block: &Block, y: u32) {
+        let span = stretch.span(block.range);
+        let (from, width) = (pc(span.from), pc(span.width()));
+        let room = (span.width() / 2.2) as usize;
+        let words = block.words();
         self.marks.push(html! {
-            rect.bare x="0" y=(y) width="100%" height=(CPU_BAR) {}
-            rect.frame x="0" y=(y) width="100%" height=(CPU_BAR) {}
-            text.m x="50%" y=(y + CPU_BAR / 2 + 5) { "whichever the switch selects" }
+            rect.bare x=(from) y=(y) width=(width) height=(CPU_BAR) {}
+            rect.frame x=(from) y=(y) width=(width) height=(CPU_BAR) {}
+            @if words.chars().count() <= room {
+                text.m x=(pc(span.middle())) y=(y + CPU_BAR / 2 + 5) { (words) }
+            }
         });
-        self.y += CPU_BAR;
-        self.addresses(BarSpan::WHOLE, all, 4, w);
-        let from = self.y + 6;
-        self.y += 46;
-        let links = boards.iter().zip(&windows).map(|(board, window)| {
-            let span = BarSpan {
-                from: BarSpan::WHOLE.at(window.first() - first, all.len()),
-                to: BarSpan::WHOLE.at(window.last() - first + 1, all.len()),
-            };
-            (span, board.seen_in_chip())
-        });
-        let links: Vec<_> = links.collect();
-        self.chip(chip, BarSpan::WHOLE, &links, from);
     }
 
     fn unseated(&mut self, chip: &SheetChip) {
@@ -197,8 +200,8 @@ impl Drawing {
         self.chip(chip, BarSpan::WHOLE, &[], from);
     }
 
-    /// A chip's bar at `place`, and links to it from what the CPU sees: each from a stretch of the CPU's bar to
-    /// stretches of the chip, or to all of it when there are none.
+    /// A chip's bar at `place`, and links to it from what a bus sees: each from a stretch of the bus's bar to stretches of
+    /// the chip.
     fn chip(
         &mut self,
         chip: &SheetChip,
@@ -208,7 +211,7 @@ impl Drawing {
     ) {
         let part = chip
             .seat
-            .map_or("not seated".into(), |s| s.part.name.clone());
+            .map_or("not seated".into(), |s| s.part().name.clone());
         let Some(range) = chip.range() else {
             self.heading(chip.label, &format!("{part}, no bytes"), false);
             return;
@@ -229,9 +232,6 @@ impl Drawing {
                 }
                 touch
             });
-            if stretches.is_empty() {
-                targets.push(place);
-            }
             for target in targets.iter().take(MOST_LINKS) {
                 self.link(*seen, *target, from, y, i > 0 || links.len() > 1);
             }
@@ -244,7 +244,7 @@ impl Drawing {
         self.y += 12;
     }
 
-    /// A strip from a stretch of the CPU's bar down to a stretch of a chip; edges keep several apart.
+    /// A strip from a stretch of a bus's bar down to a stretch of a chip; edges keep several apart.
     fn link(&mut self, seen: BarSpan, target: BarSpan, top: u32, bottom: u32, edges: bool) {
         let (a, b, c, d) = (pc(seen.from), pc(seen.to), pc(target.from), pc(target.to));
         let points = format!(
@@ -278,33 +278,20 @@ impl Drawing {
         self.y += 8;
     }
 
-    /// Where else the chips answer, and where they don't.
-    fn notes(&mut self, board: &Board, w: usize) {
-        const MOST: usize = 4;
-        let also = board.also().iter().map(|r| ("also at", r));
-        let except = board.except().iter().map(|r| ("something else at", r));
-        for (words, range) in also.chain(except).take(MOST) {
+    /// What switches the banks, where else the chips answer, and where they don't.
+    fn notes(&mut self, stretch: &Stretch, w: usize) {
+        const MOST: usize = 6;
+        for line in stretch.notes(w).iter().take(MOST) {
             self.y += 16;
             let y = self.y;
-            self.marks.push(html! {
-                text.a x="0" y=(y) { (words) " " (said(*range, w)) }
-            });
+            self.marks
+                .push(html! { text.a x="0" y=(y) { (short(line, 48)) } });
         }
     }
 }
 
-/// `16-bit bus, 2 lanes, 2 rows`.
-fn bus(board: &Board) -> String {
-    let bits = board.word_bytes() * u64::from(board.lanes()) * 8;
-    let mut words = vec![format!("{bits} bits")];
-    if board.lanes() > 1 {
-        words.push(format!("{} lanes", board.lanes()));
-    }
-    if board.rows() > 1 {
-        words.push(format!("{} rows", board.rows()));
-    }
-    if *board.placement() == Placement::Repeated {
-        words.push("repeated".into());
-    }
-    words.join(", ")
+/// All of a chip.
+fn whole(seat: &Seat) -> Vec<AddressRange> {
+    let whole = AddressRange::from_len(0, seat.part().bytes());
+    whole.into_iter().collect()
 }

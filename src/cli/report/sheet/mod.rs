@@ -11,8 +11,14 @@ mod diagnosis;
 mod key;
 mod map;
 mod page;
+mod socket;
+mod stretch;
 mod words;
 
+pub(super) use canvas::TEXTURES;
 pub use chip::SheetChip;
+pub(super) use css::{COLOURS, RULES};
 pub use diagnosis::diagnosis_sheet;
+pub(super) use key::hatching;
 pub use page::BurnSheet;
+pub(super) use words::{said, short};

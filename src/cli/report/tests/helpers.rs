@@ -41,7 +41,7 @@ pub fn text<R: Report>(report: &R) -> String {
 }
 
 pub fn map(image: &Image) -> String {
-    text(&MapReport::new("chip", image, None))
+    text(&MapReport::new("chip", image, None, None))
 }
 
 pub fn widest(text: &str) -> usize {

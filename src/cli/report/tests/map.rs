@@ -5,11 +5,10 @@ use std::sync::Arc;
 use insta::assert_snapshot;
 
 use super::helpers::*;
-use crate::board::{Board, Placement, Seat, Socket};
+use crate::board::hw::{Board, Outside, Program, Seat, Target};
 use crate::cli::report::{MapReport, Report, Style};
 use crate::image::{AddressRange, Clash, Entry, Image, Source};
-use crate::parts;
-use crate::sums::Order;
+use crate::parts::Catalogue;
 
 #[test]
 fn a_small_image_has_a_small_map() {
@@ -38,7 +37,7 @@ fn a_32k_chip_is_one_line_with_one_letter_per_origin() {
     m rom/monitor.hex   b basic.s19   a mark   s stamp sum16   f filler
     data 20,489, filler 12,279, hollow 0, entry point 8000
     "#);
-    let coloured = MapReport::new("chip", &image, None).text(Style::COLOUR);
+    let coloured = MapReport::new("chip", &image, None, None).text(Style::COLOUR);
     // Filler is faint, a stamp stands out, data is plain.
     assert!(coloured.contains("\u{1b}[2mf\u{1b}[0m"), "{coloured:?}");
     assert!(coloured.contains("\u{1b}[1ms\u{1b}[0m"), "{coloured:?}");
@@ -61,7 +60,7 @@ fn two_stamps_have_two_letters_and_a_file_may_have_that_of_filler() {
     data 502, filler 0, hollow 10
     "#);
     // No filler here, so f is data, and is not faint.
-    let coloured = MapReport::new("chip", &image, None).text(Style::COLOUR);
+    let coloured = MapReport::new("chip", &image, None, None).text(Style::COLOUR);
     assert!(!coloured.contains("\u{1b}[2mf"), "{coloured:?}");
 }
 
@@ -148,44 +147,59 @@ fn more_origins_than_letters_share_a_plus() {
         put(&mut image, i * 16, &[1], file(&format!("{i}.bin")));
     }
     assert!(
-        MapReport::new("chip", &image, None)
+        MapReport::new("chip", &image, None, None)
             .key
             .iter()
             .any(|k| k.letter == '+')
     );
 }
 
-/// A program laid out for the sockets of a board, each chip filled up, and its map.
-fn seated(program: &Image, part: &str, board: Board) -> Vec<String> {
-    let part = parts::find(part).unwrap().clone();
-    let board = Arc::new(board);
-    let chips = board.sockets().zip(board.seat(program, 0xFF).unwrap());
-    chips
-        .map(|(socket, image)| {
-            let seat = Seat {
-                part: part.clone(),
-                boards: vec![board.clone()],
-                socket,
-                rearranged_by: None,
-            };
-            let text = text(&MapReport::new("U7", &image, Some(&seat)));
-            assert!(widest(&text) <= 80, "{text}");
-            text
-        })
-        .collect()
+/// A program laid out for the sockets of a board, and the map of each chip.
+fn seated(program: &Image, board: &str) -> Vec<String> {
+    let programs = [(program, None)];
+    let maps = chips(&programs, board).into_iter().map(|(seat, image)| {
+        let text = text(&MapReport::new(seat.name(), &image, Some(&seat), None));
+        assert!(widest(&text) <= 80, "{text}");
+        text
+    });
+    maps.collect()
 }
 
-#[test]
-fn a_seated_chip_shows_its_own_addresses_and_the_cpus() {
+/// The chips of a board with programs for the CPU, each with its bank.
+fn chips(programs: &[(&Image, Option<u64>)], board: &str) -> Vec<(Seat, Image)> {
+    let board = format!("[[sockets]]\n{board}");
+    let board = Board::from_toml("x.board", &board, &mut Catalogue::built_in());
+    let board = Arc::new(board.unwrap());
+    let programs: Vec<Program> = programs
+        .iter()
+        .map(|(image, bank)| Program {
+            name: "program",
+            image,
+            target: Target::Bus {
+                space: board.spaces()[0].into(),
+                bank: *bank,
+            },
+        })
+        .collect();
+    let laid = board.lay(&programs, Clash::Refuse, Outside::Refuse);
+    let chips = laid.unwrap().chips.into_iter();
+    let seated = chips.map(|chip| (Seat::new(board.clone(), chip.socket).unwrap(), chip.image));
+    seated.collect()
+}
+
+/// 20K from 8000 up, of two files.
+fn monitor_and_basic() -> Image {
     let mut program = records("monitor.hex", &[(0x8000, 0x2800, 1)]);
     program
         .merge(records("basic.s19", &[(0xA800, 0x2800, 2)]), Clash::Refuse)
         .unwrap();
-    let maps = seated(
-        &program,
-        "27C256",
-        Board::builder(0x8000, 0x8000).build().unwrap(),
-    );
+    program
+}
+
+#[test]
+fn a_seated_chip_shows_its_own_addresses_and_the_cpus() {
+    let mut program = monitor_and_basic();
+    let maps = seated(&program, "names=['U7']\npart='27C256'\nat=0x8000");
     assert_snapshot!(maps[0], @r#"
     U7  27C256   chip 0000 = CPU 8000   one cell = 1K
     8000 mmmmmmmm  A000 mmbbbbbb  C000 bbbbffff  E000 ffffffff  FFFF
@@ -193,37 +207,44 @@ fn a_seated_chip_shows_its_own_addresses_and_the_cpus() {
     seated 20K, filled 12K, hollow 0
     "#);
     // Two lanes: neither address follows the other by one number.
-    let lanes = Board::builder(0x8000, 0).lanes(2).build().unwrap();
-    let maps = seated(&program, "27C256", lanes);
+    let maps = seated(
+        &program,
+        "names=['even','odd']\nlanes=2\npart='27C256'\nat=0",
+    );
     assert_snapshot!(maps[1], @r#"
-    U7  27C256   chip 0000 = CPU 0001, 0001 = 0003   one cell = 1K
+    odd  27C256   chip 0000 = CPU 0001, 0001 = 0003   one cell = 1K
     chip 0000 ffffffff  2000 ffffffff  4000 mmmmmbbb  6000 bbffffff  7FFF
      CPU 0001           4001           8001           C001           FFFF
     m monitor.hex   b basic.s19   f filler
     seated 10K, filled 22K, hollow 0
     "#);
+    // Rows have one number each.
+    let maps = seated(&program, "names=['U1','U2']\npart='27C256'\nat=0");
+    assert_snapshot!(maps[1], @r#"
+    U2  27C256   chip 0000 = CPU 8000   one cell = 1K
+    8000 mmmmmmmm  A000 mmbbbbbb  C000 bbbbffff  E000 ffffffff  FFFF
+    m monitor.hex   b basic.s19   f filler
+    seated 20K, filled 12K, hollow 0
+    "#);
     // The upper half of a larger chip is seen, at long addresses.
-    let tied = Board::builder(0x1_0000, 0x00F0_8000)
-        .window(0x8000)
-        .placement(Placement::Tied(vec![(15, true)]))
-        .build()
-        .unwrap();
     program.shift(0x00F0_0000).unwrap();
-    let maps = seated(&program, "27C512", tied);
+    let maps = seated(
+        &program,
+        "names=['U7']\npart='27C512'\nat=0xF08000\ntied={A15=1}",
+    );
     assert_snapshot!(maps[0], @r#"
     U7  27C512   chip 8000 = CPU F08000   one cell = 2K
+    A15 tied to 1
     chip 000000 ffffffff  004000 ffffffff  008000 mmmmmbbb  00C000 bbffffff  00FFFF
      CPU                                   F08000           F0C000           F0FFFF
     m monitor.hex   b basic.s19   f filler
     seated 20K, filled 44K, hollow 0
     "#);
     // Two lines of cells, big-endian words.
-    let wide = Board::builder(0x2_0000, 0x00F0_0000)
-        .word_bytes(2)
-        .order(Order::Big)
-        .build()
-        .unwrap();
-    let maps = seated(&program, "27C1024", wide);
+    let maps = seated(
+        &program,
+        "names=['U7']\npart='27C1024'\nat=0xF00000\norder='big'",
+    );
     assert_snapshot!(maps[0], @r#"
     U7  27C1024   chip 000000 = CPU F00001, 000001 = F00000   one cell = 1K
     chip 000000 ffffffff  002000 ffffffff  004000 ffffffff  006000 ffffffff  007FFF
@@ -240,30 +261,110 @@ fn a_seated_chip_shows_its_own_addresses_and_the_cpus() {
 }
 
 #[test]
-fn a_chip_of_several_programs_says_how_many() {
-    let part = parts::find("27C256").unwrap().clone();
-    let boards = (0..4u8).map(|bank| {
-        let held = vec![(13, bank & 1 == 1), (14, bank & 2 == 2)];
-        let board = Board::builder(0x8000, 0xA000).window(0x2000);
-        let board = board.placement(Placement::Switched(held));
-        Arc::new(board.build().unwrap())
-    });
-    let seat = Seat {
-        part,
-        boards: boards.collect(),
-        socket: Socket { row: 0, lane: 0 },
-        rearranged_by: None,
-    };
-    let image = records("menu.hex", &[(0, 0x800, 1), (0x2000, 0x100, 200)]);
-    let map = MapReport::new("menu", &image, Some(&seat));
+fn what_is_out_of_the_ordinary_has_a_line_each() {
+    let program = monitor_and_basic();
+    // The first byte of the chip is not seen, and it is seen twice.
+    let maps = seated(
+        &records("monitor.hex", &[(0x8400, 0x400, 1)]),
+        "names=['U7']\npart='27C64'\nat=0x8000\nsize='16K'\nmirrored=true\nexcept=['0x8000-0x80FF']",
+    );
+    assert_snapshot!(maps[0], @r#"
+    U7  27C64   chip 0000 = CPU A000   one cell = 256
+    mirrored in CPU 8000-BFFF
+    something else at CPU 8000-80FF
+    chip 0000 ffffmmmm  0800 ffffffff  1000 ffffffff  1800 ffffffff  1FFF
+     CPU A000           8800           9000           9800           9FFF
+    m monitor.hex   f filler
+    seated 1K, filled 7K, hollow 0
+    "#);
+    // An overlay of the first words, and the chip itself.
+    let maps = seated(
+        &program,
+        "names=['even','odd']\nlanes=2\npart='27C256'\nwindow=[{at=0,size=8,from=0},{at=0x8000,size='32K',from='32K'}]",
+    );
+    assert_snapshot!(maps[0], @r#"
+    even  27C256   chip 0000 = CPU 0000, 0001 = 0002   one cell = 1K
+    CPU 0000-0007 shows chip 0000-0003
+    CPU 8000-FFFF shows chip 4000-7FFF
+    chip 0000 ffffffff  2000 ffffffff  4000 mmmmmbbb  6000 bbffffff  7FFF
+     CPU 0000                          8000           C000           FFFE
+    m monitor.hex   b basic.s19   f filler
+    seated 10K, filled 22K, hollow 0
+    "#);
+    // An open line, on a bus of its own.
+    let maps = seated(
+        &records("font.bin", &[(0, 0x800, 1)]),
+        "names=['font']\npart='27C32'\nat=0\nspace='video'\ntied={A11='any'}",
+    );
+    assert_snapshot!(maps[0], @r#"
+    font  27C32   chip 0000 = video 0000   one cell = 128
+    the same for both levels of A11
+    chip  0000 ffffffff  0400 ffffffff  0800 ffffffff  0C00 ffffffff  0FFF
+    video 0000           0400           0000           0400           07FF
+    f font.bin
+    seated 4K, filled 0, hollow 0
+    "#);
+    // Microcode: its addresses count bytes.
+    let maps = seated(
+        &records("micro.hex", &[(0, 0x600, 1)]),
+        "names=['m0','m1','m2']\npart='27C16'\nat=0\nspace='micro'\nlanes=3",
+    );
+    assert_snapshot!(maps[1], @r#"
+    m1  27C16   chip 0000 = micro 0001, 0001 = 0004   one cell = 64
+    addresses of micro count bytes
+    chip  0000 mmmmmmmm  0200 ffffffff  0400 ffffffff  0600 ffffffff  07FF
+    micro 0001           0601           0C01           1201           17FE
+    m micro.hex   f filler
+    seated 512, filled 1,536, hollow 0
+    "#);
+}
+
+#[test]
+fn a_switched_chip_names_its_banks() {
+    let slot = "names=['slot']\npart='27C020'\nwindow=[\
+        {at=0x4000,size='8K',banks=32,by='register 0x20'},{at=0x6000,size='8K',from='248K'}]";
+    let menu = records("menu.hex", &[(0x4000, 0x800, 1)]);
+    let bird = records("bird.s19", &[(0x4000, 0x1800, 1)]);
+    let seats = chips(&[(&menu, Some(0)), (&bird, Some(3))], slot);
+    let (seat, image) = &seats[0];
+    let map = MapReport::new("slot", image, Some(seat), None);
     assert_snapshot!(text(&map), @r#"
-    menu  27C256   4 programs at CPU A000-BFFF   one cell = 1K
-    chip 0000 mm______  2000 m_______  4000 ________  6000 ________  7FFF
-     CPU A000           A000           A000           A000           BFFF
-    m menu.hex   _ hollow
-    seated 2,304, filled 0, hollow 30,464
+    slot  27C020   chip 000000 = CPU 4000 in bank 0   one cell = 2K
+    CPU 4000-5FFF shows chip 000000-03FFFF, banks 0 to 31, by register 0x20
+    CPU 6000-7FFF shows chip 03E000-03FFFF
+    chip 000000 mfffffff  004000 ffffbbbf  008000 ffffffff  00C000 ffffffff  00FFFF
+     CPU 004000           004000           004000           004000           005FFF
+    chip 010000 ffffffff  014000 ffffffff  018000 ffffffff  01C000 ffffffff  01FFFF
+     CPU 004000           004000           004000           004000           005FFF
+    chip 020000 ffffffff  024000 ffffffff  028000 ffffffff  02C000 ffffffff  02FFFF
+     CPU 004000           004000           004000           004000           005FFF
+    chip 030000 ffffffff  034000 ffffffff  038000 ffffffff  03C000 ffffffff  03FFFF
+     CPU 004000           004000           004000           004000           007FFF
+    m menu.hex   b bird.s19   f filler
+    seated 8K, filled 248K, hollow 0
     "#);
     let json = map.json();
-    assert_eq!(json["seat"]["part"], "27C256");
-    assert_eq!(json["seat"]["cpu"][3]["last"], 0xBFFF);
+    assert_eq!(json["seat"]["part"], "27C020");
+    assert_eq!(json["seat"]["cpu"][1]["last"], 0x7FFF);
+    assert_eq!(json["seat"]["places"][0]["banks"]["last"], 31);
+    assert_eq!(json["seat"]["places"][1]["chip"][0]["first"], 248 * 1024);
+    // By hand: positions. Of a step that has moved its bytes nothing else is known.
+    let jumper = "names=['U1']\npart='27C256'\nwindow=[{at=0xA000,size='8K',banks=4,by='jumpers J1 and J2'}]";
+    let menu = records("menu.hex", &[(0xA000, 0x800, 1)]);
+    let seats = chips(&[(&menu, Some(2))], jumper);
+    let (seat, image) = &seats[0];
+    assert_snapshot!(text(&MapReport::new("U1", image, Some(seat), None)), @r#"
+    U1  27C256   chip 0000 = CPU A000 in position 0   one cell = 1K
+    CPU A000-BFFF shows chip 0000-7FFF, positions 0 to 3, by jumpers J1 and J2
+    chip 0000 ffffffff  2000 ffffffff  4000 mmffffff  6000 ffffffff  7FFF
+     CPU A000           A000           A000           A000           BFFF
+    m menu.hex   f filler
+    seated 2K, filled 30K, hollow 0
+    "#);
+    assert_snapshot!(text(&MapReport::new("U1", image, Some(seat), Some("rewire"))), @r#"
+    U1  27C256   as `rewire` left it   one cell = 1K
+    0000 ffffffff  2000 ffffffff  4000 mmffffff  6000 ffffffff  7FFF
+    m menu.hex   f filler
+    seated 2K, filled 30K, hollow 0
+    "#);
 }

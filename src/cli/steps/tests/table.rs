@@ -7,7 +7,9 @@ use clap::Command;
 use crate::cli::steps::STEPS;
 
 /// Files of the room that hold no step.
-const NOT_STEPS: [&str; 6] = ["mod", "common", "entry", "named", "table", "tests"];
+const NOT_STEPS: [&str; 7] = [
+    "mod", "common", "entry", "named", "programs", "table", "tests",
+];
 
 #[test]
 fn every_step_has_its_file_and_every_file_its_step() {

@@ -1,0 +1,121 @@
+//! `board`: who answers where on a board, and its picture.
+
+use std::io;
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use anyhow::{Result, anyhow, bail};
+use clap::{ArgMatches, Args, FromArgMatches};
+
+use super::run_options::RunOptions;
+use super::say::{LaidOut, print};
+use super::tables::{catalogue, read_text};
+use crate::board::hw::{Board, BoardFileError};
+use crate::cli::bench::{Console, Staging, StagingError, plain};
+use crate::cli::report::{self, Report, Style, advice};
+
+/// Describe a board: who answers where on each bus, and which bytes of the chips no bus sees
+///
+/// A board file says which chips are in which sockets and how each bus sees them, in TOML; romloom new
+/// --board prints one to start from. Two chips that would answer at one address are an error, as is
+/// anything else that a board can't be; the answer says where in the file.
+#[derive(Args)]
+pub struct BoardArgs {
+    /// The board file
+    #[arg(value_name = "BOARD")]
+    file: PathBuf,
+    /// Draw the buses and the chips into this file
+    #[arg(long, value_name = "FILE.svg")]
+    picture: Option<PathBuf>,
+    /// Print the description as JSON
+    #[arg(long)]
+    json: bool,
+}
+
+/// Runs the command.
+///
+/// # Errors
+/// A file that is no sound board, with its line; a picture that can't be written.
+pub fn board(matches: &ArgMatches, options: &RunOptions) -> Result<ExitCode> {
+    let asked = BoardArgs::from_arg_matches(matches)?;
+    let name = asked.file.display().to_string();
+    let mut parts = catalogue(options.parts.as_deref())?;
+    let text = read_text(&asked.file)?;
+    let board =
+        Board::from_toml(&name, &text, &mut parts).map_err(|error| refused(&error, &text))?;
+    if let Some(picture) = &asked.picture {
+        let stem = asked.file.file_stem().unwrap_or_default();
+        let drawn = report::board_picture(&board, &stem.to_string_lossy());
+        write(picture, &drawn, options)?;
+    }
+    let report = report::BoardReport::new(&board);
+    print(&match asked.json || options.json {
+        true => format!("{:#}\n", report.json()),
+        false => report.text(Style::COLOUR),
+    })
+}
+
+/// The line of a board file that is wrong, with a caret under what is meant, and what helps.
+pub fn refused(error: &BoardFileError, text: &str) -> anyhow::Error {
+    let advice = advice::of(error);
+    // An empty file has no line to show.
+    let line = text.lines().nth(error.line.saturating_sub(1)).unwrap_or("");
+    let start = line.char_indices().nth(error.column.saturating_sub(1));
+    let start = start.map_or(line.len(), |(at, _)| at);
+    let end = (start + error.span.len()).min(line.len());
+    // Nothing of a character is cut off.
+    let end = (end..=line.len())
+        .find(|end| line.is_char_boundary(*end))
+        .unwrap_or(line.len());
+    let advice: Vec<&str> = advice
+        .iter()
+        .map(|advice| advice.trim_start_matches("; "))
+        .collect();
+    let shown = report::pointed(
+        Some(&error.file),
+        (error.line as u64, line),
+        start..end,
+        &error.problem.to_string(),
+        &advice,
+        Style::COLOUR,
+    );
+    LaidOut(shown).into()
+}
+
+#[derive(Debug, thiserror::Error)]
+enum Failure {
+    #[error(transparent)]
+    Staging(#[from] StagingError),
+    #[error("{}", plain(.0))]
+    Io(#[from] io::Error),
+}
+
+fn write(file: &Path, drawn: &str, options: &RunOptions) -> Result<()> {
+    let name = file.display().to_string();
+    let is_svg = |e: &std::ffi::OsStr| e.eq_ignore_ascii_case("svg");
+    if !file.extension().is_some_and(is_svg) {
+        bail!("{name} is no picture: end the name with .svg");
+    }
+    let mut staging = Staging::new(options.policy());
+    let staged = staging.stage::<Failure>(
+        &name,
+        file,
+        |out| Ok(out.write_all(drawn.as_bytes())?),
+        |_| Ok(()),
+    );
+    let state = staged.map_err(|e| anyhow!("{e}"))?;
+    staging.put_in_place().map_err(|e| anyhow!("{e}"))?;
+    if !options.quiet && !options.json {
+        let made = report::Outputs {
+            outputs: vec![report::Output {
+                file: name,
+                state,
+                format: "picture of a board".into(),
+                holds: None,
+            }],
+            dry_run: options.dry_run,
+        };
+        Console::new(options.mode(false)).show_block(&made.text(Style::COLOUR));
+    }
+    Ok(())
+}

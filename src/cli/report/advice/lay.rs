@@ -1,0 +1,43 @@
+//! What helps where programs can't be laid over a board.
+
+use std::error::Error;
+
+use crate::board::hw::{LayError, PutError};
+
+/// What helps against this error, where it is one of these.
+pub fn of(error: &(dyn Error + 'static)) -> Option<String> {
+    if let Some(error) = error.downcast_ref::<PutError>() {
+        return match error {
+            PutError::Nothing { .. } => Some("`romloom board` shows what answers where".into()),
+            PutError::OtherChip { .. } => Some("give --on that one too, or none".into()),
+            _ => None,
+        };
+    }
+    let error = error.downcast_ref::<LayError>()?;
+    match error {
+        LayError::Unseen {
+            nearest, address, ..
+        } => {
+            let nearest = nearest.map_or(String::new(), |range| {
+                format!("the nearest window is {range}; ")
+            });
+            let raw = match address {
+                0 => "a raw file is placed with `load --at`, ",
+                _ => "",
+            };
+            Some(format!(
+                "{nearest}{raw}`relocate` moves it, --drop-outside drops it"
+            ))
+        }
+        LayError::NoBank { banks, .. } => Some(format!(
+            "say which with `load --for bank{}` or with --in-banks; there are {} to {}",
+            banks.0, banks.0, banks.1
+        )),
+        LayError::Excepted { .. } => Some("move it, or correct the range".into()),
+        LayError::NoSpace { known, .. } => Some(format!("it has {}", known.join(", "))),
+        LayError::Programs { .. } => Some(
+            "settle it with --clash same, first or last; `load --apart` keeps programs apart for other banks".into(),
+        ),
+        _ => None,
+    }
+}

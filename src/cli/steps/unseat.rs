@@ -1,0 +1,119 @@
+//! `unseat`: chips that were read, as buses see them.
+
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use clap::Args;
+
+use super::Step;
+use super::common::On;
+use super::seat::read_board;
+use crate::board::hw::{Board, Socket};
+use crate::cli::bench::{Bench, Blame, Piece, Stop, argument};
+use crate::image::Image;
+use crate::values::{BankSet, Place};
+
+/// Put the chips of a board together, as its buses see them
+#[derive(Args, Debug)]
+pub struct UnseatArgs {
+    /// The board, from a file; pieces are named as its sockets [default: the board they were seated on]
+    #[arg(long, value_name = "FILE")]
+    board: Option<PathBuf>,
+    /// The socket of each piece, in the pieces' order, where they have other names
+    #[arg(
+        long,
+        value_name = "SOCKET,...",
+        value_delimiter = ',',
+        requires = "board"
+    )]
+    names: Vec<String>,
+    #[command(flatten)]
+    on: On,
+}
+
+impl Step for UnseatArgs {
+    const NAME: &'static str = "unseat";
+    const ABOUT: &'static str = "put the chips of a board together, as its buses see them";
+    const HELP: &'static str = "\
+The way back from `seat`, for chips that were read: each bus becomes a piece of its own name with what it always sees, and \
+what only a switch shows becomes a piece for each bank, called by the first socket and the bank, such as slot-bank3. Each \
+byte of a chip comes out once. Where each piece belongs is kept, so that `seat` on the same board makes the same chips.";
+    const EXAMPLE: &'static str = "\
+$ romloom load even.bin odd.bin --apart + unseat --board heron-16.board + show hex 0-0xF
+cpu
+0000 > 00 01 00 00 . 00 00 04 00 . 00 00 08 2E . 00 00 08 2E < 000F
+";
+
+    fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        let chosen = bench.chosen(&self.on.labels)?;
+        let board = match &self.board {
+            Some(file) => Arc::new(read_board(bench, file).blame(argument!(self.board))?),
+            None => {
+                let seat = bench.pieces[chosen[0]].seat();
+                let seat = seat.ok_or_else(|| {
+                    Stop::trouble(format!("{} is not seated", bench.pieces[chosen[0]].label))
+                        .advise("name its board with --board")
+                })?;
+                seat.board().clone()
+            }
+        };
+        let mut sockets = Vec::new();
+        for (n, i) in chosen.iter().enumerate() {
+            sockets.push(self.socket(&board, n, &bench.pieces[*i])?);
+        }
+        if let Some(n) = (1..sockets.len()).find(|n| sockets[..*n].contains(&sockets[*n])) {
+            let name = board.name(sockets[n]).unwrap_or_default();
+            return Err(Stop::trouble(format!("two pieces are in {name}")));
+        }
+        let chips: Vec<(Socket, &Image)> = sockets
+            .iter()
+            .zip(&chosen)
+            .map(|(socket, i)| (*socket, bench.pieces[*i].image()))
+            .collect();
+        let unseated = board.unseat(&chips)?;
+        let at = chosen[0];
+        bench.take(&chosen);
+        let pieces = unseated.into_iter().map(|own| {
+            let (label, banks) = match own.bank {
+                None => (own.space.clone(), None),
+                Some((bank, socket)) => (
+                    format!("{}-bank{bank}", board.name(socket).unwrap_or(&own.space)),
+                    Some(BankSet::Some(vec![(bank, bank)])),
+                ),
+            };
+            let name = Some(own.space);
+            Piece::new(label, own.image).with_place(Place::On { name, banks })
+        });
+        let pieces: Vec<Piece> = pieces.collect();
+        bench.pieces.splice(at..at, pieces);
+        bench.refuse_same_labels("--on")
+    }
+}
+
+impl UnseatArgs {
+    /// The socket of a piece.
+    fn socket(&self, board: &Board, n: usize, piece: &Piece) -> Result<Socket, Stop> {
+        if let Some(seat) = piece.seat().filter(|_| self.board.is_none()) {
+            if let Some(step) = piece.rearranged_by() {
+                return Err(Stop::trouble(format!(
+                    "`{step}` has rearranged {} since it was seated",
+                    piece.label
+                )));
+            }
+            return Ok(seat.socket());
+        }
+        let (name, about) = match self.names.get(n) {
+            Some(name) => (name, argument!(self.names[n])),
+            None => (&piece.label, argument!(self.board)),
+        };
+        board.socket(name).ok_or_else(|| {
+            let known: Vec<&str> = board.sockets().map(|(_, name)| name).collect();
+            Stop::trouble(format!("the board has no socket called `{name}`"))
+                .advise(format!(
+                    "it has {}: call the piece so with `load --name`, or say with --names which is which",
+                    known.join(", ")
+                ))
+                .at(about)
+        })
+    }
+}
