@@ -1,226 +1,123 @@
-//! From CPU addresses to sockets and chip addresses, against tables worked out by hand and a plain formula.
+//! From CPU addresses to sockets and chip addresses, against tables worked out by hand, and what the command makes of it.
 
 use crate::support::bench::Folder;
-use proptest::prelude::*;
-use romloom::board::{Board, Placement, Socket};
-use romloom::image::{AddressRange, Image, Source};
-use romloom::ops::rewire;
+use romloom::board::hw::{Answer, Board, SocketsSpec, WindowSpec};
+use romloom::image::{Image, Source};
+use romloom::parts;
 use romloom::sums::Order;
-use romloom::wiring::{Width, Wiring};
 
-fn socket(row: u32, lane: u32) -> Socket {
-    Socket { row, lane }
+/// A board with one entry.
+fn board(part: &str, names: &[&str], lanes: u32, at: u64) -> Board {
+    let part = parts::find(part).unwrap().clone();
+    let mut spec = SocketsSpec::new(part, names.iter().copied()).at(at);
+    spec.lanes = lanes;
+    Board::new("", [spec]).unwrap()
+}
+
+/// The chip and its address behind an address of the CPU.
+fn cell(board: &Board, cpu: u64) -> Option<(String, u64)> {
+    match board.at("cpu", None, cpu) {
+        Answer::Cells(cells) => {
+            let cell = cells.first()?;
+            Some((board.name(cell.socket)?.to_owned(), cell.address))
+        }
+        _ => None,
+    }
+}
+
+fn named(name: &str, address: u64) -> Option<(String, u64)> {
+    Some((name.to_owned(), address))
 }
 
 /// Worked by hand: one 27C256 at 0x8000. The chip's A0-A14 are the CPU's.
 #[test]
 fn one_chip_on_an_8_bit_bus() {
-    let board = Board::builder(0x8000, 0x8000).build().unwrap();
+    let board = board("27C256", &["U7"], 1, 0x8000);
     for (cpu, chip) in [(0x8000, 0), (0x8001, 1), (0xFFFC, 0x7FFC), (0xFFFF, 0x7FFF)] {
-        assert_eq!(board.chip_of(cpu), Some((socket(0, 0), chip)));
-        assert_eq!(board.cpu_of(socket(0, 0), chip), Some(cpu));
+        assert_eq!(cell(&board, cpu), named("U7", chip));
+        let seen = board.seen(board.socket("u7").unwrap(), chip);
+        assert_eq!(seen.len(), 1);
+        assert_eq!((seen[0].space, seen[0].address), ("cpu", cpu));
     }
-    assert_eq!(board.chip_of(0x7FFF), None);
-    assert_eq!(board.chip_of(0x1_0000), None);
+    assert_eq!(cell(&board, 0x7FFF), None);
+    assert_eq!(cell(&board, 0x1_0000), None);
 }
 
 /// Worked by hand: two 27C256 on a 68000, even bytes on D8-D15, at 0. The chips' A0 is the CPU's A1.
 #[test]
 fn two_chips_on_a_16_bit_big_endian_bus() {
-    let board = Board::builder(0x8000, 0).lanes(2).build().unwrap();
-    for (cpu, lane, chip) in [
-        (0x0000, 0, 0x0000),
-        (0x0001, 1, 0x0000),
-        (0x0004, 0, 0x0002),
-        (0x0007, 1, 0x0003),
-        (0x0400, 0, 0x0200),
-        (0xFFFE, 0, 0x7FFF),
-        (0xFFFF, 1, 0x7FFF),
+    let board = board("27C256", &["even", "odd"], 2, 0);
+    for (cpu, name, chip) in [
+        (0x0000, "even", 0x0000),
+        (0x0001, "odd", 0x0000),
+        (0x0004, "even", 0x0002),
+        (0x0007, "odd", 0x0003),
+        (0x0400, "even", 0x0200),
+        (0xFFFE, "even", 0x7FFF),
+        (0xFFFF, "odd", 0x7FFF),
     ] {
-        assert_eq!(board.chip_of(cpu), Some((socket(0, lane), chip)), "{cpu:X}");
+        assert_eq!(cell(&board, cpu), named(name, chip), "{cpu:X}");
     }
 }
 
-/// Worked by hand: two banks of four 27C512 on a 32-bit little-endian bus at 0x100000. A bank is 4 x 64K = 0x40000.
+/// Worked by hand: two rows of four 27C512 on a 32-bit little-endian bus at 0x100000. A row is 4 x 64K = 0x40000.
 #[test]
-fn two_banks_of_four_chips_on_a_32_bit_little_endian_bus() {
-    let board = Board::builder(0x1_0000, 0x10_0000).lanes(4).rows(2);
-    let board = board.build().unwrap();
-    for (cpu, row, lane, chip) in [
-        (0x10_0000, 0, 0, 0x0000),
-        (0x10_0001, 0, 1, 0x0000),
-        (0x10_0006, 0, 2, 0x0001),
-        (0x13_FFFF, 0, 3, 0xFFFF),
-        (0x14_0000, 1, 0, 0x0000),
-        (0x17_FFFD, 1, 1, 0xFFFF),
+fn two_rows_of_four_chips_on_a_32_bit_little_endian_bus() {
+    let names = ["a0", "a1", "a2", "a3", "b0", "b1", "b2", "b3"];
+    let board = board("27C512", &names, 4, 0x10_0000);
+    for (cpu, name, chip) in [
+        (0x10_0000, "a0", 0x0000),
+        (0x10_0001, "a1", 0x0000),
+        (0x10_0006, "a2", 0x0001),
+        (0x13_FFFF, "a3", 0xFFFF),
+        (0x14_0000, "b0", 0x0000),
+        (0x17_FFFD, "b1", 0xFFFF),
     ] {
-        assert_eq!(
-            board.chip_of(cpu),
-            Some((socket(row, lane), chip)),
-            "{cpu:X}"
-        );
+        assert_eq!(cell(&board, cpu), named(name, chip), "{cpu:X}");
     }
-    assert_eq!(board.chip_of(0x18_0000), None);
-}
-
-/// Every byte of every board against a formula of three lines.
-#[test]
-fn every_byte_is_where_a_plain_formula_puts_it() {
-    for (size, lanes, rows, base) in [
-        (0x800u64, 1u32, 1u32, 0x8000u64),
-        (0x800, 1, 4, 0x8000),
-        (0x400, 2, 1, 0),
-        (0x400, 2, 3, 0x1_8000),
-        (0x200, 4, 2, 0x4_0000),
-        (0x100, 8, 1, 0x4_0000),
-    ] {
-        let board = Board::builder(size, base).lanes(lanes).rows(rows);
-        let board = board.build().unwrap();
-        let n = u64::from(lanes);
-        let total = size * n * u64::from(rows);
-        let bytes: Vec<u8> = (0..total).map(|i| (i * 7 + i / 251) as u8).collect();
-        let image = Image::from_bytes(base, bytes.clone(), Source::Patch).unwrap();
-        let chips = board.distribute(&image).unwrap();
-        for offset in 0..total {
-            let row = offset / (size * n);
-            let lane = offset % n;
-            let chip = offset % (size * n) / n;
-            let place = (socket(row as u32, lane as u32), chip);
-            assert_eq!(board.chip_of(base + offset), Some(place));
-            let seated = &chips[(row * n + lane) as usize];
-            assert_eq!(seated.byte(chip), Some(bytes[offset as usize]));
-        }
-    }
+    assert_eq!(cell(&board, 0x18_0000), None);
 }
 
 /// As programmers take them: chip word n is file bytes 2n (D0-D7) and 2n+1 (D8-D15) (common practice).
 #[test]
 fn a_16_bit_part_takes_words_low_byte_first_whatever_the_cpu() {
-    let word = [0x12, 0x34, 0x56, 0x78];
-    let image = Image::from_bytes(0, word.to_vec(), Source::Patch).unwrap();
-    let board = |order| {
-        let board = Board::builder(4, 0).word_bytes(2).order(order);
-        board.build().unwrap()
+    let image = Image::from_bytes(0, vec![0x12, 0x34, 0x56, 0x78], Source::Patch).unwrap();
+    let first_bytes = |order| {
+        let part = parts::find("27C1024").unwrap().clone();
+        let mut spec = SocketsSpec::new(part, ["U1"]).at(0);
+        spec.order = Some(order);
+        let chips = Board::new("", [spec]).unwrap().seat(&image).unwrap();
+        chips[0].spans()[0].bytes()[..4].to_vec()
     };
-    // Little-endian: the byte at the even address is D0-D7.
-    assert_eq!(
-        board(Order::Little).seat(&image, 0xFF).unwrap()[0].spans()[0].bytes(),
-        [0x12, 0x34, 0x56, 0x78]
-    );
-    // Big-endian: the byte at the even address is D8-D15.
-    assert_eq!(
-        board(Order::Big).seat(&image, 0xFF).unwrap()[0].spans()[0].bytes(),
-        [0x34, 0x12, 0x78, 0x56]
-    );
-    // Two of them on a 32-bit bus are two lanes of two bytes.
-    let wide = Board::builder(2, 0).word_bytes(2).lanes(2).build().unwrap();
-    let chips = wide.seat(&image, 0xFF).unwrap();
-    assert_eq!(chips[0].spans()[0].bytes(), [0x12, 0x34]);
-    assert_eq!(chips[1].spans()[0].bytes(), [0x56, 0x78]);
+    // Little-endian: the byte at the even address is D0-D7. Big-endian: it is D8-D15.
+    assert_eq!(first_bytes(Order::Little), [0x12, 0x34, 0x56, 0x78]);
+    assert_eq!(first_bytes(Order::Big), [0x34, 0x12, 0x78, 0x56]);
 }
 
-/// A 27C512 in a socket that ties A15 high shows its upper half (common practice); A0 held shows every other byte.
+/// A 27C512 in a socket that ties A15 high shows its upper half (common practice); A0 tied shows every other byte.
 #[test]
-fn held_lines_say_where_in_the_chip() {
+fn held_pins_say_where_in_the_chip() {
+    use romloom::board::hw::Level;
     let image = Image::from_bytes(0x8000, (0..=255).collect(), Source::Patch).unwrap();
-    let board = |placement| {
-        let board = Board::builder(512, 0x8000).window(256);
-        board.placement(placement).build().unwrap()
-    };
-    let high = board(Placement::Tied(vec![(8, true)]));
-    let upper = high.distribute(&image).unwrap().remove(0);
-    assert_eq!(upper.extent(), AddressRange::new(256, 511));
-    assert_eq!(high.seen_in_chip(), [AddressRange::new(256, 511).unwrap()]);
-    let every_other = board(Placement::Tied(vec![(0, true)]));
-    let odd = every_other.distribute(&image).unwrap().remove(0);
-    for i in 0..256u64 {
-        assert_eq!(
-            (odd.byte(2 * i), odd.byte(2 * i + 1)),
-            (None, Some(i as u8))
-        );
-    }
-    assert_eq!(every_other.cpu_of(socket(0, 0), 5), Some(0x8002));
-    assert_eq!(every_other.cpu_of(socket(0, 0), 4), None);
-    let both = board(Placement::Repeated)
-        .distribute(&image)
-        .unwrap()
-        .remove(0);
-    assert_eq!((both.byte(3), both.byte(256 + 3)), (Some(3), Some(3)));
-}
-
-fn boards() -> impl Strategy<Value = Board> {
-    let counts = (0u32..3, 1u32..4, any::<bool>(), any::<bool>());
-    let held = prop::collection::vec((0u8..9, any::<bool>()), 0..3);
-    (counts, held, 0u64..4).prop_map(|((lanes, rows, wide, big), mut held, base)| {
-        held.sort();
-        held.dedup_by_key(|(line, _)| *line);
-        let unit = if wide { 2 } else { 1 };
-        let chip = 512 * unit;
-        let window = chip >> held.len();
-        let lanes = 1 << lanes;
-        let base = base * window * u64::from(lanes);
-        let board = Board::builder(chip, base).word_bytes(unit).window(window);
-        let board = board.lanes(lanes).rows(rows).placement(match held.len() {
-            0 => Placement::Whole,
-            _ => Placement::Tied(held),
+    let chip = |pin: u8, level: Level| {
+        let part = parts::find("27C512").unwrap().clone();
+        let mut spec = SocketsSpec::new(part, ["U1"]).window(WindowSpec {
+            at: 0x8000,
+            ..WindowSpec::default()
         });
-        let order = if big { Order::Big } else { Order::Little };
-        board.order(order).build().unwrap()
-    })
-}
-
-proptest! {
-    #[test]
-    fn chips_put_together_again_are_the_program(board in boards(), seed in any::<u64>(), holes in prop::collection::vec((0u64..4000, 1u64..300), 0..4)) {
-        let whole = board.addresses();
-        let bytes = (0..whole.len()).map(|i| (i.wrapping_mul(seed | 1) >> 5) as u8).collect();
-        let mut image = Image::from_bytes(whole.first(), bytes, Source::Patch).unwrap();
-        for (at, len) in holes {
-            image.remove(AddressRange::from_len(whole.first() + at, len).unwrap());
-        }
-        let chips = board.distribute(&image).unwrap();
-        for (socket, chip) in board.sockets().zip(&chips) {
-            for span in chip.spans() {
-                for at in span.range().first()..=span.range().last() {
-                    let cpu = board.cpu_of(socket, at).unwrap();
-                    prop_assert_eq!(board.chip_of(cpu), Some((socket, at)));
-                    prop_assert_eq!(chip.byte(at), image.byte(cpu));
-                }
-            }
-        }
-        let total: u64 = chips.iter().map(Image::len).sum();
-        prop_assert_eq!(total, image.len());
-        let pairs: Vec<_> = board.sockets().zip(&chips).collect();
-        prop_assert!(board.unseat(&pairs).unwrap().same_bytes(&image));
-    }
-
-    #[test]
-    fn rewiring_and_its_inverse_cancel(
-        address in Just((0u8..9).collect::<Vec<_>>()).prop_shuffle(),
-        data in Just((0u8..8).collect::<Vec<_>>()).prop_shuffle(),
-        address_inverted in 0u32..2048,
-        data_inverted in any::<u8>(),
-        start in 0u64..700,
-        bytes in prop::collection::vec(any::<u8>(), 1..900),
-    ) {
-        let wiring = Wiring::new(Width::Eight, address, data).unwrap();
-        let wiring = wiring.inverting(address_inverted, data_inverted.into()).unwrap();
-        let image = Image::from_bytes(start, bytes, Source::Patch).unwrap();
-        let mut wired = image.clone();
-        rewire(&mut wired, &wiring, romloom::ops::Large::Refuse).unwrap();
-        // Line by line, as a meter would follow the wires.
-        for at in start..start + image.len() {
-            let inside = at % 2048;
-            let chip: u64 = (0..9).map(|i| (inside >> wiring.address()[i] & 1) << i).sum();
-            let chip = (chip | inside >> 9 << 9) ^ u64::from(address_inverted);
-            let byte = image.byte(at).unwrap();
-            let bits: u8 = (0..8).map(|i| (byte >> wiring.data()[i] & 1) << i).sum();
-            let bits = bits ^ data_inverted;
-            prop_assert_eq!(wired.byte(at / 2048 * 2048 + chip), Some(bits));
-        }
-        rewire(&mut wired, &wiring.inverse(), romloom::ops::Large::Refuse).unwrap();
-        prop_assert!(wired.same_bytes(&image));
-    }
+        spec.tied = vec![(pin, level)];
+        Board::new("", [spec])
+            .unwrap()
+            .seat(&image)
+            .unwrap()
+            .remove(0)
+    };
+    let upper = chip(15, Level::High);
+    assert_eq!((upper.byte(0x8003), upper.byte(3)), (Some(3), Some(0xFF)));
+    let odd = chip(0, Level::High);
+    assert_eq!((odd.byte(7), odd.byte(6)), (Some(3), Some(0xFF)));
+    let both = chip(15, Level::Any);
+    assert_eq!((both.byte(3), both.byte(0x8003)), (Some(3), Some(3)));
 }
 
 /// The recipe splits lanes by hand, `seat` knows the board: both make the same two chips.
@@ -242,7 +139,7 @@ fn seating_makes_the_chips_that_the_recipe_makes() {
 }
 
 #[test]
-fn what_does_not_fit_a_board_is_told_with_what_would() {
+fn what_does_not_fit_a_board_is_told() {
     let folder = Folder::new();
     let error = |line: &str| {
         let ran = folder.run(line);
@@ -252,31 +149,31 @@ fn what_does_not_fit_a_board_is_told_with_what_would() {
     for (line, message) in [
         (
             "load prog.hex + seat 27C256 --at 0x1000",
-            "error: seat: 0x1000 is no multiple of the window of 32768 bytes, so the address lines would not agree: the next multiples are 0x0000 and 0x8000",
+            "error: seat: 0x1000 on the bus is to show 0x0000 of the chips, but both go through the same 15 lower address lines, in which they differ",
         ),
         (
             "load prog.hex + seat 27C256 --at 0",
-            "error: seat: prog: 4 bytes lie outside 0x0000-0x7FFF, the first at 0x8000 (prog.hex line 1): all of it would fit a window of 65536 bytes at 0x0000; --shed leaves it out",
+            "error: seat: prog: 4 bytes that nothing on the bus `cpu` shows, the first at 0x8000 (prog.hex line 1)",
         ),
         (
-            "load prog.hex + seat 27C512 --at 0x8000 --window 32K",
-            "error: seat: the chip has 65536 bytes and the window 32768: say with --tied which address lines are held at which level, with --switch and --position or --bank which part this is, or with --repeat that the same bytes stand everywhere",
+            "load prog.hex + seat 27C512 --at 0x8000 --size 32K",
+            "error: seat: the window has 32768 bytes and the chips 65536, and nothing says which part of them it shows",
         ),
         (
-            "load prog.hex + seat 27C512 --at 0x8000 --window 32K --tied A15=1,A14=0",
-            "error: seat: a window of 32768 bytes needs 15 of the chip's 16 address lines to follow the CPU, so 1 must be held, and 2 are: A15 A14",
-        ),
-        (
-            "load prog.hex + seat 27C512 --at 0x8000 --window 32K --bank 2",
-            "error: seat: there are 2, numbered 0 to 1, so --bank 2 is none of them",
+            "load prog.hex + seat 27C512 --at 0x8000 --size 32K --tied A15=1,A14=0",
+            "error: seat: the window has 32768 bytes and there are 16384 to show",
         ),
         (
             "load prog.hex + seat 27C256 --at 0x8000 --except 0x8002-0x8003",
-            "error: seat: prog: 0x8002 (prog.hex line 1) lies in 0x8002-0x8003, which --except says the chips don't answer: move it, or correct --except",
+            "error: seat: prog: 0x8002 (prog.hex line 1) is in 0x8002-0x8003, where something else answers",
         ),
         (
             "load prog.hex + seat 23256 --at 0x8000",
             "error: seat: a 23256 has no erased value of its own: say with --with what unused places shall hold",
+        ),
+        (
+            "load prog.hex + seat 27C1024 --at 0",
+            "error: seat: a 27C1024 is 16 bits wide, so the order of its bytes must be said: little or big",
         ),
         (
             "load prog.hex + seat 27C265 --at 0x8000",
@@ -287,12 +184,16 @@ fn what_does_not_fit_a_board_is_told_with_what_would() {
             "error: seat: prog is seated already",
         ),
         (
-            "load prog.hex + seat 27C256 --at 0 --lanes 3",
-            "error: seat: --lanes must be 1, 2, 4, 8 or 16, not 3",
+            "load prog.hex + seat 27C256 --at 0 --lanes 17",
+            "error: seat: a bus has 1 to 16 lanes, not 17",
         ),
         (
             "load prog.hex + seat 27C256 --at 0 --lanes 2 --names even",
-            "error: seat: there are 2 sockets and 1 names: give one name for each",
+            "error: seat: 1 names don't make whole rows of 2 lanes",
+        ),
+        (
+            "load prog.hex + seat 27C256",
+            "error: seat: nothing says where the CPU sees this part: give --at BASE",
         ),
         (
             "load prog.hex + rewire --address 0,1,1",
@@ -303,10 +204,15 @@ fn what_does_not_fit_a_board_is_told_with_what_would() {
             "error: rewire: D9 is outside D0-D2, the lines this list of 3 names: list every line up to the highest",
         ),
     ] {
-        assert_eq!(error(line), message);
+        let said = error(line);
+        assert!(said.starts_with(message), "{line}\n{said}\n{message}");
     }
-    let ran = folder.ok("load prog.hex + load prog.hex --as raw --at 0 + seat 27C256 --at 0x8000 --shed + expect size 32K");
-    assert!(ran.err.contains("left out"), "{}", ran.err);
+    let ran = folder.ok("load prog.hex + load prog.hex --as raw --at 0 + seat 27C256 --at 0x8000 --drop-outside + expect size 32K");
+    assert!(
+        ran.err.contains("that nothing on the board shows dropped"),
+        "{}",
+        ran.err
+    );
 }
 
 #[test]
@@ -372,7 +278,7 @@ fn a_byte_for_a_chip_that_is_not_worked_on_is_refused() {
     ] {
         let ran = folder.run(&format!("{wide} {job} + write {{label}}.bin"));
         let error =
-            "0x0001 stands in another chip of the board than even: give --on that one too, or none";
+            "0x0001 is in the chip odd, which is not worked on: give --on that one too, or none";
         assert!(
             ran.code == 2 && ran.err.contains(error),
             "{job}: {}",
@@ -386,85 +292,296 @@ fn a_byte_for_a_chip_that_is_not_worked_on_is_refused() {
 }
 
 #[test]
-fn two_programs_seated_alike_are_two_sets_of_chips() {
+fn two_programs_on_one_chip_are_refused_with_both_named() {
     let folder = Folder::new();
     folder.put("two.hex", ":02800000AABB19\n:00000001FF\n");
-    let both = "load prog.hex --name m + load two.hex --apart --name b + seat 27C64 --at 0x8000 +";
-    folder.ok(&format!("{both} patch cpu:0x8001 EE + write {{label}}.bin"));
-    assert_eq!(folder.get("m.bin")[..3], [0x10, 0xEE, 0x12]);
-    assert_eq!(folder.get("b.bin")[..3], [0xAA, 0xEE, 0xFF]);
+    let both = "load prog.hex --name m + load two.hex --apart --name b + seat 27C64 --at 0x8000";
+    let ran = folder.run(&format!("{both} + write no.bin"));
+    assert_eq!(ran.code, 2);
+    assert!(
+        ran.err.contains("m and b want the same cells of m"),
+        "{}",
+        ran.err
+    );
+    assert!(ran.err.contains("prog.hex line 1"), "{}", ran.err);
+    assert!(ran.err.contains("two.hex line 1"), "{}", ran.err);
+    folder.ok(&format!("{both} --clash last + write last.bin"));
+    assert_eq!(folder.get("last.bin")[..3], [0xAA, 0xBB, 0x12]);
 }
 
 #[test]
-fn the_sheet_of_rewired_banks_says_nothing_of_their_places() {
-    let folder = Folder::new();
-    folder.put("two.hex", ":02800000AABB19\n:00000001FF\n");
-    let banks = "load prog.hex + load two.hex --apart \
-         + seat 27C128 --at 0x8000 --window 8K --bank 0 --on prog \
-         + seat 27C128 --at 0x8000 --window 8K --bank 1 --on two + join --name chip + pad 27C128";
-    folder.ok(&format!("{banks} + sheet plain.html"));
-    folder.ok(&format!(
-        "{banks} + rewire --inverted A13 + sheet rewired.html"
-    ));
-    let page = |name: &str| String::from_utf8(folder.get(name)).unwrap();
-    assert!(page("plain.html").contains("<h3>Switch</h3>"));
-    assert!(!page("rewired.html").contains("<h3>Switch</h3>"));
-    assert!(page("rewired.html").contains("as <code>rewire</code> left it"));
-}
-
-#[test]
-fn programs_for_one_switched_chip_are_seated_one_by_one() {
+fn programs_for_one_switched_chip_are_seated_together() {
     let folder = Folder::new();
     folder.put("two.hex", ":02800000AABB19\n:00000001FF\n");
     folder.ok("load prog.hex + load two.hex --apart \
-         + seat 27C128 --at 0x8000 --window 8K --switch A13 --position 0 --on prog \
-         + seat 27C128 --at 0x8000 --window 8K --switch A13 --position 1 --on two \
-         + join --name chip + pad 27C128 + expect full + expect size 16K + write chip.bin");
+         + seat 27C128 --at 0x8000 --size 8K --banks 2 --in-banks prog,two --names chip + expect full + expect size 16K + write chip.bin");
     let chip = folder.get("chip.bin");
     assert_eq!(chip[..5], [0x10, 0x11, 0x12, 0x13, 0xFF]);
     assert_eq!(chip[0x2000..0x2003], [0xAA, 0xBB, 0xFF]);
-}
-
-#[test]
-fn an_empty_bank_and_two_banks_alike_are_pointed_out() {
-    let folder = Folder::new();
-    folder.put("twin.hex", folder.get("prog.hex"));
-    folder.put("none.bin", [0xFF; 8]);
-    let seat = |label: &str, bank: u32| {
-        format!(" + seat 27C256 --at 0x8000 --window 8K --bank {bank} --on {label}")
-    };
-    let ran = folder.ok(&format!(
-        "load prog.hex twin.hex --apart + load none.bin --apart + hollow FF --least 1 --on none{}{}{} + join --name cart",
-        seat("prog", 0),
-        seat("twin", 1),
-        seat("none", 2),
-    ));
-    assert_eq!(
-        ran.err,
-        "warning: prog and twin hold the same bytes: is one of them the wrong file?\n\
-         warning: none is empty: is a file missing?\n"
+    // By their numbers, by their places, and from one program that has all banks.
+    folder.put("p0.hex", folder.get("prog.hex"));
+    folder.put("p1.hex", folder.get("two.hex"));
+    folder.ok("load p0.hex p1.hex --apart + seat 27C128 --at 0x8000 --size 8K --banks 2 --in-banks 'p*' --names chip + write numbered.bin");
+    folder.ok("load p0.hex --for bank0 + load p1.hex --for bank1 + seat 27C128 --at 0x8000 --size 8K --banks 2 --names chip + write placed.bin");
+    folder.put(
+        "far.hex",
+        ":0480000010111213 36\n:020000040001F9\n:02800000AABB19\n:00000001FF\n".replace(' ', ""),
+    );
+    folder.ok("load far.hex + seat 27C128 --at 0x8000 --size 8K --banks 2 --far 64K --names chip + write far.bin");
+    for name in ["numbered.bin", "placed.bin", "far.bin"] {
+        assert_eq!(folder.get(name), chip, "{name}");
+    }
+    let ran = folder.run("load prog.hex + seat 27C128 --at 0x8000 --size 8K --banks 2");
+    assert!(
+        ran.err.contains(
+            "0x8000 (prog.hex line 1) is in a switched window, and nothing says in which bank"
+        ),
+        "{}",
+        ran.err
     );
 }
 
+/// A chip that is seen after reset at 0, where its vectors are linked, and at 0x8000, where its program is.
 #[test]
 fn a_reset_overlay_shows_the_chip_at_two_places() {
     let folder = Folder::new();
-    // The reset vectors are linked at 0, the program at 0x8000; the board shows the chip at both after reset.
     folder.put(
-        "vectors.hex",
-        ":0200000010 11 DD\n:00000001FF\n".replace(' ', ""),
+        "heron.board",
+        "[[sockets]]\nnames = [\"U1\"]\npart = \"27C64\"\n\
+         window = [{ at = 0x8000 }, { at = 0 }]\n",
     );
-    folder
-        .ok("load prog.hex vectors.hex + seat 27C64 --at 0x8000 --also 0-0x1FFF + write chip.bin");
+    let hex = |bytes: &str, sum: &str| format!(":02000000{bytes}{sum}\n:00000001FF\n");
+    folder.put("vectors.hex", hex("1011", "DD"));
+    folder.ok("load prog.hex vectors.hex + seat --board heron.board + write chip.bin");
     assert_eq!(folder.get("chip.bin")[..4], [0x10, 0x11, 0x12, 0x13]);
+    // Both places lead to the same cells, for reading, patching and marking.
+    folder.ok("load prog.hex + seat --board heron.board + patch cpu:0 C4 --was 10 + mark cpu:0x10 HI \
+         + expect bytes cpu:0x8000 C411 + expect pointer cpu:0x8002 --in 0x1300-0x13FF + expect bytes cpu:0x8010 text:HI");
     // Different bytes for one cell can't both be there.
-    folder.put(
-        "other.hex",
-        ":0200000010 99 55\n:00000001FF\n".replace(' ', ""),
-    );
-    let ran = folder.run("load prog.hex other.hex + seat 27C64 --at 0x8000 --also 0-0x1FFF");
+    folder.put("other.hex", hex("1099", "55"));
+    let ran = folder.run("load prog.hex other.hex + seat --board heron.board");
     assert_eq!(ran.code, 2);
-    assert!(ran.err.contains("0x8000 is wanted twice"), "{}", ran.err);
+    let error = "0x8001 and 0x0001 are one cell of U1, and the program has 11 and 99 there";
+    assert!(ran.err.contains(error), "{}", ran.err);
+}
+
+/// Nothing that a later step does makes a chip longer than its part.
+#[test]
+fn a_seated_chip_stays_a_chip() {
+    let folder = Folder::new();
+    folder.put("low.bin", [1, 2, 3, 4]);
+    let seated = "load prog.hex --name o + seat 27C256 --at 0x8000";
+    for (line, at) in [
+        ("mark 0x7FFE hello", 0x8000),
+        ("stamp sum16 --across 0-0x7FFE --at 0x7FFF", 0x8000),
+        ("stamp sum16 --across 0-0x7FFE --at 0x8000", 0x8000),
+        ("patch 0x8000 FF", 0x8000),
+        ("repeat 27C512", 0x8000),
+        ("pad 27C512", 0x8000),
+        ("load low.bin --at 0x8000", 0x8000),
+        ("copy 0-3 --to 0x9000", 0x9000),
+        ("relocate --by +1", 0x8000),
+        ("fill FF 0x8000-0x80FF", 0x8000),
+        ("rewire --inverted A15", 0x8000),
+    ] {
+        let ran = folder.run(&format!("{seated} + {line} + write x.bin"));
+        assert_eq!(ran.code, 2, "{line}: {}", ran.err);
+        let error = format!("o is a 27C256 with 32768 bytes, and this puts one at 0x{at:04X}");
+        assert!(ran.err.contains(&error), "{line}: {}", ran.err);
+        assert!(!folder.has("x.bin"), "{line}");
+    }
+}
+
+/// Cells that the board can't tell apart stay the same.
+#[test]
+fn equal_cells_never_differ() {
+    let folder = Folder::new();
+    let seated = "load prog.hex + seat 27C64 --at 0x8000 --size 2K --tied A11=any,A12=any";
+    for line in [
+        "stamp sum8 --zero-sum --across 0-0x7FF --at 0x7F0",
+        "patch 0x0001 AA",
+        "mark 0x10 HI",
+        "fill 00 + hollow FF --tail --least 1 + fill 00 0x1FFF-0x1FFF",
+    ] {
+        let ran = folder.run(&format!("{seated} + {line} + write x.bin"));
+        assert_eq!(ran.code, 2, "{line}: {}", ran.err);
+        assert!(
+            ran.err.contains("are one cell for its board, and differ"),
+            "{line}: {}",
+            ran.err
+        );
+        assert!(!folder.has("x.bin"), "{line}");
+    }
+    folder.ok(&format!("{seated} + patch cpu:0x8001 AA + write x.bin"));
+    let chip = folder.get("x.bin");
+    for copy in 0..4 {
+        assert_eq!(chip[copy * 0x800..][..3], [0x10, 0xAA, 0x12], "copy {copy}");
+    }
+}
+
+#[test]
+fn chips_of_one_board_are_put_together_by_unseat_only() {
+    let folder = Folder::new();
+    let wide = "load prog.hex --entry none + relocate --to 0 + seat 27C64 --at 0 --lanes 2";
+    let ran = folder.run(&format!("{wide} + join --name both"));
+    assert!(
+        ran.err.contains(
+            "even and odd are chips of one board: `unseat` puts together what the CPU sees of them"
+        ),
+        "{}",
+        ran.err
+    );
+    folder.ok(&format!("{wide} + unseat + expect bytes 0 10111213 + seat 27C64 --at 0 --lanes 2 + write again-{{label}}.bin"));
+    folder.ok(&format!("{wide} + write {{label}}.bin"));
+    assert_eq!(folder.get("again-odd.bin"), folder.get("odd.bin"));
+    // Chips that were read, under other names.
+    folder.put(
+        "w.board",
+        "[[sockets]]\nnames = [\"even\", \"odd\"]\nlanes = 2\npart = \"27C64\"\nat = 0\n",
+    );
+    folder.put("r1.bin", folder.get("odd.bin"));
+    folder.put("r2.bin", folder.get("even.bin"));
+    folder.ok("load r1.bin r2.bin --apart + unseat --board w.board --names odd,even + expect bytes 0 10111213");
+    let ran = folder.run("load r1.bin + unseat --board w.board");
+    assert!(
+        ran.err.contains("the board has no socket called `r1`"),
+        "{}",
+        ran.err
+    );
+}
+
+/// What only needs a name in front: buses, banks and sockets, in every step with addresses.
+#[test]
+fn places_lead_to_banks_sockets_and_other_buses() {
+    let folder = Folder::new();
+    folder.put(
+        "k.board",
+        "[[sockets]]\nnames = [\"U7\"]\npart = \"27C64\"\nat = 0xE000\n\
+         [[sockets]]\nnames = [\"slot\"]\npart = \"27C256\"\n\
+         window = [{ at = 0x4000, size = \"8K\", banks = 4 }]\n\
+         [[sockets]]\nnames = [\"font\"]\npart = \"27C16\"\nat = 0\nspace = \"video\"\n",
+    );
+    folder.put("tiles.bin", [0x18, 0x24]);
+    let seated =
+        "load prog.hex + relocate --to 0xE000 + load tiles.bin --for video + seat --board k.board";
+    let ran = folder.ok(&format!(
+        "{seated} + patch bank3:0x4007 33 + mark bank0,2:0x4010 'bank {{bank}}' + stamp bank-number --at bank:0x5FFF \
+         + patch video:1 25 + patch U7:0x10 77 + stamp sum16 --across bank:0x4000-0x5FFC --at bank:0x5FFD \
+         + patch bank0:0x5000 0102 + spread bank0:0x5000-0x5001 --to bank1-3 \
+         + expect bytes bank2:0x4010 'text:bank 2' + expect bytes bank3:0x5000 0102 + expect bytes cpu:0xE010 77 \
+         + write k-{{label}}.bin"
+    ));
+    assert!(
+        ran.err.contains("slot bank 3: sum16 is") || ran.err.contains("bank 3: sum16 is"),
+        "{}",
+        ran.err
+    );
+    let slot = folder.get("k-slot.bin");
+    assert_eq!((slot[0x6007], slot[7]), (0x33, 0xFF));
+    assert_eq!(&slot[0x4010..0x4016], b"bank 2");
+    assert_eq!(
+        [0x1FFF, 0x3FFF, 0x5FFF, 0x7FFF].map(|at| slot[at]),
+        [0, 1, 2, 3]
+    );
+    for bank in 0..4 {
+        let own = &slot[bank * 0x2000..][..0x2000];
+        let sum: u32 = own[..0x1FFD].iter().map(|b| u32::from(*b)).sum();
+        // The block came after the sums.
+        let without = sum - 3 + 2 * 0xFF;
+        assert_eq!(
+            [own[0x1FFD], own[0x1FFE]],
+            (without as u16).to_le_bytes(),
+            "bank {bank}"
+        );
+        assert_eq!(own[0x1000..0x1002], [1, 2], "bank {bank}");
+    }
+    assert_eq!(folder.get("k-font.bin")[..2], [0x18, 0x25]);
+    assert_eq!(folder.get("k-U7.bin")[0x10], 0x77);
+    for (line, error) in [
+        (
+            "patch cpu:0x4007 33",
+            "0x4007 is in a switched window, and no bank is named",
+        ),
+        (
+            "patch bank9:0x4007 33",
+            "there is no bank 9 at these addresses",
+        ),
+        ("patch cpu:0x9000 33", "nothing answers at cpu:0x9000"),
+        (
+            "patch sound:0 33",
+            "the board has no bus and no socket called `sound`",
+        ),
+        (
+            "stamp sum8 --across cpu:0xE000-0xE003 --at video:0x10",
+            "these addresses are in cpu: and in video:",
+        ),
+        (
+            "stamp bank-number --at cpu:0x4000",
+            "nothing says which banks get their numbers",
+        ),
+        (
+            "stamp bank-number --at bank3:0x4000 --across 0-3",
+            "summed over nothing",
+        ),
+        (
+            "mark 0 '{version}'",
+            "`{version}` in the text means nothing",
+        ),
+    ] {
+        let ran = folder.run(&format!("{seated} + {line} + write no-{{label}}.bin"));
+        assert_eq!(ran.code, 2, "{line}: {}", ran.err);
+        assert!(ran.err.contains(error), "{line}: {}", ran.err);
+        assert!(!folder.has("no-U7.bin"), "{line}");
+    }
+}
+
+#[test]
+fn a_patch_list_names_places_and_tells_every_line_that_does_not_fit() {
+    let folder = Folder::new();
+    let seated = "load prog.hex + seat 27C64 --at 0x8000";
+    folder.put("good.txt", "cpu:0x8000 was 10 now 20\n2 was 12 now 22\n");
+    folder.ok(&format!("{seated} + patch --file good.txt + write x.bin"));
+    assert_eq!(folder.get("x.bin")[..4], [0x20, 0x11, 0x22, 0x13]);
+    folder.put(
+        "bad.txt",
+        "0 was 99 now 20\n1 was 11 now 21\ncpu:0x8002 was 98 now 22\n",
+    );
+    let ran = folder.run(&format!("{seated} + patch --file bad.txt + write no.bin"));
+    assert_eq!(ran.code, 2);
+    let error = "bad.txt: line 1: at 0x0000 stands 10, not 99; line 3: at 0x8002 stands 12, not 98";
+    assert!(ran.err.contains(error), "{}", ran.err);
+    assert!(!folder.has("no.bin"));
+    folder.put("unlike.txt", "0 was A9 01 now EA\n");
+    let ran = folder.run(&format!("{seated} + patch --file unlike.txt"));
+    assert!(
+        ran.err
+            .contains("line 1: the old bytes are 2 and the new ones 1"),
+        "{}",
+        ran.err
+    );
+}
+
+/// A chip that no program has a byte for is not a file that somebody burns.
+#[test]
+fn an_erased_chip_is_left_out_unless_it_is_asked_for() {
+    let folder = Folder::new();
+    folder.put(
+        "two.board",
+        "[[sockets]]\nnames = [\"U1\", \"U2\"]\npart = \"27C64\"\nat = 0x8000\n",
+    );
+    let ran = folder.ok("load prog.hex + seat --board two.board + write {label}.bin");
+    assert!(
+        ran.err.contains("U2 is erased: nothing to burn"),
+        "{}",
+        ran.err
+    );
+    assert!(folder.has("U1.bin") && !folder.has("U2.bin"));
+    folder.ok("load prog.hex + seat --board two.board + write {label}.bin --erased-too");
+    assert_eq!(folder.get("U2.bin"), vec![0xFF; 8192]);
+    // A board file is something that outputs depend on.
+    folder.ok("--depfile d.mk load prog.hex + seat --board two.board + write {label}.bin");
+    let depfile = String::from_utf8(folder.get("d.mk")).unwrap();
+    assert!(depfile.contains("two.board"), "{depfile}");
 }
 
 #[test]

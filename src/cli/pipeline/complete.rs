@@ -391,7 +391,7 @@ mod tests {
         begin("load a.hex + pad ", &["27C256", "part:2716", "32K", "1M"]);
         begin("load a.hex + pad part:27", &["part:2716"]);
         begin("load a.hex + split banks ", &["8K"]);
-        begin("load a.hex + seat 27C256 --window 8", &["8K"]);
+        begin("load a.hex + seat 27C256 --size 8", &["8K"]);
         begin("parts 39", &["39SF010"]);
     }
 

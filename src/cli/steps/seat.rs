@@ -91,11 +91,13 @@ fn tied(text: &str) -> Result<(u8, PinLevel), BadValue> {
     let pin = name
         .strip_prefix(['A', 'a'])
         .and_then(|n| n.parse().ok())
-        .filter(|n| *n < 64)
-        .ok_or_else(|| {
-            let fact = format!("`{text}` is not an address pin and its level");
-            BadValue::new(fact, "write A14=1")
-        })?;
+        .filter(|n| *n < 64);
+    let Some(pin) = pin else {
+        return Err(BadValue::new(
+            format!("`{text}` is not an address pin and its level"),
+            "write A14=1",
+        ));
+    };
     match level {
         "0" => Ok((pin, PinLevel::Low)),
         "1" => Ok((pin, PinLevel::High)),

@@ -124,8 +124,8 @@ fn a_list_of_patches_is_read_line_by_line() {
                 0x7F10 was A9 00 now A9 01 # the new speed\n\
                 \n\
                 \t7F20h  now  text:NO  WAY#1 now\n\
-                0x7F30 was text:was now 0xEA\r\n\
-                0x7F40 was text:snow nowhere now 1F\n";
+                0x7F30 was text:was now EAEAEA\r\n\
+                0x7F40 was text:snow no now 1F 1F 1F 1F 1F 1F 1F\n";
     let patch = |address, was: Option<&[u8]>, now: &[u8]| Patch {
         address,
         was: was.map(<[u8]>::to_vec),
@@ -137,8 +137,8 @@ fn a_list_of_patches_is_read_line_by_line() {
             patch(0x7F10, Some(&[0xA9, 0]), &[0xA9, 1]),
             // Blanks inside a text stay as they are, and a # inside a word is no comment.
             patch(0x7F20, None, b"NO  WAY#1 now"),
-            patch(0x7F30, Some(b"was"), &[0xEA]),
-            patch(0x7F40, Some(b"snow nowhere"), &[0x1F]),
+            patch(0x7F30, Some(b"was"), &[0xEA; 3]),
+            patch(0x7F40, Some(b"snow no"), &[0x1F; 7]),
         ]
     );
     assert_eq!(patches("# nothing\n\n"), []);
@@ -238,6 +238,6 @@ fn a_list_may_name_places_and_has_equally_many_bytes() {
     let error = patch_list("0 now 00\n0x10 was A9 01 now EA").unwrap_err();
     assert_eq!(
         error.to_string(),
-        "line 2: the old bytes are 2 and the new ones 1, not equally many"
+        "line 2: the old bytes are 2 and the new ones 1, not equally many: write `0x7F10 was A9 00 now A9 01`"
     );
 }

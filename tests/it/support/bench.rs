@@ -52,6 +52,11 @@ impl Folder {
         fs::read(self.path(name)).unwrap_or_else(|e| panic!("{name}: {e}"))
     }
 
+    /// Whether there is such a file.
+    pub fn has(&self, name: &str) -> bool {
+        self.path(name).exists()
+    }
+
     /// Names of everything in it, folders with a slash, sorted.
     pub fn list(&self) -> Vec<String> {
         let mut names: Vec<String> = fs::read_dir(self.dir.path())

@@ -16,19 +16,20 @@ use crate::parts::Catalogue;
 const SIZE: u64 = 0x1000;
 
 /// What is run behind the setup; the last step of each line is the one that is looked at.
-const LINES: [&str; 36] = [
-    "load more.bin --at 0x1000 --as raw",
+const LINES: [&str; 37] = [
+    "load more.bin --at 0x10 --as raw --clash last",
     "pattern walk 16",
-    "fill EE 0x1000-0x10FF",
+    "hollow 80 --least 1 + fill EE 0-0xFF",
     "hollow 80 --least 1",
     "keep 0-0x7FF",
     "drop 0x100-0x1FF",
-    "relocate --by +0x100",
+    "drop 0x800-0xFFF + relocate --by +0x100",
     "relocate --to 0",
-    "pad 8K --with 00",
-    "repeat 8K",
-    "copy 0-0xF --to 0x1800",
+    "pad 4K --with 00",
+    "repeat 4K",
+    "copy 0-0xF --to 0x100 --clash last",
     "find 0180",
+    "unseat",
     "split lanes 2",
     "split banks 1K",
     "load more.bin --at 0x1000 --as raw --apart + join --name all",
@@ -174,7 +175,10 @@ fn a_step_that_moves_bytes_says_so() {
         }
         match &found {
             Fate::InPlace if piece.seat().is_some() => assert!(places.contains(&0x80), "{line}"),
-            Fate::Moved(distance) => assert_eq!(places, [(0x80 + distance) as u64], "{line}"),
+            Fate::Moved(distance) if piece.seat().is_some() => {
+                assert_eq!(places, [(0x80 + distance) as u64], "{line}");
+            }
+            Fate::Moved(_) => {}
             Fate::Rearranged => assert!(places.is_empty(), "{line}"),
             Fate::InPlace => {}
         }
@@ -182,7 +186,7 @@ fn a_step_that_moves_bytes_says_so() {
     }
     assert_eq!(
         fates,
-        BTreeSet::from(["InPlace", "Moved(256)", "Rearranged"].map(String::from))
+        BTreeSet::from(["InPlace", "Moved(256)", "Moved(32768)", "Rearranged"].map(String::from))
     );
     let all: BTreeSet<&str> = STEPS.iter().map(|step| step.name).collect();
     assert_eq!(looked_at, all, "every step has its line");
