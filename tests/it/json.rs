@@ -37,7 +37,7 @@ const REPORTS: [(&str, &[&str]); 16] = [
     ),
     (
         "`burnable`",
-        &["load prog.hex + seat 29F010 --at 0 --shed + burnable old.bin --json"],
+        &["load prog.hex + seat 29F010 --at 0 --drop-outside + burnable old.bin --json"],
     ),
     ("`vote`", &["load a.bin b.bin c.bin --apart + vote --json"]),
     (

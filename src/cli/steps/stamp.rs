@@ -6,7 +6,7 @@ use super::Step;
 use super::common::{Banks, On, over_data, place_of};
 use super::named::within;
 use crate::cli::bench::{
-    Argument, Bench, Blame, Console, MessageKind, Shown, Stop, Stored, argument,
+    Argument, Bench, Blame, Console, MessageKind, PieceInBank, Stop, Stored, argument,
 };
 use crate::cli::report::plural;
 use crate::image::{AddressRange, Image, Order};
@@ -261,7 +261,7 @@ impl StampArgs {
         &self,
         stamp: &ops::Stamp,
         image: &mut Image,
-        shown: &Shown,
+        shown: &PieceInBank,
         console: &Console,
     ) -> Result<Vec<u8>, Stop> {
         let label = match shown.bank {

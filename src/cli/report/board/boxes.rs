@@ -1,6 +1,6 @@
 //! The chips beside the buses: which of their bytes each window shows, and where they are drawn.
 
-use super::columns::{Scale, Segment, segments};
+use super::columns::{ColumnSegment, Scale, column_segments};
 use super::view::row_names;
 use crate::board::hw::{Board, Store, Window};
 use crate::image::AddressRange;
@@ -47,7 +47,7 @@ pub(super) fn chips(board: &Board, top: u32) -> (Vec<Link>, Vec<ChipBox>) {
             let shown = links.iter().filter(|l| l.store == store && l.row == row);
             let shown: Vec<AddressRange> = shown.map(|link| link.chip).collect();
             y += 20;
-            let scale = Scale::new(y, segments(whole, &shown));
+            let scale = Scale::new(y, column_segments(whole, &shown));
             y = scale.bottom() + 18;
             boxes.push(ChipBox {
                 store,
@@ -127,7 +127,7 @@ fn pieces(store: &Store, window: &Window, banks: &[Option<u64>]) -> Vec<(u32, Ad
 }
 
 /// A segment that something shows.
-pub(super) fn is_shown(segment: &Segment, links: &[Link], chip: &ChipBox) -> bool {
+pub(super) fn is_shown(segment: &ColumnSegment, links: &[Link], chip: &ChipBox) -> bool {
     let own = |link: &&Link| link.store == chip.store && link.row == chip.row;
     let mut own = links.iter().filter(own);
     own.any(|link| link.chip.overlap(segment.range).is_some())

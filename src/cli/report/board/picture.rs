@@ -6,7 +6,7 @@
 use maud::{Markup, PreEscaped, html};
 
 use super::boxes::{ChipBox, Link, chips, is_shown};
-use super::columns::{Scale, segments};
+use super::columns::{Scale, column_segments};
 use crate::board::hw::{Board, Window};
 use crate::cli::report::address::address_width;
 use crate::cli::report::sheet::{COLOURS, RULES, TEXTURES, hatching, said, short};
@@ -101,7 +101,7 @@ fn column<'b>(
         std::iter::once(window.range()).chain(except)
     });
     let ranges: Vec<AddressRange> = ranges.collect();
-    let mut cut = segments(AddressRange::new(first, last)?, &ranges);
+    let mut cut = column_segments(AddressRange::new(first, last)?, &ranges);
     for segment in &mut cut {
         let here = windows
             .iter()

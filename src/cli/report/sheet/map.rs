@@ -10,7 +10,7 @@ use super::canvas::{BarCell, BarSpan, Drawing, bar_cells, pc};
 use super::chip::SheetChip;
 use super::css::{COLOURS, RULES};
 use super::key::textures;
-use super::stretch::{Block, Stretch, stretches};
+use super::stretch::{BusStretch, SwitchedBlock, stretches};
 use super::words::{safe, said, short};
 use crate::board::hw::Seat;
 use crate::cli::report::address::address_width;
@@ -126,7 +126,7 @@ impl Drawing {
     }
 
     /// A stretch of a bus, and the chips that it sees.
-    fn stretch(&mut self, stretch: &Stretch, chips: &[&SheetChip]) {
+    fn stretch(&mut self, stretch: &BusStretch, chips: &[&SheetChip]) {
         let range = stretch.range;
         let w = address_width(range.last());
         let bus = bus_word(&stretch.space);
@@ -161,7 +161,7 @@ impl Drawing {
     }
 
     /// What a part of a bus is filled with: nothing where no chip of the sheet is, or a switch decides.
-    fn cell(&self, stretch: &Stretch, chips: &[&SheetChip], cell: AddressRange) -> BarCell {
+    fn cell(&self, stretch: &BusStretch, chips: &[&SheetChip], cell: AddressRange) -> BarCell {
         let mut is_seen = false;
         let mut runs = Vec::new();
         for chip in chips {
@@ -181,7 +181,7 @@ impl Drawing {
     }
 
     /// A block of banks in a bus's bar, which begins at `y`.
-    fn block(&mut self, stretch: &Stretch, block: &Block, y: u32) {
+    fn block(&mut self, stretch: &BusStretch, block: &SwitchedBlock, y: u32) {
         let span = stretch.span(block.range);
         let (from, width) = (pc(span.from), pc(span.width()));
         let room = (span.width() / 2.2) as usize;
@@ -279,7 +279,7 @@ impl Drawing {
     }
 
     /// What switches the banks, where else the chips answer, and where they don't.
-    fn notes(&mut self, stretch: &Stretch, w: usize) {
+    fn notes(&mut self, stretch: &BusStretch, w: usize) {
         const MOST: usize = 6;
         for line in stretch.notes(w).iter().take(MOST) {
             self.y += 16;
