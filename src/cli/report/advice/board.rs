@@ -127,6 +127,7 @@ fn wrong(wrong: &Wrong) -> Option<String> {
             ));
         }
         Wrong::SwitchOpen(_) => "name them, the lowest bit first: switch = [\"A14\", \"A15\"]",
+        Wrong::SizeOpen(_) => "say how much one position shows, as size = \"8K\"",
         Wrong::LineTwice {
             letter,
             line,

@@ -2,6 +2,7 @@
 //! the page of a diagnosis.
 
 mod bar;
+mod bus_part;
 mod canvas;
 mod card;
 mod cautions;
@@ -12,7 +13,6 @@ mod key;
 mod map;
 mod page;
 mod socket;
-mod stretch;
 mod words;
 
 pub use canvas::TEXTURES;
