@@ -118,7 +118,7 @@ fn every_figure_is_what_digest_prints() {
     ] {
         let said = run(
             &folder,
-            &format!("--json {steps} + write {{label}}.hex + digest + sheet s.html"),
+            &format!("--json {steps} + write {{label}}.hex --erased-too + digest + sheet s.html"),
         );
         let json: serde_json::Value = serde_json::from_str(&out(&said)).unwrap();
         let reports = json["reports"].as_array().unwrap();
@@ -186,14 +186,11 @@ fn lanes_are_named_by_both_buses() {
 #[test]
 fn programs_behind_a_switch_have_a_table() {
     let folder = bench();
-    let seat = "seat 27C128 --at 0xE000 --window 8K --switch A13";
     let (page, _) = sheet(
         &folder,
-        &format!(
-            "load monitor.hex --entry none + keep 0xE000-0xFFFF + {seat} --position 1 + load selftest.s19 --apart --entry none \
-             + relocate --to 0xE000 --on selftest + keep 0xE000-0xEFFF --on selftest + {seat} --position 0 --on selftest \
-             + join --name both"
-        ),
+        "load monitor.hex --entry none + keep 0xE000-0xFFFF + load selftest.s19 --apart --entry none \
+         + relocate --to 0xE000 --on selftest + keep 0xE000-0xEFFF --on selftest \
+         + seat 27C128 --at 0xE000 --size 8K --banks 2 --in-banks selftest,monitor --names U7",
         "",
     );
     let card = cards(&page)[0];
@@ -215,8 +212,8 @@ fn programs_behind_a_switch_have_a_table() {
     assert_eq!(
         rows,
         [
-            "0 | 0 | 0000-1FFF | selftest.s19 | ",
-            "1 | 1 | 2000-3FFF | monitor.hex | ",
+            "0 | 0000-1FFF | selftest.s19 | ",
+            "1 | 2000-3FFF | monitor.hex | ",
             ""
         ]
     );

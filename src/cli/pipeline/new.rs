@@ -8,7 +8,7 @@ use anyhow::{Result, anyhow, bail};
 use clap::{ArgMatches, Args, FromArgMatches};
 
 use super::grammar::Grammar;
-use super::new_board::{Asked, board_file};
+use super::new_board::{BoardAsked, board_file};
 use super::recipe;
 use super::run_options::RunOptions;
 use super::say::{print, stopped};
@@ -119,7 +119,7 @@ impl NewArgs {
                 anyhow!("a board has a part in each socket, not a size: name it, as --part 27C256")
             })?),
         };
-        let asked = Asked {
+        let asked = BoardAsked {
             part,
             at: self.at,
             lanes: self.lanes,

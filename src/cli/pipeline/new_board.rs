@@ -43,7 +43,7 @@ tied  = { A11 = 0, A12 = 0 }  # and these pins are held: 0, 1, or \"any\" where 
 ";
 
 /// What is known of the board to be described.
-pub struct Asked<'a> {
+pub struct BoardAsked<'a> {
     /// The part in each socket; `None` prints an example.
     pub part: Option<&'a Part>,
     /// Its first bus address.
@@ -60,7 +60,7 @@ pub struct Asked<'a> {
 ///
 /// # Errors
 /// A place that does not fit the part, and counts that no board has.
-pub fn board_file(asked: &Asked, parts: &Catalogue) -> Result<String> {
+pub fn board_file(asked: &BoardAsked, parts: &Catalogue) -> Result<String> {
     let text = match asked.part {
         None => EXAMPLE.to_owned(),
         Some(part) => one_kind(asked, part)?,
@@ -73,7 +73,7 @@ pub fn board_file(asked: &Asked, parts: &Catalogue) -> Result<String> {
     Ok(text)
 }
 
-fn one_kind(asked: &Asked, part: &Part) -> Result<String> {
+fn one_kind(asked: &BoardAsked, part: &Part) -> Result<String> {
     let Some(at) = asked.at else {
         bail!("say with --at at which address the bus sees the chips");
     };

@@ -186,7 +186,7 @@ impl Seated {
                 Some(step) => format!("as `{step}` left it"),
                 None => agreement(seat, &bus, &places),
             },
-            lines: places::lines(seat, &places),
+            lines: places::remarks(seat, &places),
             offset: match rearranged_by {
                 None => seat.offset().map(|(_, offset)| offset),
                 // Chip addresses are all there is.
