@@ -188,8 +188,9 @@ fn programs_behind_a_switch_have_a_table() {
     let folder = bench();
     let (page, _) = sheet(
         &folder,
-        "load monitor.hex --entry none --for bank1 + load selftest.s19 --entry none --for bank0 \
-         + relocate --to 0xE000 --on selftest + seat 27C128 --at 0xE000 --size 8K --banks 2",
+        "load monitor.hex --entry none + keep 0xE000-0xFFFF + load selftest.s19 --apart --entry none \
+         + relocate --to 0xE000 --on selftest + keep 0xE000-0xEFFF --on selftest \
+         + seat 27C128 --at 0xE000 --size 8K --banks 2 --in-banks selftest,monitor --names U7",
         "",
     );
     let card = cards(&page)[0];

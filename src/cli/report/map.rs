@@ -7,7 +7,7 @@ use super::document::Report;
 use super::legend::{self, LegendEntry, Tone};
 use super::places::{self, Place, bank_word, bus_word};
 use super::style::{Style, size_text};
-use crate::board::hw::{CPU, Seat, Seen};
+use crate::board::{CPU, Seat, Seen};
 use crate::image::{AddressRange, Entry, Image};
 use crate::prose::plural;
 
@@ -186,7 +186,7 @@ impl Seated {
                 Some(step) => format!("as `{step}` left it"),
                 None => agreement(seat, &bus, &places),
             },
-            lines: places::lines(seat, &places),
+            lines: places::remarks(seat, &places),
             offset: match rearranged_by {
                 None => seat.offset().map(|(_, offset)| offset),
                 // Chip addresses are all there is.

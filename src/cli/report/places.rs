@@ -4,11 +4,13 @@ use serde::Serialize;
 
 use super::address::{RangeView, address_width};
 use super::style::safe_char;
-use crate::board::hw::{CPU, Level, Seat, Window};
+use crate::board::{CPU, Level, Seat, Window};
 use crate::prose::plural;
 
 /// Stretches of a chip named in a line; more are only counted.
 const MOST_STRETCHES: usize = 4;
+/// What the states of a switch that a hand sets are called.
+pub(super) const POSITION: &str = "position";
 
 /// A window of a bus as it shows one chip.
 #[derive(Clone, Debug, Serialize)]
@@ -87,7 +89,7 @@ impl Place {
 
 /// What a map says of a chip's places besides where it begins: a line for each window, for what is held, and for what
 /// something else answers. Nothing of a chip that one window always shows.
-pub(super) fn lines(seat: &Seat, places: &[Place]) -> Vec<String> {
+pub(super) fn remarks(seat: &Seat, places: &[Place]) -> Vec<String> {
     const MOST: usize = 8;
     let last = places.iter().map(|place| place.range.last).max();
     let w = address_width(last.unwrap_or(0));
@@ -219,7 +221,7 @@ pub(super) fn bus_word(space: &str) -> &str {
 pub(super) fn bank_word(by: &str) -> &'static str {
     let by = by.to_lowercase();
     match ["switch", "jumper", "link"].iter().any(|w| by.contains(w)) {
-        true => "position",
+        true => POSITION,
         false => "bank",
     }
 }

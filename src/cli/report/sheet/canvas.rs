@@ -9,7 +9,7 @@ use crate::image::AddressRange;
 const CELLS: u64 = 128;
 
 /// Textures that origins take in turn.
-pub(in crate::cli::report) const TEXTURES: usize = 8;
+pub const TEXTURES: usize = 8;
 
 /// A drawing under way.
 pub(super) struct Drawing {

@@ -1,7 +1,7 @@
 //! Colours and rules of the pages.
 
 /// Colours, in light and dark, of the page and the drawing; those with a number are the textures'.
-pub(in crate::cli::report) const COLOURS: &str = "\
+pub const COLOURS: &str = "\
 :root{--paper:#fcfbf8;--card:#fff;--ink:#1c2226;--soft:#545c61;--line:#d8d3c8;--wash:#f0ece3;--filler:#e4dfd3;\
 --c0:#2a7f78;--c1:#c4862a;--c2:#80497a;--c3:#44689c;--c4:#b3523b;--c5:#6f7c38;--c6:#74604f;--c7:#3f93ad}\
 @media screen and (prefers-color-scheme:dark){:root{--paper:#14181a;--card:#1b2023;--ink:#eae7df;--soft:#a9afb2;\
@@ -9,7 +9,7 @@ pub(in crate::cli::report) const COLOURS: &str = "\
 --c5:#9aa85f;--c6:#a18d7a;--c7:#62b1c9}}\n";
 
 /// The drawing's own rules.
-pub(in crate::cli::report) const RULES: &str = "\
+pub const RULES: &str = "\
 .map{display:block;width:100%;overflow:visible;font-family:system-ui,\"Segoe UI\",\"Helvetica Neue\",Arial,sans-serif}\
 .map text{font-size:13px;fill:var(--ink)}\
 .map .a{font-size:12px;fill:var(--soft)}\

@@ -75,7 +75,7 @@ pub(super) fn textures() -> Markup {
 }
 
 /// The hatching of holes.
-pub(in crate::cli::report) fn hatching() -> Markup {
+pub fn hatching() -> Markup {
     html! {
         pattern id="hollow" width="7" height="7" patternUnits="userSpaceOnUse" patternTransform="rotate(45)" {
             rect width="7" height="7" style="fill:var(--paper)" {}

@@ -6,13 +6,13 @@
 
 use maud::{Markup, PreEscaped, html};
 
+use super::bus_part::{Block, BusPart, bus_parts};
 use super::canvas::{BarCell, BarSpan, Drawing, bar_cells, pc};
 use super::chip::SheetChip;
 use super::css::{COLOURS, RULES};
 use super::key::textures;
-use super::stretch::{Block, Stretch, stretches};
 use super::words::{safe, said, short};
-use crate::board::hw::Seat;
+use crate::board::Seat;
 use crate::cli::report::address::address_width;
 use crate::cli::report::legend;
 use crate::cli::report::places::bus_word;
@@ -111,14 +111,14 @@ impl Drawing {
         let is_moved = |chip: &&SheetChip| store(chip).is_some_and(|own| moved.contains(&own));
         let (unseen, seen): (Vec<&SheetChip>, Vec<&SheetChip>) =
             chips.iter().partition(|chip| is_moved(chip));
-        let stretches = stretches(&seen);
-        for (i, stretch) in stretches.iter().enumerate() {
+        let bus_parts = bus_parts(&seen);
+        for (i, part) in bus_parts.iter().enumerate() {
             if i > 0 {
                 self.y += 14;
             }
-            self.stretch(stretch, &seen);
+            self.bus_part(part, &seen);
         }
-        let is_drawn = |chip: &&SheetChip| stretches.iter().any(|s| s.has(chip));
+        let is_drawn = |chip: &&SheetChip| bus_parts.iter().any(|s| s.has(chip));
         let left = seen.into_iter().filter(|chip| !is_drawn(chip));
         for chip in left.chain(unseen) {
             self.unseated(chip);
@@ -126,30 +126,30 @@ impl Drawing {
     }
 
     /// A stretch of a bus, and the chips that it sees.
-    fn stretch(&mut self, stretch: &Stretch, chips: &[&SheetChip]) {
-        let range = stretch.range;
+    fn bus_part(&mut self, part: &BusPart, chips: &[&SheetChip]) {
+        let range = part.range;
         let w = address_width(range.last());
-        let bus = bus_word(&stretch.space);
+        let bus = bus_word(&part.space);
         let left = format!("{bus} {}", said(range, w));
-        self.heading(&left, &stretch.bits(), false);
-        let cells = bar_cells(range, |cell| self.cell(stretch, chips, cell));
+        self.heading(&left, &part.bits(), false);
+        let cells = bar_cells(range, |cell| self.cell(part, chips, cell));
         let y = self.y;
-        let parts = match stretch.rows() {
+        let parts = match part.rows() {
             rows @ 2..=4 => rows,
             _ => 4,
         };
         self.bar(CPU_BAR, BarSpan::WHOLE, &cells, range, parts, w);
-        for block in stretch.blocks() {
-            self.block(stretch, &block, y);
+        for block in part.blocks() {
+            self.block(part, &block, y);
         }
-        self.notes(stretch, w);
+        self.notes(part, w);
         let from = self.y + 6;
         self.y += 20;
-        for chip in chips.iter().filter(|chip| stretch.has(chip)) {
+        for chip in chips.iter().filter(|chip| part.has(chip)) {
             let Some(seat) = chip.seat else { continue };
-            let seen: Vec<(BarSpan, Vec<AddressRange>)> = stretch
+            let seen: Vec<(BarSpan, Vec<AddressRange>)> = part
                 .of(seat)
-                .map(|shown| (stretch.span(shown.range), seat.ever_shown(shown.window)))
+                .map(|shown| (part.span(shown.range), seat.ever_shown(shown.window)))
                 .collect();
             // A chip that is seen whole at one place is drawn below it, where there is room.
             let place = match &seen[..] {
@@ -161,12 +161,12 @@ impl Drawing {
     }
 
     /// What a part of a bus is filled with: nothing where no chip of the sheet is, or a switch decides.
-    fn cell(&self, stretch: &Stretch, chips: &[&SheetChip], cell: AddressRange) -> BarCell {
+    fn cell(&self, part: &BusPart, chips: &[&SheetChip], cell: AddressRange) -> BarCell {
         let mut is_seen = false;
         let mut runs = Vec::new();
         for chip in chips {
             let Some(seat) = chip.seat else { continue };
-            let shown = stretch.of(seat);
+            let shown = part.of(seat);
             for shown in shown.filter(|shown| shown.window.banks().is_none()) {
                 let store = seat.store();
                 let parts = shown.window.chip_ranges(store, seat.socket(), None, cell);
@@ -181,8 +181,8 @@ impl Drawing {
     }
 
     /// A block of banks in a bus's bar, which begins at `y`.
-    fn block(&mut self, stretch: &Stretch, block: &Block, y: u32) {
-        let span = stretch.span(block.range);
+    fn block(&mut self, part: &BusPart, block: &Block, y: u32) {
+        let span = part.span(block.range);
         let (from, width) = (pc(span.from), pc(span.width()));
         let room = (span.width() / 2.2) as usize;
         let words = block.words();
@@ -279,9 +279,9 @@ impl Drawing {
     }
 
     /// What switches the banks, where else the chips answer, and where they don't.
-    fn notes(&mut self, stretch: &Stretch, w: usize) {
+    fn notes(&mut self, part: &BusPart, w: usize) {
         const MOST: usize = 6;
-        for line in stretch.notes(w).iter().take(MOST) {
+        for line in part.notes(w).iter().take(MOST) {
             self.y += 16;
             let y = self.y;
             self.marks

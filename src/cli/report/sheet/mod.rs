@@ -2,6 +2,7 @@
 //! the page of a diagnosis.
 
 mod bar;
+mod bus_part;
 mod canvas;
 mod card;
 mod cautions;
@@ -12,13 +13,12 @@ mod key;
 mod map;
 mod page;
 mod socket;
-mod stretch;
 mod words;
 
-pub(super) use canvas::TEXTURES;
+pub use canvas::TEXTURES;
 pub use chip::SheetChip;
-pub(super) use css::{COLOURS, RULES};
+pub use css::{COLOURS, RULES};
 pub use diagnosis::diagnosis_sheet;
-pub(super) use key::hatching;
+pub use key::hatching;
 pub use page::BurnSheet;
-pub(super) use words::{said, short};
+pub use words::{said, short};

@@ -4,15 +4,17 @@ use maud::{Markup, html};
 
 use super::chip::SheetChip;
 use super::words::{safe, said};
-use crate::board::hw::{CPU, Nibble, Seat, Store, Window, Wire};
+use crate::board::{CPU, Seat, Store, Window, Wire};
 use crate::cli::report::address::{RangeView, address_width};
-use crate::cli::report::places::{Place, bank_word, bus_word, ranges_in_words};
+use crate::cli::report::places::{POSITION, Place, bank_word, bus_word, ranges_in_words};
 use crate::image::{AddressRange, Image};
 use crate::prose::plural;
 use crate::sums::Order;
 
 /// Banks in a table; more are only counted.
 const MOST_BANKS: usize = 64;
+/// What a bank without data holds.
+const NOTHING: &str = "nothing";
 
 /// The socket among a card's facts.
 pub(super) fn socket(chip: &SheetChip, seat: &Seat) -> Markup {
@@ -106,15 +108,13 @@ fn data_lines(store: &Store, lane: u32) -> Markup {
     let lanes = u64::from(store.lanes());
     let lane = u64::from(lane);
     let named = |lane: u64| format!("D{}-D{}", lane * width, lane * width + width - 1);
-    if let Some(nibble) = store.nibble(lane as u32) {
-        let half = match nibble {
-            Nibble::Low => "low",
-            Nibble::High => "high",
-        };
-        return html! {
-            @if lanes <= 2 { (named(lane)) }
-            @else { "the " (half) " four bits of byte " (lane / 2) " of " (store.word_bytes()) }
-        };
+    if store.order_is_said() || lanes == 1 || width * lanes == 8 {
+        let (first, last) = store.data_lines(lane as u32);
+        return html! { "D" (first) "-D" (last) };
+    }
+    if width == 4 {
+        let half = if lane % 2 == 0 { "low" } else { "high" };
+        return html! { "the " (half) " four bits of byte " (lane / 2) " of " (store.word_bytes()) };
     }
     let (little, big) = (named(lane), named(lanes - 1 - lane));
     // Which processor people know for a bus of this width.
@@ -123,14 +123,7 @@ fn data_lines(store: &Store, lane: u32) -> Markup {
         (8 | 16, 32) => ("on a 68020", "on an 80386"),
         _ => ("on a big-endian bus", "on a little-endian bus"),
     };
-    html! {
-        @match (lanes, store.order_is_said().then(|| store.order())) {
-            (1, _) => (little),
-            (_, Some(Order::Big)) => b { (big) },
-            (_, Some(Order::Little)) => b { (little) },
-            (_, None) => { b { (big) } " " (big_cpu) ", " b { (little) } " " (little_cpu) }
-        }
-    }
+    html! { b { (big) } " " (big_cpu) ", " b { (little) } " " (little_cpu) }
 }
 
 /// How the two bytes of a word lie in the file and on the bus.
@@ -145,11 +138,45 @@ fn word_order(store: &Store) -> &'static str {
     }
 }
 
-/// A bank of a window that shows the chip.
+/// A bank of a window that shows the chip, or several one after another that hold nothing.
 struct Row<'b> {
     window: &'b Window,
     bank: u64,
+    last: u64,
     chip: Vec<AddressRange>,
+    holds: String,
+}
+
+impl<'b> Row<'b> {
+    fn new(window: &'b Window, bank: u64, chip: Vec<AddressRange>, image: &Image) -> Self {
+        Self {
+            window,
+            bank,
+            last: bank,
+            holds: holds(image, &chip),
+            chip,
+        }
+    }
+
+    /// Takes in the next bank where both hold nothing and its bytes follow; gives it back where not.
+    fn take_in(&mut self, next: Self) -> Option<Self> {
+        let follows = match (&mut self.chip[..], &next.chip[..]) {
+            ([.., own], [other]) if own.last().checked_add(1) == Some(other.first()) => {
+                Some((own, other))
+            }
+            _ => None,
+        };
+        let is_empty = self.holds == NOTHING && next.holds == NOTHING;
+        let one_window = std::ptr::eq(self.window, next.window) && self.last + 1 == next.bank;
+        match follows {
+            Some((own, other)) if is_empty && one_window => {
+                *own = own.hull(*other);
+                self.last = next.bank;
+                None
+            }
+            _ => Some(next),
+        }
+    }
 }
 
 /// What is in which bank; nothing for a chip that no switch concerns.
@@ -158,12 +185,25 @@ pub(super) fn bank_table(chip: &SheetChip, seat: &Seat) -> Markup {
     let mut left = 0;
     let windows = seat.store().windows().iter();
     for window in windows {
-        for bank in window.banks().map_or(1..=0, |(first, last)| first..=last) {
-            let chip = seat.shown(window, Some(bank));
-            match chip.is_empty() {
-                true => {}
-                false if rows.len() >= MOST_BANKS => left += 1,
-                false => rows.push(Row { window, bank, chip }),
+        // Each position that a hand sets has its row.
+        let is_set_by_hand = bank_word(window.by()) == POSITION;
+        for bank in window
+            .banks()
+            .into_iter()
+            .flat_map(|(first, last)| first..=last)
+        {
+            let shown = seat.shown(window, Some(bank));
+            if shown.is_empty() {
+                continue;
+            }
+            let row = Row::new(window, bank, shown, chip.image);
+            let row = match rows.last_mut() {
+                Some(last) if !is_set_by_hand => last.take_in(row),
+                _ => Some(row),
+            };
+            match row {
+                Some(_) if rows.len() >= MOST_BANKS => left += 1,
+                row => rows.extend(row),
             }
         }
     }
@@ -174,7 +214,7 @@ pub(super) fn bank_table(chip: &SheetChip, seat: &Seat) -> Markup {
     let noun = bank_word(first.window.by());
     // A register sets its pins by itself; the levels of a switch are for a hand.
     let mut pins: Vec<u8> = Vec::new();
-    if noun == "position" {
+    if noun == POSITION {
         let set = rows.iter().flat_map(|row| row.window.switched(row.bank));
         pins.extend(set.map(|(pin, _)| pin));
         pins.retain(|pin| *pin < seat.part().address_lines());
@@ -197,11 +237,11 @@ pub(super) fn bank_table(chip: &SheetChip, seat: &Seat) -> Markup {
         ranges_in_words(&ranges, c)
     };
     html! {
-        h3 { @if noun == "position" { "Switch" } @else { "Banks" } }
+        h3 { @if noun == POSITION { "Switch" } @else { "Banks" } }
         table {
             thead {
                 tr {
-                    th { @if noun == "position" { "Position" } @else { "Bank" } }
+                    th { @if noun == POSITION { "Position" } @else { "Bank" } }
                     @for pin in &pins { th { "A" (pin) } }
                     th { "Chip" } @if !one_window { th { "Seen at" } } th { "Holds" }
                 }
@@ -209,13 +249,13 @@ pub(super) fn bank_table(chip: &SheetChip, seat: &Seat) -> Markup {
             tbody {
                 @for row in &rows {
                     tr {
-                        td { (row.bank) }
+                        td { (row.bank) @if row.last > row.bank { "-" (row.last) } }
                         @for pin in &pins { td { (level(row, *pin)) } }
                         td { code { (ranges(&row.chip)) } " " }
                         @if !one_window {
                             td { (bus_word(row.window.space())) " " code { (said(row.window.range(), w)) } }
                         }
-                        td { (safe(&holds(chip.image, &row.chip))) }
+                        td { (safe(&row.holds)) }
                     }
                 }
             }
@@ -245,7 +285,7 @@ fn holds(image: &Image, ranges: &[AddressRange]) -> String {
         }
     }
     match names.is_empty() {
-        true => "nothing".into(),
+        true => NOTHING.into(),
         false => names.join(", "),
     }
 }

@@ -12,7 +12,7 @@ pub(super) fn long(heading: &str) -> Option<&'static str> {
 }
 
 /// `8000-FFFF`.
-pub(in crate::cli::report) fn said(range: impl Into<RangeView>, w: usize) -> String {
+pub fn said(range: impl Into<RangeView>, w: usize) -> String {
     let RangeView { first, last } = range.into();
     format!("{first:0w$X}-{last:0w$X}")
 }
@@ -32,7 +32,7 @@ fn room(c: char) -> usize {
 }
 
 /// The beginning of a text, so much that it takes the room of `most` usual letters.
-pub(in crate::cli::report) fn short(text: &str, most: usize) -> String {
+pub fn short(text: &str, most: usize) -> String {
     let text = safe(text);
     if text.chars().map(room).sum::<usize>() <= most * 10 {
         return text;

@@ -7,3 +7,4 @@ mod digest;
 mod dump;
 mod helpers;
 mod map;
+mod sheet;

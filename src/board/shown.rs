@@ -1,11 +1,11 @@
 //! What windows show of a chip, in stretches: for maps, pages and drawings.
 
-use super::address::Nibble;
 use super::hardware::Socket;
-use super::lines::{collect, spread};
+use super::lines::collect;
 use super::seat::Seat;
 use super::spec::{Level, Wire};
 use super::store::{Store, Window};
+use super::stretch::united;
 use crate::image::AddressRange;
 use crate::sums::Order;
 
@@ -24,16 +24,22 @@ impl Window {
         if !store.has_chip(socket) || !self.is_in(bank) {
             return out;
         }
-        for part in self.answered(bus) {
-            let Some((from, end)) = self.words_of(store, socket, part) else {
+        for range in self.ranges() {
+            let words = range.overlap(bus);
+            let Some((from, end)) = words.and_then(|part| self.words_of(store, socket, part))
+            else {
                 continue;
             };
-            let len = (end - from).min(self.shown);
-            let start = (self.first + from) % self.shown;
-            let stop = (start + len).min(self.shown);
-            self.blocks(store, socket, bank, start..stop, &mut out);
-            // A window that shows its store again comes around to the start.
-            self.blocks(store, socket, bank, 0..start + len - stop, &mut out);
+            // A window that shows its store again shows the same again.
+            let end = end.min(from + self.shown);
+            for run in self.runs(bank, from, end) {
+                for word in self.alike(run.word) {
+                    let blocks = store.blocks(word, run.len, false);
+                    let chips = blocks.map(|block| store.in_chip(block));
+                    let own = chips.filter(|(row, _)| *row == socket.row);
+                    out.extend(own.filter_map(|(_, chip)| chip));
+                }
+            }
         }
         touching(out)
     }
@@ -96,25 +102,6 @@ impl Window {
         }
     }
 
-    /// These bus addresses, without those that the window does not answer.
-    fn answered(&self, bus: AddressRange) -> Vec<AddressRange> {
-        let mut left: Vec<AddressRange> = self.range.overlap(bus).into_iter().collect();
-        for except in &self.except {
-            left = left
-                .into_iter()
-                .flat_map(|range| {
-                    let below = except.first().checked_sub(1);
-                    let below = below.and_then(|last| AddressRange::new(range.first(), last));
-                    let above = except.last().checked_add(1);
-                    let above = above.and_then(|first| AddressRange::new(first, range.last()));
-                    let parts = below.into_iter().chain(above);
-                    parts.filter_map(move |part| part.overlap(range))
-                })
-                .collect();
-        }
-        left
-    }
-
     /// The bus words, from the window's start, in which these of its addresses have a byte of the chip's lane.
     fn words_of(&self, store: &Store, socket: Socket, part: AddressRange) -> Option<(u64, u64)> {
         let unit = store.word_bytes();
@@ -129,61 +116,15 @@ impl Window {
         let end = (part.last() - start).checked_sub(low)? / unit + 1;
         (from < end).then_some((from, end))
     }
-
-    /// Adds what the chip gives for these numbers of the lines that follow.
-    fn blocks(
-        &self,
-        store: &Store,
-        socket: Socket,
-        bank: Option<u64>,
-        numbers: std::ops::Range<u64>,
-        out: &mut Vec<AddressRange>,
-    ) {
-        let bytes = u64::from(store.part().width.div_ceil(8));
-        let any = spread(u64::MAX, &self.any);
-        let mut at = numbers.start;
-        while at < numbers.end {
-            // As many words as share all but their lowest lines.
-            let most = (numbers.end - at).ilog2();
-            let count = at.trailing_zeros().min(most);
-            let free = spread((1 << count) - 1, &self.follows) | any;
-            let word = spread(at, &self.follows) | self.high | self.position(bank);
-            at += 1 << count;
-            let rows = free / store.words();
-            if (word / store.words()) & !rows != u64::from(socket.row) & !rows {
-                continue;
-            }
-            let free_pins: Vec<u8> = (0u8..)
-                .zip(&store.address)
-                .filter(|(_, (line, _))| free >> line & 1 == 1)
-                .map(|(pin, _)| pin)
-                .collect();
-            let straight = (0u8..).zip(&free_pins);
-            let straight = straight.take_while(|(i, pin)| i == *pin).count();
-            let (through, above) = free_pins.split_at(straight);
-            let fixed = store.pins_of(word) & !spread(u64::MAX, &free_pins);
-            let len = bytes << through.len();
-            for level in 0..1u64 << above.len() {
-                let start = (fixed | spread(level, above)) * bytes;
-                out.extend(AddressRange::from_len(start, len));
-            }
-        }
-    }
 }
 
 /// Ranges in order, those that touch or overlap as one.
-fn touching(mut ranges: Vec<AddressRange>) -> Vec<AddressRange> {
-    ranges.sort_unstable();
-    let mut out: Vec<AddressRange> = Vec::new();
-    for range in ranges {
-        match out.last_mut() {
-            Some(last) if range.first() <= last.last().saturating_add(1) => {
-                *last = last.hull(range);
-            }
-            _ => out.push(range),
-        }
-    }
-    out
+fn touching(ranges: Vec<AddressRange>) -> Vec<AddressRange> {
+    let ranges = ranges.iter().map(|range| (range.first(), range.last()));
+    let ranges = united(ranges.collect()).into_iter();
+    ranges
+        .filter_map(|(first, last)| AddressRange::new(first, last))
+        .collect()
 }
 
 impl Store {
@@ -215,15 +156,6 @@ impl Store {
             inverted,
         });
         address.chain(data).collect()
-    }
-
-    /// Which half of a byte of the bus a chip of this lane gives; `None` unless the part is 4 bits wide.
-    pub fn nibble(&self, lane: u32) -> Option<Nibble> {
-        match (self.part.width, lane % 2) {
-            (4, 0) => Some(Nibble::Low),
-            (4, _) => Some(Nibble::High),
-            _ => None,
-        }
     }
 }
 

@@ -118,7 +118,12 @@ impl Store {
 
     /// Words of the store cut so that each piece, `(first, count)`, is one piece of a chip too; `exact` where they must be
     /// in the same order there.
-    fn blocks(&self, word: u64, count: u64, exact: bool) -> impl Iterator<Item = (u64, u64)> + '_ {
+    pub(super) fn blocks(
+        &self,
+        word: u64,
+        count: u64,
+        exact: bool,
+    ) -> impl Iterator<Item = (u64, u64)> + '_ {
         let lines = self.address.len() as u32;
         let straight = self.address.iter().zip(0u8..);
         let straight = straight.take_while(|((line, inverted), pin)| line == pin && !inverted);
@@ -148,7 +153,7 @@ impl Store {
     }
 
     /// The row, and the bytes of a chip's file that such a piece is.
-    fn in_chip(&self, (word, count): (u64, u64)) -> (u32, Option<AddressRange>) {
+    pub(super) fn in_chip(&self, (word, count): (u64, u64)) -> (u32, Option<AddressRange>) {
         let file = u64::from(self.part.width.div_ceil(8));
         let row = (word / self.words()) as u32;
         let pins = self.pins_of(word % self.words()) / count * count;
@@ -282,7 +287,7 @@ fn add(list: &mut Vec<Stretch>, next: Stretch) {
 }
 
 /// The same addresses in order, as few ranges as it takes; first and last.
-fn united(mut ranges: Vec<(u64, u64)>) -> Vec<(u64, u64)> {
+pub(super) fn united(mut ranges: Vec<(u64, u64)>) -> Vec<(u64, u64)> {
     ranges.sort_unstable();
     let mut out: Vec<(u64, u64)> = Vec::new();
     for (first, last) in ranges {

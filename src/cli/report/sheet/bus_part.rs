@@ -4,7 +4,7 @@ use super::canvas::BarSpan;
 use super::chip::SheetChip;
 use super::socket::bus_bits;
 use super::words::said;
-use crate::board::hw::{CPU, Seat, Socket, Store, Window};
+use crate::board::{CPU, Seat, Socket, Store, Window};
 use crate::cli::report::places::{bank_word, bus_word};
 use crate::image::AddressRange;
 
@@ -22,7 +22,7 @@ pub(super) struct Shown<'b> {
 }
 
 /// Windows of one bus that are near each other.
-pub(super) struct Stretch<'b> {
+pub(super) struct BusPart<'b> {
     pub space: String,
     /// From the first address of the windows to the last.
     pub range: AddressRange,
@@ -42,7 +42,7 @@ pub(super) struct Block {
 }
 
 /// The stretches of the buses of these chips' board, each with chips below it: bus by bus, the lowest first.
-pub(super) fn stretches<'b>(chips: &[&'b SheetChip]) -> Vec<Stretch<'b>> {
+pub(super) fn bus_parts<'b>(chips: &[&'b SheetChip]) -> Vec<BusPart<'b>> {
     let seats = chips.iter().filter_map(|chip| chip.seat);
     let mut all: Vec<Shown> = seats.flat_map(shown).collect();
     // The CPU's bus first.
@@ -52,7 +52,7 @@ pub(super) fn stretches<'b>(chips: &[&'b SheetChip]) -> Vec<Stretch<'b>> {
         (space != CPU, space, window.range().first())
     };
     all.sort_by(|one, other| key(one).cmp(&key(other)));
-    let mut out: Vec<Stretch> = Vec::new();
+    let mut out: Vec<BusPart> = Vec::new();
     let mut smallest = 0;
     for shown in all {
         let own = shown.window.range();
@@ -64,7 +64,7 @@ pub(super) fn stretches<'b>(chips: &[&'b SheetChip]) -> Vec<Stretch<'b>> {
             }
             _ => {
                 smallest = own.len();
-                out.push(Stretch {
+                out.push(BusPart {
                     space: shown.window.space().to_owned(),
                     range: own,
                     shown: vec![shown],
@@ -76,7 +76,7 @@ pub(super) fn stretches<'b>(chips: &[&'b SheetChip]) -> Vec<Stretch<'b>> {
     }
     // Each chip is drawn once, below the stretch that shows most of it; of equal ones below the first.
     for seat in chips.iter().filter_map(|chip| chip.seat) {
-        let most = |stretch: &Stretch| stretch.of(seat).map(|s| s.range.len()).sum::<u64>();
+        let most = |stretch: &BusPart| stretch.of(seat).map(|s| s.range.len()).sum::<u64>();
         let widest = out.iter().map(most).max().filter(|most| *most > 0);
         let own = out.iter().position(|stretch| Some(most(stretch)) == widest);
         let Some(own) = own else { continue };
@@ -116,7 +116,7 @@ fn near(range: AddressRange, own: AddressRange, smallest: u64) -> bool {
     touches || range.hull(own).len() / SMALLEST <= smallest
 }
 
-impl<'b> Stretch<'b> {
+impl<'b> BusPart<'b> {
     /// The windows here that show this chip.
     pub fn of(&self, seat: &Seat) -> impl Iterator<Item = &Shown<'b>> {
         let socket = seat.socket();
