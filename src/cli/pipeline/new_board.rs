@@ -2,7 +2,7 @@
 
 use anyhow::{Result, bail};
 
-use crate::board::hw::Board;
+use crate::board::Board;
 use crate::cli::report::size_text;
 use crate::parts::{Catalogue, Part};
 use crate::sums::Order;

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::board::hw::{
+use crate::board::{
     Answer, Board, CPU, Level, Outside, Program, Socket, SocketsSpec, SwitchedPin, Target,
     WindowSpec, Wire,
 };
