@@ -275,6 +275,7 @@ impl SeatArgs {
             Key::Banks | Key::Switch => argument!(self.banks),
             Key::Tied => argument!(self.tied),
             Key::Except => argument!(self.except),
+            Key::Names if self.names.is_empty() => argument!(self.rows),
             Key::Names => argument!(self.names),
             Key::At => argument!(self.at),
             _ => argument!(self.part),
@@ -287,6 +288,13 @@ impl SeatArgs {
             (Wrong::NoSuchPin { pin, .. } | Wrong::PinTwice { pin, .. }, _) => {
                 let value = self.tied.iter().rposition(|(own, _)| own == pin);
                 argument!(self.tied[value.unwrap_or_default()])
+            }
+            (Wrong::NameTwice(name), _) => {
+                let same = |own: &String| own.to_lowercase() == name.to_lowercase();
+                match self.names.iter().rposition(same) {
+                    Some(value) => argument!(self.names[value]),
+                    None => argument!(self.names),
+                }
             }
             (_, argument) => argument,
         };
