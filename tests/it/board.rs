@@ -291,6 +291,10 @@ fn a_new_board_is_sound() {
             "FC0000-FCFFFF  U1 and U2",
         ),
         (
+            "new --board --part 27C210 --at 0x20000 --order big",
+            "020000-03FFFF  U1",
+        ),
+        (
             "new --board --part part:2364 --at 0 --rows 3",
             "0000-5FFF  U1, U2 and U3",
         ),
@@ -327,6 +331,7 @@ fn a_new_board_is_sound() {
             "new --board --part 27C256 --at 0xC000",
             "at = 0x8000 or at = 0x10000 would do",
         ),
+        ("new --board --part 27C210 --at 0", "--order"),
         ("new --board --part 27C256", "--at"),
         ("new --board --part 32K --at 0", "27C256"),
         ("new --board --part 27C256 --at 0 --rows 5000", "4,096"),

@@ -23,11 +23,11 @@ const ROOMS: [&[&str]; 12] = [
 /// Files that may be longer than 500 lines, and why.
 const LONG: [(&str, &str); 2] = [
     (
-        "board::hw::file",
+        "board::file",
         "one key after the other, as the page of board files has them",
     ),
     (
-        "board::hw::lay",
+        "board::lay",
         "from programs to chips, in the order in which it is done",
     ),
 ];

@@ -77,7 +77,7 @@ fn the_page_names_the_keys_of_every_report() {
     folder.put("board.loom", "load prog.hex\n");
     folder.put(
         "heron.board",
-        "[[sockets]]\nnames = [\"U1\"]\npart = \"27C64\"\nat = 0\nwires = { A0 = \"/A0\" }\nwindow = [ { at = 0, size = \"4K\", tied = { A12 = 1 } } ]\n",
+        "[[sockets]]\nnames = [\"U1\"]\npart = \"27C64\"\nwires = { A0 = \"/A0\" }\nwindow = [ { at = 0, size = \"4K\", tied = { A12 = 1 } } ]\n",
     );
     let page = Path::new(env!("CARGO_MANIFEST_DIR")).join("docs/json.md");
     let page = fs::read_to_string(page).unwrap();

@@ -1,7 +1,7 @@
 //! From CPU addresses to sockets and chip addresses, against tables worked out by hand, and what the command makes of it.
 
 use crate::support::bench::Folder;
-use romloom::board::hw::{Answer, Board, SocketsSpec, WindowSpec};
+use romloom::board::{Answer, Board, SocketsSpec, WindowSpec};
 use romloom::image::{Image, Source};
 use romloom::parts;
 use romloom::sums::Order;
@@ -97,7 +97,7 @@ fn a_16_bit_part_takes_words_low_byte_first_whatever_the_cpu() {
 /// A 27C512 in a socket that ties A15 high shows its upper half (common practice); A0 tied shows every other byte.
 #[test]
 fn held_pins_say_where_in_the_chip() {
-    use romloom::board::hw::Level;
+    use romloom::board::Level;
     let image = Image::from_bytes(0x8000, (0..=255).collect(), Source::Patch).unwrap();
     let chip = |pin: u8, level: Level| {
         let part = parts::find("27C512").unwrap().clone();

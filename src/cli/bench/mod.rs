@@ -28,4 +28,4 @@ pub use work::Bench;
 #[cfg(test)]
 pub use work::ON;
 
-pub use crate::board::hw::Seat;
+pub use crate::board::Seat;

@@ -4,7 +4,7 @@
 use std::sync::Arc;
 
 use super::{Bench, Console, Stop};
-use crate::board::hw::{Board, CPU, Opened, Socket};
+use crate::board::{Board, CPU, Opened, Socket};
 use crate::image::{AddressRange, Image};
 use crate::values::{BankSet, Place};
 

@@ -10,7 +10,7 @@ use clap::{ArgMatches, Args, FromArgMatches};
 use super::run_options::RunOptions;
 use super::say::{LaidOut, print};
 use super::tables::{catalogue, read_text};
-use crate::board::hw::{Board, BoardFileError};
+use crate::board::{Board, BoardFileError};
 use crate::cli::bench::{Console, Staging, StagingError, plain};
 use crate::cli::report::{self, Report, Style, advice};
 

@@ -1,6 +1,6 @@
 //! Which piece goes where on a board.
 
-use crate::board::hw::{Board, CPU, Program, Target};
+use crate::board::{Board, CPU, Program, Target};
 use crate::cli::bench::{Piece, Stop};
 use crate::image::{AddressRange, Image};
 use crate::values::{BankSet, Place};

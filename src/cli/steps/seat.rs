@@ -8,7 +8,7 @@ use clap::Args;
 use super::Step;
 use super::common::{Extent, On, extent, no_erased_value};
 use super::programs::{PlacedProgram, meant};
-use crate::board::hw::{
+use crate::board::{
     Board, BoardFault, Key, Level as PinLevel, Outside, Program, SocketsSpec, WindowSpec, Wrong,
 };
 use crate::cli::bench::{

@@ -2,7 +2,7 @@
 
 use std::error::Error;
 
-use crate::board::hw::{BoardFault, BoardFileError, FileProblem, Wrong};
+use crate::board::{BoardFault, BoardFileError, FileProblem, Wrong};
 use crate::cli::report::size_text;
 
 /// What helps against an error of a board, or of its file.
@@ -201,7 +201,7 @@ fn amount(bytes: u64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::board::hw::Board;
+    use crate::board::Board;
     use crate::parts::Catalogue;
 
     fn board(lines: &str) -> Result<Board, BoardFileError> {

@@ -2,7 +2,7 @@
 
 use std::error::Error;
 
-use crate::board::hw::{LayError, PutError};
+use crate::board::{LayError, PutError};
 
 /// What helps against this error, where it is one of these.
 pub fn of(error: &(dyn Error + 'static)) -> Option<String> {

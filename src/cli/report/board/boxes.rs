@@ -2,7 +2,7 @@
 
 use super::columns::{Scale, Segment, cut_up};
 use super::view::row_names;
-use crate::board::hw::{Board, Store, Window};
+use crate::board::{Board, Store, Window};
 use crate::image::AddressRange;
 
 /// Pieces of one window in one chip that are drawn apart.

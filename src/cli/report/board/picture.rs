@@ -8,7 +8,7 @@ use maud::{Markup, PreEscaped, html};
 use super::boxes::{ChipBox, Link, chips, is_shown};
 use super::columns::{Scale, cut_up};
 use super::text::amount;
-use crate::board::hw::{Board, Window};
+use crate::board::{Board, Window};
 use crate::cli::report::address::address_width;
 use crate::cli::report::sheet::{COLOURS, RULES, TEXTURES, hatching, said, short};
 use crate::image::AddressRange;

@@ -155,7 +155,7 @@ impl Board {
     /// text's own `[[part]]` rows are added.
     ///
     /// ```
-    /// use romloom::board::hw::Board;
+    /// use romloom::board::Board;
     /// use romloom::parts::Catalogue;
     ///
     /// let text = "\

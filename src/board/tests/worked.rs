@@ -1,6 +1,6 @@
 //! Boards worked out by hand.
 
-use crate::board::hw::{Board, Outside, Program, Target};
+use crate::board::{Board, Outside, Program, Target};
 use crate::image::{Clash, Image, Source};
 use crate::parts::Catalogue;
 
