@@ -162,10 +162,10 @@ fn tied(part: &Part, pins: &[(u8, Level)]) -> Result<Vec<(u8, Level)>, Wrong> {
 }
 
 /// What arrives at each pin.
-type Pins = Vec<(u8, bool)>;
+type WiredPins = Vec<(u8, bool)>;
 
-fn wires(part: &Part, wires: &[Wire]) -> Result<(Pins, Pins), Wrong> {
-    let straight = |count: u8| -> Pins { (0..count).map(|line| (line, false)).collect() };
+fn wires(part: &Part, wires: &[Wire]) -> Result<(WiredPins, WiredPins), Wrong> {
+    let straight = |count: u8| -> WiredPins { (0..count).map(|line| (line, false)).collect() };
     let mut address = straight(part.address_lines());
     let mut data = straight(part.width);
     let mut named = BTreeSet::new();
