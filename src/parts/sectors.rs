@@ -14,14 +14,14 @@ use crate::prose::shown;
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Sectors {
     /// At least one, none of them empty; all together have fewer than 2^64 bytes.
-    runs: Vec<SectorRun>,
+    runs: Vec<Run>,
     /// Bytes of all runs.
     bytes: u64,
 }
 
 /// Sectors of one size, one after another.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-struct SectorRun {
+struct Run {
     count: u64,
     bytes: u64,
 }
@@ -31,7 +31,7 @@ impl Sectors {
     pub fn equal(bytes: u64) -> Sectors {
         let bytes = bytes.max(1);
         Sectors {
-            runs: vec![SectorRun { count: 1, bytes }],
+            runs: vec![Run { count: 1, bytes }],
             bytes,
         }
     }
@@ -44,7 +44,7 @@ impl Sectors {
         let (mut runs, mut bytes) = (Vec::new(), 0u64);
         for text in texts {
             let unknown = || UnknownSectors(shown(text));
-            let run = SectorRun::read(text).ok_or_else(unknown)?;
+            let run = Run::read(text).ok_or_else(unknown)?;
             // Both have 32 bits at most.
             bytes += run.count * run.bytes;
             if bytes > u64::from(u32::MAX) {
@@ -99,8 +99,8 @@ impl Sectors {
     }
 }
 
-impl SectorRun {
-    fn read(text: &str) -> Option<SectorRun> {
+impl Run {
+    fn read(text: &str) -> Option<Run> {
         let (count, size) = match text.split_once(['x', 'X']) {
             Some((count, size)) => (count.trim(), size.trim()),
             None => ("1", text.trim()),
@@ -115,7 +115,7 @@ impl SectorRun {
             digits.parse::<u32>().ok().filter(|_| plain).map(u64::from)
         };
         let bytes = whole(digits)?.checked_mul(unit)?;
-        let run = SectorRun {
+        let run = Run {
             count: whole(count)?,
             bytes: u32::try_from(bytes).ok()?.into(),
         };
@@ -123,7 +123,7 @@ impl SectorRun {
     }
 }
 
-impl fmt::Display for SectorRun {
+impl fmt::Display for Run {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         if self.count > 1 {
             write!(f, "{} x ", self.count)?;
@@ -151,7 +151,7 @@ impl fmt::Display for Sectors {
 
 impl Serialize for Sectors {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.collect_seq(self.runs.iter().map(SectorRun::to_string))
+        serializer.collect_seq(self.runs.iter().map(Run::to_string))
     }
 }
 
