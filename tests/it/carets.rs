@@ -416,10 +416,7 @@ const STEPS: &[(&str, &str)] = &[
         "load data.bin --name data",
         "seat 27C256 --at 0 --size «data»",
     ),
-    (
-        "load data.bin --name data",
-        "seat 27C256 --at 0 --size «3»",
-    ),
+    ("load data.bin --name data", "seat 27C256 --at 0 --size «3»"),
     (
         "load data.bin --name data",
         "seat 27C256 --at 0 --with «data»",
@@ -457,7 +454,10 @@ const STEPS: &[(&str, &str)] = &[
         "rewire --invert-data «--inverted» D0",
     ),
     ("load data.bin --name data", "«rewire»"),
-    ("load data.bin --name data", "spread «0-0x1FF» --bank-size 256"),
+    (
+        "load data.bin --name data",
+        "spread «0-0x1FF» --bank-size 256",
+    ),
     ("load data.bin --name data", "swap 2 --on «2»"),
     ("load data.bin --name data", "repeat «8» --on data"),
     ("load data.bin --name data", "repeat «data» --on data"),

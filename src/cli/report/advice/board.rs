@@ -178,7 +178,9 @@ fn wrong(wrong: &Wrong, form: Form) -> Option<String> {
         }
         Wrong::SwitchOpen(_) => "name them, the lowest bit first: switch = [\"A14\", \"A15\"]",
         Wrong::SizeOpen(_) => {
-            return Some("say how much one position shows, as ".to_owned() + &form.set("size", "\"8K\""));
+            return Some(
+                "say how much one position shows, as ".to_owned() + &form.set("size", "\"8K\""),
+            );
         }
         Wrong::LineTwice {
             letter,
