@@ -40,13 +40,13 @@ pub enum Error {
     /// Something can't be done to an image.
     Op(#[from] ops::OpError),
     /// A board can't be built, or an image does not fit it.
-    Board(#[from] board::hw::BoardFault),
+    Board(#[from] board::BoardFault),
     /// A board file can't be taken.
-    BoardFile(#[from] board::hw::BoardFileError),
+    BoardFile(#[from] board::BoardFileError),
     /// Programs can't be laid over a board.
-    Lay(#[from] board::hw::LayError),
+    Lay(#[from] board::LayError),
     /// Bytes can't be put where a bus is to see them.
-    Put(#[from] board::hw::PutError),
+    Put(#[from] board::PutError),
     /// A list of sums can't be read.
     List(#[from] sums::ListError),
     /// There is no such part.
@@ -122,13 +122,13 @@ mod tests {
 
     #[test]
     fn every_error_below_is_a_sentence_in_debug_too() {
-        let board = board::hw::Board::new("", []).map(|board| board.seat(&image::Image::new()));
+        let board = board::Board::new("", []).map(|board| board.seat(&image::Image::new()));
         assert!(
             board.is_ok(),
             "a board without a socket holds a program without a byte"
         );
-        let spec = board::hw::SocketsSpec::new(parts::all()[0].clone(), ["U1"]);
-        let board = board::hw::Board::new("", [spec]).unwrap_err();
+        let spec = board::SocketsSpec::new(parts::all()[0].clone(), ["U1"]);
+        let board = board::Board::new("", [spec]).unwrap_err();
         assert_eq!(format!("{board:?}"), board.to_string());
         let op = ops::OpError::Empty;
         assert_eq!(format!("{op:?}"), op.to_string());

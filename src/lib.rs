@@ -10,7 +10,7 @@
 //! Every function has an error of its own; all of them turn into [`Error`], so that a build script may look like this:
 //!
 //! ```
-//! use romloom::board::hw::{Board, SocketsSpec};
+//! use romloom::board::{Board, SocketsSpec};
 //! use romloom::formats::{self, Input, ReadOptions, WriteOptions};
 //! use romloom::ops::{self, Large, PartBase, Stamp};
 //! use romloom::sums::Algo;

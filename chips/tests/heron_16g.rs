@@ -1,21 +1,19 @@
 //! The Heron-16/G: three unlike kinds of ROM chips on the bus of a 68000, an overlay at 0, circuits in the middle of a
 //! chip's range, and a chip that only the picture circuit sees.
 //!
-//! The chips are laid out by the board file of the sample. The buses here know nothing of it: they are written from the
+//! The chips are laid out by the sample's recipe and board file. The buses here know nothing of them: they are written from the
 //! memory map in `samples/heron-16g/heron16g.inc`, pin by pin.
 
 #![allow(clippy::unwrap_used)] // a test that meets the unexpected shall stop
 
+use std::fs;
 use std::path::Path;
+use std::sync::LazyLock;
 
 use m68k::{AddressBus, CpuCore, CpuType, HleHandler};
-use romloom::board::hw::{Board, Outside, Program, Target};
-use romloom::formats::{self, ReadOptions};
-use romloom::image::{AddressRange, Clash, Image, Order, Source};
-use romloom::ops::Stamp;
-use romloom::parts::Catalogue;
-use romloom::sums::Algo;
+use tempfile::TempDir;
 
+/// Instructions within which the monitor is done, many times over.
 const STEP_LIMIT: u32 = 2_000_000;
 const COLUMNS: usize = 10;
 
@@ -117,50 +115,29 @@ impl AddressBus for Machine {
     }
 }
 
-/// The chips of the sample, U1 to U4 and U9.
+/// The finished chips, as their recipe makes them: U1 to U4 and U9.
 fn chips() -> [Vec<u8>; 5] {
-    let sample = Path::new(env!("CARGO_MANIFEST_DIR")).join("../samples/heron-16g");
-    let load = |name: &str| {
-        let path = sample.join(name);
-        formats::load(&path, &ReadOptions::default()).unwrap().image
-    };
-    let text = std::fs::read_to_string(sample.join("heron-16g.board")).unwrap();
-    let board = Board::from_toml("heron-16g.board", &text, &mut Catalogue::built_in()).unwrap();
-
-    let mut cpu = load("monitor.s19");
-    cpu.merge(load("draw.s19"), Clash::Refuse).unwrap();
-    let summed = AddressRange::new(0xF80000, 0xF9FEFD).unwrap();
-    cpu.fill_holes(summed, |_| 0xFF);
-    let mut stamp = Stamp::new(Algo::SUM16BE, vec![summed], 0xF9FEFE);
-    stamp.order = Some(Order::Big);
-    stamp.put(&mut cpu).unwrap();
-    let settings = std::fs::read(sample.join("settings.bin")).unwrap();
-    let settings = Image::from_bytes(0, settings, Source::File("settings.bin".into())).unwrap();
-
-    let bus = |space: &str| Target::Bus {
-        space: space.into(),
-        bank: None,
-    };
-    let u4 = Target::Chip(board.socket("U4").unwrap());
-    let font = load("font.s19");
-    let programs = [
-        ("program", &cpu, bus("cpu")),
-        ("font", &font, bus("video")),
-        ("settings", &settings, u4),
-    ];
-    let programs = programs.map(|(name, image, target)| Program {
-        name,
-        image,
-        target,
+    static CHIPS: LazyLock<[Vec<u8>; 5]> = LazyLock::new(|| {
+        let sample = Path::new(env!("CARGO_MANIFEST_DIR")).join("../samples/heron-16g");
+        let folder = TempDir::new().unwrap();
+        for file in [
+            "board.loom",
+            "heron-16g.board",
+            "monitor.s19",
+            "draw.s19",
+            "font.s19",
+            "settings.bin",
+        ] {
+            fs::copy(sample.join(file), folder.path().join(file)).unwrap();
+        }
+        let recipe = folder.path().join("board.loom");
+        romloom::cli::main(["romloom".into(), "run".into(), recipe.into_os_string()]);
+        ["U1", "U2", "U3", "U4", "U9"].map(|name| {
+            let file = format!("out/heron-16g-{name}.bin");
+            fs::read(folder.path().join(file)).unwrap()
+        })
     });
-    let laid = board
-        .lay(&programs, Clash::Refuse, Outside::Refuse)
-        .unwrap();
-    let names = ["U1", "U2", "U3", "U4", "U9"];
-    let made: Vec<_> = laid.chips.iter().map(|c| board.name(c.socket)).collect();
-    assert_eq!(made, names.map(Some));
-    let bytes = |n: usize| laid.chips[n].image.spans()[0].bytes().to_vec();
-    [bytes(0), bytes(1), bytes(2), bytes(3), bytes(4)]
+    CHIPS.clone()
 }
 
 /// The chips in these sockets, power on.

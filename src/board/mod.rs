@@ -1,12 +1,12 @@
 //! Boards: which chips are in which sockets, and how each bus sees them.
 //!
-//! A [`Board`](hw::Board) is described once, by [`SocketsSpec`](hw::SocketsSpec)s or in a file, and is made only whole and
-//! sound. Programs are laid over it with [`lay`](hw::Board::lay), which gives every chip; chips that were read come back
-//! with [`unseat`](hw::Board::unseat). Everything goes through two functions: from a bus address to the chips
-//! ([`at`](hw::Board::at)), and from a chip to the buses ([`seen`](hw::Board::seen)).
+//! A [`Board`] is described once, by [`SocketsSpec`]s or in a file, and is made only whole and
+//! sound. Programs are laid over it with [`lay`](Board::lay), which gives every chip; chips that were read come back
+//! with [`unseat`](Board::unseat). Everything goes through two functions: from a bus address to the chips
+//! ([`at`](Board::at)), and from a chip to the buses ([`seen`](Board::seen)).
 //!
 //! ```
-//! use romloom::board::hw::{Board, Outside, Program, SocketsSpec, Target};
+//! use romloom::board::{Board, Outside, Program, SocketsSpec, Target};
 //! use romloom::image::{Clash, Image, Source};
 //! use romloom::parts;
 //!
@@ -22,4 +22,33 @@
 //! # Ok::<(), romloom::Error>(())
 //! ```
 
-pub mod hw;
+mod address;
+mod bulk;
+mod check;
+mod fault;
+mod file;
+mod hardware;
+mod lay;
+mod lines;
+mod open;
+mod seat;
+mod shown;
+mod spec;
+mod store;
+mod stretch;
+mod view;
+
+#[cfg(test)]
+mod tests;
+
+pub use address::{Answer, Cell, Nibble, Seen};
+pub use fault::{BoardFault, Key, Wrong};
+pub use file::{BoardFileError, FileProblem};
+pub use hardware::{Board, Socket};
+pub use lay::{Chip, Dropped, Laid, LayError, Outside, Program, Target};
+pub use open::{Opened, PutError};
+pub use seat::Seat;
+pub use spec::{CPU, Level, SocketsSpec, SwitchedPin, WindowSpec, Wire};
+pub use store::{Store, Window};
+pub use stretch::Stretch;
+pub use view::Unseated;

@@ -8,7 +8,7 @@ use std::ops::Range;
 
 use super::explanation::Explanation;
 use super::line::{LineEnd, TextLine};
-use super::place::Place;
+use super::place::TextPlace;
 
 /// Records longer than this, in characters, are not tried: two of the longest on one line.
 const LONGEST: usize = 1100;
@@ -83,7 +83,7 @@ pub(super) fn of_record(
     if record.len() > LONGEST || record.is_empty() {
         return Vec::new();
     }
-    let column = |i: usize| Place::new(line, text.start + i..text.start + i).column;
+    let column = |i: usize| TextPlace::new(line, text.start + i..text.start + i).column;
     let found = of_text(record, rules, column)
         .or_else(|| of_mark(record, rules, column))
         .or_else(|| of_characters(record, rules, column));

@@ -11,7 +11,7 @@ use super::explain::{self, RecordRules};
 use super::explanation::Explanation;
 use super::facts::Facts;
 use super::line::TextLine;
-use super::place::Place;
+use super::place::TextPlace;
 use super::problem::Problem;
 
 /// How strictly a file is read.
@@ -47,7 +47,7 @@ pub struct Finding {
     /// What is wrong.
     pub problem: Problem,
     /// Where; `None` when it concerns the file as a whole.
-    pub place: Option<Place>,
+    pub place: Option<TextPlace>,
     /// How many more of the same kind were found and not kept.
     pub repeats: u64,
     /// What would explain it, where that can be told.
@@ -119,7 +119,7 @@ impl Findings {
 
     /// A broken rule that makes the record, or the file, unusable.
     #[cold]
-    pub(super) fn error(&mut self, place: Option<Place>, problem: Problem) {
+    pub(super) fn error(&mut self, place: Option<TextPlace>, problem: Problem) {
         self.errors += 1;
         if self.errors as usize <= MOST_ERRORS {
             self.list.push(Finding {
@@ -135,7 +135,7 @@ impl Findings {
     /// As [`error`](Self::error), with the place worked out only where it is kept: a line may hold any number of words,
     /// and a column costs a walk along it.
     #[cold]
-    pub(super) fn error_at(&mut self, place: impl FnOnce() -> Place, problem: Problem) {
+    pub(super) fn error_at(&mut self, place: impl FnOnce() -> TextPlace, problem: Problem) {
         let place = (self.errors < MOST_ERRORS as u64).then(place);
         self.error(place, problem);
     }
@@ -150,7 +150,7 @@ impl Findings {
         rules: &RecordRules<'_>,
     ) {
         let shown = self.errors < MOST_ERRORS as u64;
-        self.error_at(|| Place::new(line, mark), problem);
+        self.error_at(|| TextPlace::new(line, mark), problem);
         if !shown || !self.seeks_explanations {
             return;
         }
@@ -202,7 +202,7 @@ impl Findings {
 
     /// Something odd: a warning, an error when reading strictly.
     #[cold]
-    pub(super) fn odd(&mut self, place: Option<Place>, problem: Problem) {
+    pub(super) fn odd(&mut self, place: Option<TextPlace>, problem: Problem) {
         match self.is_strict() {
             true => self.error(place, problem),
             false => self.warning(place, problem),
@@ -212,7 +212,7 @@ impl Findings {
     /// Something that is odd in a sound file and a sign of damage in a damaged one: a warning, an error when reading
     /// strictly or in salvage.
     #[cold]
-    pub(super) fn suspect(&mut self, place: Option<Place>, problem: Problem) {
+    pub(super) fn suspect(&mut self, place: Option<TextPlace>, problem: Problem) {
         match self.is_salvage() {
             true => self.error(place, problem),
             false => self.odd(place, problem),
@@ -221,7 +221,7 @@ impl Findings {
 
     /// Something to know about a file that breaks no rule, however strictly it is read.
     #[cold]
-    pub(super) fn warning(&mut self, place: Option<Place>, problem: Problem) {
+    pub(super) fn warning(&mut self, place: Option<TextPlace>, problem: Problem) {
         match self.warning_like(&problem) {
             Some(first) => first.repeats += 1,
             None => self.list.push(Finding {
@@ -236,7 +236,7 @@ impl Findings {
 
     /// As [`warning`](Self::warning), with the place worked out only where it is kept.
     #[cold]
-    pub(super) fn warning_at(&mut self, place: impl FnOnce() -> Place, problem: Problem) {
+    pub(super) fn warning_at(&mut self, place: impl FnOnce() -> TextPlace, problem: Problem) {
         let known = self.warning_like(&problem).is_some();
         self.warning((!known).then(place), problem);
     }
@@ -251,7 +251,7 @@ impl Findings {
 
     /// Something that only the letter of the rules refuses: silent unless reading strictly.
     #[cold]
-    pub(super) fn strictly(&mut self, place: Option<Place>, problem: Problem) {
+    pub(super) fn strictly(&mut self, place: Option<TextPlace>, problem: Problem) {
         if self.is_strict() {
             self.error(place, problem);
         }
@@ -259,7 +259,7 @@ impl Findings {
 
     /// As [`strictly`](Self::strictly), with the place worked out only where it is kept.
     #[cold]
-    pub(super) fn strictly_at(&mut self, place: impl FnOnce() -> Place, problem: Problem) {
+    pub(super) fn strictly_at(&mut self, place: impl FnOnce() -> TextPlace, problem: Problem) {
         if self.is_strict() {
             self.error_at(place, problem);
         }

@@ -7,7 +7,7 @@ use std::sync::Arc;
 use memchr::memchr2;
 
 use super::line::{LONGEST_LINE, LineEnd, TextLine, is_padding};
-use super::place::Place;
+use super::place::TextPlace;
 
 /// How much of a file is looked at to recognise its format, in bytes.
 const HEAD: usize = 64 * 1024;
@@ -326,8 +326,8 @@ pub struct LinePart<'a> {
 
 impl LinePart<'_> {
     /// The bytes `mark` of this part, as a place in its line.
-    pub fn place(&self, mark: Range<usize>) -> Place {
-        let mut place = Place::new(&self.line, mark);
+    pub fn place(&self, mark: Range<usize>) -> TextPlace {
+        let mut place = TextPlace::new(&self.line, mark);
         place.column += self.before;
         place.cut_before |= self.before > 0;
         place.cut_after |= self.goes_on;

@@ -84,7 +84,7 @@ pub use line::{LONGEST_LINE, LineEnd, TextLine};
 pub use load::{LoadError, Loaded, format_of, load, load_as, load_from, read_as};
 pub use meta::{Access, Metadata, ReadOption, WriteOption};
 pub use options::{AddressForm, EntryChoice, ReadOptions, WriteOptions};
-pub use place::Place;
+pub use place::TextPlace;
 pub use problem::Problem;
 #[cfg(feature = "proof")]
 pub use proof::{ProofError, prove};

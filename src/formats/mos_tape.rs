@@ -17,7 +17,7 @@ use super::likeness::{Head, Likeness};
 use super::line::{LONGEST_LINE, TextLine};
 use super::meta::{Metadata, ReadOption, WriteOption};
 use super::options::{AddressForm, ReadOptions, WriteOptions};
-use super::place::Place;
+use super::place::TextPlace;
 use super::problem::Problem;
 use super::record;
 use super::written::{WriteError, Written};
@@ -161,7 +161,7 @@ struct MosTapeReader<'f> {
     any: bool,
     ended: bool,
     /// The first line behind the end record; how many there are, the sound records in them, the end records among these.
-    behind: Option<(Place, (u64, u64, u64))>,
+    behind: Option<(TextPlace, (u64, u64, u64))>,
 }
 
 impl MosTapeReader<'_> {
@@ -194,7 +194,7 @@ impl MosTapeReader<'_> {
             };
             let end = line.bytes.len();
             self.findings
-                .error_at(|| Place::new(line, end - 1..end), problem);
+                .error_at(|| TextPlace::new(line, end - 1..end), problem);
         }
     }
 
@@ -248,7 +248,7 @@ impl MosTapeReader<'_> {
         let from = line.bytes[text.clone()].iter().position(|b| !is_gap(*b));
         if let Some(from) = from {
             self.findings.warning_at(
-                || Place::new(line, text.start + from..text.end),
+                || TextPlace::new(line, text.start + from..text.end),
                 Problem::Outside,
             );
         }
@@ -262,7 +262,7 @@ impl MosTapeReader<'_> {
         };
         let (_, (lines, records, ends)) = self
             .behind
-            .get_or_insert_with(|| (Place::new(line, at + from..line.bytes.len()), (0, 0, 0)));
+            .get_or_insert_with(|| (TextPlace::new(line, at + from..line.bytes.len()), (0, 0, 0)));
         *lines += 1;
         for i in memchr::memchr_iter(b';', text) {
             if let Some((record, _)) = decode(&text[i..], scratch) {
@@ -281,8 +281,10 @@ impl MosTapeReader<'_> {
             if let Some(i) = lower {
                 let what = "a hex digit in lower case";
                 let at = text.start + i;
-                self.findings
-                    .error_at(|| Place::new(line, at..at + 1), Problem::Untidy { what });
+                self.findings.error_at(
+                    || TextPlace::new(line, at..at + 1),
+                    Problem::Untidy { what },
+                );
             }
         }
         if record.data.is_empty() {
@@ -290,7 +292,7 @@ impl MosTapeReader<'_> {
             self.findings.facts.count("00 (end)");
             // The count has 16 bits, however many records there are.
             if record.address != self.records as u16 {
-                let place = Place::new(line, text.start + 3..text.start + 7);
+                let place = TextPlace::new(line, text.start + 3..text.start + 7);
                 let problem = Problem::Count {
                     says: record.address.into(),
                     has: self.records,
@@ -316,7 +318,7 @@ impl MosTapeReader<'_> {
                 _ => text.start + 3,
             };
             self.findings
-                .error_at(|| Place::new(line, from..text.end - 4), problem);
+                .error_at(|| TextPlace::new(line, from..text.end - 4), problem);
         }
     }
 }

@@ -9,7 +9,7 @@ const CONTEXT: usize = 120;
 
 /// A place in a text file.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Place {
+pub struct TextPlace {
     /// Line, counted from 1.
     pub line: u64,
     /// Column of the first character meant, counted in characters from 1.
@@ -24,7 +24,7 @@ pub struct Place {
     pub cut_after: bool,
 }
 
-impl Place {
+impl TextPlace {
     /// The bytes `mark` of `line`, widened so that neither the mark nor a cut goes through a character.
     pub fn new(line: &TextLine<'_>, mark: Range<usize>) -> Self {
         let bytes = line.bytes;

@@ -15,7 +15,7 @@ use super::likeness::{Head, Likeness};
 use super::line::LONGEST_LINE;
 use super::meta::{Metadata, ReadOption, WriteOption};
 use super::options::{ReadOptions, WriteOptions};
-use super::place::Place;
+use super::place::TextPlace;
 use super::problem::Problem;
 use super::words::{self, SectionWriter};
 use super::written::{WriteError, Written};
@@ -133,7 +133,7 @@ struct ReadmemReader<'f> {
     digits: Option<Option<usize>>,
     inside: Inside,
     /// The comment that is open.
-    opened: Option<Place>,
+    opened: Option<TextPlace>,
 }
 
 impl ReadmemReader<'_> {

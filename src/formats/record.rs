@@ -10,7 +10,7 @@ use super::hex::{SCRATCH, Scratch};
 use super::input::Input;
 use super::likeness::{Head, Likeness};
 use super::line::{TextLine, is_padding};
-use super::place::Place;
+use super::place::TextPlace;
 use super::problem::Problem;
 
 /// The part of a line that can be a record, as positions in it; empty for a blank line.
@@ -25,7 +25,7 @@ pub(super) fn tidy(line: &TextLine<'_>, findings: &mut Findings) -> Range<usize>
         if bytes.iter().any(|b| !matches!(b, b' ' | b'\t')) {
             let what = "bytes 1A or 00 between or behind the records";
             findings.strictly(
-                Some(Place::new(line, 0..bytes.len())),
+                Some(TextPlace::new(line, 0..bytes.len())),
                 Problem::Untidy { what },
             );
         }
@@ -37,12 +37,15 @@ pub(super) fn tidy(line: &TextLine<'_>, findings: &mut Findings) -> Range<usize>
         .map_or(from, |i| i + 1);
     if from > 0 {
         let what = "something stands before the record";
-        findings.strictly(Some(Place::new(line, 0..from)), Problem::Untidy { what });
+        findings.strictly(
+            Some(TextPlace::new(line, 0..from)),
+            Problem::Untidy { what },
+        );
     }
     if to < bytes.len() {
         let what = "something stands behind the record";
         findings.strictly(
-            Some(Place::new(line, to..bytes.len())),
+            Some(TextPlace::new(line, to..bytes.len())),
             Problem::Untidy { what },
         );
     }
@@ -56,7 +59,10 @@ pub(super) fn check_case(line: &TextLine<'_>, findings: &mut Findings) {
     }
     if let Some(i) = line.bytes.iter().position(u8::is_ascii_lowercase) {
         let what = "a letter in lower case";
-        findings.error(Some(Place::new(line, i..i + 1)), Problem::Untidy { what });
+        findings.error(
+            Some(TextPlace::new(line, i..i + 1)),
+            Problem::Untidy { what },
+        );
     }
 }
 
@@ -268,7 +274,7 @@ pub(super) fn pass_over_rest(
         if text.iter().all(|b| is_padding(*b)) {
             continue;
         }
-        first.get_or_insert_with(|| Place::new(&line, 0..line.bytes.len()));
+        first.get_or_insert_with(|| TextPlace::new(&line, 0..line.bytes.len()));
         lines += 1;
         if let Some(is_end) = record(text, &mut scratch) {
             records += 1;
@@ -301,7 +307,7 @@ pub(super) fn likeness<R: LineReader>(head: &Head<'_>, begun: impl Fn(&[u8]) -> 
 /// Says what stands behind the end record: lines that are not blank, sound records, and end records among them.
 pub(super) fn after_end(
     findings: &mut Findings,
-    first: Option<Place>,
+    first: Option<TextPlace>,
     (lines, records, ends): (u64, u64, u64),
 ) {
     let problem = Problem::AfterEnd { lines, records };

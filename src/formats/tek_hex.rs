@@ -16,7 +16,7 @@ use super::likeness::{Head, Likeness};
 use super::line::TextLine;
 use super::meta::{Metadata, ReadOption, WriteOption};
 use super::options::{ReadOptions, WriteOptions};
-use super::place::Place;
+use super::place::TextPlace;
 use super::problem::Problem;
 use super::record::{self, LineReader};
 use super::words::digit;
@@ -205,7 +205,7 @@ impl TekHexReader<'_> {
             b'8' => self.findings.facts.count("8 (end)"),
             b'6' => {}
             _ => {
-                let place = Place::new(line, text.start + 3..text.start + 4);
+                let place = TextPlace::new(line, text.start + 3..text.start + 4);
                 let known = "6 (data), 8 (end) and 3 (symbols)";
                 self.findings
                     .error(Some(place), Problem::UnknownType { known });
@@ -216,7 +216,7 @@ impl TekHexReader<'_> {
         let lower = record.body.iter().position(u8::is_ascii_lowercase);
         if let Some(i) = lower {
             let what = "a hex digit in lower case";
-            let place = Place::new(line, body.start + i..body.start + i + 1);
+            let place = TextPlace::new(line, body.start + i..body.start + i + 1);
             self.findings
                 .strictly(Some(place), Problem::Untidy { what });
         }
@@ -230,17 +230,19 @@ impl TekHexReader<'_> {
             let (mark, problem) = record::bad_digits(line, body.clone(), 0)
                 .filter(|(_, problem)| *problem == Problem::NotHex)
                 .unwrap_or((body, Problem::TooShort { least, digits }));
-            self.findings.error(Some(Place::new(line, mark)), problem);
+            self.findings
+                .error(Some(TextPlace::new(line, mark)), problem);
             return self.lost(line, text.start, &line.bytes[text.clone()]);
         };
         let data_at = body.start + len..body.end;
         let Some(data) = hex::decode(&record.body[len..], &mut scratch) else {
             let (mark, problem) =
                 record::bad_digits(line, data_at.clone(), 0).unwrap_or((data_at, Problem::NotHex));
-            self.findings.error(Some(Place::new(line, mark)), problem);
+            self.findings
+                .error(Some(TextPlace::new(line, mark)), problem);
             return self.lost(line, text.start, &line.bytes[text.clone()]);
         };
-        let address_at = Place::new(line, body.start..body.start + len);
+        let address_at = TextPlace::new(line, body.start..body.start + len);
         let Some(address) = address.checked_mul(self.unit) else {
             return self.findings.error(Some(address_at), Problem::OutOfSpace);
         };
@@ -254,7 +256,7 @@ impl TekHexReader<'_> {
                     has: data.len() as u64,
                 };
                 self.findings
-                    .error(Some(Place::new(line, data_at)), problem);
+                    .error(Some(TextPlace::new(line, data_at)), problem);
             }
         } else if self.builder.push(address, data, line.number).is_err() {
             self.findings.error(Some(address_at), Problem::OutOfSpace);

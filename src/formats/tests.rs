@@ -343,7 +343,7 @@ fn neither_mark_nor_cut_goes_through_a_character() {
     };
     for start in 0..800 {
         for len in 0..4 {
-            let place = Place::new(&line, start..start + len);
+            let place = TextPlace::new(&line, start..start + len);
             let text = std::str::from_utf8(&place.text).unwrap();
             let marked = text.get(place.mark.clone()).unwrap();
             assert_eq!(place.column, start as u64 / 2 + 1, "{start} {len}");
@@ -362,7 +362,7 @@ fn what_is_no_utf8_is_marked_byte_by_byte() {
         end: LineEnd::Lf,
     };
     for i in 0..5 {
-        assert_eq!(Place::new(&line, i..i + 1).mark, i..i + 1);
+        assert_eq!(TextPlace::new(&line, i..i + 1).mark, i..i + 1);
     }
 }
 

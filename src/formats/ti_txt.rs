@@ -15,7 +15,7 @@ use super::likeness::{Head, Likeness};
 use super::line::LONGEST_LINE;
 use super::meta::{Metadata, ReadOption, WriteOption};
 use super::options::{ReadOptions, WriteOptions};
-use super::place::Place;
+use super::place::TextPlace;
 use super::problem::Problem;
 use super::record;
 use super::words::{self, SectionWriter};
@@ -68,7 +68,7 @@ struct TiTxtReader<'f> {
     /// Data bytes in this line so far.
     in_line: usize,
     /// A line of the section that was not full; it had to be the last.
-    short_line: Option<Place>,
+    short_line: Option<TextPlace>,
     ended: bool,
 }
 

@@ -1,6 +1,7 @@
 //! Can an image be programmed over what a chip holds now?
 
 use crate::image::{AddressRange, Image};
+use crate::parts::Sectors;
 
 /// What programming without erasing would fail to do.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -15,25 +16,27 @@ pub struct ErasureNeeded {
     pub bits: u64,
     /// Where these bytes are.
     pub ranges: Vec<AddressRange>,
-    /// First addresses of the blocks of `block` bytes that hold such a byte.
-    pub blocks: Vec<u64>,
-    /// Blocks the image touches in all.
+    /// First addresses of the sectors that hold such a byte.
+    pub sectors: Vec<u64>,
+    /// Sectors the image touches in all.
     pub touched: u64,
 }
 
 /// Holds `wanted` against what the chip holds now. Programming takes bits away from the erased value, and only erasing
-/// brings them back; `block` is the size of what can be erased by itself.
-pub fn burnable(wanted: &Image, now: &Image, erased: u8, block: u64) -> ErasureNeeded {
+/// brings them back; `sectors` says what can be erased by itself.
+pub fn burnable(wanted: &Image, now: &Image, erased: u8, sectors: &Sectors) -> ErasureNeeded {
     let mut out = ErasureNeeded::default();
-    let block = block.max(1);
     let mut last_touched = None;
     for span in wanted.spans() {
         let range = span.range();
-        for n in range.first() / block..=range.last() / block {
-            if last_touched != Some(n) {
+        let mut next = Some(range.first());
+        while let Some(address) = next.filter(|address| *address <= range.last()) {
+            let sector = sectors.at(address);
+            if last_touched != Some(*sector.start()) {
                 out.touched += 1;
-                last_touched = Some(n);
+                last_touched = Some(*sector.start());
             }
+            next = sector.end().checked_add(1);
         }
         let mut known = 0;
         for (start, old) in now.within(range) {
@@ -43,7 +46,7 @@ pub fn burnable(wanted: &Image, now: &Image, erased: u8, block: u64) -> ErasureN
                 // A bit is lost when it is programmed now and wanted erased.
                 let lost = (have ^ erased) & !(want ^ erased);
                 if lost != 0 {
-                    out.add(start + i as u64, lost.count_ones().into(), block);
+                    out.add(start + i as u64, lost.count_ones().into(), sectors);
                 }
             }
         }
@@ -59,12 +62,12 @@ impl ErasureNeeded {
         self.bits == 0 && self.unknown == 0
     }
 
-    fn add(&mut self, address: u64, bits: u64, block: u64) {
+    fn add(&mut self, address: u64, bits: u64, sectors: &Sectors) {
         self.bytes += 1;
         self.bits += bits;
-        let start = address / block * block;
-        if self.blocks.last() != Some(&start) {
-            self.blocks.push(start);
+        let start = *sectors.at(address).start();
+        if self.sectors.last() != Some(&start) {
+            self.sectors.push(start);
         }
         match self.ranges.last_mut() {
             Some(last) if last.last() + 1 == address => {

@@ -259,7 +259,10 @@ mod tests {
             ["27C800", "27C160", "27C322"]
         );
         assert_eq!(filtered(&["MASK", "4kX8"]), ["2332"]);
-        assert_eq!(filtered(&["sector-flash", "256k"]), ["39SF020"]);
+        assert_eq!(
+            filtered(&["sector-flash", "256kx8"]),
+            ["29F002BT", "29F002BB", "29F002NBT", "29F002NBB", "39SF020"]
+        );
         assert_eq!(filtered(&["eeprom", "24-pin"]), ["28C16"]);
         assert!(!filtered(&["eprom"]).contains(&"28C256".to_owned()));
         assert!(filtered(&["nonsense"]).is_empty());

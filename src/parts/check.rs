@@ -32,6 +32,7 @@ impl Part {
                 "sector",
                 self.check_block(self.sector, self.kind == Kind::SectorFlash, "sectors"),
             ),
+            ("sectors", self.check_sectors()),
             ("pins", self.check_pins()),
             ("pinout", self.check_pinout()),
             ("write_us", self.check_write_us()),
@@ -100,6 +101,34 @@ impl Part {
             format!(
                 "{what} of {bytes} bytes; expected a power of two up to the part's {} bytes",
                 self.bytes()
+            )
+        })
+    }
+
+    /// Sectors of different sizes: together the part, each a power of two.
+    fn check_sectors(&self) -> Result<(), String> {
+        let Some(sectors) = &self.sectors else {
+            return Ok(());
+        };
+        holds(self.kind == Kind::SectorFlash, || {
+            format!("sectors for the kind {}, which has none", self.kind.name())
+        })?;
+        holds(self.sector.is_none(), || {
+            "sectors of different sizes beside `sector`, which is for equal ones; leave one out"
+                .to_owned()
+        })?;
+        holds(sectors.bytes() == self.bytes(), || {
+            format!(
+                "sectors of {} bytes in all; the part has {}",
+                sectors.bytes(),
+                self.bytes()
+            )
+        })?;
+        let odd = sectors.sizes().find(|size| !size.is_power_of_two());
+        holds(odd.is_none(), || {
+            format!(
+                "a sector of {} bytes; expected a power of two",
+                odd.unwrap_or_default()
             )
         })
     }

@@ -24,7 +24,8 @@
 //! | `erased` | what every byte reads as after erasing: all ones or all zeros of the width. Mask ROMs have none, nor do bipolar PROMs in this table: whether an unblown fuse reads 0 or 1 differs by part |
 //! | `page` | bytes loaded and written in one go, EEPROMs and page flash only. An EEPROM leaves the bytes of a page that were not loaded as they were; page flash turns them into FF. None: written by the byte, or different by maker, as the note then says |
 //! | `sector` | bytes erased in one go, sector flash only |
-//! | `pins` | how many pins the dual in-line package has |
+//! | `sectors` | instead of `sector`, where they are not all of one size: how many of how many bytes, from chip address 0 up, such as `["7 x 64K", "32K", "2 x 8K", "16K"]`; together the whole part, and in bytes for 16-bit parts too; see [`Sectors`] |
+//! | `pins` | how many pins its package has, in two rows |
 //! | `pinout` | what the pins carry, from pin 1 up; see [`Pin`] |
 //! | `write_us` | typical time, in microseconds, to write one byte, word or page, all its pulses together |
 //! | `program_volts` | programming voltage, only where the number with its suffix decides it; always check the maker's data sheet: a voltage too high destroys the part |
@@ -39,7 +40,7 @@
 //! has 256 x 1024 bits. The exceptions: 010, 020, 040 and 080 (spelt 1000, 1001, 301; 2001; 4001;
 //! 801 too) have 1, 2, 4 and 8 Mbit; the 16-bit 210, 220 and 240 (or 4002) have 1, 2 and 4 Mbit,
 //! and 400, 800, 160 and 322 have 4, 8, 16 and 32 Mbit; a 27E257 has 256 kbit. The prefix does not
-//! tell the kind.
+//! tell the kind. A 29F002 has 2 Mbit.
 
 mod catalogue;
 mod check;
@@ -49,6 +50,7 @@ mod kind;
 mod own;
 mod part;
 mod pin;
+mod sectors;
 mod table;
 #[cfg(test)]
 mod tests;
@@ -59,3 +61,4 @@ pub use estimate::Estimate;
 pub use kind::{Kind, WrittenTwice};
 pub use part::Part;
 pub use pin::{Pin, UnknownPin};
+pub use sectors::{Sectors, UnknownSectors};

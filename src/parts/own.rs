@@ -6,7 +6,7 @@ use std::fmt;
 use serde::de::{self, Deserialize, Deserializer, SeqAccess, Visitor};
 use toml::Spanned;
 
-use super::{Kind, OwnPartsError, Part, Pin, check};
+use super::{Kind, OwnPartsError, Part, Pin, Sectors, check};
 use crate::prose::shown;
 
 /// More text than this is no list of parts.
@@ -98,6 +98,7 @@ struct Row {
     erased: Option<Spanned<u8>>,
     page: Option<Spanned<u32>>,
     sector: Option<Spanned<u32>>,
+    sectors: Option<Spanned<Vec<Text>>>,
     pins: Spanned<u8>,
     pinout: Option<Spanned<Vec<Spanned<Text>>>>,
     write_us: Option<Spanned<u32>>,
@@ -120,6 +121,11 @@ impl Row {
             })
             .collect()
         });
+        let sectors = self.sectors.map(|sectors| {
+            let at = sectors.span().start;
+            let texts = sectors.get_ref().iter().map(|text| text.0.as_str());
+            Sectors::read(texts).map_err(|error| (at, error.to_string()))
+        });
         Ok(Part {
             name: self.name.into_inner().0,
             also: self
@@ -133,6 +139,7 @@ impl Row {
             erased: self.erased.map(Spanned::into_inner),
             page: self.page.map(Spanned::into_inner),
             sector: self.sector.map(Spanned::into_inner),
+            sectors: sectors.transpose()?,
             pins: self.pins.into_inner(),
             pinout: pinout.transpose()?,
             write_us: self.write_us.map(Spanned::into_inner),
@@ -151,7 +158,7 @@ impl Row {
 struct ColumnPlaces {
     /// `name`, then `also`.
     names: Vec<usize>,
-    others: [(&'static str, Option<usize>); 11],
+    others: [(&'static str, Option<usize>); 12],
 }
 
 impl ColumnPlaces {
@@ -170,6 +177,7 @@ impl ColumnPlaces {
                 ("erased", row.erased.as_ref().map(start)),
                 ("page", row.page.as_ref().map(start)),
                 ("sector", row.sector.as_ref().map(start)),
+                ("sectors", row.sectors.as_ref().map(start)),
                 ("pins", Some(start(&row.pins))),
                 ("pinout", row.pinout.as_ref().map(start)),
                 ("write_us", row.write_us.as_ref().map(start)),

@@ -2,7 +2,7 @@
 
 use serde::ser::{Serialize, Serializer};
 
-use super::{Kind, Pin, WrittenTwice};
+use super::{Kind, Pin, Sectors, WrittenTwice};
 
 /// One row of the table. The [columns](super#columns) are described with the module.
 #[derive(Clone, Debug, PartialEq)]
@@ -21,9 +21,11 @@ pub struct Part {
     pub erased: Option<u8>,
     /// Bytes loaded and written in one go.
     pub page: Option<u32>,
-    /// Bytes erased in one go.
+    /// Bytes erased in one go, where all sectors are equal.
     pub sector: Option<u32>,
-    /// Pins of the dual in-line package.
+    /// What is erased in one go, where sectors are of different sizes; `sector` is `None` then.
+    pub sectors: Option<Sectors>,
+    /// Pins of its package, in two rows.
     pub pins: u8,
     /// What the pins carry, from pin 1 up.
     pub pinout: Option<Vec<Pin>>,
@@ -47,6 +49,13 @@ impl Part {
     /// Bits it holds.
     pub fn bits(&self) -> u64 {
         u64::from(self.words) * u64::from(self.width)
+    }
+
+    /// What it erases in one go, equal or not; `None` for parts that erase whole, by the page or never, and where the table
+    /// does not know.
+    pub fn erased_in(&self) -> Option<Sectors> {
+        let equal = self.sector.map(|bytes| Sectors::equal(bytes.into()));
+        self.sectors.clone().or(equal)
     }
 
     /// How many address lines it has: 15 for 32K words.
@@ -177,6 +186,7 @@ impl Serialize for Part {
             erased: Option<u8>,
             page: Option<u32>,
             sector: Option<u32>,
+            sectors: &'a Option<Sectors>,
             pins: u8,
             pinout: &'a Option<Vec<Pin>>,
             write_us: Option<u32>,
@@ -194,6 +204,7 @@ impl Serialize for Part {
             erased: self.erased,
             page: self.page,
             sector: self.sector,
+            sectors: &self.sectors,
             pins: self.pins,
             pinout: &self.pinout,
             write_us: self.write_us,

@@ -12,8 +12,9 @@ use std::str::FromStr;
 use serde::{Serialize, Serializer};
 
 use Pin::{
-    Address as A, ByteModeVpp, ChipEnable, ChipEnableProgram, ChipEnableVpp, Data as D, Ground, Nc,
-    OutputEnable, OutputEnableVpp, Program, Select, Vbb, Vcc, Vdd, Vpp, WriteEnable,
+    Address as A, ByteMode, ByteModeVpp, ChipEnable, ChipEnableProgram, ChipEnableVpp, Data as D,
+    Ground, Nc, OutputEnable, OutputEnableVpp, Program, Reset, Select, Vbb, Vcc, Vdd, Vpp,
+    WriteEnable,
 };
 
 /// What one pin carries. Prints and parses as data sheets name it: `A14`, `D7`, `CE`, `OE/VPP`.
@@ -35,6 +36,8 @@ pub enum Pin {
     /// Chip select, `CS`, whose active level differs: chosen with a mask ROM's content, or by the
     /// maker.
     Select,
+    /// Reset, `RESET`, active low: high while the part is read.
+    Reset,
     /// Programming pulse, `PGM`.
     Program,
     /// Chip enable that also takes the programming pulse, `CE/PGM`.
@@ -43,6 +46,8 @@ pub enum Pin {
     ChipEnableVpp,
     /// Output enable that also takes the programming voltage, `OE/VPP`.
     OutputEnableVpp,
+    /// Byte or word mode, `BYTE`: low makes a 16-bit part give bytes.
+    ByteMode,
     /// Byte or word mode, that also takes the programming voltage, `BYTE/VPP`.
     ByteModeVpp,
     /// Programming voltage, `VPP`.
@@ -60,15 +65,17 @@ pub enum Pin {
 }
 
 /// The pins that carry no number, with their names.
-const NAMES: [(Pin, &str); 15] = [
+const NAMES: [(Pin, &str); 17] = [
     (ChipEnable, "CE"),
     (OutputEnable, "OE"),
     (WriteEnable, "WE"),
     (Select, "CS"),
+    (Reset, "RESET"),
     (Program, "PGM"),
     (ChipEnableProgram, "CE/PGM"),
     (ChipEnableVpp, "CE/VPP"),
     (OutputEnableVpp, "OE/VPP"),
+    (ByteMode, "BYTE"),
     (ByteModeVpp, "BYTE/VPP"),
     (Vpp, "VPP"),
     (Vcc, "VCC"),
@@ -94,8 +101,8 @@ impl fmt::Display for Pin {
 /// A word that names no pin's function.
 #[derive(Clone, PartialEq, Eq, thiserror::Error)]
 #[error(
-    "expected a pin's function: A0, A1, ..., D0, D1, ..., CE, OE, WE, CS, PGM, CE/PGM, CE/VPP, \
-     OE/VPP, BYTE/VPP, VPP, VCC, VDD, VBB, GND or NC"
+    "expected a pin's function: A0, A1, ..., D0, D1, ..., CE, OE, WE, CS, RESET, PGM, CE/PGM, CE/VPP, \
+     OE/VPP, BYTE, BYTE/VPP, VPP, VCC, VDD, VBB, GND or NC"
 )]
 pub struct UnknownPin;
 
@@ -198,6 +205,7 @@ pub(super) const WRITTEN_512: [Pin; 32] = but(WRITTEN_010, &[(2, Nc)]);
 pub(super) const WRITTEN_010: [Pin; 32] = but(WRITTEN_020, &[(30, Nc)]);
 pub(super) const WRITTEN_020: [Pin; 32] = but(BYTE_32, &[(1, Nc), (31, WriteEnable)]);
 pub(super) const WRITTEN_040: [Pin; 32] = but(BYTE_32, &[(1, A(18)), (31, WriteEnable)]);
+pub(super) const P29F002: [Pin; 32] = but(WRITTEN_020, &[(1, Reset)]);
 // 32 pins: flash with a programming voltage.
 pub(super) const P28F256: [Pin; 32] = but(P28F512, &[(3, Nc)]);
 pub(super) const P28F512: [Pin; 32] = but(P28F010, &[(2, Nc)]);
@@ -252,3 +260,12 @@ pub(super) const PROM_256X8: [Pin; 20] = but(PROM_512X8, &[(16, Select), (17, A(
 pub(super) const PROM_1024X8: [Pin; 24] = but(BYTE_24, &[(18, Select), (19, Select), (20, Select), (21, Select)]);
 #[rustfmt::skip]
 pub(super) const PROM_2048X8: [Pin; 24] = but(BYTE_24, &[(18, Select), (19, Select), (20, Select), (21, A(10))]);
+
+/// Word-wide flash for surface mounting, 44 pins in two rows: a 27C400 with two pins more at the notch on either side. Pin
+/// 2 is a ready signal.
+#[rustfmt::skip]
+pub(super) const P29F400: [Pin; 44] = [
+    Nc, Nc, A(17), A(7), A(6), A(5), A(4), A(3), A(2), A(1), A(0), ChipEnable, Ground, OutputEnable,
+    D(0), D(8), D(1), D(9), D(2), D(10), D(3), D(11), Vcc, D(4), D(12), D(5), D(13), D(6), D(14), D(7), D(15),
+    Ground, ByteMode, A(16), A(15), A(14), A(13), A(12), A(11), A(10), A(9), A(8), WriteEnable, Reset,
+];

@@ -6,7 +6,7 @@
 use std::sync::LazyLock;
 
 use super::pin::*;
-use super::{Kind, Part};
+use super::{Kind, Part, Sectors};
 
 /// The `source` of every row here.
 pub(super) const FROM_MEMORY: &str = "from memory; check the maker's data sheet";
@@ -28,6 +28,8 @@ struct TableRow {
     erased: Option<u8>,
     page: Option<u32>,
     sector: Option<u32>,
+    /// Where they are unequal; a test holds that they can be read.
+    sectors: &'static [&'static str],
     pins: &'static [Pin],
     write_us: Option<u32>,
     program_volts: Option<f64>,
@@ -45,6 +47,7 @@ impl TableRow {
             erased: self.erased,
             page: self.page,
             sector: self.sector,
+            sectors: Sectors::read(self.sectors.iter().copied()).ok(),
             pins: self.pins.len() as u8,
             pinout: Some(self.pins.to_vec()),
             write_us: self.write_us,
@@ -68,6 +71,7 @@ const UV: TableRow = TableRow {
     erased: Some(0xFF),
     page: None,
     sector: None,
+    sectors: &[],
     pins: &[],
     write_us: None,
     program_volts: None,
@@ -147,6 +151,13 @@ const C_VOLTS_24: &str = "The number does not tell the programming voltage: earl
 const OLD_PULSES: &str = "The time is that of the interactive method, a pulse of 1 ms and a last one \
                           of 4 ms; the older method takes 50 ms a byte.";
 const MASK_SELECTS: &str = "The active level of its select lines was chosen with its content.";
+const RESET_ON_1: &str = "T or B at the end of the number says whether the small sectors are at the top or at the \
+                          bottom. Forms with an N in the number, \
+                          such as 29F002NBT, have no connection on pin 1.";
+const TOP_OR_BOTTOM: &str = "T or B at the end of the number says whether the small sectors are at the top or at the \
+                             bottom.";
+const WORDS_44: &str = "T or B at the end of the number says whether the small sectors are at the top or at the bottom. \
+                        Its package is for surface mounting; this is its word mode, with BYTE high.";
 const FUSE_VALUE: &str = "Whether an unblown fuse reads 0 or 1 differs by part.";
 
 /// Names that several makers share for one part stand in `also`. The kilobit rule holds for all
@@ -242,6 +253,18 @@ const ROWS: &[TableRow] = &[
           note: "Its pages are of 256 or 512 bytes, by maker and suffix.", ..PAGE_29C },
     TableRow { name: "29C040A", words: 512 * K, page: Some(256), pins: &WRITTEN_040, ..PAGE_29C },
     TableRow { name: "29F010", also: &["29F010B"], words: 128 * K, sector: Some(16 * K), pins: &WRITTEN_010, ..SECTOR_29F },
+    TableRow { name: "29F002BT", also: &["29F002T", "29F002TC"], words: 256 * K,
+          sectors: &["3 x 64K", "32K", "2 x 8K", "16K"], pins: &P29F002, note: RESET_ON_1, ..SECTOR_29F },
+    TableRow { name: "29F002BB", also: &["29F002BC"], words: 256 * K,
+          sectors: &["16K", "2 x 8K", "32K", "3 x 64K"], pins: &P29F002, note: RESET_ON_1, ..SECTOR_29F },
+    TableRow { name: "29F002NBT", also: &["29F002NT"], words: 256 * K,
+          sectors: &["3 x 64K", "32K", "2 x 8K", "16K"], pins: &WRITTEN_020, note: TOP_OR_BOTTOM, ..SECTOR_29F },
+    TableRow { name: "29F002NBB", words: 256 * K,
+          sectors: &["16K", "2 x 8K", "32K", "3 x 64K"], pins: &WRITTEN_020, note: TOP_OR_BOTTOM, ..SECTOR_29F },
+    TableRow { name: "29F400BT", also: &["29F400T", "29F400TC"], words: 256 * K, width: 16, write_us: None,
+          sectors: &["7 x 64K", "32K", "2 x 8K", "16K"], pins: &P29F400, note: WORDS_44, ..SECTOR_29F },
+    TableRow { name: "29F400BB", also: &["29F400BC"], words: 256 * K, width: 16, write_us: None,
+          sectors: &["16K", "2 x 8K", "32K", "7 x 64K"], pins: &P29F400, note: WORDS_44, ..SECTOR_29F },
     TableRow { name: "29F040", also: &["29F040B"], words: 512 * K, sector: Some(64 * K), pins: &WRITTEN_040, ..SECTOR_29F },
     TableRow { name: "39SF010", also: &["39SF010A"], words: 128 * K, pins: &WRITTEN_010, ..SECTOR_39SF },
     TableRow { name: "39SF020", also: &["39SF020A"], words: 256 * K, pins: &WRITTEN_020, ..SECTOR_39SF },

@@ -4,7 +4,7 @@
 use std::fs;
 use std::path::Path;
 
-use romloom::board::hw::{Board, Outside, Program, Target};
+use romloom::board::{Board, Outside, Program, Target};
 use romloom::image::{AddressRange, Clash, Image, Source};
 use romloom::parts::Catalogue;
 
@@ -508,7 +508,7 @@ fn cells(board: &Board, place: &str) -> Option<Vec<(String, u64)>> {
         Some(bank) => ("cpu", Some(bank.parse().unwrap())),
         None => (prefix, None),
     };
-    let romloom::board::hw::Answer::Cells(cells) = board.at(space, bank, address) else {
+    let romloom::board::Answer::Cells(cells) = board.at(space, bank, address) else {
         panic!("{place}: nothing answers");
     };
     let named = cells.iter().map(|cell| {

@@ -20,6 +20,18 @@ const ROOMS: [&[&str]; 12] = [
     &["cli::main"],
 ];
 
+/// Files that may be longer than 500 lines, and why.
+const LONG: [(&str, &str); 2] = [
+    (
+        "board::file",
+        "one key after the other, as the page of board files has them",
+    ),
+    (
+        "board::lay",
+        "from programs to chips, in the order in which it is done",
+    ),
+];
+
 /// The rooms where the argument parser may be seen.
 const PARSER: [&str; 3] = ["cli::steps", "cli::pipeline", "cli::main"];
 
@@ -216,6 +228,7 @@ fn the_list_of_a_room_is_only_a_list() {
         for item in source.text.split(';').map(str::trim) {
             let item = attributes_off(item);
             let item = item.strip_prefix("pub(crate) ").unwrap_or(item);
+            let item = item.strip_prefix("pub(super) ").unwrap_or(item);
             let item = item.strip_prefix("pub ").unwrap_or(item);
             if !(item.is_empty() || item.starts_with("mod ") || item.starts_with("use ")) {
                 let start = item.lines().next().unwrap_or_default();
@@ -384,4 +397,39 @@ fn no_two_types_have_one_name() {
 #[test]
 fn no_two_functions_for_others_have_one_name() {
     one_meaning(named(&["fn"], true), &SHARED_BY_FUNCTIONS);
+}
+
+/// The first page of every room that others may use shows it at work.
+#[test]
+fn every_public_room_has_an_example() {
+    let library = fs::read_to_string(root().join("lib.rs")).unwrap();
+    let rooms = library
+        .lines()
+        .filter_map(|line| line.strip_prefix("pub mod "));
+    let rooms: Vec<&str> = rooms.map(|room| room.trim_end_matches(';')).collect();
+    assert!(rooms.len() >= 10, "the test no longer sees the rooms");
+    for room in rooms.iter().filter(|room| **room != "cli") {
+        let list = root().join(room).join("mod.rs");
+        let page = fs::read_to_string(&list).unwrap();
+        let shown = page.lines().any(|line| line.trim_end() == "//! ```");
+        assert!(shown, "{} shows no example that runs", list.display());
+    }
+}
+
+/// A file that a reader can take in: tests aside, not much more than 500 lines.
+#[test]
+fn no_file_is_long() {
+    let lines = |source: &Source| source.text.trim_end().lines().count();
+    let sources = sources();
+    let long = sources.iter().filter(|source| lines(source) > 530);
+    let long: Vec<String> = long
+        .filter(|source| !LONG.iter().any(|(module, _)| source.module == *module))
+        .map(|source| format!("{}: {} lines", source.module, lines(source)))
+        .collect();
+    assert!(long.is_empty(), "cut these: {long:#?}");
+    for (module, reason) in LONG {
+        let source = sources.iter().find(|source| source.module == module);
+        let is_long = source.is_some_and(|source| lines(source) > 530);
+        assert!(is_long, "long no more: {module} ({reason})");
+    }
 }

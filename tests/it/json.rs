@@ -8,7 +8,7 @@ use crate::support::bench::Folder;
 use serde_json::Value;
 
 /// For each report of the page: command lines that make it, which together show every key.
-const REPORTS: [(&str, &[&str]); 16] = [
+const REPORTS: [(&str, &[&str]); 17] = [
     (
         "`outputs`",
         &[
@@ -54,6 +54,7 @@ const REPORTS: [(&str, &[&str]); 16] = [
     ),
     ("`check`", &["check prog.hex broken.hex prog.s19 --json"]),
     ("`load`", &["--json load broken.hex --salvage"]),
+    ("`board`", &["board heron.board --json"]),
     ("`explain`", &["--json --explain run board.loom"]),
     ("`parts`", &["parts --json"]),
 ];
@@ -74,6 +75,10 @@ fn the_page_names_the_keys_of_every_report() {
     }
     folder.put("old.bin", [0; 128 * 1024]);
     folder.put("board.loom", "load prog.hex\n");
+    folder.put(
+        "heron.board",
+        "[[sockets]]\nnames = [\"U1\"]\npart = \"27C64\"\nwires = { A0 = \"/A0\" }\nwindow = [ { at = 0, size = \"4K\", tied = { A12 = 1 } } ]\n",
+    );
     let page = Path::new(env!("CARGO_MANIFEST_DIR")).join("docs/json.md");
     let page = fs::read_to_string(page).unwrap();
     let rows: Vec<(&str, &str)> = page

@@ -7,6 +7,7 @@
 
 mod assembler_formats;
 mod assemblers;
+mod board;
 mod boards;
 mod build_systems;
 mod carets;

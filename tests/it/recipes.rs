@@ -123,7 +123,7 @@ fn a_new_recipe_that_can_not_work_is_not_printed() {
             "--part 32K --at 0x8001 prog.hex",
             "the next multiples are 0x8000 and 0x10000",
         ),
-        ("--part 27C256 --at 0x8000 --lanes 3 prog.hex", "--lanes"),
+        ("--part 27C256 --at 0x8000 --lanes 17 prog.hex", "--lanes"),
         (
             "--part 27C256 prog.hex",
             "`new` needs --at BASE: new --part 27C256 prog.hex --at BASE",

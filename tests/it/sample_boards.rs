@@ -3,7 +3,7 @@
 
 use std::fs;
 
-use romloom::board::hw::{Board, Outside, Program, Target};
+use romloom::board::{Board, Outside, Program, Target};
 use romloom::formats::{self, ReadOptions};
 use romloom::image::{AddressRange, Clash, Image, Source};
 use romloom::parts::Catalogue;

@@ -1,7 +1,7 @@
 //! From CPU addresses to sockets and chip addresses, against tables worked out by hand, and what the command makes of it.
 
 use crate::support::bench::Folder;
-use romloom::board::hw::{Answer, Board, SocketsSpec, WindowSpec};
+use romloom::board::{Answer, Board, SocketsSpec, WindowSpec};
 use romloom::image::{Image, Source};
 use romloom::parts;
 use romloom::sums::Order;
@@ -97,7 +97,7 @@ fn a_16_bit_part_takes_words_low_byte_first_whatever_the_cpu() {
 /// A 27C512 in a socket that ties A15 high shows its upper half (common practice); A0 tied shows every other byte.
 #[test]
 fn held_pins_say_where_in_the_chip() {
-    use romloom::board::hw::Level;
+    use romloom::board::Level;
     let image = Image::from_bytes(0x8000, (0..=255).collect(), Source::Patch).unwrap();
     let chip = |pin: u8, level: Level| {
         let part = parts::find("27C512").unwrap().clone();
@@ -222,7 +222,7 @@ fn cpu_addresses_are_refused_once_the_bytes_have_moved() {
     for (step, moves) in [
         ("rewire", "rewire --address 1,0"),
         ("swap", "swap 2"),
-        ("relocate", "relocate --to 0x2000"),
+        ("relocate", "keep 0-0xFF + relocate --to 0x100"),
     ] {
         for job in [
             "show hex cpu:0x8000-0x8003",
@@ -657,4 +657,27 @@ fn whether_a_chip_can_be_programmed_over_is_told_by_the_part() {
         ask("old.bin", "23256"),
         (1, "prog can't be programmed over old.bin in a 23256".into())
     );
+}
+
+#[test]
+fn the_sectors_to_erase_are_those_of_the_part_be_they_equal_or_not() {
+    let folder = Folder::new();
+    folder.put("old.bin", vec![0; 512 << 10]);
+    // Two bytes to a word: the sectors are counted in the file's bytes.
+    let own = "[[part]]\nname = \"KF-400T\"\nwords = 262_144\nwidth = 16\nkind = \"sector-flash\"\nerased = 0xFF\n\
+               sectors = [\"7 x 64K\", \"32K\", \"2 x 8K\", \"16K\"]\npins = 44\n";
+    folder.put("own.toml", own);
+    let steps = "load old.bin --name new + patch 0x6FFFF FF + patch 0x70000 FF + patch 0x7A010 FF";
+    for part in ["29F400T", "KF-400T"] {
+        let ran = folder.run(&format!(
+            "--parts own.toml {steps} + burnable old.bin --part {part}"
+        ));
+        assert_eq!(ran.code, 1, "{}", ran.err);
+        let said = "  sectors to erase begin at 060000 070000 07A000\n  3 of 11 sectors must be erased first\n";
+        assert!(ran.out.ends_with(said), "{}", ran.out);
+    }
+    let ran = folder.run(&format!("{steps} + burnable old.bin --part 29F400BB"));
+    let said =
+        "  sectors to erase begin at 060000 070000\n  2 of 11 sectors must be erased first\n";
+    assert!(ran.out.ends_with(said), "{}", ran.out);
 }

@@ -3,7 +3,7 @@
 use std::env;
 use std::path::PathBuf;
 
-use romloom::board::hw::{Board, SocketsSpec};
+use romloom::board::{Board, SocketsSpec};
 use romloom::formats::{self, ReadOptions, WriteOptions};
 use romloom::parts;
 

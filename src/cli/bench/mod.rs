@@ -16,7 +16,7 @@ mod work;
 
 pub use console::{Console, MessageKind, OutputMode};
 pub use piece::Piece;
-pub use places::{Shown, Worked};
+pub use places::{PieceInBank, Worked};
 pub use progress::Progress;
 pub use reader::Reader;
 pub use staging::{Staging, StagingError, WritePolicy};
@@ -28,4 +28,4 @@ pub use work::Bench;
 #[cfg(test)]
 pub use work::ON;
 
-pub use crate::board::hw::Seat;
+pub use crate::board::Seat;

@@ -4,18 +4,18 @@
 use std::sync::Arc;
 
 use super::{Bench, Console, Stop};
-use crate::board::hw::{Board, CPU, Opened, Socket};
+use crate::board::{Board, CPU, Opened, Socket};
 use crate::image::{AddressRange, Image};
 use crate::values::{BankSet, Place};
 
 /// Pieces that are looked at together.
 struct Group {
     pieces: Vec<usize>,
-    on: On,
+    on: GroupAddresses,
 }
 
 /// In which addresses.
-enum On {
+enum GroupAddresses {
     /// The piece's own.
     Own,
     /// A bus of their board, in these banks one after another.
@@ -27,7 +27,7 @@ enum On {
 }
 
 /// What a step works on at a time.
-pub struct Shown<'a> {
+pub struct PieceInBank<'a> {
     /// The pieces' names.
     pub label: &'a str,
     /// The bank, where one was named.
@@ -55,7 +55,7 @@ impl Bench {
         place: &Place,
         ranges: Option<&[AddressRange]>,
         labels: &[String],
-        mut work: impl FnMut(&Image, &Shown, &mut Console) -> Result<(), Stop>,
+        mut work: impl FnMut(&Image, &PieceInBank, &mut Console) -> Result<(), Stop>,
     ) -> Result<(), Stop> {
         let several = self.pieces.len() > 1;
         for group in self.groups(place, ranges, labels)? {
@@ -64,13 +64,13 @@ impl Bench {
                 true => stop.about(&label),
                 false => stop,
             };
-            let On::Bus {
+            let GroupAddresses::Bus {
                 board,
                 space,
                 banks,
             } = &group.on
             else {
-                let shown = Shown {
+                let shown = PieceInBank {
                     label: &label,
                     bank: None,
                 };
@@ -82,7 +82,7 @@ impl Bench {
             let mut opened = Opened::new(board, chips_of(&self.pieces, &group.pieces));
             for bank in banks {
                 let image = opened.see(space, *bank, &looked_at)?;
-                let shown = Shown {
+                let shown = PieceInBank {
                     label: &label,
                     bank: *bank,
                 };
@@ -102,7 +102,7 @@ impl Bench {
         place: &Place,
         ranges: Option<&[AddressRange]>,
         labels: &[String],
-        work: impl FnMut(&mut Image, &Shown, &mut Console) -> Result<(), Stop>,
+        work: impl FnMut(&mut Image, &PieceInBank, &mut Console) -> Result<(), Stop>,
     ) -> Result<(), Stop> {
         self.edit_each(place, ranges, labels, work).map(|_| ())
     }
@@ -116,7 +116,7 @@ impl Bench {
         place: &Place,
         ranges: Option<&[AddressRange]>,
         labels: &[String],
-        mut work: impl FnMut(&mut Image, &Shown, &mut Console) -> Result<(), Stop>,
+        mut work: impl FnMut(&mut Image, &PieceInBank, &mut Console) -> Result<(), Stop>,
     ) -> Result<Vec<Worked>, Stop> {
         let several = self.pieces.len() > 1;
         let mut worked = Vec::new();
@@ -126,13 +126,13 @@ impl Bench {
                 true => stop.about(&label),
                 false => stop,
             };
-            let On::Bus {
+            let GroupAddresses::Bus {
                 board,
                 space,
                 banks,
             } = group.on
             else {
-                let shown = Shown {
+                let shown = PieceInBank {
                     label: &label,
                     bank: None,
                 };
@@ -150,7 +150,7 @@ impl Bench {
             for bank in banks {
                 let before = opened.see(&space, bank, &looked_at)?;
                 let mut after = before.clone();
-                let shown = Shown {
+                let shown = PieceInBank {
                     label: &label,
                     bank,
                 };
@@ -187,7 +187,7 @@ impl Bench {
     ) -> Result<Vec<Group>, Stop> {
         let alone = |piece: usize| Group {
             pieces: vec![piece],
-            on: On::Own,
+            on: GroupAddresses::Own,
         };
         let mut waiting = self.chosen(labels)?;
         let Place::On { name, banks } = place else {
@@ -242,7 +242,7 @@ impl Bench {
             let piece = socket.and_then(|_| pieces.iter().copied().find(seated));
             return Ok(piece.map(|piece| Group {
                 pieces: vec![piece],
-                on: On::Own,
+                on: GroupAddresses::Own,
             }));
         }
         let looked_at = looked_at(board, name, ranges);
@@ -289,7 +289,7 @@ impl Bench {
         }
         Ok(Some(Group {
             pieces,
-            on: On::Bus {
+            on: GroupAddresses::Bus {
                 board: board.clone(),
                 space: name.to_owned(),
                 banks,

@@ -10,7 +10,7 @@ use std::sync::Arc;
 use super::places::chips_of;
 use super::stored::{OnBus, Stale, Stored};
 use super::{Bench, MessageKind, Piece, Worked};
-use crate::board::hw::{Board, Opened};
+use crate::board::{Board, Opened};
 use crate::image::Image;
 use crate::ops::Fit;
 

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use crate::board::hw::Board;
+use crate::board::Board;
 use crate::image::AddressRange;
 use crate::ops::Stamp;
 use crate::sums::Algo;

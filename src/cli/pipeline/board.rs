@@ -10,7 +10,7 @@ use clap::{ArgMatches, Args, FromArgMatches};
 use super::run_options::RunOptions;
 use super::say::{LaidOut, print};
 use super::tables::{catalogue, read_text};
-use crate::board::hw::{Board, BoardFileError};
+use crate::board::{Board, BoardFileError};
 use crate::cli::bench::{Console, Staging, StagingError, plain};
 use crate::cli::report::{self, Report, Style, advice};
 
@@ -27,6 +27,12 @@ pub struct BoardArgs {
     /// Draw the buses and the chips into this file
     #[arg(long, value_name = "FILE.svg")]
     picture: Option<PathBuf>,
+    /// Parts of your own, in TOML, beside the built-in ones and those of the board's file
+    #[arg(long = "parts", value_name = "FILE")]
+    own: Option<PathBuf>,
+    /// Say what would be written, and write nothing
+    #[arg(long = "dry-run")]
+    trial: bool,
     /// Print the description as JSON
     #[arg(long)]
     json: bool,
@@ -36,8 +42,14 @@ pub struct BoardArgs {
 ///
 /// # Errors
 /// A file that is no sound board, with its line; a picture that can't be written.
-pub fn board(matches: &ArgMatches, options: &RunOptions) -> Result<ExitCode> {
+pub fn board(matches: &ArgMatches, options: RunOptions) -> Result<ExitCode> {
     let asked = BoardArgs::from_arg_matches(matches)?;
+    let options = &options.or(RunOptions {
+        parts: asked.own,
+        dry_run: asked.trial,
+        json: asked.json,
+        ..RunOptions::default()
+    });
     let name = asked.file.display().to_string();
     let mut parts = catalogue(options.parts.as_deref())?;
     let text = read_text(&asked.file)?;
@@ -49,7 +61,7 @@ pub fn board(matches: &ArgMatches, options: &RunOptions) -> Result<ExitCode> {
         write(picture, &drawn, options)?;
     }
     let report = report::BoardReport::new(&board);
-    print(&match asked.json || options.json {
+    print(&match options.json {
         true => format!("{:#}\n", report.json()),
         false => report.text(Style::COLOUR),
     })

@@ -57,7 +57,7 @@ pub const COMMANDS: &[PlainCommand] = &[
         name: "board",
         about: "describe a board: who answers where, and what no bus sees",
         augment: BoardArgs::augment_args,
-        run: |_, matches, options| board(matches, &options),
+        run: |_, matches, options| board(matches, options),
     },
     PlainCommand {
         name: "new",

@@ -8,7 +8,7 @@ use anyhow::{Result, anyhow, bail};
 use clap::{ArgMatches, Args, FromArgMatches};
 
 use super::grammar::Grammar;
-use super::new_board::{Asked, board_file};
+use super::new_board::{BoardAsked, board_file};
 use super::recipe;
 use super::run_options::RunOptions;
 use super::say::{print, stopped};
@@ -20,6 +20,7 @@ use crate::cli::steps::common::{Extent, Sockets, extent};
 use crate::formats::{self, LoadError, ReadOptions};
 use crate::image::{AddressRange, Image};
 use crate::parts::{Catalogue, Part};
+use crate::prose::plural;
 use crate::sums::{Algo, Order};
 use crate::values;
 
@@ -119,11 +120,12 @@ impl NewArgs {
                 anyhow!("a board has a part in each socket, not a size: name it, as --part 27C256")
             })?),
         };
-        let asked = Asked {
+        let asked = BoardAsked {
             part,
             at: self.at,
             lanes: self.lanes,
             rows: self.rows,
+            order: self.order,
             title: self.name.as_deref(),
         };
         board_file(&asked, parts)
@@ -213,11 +215,18 @@ impl NewRecipe {
     fn window(&self, bytes: u64) -> Result<AddressRange> {
         let (at, lanes, rows) = (self.sockets.at, self.sockets.lanes, self.sockets.rows);
         if !(1..=16).contains(&lanes) || !(1..=256).contains(&rows) {
-            bail!("{lanes} lanes and {rows} rows are not a board: 1 to 16 lanes, 1 to 256 rows");
+            bail!(
+                "--lanes {lanes} --rows {rows}: a board has 1 to 16 lanes, and here 1 to 256 rows"
+            );
         }
         let row = bytes.saturating_mul(lanes.into());
         if row == 0 || at % row != 0 {
-            bail!("--at 0x{at:04X} is not a multiple of the {row} bytes that these sockets show");
+            let below = at - at % row.max(1);
+            bail!(
+                "--at 0x{at:04X} is not a multiple of the {} that these sockets show; the next multiples are 0x{below:04X} and 0x{:04X}",
+                plural(row, "byte"),
+                below.saturating_add(row)
+            );
         }
         let window = AddressRange::from_len(at, row.saturating_mul(rows.into()));
         window

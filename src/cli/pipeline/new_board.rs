@@ -2,9 +2,10 @@
 
 use anyhow::{Result, bail};
 
-use crate::board::hw::Board;
+use crate::board::Board;
 use crate::cli::report::size_text;
 use crate::parts::{Catalogue, Part};
+use crate::sums::Order;
 
 /// A board that shows what there is: a socket, a slot with banks, and a chip on another bus.
 const EXAMPLE: &str = "\
@@ -43,7 +44,7 @@ tied  = { A11 = 0, A12 = 0 }  # and these pins are held: 0, 1, or \"any\" where 
 ";
 
 /// What is known of the board to be described.
-pub struct Asked<'a> {
+pub struct BoardAsked<'a> {
     /// The part in each socket; `None` prints an example.
     pub part: Option<&'a Part>,
     /// Its first bus address.
@@ -52,6 +53,8 @@ pub struct Asked<'a> {
     pub lanes: u32,
     /// Groups of lanes one after another.
     pub rows: u32,
+    /// Byte order of the CPU, where it was said.
+    pub order: Option<Order>,
     /// What it is called.
     pub title: Option<&'a str>,
 }
@@ -60,7 +63,7 @@ pub struct Asked<'a> {
 ///
 /// # Errors
 /// A place that does not fit the part, and counts that no board has.
-pub fn board_file(asked: &Asked, parts: &Catalogue) -> Result<String> {
+pub fn board_file(asked: &BoardAsked, parts: &Catalogue) -> Result<String> {
     let text = match asked.part {
         None => EXAMPLE.to_owned(),
         Some(part) => one_kind(asked, part)?,
@@ -73,10 +76,16 @@ pub fn board_file(asked: &Asked, parts: &Catalogue) -> Result<String> {
     Ok(text)
 }
 
-fn one_kind(asked: &Asked, part: &Part) -> Result<String> {
+fn one_kind(asked: &BoardAsked, part: &Part) -> Result<String> {
     let Some(at) = asked.at else {
         bail!("say with --at at which address the bus sees the chips");
     };
+    if part.width == 16 && asked.order.is_none() {
+        bail!(
+            "a {} is 16 bits wide: say with --order big or little which of its bytes has the lower address",
+            part.name
+        );
+    }
     let chips = u64::from(asked.lanes) * u64::from(asked.rows);
     if !(1..=4096).contains(&chips) {
         bail!("a board has 1 to 4,096 sockets, not {chips}");
@@ -107,9 +116,12 @@ fn one_kind(asked: &Asked, part: &Part) -> Result<String> {
     if asked.lanes > 1 {
         out += &format!("lanes = {}\n", asked.lanes);
     }
-    if asked.lanes > 1 || part.width == 16 {
-        out += "# Which data lines have the byte at the lower address: \"little\" D0-D7, \"big\" the highest ones.\n\
-                order = \"little\"\n";
+    if asked.lanes > 1 || part.width == 16 || asked.order.is_some() {
+        let order = asked.order.unwrap_or(Order::Little);
+        out += &format!(
+            "# Which data lines have the byte at the lower address: \"little\" D0-D7, \"big\" the highest ones.\n\
+             order = \"{order}\"\n"
+        );
     }
     if part.erased.is_none() {
         out += "# What unused cells hold, for this part has no erased value of its own.\n\

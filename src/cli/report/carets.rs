@@ -6,7 +6,7 @@ use annotate_snippets::{AnnotationKind, Element, Level, Renderer, Snippet, Title
 
 use super::style::safe_char;
 use super::{Style, advice};
-use crate::formats::{self, Finding, Findings, LineEnd, Place, Severity};
+use crate::formats::{self, Finding, Findings, LineEnd, Severity, TextPlace};
 
 /// Width of what is shown, in characters; a longer line is cut around the place.
 const SCREEN: usize = 80;
@@ -76,7 +76,7 @@ pub fn pointed(
         length: text.len() as u64,
         end: LineEnd::Lf,
     };
-    let shown = Shown::new(&Place::new(&line, mark));
+    let shown = Shown::new(&TextPlace::new(&line, mark));
     let notes = advice.iter().map(|a| Level::HELP.message(*a).into());
     drawn(
         Level::ERROR.primary_title(title),
@@ -145,7 +145,7 @@ struct Shown {
 }
 
 impl Shown {
-    fn new(place: &Place) -> Self {
+    fn new(place: &TextPlace) -> Self {
         let (before, rest) = place.text.split_at(place.mark.start);
         let (marked, after) = rest.split_at(place.mark.len());
         let mut text = String::new();

@@ -7,7 +7,7 @@ use super::document::Report;
 use super::legend::{self, LegendEntry, Tone};
 use super::places::{self, Place, bank_word, bus_word};
 use super::style::{Style, size_text};
-use crate::board::hw::{CPU, Seat, Seen};
+use crate::board::{CPU, Seat, Seen};
 use crate::image::{AddressRange, Entry, Image};
 use crate::prose::plural;
 

@@ -32,6 +32,7 @@ impl Report for PartsReport<'_> {
                 part.sector
                     .map(|n| format!("sectors of {}", size_text(n.into()))),
             );
+            remarks.extend(part.sectors.as_ref().map(|s| format!("sectors {s}")));
             remarks.extend(part.program_volts.map(|v| format!("{v} V")));
             if !part.also.is_empty() {
                 remarks.push(format!("also {}", part.also.join(" ")));

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::address::{RangeView, address_width};
 use super::style::safe_char;
-use crate::board::hw::{CPU, Level, Seat, Window};
+use crate::board::{CPU, Level, Seat, Window};
 use crate::prose::plural;
 
 /// Stretches of a chip named in a line; more are only counted.

@@ -9,7 +9,7 @@ use super::common::{Json, On};
 use crate::cli::bench::{Bench, Blame, Piece, Stop, argument};
 use crate::cli::report::{self, plural};
 use crate::image::AddressRange;
-use crate::parts::{Catalogue, Kind, Part};
+use crate::parts::{Catalogue, Kind, Part, Sectors};
 use crate::{ops, values};
 
 /// Ask whether a piece can be programmed over what its chip holds now
@@ -94,9 +94,10 @@ impl BurnableArgs {
         now: &crate::image::Image,
     ) -> report::BurnableReport {
         let erased = self.erased.or(part.and_then(|p| p.erased)).unwrap_or(0xFF);
-        let sector = part.and_then(|p| p.sector).map(u64::from);
-        let whole = part.map_or(u64::MAX, Part::bytes);
-        let found = ops::burnable(piece.image(), now, erased, sector.unwrap_or(whole));
+        let sectors = part.and_then(Part::erased_in);
+        let whole = Sectors::equal(part.map_or(u64::MAX, Part::bytes));
+        let cut = sectors.as_ref().unwrap_or(&whole);
+        let found = ops::burnable(piece.image(), now, erased, cut);
         let kind = part.map(|p| p.kind);
         // What the part's kind decides, whatever the bits say.
         let by_kind = match kind {
@@ -120,13 +121,19 @@ impl BurnableArgs {
             ));
         }
         if by_kind.is_none() && found.bits > 0 {
-            remarks.push(match (sector, kind) {
-                (Some(size), _) => format!(
-                    "{} of {} sectors of {} must be erased first",
-                    found.blocks.len(),
-                    found.touched,
-                    report::size_text(size)
-                ),
+            remarks.push(match (&sectors, kind) {
+                (Some(_), _) => {
+                    let of = part.and_then(|p| p.sector).map(u64::from);
+                    format!(
+                        "{} of {} sectors{} must be erased first",
+                        found.sectors.len(),
+                        found.touched,
+                        of.map_or(String::new(), |size| format!(
+                            " of {}",
+                            report::size_text(size)
+                        ))
+                    )
+                }
                 (None, Some(kind)) => format!("the part must be erased first: {}", kind.erasing()),
                 (None, None) => "the part must be erased first".into(),
             });
@@ -139,8 +146,8 @@ impl BurnableArgs {
             bytes: found.bytes,
             bits: found.bits,
             ranges: found.ranges.iter().map(|r| (*r).into()).collect(),
-            sectors: match sector {
-                Some(_) => found.blocks,
+            sectors: match sectors {
+                Some(_) => found.sectors,
                 None => Vec::new(),
             },
             remarks,

@@ -21,6 +21,7 @@ mod pad;
 mod patch;
 mod pattern;
 mod programs;
+mod read_chip;
 mod relocate;
 mod repeat;
 mod rewire;

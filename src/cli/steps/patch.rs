@@ -9,8 +9,8 @@ use super::common::On;
 use crate::cli::bench::{Argument, Bench, Blame, MessageKind, Stop, argument};
 use crate::image::AddressRange;
 use crate::ops::{self, ListedPatch, OpError};
-use crate::values;
 use crate::values::{InSpace, Place};
+use crate::{prose, values};
 
 /// Overwrite bytes, if they are what they should be
 #[derive(Args, Debug)]
@@ -117,8 +117,15 @@ impl PatchArgs {
             let on = &self.on.labels;
             let seen = bench.view(place, Some(&ranges(group)), on, |image, _, _| {
                 for patch in group {
-                    if let Some(objection) = patch.patch.objection(image) {
-                        objections.push((patch.line, objection.to_string()));
+                    if let Some(OpError::NotAsWas {
+                        address,
+                        found,
+                        was,
+                    }) = patch.patch.objection(image)
+                    {
+                        let (found, was) = (prose::hex_or_hole(&found), prose::hex(&was));
+                        let text = format!("at 0x{address:04X} stands {found}, not {was}");
+                        objections.push((patch.line, text));
                     }
                 }
                 Ok(())

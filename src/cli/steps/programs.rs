@@ -1,6 +1,6 @@
 //! Which piece goes where on a board.
 
-use crate::board::hw::{Board, CPU, Program, Target};
+use crate::board::{Board, CPU, Program, Target};
 use crate::cli::bench::{Piece, Stop};
 use crate::image::{AddressRange, Image};
 use crate::values::{BankSet, Place};
@@ -9,7 +9,7 @@ use crate::values::{BankSet, Place};
 const MOST_BANKS: u64 = 1 << 16;
 
 /// A piece, or a part of it, and where it goes.
-pub struct Meant {
+pub struct PlacedProgram {
     /// Which of the pieces.
     piece: usize,
     name: String,
@@ -17,7 +17,7 @@ pub struct Meant {
     target: Target,
 }
 
-impl Meant {
+impl PlacedProgram {
     /// For the board.
     pub fn program(&self) -> Program<'_> {
         Program {
@@ -37,7 +37,7 @@ impl Meant {
 }
 
 /// A stop, and the word of the list of banks that it is about.
-type Refused = (Stop, Option<usize>);
+type RefusedWord = (Stop, Option<usize>);
 
 /// Where each piece goes. `in_banks` names pieces bank by bank, with a bus in front of the first or not; `far` is how far
 /// apart the banks are in a program that has all of them.
@@ -49,7 +49,7 @@ pub fn meant(
     pieces: &[&Piece],
     in_banks: &[String],
     far: Option<u64>,
-) -> Result<Vec<Meant>, Refused> {
+) -> Result<Vec<PlacedProgram>, RefusedWord> {
     let mut banks: Vec<(usize, String, u64)> = Vec::new();
     let mut space = CPU.to_owned();
     for (number, word) in in_banks.iter().enumerate() {
@@ -86,7 +86,7 @@ pub fn meant(
         let listed: Vec<&(usize, String, u64)> =
             banks.iter().filter(|(own, ..)| *own == i).collect();
         let mut add = |image: Image, target: Target| {
-            out.push(Meant {
+            out.push(PlacedProgram {
                 piece: i,
                 name: piece.label.clone(),
                 image,

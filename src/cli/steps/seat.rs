@@ -7,8 +7,8 @@ use clap::Args;
 
 use super::Step;
 use super::common::{Extent, On, extent, no_erased_value};
-use super::programs::{Meant, meant};
-use crate::board::hw::{
+use super::programs::{PlacedProgram, meant};
+use crate::board::{
     Board, BoardFault, Key, Level as PinLevel, Outside, Program, SocketsSpec, WindowSpec, Wrong,
 };
 use crate::cli::bench::{
@@ -166,7 +166,7 @@ seated 2,484, filled 30,284, hollow 0
                 _ => self.what(),
             })
         })?;
-        let programs: Vec<Program> = meant.iter().map(Meant::program).collect();
+        let programs: Vec<Program> = meant.iter().map(PlacedProgram::program).collect();
         let outside = match self.drop_outside {
             true => Outside::Drop,
             false => Outside::Refuse,
@@ -184,7 +184,7 @@ seated 2,484, filled 30,284, hollow 0
             bench.console.say(MessageKind::Warning, &text);
         }
         let buses: Vec<(usize, String, Option<u64>)> =
-            meant.iter().filter_map(Meant::on_bus).collect();
+            meant.iter().filter_map(PlacedProgram::on_bus).collect();
         let single = laid.chips.len() == 1 && self.board.is_none() && self.names.is_empty();
         let at = chosen[0];
         let mut taken = bench.take(&chosen);

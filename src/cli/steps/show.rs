@@ -6,7 +6,7 @@ use clap::{Args, Subcommand};
 
 use super::Step;
 use super::common::{Json, On};
-use crate::cli::bench::{Bench, Blame, Shown, Stop, argument};
+use crate::cli::bench::{Bench, Blame, PieceInBank, Stop, argument};
 use crate::cli::report;
 use crate::image::AddressRange;
 use crate::values;
@@ -138,7 +138,7 @@ monitor
 }
 
 /// The pieces' names, and the bank where one is looked at.
-fn in_bank(shown: &Shown) -> String {
+fn in_bank(shown: &PieceInBank) -> String {
     match shown.bank {
         Some(bank) => format!("{} bank {bank}", shown.label),
         None => shown.label.to_owned(),

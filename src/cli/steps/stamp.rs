@@ -4,8 +4,9 @@ use clap::Args;
 
 use super::Step;
 use super::common::{Banks, On, over_data, place_of};
+use super::named::within;
 use crate::cli::bench::{
-    Argument, Bench, Blame, Console, MessageKind, Shown, Stop, Stored, argument,
+    Argument, Bench, Blame, Console, MessageKind, PieceInBank, Stop, Stored, argument,
 };
 use crate::cli::report::plural;
 use crate::image::{AddressRange, Image, Order};
@@ -44,7 +45,7 @@ pub struct StampArgs {
     #[arg(long, value_name = "N", value_parser = values::number)]
     init: Option<u64>,
     /// bank-number: bytes that it takes
-    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u8).range(1..=4))]
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = within(1..=4))]
     bytes: u8,
     /// What the stamp's place counts as while summing, or [ADDR=]BYTES for another place
     #[arg(long, value_name = "[ADDR=]BYTES", value_parser = blank)]
@@ -260,7 +261,7 @@ impl StampArgs {
         &self,
         stamp: &ops::Stamp,
         image: &mut Image,
-        shown: &Shown,
+        shown: &PieceInBank,
         console: &Console,
     ) -> Result<Vec<u8>, Stop> {
         let label = match shown.bank {

@@ -8,7 +8,7 @@ use clap::Args;
 use super::Step;
 use super::common::On;
 use super::seat::read_board;
-use crate::board::hw::{Board, Socket};
+use crate::board::{Board, Socket};
 use crate::cli::bench::{Bench, Blame, Piece, Stop, argument};
 use crate::image::Image;
 use crate::values::{BankSet, Place};

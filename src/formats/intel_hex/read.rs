@@ -13,7 +13,7 @@ use crate::formats::layout;
 use crate::formats::likeness::{Head, Likeness};
 use crate::formats::line::TextLine;
 use crate::formats::options::ReadOptions;
-use crate::formats::place::Place;
+use crate::formats::place::TextPlace;
 use crate::formats::problem::Problem;
 use crate::formats::record::{self, LineReader};
 use crate::image::{AddressRange, Builder, Entry, Image, OutOfSpace, Source};
@@ -161,7 +161,7 @@ fn may_be_base(text: &[u8]) -> bool {
 
 /// Where a base got lost, and what had to be left out since.
 struct LostBase {
-    place: Place,
+    place: TextPlace,
     records: u64,
     last: u64,
 }
@@ -181,7 +181,7 @@ struct IntelHexReader<'f> {
     unit: u64,
     entry: Option<Entry>,
     /// The data record read last was empty; with where it stands.
-    empty_record: Option<(Place, u16)>,
+    empty_record: Option<(TextPlace, u16)>,
     lost: Option<LostBase>,
     /// Whether records of the 16-bit segment kinds (02, 03) and of the 32-bit kinds (04, 05) were met.
     kinds: [bool; 2],
@@ -273,7 +273,7 @@ impl IntelHexReader<'_> {
             4 => "04 (linear address)",
             5 => "05 (start linear address)",
             _ => {
-                let place = Place::new(line, text.start + 7..text.start + 9);
+                let place = TextPlace::new(line, text.start + 7..text.start + 9);
                 let known = "00 to 05";
                 return self
                     .findings
@@ -286,7 +286,7 @@ impl IntelHexReader<'_> {
             _ => 4,
         };
         if record.data.len() != wanted {
-            let place = Place::new(line, text.start + 1..text.start + 3);
+            let place = TextPlace::new(line, text.start + 1..text.start + 3);
             let problem = Problem::FixedLength {
                 what,
                 wanted: wanted as u64,
@@ -299,7 +299,7 @@ impl IntelHexReader<'_> {
             return;
         }
         if record.offset != 0 {
-            let place = Place::new(line, text.start + 3..text.start + 7);
+            let place = TextPlace::new(line, text.start + 3..text.start + 7);
             if record.kind == 1 {
                 let address = u64::from(record.offset);
                 self.findings
@@ -347,7 +347,7 @@ impl IntelHexReader<'_> {
                     other: entry.address(),
                 };
                 self.findings
-                    .odd(Some(Place::new(line, text.clone())), problem);
+                    .odd(Some(TextPlace::new(line, text.clone())), problem);
             }
             Some(_) => {}
             None => self.entry = Some(entry),
@@ -404,10 +404,10 @@ impl LineReader for IntelHexReader<'_> {
         if record.kind != 0 {
             self.base_or_start(line, record, text);
         } else if record.data.is_empty() {
-            let place = Place::new(line, text.clone());
+            let place = TextPlace::new(line, text.clone());
             self.empty_record = Some((place, record.offset));
         } else if self.data(record, line.number).is_err() {
-            let place = Place::new(line, text.start + 3..text.start + 7);
+            let place = TextPlace::new(line, text.start + 3..text.start + 7);
             self.findings.error(Some(place), Problem::OutOfSpace);
         }
         self.ended
@@ -442,7 +442,7 @@ impl LineReader for IntelHexReader<'_> {
         if may_be_base(text) && self.lost.is_none() {
             self.base = RecordBase::Unknown;
             self.lost = Some(LostBase {
-                place: Place::new(line, at..at + text.len()),
+                place: TextPlace::new(line, at..at + text.len()),
                 records: 0,
                 last: line.number,
             });

@@ -13,7 +13,7 @@ use crate::formats::layout;
 use crate::formats::likeness::{Head, Likeness};
 use crate::formats::line::TextLine;
 use crate::formats::options::ReadOptions;
-use crate::formats::place::Place;
+use crate::formats::place::TextPlace;
 use crate::formats::problem::Problem;
 use crate::formats::record::{self, LineReader};
 use crate::image::{AddressRange, Builder, Entry, Image, Source};
@@ -226,7 +226,7 @@ impl SRecordReader<'_> {
 
     #[cold]
     fn mixed_kinds(&mut self, line: &TextLine<'_>, text: &Range<usize>, first: u8, here: u8) {
-        let place = Place::new(line, text.start + 1..text.start + 2);
+        let place = TextPlace::new(line, text.start + 1..text.start + 2);
         let problem = Problem::MixedKinds {
             first: first.into(),
             here: here.into(),
@@ -257,12 +257,12 @@ impl SRecordReader<'_> {
         match record.kind {
             b'0' => {
                 if !first {
-                    let place = Place::new(line, kind_at);
+                    let place = TextPlace::new(line, kind_at);
                     self.findings.suspect(Some(place), Problem::LateHeader);
                     self.not_taken(line);
                 }
                 if record.address != 0 {
-                    let place = Place::new(line, text.start + 4..text.start + 8);
+                    let place = TextPlace::new(line, text.start + 4..text.start + 8);
                     let what = "S0 (header)";
                     self.findings
                         .strictly(Some(place), Problem::AddressNotZero { what });
@@ -273,7 +273,7 @@ impl SRecordReader<'_> {
             }
             b'4' => {
                 let what = "S4";
-                let place = Place::new(line, kind_at);
+                let place = TextPlace::new(line, kind_at);
                 self.findings
                     .suspect(Some(place), Problem::Reserved { what });
                 self.not_taken(line);
@@ -286,7 +286,7 @@ impl SRecordReader<'_> {
                 if says != self.data_records {
                     let digits = text.start + 4..text.end - 2;
                     let has = self.data_records;
-                    let place = Place::new(line, digits);
+                    let place = TextPlace::new(line, digits);
                     self.findings
                         .error(Some(place), Problem::Count { says, has });
                 }
@@ -307,7 +307,7 @@ impl SRecordReader<'_> {
                             wants: wants.into(),
                         };
                         self.findings
-                            .suspect(Some(Place::new(line, kind_at)), problem);
+                            .suspect(Some(TextPlace::new(line, kind_at)), problem);
                     }
                 }
             }
@@ -326,7 +326,7 @@ impl SRecordReader<'_> {
                 wanted: 0,
                 has: record.data.len() as u64,
             };
-            let place = Place::new(line, text.start + 2..text.start + 4);
+            let place = TextPlace::new(line, text.start + 2..text.start + 4);
             self.findings.error(Some(place), problem);
             self.not_taken(line);
         }
@@ -389,7 +389,7 @@ impl LineReader for SRecordReader<'_> {
         let slot = self.slot(record.kind);
         let pushed = self.builders[slot].push(address, record.data, line.number);
         if pushed.is_err() {
-            let place = Place::new(line, text.clone());
+            let place = TextPlace::new(line, text.clone());
             self.findings.error(Some(place), Problem::OutOfSpace);
         }
         false

@@ -1,11 +1,15 @@
 use super::support::*;
+use crate::parts::Sectors;
 
 proptest! {
     #[test]
     fn what_is_burnable_agrees_with_the_same_job_bit_by_bit(
-        wanted in images(), now in images(), block in 1u64..20, erased in prop::sample::select(vec![0xFFu8, 0, 0xA5]),
+        wanted in images(), now in images(), runs in prop::collection::vec((1u64..4, 1u64..20), 1..4),
+        erased in prop::sample::select(vec![0xFFu8, 0, 0xA5]),
     ) {
-        let found = burnable(&wanted, &now, erased, block);
+        let texts: Vec<String> = runs.iter().map(|(n, size)| format!("{n} x {size}")).collect();
+        let sectors = Sectors::read(texts.iter().map(String::as_str)).unwrap();
+        let found = burnable(&wanted, &now, erased, &sectors);
         let held = bytes_of(&now);
         let mut model = ErasureNeeded::default();
         let mut lost_at = Vec::new();
@@ -27,13 +31,13 @@ proptest! {
             }
         }
         model.bytes = lost_at.len() as u64;
-        let blocks = |addresses: &[u64]| -> Vec<u64> {
-            let mut all: Vec<u64> = addresses.iter().map(|at| at - at % block).collect();
+        let cut = |addresses: &[u64]| -> Vec<u64> {
+            let mut all: Vec<u64> = addresses.iter().map(|at| *sectors.at(*at).start()).collect();
             all.dedup();
             all
         };
-        model.blocks = blocks(&lost_at);
-        model.touched = blocks(&bytes_of(&wanted).into_keys().collect::<Vec<_>>()).len() as u64;
+        model.sectors = cut(&lost_at);
+        model.touched = cut(&bytes_of(&wanted).into_keys().collect::<Vec<_>>()).len() as u64;
         model.ranges = found.ranges.clone();
         prop_assert_eq!(&found, &model);
         let named = found.ranges.iter().flat_map(|range| range.first()..=range.last());
@@ -55,7 +59,7 @@ fn the_first_byte_that_is_not_blank_is_named() {
 #[test]
 fn what_a_chip_holds_already_may_be_burnt_over_it_and_nothing_unknown() {
     let held = image(4, &[0x5A, 0xFF]);
-    assert!(burnable(&held, &held, 0xFF, 1).is_yes());
-    assert!(burnable(&image(5, &[0x5A]), &held, 0xFF, 1).is_yes());
-    assert!(!burnable(&image(5, &[0x5A, 0x5A]), &held, 0xFF, 1).is_yes());
+    assert!(burnable(&held, &held, 0xFF, &Sectors::equal(1)).is_yes());
+    assert!(burnable(&image(5, &[0x5A]), &held, 0xFF, &Sectors::equal(1)).is_yes());
+    assert!(!burnable(&image(5, &[0x5A, 0x5A]), &held, 0xFF, &Sectors::equal(1)).is_yes());
 }

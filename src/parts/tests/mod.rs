@@ -1,4 +1,5 @@
 //! The table against the facts of the trade, and a user's own parts.
 
 mod own;
+mod sectors;
 mod table;

@@ -23,9 +23,10 @@ fn number(name: &str) -> Option<(&str, u64)> {
 }
 
 /// The numbers whose digits are not kilobits, with the kilobits they have.
-const EXCEPTIONS: [(&str, u64); 19] = [
+const EXCEPTIONS: [(&str, u64); 20] = [
     // Megabits, 010 to 080 and their longer and shorter spellings (common practice).
     ("010", 1024),
+    ("002", 2 * 1024),
     ("020", 2 * 1024),
     ("040", 4 * 1024),
     ("080", 8 * 1024),
@@ -334,6 +335,48 @@ fn pages_and_sectors() {
             (page, sector),
             "{name}"
         );
+    }
+}
+
+// From memory, as the rest of the table.
+#[test]
+fn unequal_sectors_are_those_of_the_whole_part() {
+    for (name, sectors) in [
+        ("29F002T", "3 x 64K, 32K, 2 x 8K, 16K"),
+        ("29F002BB", "16K, 2 x 8K, 32K, 3 x 64K"),
+        ("29F400T", "7 x 64K, 32K, 2 x 8K, 16K"),
+        ("29F400BB", "16K, 2 x 8K, 32K, 7 x 64K"),
+    ] {
+        let found = part(name).sectors.as_ref().unwrap();
+        assert_eq!(found.to_string(), sectors, "{name}");
+        assert_eq!(part(name).erased_in().as_ref(), Some(found));
+    }
+    // Where the small ones are decides what a burn erases, so a number that does not tell is no part.
+    assert!(find("29F002").is_err() && find("29F002B").is_err());
+    assert!(find("29F400").is_err() && find("29F400B").is_err());
+    assert_eq!(part("29F040").erased_in(), Some(Sectors::equal(64 << 10)));
+    assert_eq!(part("27C256").erased_in(), None);
+    let unequal = all().iter().filter(|part| part.sectors.is_some());
+    assert_eq!(unequal.count(), 6);
+    assert_eq!(part("29F002BT").pins_of(Pin::Reset).next(), Some(1));
+    assert_eq!(part("29F002NBT").pins_of(Pin::Reset).next(), None);
+}
+
+// It has the order of the mask ROMs that the 27C400 follows, two pins on (common practice).
+#[test]
+fn word_wide_flash_is_a_27c400_two_pins_on() {
+    let (flash, eprom) = (part("29F400T"), part("27C400"));
+    for line in 0..18 {
+        let pin = eprom.pin_of_address(line).unwrap();
+        assert_eq!(flash.pin_of_address(line), Some(pin + 2), "A{line}");
+    }
+    for line in 0..16 {
+        let pin = eprom.pin_of_data(line).unwrap();
+        assert_eq!(flash.pin_of_data(line), Some(pin + 2), "D{line}");
+    }
+    for pin in [Pin::ChipEnable, Pin::OutputEnable, Pin::Ground, Pin::Vcc] {
+        let moved: Vec<u8> = eprom.pins_of(pin).map(|pin| pin + 2).collect();
+        assert_eq!(flash.pins_of(pin).collect::<Vec<_>>(), moved, "{pin}");
     }
 }
 

@@ -2,7 +2,7 @@
 
 use std::error::Error;
 
-use crate::board::hw::{BoardFault, BoardFileError, FileProblem, Wrong};
+use crate::board::{BoardFault, BoardFileError, FileProblem, Wrong};
 use crate::cli::report::size_text;
 
 /// What helps against an error of a board, or of its file.
@@ -127,6 +127,7 @@ fn wrong(wrong: &Wrong) -> Option<String> {
             ));
         }
         Wrong::SwitchOpen(_) => "name them, the lowest bit first: switch = [\"A14\", \"A15\"]",
+        Wrong::SizeOpen(_) => "say how much one position shows, as size = \"8K\"",
         Wrong::LineTwice {
             letter,
             line,
@@ -200,7 +201,7 @@ fn amount(bytes: u64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::board::hw::Board;
+    use crate::board::Board;
     use crate::parts::Catalogue;
 
     fn board(lines: &str) -> Result<Board, BoardFileError> {

@@ -2,7 +2,7 @@
 
 use std::error::Error;
 
-use crate::board::hw::{LayError, PutError};
+use crate::board::{LayError, PutError};
 
 /// What helps against this error, where it is one of these.
 pub fn of(error: &(dyn Error + 'static)) -> Option<String> {
@@ -34,6 +34,9 @@ pub fn of(error: &(dyn Error + 'static)) -> Option<String> {
             banks.0, banks.0, banks.1
         )),
         LayError::Excepted { .. } => Some("move it, or correct the range".into()),
+        LayError::Absent { .. } => Some(
+            "`load --for` with a socket's name takes the bytes of one chip as they are; --drop-outside drops what has none".into(),
+        ),
         LayError::NoSpace { known, .. } => Some(format!("it has {}", known.join(", "))),
         LayError::Programs { .. } => Some(
             "settle it with --clash same, first or last; `load --apart` keeps programs apart for other banks".into(),

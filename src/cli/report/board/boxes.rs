@@ -1,8 +1,8 @@
 //! The chips beside the buses: which of their bytes each window shows, and where they are drawn.
 
-use super::columns::{Scale, Segment, segments};
+use super::columns::{Scale, Segment, cut_up};
 use super::view::row_names;
-use crate::board::hw::{Board, Store, Window};
+use crate::board::{Board, Store, Window};
 use crate::image::AddressRange;
 
 /// Pieces of one window in one chip that are drawn apart.
@@ -37,28 +37,49 @@ pub(super) fn chips(board: &Board, top: u32) -> (Vec<Link>, Vec<ChipBox>) {
     }
     let mut boxes = Vec::new();
     let mut y = top;
-    for (store, own) in board.stores().iter().enumerate() {
-        for row in 0..u32::try_from(own.rows()).unwrap_or(u32::MAX) {
-            let names = row_names(own, row);
-            let whole = AddressRange::from_len(0, own.part().bytes());
-            let (Some(whole), false) = (whole, names.is_empty()) else {
-                continue;
-            };
-            let shown = links.iter().filter(|l| l.store == store && l.row == row);
-            let shown: Vec<AddressRange> = shown.map(|link| link.chip).collect();
-            y += 20;
-            let scale = Scale::new(y, segments(whole, &shown));
-            y = scale.bottom() + 18;
-            boxes.push(ChipBox {
-                store,
-                row,
-                names,
-                part: own.part().name.clone(),
-                scale,
-            });
-        }
+    for (store, row) in rows(board, &links) {
+        let own = &board.stores()[store];
+        let names = row_names(own, row);
+        let whole = AddressRange::from_len(0, own.part().bytes());
+        let (Some(whole), false) = (whole, names.is_empty()) else {
+            continue;
+        };
+        let shown = links.iter().filter(|l| l.store == store && l.row == row);
+        let shown: Vec<AddressRange> = shown.map(|link| link.chip).collect();
+        y += 20;
+        let scale = Scale::new(y, cut_up(whole, &shown));
+        y = scale.bottom() + 18;
+        boxes.push(ChipBox {
+            store,
+            row,
+            names,
+            part: own.part().name.clone(),
+            scale,
+        });
     }
     (links, boxes)
+}
+
+/// All rows of all stores in the order in which the buses see them, so that few bands cross.
+fn rows(board: &Board, links: &[Link]) -> Vec<(usize, u32)> {
+    let spaces = board.spaces();
+    let windows: Vec<&Window> = board.windows().map(|(_, window)| window).collect();
+    let stores = board.stores().iter().enumerate();
+    let all = stores.flat_map(|(store, own)| {
+        let rows = 0..u32::try_from(own.rows()).unwrap_or(u32::MAX);
+        rows.map(move |row| (store, row))
+    });
+    let mut all: Vec<(usize, u32)> = all.collect();
+    all.sort_by_cached_key(|&(store, row)| {
+        let own = links.iter().filter(|l| l.store == store && l.row == row);
+        own.map(|link| {
+            let space = windows[link.window].space();
+            let bus = spaces.iter().position(|own| *own == space);
+            (bus, link.bus.first())
+        })
+        .min()
+    });
+    all
 }
 
 fn links_of(board: &Board, number: usize, store: usize, window: &Window) -> Vec<Link> {

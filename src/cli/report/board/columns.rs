@@ -17,7 +17,7 @@ pub(super) struct Segment {
 }
 
 /// A range cut where any of the others begins or ends.
-pub(super) fn segments(whole: AddressRange, inside: &[AddressRange]) -> Vec<Segment> {
+pub(super) fn cut_up(whole: AddressRange, inside: &[AddressRange]) -> Vec<Segment> {
     let mut starts = vec![whole.first()];
     for range in inside {
         starts.push(range.first());

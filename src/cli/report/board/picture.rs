@@ -6,11 +6,11 @@
 use maud::{Markup, PreEscaped, html};
 
 use super::boxes::{ChipBox, Link, chips, is_shown};
-use super::columns::{Scale, segments};
-use crate::board::hw::{Board, Window};
+use super::columns::{Scale, cut_up};
+use super::text::amount;
+use crate::board::{Board, Window};
 use crate::cli::report::address::address_width;
 use crate::cli::report::sheet::{COLOURS, RULES, TEXTURES, hatching, said, short};
-use crate::cli::report::style::size_text;
 use crate::image::AddressRange;
 
 /// Widths, in pixels: margin, addresses beside a column, a column, the bands, a row of chips.
@@ -19,12 +19,14 @@ const ADDRESSES: u32 = 76;
 const COLUMN: u32 = 150;
 const BANDS: u32 = 130;
 const CHIP: u32 = 220;
+/// Bands of one window; more lie on each other and are drawn fainter.
+const MOST_BANDS: usize = 12;
 /// Names in one segment of a bus.
 const MOST_NAMES: usize = 4;
 
 /// Rules for this drawing alone.
 const OWN: &str = "\
-.map .band{stroke:none;fill-opacity:.22}.map .part{stroke:none;fill-opacity:.30}\
+.map .band{stroke:none;fill-opacity:.22}.map .thin{fill-opacity:.06}.map .part{stroke:none;fill-opacity:.30}\
 .map .dash{stroke:var(--ink);stroke-width:1;stroke-dasharray:2 3}\n";
 
 /// A bus with its place.
@@ -101,7 +103,7 @@ fn column<'b>(
         std::iter::once(window.range()).chain(except)
     });
     let ranges: Vec<AddressRange> = ranges.collect();
-    let mut cut = segments(AddressRange::new(first, last)?, &ranges);
+    let mut cut = cut_up(AddressRange::new(first, last)?, &ranges);
     for segment in &mut cut {
         let here = windows
             .iter()
@@ -138,6 +140,7 @@ fn bands(column: &Column, links: &[Link], boxes: &[ChipBox], chips_x: u32) -> Ma
     });
     html! {
         @for link in own {
+            @let many = links.iter().filter(|other| other.window == link.window).count() > MOST_BANDS;
             @if let Some(chip) = boxes.iter().find(|b| b.store == link.store && b.row == link.row) {
                 @let (a, b) = column.scale.place(link.bus);
                 @let (c, d) = chip.scale.place(link.chip);
@@ -145,7 +148,7 @@ fn bands(column: &Column, links: &[Link], boxes: &[ChipBox], chips_x: u32) -> Ma
                     true => (column.edge, chips_x),
                     false => (column.edge, chips_x + CHIP),
                 };
-                path.band style=(colour(link.store)) d=(format!("M{from} {a:.1}L{to} {c:.1}V{d:.1}L{from} {b:.1}Z")) {}
+                path.band.thin[many] style=(colour(link.store)) d=(format!("M{from} {a:.1}L{to} {c:.1}V{d:.1}L{from} {b:.1}Z")) {}
             }
         }
     }
@@ -170,6 +173,10 @@ fn drawn(board: &Board, column: &Column) -> Markup {
     let top = column.scale.segments.first().map_or(0, |(_, y, _)| *y);
     html! {
         text.b x=(x) y=(top - 8) { (short(&format!("bus {}", column.space), 16)) }
+        @if let Some((segment, y, height)) = column.scale.segments.last() {
+            // Where it does not fit beside its segment.
+            @if *height < 36 { (address(segment.range.last(), y + height + 13)) }
+        }
         @for (segment, y, height) in &column.scale.segments {
             @let here: Vec<_> = column.windows.iter().filter(|(.., w)| w.shows(segment.range.first())).collect();
             rect.bare x=(x) y=(y) width=(COLUMN) height=(height) {}
@@ -181,8 +188,8 @@ fn drawn(board: &Board, column: &Column) -> Markup {
             (address(segment.range.first(), y + 14))
             @if *height >= 36 { (address(segment.range.last(), y + height - 5)) }
             @if here.is_empty() {
-                rect.plate x=(x + 6) y=(y + height / 2 - 8) width="64" height="16" {}
-                text x=(x + 10) y=(y + height / 2 + 4) { (size_text(segment.range.len())) }
+                rect.plate x=(x + 6) y=(y + height / 2 - 8) width="84" height="16" {}
+                text x=(x + 10) y=(y + height / 2 + 4) { (amount(segment.range.len())) }
             }
             @let lines = labels(board, &here);
             @let from = y + height / 2 + 4 - 8 * (lines.len().saturating_sub(1) as u32);

@@ -69,7 +69,9 @@ impl BoardReport {
                 by => format!(" by {}", safe(by)),
             };
             if !window.switch.is_empty() {
-                facts.push(format!("switched{by} on {}", pins(&window.switch)));
+                let comma = if by.is_empty() { "" } else { "," };
+                let pins = pins(&window.switch);
+                facts.push(format!("switched{by}{comma} through {pins}"));
             } else if !by.is_empty() {
                 facts.push(format!("switched{by}"));
             }
@@ -205,7 +207,7 @@ fn len(range: RangeView) -> u64 {
 }
 
 /// `16K`, or `256 bytes`.
-fn amount(bytes: u64) -> String {
+pub(super) fn amount(bytes: u64) -> String {
     match bytes % 1024 {
         0 => size_text(bytes),
         _ => plural(bytes, "byte"),

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::board::hw::{Board, Level, Store, Window, Wire};
+use crate::board::{Board, Level, Store, Window, Wire};
 use crate::cli::report::address::RangeView;
 use crate::sums::Order;
 

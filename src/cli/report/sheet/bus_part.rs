@@ -4,7 +4,7 @@ use super::canvas::BarSpan;
 use super::chip::SheetChip;
 use super::socket::bus_bits;
 use super::words::said;
-use crate::board::hw::{CPU, Seat, Socket, Store, Window};
+use crate::board::{CPU, Seat, Socket, Store, Window};
 use crate::cli::report::places::{bank_word, bus_word};
 use crate::image::AddressRange;
 

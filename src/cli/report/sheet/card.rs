@@ -154,6 +154,7 @@ fn notes(part: &Part) -> Markup {
                 @for (name, bytes) in blocks {
                     @if let Some(bytes) = bytes { li { (name) "s of " (size_text(bytes.into())) " bytes." } }
                 }
+                @if let Some(sectors) = &part.sectors { li { "Sectors from address 0 up: " (sectors) " bytes." } }
                 li { (unbroken(part.kind.erasing())) }
             }
             p.small { "Typical values, " (safe(&part.source)) "." }

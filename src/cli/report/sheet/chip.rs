@@ -1,6 +1,6 @@
 //! A chip of the sheet.
 
-use crate::board::hw::Seat;
+use crate::board::Seat;
 use crate::cli::report::digest::NamedSum;
 use crate::image::{AddressRange, Image};
 

@@ -12,7 +12,7 @@ use super::chip::SheetChip;
 use super::css::{COLOURS, RULES};
 use super::key::textures;
 use super::words::{safe, said, short};
-use crate::board::hw::Seat;
+use crate::board::Seat;
 use crate::cli::report::address::address_width;
 use crate::cli::report::legend;
 use crate::cli::report::places::bus_word;

@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use super::chip::SheetChip;
 use super::words::{safe, said};
-use crate::board::hw::{CPU, Seat, Store, Window, Wire};
+use crate::board::{CPU, Seat, Store, Window, Wire};
 use crate::cli::report::address::{RangeView, address_width};
 use crate::cli::report::places::{POSITION, Place, bank_word, bus_word, ranges_in_words};
 use crate::image::{AddressRange, Image};

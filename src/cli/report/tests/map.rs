@@ -5,7 +5,7 @@ use std::sync::Arc;
 use insta::assert_snapshot;
 
 use super::helpers::*;
-use crate::board::hw::{Board, Outside, Program, Seat, Target};
+use crate::board::{Board, Outside, Program, Seat, Target};
 use crate::cli::report::{MapReport, Report, Style};
 use crate::image::{AddressRange, Clash, Entry, Image, Source};
 use crate::parts::Catalogue;

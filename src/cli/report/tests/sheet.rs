@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::helpers::*;
-use crate::board::hw::{Board, Outside, Program, Seat, Target};
+use crate::board::{Board, Outside, Program, Seat, Target};
 use crate::cli::report::{BurnSheet, SheetChip};
 use crate::image::{Clash, Image};
 use crate::parts::Catalogue;

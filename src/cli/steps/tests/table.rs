@@ -7,8 +7,15 @@ use clap::Command;
 use crate::cli::steps::STEPS;
 
 /// Files of the room that hold no step.
-const NOT_STEPS: [&str; 7] = [
-    "mod", "common", "entry", "named", "programs", "table", "tests",
+const NOT_STEPS: [&str; 8] = [
+    "mod",
+    "common",
+    "entry",
+    "named",
+    "programs",
+    "read_chip",
+    "table",
+    "tests",
 ];
 
 #[test]

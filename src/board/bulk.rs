@@ -42,12 +42,7 @@ impl Window {
 
     /// What a program puts into the store through this window, at store addresses. The program has nothing in excepted
     /// ranges.
-    pub(super) fn into_store(
-        &self,
-        store: &Store,
-        bank: Option<u64>,
-        program: &Image,
-    ) -> Vec<Image> {
+    pub(super) fn to_store(&self, store: &Store, bank: Option<u64>, program: &Image) -> Vec<Image> {
         let unit = store.word_bytes();
         let start = self.range().first();
         let mut parts = Vec::new();
@@ -106,7 +101,7 @@ impl Store {
     ///
     /// # Errors
     /// [`WiringError`] where data lines are soldered otherwise and half a word is a hole.
-    pub(super) fn into_chips(&self, content: &Image) -> Result<Vec<Image>, WiringError> {
+    pub(super) fn to_chips(&self, content: &Image) -> Result<Vec<Image>, WiringError> {
         let unit = self.word_bytes();
         let row_bytes = self.words() * unit;
         let wiring = self.wiring()?;
@@ -155,8 +150,8 @@ impl Store {
     /// The content of this store from its chips, in the order of its places.
     ///
     /// # Errors
-    /// As [`into_chips`](Self::into_chips).
-    pub(super) fn from_chips(&self, chips: &[Option<&Image>]) -> Result<Image, WiringError> {
+    /// As [`to_chips`](Self::to_chips).
+    pub(super) fn of_chips(&self, chips: &[Option<&Image>]) -> Result<Image, WiringError> {
         let unit = self.word_bytes();
         let row_bytes = self.words() * unit;
         let wiring = self.wiring()?.map(|wiring| wiring.inverse());

@@ -329,6 +329,12 @@ fn window(
             size,
         },
     ))?;
+    let except = window.except.iter();
+    if let Some(outside) = except.copied().find(|own| range.overlap(*own).is_none()) {
+        return Err((Key::Except, Wrong::NotShown { range: outside }));
+    }
+    let except = window.except.iter();
+    let except = except.filter_map(|own| range.overlap(*own)).collect();
     let words = size / unit;
     if words > shown && !window.mirrored {
         let shown = shown * unit;
@@ -409,7 +415,7 @@ fn window(
         high,
         any: level(Level::Any).map(|(pin, _)| *pin).collect(),
         switch,
-        except: Vec::new(),
+        except,
     })
 }
 

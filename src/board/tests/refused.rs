@@ -1,6 +1,6 @@
 //! Every refusal by name, with its place in the file.
 
-use crate::board::hw::{Board, Outside, Program, Target};
+use crate::board::{Board, Outside, Program, Target};
 use crate::image::{AddressRange, Clash, Image, Source};
 use crate::parts::Catalogue;
 

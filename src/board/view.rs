@@ -41,7 +41,7 @@ impl Board {
             if wanted.is_empty() {
                 continue;
             }
-            let content = store.from_chips(&self.places(number, chips))?;
+            let content = store.of_chips(&self.places(number, chips))?;
             for (window, range) in wanted {
                 parts.extend(window.out_of_store(store, bank, &content, range));
             }
@@ -86,7 +86,7 @@ impl Board {
             if places.iter().all(Option::is_none) {
                 continue;
             }
-            let mut content = store.from_chips(&places)?;
+            let mut content = store.of_chips(&places)?;
             let first = places.iter().position(Option::is_some).unwrap_or_default();
             let lanes = store.lanes() as usize;
             let socket = Socket {
@@ -141,7 +141,7 @@ fn taken(store: &Store, window: &Window, bank: Option<u64>, content: &mut Image)
         let range = AddressRange::from_len(window.range().first() + start, len);
         let shown = range.map(|range| window.out_of_store(store, bank, content, range));
         let image = merged(shown.unwrap_or_default()).unwrap_or_default();
-        for part in window.into_store(store, bank, &image) {
+        for part in window.to_store(store, bank, &image) {
             for span in part.spans() {
                 content.remove(span.range());
             }

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::formula::{Chance, sockets};
-use crate::board::hw::{Board, Level, Seen, SocketsSpec, Stretch, SwitchedPin, Wire};
+use crate::board::{Board, Level, Seen, SocketsSpec, Stretch, SwitchedPin, Wire};
 use crate::image::AddressRange;
 use crate::parts::Catalogue;
 

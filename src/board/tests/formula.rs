@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::board::hw::{
+use crate::board::{
     Answer, Board, CPU, Level, Outside, Program, Socket, SocketsSpec, SwitchedPin, Target,
     WindowSpec, Wire,
 };
@@ -554,7 +554,10 @@ fn check_cells(
     found: &[Found],
 ) {
     let Answer::Cells(cells) = board.at(space, bank, address) else {
-        panic!("nothing at {address:X}: {}", described(&[spec.clone()]));
+        panic!(
+            "nothing at {address:X}: {}",
+            described(std::slice::from_ref(spec))
+        );
     };
     let mut wanted: Vec<(usize, u64)> = found.iter().map(|f| (f.place, f.pins)).collect();
     wanted.sort_unstable();

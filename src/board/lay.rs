@@ -164,6 +164,12 @@ pub enum LayError {
         /// The buses it has.
         known: Vec<String>,
     },
+    /// A socket that the board does not have, or a place without a chip.
+    #[error("{name}: the board has no chip in the socket that is meant")]
+    NoSocket {
+        /// The program.
+        name: String,
+    },
     /// One program puts different bytes into one cell, through two windows.
     #[error("{name}: {one} and {other} are one cell of {chip}, and the program has {} and {} there", hex(.bytes.0), hex(.bytes.1))]
     SeenTwice {
@@ -256,6 +262,10 @@ impl Board {
         let mut alone: Vec<(usize, Socket)> = Vec::new();
         for (number, program) in programs.iter().enumerate() {
             match &program.target {
+                Target::Chip(socket) if self.name(*socket).is_none() => {
+                    let name = program.name.to_owned();
+                    return Err(LayError::NoSocket { name });
+                }
                 Target::Chip(socket) => alone.push((number, *socket)),
                 Target::Bus { space, bank } => {
                     let lost = self.through_windows(
@@ -275,7 +285,7 @@ impl Board {
         for (number, store) in self.stores().iter().enumerate() {
             let content = contents.next().unwrap_or_default();
             self.check_halves(number, programs, &content)?;
-            let images = store.into_chips(&content.image)?;
+            let images = store.to_chips(&content.image)?;
             let lanes = store.lanes() as usize;
             for (place, mut image) in images.into_iter().enumerate() {
                 let socket = Socket {
@@ -358,7 +368,7 @@ impl Board {
             shown.remove_all(&window.without_chip(own, bank, &shown));
             let seen: Vec<AddressRange> = shown.spans().iter().map(|span| span.range()).collect();
             left.remove_all(&seen);
-            parts[store].extend(window.into_store(own, bank, &shown));
+            parts[store].extend(window.to_store(own, bank, &shown));
         }
         let dropped = match left.extent() {
             None => None,

@@ -24,7 +24,7 @@ pub struct SocketsSpec {
     pub space: String,
     /// Where the bus sees them.
     pub windows: Vec<WindowSpec>,
-    /// Bus ranges inside the windows where something else answers.
+    /// Bus ranges inside the windows where something else answers, whichever window it is.
     pub except: Vec<AddressRange>,
     /// Address pins that are held in every window.
     pub tied: Vec<(u8, Level)>,
@@ -55,6 +55,8 @@ pub struct WindowSpec {
     pub mirrored: bool,
     /// Another bus than the sockets'.
     pub space: Option<String>,
+    /// Bus ranges inside this window where something else answers, besides the sockets' own.
+    pub except: Vec<AddressRange>,
 }
 
 /// The level of a pin that does not follow the bus.

@@ -25,7 +25,7 @@ const SOCKETS_KEYS: &[&str] = &[
     "window", "at", "size", "from", "banks", "switch", "by", "mirrored",
 ];
 const WINDOW_KEYS: &[&str] = &[
-    "at", "size", "from", "banks", "switch", "by", "tied", "mirrored", "space",
+    "at", "size", "from", "banks", "switch", "by", "tied", "mirrored", "space", "except",
 ];
 
 /// A board file that can't be taken.
@@ -41,7 +41,7 @@ pub struct BoardFileError {
     /// The bytes of the text that it is about.
     pub span: Range<usize>,
     /// What is wrong there.
-    pub problem: FileProblem,
+    pub problem: Box<FileProblem>,
 }
 
 crate::prose::debug_as_display!(BoardFileError);
@@ -155,7 +155,7 @@ impl Board {
     /// text's own `[[part]]` rows are added.
     ///
     /// ```
-    /// use romloom::board::hw::Board;
+    /// use romloom::board::Board;
     /// use romloom::parts::Catalogue;
     ///
     /// let text = "\
@@ -188,7 +188,7 @@ impl Board {
                 line: before.matches('\n').count() + 1,
                 column: before[line_start..].chars().count() + 1,
                 span,
-                problem,
+                problem: Box::new(problem),
             }
         })
     }
@@ -237,9 +237,15 @@ fn read(file: &str, text: &str, parts: &mut Catalogue) -> Result<Board, Problem>
 /// Where the keys of one description stand in the text.
 struct SpansOf {
     table: Range<usize>,
-    keys: Vec<(String, Range<usize>)>,
-    windows: Vec<(Range<usize>, Vec<(String, Range<usize>)>)>,
+    keys: Keys,
+    windows: Vec<(Range<usize>, Keys)>,
 }
+
+/// The values of a table, each with its key.
+type Keys = Vec<(String, Range<usize>)>;
+
+/// The pins of a table such as `{ A13 = 1 }`, each with its place and its value.
+type Pins<'t, 'i> = Vec<(Range<usize>, String, &'t Spanned<DeValue<'i>>)>;
 
 impl SpansOf {
     /// The place of the key that a fault is about; of the window or the table, where the key is not there.
@@ -330,12 +336,13 @@ fn sockets(table: &Table, parts: &Catalogue) -> Result<(SocketsSpec, SpansOf), P
 /// The words of a window; `own` where they have a table of their own, which may hold pins and name a bus too.
 fn window(table: &Table, own: bool) -> Result<WindowSpec, Problem> {
     let (_, at) = table.number("at")?.ok_or_else(|| table.missing("at"))?;
-    let (tied, space) = match own {
+    let (tied, space, except) = match own {
         true => (
             table.levels("tied")?,
             table.text("space")?.map(|(_, space)| space),
+            table.ranges("except")?,
         ),
-        false => (Vec::new(), None),
+        false => Default::default(),
     };
     Ok(WindowSpec {
         at,
@@ -347,6 +354,7 @@ fn window(table: &Table, own: bool) -> Result<WindowSpec, Problem> {
         tied,
         mirrored: table.truth("mirrored")?,
         space,
+        except,
     })
 }
 
@@ -376,7 +384,7 @@ impl<'t, 'i> Table<'t, 'i> {
         Some((value.span(), value.get_ref()))
     }
 
-    fn spans(&self) -> Vec<(String, Range<usize>)> {
+    fn spans(&self) -> Keys {
         let keys = self.map.iter();
         keys.map(|(key, value)| (key.get_ref().to_string(), value.span()))
             .collect()
@@ -570,10 +578,7 @@ impl<'t, 'i> Table<'t, 'i> {
     }
 
     /// The pins of a table such as `{ A13 = 1 }`, each with its value.
-    fn pins(
-        &self,
-        key: &str,
-    ) -> Result<Vec<(Range<usize>, String, &'t Spanned<DeValue<'i>>)>, Problem> {
+    fn pins(&self, key: &str) -> Result<Pins<'t, 'i>, Problem> {
         match self.get(key) {
             None => Ok(Vec::new()),
             Some((_, DeValue::Table(map))) => {

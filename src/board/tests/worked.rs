@@ -1,6 +1,6 @@
 //! Boards worked out by hand.
 
-use crate::board::hw::{Board, Outside, Program, Target};
+use crate::board::{Board, Outside, Program, Target};
 use crate::image::{Clash, Image, Source};
 use crate::parts::Catalogue;
 
@@ -98,4 +98,62 @@ fn a_whole_chip_at_one_position_of_a_register_needs_no_size() {
     let laid = |bank| laid(&board, &program, Some(bank), Outside::Refuse);
     assert_eq!(laid(8), Ok((vec![1, 0xFF, 2, 0xFF], 0)));
     assert_eq!(laid(9), Ok((vec![0xFF, 1, 0xFF, 2], 0)));
+}
+
+#[test]
+fn what_answers_in_place_of_a_chip_on_one_bus_does_not_on_another() {
+    let text = "[[sockets]]\nnames = [\"U9\"]\npart = \"27C256\"\nwindow = [\n\
+        { at = 0x8000, except = \"0x8000-0x80FF\" },\n\
+        { at = 0x8000, space = \"sound\" },\n]";
+    let board = board(text);
+    let program = image(0x8000, &[1, 2]);
+    let on = |space: &str| {
+        let program = Program {
+            name: "mon",
+            image: &program,
+            target: Target::Bus {
+                space: space.into(),
+                bank: None,
+            },
+        };
+        let laid = board.lay(&[program], Clash::Refuse, Outside::Refuse);
+        laid.map(|laid| laid.chips[0].image.byte(1))
+            .map_err(|error| error.to_string())
+    };
+    assert_eq!(on("sound"), Ok(Some(2)));
+    assert_eq!(
+        on("cpu").unwrap_err(),
+        "mon: 0x8000 (prog.hex) is in 0x8000-0x80FF, where something else answers"
+    );
+    let outside = text.replace("0x8000-0x80FF", "0x7000-0x70FF");
+    let error = Board::from_toml("test.board", &outside, &mut Catalogue::built_in());
+    assert_eq!(
+        error.unwrap_err().to_string(),
+        "test.board:5:25: 0x7000-0x70FF is not in any window of these sockets"
+    );
+}
+
+#[test]
+fn content_for_a_socket_without_a_chip_is_refused() {
+    let board = board("[[sockets]]\nnames = [\"-\", \"U4\"]\npart = \"28C64\"\nlanes = 2\nat = 0");
+    let bytes = image(0, &[1]);
+    let lay = |socket| {
+        let program = Program {
+            name: "settings",
+            image: &bytes,
+            target: Target::Chip(socket),
+        };
+        let laid = board.lay(&[program], Clash::Refuse, Outside::Refuse);
+        laid.map(|laid| laid.chips[0].image.byte(0))
+            .map_err(|error| error.to_string())
+    };
+    let mut socket = board.socket("U4").unwrap();
+    assert_eq!(lay(socket), Ok(Some(1)));
+    for (store, lane) in [(0, 0), (0, 2), (1, 0)] {
+        (socket.store, socket.lane) = (store, lane);
+        assert_eq!(
+            lay(socket).unwrap_err(),
+            "settings: the board has no chip in the socket that is meant"
+        );
+    }
 }

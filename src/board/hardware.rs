@@ -89,6 +89,7 @@ impl Board {
     /// What a socket is called; `None` for one that is not there.
     pub fn name(&self, socket: Socket) -> Option<&str> {
         let store = self.stores.get(socket.store)?;
+        let store = Some(store).filter(|own| socket.lane < own.lanes)?;
         let place = socket.row as usize * store.lanes as usize + socket.lane as usize;
         store.names.get(place)?.as_deref()
     }

@@ -114,8 +114,8 @@ impl<'a> Opened<'a> {
                     let mut new = after.slice(shown);
                     new.remove_all(window.except());
                     gone.remove_all(window.except());
-                    let holes: Vec<Image> = window.into_store(store, bank, &gone);
-                    let parts = window.into_store(store, bank, &new);
+                    let holes: Vec<Image> = window.to_store(store, bank, &gone);
+                    let parts = window.to_store(store, bank, &new);
                     let content = self.content(number)?;
                     for old in holes.iter().chain(&parts) {
                         for span in old.spans() {
@@ -155,7 +155,7 @@ impl<'a> Opened<'a> {
             };
             let store = &self.board.stores()[number];
             let lanes = store.lanes() as usize;
-            for (place, image) in store.into_chips(&content)?.into_iter().enumerate() {
+            for (place, image) in store.to_chips(&content)?.into_iter().enumerate() {
                 let socket = Socket {
                     store: number,
                     row: (place / lanes) as u32,
@@ -179,7 +179,7 @@ impl<'a> Opened<'a> {
         if self.contents[number].is_none() {
             let store = &self.board.stores()[number];
             let places = self.board.places(number, &self.chips);
-            self.contents[number] = Some(store.from_chips(&places)?);
+            self.contents[number] = Some(store.of_chips(&places)?);
         }
         Ok(self.contents[number].get_or_insert_with(Image::new))
     }
@@ -258,8 +258,7 @@ fn differences(before: &Image, after: &Image) -> Vec<AddressRange> {
     let mut out: Vec<AddressRange> = Vec::new();
     for (one, other) in [(before, after), (after, before)] {
         for span in one.spans() {
-            let mut at = span.start();
-            for byte in span.bytes() {
+            for (at, byte) in (span.start()..).zip(span.bytes()) {
                 if other.byte(at) != Some(*byte) {
                     match out.last_mut().filter(|last| last.last() + 1 == at) {
                         Some(last) => {
@@ -268,7 +267,6 @@ fn differences(before: &Image, after: &Image) -> Vec<AddressRange> {
                         None => out.extend(AddressRange::from_len(at, 1)),
                     }
                 }
-                at += 1;
             }
         }
     }
