@@ -229,6 +229,22 @@ fn each_bus_of_a_board_is_a_bar_and_each_chip_says_where_it_is_seen() {
 }
 
 #[test]
+fn a_bus_is_never_cut_short_in_its_heading() {
+    for (at, heading) in [
+        ("0xFFFF8000", "CPU FFFF8000-FFFFFFFF"),
+        (
+            "0x7FFFFFFFFFFF0000",
+            "CPU 7FFFFFFFFFFF0000-7FFFFFFFFFFF7FFF",
+        ),
+    ] {
+        let board = format!("[[sockets]]\nnames=['U1']\npart='27C256'\nat={at}");
+        sheet(&[], &board, None, |sheet| {
+            assert!(drawn(sheet).contains(&heading.into()), "{heading}");
+        });
+    }
+}
+
+#[test]
 fn other_widths_name_their_lines() {
     let micro = records("micro.hex", &[(0, 0x300, 1)]);
     let board = "[[sockets]]\nnames=['m0','m1','m2']\npart='27C16'\nat=0\nlanes=3\nspace='micro'";
