@@ -103,7 +103,8 @@ impl Step for ExpectArgs {
     const ABOUT: &'static str = "stop, with nothing written, unless something is true";
     const HELP: &'static str = "\
 Exit code 1 says that the check said no, 2 that something else went wrong. Put it in front of `write`: no file of \
-the run is put in place when it says no. With --banks it must be true of each bank of a switched chip.";
+the run is put in place when it says no. With addresses such as bank:0x4004, or --bank-size, it \
+must be true of each bank of a switched chip.";
     const EXAMPLE: &'static str = "\
 $ romloom load monitor.hex + expect pointer 0xFFFC --in 0xE000-0xFFDF + expect full
 ? 1
@@ -214,7 +215,7 @@ impl Expectation {
                 from(address.value, (*width).into()).blame(argument!(address))
             }
             Expectation::Sum { across, banks, .. } => match (&across[..], &banks.size) {
-                ([], Some(_)) => Err(Stop::trouble("--banks needs --across")
+                ([], Some(_)) => Err(Stop::trouble("--bank-size needs --across")
                     .advise("say which addresses of the first bank are summed")
                     .at(argument!(banks.size))),
                 _ => {

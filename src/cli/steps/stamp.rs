@@ -92,9 +92,9 @@ A number is stored low byte first unless --order says big; sum16be, sum32be and 
 first. RFC 1071 stores the ones' complement of internet, which --complement ones does, and RFC 1950 adler32 with --order \
 big. The stamped place, when inside the range, counts as zeros, or as --blank-as says; a sum stored beside its own \
 complement counts the four bytes as FF FF 00 00. A hole in the range is an error that names it. Loaded data is never \
-stamped over without --replace; filler and holes are. With --banks each bank of a switched chip gets a stamp of its \
-own. `write` and `sheet` warn of a stored sum that a step behind it has made wrong; behind `split`, `swap` and `rewire` \
-nothing is known of it any more.";
+stamped over without --replace; filler and holes are. With addresses such as bank:0x4004, or --bank-size, each bank of a \
+switched chip gets a stamp of its own. `write` and `sheet` warn of a stored sum that a step behind it has made wrong; \
+behind `split`, `swap` and `rewire` nothing is known of it any more.";
     const EXAMPLE: &'static str = "\
 $ romloom load chip.bin + stamp sum16 --across 0-0x7FF7 --across 0x7FFA-0x7FFF --at 0x7FF8 --replace + show hex 0x7FF0-0x7FFF
 note: chip: sum16 is F48F, stored at 0x7FF8-0x7FF9

@@ -189,7 +189,7 @@ fn each_bank_is_asked_for_itself() {
             "bytes 3 0401 --banks 4",
             "0x0003-0x0004 is not in the first bank",
         ),
-        ("sum sum8 0A --banks 4", "--banks needs --across"),
+        ("sum sum8 0A --bank-size 4", "--bank-size needs --across"),
         ("bytes cpu:0 01 --banks 4", "leave cpu: out"),
         ("bytes 0 01 --banks 27C999", "is no part of the table"),
     ] {
