@@ -34,7 +34,7 @@ pub(super) struct BusPart<'b> {
 }
 
 /// A range of a bus in which a switch decides what is seen.
-pub(super) struct Block {
+pub(super) struct SwitchedBlock {
     pub range: AddressRange,
     /// The lowest bank and the highest.
     banks: (u64, u64),
@@ -176,8 +176,8 @@ impl<'b> BusPart<'b> {
     }
 
     /// Where a switch decides what is seen: windows of one range as one block.
-    pub fn blocks(&self) -> Vec<Block> {
-        let mut out: Vec<Block> = Vec::new();
+    pub fn blocks(&self) -> Vec<SwitchedBlock> {
+        let mut out: Vec<SwitchedBlock> = Vec::new();
         for shown in &self.shown {
             let Some((first, last)) = shown.window.banks() else {
                 continue;
@@ -190,7 +190,7 @@ impl<'b> BusPart<'b> {
                         block.by = shown.window.by().into();
                     }
                 }
-                None => out.push(Block {
+                None => out.push(SwitchedBlock {
                     range,
                     banks: (first, last),
                     by: shown.window.by().into(),
@@ -233,7 +233,7 @@ impl<'b> BusPart<'b> {
     }
 }
 
-impl Block {
+impl SwitchedBlock {
     /// `banks 0-31`.
     pub fn words(&self) -> String {
         let noun = bank_word(&self.by);
