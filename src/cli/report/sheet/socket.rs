@@ -6,7 +6,7 @@ use super::chip::SheetChip;
 use super::words::{safe, said};
 use crate::board::{CPU, Seat, Store, Window, Wire};
 use crate::cli::report::address::{RangeView, address_width};
-use crate::cli::report::places::{ChipWindow, POSITION, bank_word, bus_word, ranges_in_words};
+use crate::cli::report::places::{POSITION, SeatPlace, bank_word, bus_word, ranges_in_words};
 use crate::image::{AddressRange, Image};
 use crate::prose::plural;
 use crate::sums::Order;
@@ -27,7 +27,7 @@ pub(super) fn socket(chip: &SheetChip, seat: &Seat) -> Markup {
             dt { "Data lines" } dd { (data_lines(store, seat.socket().lane)) }
         }
         @if store.part().width == 16 { dt { "Words" } dd { (word_order(store)) } }
-        @for place in ChipWindow::of(seat) { (this_place(chip, seat, &place)) }
+        @for place in SeatPlace::of(seat) { (this_place(chip, seat, &place)) }
         @if let Some(step) = chip.rearranged_by {
             dt { "Order" } dd { "as " code { (step) } " left it: chip addresses don't follow the CPU's" }
         }
@@ -37,7 +37,7 @@ pub(super) fn socket(chip: &SheetChip, seat: &Seat) -> Markup {
 }
 
 /// One place: the bus's addresses, and what of the chip they show where that is not all of it.
-fn this_place(chip: &SheetChip, seat: &Seat, place: &ChipWindow) -> Markup {
+fn this_place(chip: &SheetChip, seat: &Seat, place: &SeatPlace) -> Markup {
     let store = seat.store();
     let w = address_width(place.range.last);
     let c = address_width(seat.part().bytes().saturating_sub(1));
