@@ -14,6 +14,7 @@ use crate::board::{
 use crate::cli::bench::{
     Argument, Bench, Blame, MessageKind, Piece, Seat as Seated, Stop, argument,
 };
+use crate::cli::report::advice::for_options;
 use crate::cli::report::plural;
 use crate::image::{AddressRange, Clash, Order};
 use crate::parts::{Catalogue, Part};
@@ -294,7 +295,14 @@ impl SeatArgs {
             Wrong::OrderOpen(_) => Stop::from(fault)
                 .advise("give --order little or --order big")
                 .at(argument!(self.part)),
-            _ => Stop::from(fault).at(argument),
+            _ => {
+                let advice = for_options(&fault);
+                let stop = Stop::from(fault).at(argument);
+                match advice {
+                    Some(advice) => stop.advise(advice),
+                    None => stop,
+                }
+            }
         }
     }
 }

@@ -476,19 +476,20 @@ fn each_bank_gets_a_stamp_of_its_own() {
     let one_by_one = "load a.bin + stamp sum16be --across 0-1 --at 2 --replace \
          + stamp sum16be --across 4-5 --at 6 --replace + write hand.bin";
     b.ok(one_by_one);
-    let said =
-        b.told("load a.bin + stamp sum16be --across 0-1 --at 2 --replace --banks 4 + write a2.bin");
+    let said = b.told(
+        "load a.bin + stamp sum16be --across 0-1 --at 2 --replace --bank-size 4 + write a2.bin",
+    );
     assert_eq!(
         said,
         "note: a: sum16be is 0102, stored at 0x0002-0x0003\nnote: a: sum16be is 0304, stored at 0x0006-0x0007\n"
     );
     assert_eq!(b.read("a2.bin"), b.read("hand.bin"));
     // The place that counts as something else moves along.
-    b.ok("load a.bin + stamp sum8 --across 0-3 --at 3 --blank-as 2=FF --replace --banks 4 + write a3.bin");
+    b.ok("load a.bin + stamp sum8 --across 0-3 --at 3 --blank-as 2=FF --replace --bank-size 4 + write a3.bin");
     assert_eq!(b.read("a3.bin"), [1, 2, 0, 2, 3, 4, 0, 6]);
     assert!(
-        b.trouble("load a.bin + stamp sum16 --across 0-1 --at 4 --banks 4 --replace")
-            .contains("0x0004-0x0005 is not in the first bank of --banks, 0x0000-0x0003")
+        b.trouble("load a.bin + stamp sum16 --across 0-1 --at 4 --bank-size 4 --replace")
+            .contains("0x0004-0x0005 is not in the first bank of --bank-size, 0x0000-0x0003")
     );
 }
 
