@@ -6,7 +6,7 @@ use crate::sums::Order;
 use crate::wiring::{Width, Wiring, WiringError};
 
 /// Words of a window that follow each other in the store too.
-pub(super) struct Run {
+pub(super) struct WordRun {
     /// Bus words from the window's start.
     pub offset: u64,
     /// The first word in the store, open lines at 0.
@@ -17,7 +17,12 @@ pub(super) struct Run {
 
 impl Window {
     /// The runs that the bus words `from..end` of this window, counted from its start, are made of.
-    pub(super) fn runs(&self, bank: Option<u64>, from: u64, end: u64) -> impl Iterator<Item = Run> {
+    pub(super) fn runs(
+        &self,
+        bank: Option<u64>,
+        from: u64,
+        end: u64,
+    ) -> impl Iterator<Item = WordRun> {
         let straight = (0u8..).zip(&self.follows);
         let straight = straight.take_while(|(i, line)| i == *line).count();
         let block = 1u64 << straight.min(62);
@@ -30,7 +35,7 @@ impl Window {
             let len = (end - at)
                 .min(block - number % block)
                 .min(self.shown - number);
-            let run = Run {
+            let run = WordRun {
                 offset: at,
                 word: self.word(bank, at),
                 len,

@@ -162,10 +162,10 @@ fn tied(part: &Part, pins: &[(u8, Level)]) -> Result<Vec<(u8, Level)>, Wrong> {
 }
 
 /// What arrives at each pin.
-type Pins = Vec<(u8, bool)>;
+type WireTable = Vec<(u8, bool)>;
 
-fn wires(part: &Part, wires: &[Wire]) -> Result<(Pins, Pins), Wrong> {
-    let straight = |count: u8| -> Pins { (0..count).map(|line| (line, false)).collect() };
+fn wires(part: &Part, wires: &[Wire]) -> Result<(WireTable, WireTable), Wrong> {
+    let straight = |count: u8| -> WireTable { (0..count).map(|line| (line, false)).collect() };
     let mut address = straight(part.address_lines());
     let mut data = straight(part.width);
     let mut named = BTreeSet::new();

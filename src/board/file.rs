@@ -245,7 +245,7 @@ struct SpansOf {
 type Keys = Vec<(String, Range<usize>)>;
 
 /// The pins of a table such as `{ A13 = 1 }`, each with its place and its value.
-type Pins<'t, 'i> = Vec<(Range<usize>, String, &'t Spanned<DeValue<'i>>)>;
+type PinTable<'t, 'i> = Vec<(Range<usize>, String, &'t Spanned<DeValue<'i>>)>;
 
 impl SpansOf {
     /// The place of the key that a fault is about; of the window or the table, where the key is not there.
@@ -578,7 +578,7 @@ impl<'t, 'i> Table<'t, 'i> {
     }
 
     /// The pins of a table such as `{ A13 = 1 }`, each with its value.
-    fn pins(&self, key: &str) -> Result<Pins<'t, 'i>, Problem> {
+    fn pins(&self, key: &str) -> Result<PinTable<'t, 'i>, Problem> {
         match self.get(key) {
             None => Ok(Vec::new()),
             Some((_, DeValue::Table(map))) => {

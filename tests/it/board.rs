@@ -68,7 +68,7 @@ fn a_board_is_described_bus_by_bus() {
 
     bus video
     0000-1FFF  even and odd
-               A12 held at 1
+               A12 tied to 1
                chip 1000-1FFF
     2000-7FFF  nothing answers, 24K
     8000-FFFF  even and odd

@@ -85,38 +85,40 @@ const STEPS: &[(&str, &str)] = &[
     ),
     (
         "load prog.hex --name at",
-        "seat 27C256 --at 0 --on at --lanes «3»",
+        "seat 27C256 --at 0 --on at --lanes «99»",
     ),
-    ("load prog.hex --name at", "seat 27C256 --at «0» --on at"),
+    ("load prog.hex --name at", "seat «27C256» --at 0 --on at"),
     (
         "load prog.hex --name at",
-        "seat 27C256 --at 0 --lanes 2 --names a,b,«at» --on at",
-    ),
-    (
-        "load prog.hex --name at",
-        "seat 27C512 --at 0x8000 --window 32K --tied A15=1,«B4»",
+        "seat 27C256 --at 0 --lanes 2 --names «a»,b,at --on at",
     ),
     (
         "load prog.hex --name at",
-        "seat 27C512 --at 0x8000 --window 32K --tied «A15=1»,A14=0",
+        "seat 27C512 --at 0x8000 --size 32K --tied A15=1,«B4»",
     ),
     (
         "load prog.hex --name at",
-        "seat 27C512 --at 0x8000 --window «32K» --on at",
+        "seat 27C512 --at 0x8000 --size «32K» --tied A15=1,A14=0",
     ),
     (
         "load prog.hex --name at",
-        "seat 27C512 --at 0x8000 --window 32K --bank «2»",
+        "seat 27C512 --at 0x8000 --size «32K» --on at",
     ),
     (
         "load prog.hex --name at",
-        "seat 27C256 --at 0x8000 --except «0x8002-0x8003» --on at",
+        "seat 27C512 --at 0x8000 --size 32K --from «0x20000»",
+    ),
+    (
+        "load prog.hex --name at",
+        "seat «27C256» --at 0x8000 --except 0x8002-0x8003 --on at",
     ),
     (
         "load prog.hex --name at",
         "seat «23256» --at 0x8000 --on at",
     ),
     ("load prog.hex --name at", "seat 27C256 «0x8000»"),
+    ("load data.bin --name data", "«unseat»"),
+    ("load data.bin --name data", "unseat «--for» nosuch"),
     (
         "load prog.hex + seat 27C256 --at 0x8000",
         "«seat» 27C256 --at 0",
@@ -140,7 +142,7 @@ const STEPS: &[(&str, &str)] = &[
         "join lanes --on data --on «at»",
     ),
     ("load data.bin hole.bin --apart", "join banks «3»"),
-    ("load data.bin --name data", "spread 0-3 --banks «data»"),
+    ("load data.bin --name data", "spread 0-3 --bank-size «data»"),
     ("load data.bin --name data", "swap «3» --on data"),
     (
         "load prog.hex --name 4 + drop 0x8001-0x8001",
@@ -396,37 +398,34 @@ const STEPS: &[(&str, &str)] = &[
     ),
     (
         "load data.bin --name data",
-        "seat 27C512 --at 0 --window 32K --switch A15 --position «2»",
+        "seat «27C512» --at 0 --size 32K --banks 2",
     ),
     (
         "load data.bin --name data",
-        "seat 27C512 --at 0 --window 32K --switch A15,«B3» --position 0",
+        "seat 27C512 --at 0 --size 32K --banks «0-3»",
     ),
     (
         "load data.bin --name data",
-        "seat 27C256 --at 0 --also 0x9000-0x9001 --also «0-1»",
+        "seat 27C1024 --at 0 --order «data»",
     ),
     (
         "load data.bin --name data",
-        "seat 27C256 --at 0 --also «0-1»",
+        "seat 27C256 --at 0 --in-banks «0-1»",
     ),
     (
         "load data.bin --name data",
-        "seat 27C256 --at 0 --window «data»",
+        "seat 27C256 --at 0 --size «data»",
     ),
-    (
-        "load data.bin --name data",
-        "seat 27C256 --at 0 --window «3»",
-    ),
+    ("load data.bin --name data", "seat 27C256 --at 0 --size «3»"),
     (
         "load data.bin --name data",
         "seat 27C256 --at 0 --with «data»",
     ),
     ("load data.bin --name data", "seat 27C256 --at 0 --rows «0»"),
-    ("load data.bin --name data", "«seat» 27C256"),
+    ("load data.bin --name data", "seat «27C256»"),
     (
         "load data.bin --name data",
-        "expect sum sum8 00 --banks «16»",
+        "expect sum sum8 00 --bank-size «16»",
     ),
     (
         "load data.bin --name data",
@@ -434,15 +433,15 @@ const STEPS: &[(&str, &str)] = &[
     ),
     (
         "load data.bin --name data",
-        "expect bytes «0x30» 00 --banks 16",
+        "expect bytes «0x130» 00 --bank-size 256",
     ),
     (
         "load data.bin --name data",
-        "expect bytes «cpu:0» 00 --banks 16",
+        "expect bytes «cpu:0» 00 --bank-size 256",
     ),
     (
         "load data.bin --name data",
-        "expect bytes 0 00 --banks «data»",
+        "expect bytes 0 00 --bank-size «data»",
     ),
     (
         "load data.bin --name data",
@@ -455,7 +454,10 @@ const STEPS: &[(&str, &str)] = &[
         "rewire --invert-data «--inverted» D0",
     ),
     ("load data.bin --name data", "«rewire»"),
-    ("load data.bin --name data", "spread «0-0xFF» --banks 16"),
+    (
+        "load data.bin --name data",
+        "spread «0-0x1FF» --bank-size 256",
+    ),
     ("load data.bin --name data", "swap 2 --on «2»"),
     ("load data.bin --name data", "repeat «8» --on data"),
     ("load data.bin --name data", "repeat «data» --on data"),

@@ -533,7 +533,9 @@ fn the_wiring_of_a_chip_16_bits_wide_is_recovered_in_words() {
         "--address 1,0,2,5,3,4 --data 8,1,2,3,4,5,6,7,0,9,10,15,12,13,14,11 --inverted A2,D9";
     folder.ok("pattern random 128K + write chip.bin");
     // Seated or told: either way lines are those of words.
-    let seated = format!("load chip.bin + seat 27C1024 --at 0 + rewire {wires} + write wired.bin");
+    let seated = format!(
+        "load chip.bin + seat 27C1024 --at 0 --order little + rewire {wires} + write wired.bin"
+    );
     folder.ok(&seated);
     let told = format!("load chip.bin + rewire --words {wires} + compare wired.bin");
     folder.ok(&told);

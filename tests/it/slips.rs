@@ -174,7 +174,7 @@ const SLIPS: &[(&str, &str, &str)] = &[
     ),
     (
         "load a.bin + stamp crc32 0x3C",
-        "stamp crc32 --across RANGE --at 0x3C",
+        "stamp crc32 --at 0x3C",
         "load a.bin + stamp crc32 --across 0-0x3B --at 0x3C --replace + show",
     ),
     (

@@ -140,8 +140,8 @@ impl Piece {
         if distance == 0 {
             return;
         }
+        self.rearranged_by = self.seat.as_ref().map(|_| step);
         let stamps = std::mem::take(&mut self.stamps);
-        self.rearrange(step);
         let moved = stamps.into_iter().map(|stored| stored.moved(distance));
         self.stamps = moved.flatten().collect();
     }

@@ -197,6 +197,7 @@ impl Bench {
             let distance = work(piece.relocate(), &label, &mut self.console)
                 .map_err(|stop| named(stop, piece, several))?;
             piece.moved(step, distance);
+            is_still_a_chip(piece)?;
         }
         Ok(())
     }

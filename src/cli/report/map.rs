@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::address::{RangeView, address_width};
 use super::document::Report;
 use super::legend::{self, LegendEntry, Tone};
-use super::places::{self, Place, bank_word, bus_word};
+use super::places::{self, SeatPlace, bank_word, bus_word};
 use super::style::{Style, size_text};
 use crate::board::{CPU, Seat, Seen};
 use crate::image::{AddressRange, Entry, Image};
@@ -70,7 +70,7 @@ pub struct Seated {
     /// The CPU addresses at which the chip is seen, window by window.
     pub cpu: Vec<RangeView>,
     /// Where buses see the chip, window by window.
-    pub places: Vec<Place>,
+    pub places: Vec<SeatPlace>,
     /// The step, if any, that has moved the chip's bytes since; then no bus address leads to them.
     pub rearranged_by: Option<&'static str>,
     /// How the two kinds of address go together, in words.
@@ -166,7 +166,7 @@ impl Seated {
             starts.chain(ends).chain([island.range.last])
         });
         let places = match rearranged_by {
-            None => Place::of(seat),
+            None => SeatPlace::of(seat),
             Some(_) => Vec::new(),
         };
         let bus = places.first().map_or(CPU, |place| &place.space).to_owned();
@@ -174,7 +174,7 @@ impl Seated {
             None => seen_at(seat, &bus, at).map(|seen| seen.address),
             Some(_) => None,
         };
-        let is_cpu = |range: &&Place| range.space == CPU;
+        let is_cpu = |range: &&SeatPlace| range.space == CPU;
         Self {
             socket: seat.name().to_owned(),
             part: seat.part().name.clone(),
@@ -219,7 +219,7 @@ fn seen_at<'s>(seat: &'s Seat, bus: &str, chip: u64) -> Option<Seen<'s>> {
 }
 
 /// `chip 0000 = CPU 8000`, and the next byte where it does not follow.
-fn agreement(seat: &Seat, bus: &str, places: &[Place]) -> String {
+fn agreement(seat: &Seat, bus: &str, places: &[SeatPlace]) -> String {
     let last = places.iter().map(|place| place.range.last).max();
     let w = address_width(last.unwrap_or(0));
     let c = address_width(seat.part().bytes().saturating_sub(1));

@@ -14,7 +14,7 @@ pub(super) const POSITION: &str = "position";
 
 /// A window of a bus as it shows one chip.
 #[derive(Clone, Debug, Serialize)]
-pub struct Place {
+pub struct SeatPlace {
     /// The bus: `cpu`, or a name of its own.
     pub space: String,
     /// Bus addresses, from the first word that the chip gives a part of to the last.
@@ -33,7 +33,7 @@ pub struct Place {
     pub except: Vec<RangeView>,
 }
 
-impl Place {
+impl SeatPlace {
     /// All places of a chip, in the order of its board.
     pub fn of(seat: &Seat) -> Vec<Self> {
         let windows = seat.store().windows().iter();
@@ -89,7 +89,7 @@ impl Place {
 
 /// What a map says of a chip's places besides where it begins: a line for each window, for what is held, and for what
 /// something else answers. Nothing of a chip that one window always shows.
-pub(super) fn remarks(seat: &Seat, places: &[Place]) -> Vec<String> {
+pub(super) fn remarks(seat: &Seat, places: &[SeatPlace]) -> Vec<String> {
     const MOST: usize = 8;
     let last = places.iter().map(|place| place.range.last).max();
     let w = address_width(last.unwrap_or(0));
@@ -123,7 +123,7 @@ pub(super) fn remarks(seat: &Seat, places: &[Place]) -> Vec<String> {
             add(format!("something else at {bus} {except}"));
         }
     }
-    let counts_bytes = |place: &&Place| place.space != CPU && seat.store().word_bytes() > 1;
+    let counts_bytes = |place: &&SeatPlace| place.space != CPU && seat.store().word_bytes() > 1;
     if let Some(place) = places.iter().find(counts_bytes) {
         add(format!("addresses of {} count bytes", place.bus()));
     }
@@ -131,9 +131,9 @@ pub(super) fn remarks(seat: &Seat, places: &[Place]) -> Vec<String> {
 }
 
 /// Places by the window that they are seen in: those that one switch shows at the same addresses together.
-fn windows(places: &[Place]) -> Vec<Vec<&Place>> {
-    let mut out: Vec<Vec<&Place>> = Vec::new();
-    let key = |place: &Place| {
+fn windows(places: &[SeatPlace]) -> Vec<Vec<&SeatPlace>> {
+    let mut out: Vec<Vec<&SeatPlace>> = Vec::new();
+    let key = |place: &SeatPlace| {
         (
             place.space.clone(),
             place.range,
@@ -151,7 +151,7 @@ fn windows(places: &[Place]) -> Vec<Vec<&Place>> {
 }
 
 /// `CPU 4000-5FFF shows chip 00000-3FFFF, banks 0 to 31, by register 0x20`.
-fn window_line(places: &[&Place], w: usize, c: usize) -> String {
+fn window_line(places: &[&SeatPlace], w: usize, c: usize) -> String {
     let RangeView { first, last } = places[0].range;
     let all = places.iter().flat_map(|place| &place.chip);
     let chip = ranges_in_words(&touching(all.copied().collect()), c);

@@ -14,6 +14,7 @@ use crate::board::{
 use crate::cli::bench::{
     Argument, Bench, Blame, MessageKind, Piece, Seat as Seated, Stop, argument,
 };
+use crate::cli::report::advice::for_options;
 use crate::cli::report::plural;
 use crate::image::{AddressRange, Clash, Order};
 use crate::parts::{Catalogue, Part};
@@ -274,6 +275,7 @@ impl SeatArgs {
             Key::Banks | Key::Switch => argument!(self.banks),
             Key::Tied => argument!(self.tied),
             Key::Except => argument!(self.except),
+            Key::Names if self.names.is_empty() => argument!(self.rows),
             Key::Names => argument!(self.names),
             Key::At => argument!(self.at),
             _ => argument!(self.part),
@@ -287,6 +289,13 @@ impl SeatArgs {
                 let value = self.tied.iter().rposition(|(own, _)| own == pin);
                 argument!(self.tied[value.unwrap_or_default()])
             }
+            (Wrong::NameTwice(name), _) => {
+                let same = |own: &String| own.to_lowercase() == name.to_lowercase();
+                match self.names.iter().rposition(same) {
+                    Some(value) => argument!(self.names[value]),
+                    None => argument!(self.names),
+                }
+            }
             (_, argument) => argument,
         };
         match &fault.wrong {
@@ -294,7 +303,14 @@ impl SeatArgs {
             Wrong::OrderOpen(_) => Stop::from(fault)
                 .advise("give --order little or --order big")
                 .at(argument!(self.part)),
-            _ => Stop::from(fault).at(argument),
+            _ => {
+                let advice = for_options(&fault);
+                let stop = Stop::from(fault).at(argument);
+                match advice {
+                    Some(advice) => stop.advise(advice),
+                    None => stop,
+                }
+            }
         }
     }
 }

@@ -169,29 +169,31 @@ fn one_piece_of_several_is_named_when_it_fails() {
 
 #[test]
 fn each_bank_is_asked_for_itself() {
-    let b = Bench::new().raw("a.bin", &[1, 2, 3, 4, 1, 2, 3, 5]);
-    b.ok("load a.bin + expect bytes 0 0102 --banks 4");
+    let mut bytes = [1, 2, 3, 4].repeat(128);
+    bytes[0x103] = 5;
+    let b = Bench::new().raw("a.bin", &bytes);
+    b.ok("load a.bin + expect bytes 0 0102 --bank-size 256");
     assert_eq!(
-        b.no("load a.bin + expect bytes 3 04 --banks 4"),
-        "expect: at 0x0007 stands 05, expected 04"
+        b.no("load a.bin + expect bytes 3 04 --bank-size 256"),
+        "expect: at 0x0103 stands 05, expected 04"
     );
-    b.ok("load a.bin + expect pointer 0 --in 0x201+1 --banks 4");
-    b.ok("load a.bin + expect sum sum8 03 --across 0-1 --banks 4");
+    b.ok("load a.bin + expect pointer 0 --in 0x201+1 --bank-size 256");
+    b.ok("load a.bin + expect sum sum8 03 --across 0-1 --bank-size 256");
     assert_eq!(
-        b.no("load a.bin + drop 6-6 + expect sum sum8 06 --across 0-2 --banks 4"),
-        "expect: 0x0006-0x0006 is a hole, and a sum needs every byte: `fill` it first"
+        b.no("load a.bin + drop 0x102-0x102 + expect sum sum8 06 --across 0-2 --bank-size 256"),
+        "expect: 0x0102-0x0102 is a hole, and a sum needs every byte: `fill` it first"
     );
     b.ok(
-        "load a.bin + relocate --to 0x1000 + relocate --by -0x800 + expect bytes 0 0102 --banks 2K",
+        "load a.bin + relocate --to 0x1000 + relocate --by -0x800 + expect bytes 0 0102 --bank-size 2K",
     );
     for (line, said) in [
         (
-            "bytes 3 0401 --banks 4",
-            "0x0003-0x0004 is not in the first bank",
+            "bytes 0xFF 0401 --bank-size 256",
+            "0x00FF-0x0100 is not in the first bank",
         ),
-        ("sum sum8 0A --bank-size 4", "--bank-size needs --across"),
-        ("bytes cpu:0 01 --banks 4", "leave cpu: out"),
-        ("bytes 0 01 --banks 27C999", "is no part of the table"),
+        ("sum sum8 0A --bank-size 256", "--bank-size needs --across"),
+        ("bytes cpu:0 01 --bank-size 256", "leave cpu: out"),
+        ("bytes 0 01 --bank-size 27C999", "is no part of the table"),
     ] {
         let text = b.trouble(&format!("load a.bin + expect {line}"));
         assert!(text.contains(said), "{line}: {text}");

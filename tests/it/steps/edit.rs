@@ -68,7 +68,7 @@ fn a_list_of_patches_lands_as_a_whole_or_not_at_all() {
     );
     assert_eq!(
         b.trouble("load chip.bin + patch --file other.txt"),
-        "patch: at 0x0003 stands 04, not FF: is this the right version of the image?"
+        "patch: other.txt: line 2: at 0x0003 stands 04, not FF: is this the right version of the image?"
     );
     assert_eq!(
         b.trouble("load chip.bin + patch --file none.txt"),
@@ -472,24 +472,36 @@ fn sums_that_do_not_exist_are_told_the_nearest() {
 
 #[test]
 fn each_bank_gets_a_stamp_of_its_own() {
-    let b = Bench::new().raw("a.bin", &[1, 2, 0, 0, 3, 4, 0, 0]);
+    let bank = |first: [u8; 4]| [first.as_slice(), &[0; 252]].concat();
+    let b = Bench::new().raw("a.bin", &[bank([1, 2, 0, 0]), bank([3, 4, 0, 0])].concat());
     let one_by_one = "load a.bin + stamp sum16be --across 0-1 --at 2 --replace \
-         + stamp sum16be --across 4-5 --at 6 --replace + write hand.bin";
+         + stamp sum16be --across 0x100-0x101 --at 0x102 --replace + write hand.bin";
     b.ok(one_by_one);
-    let said =
-        b.told("load a.bin + stamp sum16be --across 0-1 --at 2 --replace --banks 4 + write a2.bin");
+    let said = b.told(
+        "load a.bin + stamp sum16be --across 0-1 --at 2 --replace --bank-size 256 + write a2.bin",
+    );
     assert_eq!(
         said,
-        "note: a: sum16be is 0102, stored at 0x0002-0x0003\nnote: a: sum16be is 0304, stored at 0x0006-0x0007\n"
+        "note: a: sum16be is 0102, stored at 0x0002-0x0003\nnote: a: sum16be is 0304, stored at 0x0102-0x0103\n"
     );
     assert_eq!(b.read("a2.bin"), b.read("hand.bin"));
     // The place that counts as something else moves along.
-    b.ok("load a.bin + stamp sum8 --across 0-3 --at 3 --blank-as 2=FF --replace --banks 4 + write a3.bin");
-    assert_eq!(b.read("a3.bin"), [1, 2, 0, 2, 3, 4, 0, 6]);
-    assert!(
-        b.trouble("load a.bin + stamp sum16 --across 0-1 --at 4 --banks 4 --replace")
-            .contains("0x0004-0x0005 is not in the first bank of --banks, 0x0000-0x0003")
-    );
+    b.ok("load a.bin + stamp sum8 --across 0-3 --at 3 --blank-as 2=FF --replace --bank-size 256 + write a3.bin");
+    let stamped = [bank([1, 2, 0, 2]), bank([3, 4, 0, 6])].concat();
+    assert_eq!(b.read("a3.bin"), stamped);
+    for (line, said) in [
+        (
+            "--at 0x100 --bank-size 256",
+            "0x0100-0x0101 is not in the first bank of --bank-size, 0x0000-0x00FF",
+        ),
+        (
+            "--at 2 --bank-size 255",
+            "a bank has 256 bytes at least, not 255",
+        ),
+    ] {
+        let line = format!("load a.bin + stamp sum16 --across 0-1 {line} --replace");
+        assert!(b.trouble(&line).contains(said));
+    }
 }
 
 /// Source: RFC 1071, section 3: these bytes sum to DDF2; section 1 stores the ones' complement, high byte first.

@@ -5,6 +5,52 @@ use std::error::Error;
 use crate::board::{BoardFault, BoardFileError, FileProblem, Wrong};
 use crate::cli::report::size_text;
 
+/// How a board is described, and so what its advice must look like.
+#[derive(Clone, Copy)]
+enum Form {
+    /// A file: `size = "16K"`.
+    File,
+    /// The options of `seat`: `--size 16K`.
+    Options,
+}
+
+impl Form {
+    /// A key and its value as they are written.
+    fn set(self, key: &str, value: &str) -> String {
+        match self {
+            Form::File => format!("{key} = {value}"),
+            Form::Options => format!("--{key} {}", value.replace('"', "")),
+        }
+    }
+
+    /// Levels of address pins.
+    fn tied(self, levels: impl Iterator<Item = (u32, u64)>) -> String {
+        match self {
+            Form::File => {
+                let levels: Vec<String> = levels.map(|(p, l)| format!("A{p} = {l}")).collect();
+                format!("tied = {{ {} }}", levels.join(", "))
+            }
+            Form::Options => {
+                let levels: Vec<String> = levels.map(|(p, l)| format!("A{p}={l}")).collect();
+                format!("--tied {}", levels.join(","))
+            }
+        }
+    }
+
+    /// Adds that the bus sees something again; only a file can say so.
+    fn mirrored(self, advice: String, when: &str) -> String {
+        match self {
+            Form::File => format!("{advice}, or mirrored = true where {when}"),
+            Form::Options => advice,
+        }
+    }
+}
+
+/// What helps where the options of `seat` describe no sound board.
+pub(in crate::cli) fn for_options(fault: &BoardFault) -> Option<String> {
+    wrong(&fault.wrong, Form::Options)
+}
+
 /// What helps against an error of a board, or of its file.
 pub(super) fn of(error: &(dyn Error + 'static)) -> Option<String> {
     if let Some(error) = error.downcast_ref::<BoardFileError>() {
@@ -12,7 +58,7 @@ pub(super) fn of(error: &(dyn Error + 'static)) -> Option<String> {
     }
     error
         .downcast_ref::<BoardFault>()
-        .and_then(|fault| wrong(&fault.wrong))
+        .and_then(|fault| wrong(&fault.wrong, Form::File))
 }
 
 fn file(problem: &FileProblem) -> Option<String> {
@@ -60,15 +106,18 @@ fn file(problem: &FileProblem) -> Option<String> {
         FileProblem::Part(_) => {
             "`romloom parts` lists them; a part of your own is a `[[part]]` in the board's file, or in that of --parts"
         }
-        FileProblem::Board(fault) => return wrong(&fault.wrong),
+        FileProblem::Board(fault) => return wrong(&fault.wrong, Form::File),
         _ => return None,
     };
     Some(advice.into())
 }
 
-fn wrong(wrong: &Wrong) -> Option<String> {
+fn wrong(wrong: &Wrong, form: Form) -> Option<String> {
     let advice = match wrong {
-        Wrong::NoNames | Wrong::NoChip => "name each socket, as names = [\"U7\"]",
+        Wrong::NoNames | Wrong::NoChip => match form {
+            Form::File => "name each socket, as names = [\"U7\"]",
+            Form::Options => "name each socket, as --names U7, or let --rows be 1 at least",
+        },
         Wrong::Reserved(_) => "call it as the board does, such as U7",
         Wrong::NameTwice(_) => "a place without a chip is called -",
         Wrong::Rows { names, lanes } => {
@@ -89,13 +138,13 @@ fn wrong(wrong: &Wrong) -> Option<String> {
             size: wanted,
             shown,
         } => {
-            return Some(format!(
-                "size = \"{}\", or mirrored = true where the bus sees the same bytes {} times",
-                size_text(*shown).replace(',', ""),
-                wanted.div_ceil((*shown).max(1)),
+            let times = wanted.div_ceil((*shown).max(1));
+            return Some(form.mirrored(
+                form.set("size", &amount(*shown)),
+                &format!("the bus sees the same bytes {times} times"),
             ));
         }
-        Wrong::Open { size: own, shown } => return Some(open(*own, *shown)),
+        Wrong::Open { size: own, shown } => return Some(open(*own, *shown, form)),
         Wrong::Outside { store, .. } | Wrong::PastEnd { last: store, .. } => {
             return Some(format!(
                 "from is counted in bytes of these chips together, 0 to 0x{:04X}",
@@ -113,12 +162,13 @@ fn wrong(wrong: &Wrong) -> Option<String> {
             lines,
             block,
             bases,
-        } => return Some(misaligned(*at, *from, *lines, *block, *bases)),
-        Wrong::NoBanks => "banks = 4 for positions 0 to 3",
+        } => return Some(misaligned((*at, *from), *lines, *block, *bases, form)),
+        Wrong::NoBanks => return Some(form.set("banks", "4") + " for positions 0 to 3"),
         Wrong::BanksBackwards(first, last) => return Some(format!("banks = \"{last}-{first}\"")),
         Wrong::TooManyBanks { different, .. } => {
-            return Some(format!(
-                "banks = {different}, or mirrored = true where several positions show the same"
+            return Some(form.mirrored(
+                form.set("banks", &different.to_string()),
+                "several positions show the same",
             ));
         }
         Wrong::NoRow { rows, .. } => {
@@ -127,7 +177,11 @@ fn wrong(wrong: &Wrong) -> Option<String> {
             ));
         }
         Wrong::SwitchOpen(_) => "name them, the lowest bit first: switch = [\"A14\", \"A15\"]",
-        Wrong::SizeOpen(_) => "say how much one position shows, as size = \"8K\"",
+        Wrong::SizeOpen(_) => {
+            return Some(
+                "say how much one position shows, as ".to_owned() + &form.set("size", "\"8K\""),
+            );
+        }
         Wrong::LineTwice {
             letter,
             line,
@@ -157,21 +211,34 @@ fn wrong(wrong: &Wrong) -> Option<String> {
 }
 
 /// A window that is smaller than what it could show.
-fn open(own: u64, shown: u64) -> String {
+fn open(own: u64, shown: u64, form: Form) -> String {
     let upper = shown.saturating_sub(own);
     let mut advice = format!(
-        "from = 0 for the lowest bytes, from = {} for the highest; or tied with the level of each upper address pin",
-        amount(upper)
+        "{} for the lowest bytes, {} for the highest; or {} with the level of each upper address pin",
+        form.set("from", "0"),
+        form.set("from", &amount(upper)),
+        match form {
+            Form::File => "tied",
+            Form::Options => "--tied",
+        }
     );
     if own > 0 && shown % own == 0 && (shown / own).is_power_of_two() {
-        advice += &format!("; banks = {} where a switch chooses", shown / own);
+        let banks = form.set("banks", &(shown / own).to_string());
+        advice += &format!("; {banks} where a switch chooses");
     }
     advice
 }
 
 /// Address and start that differ in lines that both go through.
-fn misaligned(at: u64, from: u64, lines: u32, block: u64, bases: (u64, u64)) -> String {
-    let mut advice = format!("at = 0x{:04X} or at = 0x{:04X} would do", bases.0, bases.1);
+fn misaligned(
+    (at, from): (u64, u64),
+    lines: u32,
+    block: u64,
+    bases: (u64, u64),
+    form: Form,
+) -> String {
+    let base = |at: u64| form.set("at", &format!("0x{at:04X}"));
+    let mut advice = format!("{} or {} would do", base(bases.0), base(bases.1));
     let off = at % block.max(1);
     let left = block - off;
     // The part of the block that lies at this address, where the pins above it can be held.
@@ -179,12 +246,12 @@ fn misaligned(at: u64, from: u64, lines: u32, block: u64, bases: (u64, u64)) -> 
     let held = left.is_power_of_two() && off % left == 0 && unit > 0 && from % block == 0;
     if held && off > 0 {
         let first = (left / unit).checked_ilog2().unwrap_or(0);
-        let levels = (first..lines).map(|pin| format!("A{pin} = {}", (off / unit) >> pin & 1));
+        let levels = (first..lines).map(|pin| (pin, (off / unit) >> pin & 1));
         advice += &format!(
-            "; where the bus sees a part only: size = {} with from = {}, or with tied = {{ {} }}",
-            amount(left),
-            amount(from + off),
-            levels.collect::<Vec<_>>().join(", ")
+            "; where the bus sees a part only: {} with {}, or with {}",
+            form.set("size", &amount(left)),
+            form.set("from", &amount(from + off)),
+            form.tied(levels)
         );
     }
     advice

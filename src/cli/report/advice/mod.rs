@@ -8,5 +8,6 @@ mod problem;
 mod table;
 mod work;
 
+pub(in crate::cli) use board::for_options;
 pub use problem::{of_left_out, of_problem};
 pub use table::{joined, of, told};

@@ -1,6 +1,6 @@
 //! The chips beside the buses: which of their bytes each window shows, and where they are drawn.
 
-use super::columns::{Scale, Segment, cut_up};
+use super::columns::{ColumnPart, Scale, cut_up};
 use super::view::row_names;
 use crate::board::{Board, Store, Window};
 use crate::image::AddressRange;
@@ -148,7 +148,7 @@ fn pieces(store: &Store, window: &Window, banks: &[Option<u64>]) -> Vec<(u32, Ad
 }
 
 /// A segment that something shows.
-pub(super) fn is_shown(segment: &Segment, links: &[Link], chip: &ChipBox) -> bool {
+pub(super) fn is_shown(segment: &ColumnPart, links: &[Link], chip: &ChipBox) -> bool {
     let own = |link: &&Link| link.store == chip.store && link.row == chip.row;
     let mut own = links.iter().filter(own);
     own.any(|link| link.chip.overlap(segment.range).is_some())

@@ -10,14 +10,14 @@ const HIGHEST: u32 = 76;
 
 /// A stretch of a column between two addresses at which something changes.
 #[derive(Clone, Copy)]
-pub(super) struct Segment {
+pub(super) struct ColumnPart {
     pub range: AddressRange,
     /// Lines of text that it has room for at least.
     pub lines: u32,
 }
 
 /// A range cut where any of the others begins or ends.
-pub(super) fn cut_up(whole: AddressRange, inside: &[AddressRange]) -> Vec<Segment> {
+pub(super) fn cut_up(whole: AddressRange, inside: &[AddressRange]) -> Vec<ColumnPart> {
     let mut starts = vec![whole.first()];
     for range in inside {
         starts.push(range.first());
@@ -32,18 +32,18 @@ pub(super) fn cut_up(whole: AddressRange, inside: &[AddressRange]) -> Vec<Segmen
     let ranges = starts.iter().zip(ends);
     ranges
         .filter_map(|(first, last)| AddressRange::new(*first, last))
-        .map(|range| Segment { range, lines: 1 })
+        .map(|range| ColumnPart { range, lines: 1 })
         .collect()
 }
 
 /// Segments with their heights; larger ones are higher, but not in proportion.
 pub(super) struct Scale {
     /// Each with its top and its height, in pixels.
-    pub segments: Vec<(Segment, u32, u32)>,
+    pub segments: Vec<(ColumnPart, u32, u32)>,
 }
 
 impl Scale {
-    pub fn new(top: u32, segments: Vec<Segment>) -> Self {
+    pub fn new(top: u32, segments: Vec<ColumnPart>) -> Self {
         let least = segments.iter().map(|s| s.range.len()).min().unwrap_or(1);
         let mut y = top;
         let placed = segments.into_iter().map(|segment| {

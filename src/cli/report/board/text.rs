@@ -78,10 +78,11 @@ impl BoardReport {
         } else if !window.by.is_empty() {
             facts.push(safe(&window.by));
         }
-        for held in &window.held {
-            facts.push(match held.level {
-                "any" => format!("{} open: the same for 0 and 1", held.pin),
-                level => format!("{} held at {level}", held.pin),
+        for tied in &window.tied {
+            facts.push(match tied.split_once('=') {
+                Some((pin, "any")) => format!("{pin} open: the same for 0 and 1"),
+                Some((pin, level)) => format!("{pin} tied to {level}"),
+                None => tied.clone(),
             });
         }
         if window.mirrored {

@@ -46,8 +46,8 @@ pub(super) struct WindowView {
     pub by: String,
     /// Pins that the switch sets, the position's lowest bit first; `/` in front of a complement.
     pub switch: Vec<String>,
-    /// Pins that are held.
-    pub held: Vec<HeldView>,
+    /// Address pins that are held, such as `A15=1`, or `A15=any` for an open one.
+    pub tied: Vec<String>,
     /// Whether it shows bytes more than once.
     pub mirrored: bool,
     /// Where something else answers.
@@ -56,15 +56,6 @@ pub(super) struct WindowView {
     pub shows: Vec<ShownView>,
     /// How many lines more there would be; `None` where they were not counted.
     pub shows_left_out: Option<u64>,
-}
-
-/// A pin at a level.
-#[derive(Serialize)]
-pub(super) struct HeldView {
-    /// `A14`.
-    pub pin: String,
-    /// `0`, `1` or `any`.
-    pub level: &'static str,
 }
 
 /// A stretch of a window.
@@ -220,14 +211,11 @@ fn window_view(board: &Board, number: usize, window: &Window) -> WindowView {
         switch: (window.switch().iter())
             .map(|own| line(own.pin, own.inverted))
             .collect(),
-        held: (window.tied().iter())
-            .map(|(pin, level)| HeldView {
-                pin: line(*pin, false),
-                level: match level {
-                    Level::Low => "0",
-                    Level::High => "1",
-                    Level::Any => "any",
-                },
+        tied: (window.tied().iter())
+            .map(|(pin, level)| match level {
+                Level::Low => format!("A{pin}=0"),
+                Level::High => format!("A{pin}=1"),
+                Level::Any => format!("A{pin}=any"),
             })
             .collect(),
         mirrored: window.is_mirrored(),

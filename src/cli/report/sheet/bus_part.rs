@@ -13,7 +13,7 @@ const SMALLEST: u64 = 20;
 
 /// A window as it shows one chip of the sheet.
 #[derive(Clone, Copy)]
-pub(super) struct Shown<'b> {
+pub(super) struct ShownChip<'b> {
     pub socket: Socket,
     pub store: &'b Store,
     pub window: &'b Window,
@@ -26,7 +26,7 @@ pub(super) struct BusPart<'b> {
     pub space: String,
     /// From the first address of the windows to the last.
     pub range: AddressRange,
-    shown: Vec<Shown<'b>>,
+    shown: Vec<ShownChip<'b>>,
     /// The sockets whose chips are drawn below it: no other stretch shows more of them.
     drawn: Vec<Socket>,
     /// Where else these chips are seen, on which bus.
@@ -34,7 +34,7 @@ pub(super) struct BusPart<'b> {
 }
 
 /// A range of a bus in which a switch decides what is seen.
-pub(super) struct Block {
+pub(super) struct SwitchedBlock {
     pub range: AddressRange,
     /// The lowest bank and the highest.
     banks: (u64, u64),
@@ -44,9 +44,9 @@ pub(super) struct Block {
 /// The stretches of the buses of these chips' board, each with chips below it: bus by bus, the lowest first.
 pub(super) fn bus_parts<'b>(chips: &[&'b SheetChip]) -> Vec<BusPart<'b>> {
     let seats = chips.iter().filter_map(|chip| chip.seat);
-    let mut all: Vec<Shown> = seats.flat_map(shown).collect();
+    let mut all: Vec<ShownChip> = seats.flat_map(shown).collect();
     // The CPU's bus first.
-    let key = |shown: &Shown<'b>| {
+    let key = |shown: &ShownChip<'b>| {
         let window = shown.window;
         let space = window.space();
         (space != CPU, space, window.range().first())
@@ -97,10 +97,10 @@ pub(super) fn bus_parts<'b>(chips: &[&'b SheetChip]) -> Vec<BusPart<'b>> {
 }
 
 /// The windows that show a chip.
-fn shown(seat: &Seat) -> impl Iterator<Item = Shown<'_>> {
+fn shown(seat: &Seat) -> impl Iterator<Item = ShownChip<'_>> {
     let (store, socket) = (seat.store(), seat.socket());
     store.windows().iter().filter_map(move |window| {
-        Some(Shown {
+        Some(ShownChip {
             socket,
             store,
             window,
@@ -118,7 +118,7 @@ fn near(range: AddressRange, own: AddressRange, smallest: u64) -> bool {
 
 impl<'b> BusPart<'b> {
     /// The windows here that show this chip.
-    pub fn of(&self, seat: &Seat) -> impl Iterator<Item = &Shown<'b>> {
+    pub fn of(&self, seat: &Seat) -> impl Iterator<Item = &ShownChip<'b>> {
         let socket = seat.socket();
         self.shown.iter().filter(move |s| s.socket == socket)
     }
@@ -176,8 +176,8 @@ impl<'b> BusPart<'b> {
     }
 
     /// Where a switch decides what is seen: windows of one range as one block.
-    pub fn blocks(&self) -> Vec<Block> {
-        let mut out: Vec<Block> = Vec::new();
+    pub fn blocks(&self) -> Vec<SwitchedBlock> {
+        let mut out: Vec<SwitchedBlock> = Vec::new();
         for shown in &self.shown {
             let Some((first, last)) = shown.window.banks() else {
                 continue;
@@ -190,7 +190,7 @@ impl<'b> BusPart<'b> {
                         block.by = shown.window.by().into();
                     }
                 }
-                None => out.push(Block {
+                None => out.push(SwitchedBlock {
                     range,
                     banks: (first, last),
                     by: shown.window.by().into(),
@@ -225,7 +225,7 @@ impl<'b> BusPart<'b> {
                 }
             }
         }
-        let counts = |shown: &Shown| shown.store.word_bytes() > 1;
+        let counts = |shown: &ShownChip| shown.store.word_bytes() > 1;
         if self.space != CPU && self.shown.iter().any(counts) {
             out.push("addresses count bytes".into());
         }
@@ -233,7 +233,7 @@ impl<'b> BusPart<'b> {
     }
 }
 
-impl Block {
+impl SwitchedBlock {
     /// `banks 0-31`.
     pub fn words(&self) -> String {
         let noun = bank_word(&self.by);

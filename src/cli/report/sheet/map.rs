@@ -6,7 +6,7 @@
 
 use maud::{Markup, PreEscaped, html};
 
-use super::bus_part::{Block, BusPart, bus_parts};
+use super::bus_part::{BusPart, SwitchedBlock, bus_parts};
 use super::canvas::{BarCell, BarSpan, Drawing, bar_cells, pc};
 use super::chip::SheetChip;
 use super::css::{COLOURS, RULES};
@@ -181,7 +181,7 @@ impl Drawing {
     }
 
     /// A block of banks in a bus's bar, which begins at `y`.
-    fn block(&mut self, part: &BusPart, block: &Block, y: u32) {
+    fn block(&mut self, part: &BusPart, block: &SwitchedBlock, y: u32) {
         let span = part.span(block.range);
         let (from, width) = (pc(span.from), pc(span.width()));
         let room = (span.width() / 2.2) as usize;

@@ -6,7 +6,7 @@ use super::chip::SheetChip;
 use super::words::{safe, said};
 use crate::board::{CPU, Seat, Store, Window, Wire};
 use crate::cli::report::address::{RangeView, address_width};
-use crate::cli::report::places::{POSITION, Place, bank_word, bus_word, ranges_in_words};
+use crate::cli::report::places::{POSITION, SeatPlace, bank_word, bus_word, ranges_in_words};
 use crate::image::{AddressRange, Image};
 use crate::prose::plural;
 use crate::sums::Order;
@@ -27,7 +27,7 @@ pub(super) fn socket(chip: &SheetChip, seat: &Seat) -> Markup {
             dt { "Data lines" } dd { (data_lines(store, seat.socket().lane)) }
         }
         @if store.part().width == 16 { dt { "Words" } dd { (word_order(store)) } }
-        @for place in Place::of(seat) { (this_place(chip, seat, &place)) }
+        @for place in SeatPlace::of(seat) { (this_place(chip, seat, &place)) }
         @if let Some(step) = chip.rearranged_by {
             dt { "Order" } dd { "as " code { (step) } " left it: chip addresses don't follow the CPU's" }
         }
@@ -37,7 +37,7 @@ pub(super) fn socket(chip: &SheetChip, seat: &Seat) -> Markup {
 }
 
 /// One place: the bus's addresses, and what of the chip they show where that is not all of it.
-fn this_place(chip: &SheetChip, seat: &Seat, place: &Place) -> Markup {
+fn this_place(chip: &SheetChip, seat: &Seat, place: &SeatPlace) -> Markup {
     let store = seat.store();
     let w = address_width(place.range.last);
     let c = address_width(seat.part().bytes().saturating_sub(1));
@@ -139,7 +139,7 @@ fn word_order(store: &Store) -> &'static str {
 }
 
 /// A bank of a window that shows the chip, or several one after another that hold nothing.
-struct Row<'b> {
+struct BankRow<'b> {
     window: &'b Window,
     bank: u64,
     last: u64,
@@ -147,7 +147,7 @@ struct Row<'b> {
     holds: String,
 }
 
-impl<'b> Row<'b> {
+impl<'b> BankRow<'b> {
     fn new(window: &'b Window, bank: u64, chip: Vec<AddressRange>, image: &Image) -> Self {
         Self {
             window,
@@ -181,7 +181,7 @@ impl<'b> Row<'b> {
 
 /// What is in which bank; nothing for a chip that no switch concerns.
 pub(super) fn bank_table(chip: &SheetChip, seat: &Seat) -> Markup {
-    let mut rows: Vec<Row> = Vec::new();
+    let mut rows: Vec<BankRow> = Vec::new();
     let mut left = 0;
     let windows = seat.store().windows().iter();
     for window in windows {
@@ -196,7 +196,7 @@ pub(super) fn bank_table(chip: &SheetChip, seat: &Seat) -> Markup {
             if shown.is_empty() {
                 continue;
             }
-            let row = Row::new(window, bank, shown, chip.image);
+            let row = BankRow::new(window, bank, shown, chip.image);
             let row = match rows.last_mut() {
                 Some(last) if !is_set_by_hand => last.take_in(row),
                 _ => Some(row),
@@ -222,12 +222,12 @@ pub(super) fn bank_table(chip: &SheetChip, seat: &Seat) -> Markup {
         pins.dedup();
         pins.reverse();
     }
-    let level = |row: &Row, pin: u8| {
+    let level = |row: &BankRow, pin: u8| {
         let set = row.window.switched(row.bank);
         let level = set.iter().find(|(own, _)| *own == pin);
         level.map_or("-", |(_, high)| if *high { "1" } else { "0" })
     };
-    let place = |row: &Row| (row.window.space().to_owned(), row.window.range());
+    let place = |row: &BankRow| (row.window.space().to_owned(), row.window.range());
     let one_window = rows.iter().all(|row| place(row) == place(first));
     let highest = rows.iter().map(|row| row.window.range().last()).max();
     let w = address_width(highest.unwrap_or(0));
