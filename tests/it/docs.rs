@@ -49,6 +49,11 @@ fn the_examples_of_the_docs_are_true() {
             .success();
         fs::copy(folder.join(made), files.join(name)).unwrap();
     }
+    for sample in ["heron-16", "heron-16g", "kingfisher"] {
+        let name = format!("{sample}.board");
+        let board = root.join("samples").join(sample).join(&name);
+        fs::copy(board, files.join(&name)).unwrap();
+    }
     copy_files(&root.join("samples"), &files.join("samples"));
 
     let mut pages = vec![root.join("README.md")];
@@ -67,6 +72,32 @@ fn the_examples_of_the_docs_are_true() {
         fs::create_dir(work.path().join(format!("{name}.out"))).unwrap();
     }
     trycmd::TestCases::new().case(work.path().join("*.md").to_str().unwrap());
+}
+
+/// A board that a page shows under its file's name is that file, with which the page's commands run.
+#[test]
+fn the_boards_of_the_pages_are_their_files() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let mut seen = 0;
+    for page in ["docs/cookbook.md", "docs/recipes.md"] {
+        let text = fs::read_to_string(root.join(page)).unwrap();
+        let blocks = text
+            .split("```toml\n")
+            .skip(1)
+            .map(|rest| rest.split("```").next().unwrap());
+        for shown in blocks {
+            let first = shown.trim_start_matches("# ");
+            let stem = first.split(".board").next().unwrap();
+            let sample = root.join(format!("samples/{stem}/{stem}.board"));
+            let example = root.join(format!("docs/examples/{stem}.board"));
+            let file = if sample.exists() { sample } else { example };
+            let file =
+                fs::read_to_string(&file).unwrap_or_else(|e| panic!("{}: {e}", file.display()));
+            assert_eq!(shown, file, "{page}: {stem}.board");
+            seen += 1;
+        }
+    }
+    assert!(seen >= 3, "the test no longer sees the boards");
 }
 
 /// What the pages say of the sources leads somewhere.

@@ -41,7 +41,7 @@ byte of a chip comes out once. Where each piece belongs is kept, so that `seat` 
     const EXAMPLE: &'static str = "\
 $ romloom load even.bin odd.bin --apart + unseat --board heron-16.board + show hex 0-0xF
 cpu
-0000 > 00 01 00 00 . 00 00 04 00 . 00 00 08 2E . 00 00 08 2E < 000F
+0000 > 00 11 00 00 . 00 00 04 00 . 00 00 05 34 . 00 00 05 44 < 000F  even.bin and odd.bin in turn
 ";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
