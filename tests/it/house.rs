@@ -229,6 +229,7 @@ fn the_list_of_a_room_is_only_a_list() {
             let item = attributes_off(item);
             let item = item.strip_prefix("pub(crate) ").unwrap_or(item);
             let item = item.strip_prefix("pub(super) ").unwrap_or(item);
+            let item = item.strip_prefix("pub(in crate::cli) ").unwrap_or(item);
             let item = item.strip_prefix("pub ").unwrap_or(item);
             if !(item.is_empty() || item.starts_with("mod ") || item.starts_with("use ")) {
                 let start = item.lines().next().unwrap_or_default();

@@ -37,7 +37,7 @@ impl PlacedProgram {
 }
 
 /// A stop, and the word of the list of banks that it is about.
-type RefusedWord = (Stop, Option<usize>);
+type RefusedWord = Box<(Stop, Option<usize>)>;
 
 /// Where each piece goes. `in_banks` names pieces bank by bank, with a bus in front of the first or not; `far` is how far
 /// apart the banks are in a program that has all of them.
@@ -77,7 +77,7 @@ pub fn meant(
             let known: Vec<&str> = pieces.iter().map(|p| p.label.as_str()).collect();
             let stop = Stop::trouble(format!("no piece is called `{word}`"))
                 .advise(format!("there is {}", known.join(", ")));
-            return Err((stop, Some(number)));
+            return Err(Box::new((stop, Some(number))));
         }
         banks.extend(found.iter().map(|(i, bank)| (*i, space.clone(), *bank)));
     }

@@ -161,7 +161,8 @@ seated 2,484, filled 30,284, hollow 0
         };
         let board = Arc::new(board);
         let pieces: Vec<&Piece> = chosen.iter().map(|i| &bench.pieces[*i]).collect();
-        let meant = meant(&board, &pieces, &self.in_banks, self.far).map_err(|(stop, at)| {
+        let meant = meant(&board, &pieces, &self.in_banks, self.far).map_err(|refused| {
+            let (stop, at) = *refused;
             stop.at(match (at, self.in_banks.is_empty()) {
                 (Some(value), false) => argument!(self.in_banks[value]),
                 _ => self.what(),

@@ -28,7 +28,7 @@ pub struct SheetArgs {
 }
 
 #[derive(Clone, Copy)]
-enum Form {
+enum SheetForm {
     Page,
     Map,
 }
@@ -79,8 +79,8 @@ wrote out/heron-16.html  sheet of 2 chips
             chips,
         };
         let (text, format) = match form {
-            Form::Page => (page.html(), "sheet"),
-            Form::Map => (page.svg(), "map"),
+            SheetForm::Page => (page.html(), "sheet"),
+            SheetForm::Map => (page.svg(), "map"),
         };
         let noun = if chosen.len() == 1 { "chip" } else { "chips" };
         let path = bench.path(Path::new(&self.file));
@@ -103,11 +103,11 @@ wrote out/heron-16.html  sheet of 2 chips
 }
 
 impl SheetArgs {
-    fn form(&self) -> Result<Form, Stop> {
+    fn form(&self) -> Result<SheetForm, Stop> {
         let extension = Path::new(&self.file).extension().unwrap_or_default();
         match extension.to_ascii_lowercase().to_str() {
-            Some("html" | "htm") => Ok(Form::Page),
-            Some("svg") => Ok(Form::Map),
+            Some("html" | "htm") => Ok(SheetForm::Page),
+            Some("svg") => Ok(SheetForm::Map),
             _ => Err(
                 Stop::trouble(format!("{} is neither page nor picture", self.file))
                     .advise("end the name with .html for the sheet, or with .svg for its map alone")

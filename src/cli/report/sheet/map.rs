@@ -131,7 +131,7 @@ impl Drawing {
         let w = address_width(range.last());
         let bus = bus_word(&part.space);
         let left = format!("{bus} {}", said(range, w));
-        self.heading(&left, &part.bits(), false);
+        self.bus_heading(&left, &part.bits());
         let cells = bar_cells(range, |cell| self.cell(part, chips, cell));
         let y = self.y;
         let parts = match part.rows() {
@@ -265,6 +265,18 @@ impl Drawing {
                 line.edge x1=(b) y1=(top) x2=(d) y2=(bottom) {}
             });
         }
+    }
+
+    /// A bus's addresses, never cut, and what it is like where that has room beside them.
+    fn bus_heading(&mut self, addresses: &str, bits: &str) {
+        let long = addresses.chars().count();
+        self.y += 16;
+        let y = self.y;
+        self.marks.push(html! {
+            text class=(if long <= 24 { "b" } else { "a" }) x="0" y=(y) { (safe(addresses)) }
+            @if long <= 24 { text.e x="100%" y=(y) { (short(bits, if long > 16 { 16 } else { 28 })) } }
+        });
+        self.y += 8;
     }
 
     /// A name on the left, a word on the right; `linked` ones keep the edges of links off.

@@ -227,6 +227,11 @@ pub(super) fn bank_table(chip: &SheetChip, seat: &Seat) -> Markup {
         let level = set.iter().find(|(own, _)| *own == pin);
         level.map_or("-", |(_, high)| if *high { "1" } else { "0" })
     };
+    let levels = |row: &BankRow| -> String {
+        let levels: Vec<&str> = pins.iter().map(|pin| level(row, *pin)).collect();
+        levels.join(" ")
+    };
+    let names: Vec<String> = pins.iter().map(|pin| format!("A{pin}")).collect();
     let place = |row: &BankRow| (row.window.space().to_owned(), row.window.range());
     let one_window = rows.iter().all(|row| place(row) == place(first));
     let highest = rows.iter().map(|row| row.window.range().last()).max();
@@ -242,7 +247,7 @@ pub(super) fn bank_table(chip: &SheetChip, seat: &Seat) -> Markup {
             thead {
                 tr {
                     th { @if noun == POSITION { "Position" } @else { "Bank" } }
-                    @for pin in &pins { th { "A" (pin) } }
+                    @if !pins.is_empty() { th { (names.join(" ")) } }
                     th { "Chip" } @if !one_window { th { "Seen at" } } th { "Holds" }
                 }
             }
@@ -250,7 +255,7 @@ pub(super) fn bank_table(chip: &SheetChip, seat: &Seat) -> Markup {
                 @for row in &rows {
                     tr {
                         td { (row.bank) @if row.last > row.bank { "-" (row.last) } }
-                        @for pin in &pins { td { (level(row, *pin)) } }
+                        @if !pins.is_empty() { td { (levels(row)) } }
                         td { code { (ranges(&row.chip)) } " " }
                         @if !one_window {
                             td { (bus_word(row.window.space())) " " code { (said(row.window.range(), w)) } }

@@ -16,7 +16,7 @@ use crate::parts::Catalogue;
 const SIZE: u64 = 0x1000;
 
 /// What is run behind the setup; the last step of each line is the one that is looked at.
-const LINES: [&str; 37] = [
+const LINES: &[&str] = &[
     "load more.bin --at 0x10 --as raw --clash last",
     "pattern walk 16",
     "hollow 80 --least 1 + fill EE 0-0xFF",
