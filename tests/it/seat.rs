@@ -29,7 +29,6 @@ fn named(name: &str, address: u64) -> Option<(String, u64)> {
     Some((name.to_owned(), address))
 }
 
-/// Worked by hand: one 27C256 at 0x8000. The chip's A0-A14 are the CPU's.
 /// `-` leaves a bank out, and several open pins are told in one line.
 #[test]
 fn a_bank_is_left_out_and_open_pins_are_listed() {
@@ -51,6 +50,7 @@ fn a_bank_is_left_out_and_open_pins_are_listed() {
     );
 }
 
+/// Worked by hand: one 27C256 at 0x8000. The chip's A0-A14 are the CPU's.
 #[test]
 fn one_chip_on_an_8_bit_bus() {
     let board = board("27C256", &["U7"], 1, 0x8000);
