@@ -50,6 +50,42 @@ fn a_bank_is_left_out_and_open_pins_are_listed() {
     );
 }
 
+/// A name that says another lane than the chip's is told of; the chips are made as they were named.
+#[test]
+fn a_name_against_its_lane_is_warned_of() {
+    let folder = Folder::new();
+    folder.put("m.bin", [1, 2].repeat(0x2000));
+    for (options, said) in [
+        (
+            "--names odd,even",
+            "odd comes before even, but lane 0 holds the even addresses",
+        ),
+        (
+            "--names hi,lo --order little",
+            "hi comes before lo, but lane 0 holds the low byte",
+        ),
+        (
+            "--names U1lo,U1hi --order big",
+            "U1lo comes before U1hi, but lane 0 holds the high byte",
+        ),
+        ("--names even,odd", ""),
+        ("--names chip,slot --order little", ""),
+        ("--names hi,lo", ""),
+        ("--names hi,lo --order big", ""),
+    ] {
+        let ran = folder.ok(&format!(
+            "load m.bin + seat 27C64 --at 0 --lanes 2 {options} + expect full"
+        ));
+        let told = ran.err.lines().find(|line| line.starts_with("warning"));
+        assert!(
+            told.unwrap_or_default().contains(said),
+            "{options}: {}",
+            ran.err
+        );
+        assert_eq!(told.is_some(), !said.is_empty(), "{options}: {}", ran.err);
+    }
+}
+
 /// Worked by hand: one 27C256 at 0x8000. The chip's A0-A14 are the CPU's.
 #[test]
 fn one_chip_on_an_8_bit_bus() {

@@ -4,6 +4,7 @@ use clap::{Args, Subcommand};
 
 use super::Step;
 use super::common::{Extent, On, extent};
+use super::lanes::backwards;
 use crate::cli::bench::{Bench, Blame, MessageKind, Piece, Seat, Stop, argument};
 use crate::image::Image;
 use crate::ops;
@@ -168,22 +169,9 @@ fn same_program(a: &Piece, b: &Piece) -> bool {
             .all(|(x, y)| x.start() - from_a == y.start() - from_b && x.bytes() == y.bytes())
 }
 
-/// Swapped even and odd chips are the oldest mistake of all.
 fn warn_if_backwards(bench: &Bench, pieces: &[Piece]) {
-    let place = |word: &str| {
-        pieces
-            .iter()
-            .position(|p| p.label.to_lowercase().contains(word))
-    };
-    if let (Some(even), Some(odd)) = (place("even"), place("odd")) {
-        if odd < even {
-            bench.console.say(
-                MessageKind::Warning,
-                &format!(
-                    "{} comes before {}, but lane 0 holds the even addresses: is the order right?",
-                    pieces[odd].label, pieces[even].label
-                ),
-            );
-        }
+    let names: Vec<&str> = pieces.iter().map(|piece| &*piece.label).collect();
+    if let Some(odd) = backwards(&names, None) {
+        bench.console.say(MessageKind::Warning, &odd);
     }
 }

@@ -14,6 +14,7 @@ mod find;
 mod hollow;
 mod join;
 mod keep;
+mod lanes;
 mod load;
 mod mark;
 mod named;

@@ -7,6 +7,7 @@ use clap::Args;
 
 use super::Step;
 use super::common::{Extent, On, extent, no_erased_value};
+use super::lanes::backwards;
 use super::programs::{PlacedProgram, meant};
 use crate::board::{
     Board, BoardFault, Key, Level as PinLevel, Outside, Program, SocketsSpec, WindowSpec, Wrong,
@@ -164,6 +165,7 @@ seated 2,484, filled 30,284, hollow 0
                 self.one_entry(&part, &label, &bench.parts)?
             }
         };
+        warn_of_names(bench, &board);
         let board = Arc::new(board);
         let pieces: Vec<&Piece> = chosen.iter().map(|i| &bench.pieces[*i]).collect();
         let meant = meant(&board, &pieces, &self.in_banks, self.far).map_err(|refused| {
@@ -317,6 +319,18 @@ impl SeatArgs {
                     None => stop,
                 }
             }
+        }
+    }
+}
+
+/// Warns of sockets whose names say another lane than the one they are.
+fn warn_of_names(bench: &Bench, board: &Board) {
+    for store in board.stores() {
+        let names: Vec<&str> = store.names().map(Option::unwrap_or_default).collect();
+        let order = store.order_is_said().then(|| store.order());
+        let rows = names.chunks(store.lanes() as usize);
+        for odd in rows.filter_map(|row| backwards(row, order)) {
+            bench.console.say(MessageKind::Warning, &odd);
         }
     }
 }
