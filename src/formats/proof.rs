@@ -1,4 +1,4 @@
-//! A second opinion: what was written is decoded by a library that is not ours, and compared with the image.
+//! What was written is decoded and compared with the image: by a library that is not ours where there is one, else by reading it back.
 
 use super::findings::{Findings, Severity, Strictness};
 use super::format::Format;

@@ -57,7 +57,7 @@ pub struct WriteArgs {
     /// Text for source code: name of the array
     #[arg(long, value_name = "NAME")]
     name: Option<String>,
-    /// Decode what was written with an independent library before it takes its place
+    /// Decode what was written before it takes its place: intel-hex and s-record by a library that is not ours, the rest by reading it back
     #[arg(long)]
     proof: bool,
     /// Write chips without data too, which are erased as they are

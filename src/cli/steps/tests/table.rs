@@ -12,6 +12,7 @@ const NOT_STEPS: [&str; 8] = [
     "common",
     "entry",
     "named",
+    "lanes",
     "programs",
     "read_chip",
     "table",
