@@ -7,7 +7,7 @@ use clap::Command;
 use crate::cli::steps::STEPS;
 
 /// Files of the room that hold no step.
-const NOT_STEPS: [&str; 8] = [
+const NOT_STEPS: &[&str] = &[
     "mod",
     "common",
     "entry",
