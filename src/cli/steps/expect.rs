@@ -136,13 +136,17 @@ error: expect: 0xE441-0xFFF9 is a hole: `fill` closes it
             let banks = self.what.banks();
             banks.is_none_or(|banks| banks.size.is_none())
         });
-        let shown = bench.view(&place, ranges, labels, |image, _, _| {
+        let shown = bench.view(&place, ranges, labels, |image, piece, _| {
             let offsets = match self.what.banks() {
                 None => vec![0],
                 Some(banks) => banks.offsets(&parts, image, &place, self.what.ranges()?)?,
             };
             for offset in offsets {
-                self.what.holds(image, &parts, offset)?;
+                let holds = self.what.holds(image, &parts, offset);
+                holds.map_err(|no| match piece.bank {
+                    Some(bank) => no.about(&format!("bank {bank}")),
+                    None => no,
+                })?;
             }
             Ok(())
         });
@@ -339,7 +343,16 @@ impl Expectation {
                     order: *order,
                 };
                 let to = ops::pointer(image, vector).map_err(no_for_holes)?;
+                let last = at.saturating_add(u64::from(*width) - 1);
+                let is_filler = |at| {
+                    let origin = image.origin_at(at);
+                    origin.is_some_and(|origin| origin.source.is_filler())
+                };
                 match range.contains(to) {
+                    true if (at..=last).all(is_filler) => no(
+                        format!("the vector at 0x{at:04X} is filler: nothing was loaded there"),
+                        argument!(address),
+                    ),
                     true => Ok(()),
                     false => {
                         let fact = format!(
