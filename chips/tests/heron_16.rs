@@ -18,7 +18,7 @@ fn heron16_chips() -> (Vec<u8>, Vec<u8>) {
     static CHIPS: LazyLock<(Vec<u8>, Vec<u8>)> = LazyLock::new(|| {
         let sample = Path::new(env!("CARGO_MANIFEST_DIR")).join("../samples/heron-16");
         let folder = TempDir::new().unwrap();
-        for file in ["board.loom", "selftest.s19"] {
+        for file in ["board.loom", "heron-16.board", "selftest.s19"] {
             fs::copy(sample.join(file), folder.path().join(file)).unwrap();
         }
         let recipe = folder.path().join("board.loom");

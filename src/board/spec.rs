@@ -102,6 +102,29 @@ pub enum Wire {
     },
 }
 
+impl Wire {
+    /// The chip's pin, such as `A0`, and the line that is on it: `A3`, or `/A3` for its complement.
+    pub fn names(self) -> (String, String) {
+        let (letter, pin, line, inverted) = match self {
+            Wire::Address {
+                pin,
+                line,
+                inverted,
+            } => ('A', pin, line, inverted),
+            Wire::Data {
+                pin,
+                line,
+                inverted,
+            } => ('D', pin, line, inverted),
+        };
+        let complement = if inverted { "/" } else { "" };
+        (
+            format!("{letter}{pin}"),
+            format!("{complement}{letter}{line}"),
+        )
+    }
+}
+
 impl SocketsSpec {
     /// Sockets for this part, named so, side by side nowhere yet: [`window`](Self::window) says where.
     pub fn new(part: Part, names: impl IntoIterator<Item = impl Into<String>>) -> Self {

@@ -29,6 +29,27 @@ fn named(name: &str, address: u64) -> Option<(String, u64)> {
     Some((name.to_owned(), address))
 }
 
+/// `-` leaves a bank out, and several open pins are told in one line.
+#[test]
+fn a_bank_is_left_out_and_open_pins_are_listed() {
+    let folder = Folder::new();
+    folder.put("menu.bin", [7; 0x2000]);
+    let menu = "load menu.bin --at 0xA000 + seat 27C256 --at 0xA000";
+    folder.ok(&format!(
+        "{menu} --size 8K --banks 4 --in-banks -,menu --names chip + write {{label}}.bin"
+    ));
+    let chip = folder.get("chip.bin");
+    let places: Vec<usize> = (0..chip.len()).filter(|at| chip[*at] == 7).collect();
+    assert_eq!(places, (0x2000..0x4000).collect::<Vec<usize>>());
+    let out = folder
+        .ok(&format!("{menu} --size 8K --tied A13=any,A14=any + show"))
+        .out;
+    assert!(
+        out.contains("the same for both levels of A13 and A14"),
+        "{out}"
+    );
+}
+
 /// Worked by hand: one 27C256 at 0x8000. The chip's A0-A14 are the CPU's.
 #[test]
 fn one_chip_on_an_8_bit_bus() {

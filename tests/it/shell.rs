@@ -113,16 +113,16 @@ fn fish_completes_words_of_a_pipeline() {
     for (words, wanted) in [
         (
             "se",
-            "seat\tLay a program out for the sockets of one board, one piece per chip",
+            "seat\tLay programs out for the sockets of a board, one piece a chip",
         ),
         (
             "load prog.hex + sea",
-            "seat\tLay a program out for the sockets of one board, one piece per chip",
+            "seat\tLay programs out for the sockets of a board, one piece a chip",
         ),
         ("load prog.hex + seat 27C25", "27C256\t32Kx8, uv-eprom"),
         (
             "load prog.hex + seat 27C256 --la",
-            "--lanes\tChips side by side on a wide bus",
+            "--lanes\tChips side by side on a wide bus [default: 1]",
         ),
         ("load prog.hex + pad part:271", "part:2716\t2Kx8, uv-eprom"),
         ("load ", "my\\ data.bin"),

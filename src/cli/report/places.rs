@@ -76,14 +76,23 @@ impl SeatPlace {
         self.banks.map(|banks| banks_in_words(&[banks], &self.by))
     }
 
-    /// `A15 tied to 1`, `the same for both levels of A14`.
+    /// `A15 tied to 1`, `the same for both levels of A13 and A14`.
     pub(super) fn ties_in_words(&self) -> Vec<String> {
         let ties = self.tied.iter().filter_map(|tie| tie.split_once('='));
-        ties.map(|(pin, level)| match level {
-            "any" => format!("the same for both levels of {pin}"),
-            level => format!("{pin} tied to {level}"),
-        })
-        .collect()
+        let (open, tied): (Vec<_>, Vec<_>) = ties.partition(|(_, level)| *level == "any");
+        let tied = tied
+            .iter()
+            .map(|(pin, level)| format!("{pin} tied to {level}"));
+        let mut out: Vec<String> = tied.collect();
+        let open: Vec<&str> = open.iter().map(|(pin, _)| *pin).collect();
+        if let [others @ .., last] = &open[..] {
+            let others = match others {
+                [] => String::new(),
+                others => others.join(", ") + " and ",
+            };
+            out.push(format!("the same for both levels of {others}{last}"));
+        }
+        out
     }
 }
 

@@ -8,7 +8,7 @@ use crate::cli::bench::{Argument, Blame, Piece, Stop, argument};
 use crate::cli::report::NamedSum;
 use crate::formats::{self, FORMATS, Format, Strictness};
 use crate::image::{AddressRange, Image};
-use crate::ops::{Large, OverData, PartBase};
+use crate::ops::{Large, OpError, OverData, PartBase};
 use crate::parts::{self, Catalogue, Part};
 use crate::sums::{Algo, SumError, Summing};
 use crate::values::{BadValue, Place};
@@ -133,6 +133,11 @@ impl YesLarge {
 /// Where a part begins, as `--at` says it or leaves it open.
 pub fn base(at: Option<u64>) -> PartBase {
     at.map_or(PartBase::OfImage, PartBase::At)
+}
+
+/// Whether an error is about where a part begins, not about its size.
+pub fn is_about_base(error: &OpError) -> bool {
+    matches!(error, OpError::Before { .. } | OpError::OutOfSpace(_))
 }
 
 /// What `--replace` says.

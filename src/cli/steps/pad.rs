@@ -3,9 +3,9 @@
 use clap::Args;
 
 use super::Step;
-use super::common::{Extent, On, YesLarge, base, extent, no_erased_value};
+use super::common::{Extent, On, YesLarge, base, extent, is_about_base, no_erased_value};
 use crate::cli::bench::{Bench, Blame, Stop, argument};
-use crate::ops::{self, OpError};
+use crate::ops;
 use crate::parts::Catalogue;
 use crate::values;
 
@@ -55,13 +55,10 @@ data 1,389, filler 6,803, hollow 0
         bench.each(&self.on.labels, |piece, _| {
             let base = base(self.at);
             ops::pad(piece.edit(), size, base, erased, self.large.large()).map_err(|error| {
-                let argument = match (&error, self.at) {
-                    (OpError::Before { .. } | OpError::OutOfSpace(_), Some(_)) => {
-                        argument!(self.at)
-                    }
-                    _ => argument!(self.size),
-                };
-                Stop::from(error).at(argument)
+                match self.at {
+                    Some(_) if is_about_base(&error) => Stop::from(error).at(argument!(self.at)),
+                    _ => Stop::from(error).at(argument!(self.size)),
+                }
             })?;
             if let Some(part) = &part {
                 piece.fills(part);

@@ -3,9 +3,9 @@
 use clap::Args;
 
 use super::Step;
-use super::common::{Extent, On, YesLarge, base, extent};
+use super::common::{Extent, On, YesLarge, base, extent, is_about_base};
 use crate::cli::bench::{Bench, Blame, Stop, argument};
-use crate::ops::{self, OpError};
+use crate::ops;
 use crate::parts::Catalogue;
 use crate::values;
 
@@ -54,15 +54,12 @@ data 5,556, filler 2,636, hollow 0
             .cloned();
         bench.each(&self.on.labels, |piece, _| {
             let base = base(self.at);
-            ops::repeat(piece.edit(), size, base, self.large.large()).map_err(|error| {
-                let argument = match (&error, self.at) {
-                    (OpError::Before { .. } | OpError::OutOfSpace(_), Some(_)) => {
-                        argument!(self.at)
-                    }
-                    _ => argument!(self.size),
-                };
-                Stop::from(error).at(argument)
-            })?;
+            ops::repeat(piece.edit(), size, base, self.large.large()).map_err(
+                |error| match self.at {
+                    Some(_) if is_about_base(&error) => Stop::from(error).at(argument!(self.at)),
+                    _ => Stop::from(error).at(argument!(self.size)),
+                },
+            )?;
             if let Some(part) = &part {
                 piece.fills(part);
             }

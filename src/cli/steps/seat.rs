@@ -72,7 +72,12 @@ pub struct SeatArgs {
     #[arg(long, value_name = "RANGE", value_parser = values::range, requires = "part")]
     except: Vec<AddressRange>,
     /// The pieces for bank 0, 1, 2 and so on; - leaves a bank out, game* takes game0, game1 and so on by their numbers
-    #[arg(long, value_name = "[BUS:]NAME,...", value_delimiter = ',')]
+    #[arg(
+        long,
+        value_name = "[BUS:]NAME,...",
+        value_delimiter = ',',
+        allow_hyphen_values = true
+    )]
     in_banks: Vec<String>,
     /// Bank N is in the program at N x SIZE + address, as compilers for banked code place it
     #[arg(long, value_name = "SIZE", value_parser = values::size, conflicts_with = "in_banks")]

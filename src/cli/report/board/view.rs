@@ -271,21 +271,6 @@ fn sockets(board: &Board) -> Vec<SocketView> {
 }
 
 fn wire(wire: Wire) -> WireView {
-    let (letter, pin, line, inverted) = match wire {
-        Wire::Address {
-            pin,
-            line,
-            inverted,
-        } => ('A', pin, line, inverted),
-        Wire::Data {
-            pin,
-            line,
-            inverted,
-        } => ('D', pin, line, inverted),
-    };
-    let complement = if inverted { "/" } else { "" };
-    WireView {
-        pin: format!("{letter}{pin}"),
-        line: format!("{complement}{letter}{line}"),
-    }
+    let (pin, line) = wire.names();
+    WireView { pin, line }
 }

@@ -81,20 +81,8 @@ fn this_place(chip: &SheetChip, seat: &Seat, place: &SeatPlace) -> Markup {
 
 /// `A0 has A3`.
 fn wire(wire: Wire) -> String {
-    let (letter, pin, line, inverted) = match wire {
-        Wire::Address {
-            pin,
-            line,
-            inverted,
-        } => ('A', pin, line, inverted),
-        Wire::Data {
-            pin,
-            line,
-            inverted,
-        } => ('D', pin, line, inverted),
-    };
-    let not = if inverted { "/" } else { "" };
-    format!("{letter}{pin} has {not}{letter}{line}")
+    let (pin, line) = wire.names();
+    format!("{pin} has {line}")
 }
 
 /// Bits of the bus that all lanes make together.
