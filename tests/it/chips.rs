@@ -82,12 +82,18 @@ fn what_would_make_a_wrong_chip_is_told_and_nothing_is_written() {
             1,
             "expect: b: the vector at 0xC000 points to 0x1110",
         ),
+        (
+            SEATED,
+            "expect pointer cpu:0x7FFC --in 0-1",
+            1,
+            "expect: 0x7FFC-0x7FFD is a hole, and a vector needs every byte: `show` says where the chips are seen",
+        ),
         // Past the end of the part.
         (
             SEATED,
             "stamp sum16 --across cpu:0x8000-0xFFFE --at cpu:0xFFFF",
             2,
-            "stamp: nothing answers at cpu:0x10000",
+            "stamp: nothing answers at cpu:0x10000 (stamp sum16): `show` says where the chips are seen",
         ),
         (
             SEATED,

@@ -17,7 +17,7 @@ pub struct CompareReport {
     pub piece: String,
     /// The file it is held against.
     pub against: String,
-    /// The answer; holes count as asked for.
+    /// The answer; holes count as asked for. Never true where nothing was compared.
     pub same: bool,
     /// Addresses at which both have a byte.
     pub compared: u64,
