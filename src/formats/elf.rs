@@ -26,7 +26,7 @@ pub struct Elf;
 /// What is known of `elf` files.
 const META: Metadata = Metadata {
     name: "elf",
-    about: "ELF executables: the bytes of their loadable segments (read only)",
+    about: "ELF executables: the bytes of their loadable segments",
     rules: "System V Application Binary Interface, ELF chapters, Program Loading",
     extensions: &["elf", "axf"],
     access: Access::ReadOnly,

@@ -160,7 +160,8 @@ const WORDS_44: &str = "T or B at the end of the number says whether the small s
                         Its package is for surface mounting; this is its word mode, with BYTE high.";
 const FUSE_VALUE: &str = "Whether an unblown fuse reads 0 or 1 differs by part.";
 
-/// Names that several makers share for one part stand in `also`. The kilobit rule holds for all
+/// Names that several makers share for one part stand in `also`, and a few as they are printed, where letters in front are
+/// asked for often or tell another part: a W27C512 erases electrically. The kilobit rule holds for all
 /// but the exceptions listed beside its test.
 #[rustfmt::skip]
 const ROWS: &[TableRow] = &[
@@ -192,14 +193,14 @@ const ROWS: &[TableRow] = &[
           note: "The 21 V of a plain 27128 destroy it.", ..UV },
     TableRow { name: "27C128", words: 16 * K, pins: &P27128, ..UV_C },
     TableRow { name: "27256", words: 32 * K, pins: &P27256, write_us: Some(4_000), note: C_VOLTS, ..UV },
-    TableRow { name: "27C256", words: 32 * K, pins: &P27256, ..UV_C },
+    TableRow { name: "27C256", also: &["M27C256B"], words: 32 * K, pins: &P27256, ..UV_C },
     TableRow { name: "27512", words: 64 * K, pins: &P27512, write_us: Some(4_000),
           note: "The programming voltage comes on pin 22, not on pin 1.", ..UV },
-    TableRow { name: "27C512", words: 64 * K, pins: &P27512,
+    TableRow { name: "27C512", also: &["M27C512"], words: 64 * K, pins: &P27512,
           note: "The programming voltage comes on pin 22, not on pin 1, mostly 12.5 V to 13 V. Some parts of this number erase electrically.", ..UV_C },
 
     // UV EPROMs, 32 pins.
-    TableRow { name: "27C010", also: &["27C1001"], words: 128 * K, pins: &P27C010, ..UV_MBIT },
+    TableRow { name: "27C010", also: &["27C1001", "M27C1001"], words: 128 * K, pins: &P27C010, ..UV_MBIT },
     TableRow { name: "27C1000", also: &["27C301"], words: 128 * K, pins: &P27C1000,
           note: "A cousin of the 27C010 that follows a mask ROM: A16 and OE change places (pins 2 and 24).", ..UV_MBIT },
     TableRow { name: "27C020", also: &["27C2001"], words: 256 * K, pins: &P27C020, ..UV_MBIT },
@@ -218,8 +219,8 @@ const ROWS: &[TableRow] = &[
           note: "It has no byte mode, and the programming voltage comes on pin 13, not on pin 32.", ..UV_X16 },
 
     // 27 parts that erase electrically.
-    TableRow { name: "27E257", words: 32 * K, pins: &P27256, write_us: Some(100), ..ELECTRIC },
-    TableRow { name: "27E512", words: 64 * K, pins: &P27512, write_us: Some(100), ..ELECTRIC },
+    TableRow { name: "27E257", also: &["W27E257"], words: 32 * K, pins: &P27256, write_us: Some(100), ..ELECTRIC },
+    TableRow { name: "27E512", also: &["W27C512", "W27E512"], words: 64 * K, pins: &P27512, write_us: Some(100), ..ELECTRIC },
     TableRow { name: "27SF256", words: 32 * K, pins: &P27256, write_us: Some(20), ..ELECTRIC },
     TableRow { name: "27SF512", words: 64 * K, pins: &P27512, write_us: Some(20), ..ELECTRIC },
     TableRow { name: "27SF010", words: 128 * K, pins: &P27C010, write_us: Some(20), ..ELECTRIC },
@@ -230,9 +231,9 @@ const ROWS: &[TableRow] = &[
           note: "Written by the byte, in 0.2 ms to 10 ms each, by maker.", ..EEPROM },
     TableRow { name: "28C64", also: &["28C64A"], words: 8 * K, pins: &P28C64,
           note: "Written by the byte, in 0.2 ms to 10 ms each, by maker; some makers' load pages, and take single bytes too. Pin 1 is a ready signal on some.", ..EEPROM },
-    TableRow { name: "28C64B", words: 8 * K, pins: &P28C64,
+    TableRow { name: "28C64B", also: &["AT28C64B"], words: 8 * K, pins: &P28C64,
           note: "It loads pages, of 32 or 64 bytes by maker.", ..EEPROM },
-    TableRow { name: "28C256", words: 32 * K, page: Some(64), pins: &P28C256, write_us: Some(5_000),
+    TableRow { name: "28C256", also: &["AT28C256"], words: 32 * K, page: Some(64), pins: &P28C256, write_us: Some(5_000),
           note: "A14 is on pin 1; in EPROMs and in the 29C256 it is on pin 27.", ..EEPROM },
     TableRow { name: "28C512", words: 64 * K, page: Some(128), pins: &WRITTEN_512, write_us: Some(5_000), ..EEPROM },
     TableRow { name: "28C010", words: 128 * K, page: Some(128), pins: &WRITTEN_010, write_us: Some(5_000), ..EEPROM },
@@ -252,7 +253,7 @@ const ROWS: &[TableRow] = &[
     TableRow { name: "29C040", words: 512 * K, pins: &WRITTEN_040, write_us: None,
           note: "Its pages are of 256 or 512 bytes, by maker and suffix.", ..PAGE_29C },
     TableRow { name: "29C040A", words: 512 * K, page: Some(256), pins: &WRITTEN_040, ..PAGE_29C },
-    TableRow { name: "29F010", also: &["29F010B"], words: 128 * K, sector: Some(16 * K), pins: &WRITTEN_010, ..SECTOR_29F },
+    TableRow { name: "29F010", also: &["29F010B", "AM29F010B"], words: 128 * K, sector: Some(16 * K), pins: &WRITTEN_010, ..SECTOR_29F },
     TableRow { name: "29F002BT", also: &["29F002T", "29F002TC"], words: 256 * K,
           sectors: &["3 x 64K", "32K", "2 x 8K", "16K"], pins: &P29F002, note: RESET_ON_1, ..SECTOR_29F },
     TableRow { name: "29F002BB", also: &["29F002BC"], words: 256 * K,
@@ -265,10 +266,10 @@ const ROWS: &[TableRow] = &[
           sectors: &["7 x 64K", "32K", "2 x 8K", "16K"], pins: &P29F400, note: WORDS_44, ..SECTOR_29F },
     TableRow { name: "29F400BB", also: &["29F400BC"], words: 256 * K, width: 16, write_us: None,
           sectors: &["16K", "2 x 8K", "32K", "7 x 64K"], pins: &P29F400, note: WORDS_44, ..SECTOR_29F },
-    TableRow { name: "29F040", also: &["29F040B"], words: 512 * K, sector: Some(64 * K), pins: &WRITTEN_040, ..SECTOR_29F },
-    TableRow { name: "39SF010", also: &["39SF010A"], words: 128 * K, pins: &WRITTEN_010, ..SECTOR_39SF },
-    TableRow { name: "39SF020", also: &["39SF020A"], words: 256 * K, pins: &WRITTEN_020, ..SECTOR_39SF },
-    TableRow { name: "39SF040", words: 512 * K, pins: &WRITTEN_040, ..SECTOR_39SF },
+    TableRow { name: "29F040", also: &["29F040B", "AM29F040B"], words: 512 * K, sector: Some(64 * K), pins: &WRITTEN_040, ..SECTOR_29F },
+    TableRow { name: "39SF010", also: &["39SF010A", "SST39SF010A"], words: 128 * K, pins: &WRITTEN_010, ..SECTOR_39SF },
+    TableRow { name: "39SF020", also: &["39SF020A", "SST39SF020A"], words: 256 * K, pins: &WRITTEN_020, ..SECTOR_39SF },
+    TableRow { name: "39SF040", also: &["SST39SF040"], words: 512 * K, pins: &WRITTEN_040, ..SECTOR_39SF },
 
     // Mask ROMs.
     TableRow { name: "2316", words: 2 * K, pins: &P2316, ..MASK },

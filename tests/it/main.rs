@@ -13,6 +13,7 @@ mod build_systems;
 mod carets;
 mod check;
 mod chip_runs;
+mod chips;
 mod corruption;
 mod dependencies;
 mod diagnosis;

@@ -218,6 +218,23 @@ impl Bench {
             boards.push(board.clone());
             groups.extend(self.on_board(&board, pieces, place, ranges)?);
         }
+        // Of several boards those are meant that answer there.
+        let answers = |group: &Group| match &group.on {
+            GroupAddresses::Own => true,
+            GroupAddresses::Bus { board, space, .. } => {
+                let windows = board.windows().filter(|(_, w)| w.space() == space);
+                let wanted = |w: AddressRange| {
+                    ranges
+                        .unwrap_or_default()
+                        .iter()
+                        .any(|r| w.overlap(*r).is_some())
+                };
+                windows.into_iter().any(|(_, w)| wanted(w.range()))
+            }
+        };
+        if boards.len() > 1 && ranges.is_some_and(|r| !r.is_empty()) && groups.iter().any(answers) {
+            groups.retain(answers);
+        }
         match groups.is_empty() {
             false => Ok(groups),
             true => Err(no_such_place(place, &boards)),

@@ -46,11 +46,12 @@ pub fn run(plans: Vec<Plan>, options: RunOptions, folder: &Path) -> Result<ExitC
         .clean_up_when_interrupted()
         .map_err(|error| anyhow!("watching for interrupts: {}", plain(&error)))?;
     let mut bench = Bench::new(folder.to_owned(), parts, console, staging);
-    // A recipe is an input too; all steps come from the same one.
+    // A recipe is an input too, as is a list of parts; all steps come from the same recipe.
     let mut recipes = (plans.iter().flat_map(|p| &p.steps)).filter_map(|(_, w)| w.recipe());
     let recipe = recipes.next().map(PathBuf::from);
     // What came through a pipe can't be depended on.
-    bench.inputs.extend(recipe.filter(|path| path.is_file()));
+    let read = recipe.into_iter().chain(options.parts.clone());
+    bench.inputs.extend(read.filter(|path| path.is_file()));
     for plan in &plans {
         bench.clear();
         for (step, wording) in &plan.steps {

@@ -17,7 +17,7 @@ pub struct CompareReport {
     pub piece: String,
     /// The file it is held against.
     pub against: String,
-    /// The answer; holes count as asked for.
+    /// The answer; holes count as asked for. Never true where nothing was compared.
     pub same: bool,
     /// Addresses at which both have a byte.
     pub compared: u64,
@@ -75,7 +75,7 @@ impl CompareReport {
         Self {
             piece: piece.into(),
             against: against.into(),
-            same: found.is_same(holes),
+            same: found.is_same(holes) && found.compared > 0,
             compared: found.compared,
             bytes: found.bytes,
             bits: Directions {
@@ -100,6 +100,9 @@ impl Report for CompareReport {
         let (piece, against) = (style.strong(&self.piece), &self.against);
         let compared = plural(self.compared, "byte");
         let mut out = match self.bytes {
+            0 if self.compared == 0 => {
+                format!("{piece} against {against}: no address where both have a byte\n")
+            }
             0 => format!("{piece} against {against}: {compared} compared, all the same\n"),
             n => format!(
                 "{piece} against {against}: {compared} compared, {} with {} different\n",

@@ -38,8 +38,8 @@ impl Step for CompareArgs {
     const ABOUT: &'static str = "compare each piece with a file, byte by byte";
     const HELP: &'static str = "\
 Counts bytes and bits, says in which direction bits differ, from the file to the piece, and on which data lines. A \
-byte against a hole is a difference too, unless --ignore-holes is given. Exit code 1 when anything differs; the run \
-goes on. `show changes` prints the bytes themselves, `diagnose` says what may explain them.";
+byte against a hole is a difference too, unless --ignore-holes is given. Exit code 1 when anything differs, or when \
+there is nothing to compare; the run goes on. `show changes` prints the bytes themselves, `diagnose` says what may explain them.";
     const EXAMPLE: &'static str = "\
 $ romloom load chip.bin + patch 0x7FE0 text:HERON-9 + compare chip.bin
 ? 1

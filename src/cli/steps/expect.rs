@@ -104,7 +104,7 @@ impl Step for ExpectArgs {
     const HELP: &'static str = "\
 Exit code 1 says that the check said no, 2 that something else went wrong. Put it in front of `write`: no file of \
 the run is put in place when it says no. With addresses such as bank:0x4004, or --bank-size, it \
-must be true of each bank of a switched chip.";
+must be true of each bank of a switched chip. A vector that is filler points nowhere.";
     const EXAMPLE: &'static str = "\
 $ romloom load monitor.hex + expect pointer 0xFFFC --in 0xE000-0xFFDF + expect full
 ? 1
@@ -131,18 +131,24 @@ error: expect: 0xE441-0xFFF9 is a hole: `fill` closes it
             refuse_single_lane(bench, labels).blame(argument!(address))?;
         }
         let parts = bench.parts.clone();
+        let seated = bench.pieces.iter().any(|piece| piece.seat().is_some());
+        let on_board = seated && place != Place::Own;
         let ranges = self.what.looked_at()?;
         let ranges = ranges.as_deref().filter(|_| {
             let banks = self.what.banks();
             banks.is_none_or(|banks| banks.size.is_none())
         });
-        let shown = bench.view(&place, ranges, labels, |image, _, _| {
+        let shown = bench.view(&place, ranges, labels, |image, piece, _| {
             let offsets = match self.what.banks() {
                 None => vec![0],
                 Some(banks) => banks.offsets(&parts, image, &place, self.what.ranges()?)?,
             };
             for offset in offsets {
-                self.what.holds(image, &parts, offset)?;
+                let holds = self.what.holds(image, &parts, offset, on_board);
+                holds.map_err(|no| match piece.bank {
+                    Some(bank) => no.about(&format!("bank {bank}")),
+                    None => no,
+                })?;
             }
             Ok(())
         });
@@ -253,8 +259,14 @@ impl Expectation {
         })
     }
 
-    /// Stops unless all is as expected in the bank that begins at `offset`.
-    fn holds(&self, image: &Image, parts: &Catalogue, offset: u64) -> Result<(), Stop> {
+    /// Stops unless all is as expected in the bank that begins at `offset`. `on_board`: in the addresses of a board's bus.
+    fn holds(
+        &self,
+        image: &Image,
+        parts: &Catalogue,
+        offset: u64,
+        on_board: bool,
+    ) -> Result<(), Stop> {
         // Each of these lies in the first bank, or the offset is 0.
         let moved = |range: AddressRange| {
             AddressRange::from_len(range.first().saturating_add(offset), range.len())
@@ -297,7 +309,8 @@ impl Expectation {
                     .iter()
                     .map(|r| moved(r.value))
                     .collect::<Result<_, _>>()?;
-                let sum = ops::sum_over(image, *algo, &ranges).map_err(no_for_holes)?;
+                let sum = ops::sum_over(image, *algo, &ranges)
+                    .map_err(|error| no_for_holes(error, on_board))?;
                 let wanted = hex_value(*algo, value)?;
                 match sum.to_bytes(Order::Big) == wanted {
                     true => Ok(()),
@@ -338,8 +351,18 @@ impl Expectation {
                     width: (*width).into(),
                     order: *order,
                 };
-                let to = ops::pointer(image, vector).map_err(no_for_holes)?;
+                let to =
+                    ops::pointer(image, vector).map_err(|error| no_for_holes(error, on_board))?;
+                let last = at.saturating_add(u64::from(*width) - 1);
+                let is_filler = |at| {
+                    let origin = image.origin_at(at);
+                    origin.is_some_and(|origin| origin.source.is_filler())
+                };
                 match range.contains(to) {
+                    true if (at..=last).all(is_filler) => no(
+                        format!("the vector at 0x{at:04X} is filler: nothing was loaded there"),
+                        argument!(address),
+                    ),
                     true => Ok(()),
                     false => {
                         let fact = format!(
@@ -353,9 +376,12 @@ impl Expectation {
     }
 }
 
-/// Bytes that are missing are an answer, and it is no.
-fn no_for_holes(error: ops::OpError) -> Stop {
+/// Bytes that are missing are an answer, and it is no. On a board no step can put bytes where nothing answers.
+fn no_for_holes(error: ops::OpError, on_board: bool) -> Stop {
     match error {
+        ops::OpError::Hole { .. } if on_board => Stop::from(error)
+            .into_no()
+            .advise("`show` says where the chips are seen"),
         ops::OpError::Hole { .. } => Stop::from(error).into_no(),
         other => other.into(),
     }

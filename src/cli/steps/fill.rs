@@ -4,7 +4,7 @@ use clap::Args;
 
 use super::Step;
 use super::common::{On, YesLarge};
-use crate::cli::bench::{Bench, Blame, Stop, argument};
+use crate::cli::bench::{Bench, Blame, MessageKind, Stop, argument};
 use crate::image::AddressRange;
 use crate::values::{InSpace, Place};
 use crate::{ops, values};
@@ -55,8 +55,13 @@ basic
             &place,
             range.as_ref().map(std::slice::from_ref),
             &self.on.labels,
-            |image, _, _| {
-                ops::fill(image, &self.bytes, range, self.large.large())?;
+            |image, piece, console| {
+                let filled = ops::fill(image, &self.bytes, range, self.large.large())?;
+                if let (0, Some(range)) = (filled, range) {
+                    let text =
+                        format!("{}: {range} has no hole, so nothing is filled", piece.label);
+                    console.say(MessageKind::Warning, &text);
+                }
                 Ok(())
             },
         );

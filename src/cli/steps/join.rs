@@ -77,7 +77,8 @@ both   0000-FFFF   65,536 bytes
                 .advise("`load --apart` makes each file a piece of its own")
                 .at(argument!(common.on.labels)));
         }
-        refuse_chips_of_one_board(bench, &chosen).blame(argument!(common.on.labels))?;
+        let lanes = matches!(self.how, Some(JoinWay::Lanes { .. }));
+        refuse_chips_of_boards(bench, &chosen, lanes).blame(argument!(common.on.labels))?;
         let bytes = match &self.how {
             Some(JoinWay::Banks { size, .. }) => size.bytes(&bench.parts).blame(argument!(size))?,
             _ => 0,
@@ -115,8 +116,9 @@ both   0000-FFFF   65,536 bytes
     }
 }
 
-/// Chips of one board are not joined: what a bus sees of them is put together by their board.
-fn refuse_chips_of_one_board(bench: &Bench, chosen: &[usize]) -> Result<(), Stop> {
+/// Chips of one board are not joined: what a bus sees of them is put together by their board. Chips of unlike boards are no
+/// lanes of one bus.
+fn refuse_chips_of_boards(bench: &Bench, chosen: &[usize], lanes: bool) -> Result<(), Stop> {
     let seated = chosen
         .iter()
         .filter_map(|i| Some((*i, bench.pieces[*i].seat()?)));
@@ -130,6 +132,13 @@ fn refuse_chips_of_one_board(bench: &Bench, chosen: &[usize]) -> Result<(), Stop
             ))
             .advise("`unseat` puts together what the CPU sees of them"));
         }
+    }
+    if let (true, [(one, _), (other, _), ..]) = (lanes, &seated[..]) {
+        return Err(Stop::trouble(format!(
+            "{} and {} are chips of different boards, and no lanes of one bus",
+            bench.pieces[*one].label, bench.pieces[*other].label
+        ))
+        .advise("`unseat --on` with the chips of one board puts together what its CPU sees"));
     }
     Ok(())
 }

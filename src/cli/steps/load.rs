@@ -322,7 +322,12 @@ impl LoadArgs {
         let image = first.edit();
         image
             .merge(more.into_image(), clash)
-            .map_err(|o| crate::ops::OpError::Clash(Box::new(o)))?;
+            .map_err(|o| crate::ops::OpError::Clash(Box::new(o)))
+            .map_err(|clash| {
+                Stop::from(clash).advise(
+                    "settle it with --clash same, first or last, or keep the programs apart with --apart",
+                )
+            })?;
         image.header = image.header.take().or(header);
         let entry = match (kept, other) {
             (Some(a), Some(b)) if a.address() == b.address() => kept,

@@ -100,9 +100,11 @@ fn tied(text: &str) -> Result<(u8, PinLevel), BadValue> {
         .and_then(|n| n.parse().ok())
         .filter(|n| *n < 64);
     let Some(pin) = pin else {
+        let meant = name.parse::<u8>().unwrap_or(14);
+        let level = if level.is_empty() { "1" } else { level };
         return Err(BadValue::new(
             format!("`{text}` is not an address pin and its level"),
-            "write A14=1",
+            format!("write A{meant}={level}"),
         ));
     };
     match level {
@@ -142,7 +144,7 @@ seated 2,484, filled 30,284, hollow 0
 
     fn check(&self, parts: &Catalogue) -> Result<(), Stop> {
         if let Some(name) = &self.part {
-            let part = parts.find(name).blame(argument!(self.part))?;
+            let part = part_named(name, parts).blame(argument!(self.part))?;
             self.one_entry(part, "rom", parts)?;
         }
         Ok(())
@@ -183,6 +185,14 @@ seated 2,484, filled 30,284, hollow 0
         let laid = board
             .lay(&programs, self.clash, outside)
             .blame(self.what())?;
+        let all: u64 = programs.iter().map(|program| program.image.len()).sum();
+        let lost: u64 = laid.dropped.iter().map(|dropped| dropped.count).sum();
+        if lost > 0 && lost == all {
+            let stop = Stop::trouble("nothing of what was loaded is seen on this board");
+            return Err(stop
+                .advise("`load --at` places a raw file, `relocate` moves what is loaded")
+                .at(argument!(self.drop_outside)));
+        }
         for dropped in &laid.dropped {
             let text = format!(
                 "{}: {} that nothing on the board shows dropped, the first at 0x{:04X}",
@@ -333,6 +343,22 @@ fn warn_of_names(bench: &Bench, board: &Board) {
             bench.console.say(MessageKind::Warning, &odd);
         }
     }
+}
+
+/// The part of this name; for a size, the parts of that size are told.
+fn part_named<'p>(name: &str, parts: &'p Catalogue) -> Result<&'p Part, Stop> {
+    parts.find(name).map_err(|unknown| {
+        let Ok(size) = values::size(name) else {
+            return Stop::from(unknown);
+        };
+        let fits = parts.all().filter(|part| part.bytes() == size);
+        let fits: Vec<&str> = fits.map(|part| part.name.as_str()).take(4).collect();
+        let stop = Stop::trouble(format!("`{name}` is a size, and a chip is a part"));
+        match fits.is_empty() {
+            true => stop.advise("no part of the table has it; `romloom parts` lists them"),
+            false => stop.advise(format!("parts of this size are {}", fits.join(", "))),
+        }
+    })
 }
 
 /// A label as a socket can be called.

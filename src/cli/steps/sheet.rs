@@ -104,6 +104,14 @@ wrote out/heron-16.html  sheet of 2 chips
 
 impl SheetArgs {
     fn form(&self) -> Result<SheetForm, Stop> {
+        if self.file.contains(['{', '}']) {
+            return Err(Stop::trouble(format!(
+                "{} has braces, and one sheet is for all chips",
+                self.file
+            ))
+            .advise("give it a name of its own, such as chips.html; --on makes it the sheet of one chip")
+            .at(argument!(self.file)));
+        }
         let extension = Path::new(&self.file).extension().unwrap_or_default();
         match extension.to_ascii_lowercase().to_str() {
             Some("html" | "htm") => Ok(SheetForm::Page),

@@ -168,6 +168,23 @@ wrote out/new.bin  raw, 32,768 bytes, sum16 0AD7 sum32 007A0AD7 crc32 E976D8DE
     }
 }
 
+/// A raw file has no addresses: a programmer would put what is cut off in front into the wrong cells.
+fn warn_of_part_of_a_chip(bench: &Bench, piece: &Piece) {
+    let (Some(part), Some(extent)) = (piece.part(), piece.image().extent()) else {
+        return;
+    };
+    if piece.seat().is_some() && (extent.first(), extent.len()) != (0, part.bytes()) {
+        let text = format!(
+            "{}: only {extent} of a {} with {} bytes is there: `pad {} --at 0` completes it",
+            piece.label,
+            part.name,
+            part.bytes(),
+            part.name
+        );
+        bench.console.say(MessageKind::Warning, &text);
+    }
+}
+
 impl WriteArgs {
     fn choose_format(&self) -> Result<&'static dyn Format, Stop> {
         let extension = Path::new(&self.file).extension().and_then(|e| e.to_str());
@@ -180,8 +197,8 @@ impl WriteArgs {
         let format = format.ok_or_else(|| {
             let names = format_names(|f| f.can_write()).join(", ");
             let raw = match extension {
-                None => format!("call it {}.bin, or ", self.file),
-                Some(_) => String::new(),
+                None if self.file != "-" => format!("call it {}.bin, or ", self.file),
+                _ => String::new(),
             };
             Stop::trouble(format!("the name {} does not tell the format", self.file))
                 .advise(format!("{raw}name one with --as ({names})"))
@@ -292,6 +309,9 @@ impl WriteArgs {
             _ => holds.crc32.clone(),
         })
         .blame(argument!(self.file))?;
+        if format.name() == "raw" {
+            warn_of_part_of_a_chip(bench, piece);
+        }
         let path = match name.as_str() {
             "-" => PathBuf::from("-"),
             _ => bench.path(Path::new(&name)),

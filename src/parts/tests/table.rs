@@ -12,6 +12,8 @@ fn part(name: &str) -> &'static Part {
 
 /// Family, letters, digits, suffix: `27`, `C`, `256`, ``.
 fn number(name: &str) -> Option<(&str, u64)> {
+    // A maker's letters in front, as they are printed.
+    let name = name.trim_start_matches(|c: char| c.is_ascii_uppercase());
     let (family, rest) = name.split_at_checked(2)?;
     if !["23", "25", "27", "28", "29", "39"].contains(&family) {
         return None;

@@ -105,7 +105,7 @@ fn two_files_for_one_address_are_settled_only_as_asked() {
     assert_eq!(
         b.trouble("load a.hex b.hex"),
         "load: 0x0001 is wanted twice: a.hex line 1 puts 02 there, b.hex line 1 puts 09; 1 byte overlaps, \
-         1 of them different, the first at 0x0001: settle it with --clash same, first or last"
+         1 of them different, the first at 0x0001: settle it with --clash same, first or last, or keep the programs apart with --apart"
     );
     assert!(
         b.trouble("load a.hex + load c.hex")

@@ -8,7 +8,7 @@ use crate::board::{LayError, PutError};
 pub fn of(error: &(dyn Error + 'static)) -> Option<String> {
     if let Some(error) = error.downcast_ref::<PutError>() {
         return match error {
-            PutError::Nothing { .. } => Some("`romloom board` shows what answers where".into()),
+            PutError::Nothing { .. } => Some("`show` says where the chips are seen".into()),
             PutError::OtherChip { .. } => Some("give --on that one too, or none".into()),
             _ => None,
         };

@@ -46,9 +46,17 @@ pub(super) fn card(chip: &SheetChip) -> Markup {
                 @if chip.rearranged_by.is_none() { (bank_table(chip, seat)) }
             }
             ul.done {
-                @for word in ["blank", "sum compared", "burnt", "verified", "labelled"] { li { (word) } }
+                @for word in to_tick(part) { li { (word) } }
             }
         }
+    }
+}
+
+/// What is done with a chip, to be ticked off. A mask ROM is only read.
+fn to_tick(part: Option<&Part>) -> &'static [&'static str] {
+    match part {
+        Some(part) if part.kind == Kind::MaskRom => &["sum compared", "labelled"],
+        _ => &["blank", "sum compared", "burnt", "verified", "labelled"],
     }
 }
 

@@ -29,7 +29,7 @@ pub(super) fn socket(chip: &SheetChip, seat: &Seat) -> Markup {
         @if store.part().width == 16 { dt { "Words" } dd { (word_order(store)) } }
         @for place in SeatPlace::of(seat) { (this_place(chip, seat, &place)) }
         @if let Some(step) = chip.rearranged_by {
-            dt { "Order" } dd { "as " code { (step) } " left it: chip addresses don't follow the CPU's" }
+            dt { "Order" } dd { "as " code { (step) } " left it: no longer as the CPU sees it" }
         }
         @if !wires.is_empty() { dt { "Wires" } dd { (wires.join(", ")) } }
         @if !store.note().is_empty() { dt { "Note" } dd { (safe(store.note())) } }

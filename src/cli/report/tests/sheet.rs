@@ -219,7 +219,7 @@ fn each_bus_of_a_board_is_a_bar_and_each_chip_says_where_it_is_seen() {
     // Of a chip whose bytes have moved nobody knows what is seen where, nor of the one beside it.
     sheet(&programs, HERON, Some("odd"), |sheet| {
         let odd = facts(&sheet.html(), "odd");
-        let order = "Order: as rewire left it: chip addresses don't follow the CPU's";
+        let order = "Order: as rewire left it: no longer as the CPU sees it";
         assert!(odd.contains(&order.into()), "{odd:?}");
         assert!(!odd.iter().any(|line| line.starts_with("In the chip")));
         let drawn = drawn(sheet);
