@@ -47,6 +47,8 @@ pub enum Error {
     Lay(#[from] board::LayError),
     /// Bytes can't be put where a bus is to see them.
     Put(#[from] board::PutError),
+    /// Chips that were read can't be put together.
+    Unseat(#[from] board::UnseatError),
     /// A list of sums can't be read.
     List(#[from] sums::ListError),
     /// There is no such part.

@@ -583,6 +583,19 @@ impl Board {
                 origin: own.origin_at(address),
             });
         }
+        if self.stores()[socket.store].part().width == 4 {
+            for span in own.spans() {
+                let mut bytes = (span.start()..).zip(span.bytes());
+                if let Some((address, byte)) = bytes.find(|(_, byte)| **byte > 0x0F) {
+                    return Err(LayError::UpperHalf {
+                        name: program.name.to_owned(),
+                        byte: *byte,
+                        address,
+                        origin: own.origin_at(address),
+                    });
+                }
+            }
+        }
         image
             .merge(own, clash)
             .map_err(|overlap| LayError::Programs {

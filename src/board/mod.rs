@@ -51,4 +51,4 @@ pub use seat::Seat;
 pub use spec::{CPU, Level, SocketsSpec, SwitchedPin, WindowSpec, Wire};
 pub use store::{Store, Window};
 pub use stretch::Stretch;
-pub use view::Unseated;
+pub use view::{UnseatError, Unseated};

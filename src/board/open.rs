@@ -220,6 +220,16 @@ impl Board {
 
     /// Two bytes of a chip that a bus can't tell apart, and that differ: a line between them is open.
     pub fn unequal(&self, socket: Socket, chip: &Image) -> Option<(u64, u64)> {
+        self.unlike(socket, chip, |lower, upper| lower != upper)
+    }
+
+    /// As [`unequal`](Self::unequal), of the pairs that `differ` says do so; it is asked only about unequal ones.
+    pub(super) fn unlike(
+        &self,
+        socket: Socket,
+        chip: &Image,
+        differ: impl Fn(Option<u8>, Option<u8>) -> bool,
+    ) -> Option<(u64, u64)> {
         let store = self.stores().get(socket.store)?;
         let unit = match store.part().width {
             16 => 2,
@@ -244,9 +254,13 @@ impl Board {
                 if lower.same_bytes(&upper) {
                     continue;
                 }
-                let differs = (start..start + block).find(|at| lower.byte(*at) != upper.byte(*at));
-                let differs = differs?;
-                return Some((differs, differs + block));
+                let unlike = |at: &u64| match (lower.byte(*at), upper.byte(*at)) {
+                    (lower, upper) if lower == upper => false,
+                    (lower, upper) => differ(lower, upper),
+                };
+                if let Some(at) = (start..start + block).find(unlike) {
+                    return Some((at, at + block));
+                }
             }
         }
         None

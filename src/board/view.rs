@@ -7,6 +7,31 @@ use super::store::{Store, Window};
 use crate::image::{AddressRange, Image};
 use crate::wiring::WiringError;
 
+/// Why chips that were read can't be put together.
+#[derive(Clone, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
+pub enum UnseatError {
+    /// Two bytes of a chip that a bus can't tell apart, as a line between them is open.
+    #[error("0x{:04X} and 0x{:04X} of {name} are one cell for the board, and hold {} and {}", .addresses.0, .addresses.1, held(.bytes.0), held(.bytes.1))]
+    Unequal {
+        /// The socket.
+        name: String,
+        /// The two addresses in the chip's file.
+        addresses: (u64, u64),
+        /// What is there; `None` for a hole.
+        bytes: (Option<u8>, Option<u8>),
+    },
+    /// Half a word where the board's data lines need a whole one.
+    #[error(transparent)]
+    Wiring(#[from] WiringError),
+}
+
+crate::prose::debug_as_display!(UnseatError);
+
+fn held(byte: Option<u8>) -> String {
+    byte.map_or("nothing".into(), |byte| format!("{byte:02X}"))
+}
+
 /// What chips that were read hold, as the buses see it. Each cell comes out once.
 #[derive(Clone, Debug)]
 pub struct Unseated {
@@ -75,12 +100,38 @@ impl Board {
     }
 
     /// The way back from chips that were read: for each bus what it always sees, and for each bank what only that shows.
+    /// What no bus shows of them is in none; [`unshown`](Self::unshown) has it.
+    ///
+    /// # Errors
+    /// [`UnseatError`]: cells that a bus can't tell apart and that differ, so that one of them would be lost.
+    pub fn unseat(&self, chips: &[(Socket, &Image)]) -> Result<Vec<Unseated>, UnseatError> {
+        for (socket, chip) in chips {
+            // A chip of which only the lower bytes were read loses nothing.
+            let lost = |lower, upper: Option<u8>| upper.is_some() && lower != upper;
+            if let Some(addresses) = self.unlike(*socket, chip, lost) {
+                return Err(UnseatError::Unequal {
+                    name: self.name(*socket).unwrap_or("-").to_owned(),
+                    addresses,
+                    bytes: (chip.byte(addresses.0), chip.byte(addresses.1)),
+                });
+            }
+        }
+        Ok(self.parted(chips)?.0)
+    }
+
+    /// What of these chips no bus shows in any bank, at addresses of the chip's file, without what unused cells hold.
     ///
     /// # Errors
     /// As [`view`](Self::view).
-    pub fn unseat(&self, chips: &[(Socket, &Image)]) -> Result<Vec<Unseated>, WiringError> {
+    pub fn unshown(&self, chips: &[(Socket, &Image)]) -> Result<Vec<(Socket, Image)>, WiringError> {
+        self.parted(chips).map(|(_, unshown)| unshown)
+    }
+
+    /// What buses see of chips, and what is left of them.
+    fn parted(&self, chips: &[(Socket, &Image)]) -> Result<Parted, WiringError> {
         let mut fixed: Vec<Unseated> = Vec::new();
         let mut banks: Vec<Unseated> = Vec::new();
+        let mut unshown = Vec::new();
         for (number, store) in self.stores().iter().enumerate() {
             let places = self.places(number, chips);
             if places.iter().all(Option::is_none) {
@@ -124,10 +175,44 @@ impl Board {
                     }
                 }
             }
+            // Half words that no bus shows can't be told bit by bit where data lines are crossed.
+            let left = store.to_chips(&content).unwrap_or_default();
+            for (place, image) in left.into_iter().enumerate() {
+                let socket = Socket {
+                    store: number,
+                    row: (place / lanes) as u32,
+                    lane: (place % lanes) as u32,
+                };
+                let image = without(image, store.filler());
+                if places[place].is_some() && !image.is_empty() {
+                    unshown.push((socket, image));
+                }
+            }
         }
         fixed.extend(banks);
-        Ok(fixed)
+        Ok((fixed, unshown))
     }
+}
+
+/// What buses see, and what none does.
+type Parted = (Vec<Unseated>, Vec<(Socket, Image)>);
+
+/// An image without the bytes that have this value.
+fn without(mut image: Image, value: u8) -> Image {
+    let mut other: Vec<AddressRange> = Vec::new();
+    for span in image.spans() {
+        for (at, _) in (span.start()..)
+            .zip(span.bytes())
+            .filter(|(_, own)| **own != value)
+        {
+            match other.last_mut().filter(|last| last.last() + 1 == at) {
+                Some(last) => *last = AddressRange::new(last.first(), at).unwrap_or(*last),
+                None => other.extend(AddressRange::from_len(at, 1)),
+            }
+        }
+    }
+    image.keep(&other);
+    image
 }
 
 /// What a window shows of a content, which does not show it again.

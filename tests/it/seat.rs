@@ -507,6 +507,37 @@ fn chips_of_one_board_are_put_together_by_unseat_only() {
     );
 }
 
+/// Two cells of a chip that the board shows as one: where they differ, one of them would be lost.
+#[test]
+fn unseat_loses_nothing_of_a_chip_without_a_word() {
+    let folder = Folder::new();
+    folder.put(
+        "any.board",
+        "[[sockets]]\nnames = [\"U7\"]\npart = \"27C512\"\nat = 0x8000\nsize = \"32K\"\ntied = { A15 = \"any\" }\n",
+    );
+    let mut chip = vec![0xFF; 0x1_0000];
+    (chip[3], chip[0x8003]) = (0x12, 0x12);
+    folder.put("U7.bin", &chip);
+    folder.ok("load U7.bin + unseat --board any.board + expect bytes 0x8003 12 + expect size 32K");
+    chip[0x8003] = 0x34;
+    folder.put("U7.bin", &chip);
+    let ran = folder.run("load U7.bin + unseat --board any.board + write no.bin");
+    let wanted = "error: unseat: 0x0003 and 0x8003 of U7 are one cell for the board, and hold 12 and 34: read the chip again; \
+                  where one of them is right, `copy` makes the other equal before `unseat`";
+    assert_eq!((ran.code, folder.has("no.bin")), (2, false));
+    assert!(ran.error().starts_with(wanted), "{}", ran.err);
+    // The advice helps.
+    folder.ok("load U7.bin + copy 0x8000-0xFFFF --to 0 --clash last + unseat --board any.board + expect bytes 0x8003 34");
+    // Of the half that no bus shows it is said that it is left out.
+    folder.put(
+        "upper.board",
+        "[[sockets]]\nnames = [\"U7\"]\npart = \"27C512\"\nat = 0x8000\nsize = \"32K\"\ntied = { A15 = 1 }\n",
+    );
+    let ran = folder.ok("load U7.bin + unseat --board upper.board + expect bytes 0x8003 34");
+    let left = "U7: 1 byte that no bus shows left out, the first at 0x0003";
+    assert!(ran.err.contains(left), "{}", ran.err);
+}
+
 /// What only needs a name in front: buses, banks and sockets, in every step with addresses.
 #[test]
 fn places_lead_to_banks_sockets_and_other_buses() {

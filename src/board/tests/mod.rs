@@ -1,6 +1,7 @@
 //! Boards.
 
 mod formula;
+mod growth;
 mod refused;
 mod stretch;
 mod worked;

@@ -1,6 +1,6 @@
 //! Every refusal by name, with its place in the file.
 
-use crate::board::{Board, Outside, Program, Target};
+use crate::board::{Board, Opened, Outside, Program, Target};
 use crate::image::{AddressRange, Clash, Image, Source};
 use crate::parts::Catalogue;
 
@@ -246,10 +246,6 @@ fn what_is_wrong_with_a_board_is_told_at_its_key() {
         one(x16).unwrap_err(),
         "test.board:1:1: a 27C1024 is 16 bits wide, so the order of its bytes must be said: little or big"
     );
-    let mask = "names = [\"U1\"]\npart = \"23C256\"\nat = 0";
-    if let Err(error) = one(mask) {
-        assert!(error.contains("no erased value of its own"), "{error}");
-    }
     let two = "names = [\"U1\"]\npart = \"27C64\"\nat = 0\n[[sockets]]\nnames = [\"U2\"]\npart = \"27C64\"\nat = 0x1000\nsize = \"4K\"\nfrom = \"4K\"";
     assert_eq!(
         one(two).unwrap_err(),
@@ -365,4 +361,137 @@ fn what_can_not_be_laid_out_is_told_with_its_address() {
     let whole = AddressRange::new(0, 0x3FFF).unwrap();
     assert_eq!(laid.chips[0].image.contiguous(whole).unwrap().len(), 0x4000);
     assert!(!laid.chips[1].has_data);
+}
+
+#[test]
+fn cells_that_a_bus_can_not_tell_apart_are_put_together_only_where_they_are_equal() {
+    let board = one("names = [\"even\", \"odd\"]\npart = \"27C64\"\nlanes = 2\nat = 0x8000\nsize = \"8K\"\ntied = { A12 = \"any\" }").unwrap();
+    let whole = image(0, &[0xFF; 0x2000]);
+    let unseat = |odd: &Image| {
+        let sockets = ["even", "odd"].map(|name| board.socket(name).unwrap());
+        let unseated = board.unseat(&[(sockets[0], &whole), (sockets[1], odd)]);
+        let unseated = unseated.map_err(|error| error.to_string())?;
+        Ok::<_, String>(unseated[0].image.byte(0x8000 + 2 * 0x123 + 1))
+    };
+    let mut odd = whole.clone();
+    odd.put(0x123, vec![1], Source::Patch).unwrap();
+    let differ = "0x0123 and 0x1123 of odd are one cell for the board, and hold 01 and FF";
+    assert_eq!(unseat(&odd), Err(differ.into()));
+    odd.put(0x1123, vec![1], Source::Patch).unwrap();
+    assert_eq!(unseat(&odd), Ok(Some(1)));
+    // A hole in the upper cell loses nothing, one in the lower would.
+    odd.remove(AddressRange::new(0x1000, 0x1FFF).unwrap());
+    assert_eq!(unseat(&odd), Ok(Some(1)));
+    let upper = image(0x1123, &[1]);
+    let lost = "0x0123 and 0x1123 of odd are one cell for the board, and hold nothing and 01";
+    assert_eq!(unseat(&upper), Err(lost.into()));
+}
+
+#[test]
+fn what_is_too_much_for_a_board_is_told() {
+    let long = "#".repeat((4 << 20) + 1);
+    assert_eq!(
+        board(&long).unwrap_err(),
+        "test.board:1:1: the file has 4194305 bytes, and a board at most 4194304"
+    );
+    let windows = "{ at = 0 }, ".repeat(4097);
+    let u7 = "names = [\"U7\"]\npart = \"27C256\"\n";
+    for (lines, wanted) in [
+        (
+            format!("{u7}window = [{windows}]"),
+            "4:10: 4097 is more than a board has: at most 4096",
+        ),
+        (
+            format!("{u7}at = 0\nsize = \"8K\"\nbanks = 1048577"),
+            "6:9: 1048577 is more than a board has: at most 1048576",
+        ),
+        (
+            "names = [\"N1\"]\npart = \"prom-256x4\"\nat = 0\nwith = 0x10".into(),
+            "5:8: 10 does not fit in a cell of 4 bits",
+        ),
+        (
+            "names = [\"U1\"]\npart = \"23256\"\nat = 0".into(),
+            "1:1: a 23256 has no erased value of its own, so what unused cells hold must be said",
+        ),
+        (
+            format!(
+                "{u7}at = 0\nsize = \"8K\"\nbanks = 4\n[[sockets]]\nnames = [\"U8\"]\npart = \"27C64\"\nat = 0\nbanks = \"3\""
+            ),
+            "10:6: 0x0000-0x1FFF in bank 3 is answered by U7 too",
+        ),
+    ] {
+        let wanted = format!("test.board:{wanted}");
+        assert_eq!(one(&lines).unwrap_err(), wanted);
+    }
+}
+
+#[test]
+fn half_bytes_half_words_and_places_without_a_chip_are_told() {
+    let lay = |board: &Board, image: &Image, target: Target| {
+        let program = Program {
+            name: "mon",
+            image,
+            target,
+        };
+        let laid = board.lay(&[program], Clash::Refuse, Outside::Refuse);
+        laid.map(|_| ()).unwrap_err().to_string()
+    };
+    let half = one("names = [\"N1\"]\npart = \"prom-256x4\"\nat = 0\nwith = 0").unwrap();
+    let wide = image(3, &[0x02, 0x13]);
+    let upper = "mon: 13 at 0x0004 (prog.hex) has something in its upper half, which no chip holds";
+    assert_eq!(lay(&half, &wide, Target::default()), upper);
+    let n1 = Target::Chip(half.socket("n1").unwrap());
+    assert_eq!(lay(&half, &wide, n1), upper);
+
+    let lanes = one("names = [\"-\", \"U2\"]\npart = \"27C64\"\nlanes = 2\nat = 0").unwrap();
+    let mut socket = lanes.socket("U2").unwrap();
+    socket.lane = 0;
+    assert_eq!(
+        lay(&lanes, &wide, Target::Chip(socket)),
+        "mon: the board has no chip in the socket that is meant"
+    );
+
+    let crossed = one(
+        "names = [\"U1\"]\npart = \"27C1024\"\norder = \"little\"\nat = 0\nwires = { D0 = \"D8\", D8 = \"D0\" }",
+    )
+    .unwrap();
+    let broken = "the word at 0x0004 has a hole at 0x0005";
+    assert_eq!(lay(&crossed, &image(4, &[1]), Target::default()), broken);
+    let read = image(4, &[1]);
+    let chips = [(crossed.socket("U1").unwrap(), &read)];
+    assert_eq!(crossed.unseat(&chips).unwrap_err().to_string(), broken);
+}
+
+#[test]
+fn what_can_not_be_put_is_told_with_its_address() {
+    let board = one(
+        "names = [\"even\", \"odd\"]\npart = \"27C64\"\nlanes = 2\nat = 0x8000\nexcept = \"0x8010-0x801F\"",
+    )
+    .unwrap();
+    let chip = image(0, &[0xFF; 0x2000]);
+    let put = |at: u64| {
+        let even = board.socket("even").unwrap();
+        let mut opened = Opened::new(&board, vec![(even, &chip)]);
+        opened.put("cpu", None, &Image::new(), &image(at, &[7]))?;
+        opened.close()
+    };
+    assert_eq!(put(0x8002).unwrap()[0].1.byte(1), Some(7));
+    for (at, wanted) in [
+        (0xD000, "nothing answers at cpu:0xD000 (prog.hex)"),
+        (0x8010, "nothing answers at cpu:0x8010 (prog.hex)"),
+        (0x8003, "0x8003 is in the chip odd, which is not worked on"),
+    ] {
+        assert_eq!(put(at).unwrap_err().to_string(), wanted);
+    }
+    let crossed = one(
+        "names = [\"U1\"]\npart = \"27C1024\"\norder = \"little\"\nat = 0\nwires = { D0 = \"D8\", D8 = \"D0\" }",
+    )
+    .unwrap();
+    let none = Image::new();
+    let mut opened = Opened::new(&crossed, vec![(crossed.socket("U1").unwrap(), &none)]);
+    opened.put("cpu", None, &none, &image(4, &[1])).unwrap();
+    assert_eq!(
+        opened.close().unwrap_err().to_string(),
+        "the word at 0x0004 has a hole at 0x0005"
+    );
 }

@@ -9,8 +9,9 @@ use super::Step;
 use super::common::On;
 use super::seat::read_board;
 use crate::board::{Board, Socket};
-use crate::cli::bench::{Bench, Blame, Piece, Stop, argument};
+use crate::cli::bench::{Bench, Blame, MessageKind, Piece, Stop, argument};
 use crate::image::Image;
+use crate::prose::plural;
 use crate::values::{BankSet, Place};
 
 /// Put the chips of a board together, as its buses see them
@@ -71,6 +72,15 @@ cpu
             .map(|(socket, i)| (*socket, bench.pieces[*i].image()))
             .collect();
         let unseated = board.unseat(&chips)?;
+        for (socket, left) in board.unshown(&chips)? {
+            let text = format!(
+                "{}: {} that no bus shows left out, the first at 0x{:04X}",
+                board.name(socket).unwrap_or("-"),
+                plural(left.len(), "byte"),
+                left.extent().map_or(0, |extent| extent.first())
+            );
+            bench.console.say(MessageKind::Warning, &text);
+        }
         let at = chosen[0];
         bench.take(&chosen);
         let pieces = unseated.into_iter().map(|own| {

@@ -2,7 +2,7 @@
 
 use std::error::Error;
 
-use crate::board::{LayError, PutError};
+use crate::board::{LayError, PutError, UnseatError};
 
 /// What helps against this error, where it is one of these.
 pub fn of(error: &(dyn Error + 'static)) -> Option<String> {
@@ -12,6 +12,11 @@ pub fn of(error: &(dyn Error + 'static)) -> Option<String> {
             PutError::OtherChip { .. } => Some("give --on that one too, or none".into()),
             _ => None,
         };
+    }
+    if let Some(UnseatError::Unequal { .. }) = error.downcast_ref() {
+        return Some(
+            "read the chip again; where one of them is right, `copy` makes the other equal before `unseat`".into(),
+        );
     }
     let error = error.downcast_ref::<LayError>()?;
     match error {

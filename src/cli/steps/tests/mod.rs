@@ -1,4 +1,5 @@
 //! What holds of every step.
 
+mod chips;
 mod moves;
 mod table;
