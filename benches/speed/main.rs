@@ -11,16 +11,18 @@ mod instructions;
 mod memory;
 mod process;
 mod records;
+mod seat;
 mod table;
 mod work;
 
 /// A section's name and what prints its rows.
 type Section = (&'static str, fn());
 
-const SECTIONS: [Section; 6] = [
+const SECTIONS: [Section; 7] = [
     ("records", records::rows),
     ("instructions", instructions::rows),
     ("bytes", bytes::rows),
+    ("seat", seat::rows),
     ("growth", growth::rows),
     ("process", process::rows),
     ("memory", memory::rows),
