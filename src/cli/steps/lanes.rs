@@ -3,10 +3,10 @@
 use crate::image::Order;
 
 /// Lists of words that mean the same.
-type Words = &'static [&'static str];
+type SameWords = &'static [&'static str];
 
 /// Pairs of words of which the first belongs in lane 0, with the byte order for which that is so; `None` for any.
-const FIRST: [(Words, Words, Option<Order>); 3] = [
+const FIRST: [(SameWords, SameWords, Option<Order>); 3] = [
     (&["even"], &["odd"], None),
     (&["hi", "high"], &["lo", "low"], Some(Order::Big)),
     (&["lo", "low"], &["hi", "high"], Some(Order::Little)),
@@ -16,12 +16,12 @@ const FIRST: [(Words, Words, Option<Order>); 3] = [
 /// is what was said of it.
 pub fn backwards(names: &[&str], order: Option<Order>) -> Option<String> {
     // A word of its own: there is a hi in each chip.
-    let has = |name: &str, words: Words| {
+    let has = |name: &str, words: SameWords| {
         let name = name.to_lowercase();
         let mut parts = name.split(|c: char| !c.is_alphabetic());
         parts.any(|part| words.contains(&part))
     };
-    let place = |words: Words| names.iter().position(|name| has(name, words));
+    let place = |words: SameWords| names.iter().position(|name| has(name, words));
     let told = FIRST
         .iter()
         .filter(|(_, _, own)| own.is_none() || *own == order);
