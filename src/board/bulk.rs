@@ -58,9 +58,9 @@ impl Window {
             done = end;
             for run in self.runs(bank, from, end) {
                 let bus = AddressRange::from_len(start + run.offset * unit, run.len * unit);
-                let piece = bus.map(|bus| program.slice(bus)).unwrap_or_default();
+                let Some(bus) = bus else { continue };
                 for word in self.alike(run.word) {
-                    parts.push(moved(piece.clone(), start + run.offset * unit, word * unit));
+                    parts.push(moved(program.slice(bus), bus.first(), word * unit));
                 }
             }
         }
@@ -269,15 +269,17 @@ fn whole(low: &Image, high: &Image) -> Image {
 
 /// All of these as one; equal bytes may overlap.
 pub(super) fn merged(parts: Vec<Image>) -> Result<Image, Overlap> {
-    match Image::gather(parts.clone()) {
-        Ok(all) => Ok(all),
-        // Some overlap: one after another, so that equal bytes are accepted.
-        Err(_) => {
-            let mut all = Image::new();
-            for part in parts {
-                all.merge(part, Clash::Same)?;
-            }
-            Ok(all)
-        }
+    let spans = parts.iter().flat_map(Image::spans);
+    let mut ranges: Vec<AddressRange> = spans.map(|span| span.range()).collect();
+    ranges.sort_unstable();
+    let overlap = |pair: &[AddressRange]| pair[0].overlap(pair[1]).is_some();
+    if !ranges.windows(2).any(overlap) {
+        return Image::gather(parts);
     }
+    // One after another, so that equal bytes are accepted.
+    let mut all = Image::new();
+    for part in parts {
+        all.merge(part, Clash::Same)?;
+    }
+    Ok(all)
 }

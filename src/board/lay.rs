@@ -347,15 +347,14 @@ impl Board {
                 known: self.spaces().into_iter().map(String::from).collect(),
             });
         }
-        let mut left = program.image.clone();
-        left.entry = None;
-        left.header = None;
+        let mut taken: Vec<AddressRange> = Vec::new();
         let mut parts: Vec<Vec<Image>> = contents.iter().map(|_| Vec::new()).collect();
         for (store, window) in self.windows() {
             if window.space() != space || !in_bank(window, bank) {
                 continue;
             }
-            let mut shown = left.slice(window.range());
+            // No two windows answer at one address, so what one takes is not taken again.
+            let mut shown = program.image.slice(window.range());
             if shown.is_empty() {
                 continue;
             }
@@ -366,9 +365,14 @@ impl Board {
             let own = &self.stores()[store];
             // They stay with what nothing shows, so that they are refused or counted.
             shown.remove_all(&window.without_chip(own, bank, &shown));
-            let seen: Vec<AddressRange> = shown.spans().iter().map(|span| span.range()).collect();
-            left.remove_all(&seen);
+            taken.extend(shown.spans().iter().map(|span| span.range()));
             parts[store].extend(window.to_store(own, bank, &shown));
+        }
+        let seen: u64 = taken.iter().map(|range| range.len()).sum();
+        let mut left = Image::new();
+        if seen < program.image.len() {
+            left = program.image.clone();
+            left.remove_all(&taken);
         }
         let dropped = match left.extent() {
             None => None,
@@ -388,10 +392,11 @@ impl Board {
             let own = merged(parts)
                 .map_err(|overlap| self.seen_twice(program, (space, bank), store, &overlap))?;
             let content = &mut contents[store];
+            let ranges: Vec<AddressRange> = own.spans().iter().map(|span| span.range()).collect();
             if content.image.is_empty() {
-                content.image = own.clone();
+                content.image = own;
             } else {
-                content.image.merge(own.clone(), clash).map_err(|overlap| {
+                content.image.merge(own, clash).map_err(|overlap| {
                     let one = content.owner_of(overlap.differs_at.unwrap_or(overlap.address));
                     LayError::Programs {
                         one: one.map_or(String::new(), |one| programs[one].name.to_owned()),
@@ -401,8 +406,7 @@ impl Board {
                     }
                 })?;
             }
-            let ranges = own.spans().iter().map(|span| span.range());
-            content.programs.push((number, ranges.collect()));
+            content.programs.push((number, ranges));
         }
         Ok(dropped)
     }
