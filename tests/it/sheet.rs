@@ -395,6 +395,10 @@ fn only_files_that_hold_the_chip_as_it_is_are_named() {
     assert!(page.contains("not written before this sheet"));
     assert!(page.contains("no part chosen"));
     assert!(page.contains("bytes hollow and in none of the sums"));
+    // Padded to a part it is that part's content, in a socket or not.
+    let (page, _) = sheet(&folder, "load monitor.hex + pad 27C512 --at 0", "");
+    assert!(!page.contains("no part chosen"));
+    assert!(page.contains(">27C512<"), "{page}");
 }
 
 #[test]

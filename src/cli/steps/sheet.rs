@@ -67,6 +67,7 @@ wrote out/heron-16.html  sheet of 2 chips
             chips.push(SheetChip {
                 label: &piece.label,
                 image: piece.image(),
+                part: piece.part(),
                 seat: piece.seat(),
                 rearranged_by: piece.rearranged_by(),
                 files: files_of(bench, piece)?,

@@ -17,7 +17,7 @@ const ENDS: u64 = 16;
 
 /// The card of one chip.
 pub(super) fn card(chip: &SheetChip) -> Markup {
-    let part = chip.seat.map(|s| s.part());
+    let part = chip.part;
     html! {
         article.chip {
             header.who {

@@ -3,6 +3,7 @@
 use crate::board::Seat;
 use crate::cli::report::digest::NamedSum;
 use crate::image::{AddressRange, Image};
+use crate::parts::Part;
 
 /// One chip, or an image that no socket is known for.
 pub struct SheetChip<'a> {
@@ -10,7 +11,9 @@ pub struct SheetChip<'a> {
     pub label: &'a str,
     /// Its bytes, at the chip's addresses.
     pub image: &'a Image,
-    /// Its part and place.
+    /// The part that it is the content of, in a socket or not yet.
+    pub part: Option<&'a Part>,
+    /// Its place on a board.
     pub seat: Option<&'a Seat>,
     /// The step, if any, that has moved its bytes since it was seated.
     pub rearranged_by: Option<&'static str>,

@@ -101,7 +101,7 @@ impl BurnSheet<'_> {
 
 /// Part and date, for a label.
 fn small_print(chip: &SheetChip, date: Option<&str>) -> String {
-    let part = chip.seat.map(|s| s.part().name.as_str());
+    let part = chip.part.map(|part| part.name.as_str());
     let words: Vec<&str> = part.into_iter().chain(date).collect();
     words.join(" ")
 }

@@ -41,6 +41,7 @@ fn sheet<T>(
     let chips = chips.iter().map(|(seat, image)| SheetChip {
         label: seat.name(),
         image,
+        part: Some(seat.part()),
         seat: Some(seat),
         rearranged_by: (Some(seat.name()) == moved).then_some("rewire"),
         files: Vec::new(),
