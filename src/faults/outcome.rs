@@ -25,7 +25,7 @@ pub enum Verdict {
     CannotTell,
 }
 
-/// The outcome of [`Case::diagnose`].
+/// The outcome of [`Case::diagnose`](super::Case::diagnose).
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[non_exhaustive]
 pub struct Diagnosis {

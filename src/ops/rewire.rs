@@ -10,7 +10,7 @@ use crate::wiring::{Wiring, WiringError};
 ///
 /// # Errors
 /// [`OpError::BrokenWord`] when half a word is a hole; [`OpError::Large`] when a block is far larger than the image;
-/// [`OpError::Space`] when one would pass the last address.
+/// [`OpError::OutOfSpace`] when one would pass the last address.
 pub fn rewire(image: &mut Image, wiring: &Wiring, large: Large) -> Result<(), OpError> {
     let block = wiring.block();
     if block > image.len() {
