@@ -9,7 +9,5 @@ mod word;
 pub(crate) use bytes::{hex, hex_or_hole};
 pub(crate) use debug::debug_as_display;
 pub(crate) use nearest::nearest;
-#[cfg(feature = "cli")]
-pub(crate) use numbers::plural;
-pub(crate) use numbers::{plural_ungrouped, thousands};
+pub(crate) use numbers::{plural, plural_ungrouped, thousands};
 pub(crate) use word::shown;

@@ -1,7 +1,6 @@
 //! Counts as messages show them.
 
 /// `1 byte`, `2 bytes`, `32,768 bytes`.
-#[cfg(any(feature = "cli", test))]
 pub(crate) fn plural(n: u64, noun: &str) -> String {
     format!("{} {noun}{}", thousands(n), ending(n))
 }
