@@ -1,4 +1,4 @@
-//! What a session at the bench runs into: chips that would come out wrong are told, and advice leads on.
+//! What happens at the bench: chips that would come out wrong are told, and advice leads on.
 
 use crate::support::bench::Folder;
 
