@@ -23,7 +23,7 @@ const LONGEST: usize = 2 + 2 * 256;
 
 /// A record whose checksum and count are right.
 #[derive(Clone, Copy)]
-struct SRecord<'a> {
+struct DecodedSRecord<'a> {
     /// The type digit, `0` to `9`.
     kind: u8,
     address: u32,
@@ -42,7 +42,7 @@ fn address_bytes(kind: u8) -> Option<usize> {
 
 /// The fast and only way from text to record; `None` leaves it to [`explain`] to say why.
 #[inline]
-fn decode<'s>(text: &[u8], scratch: &'s mut Scratch) -> Option<SRecord<'s>> {
+fn decode<'s>(text: &[u8], scratch: &'s mut Scratch) -> Option<DecodedSRecord<'s>> {
     let &[b'S' | b's', kind, ref digits @ ..] = text else {
         return None;
     };
@@ -67,7 +67,7 @@ fn decode<'s>(text: &[u8], scratch: &'s mut Scratch) -> Option<SRecord<'s>> {
         }
     };
     let (_checksum, data) = rest.split_last()?;
-    Some(SRecord {
+    Some(DecodedSRecord {
         kind,
         address: u32::from_be_bytes(address),
         data,
@@ -240,7 +240,7 @@ impl SRecordReader<'_> {
     fn other_kind(
         &mut self,
         line: &TextLine<'_>,
-        record: &SRecord<'_>,
+        record: &DecodedSRecord<'_>,
         text: &Range<usize>,
         first: bool,
     ) {
@@ -315,7 +315,12 @@ impl SRecordReader<'_> {
     }
 
     /// Notes data where none belongs; false when the record can't be what it says.
-    fn no_data(&mut self, line: &TextLine<'_>, record: &SRecord<'_>, text: &Range<usize>) -> bool {
+    fn no_data(
+        &mut self,
+        line: &TextLine<'_>,
+        record: &DecodedSRecord<'_>,
+        text: &Range<usize>,
+    ) -> bool {
         if !record.data.is_empty() {
             let what = match record.kind {
                 b'5' | b'6' => "count",
@@ -335,12 +340,12 @@ impl SRecordReader<'_> {
 }
 
 impl LineReader for SRecordReader<'_> {
-    type Record<'t> = SRecord<'t>;
+    type Record<'t> = DecodedSRecord<'t>;
 
     const MARK: u8 = b'S';
 
     #[inline(always)]
-    fn decode<'t>(text: &'t [u8], scratch: &'t mut Scratch) -> Option<SRecord<'t>> {
+    fn decode<'t>(text: &'t [u8], scratch: &'t mut Scratch) -> Option<DecodedSRecord<'t>> {
         decode(text, scratch)
     }
 
@@ -349,12 +354,12 @@ impl LineReader for SRecordReader<'_> {
         line_length(ahead)
     }
 
-    fn is_end(record: &SRecord<'_>) -> bool {
+    fn is_end(record: &DecodedSRecord<'_>) -> bool {
         matches!(record.kind, b'7'..=b'9')
     }
 
     #[inline(always)]
-    fn plain(&mut self, record: &SRecord<'_>, line: u64) -> bool {
+    fn plain(&mut self, record: &DecodedSRecord<'_>, line: u64) -> bool {
         // The first data record names the kind that all others have.
         if self.data_kind != Some(record.kind) || self.findings.is_strict() {
             return false;
@@ -371,7 +376,12 @@ impl LineReader for SRecordReader<'_> {
         true
     }
 
-    fn record(&mut self, line: &TextLine<'_>, record: &SRecord<'_>, text: &Range<usize>) -> bool {
+    fn record(
+        &mut self,
+        line: &TextLine<'_>,
+        record: &DecodedSRecord<'_>,
+        text: &Range<usize>,
+    ) -> bool {
         if self.findings.is_strict() {
             record::check_case(line, self.findings);
         }
