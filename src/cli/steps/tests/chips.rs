@@ -2,7 +2,6 @@
 
 use std::collections::BTreeMap;
 use std::fs;
-use std::path::Path;
 
 use clap::Command;
 use proptest::collection::vec;
@@ -10,9 +9,9 @@ use proptest::prelude::*;
 use proptest::sample::select;
 use proptest::test_runner::{Config, RngAlgorithm, TestRng, TestRunner};
 
-use crate::cli::bench::{Bench, Console, OutputMode, Staging, WritePolicy};
+use super::support::bench;
+use crate::cli::bench::Bench;
 use crate::cli::steps::STEPS;
-use crate::parts::Catalogue;
 
 /// A board, and what is known of its chips without asking it.
 #[derive(Clone, Copy, Debug)]
@@ -162,20 +161,6 @@ fn line() -> impl Strategy<Value = String> {
         });
         words.collect::<Vec<_>>().join(" ") + on
     })
-}
-
-fn bench(folder: &Path) -> Bench {
-    let mode = OutputMode {
-        quiet: true,
-        json: true,
-        ..OutputMode::default()
-    };
-    let staging = Staging::new(WritePolicy {
-        dry_run: true,
-        ..WritePolicy::default()
-    });
-    let parts = Catalogue::built_in();
-    Bench::new(folder.to_owned(), parts, Console::new(mode), staging)
 }
 
 /// Runs a step as a pipeline does; a refusal ends that without a file.

@@ -2,4 +2,5 @@
 
 mod chips;
 mod moves;
+mod support;
 mod table;

@@ -3,14 +3,13 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
-use std::path::Path;
 
 use clap::Command;
 
-use crate::cli::bench::{Bench, Console, OutputMode, Staging, WritePolicy};
+use super::support::bench;
+use crate::cli::bench::Bench;
 use crate::cli::steps::STEPS;
 use crate::image::Image;
-use crate::parts::Catalogue;
 
 /// Bytes of the chip, a 27C32.
 const SIZE: u64 = 0x1000;
@@ -62,21 +61,6 @@ fn program() -> Vec<u8> {
     words
         .flat_map(|n| [(n % 64) as u8, 0x80 + (n / 64) as u8])
         .collect()
-}
-
-fn bench(folder: &Path) -> Bench {
-    let mode = OutputMode {
-        quiet: true,
-        // Gathered, and never printed.
-        json: true,
-        ..OutputMode::default()
-    };
-    let staging = Staging::new(WritePolicy {
-        dry_run: true,
-        ..WritePolicy::default()
-    });
-    let parts = Catalogue::built_in();
-    Bench::new(folder.to_owned(), parts, Console::new(mode), staging)
 }
 
 fn run(bench: &mut Bench, line: &str) {
