@@ -1,11 +1,22 @@
 //! A read and all that is known about it.
 
+use std::ops::Range;
+
 use super::case_error::{CaseError, CaseImage, LARGEST};
-use super::compare::compare;
-use super::models::Cells;
-use super::outcome::{Diagnosis, Verdict};
+use super::compare::{Differences, compare};
+use super::engine::{Known, Question, Told};
+use super::line_fault::Cells;
+use super::outcome::{Candidate, Diagnosis, Score, Verdict};
+use super::story::{Model, Story};
 use super::vote::vote;
 use crate::wiring::Width;
+
+/// Stories that would read otherwise and are named beside the answer.
+const RIVALS: usize = 6;
+/// Stories of one read that are named.
+const NAMED: usize = 16;
+/// Other images and cousins that a case may have.
+const MOST_OTHERS: usize = 64;
 
 /// A read that is to be explained, and all that is known about it.
 ///
@@ -24,14 +35,19 @@ use crate::wiring::Width;
 /// ```
 #[derive(Clone, Debug)]
 pub struct Case<'a> {
-    pub(super) wanted: &'a [u8],
-    pub(super) read: &'a [u8],
-    pub(super) width: Width,
-    pub(super) cells: Option<Cells>,
-    pub(super) old: Option<&'a [u8]>,
-    pub(super) others: Vec<&'a [u8]>,
-    pub(super) more_reads: Vec<&'a [u8]>,
-    pub(super) pairs: bool,
+    wanted: &'a [u8],
+    read: &'a [u8],
+    width: Width,
+    cells: Option<Cells>,
+    erased: u8,
+    old: Option<&'a [u8]>,
+    others: Vec<&'a [u8]>,
+    cousins: Vec<&'a [u8]>,
+    more_reads: Vec<&'a [u8]>,
+    text_says: Vec<(usize, Vec<u8>)>,
+    without_data: Vec<Range<usize>>,
+    lines: bool,
+    pairs: bool,
 }
 
 impl<'a> Case<'a> {
@@ -46,9 +62,14 @@ impl<'a> Case<'a> {
             read,
             width: Width::Eight,
             cells: None,
+            erased: 0xFF,
             old: None,
             others: Vec::new(),
+            cousins: Vec::new(),
             more_reads: Vec::new(),
+            text_says: Vec::new(),
+            without_data: Vec::new(),
+            lines: true,
             pairs: true,
         }
     }
@@ -83,9 +104,39 @@ impl<'a> Case<'a> {
         self
     }
 
-    /// Tries single models only.
+    /// What an erased byte reads; FF when it isn't said.
+    pub fn erased(mut self, byte: u8) -> Self {
+        self.erased = byte;
+        self
+    }
+
+    /// What would be read if the chip were another part than the one that the reader was set for; of the read's length.
+    pub fn cousin(mut self, read: &'a [u8]) -> Self {
+        self.cousins.push(read);
+        self
+    }
+
+    /// What the read says when it is taken as the text of a record file: places of the wanted image, and their bytes.
+    pub fn text_says(mut self, pieces: Vec<(usize, Vec<u8>)>) -> Self {
+        self.text_says = pieces;
+        self
+    }
+
+    /// Bytes of the wanted image that are filler: what differs there is counted apart.
+    pub fn without_data(mut self, filler: Vec<Range<usize>>) -> Self {
+        self.without_data = filler;
+        self
+    }
+
+    /// Tries one line at a time, and no two at once.
     pub fn singles_only(mut self) -> Self {
         self.pairs = false;
+        self
+    }
+
+    /// Tries no lines at all, only lists, blocks, lengths and transfers: for the many images that a read is held against.
+    pub fn without_lines(mut self) -> Self {
+        self.lines = false;
         self
     }
 
@@ -107,6 +158,17 @@ impl<'a> Case<'a> {
         }
         let old = self.old.iter().map(|&old| (CaseImage::Old, old));
         let others = self.others.iter().map(|&other| (CaseImage::Other, other));
+        if let Some(cousin) = self
+            .cousins
+            .iter()
+            .find(|cousin| cousin.len() != self.read.len())
+        {
+            return Err(CaseError::OtherLength {
+                which: CaseImage::Cousin,
+                length: cousin.len(),
+                wanted: self.read.len(),
+            });
+        }
         for (which, bytes) in old.chain(others) {
             if bytes.len() != self.wanted.len() {
                 return Err(CaseError::OtherLength {
@@ -116,10 +178,9 @@ impl<'a> Case<'a> {
                 });
             }
         }
-        if self.others.len() > 64 {
-            return Err(CaseError::TooManyOthers {
-                count: self.others.len(),
-            });
+        let count = self.others.len().max(self.cousins.len());
+        if count > MOST_OTHERS {
+            return Err(CaseError::TooManyOthers { count });
         }
         Ok(())
     }
@@ -138,18 +199,13 @@ impl<'a> Case<'a> {
             Some(vote(&reads)?)
         };
         let read = vote.as_ref().map_or(self.read, |vote| &vote.image);
-        let wavers = vote.as_ref().is_some_and(|vote| !vote.unanimous());
         let mut diagnosis = Diagnosis {
-            verdict: if wavers {
-                Verdict::Wavers
-            } else {
-                Verdict::Same
-            },
+            verdict: Verdict::Same,
             differences: compare(self.wanted, read),
             candidates: Vec::new(),
-            not_excluded: Vec::new(),
+            alone_bits: 0.0,
+            in_data: self.in_data(read),
             vote: None,
-            only_transfers: None,
         };
         if !diagnosis.differences.none() {
             self.explain(read, &mut diagnosis);
@@ -157,4 +213,146 @@ impl<'a> Case<'a> {
         diagnosis.vote = vote;
         Ok(diagnosis)
     }
+
+    /// What a story makes of the wanted image; `None` for one that only lists, and for one that does not fit it.
+    pub fn predicted(&self, story: &Story) -> Option<Vec<u8>> {
+        self.known(self.read).told(self.wanted, story)
+    }
+
+    /// What should have been read.
+    pub(super) fn wanted(&self) -> &'a [u8] {
+        self.wanted
+    }
+
+    /// How many reads there are.
+    pub(super) fn reads(&self) -> usize {
+        1 + self.more_reads.len()
+    }
+
+    /// The same chip with another image of the same size.
+    pub(super) fn with_wanted<'b>(&'b self, wanted: &'b [u8]) -> Case<'b> {
+        Case {
+            wanted,
+            ..self.clone()
+        }
+    }
+
+    fn known<'k>(&self, read: &'k [u8]) -> Known<'k> {
+        let cells = |image: &&[u8]| self.width.cells(image);
+        Known {
+            read,
+            width: self.width,
+            erased: self.erased,
+            cells: self.cells,
+            old: self.old.as_ref().map(cells),
+            others: self.others.iter().map(cells).collect(),
+            cousins: self.cousins.iter().map(cells).collect(),
+        }
+    }
+
+    /// Bytes that differ where the wanted image has data.
+    fn in_data(&self, read: &[u8]) -> Option<usize> {
+        if self.without_data.is_empty() {
+            return None;
+        }
+        let differ = |range: Range<usize>| {
+            let (wanted, read) = (self.wanted.get(range.clone()), read.get(range));
+            let pairs = wanted.into_iter().flatten().zip(read.into_iter().flatten());
+            pairs.filter(|(a, b)| a != b).count()
+        };
+        let filler: usize = self.without_data.iter().cloned().map(differ).sum();
+        Some(differ(0..self.wanted.len().min(read.len())) - filler)
+    }
+
+    fn explain(&self, read: &[u8], diagnosis: &mut Diagnosis) {
+        let question = Question {
+            known: self.known(read),
+            wanted: self.wanted,
+            text_says: &self.text_says,
+            lines: self.lines,
+            pairs: self.pairs,
+        };
+        let explained = question.explain();
+        let ranking = explained.ranking;
+        diagnosis.alone_bits = explained.alone_bits;
+        diagnosis.verdict = ranking.verdict;
+        let mut told = ranking.told.into_iter();
+        let answer: Vec<Told> = told.by_ref().take(ranking.answer).collect();
+        let scored = |told: &Told, equals: Vec<Story>| Candidate {
+            score: self.score(&question.known, told, &diagnosis.differences),
+            equals,
+            bits: told.bits,
+            left: told.left,
+        };
+        if let Some(best) = answer.first() {
+            let same = |other: &&Told| same_read(best, other);
+            let equals = answer.iter().filter(same).map(|told| told.story.clone());
+            let candidate = scored(best, equals.take(NAMED).collect());
+            diagnosis.candidates.push(candidate);
+        }
+        let mut rivals: Vec<(Told, Vec<Story>)> = Vec::new();
+        for rival in told.filter(|rival| !rival.passenger) {
+            let known = rivals
+                .iter()
+                .position(|(first, _)| same_read(first, &rival));
+            match known {
+                Some(n) if rivals[n].1.len() < NAMED => rivals[n].1.push(rival.story),
+                Some(_) => {}
+                None if rivals.len() == RIVALS => break,
+                None => {
+                    let story = rival.story.clone();
+                    rivals.push((rival, vec![story]));
+                }
+            }
+        }
+        let rivals = rivals
+            .into_iter()
+            .map(|(told, equals)| scored(&told, equals));
+        diagnosis.candidates.extend(rivals);
+    }
+
+    fn score(&self, known: &Known, told: &Told, differences: &Differences) -> Score {
+        let per_cell = self.width.bytes();
+        let length = (differences.only_first.max(differences.only_second)) / per_cell;
+        let (wanted, read) = (self.width.cells(self.wanted), self.width.cells(known.read));
+        let in_place = wanted.iter().zip(&read).filter(|(a, b)| a != b).count();
+        let compared = wanted.len().min(read.len());
+        let mut score = Score {
+            differing: in_place + length,
+            explained: in_place + length,
+            equal: compared - in_place,
+            broken: 0,
+        };
+        let predicted = match told.wrong {
+            0 => None,
+            _ => known.told(self.wanted, &told.story),
+        };
+        match predicted {
+            Some(predicted) if wanted.len() == read.len() => {
+                let predicted = self.width.cells(&predicted);
+                let cells = predicted.iter().zip(&read).zip(&wanted);
+                let wrong = cells.filter(|((p, r), _)| p != r);
+                for ((_, read), wanted) in wrong {
+                    match read == wanted {
+                        true => score.broken += 1,
+                        false => score.explained -= 1,
+                    }
+                }
+            }
+            _ => score.explained -= told.wrong.min(score.explained),
+        }
+        score
+    }
+}
+
+/// Whether two stories say the same of every cell.
+fn same_read(one: &Told, other: &Told) -> bool {
+    let listed = |told: &Told| matches!(told.story.first, Model::Moves(_));
+    one.story == other.story
+        || one.print.is_some() && one.print == other.print
+        || one.wrong == 0
+            && other.wrong == 0
+            && one.print.is_some()
+            && other.print.is_some()
+            && !listed(other)
 }

@@ -20,6 +20,8 @@ pub enum CaseImage {
     Old,
     /// Another image of the set.
     Other,
+    /// The read of another part.
+    Cousin,
 }
 
 impl fmt::Display for CaseImage {
@@ -29,6 +31,7 @@ impl fmt::Display for CaseImage {
             CaseImage::Read => "read",
             CaseImage::Old => "old image",
             CaseImage::Other => "other image",
+            CaseImage::Cousin => "read of another part",
         })
     }
 }

@@ -21,7 +21,7 @@
 //! let found = Case::new(&wanted, &read).diagnose()?;
 //! assert_eq!(found.verdict, Verdict::Certain);
 //! let pin = |line| (line == Line::Data(3)).then_some(15);
-//! let said = found.candidates[0].equals[0].sentences(&Names::new(&pin, &[]));
+//! let said = found.candidates[0].equals[0].sentences(&Names::new(&pin));
 //! assert_eq!(said.finding, "D3 never moves, it reads 1 everywhere");
 //! assert!(said.look_next.to_string().starts_with("Look next at pin 15"));
 //! # Ok::<(), Box<dyn std::error::Error>>(())
@@ -31,28 +31,30 @@ pub mod alone;
 mod case;
 mod case_error;
 pub mod compare;
-mod diagnose;
-mod loose;
-mod models;
+mod cost;
+mod engine;
+mod line_fault;
+mod moves;
 mod outcome;
-mod pairs;
 pub mod patterns;
-mod predict;
 pub mod recovery;
-mod search;
+mod shape;
 mod signs;
+mod story;
 mod transfer;
 pub mod vote;
-mod weigh;
 mod words;
 
 pub use case::Case;
 pub use case_error::{CaseError, CaseImage};
-pub use models::{Cells, Damage, Holds, Lands, LineFault, Model, ShiftedIn, Story, When};
-pub use outcome::{Diagnosis, NotAChip, Verdict};
+pub use line_fault::{Cells, LineFault, When};
+pub use outcome::{Candidate, Diagnosis, Score, Verdict};
 pub use patterns::{Pass, Pattern, PatternError};
-pub use search::{Candidate, Score};
 pub use signs::Sign;
+pub use story::{
+    Before, CellKind, Damage, Edit, Holds, Lands, Length, LineOf, Model, Moves, OpenBus, ShiftedIn,
+    Story,
+};
 pub use words::{LookNext, Names, Sentences, floating};
 
 pub use crate::wiring::{Line, Width};

@@ -1,92 +1,132 @@
 //! What a diagnosis comes to.
 
 use super::compare::Differences;
-use super::models::{Model, Story};
-use super::search::Candidate;
+use super::story::{CellKind, Story};
 use super::vote::Vote;
 
-/// What a diagnosis comes to.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+/// How sure the answer is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Verdict {
     /// The read is the wanted image. (A swap or inversion inside a programmer cancels when
-    /// burnt and read there.)
+    /// burned and read there.)
     Same,
-    /// The majority of the reads is the wanted image, but they differ among themselves.
-    Wavers,
-    /// The first candidate explains every difference and contradicts no equal cell. Its
-    /// equals can't be told apart by this read.
+    /// The answer explains every byte, and every story that would read otherwise would have to be at least a million times
+    /// likelier to begin with.
     Certain,
-    /// The candidates explain everything, but so much is left open in them, or so little is
-    /// different, that the read doesn't prove them.
-    Possible,
-    /// The first candidate explains nearly everything; some cells are left over.
+    /// The answer is much likelier than every other one, but it is a list, or it leaves something over, or its lead is
+    /// smaller.
     Likely,
-    /// No model explains the read. The candidates, if any, are only the nearest.
-    CannotTell,
+    /// Several stories are about as likely, or none is.
+    Open,
+}
+
+/// How a story does against a read. Cells are bytes, or words in a chip of 16 data lines.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Score {
+    /// Cells that differ from the wanted image; where the read is longer or shorter, those that it has too many or
+    /// too few, too.
+    pub differing: usize,
+    /// Those of them that the story says rightly.
+    pub explained: usize,
+    /// Cells that are as wanted.
+    pub equal: usize,
+    /// Those of them that the story says wrongly.
+    pub broken: usize,
+}
+
+impl Score {
+    /// Cells that the story says wrongly, of all.
+    pub fn wrong(self) -> usize {
+        self.differing - self.explained + self.broken
+    }
+
+    /// Whether the story says every cell rightly.
+    pub fn is_exact(self) -> bool {
+        self.wrong() == 0
+    }
+}
+
+/// Stories that predict the same read, with what they cost and leave over.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Candidate {
+    /// All that can't be told apart by this read, the usual cause first.
+    pub equals: Vec<Story>,
+    /// How they do.
+    pub score: Score,
+    /// What the first of them and what it leaves over cost, in bits.
+    pub bits: f64,
+    /// What the cells are like that it leaves over.
+    pub left: Option<CellKind>,
 }
 
 /// The outcome of [`Case::diagnose`](super::Case::diagnose).
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct Diagnosis {
-    /// What it comes to.
+    /// How sure the first candidate is.
     pub verdict: Verdict,
     /// How the wanted image (first) and the read (second) differ, in bytes.
     pub differences: Differences,
-    /// Explanations, the best first.
+    /// The answer, then the stories that would read otherwise, the best first.
     pub candidates: Vec<Candidate>,
-    /// Beside a [`Certain`](Verdict::Certain) verdict: models that leave open which cells they hit,
-    /// and would permit the same read by a coincidence.
-    pub not_excluded: Vec<Model>,
+    /// What it costs, in bits, to tell the read out of nothing: how little a story has to cost to say anything.
+    pub alone_bits: f64,
+    /// Bytes that differ where the wanted image has data, when it was said where it has none.
+    pub in_data: Option<usize>,
     /// The vote, when there were several reads; the majority is what was explained.
     pub vote: Option<Vote>,
-    /// Why models of lines and cells were not tried, only transfer damage.
-    pub only_transfers: Option<NotAChip>,
-}
-
-/// Why a pair of images can't be cells of one chip.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-#[non_exhaustive]
-pub enum NotAChip {
-    /// The read is shorter or longer than the wanted image.
-    Lengths,
-    /// The length is no power of two, so no chip has it.
-    NoPowerOfTwo,
 }
 
 impl Diagnosis {
+    /// The story that is told first, when the read differs.
+    pub fn story(&self) -> Option<&Story> {
+        self.candidates
+            .first()
+            .and_then(|first| first.equals.first())
+    }
+
+    /// Bits from the answer to the first story that would read otherwise; `None` when there is no other.
+    pub fn lead(&self) -> Option<f64> {
+        match &self.candidates[..] {
+            [first, next, ..] => Some(next.bits - first.bits),
+            _ => None,
+        }
+    }
+
+    /// What the answer costs, in bits; 0 for a read that is as wanted.
+    pub fn bits(&self) -> f64 {
+        self.candidates.first().map_or(0.0, |first| first.bits)
+    }
+
     /// Takes the reading of a second pattern, through the same fault, into account: what doesn't
     /// explain both is no candidate any more.
     ///
-    /// This is what the two passes of `telltale` above 17 address lines are for. Only candidates
+    /// This is what the two passes of `telltale` above 17 address lines are for. Only stories
     /// that explain their read wholly count; when none is left, the verdict is
-    /// [`CannotTell`](Verdict::CannotTell). A read that is as wanted leaves the other as it is.
+    /// [`Open`](Verdict::Open). A read that is as wanted leaves the other as it is.
     pub fn and(mut self, second: &Diagnosis) -> Diagnosis {
-        let whole = |candidate: &&Candidate| candidate.score.is_exact();
+        let exact = |candidate: &&Candidate| candidate.score.is_exact();
         match (self.verdict, second.verdict) {
             (_, Verdict::Same) => self,
             (Verdict::Same, _) => second.clone(),
             _ => {
-                let allowed: Vec<Story> = second
+                let allowed: Vec<&Story> = second
                     .candidates
                     .iter()
-                    .filter(whole)
-                    .flat_map(|candidate| candidate.equals.iter().copied())
+                    .filter(exact)
+                    .flat_map(|candidate| &candidate.equals)
                     .collect();
                 self.candidates
                     .retain(|candidate| candidate.score.is_exact());
                 for candidate in &mut self.candidates {
-                    candidate.equals.retain(|e| allowed.contains(e));
+                    candidate.equals.retain(|story| allowed.contains(&story));
                 }
                 self.candidates
                     .retain(|candidate| !candidate.equals.is_empty());
-                self.not_excluded
-                    .retain(|m| second.not_excluded.contains(m));
-                if self.candidates.is_empty() {
-                    self.verdict = Verdict::CannotTell;
-                } else if second.verdict == Verdict::Certain {
-                    self.verdict = Verdict::Certain;
-                }
+                self.verdict = match self.candidates.is_empty() {
+                    true => Verdict::Open,
+                    false => self.verdict.min(second.verdict),
+                };
                 self
             }
         }

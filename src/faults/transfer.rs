@@ -1,6 +1,6 @@
 //! What a transfer does to a file: the damage to look for before any line is suspected.
 
-use super::models::Damage;
+use super::story::Damage;
 
 impl Damage {
     /// The bytes that arrive when these were sent. `erased` is what a chip file is filled up with.
@@ -19,6 +19,17 @@ impl Damage {
                 got
             }
             Damage::FlowControlSwallowed => replaced(sent, |byte| matches!(byte, 0x11 | 0x13), b""),
+            Damage::CrToLf => sent
+                .iter()
+                .map(|&byte| if byte == b'\r' { b'\n' } else { byte })
+                .collect(),
+            Damage::CrDropped => replaced(sent, |byte| byte == b'\r', b""),
+            Damage::NulDropped => replaced(sent, |byte| byte == 0x00, b""),
+            Damage::FfDoubled => replaced(sent, |byte| byte == 0xFF, &[0xFF, 0xFF]),
+            Damage::Latin1ToUtf8 => {
+                let two = |byte: u8| char::from(byte).to_string().into_bytes();
+                sent.iter().flat_map(|&byte| two(byte)).collect()
+            }
             Damage::NotAsciiReplaced => replaced(sent, |byte| !byte.is_ascii(), REPLACEMENT),
             Damage::NotUtf8Replaced => sent
                 .utf8_chunks()
@@ -42,27 +53,6 @@ impl Damage {
                 sent[..end].to_vec()
             }
         }
-    }
-
-    /// Whether exactly these bytes arrive; `read` of the sent length is taken as a chip's, cut
-    /// off or filled up with erased bytes.
-    pub(super) fn explains(self, sent: &[u8], read: &[u8], erased: u8) -> bool {
-        // Most damage shows early: what happens to the first bytes doesn't depend on the later
-        // ones, but for a character or line end that is cut in two.
-        const FIRST: usize = 1024;
-        if sent.len() > 2 * FIRST && self != Damage::Tail1A {
-            let mut first = self.arrives(&sent[..FIRST], erased);
-            first.truncate(first.len().saturating_sub(4));
-            let filled = self == Damage::EndedAt1A && first.len() < FIRST - 4;
-            if !filled && !read.starts_with(&first) {
-                return false;
-            }
-        }
-        let mut got = self.arrives(sent, erased);
-        if read.len() == sent.len() {
-            got.resize(read.len(), erased);
-        }
-        got == read && got != sent
     }
 }
 

@@ -203,7 +203,6 @@ impl<'k> KnownSet<'k> {
             let rank = match found.verdict {
                 Verdict::Certain => 0,
                 Verdict::Likely => 1,
-                Verdict::Possible => 2,
                 // By chance half of the bits are equal, but hardly half of the bytes.
                 _ if share < 500 => 3,
                 _ => continue,

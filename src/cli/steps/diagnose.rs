@@ -207,7 +207,7 @@ impl DiagnoseArgs {
             &found,
             vote.as_ref().map(|vote| (vote, reads.first)),
             read.len(),
-            known(chip, &[]),
+            known(chip, &[], &[]),
         );
         if report.verdict != DiagnosisAnswer::Sound {
             bench.say_no();
@@ -237,12 +237,14 @@ impl DiagnoseArgs {
         for other in &others {
             case = case.other(other);
         }
+        case = case.erased(chip.erased());
         let mut found = case.diagnose().blame(self.against_what())?;
         if let [wanted, read] = &self.second[..] {
             let second = self.second(bench, chip, wanted, read)?;
             found = found.and(&second);
         }
-        if found.verdict != Verdict::Same {
+        let wavers = found.vote.as_ref().is_some_and(|vote| !vote.unanimous());
+        if found.verdict != Verdict::Same || wavers {
             bench.say_no();
         }
         let names: Vec<String> = self
@@ -261,14 +263,12 @@ impl DiagnoseArgs {
         let mut report = DiagnosisReport::new(
             &chip.reads.labels,
             &(wanted.name.clone() + &also),
+            &case,
             &found,
             read.len(),
-            first,
-            known(chip, &names),
+            known(chip, &names, &[]),
         );
-        if found.verdict == Verdict::CannotTell
-            && recover(&wanted.bytes, read, chip.width()).is_ok()
-        {
+        if found.verdict == Verdict::Open && recover(&wanted.bytes, read, chip.width()).is_ok() {
             report.add_wiring();
         }
         if self.picture.is_some() || self.sheet.is_some() {
@@ -421,9 +421,11 @@ enum DrawingError {
     Io(#[from] std::io::Error),
 }
 
-fn known<'a>(chip: &'a ReadChip, others: &'a [String]) -> Known<'a> {
+fn known<'a>(chip: &'a ReadChip, others: &'a [String], cousins: &'a [String]) -> Known<'a> {
     Known {
         part: chip.part.as_ref(),
         others,
+        cousins,
+        first: chip.reads.first,
     }
 }

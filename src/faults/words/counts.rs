@@ -1,6 +1,6 @@
 //! Figures in sentences.
 
-use crate::faults::search::Score;
+use crate::faults::outcome::Score;
 use crate::prose::{plural, thousands};
 use crate::wiring::Width;
 

@@ -1,15 +1,19 @@
 //! Models in words.
 
-use super::lines::{Opening, address_sentences, data_sentences};
+use super::blocks::{banks_sentences, edits_sentences, moves_sentences};
+use super::cells::{cells_sentences, pages_left_sentences};
+use super::lengths::length_sentences;
+use super::lines::{Opening, address_sentences, data_sentences, wanted_is_faulty_sentences};
+use super::transfers::damage_sentences;
 use super::{LookNext, Names, Sentences};
-use crate::faults::models::{Damage, Holds, Lands, Model, ShiftedIn, Story};
-use crate::wiring::Line;
+use crate::faults::story::{Before, Holds, Lands, Model, ShiftedIn, Story};
+use crate::wiring::{Line, Width};
 
 impl Story {
     /// What is said about the one or two models.
-    pub fn sentences(self, names: &Names) -> Sentences {
+    pub fn sentences(&self, names: &Names) -> Sentences {
         let mut said = self.first.sentences(names);
-        if let Some(second) = self.second {
+        if let Some(second) = &self.second {
             let more = second.said(names, Opening::AfterAnd);
             said.finding = format!("{}, and {}", said.finding, more.finding);
             said.look_next = said.look_next.and(&more.look_next.to_string());
@@ -20,22 +24,41 @@ impl Story {
 
 impl Model {
     /// What is said about the model.
-    pub fn sentences(self, names: &Names) -> Sentences {
+    pub fn sentences(&self, names: &Names) -> Sentences {
         self.said(names, Opening::Sentence)
     }
 
-    fn said(self, names: &Names, opening: Opening) -> Sentences {
-        let (finding, look_next) = match self {
-            Model::Transfer(damage) => return damage.sentences(),
-            Model::Address { fault, when } => {
-                return address_sentences(fault, when, names, opening);
+    fn said(&self, names: &Names, opening: Opening) -> Sentences {
+        match self {
+            Model::Transfer(damage) => damage_sentences(*damage),
+            Model::Address { fault, when } => address_sentences(*fault, *when, names, opening),
+            Model::Data(fault) => data_sentences(*fault, names),
+            Model::WantedIsFaulty(line) => wanted_is_faulty_sentences(*line, names),
+            Model::Edits(edits) => edits_sentences(edits, names),
+            Model::Banks { size, map } => banks_sentences(*size, map),
+            Model::Moves(moves) => moves_sentences(moves),
+            Model::Length(length) => length_sentences(*length, names),
+            Model::Cells(kind) => cells_sentences(*kind, names),
+            Model::PagesLeft {
+                page,
+                pages,
+                before,
+            } => pages_left_sentences(*page, *pages, *before, names),
+            other => {
+                let (finding, look_next) = other.whole_chip(names);
+                Sentences {
+                    finding: opening.begin(&finding),
+                    look_next: LookNext::Advice(look_next),
+                }
             }
-            Model::Data(fault) => return data_sentences(fault, names),
+        }
+    }
+
+    /// What is said about everything that hits the whole chip or file.
+    fn whole_chip(&self, names: &Names) -> (String, String) {
+        match self {
             Model::OtherImage(n) => (
-                match names.other(n) {
-                    Some(name) => format!("This read is {name}"),
-                    None => format!("This read is the other image number {}", n + 1),
-                },
+                format!("This read is {}", names.other(*n)),
                 "Compare the labels: two chips may have changed places.".to_owned(),
             ),
             Model::Blank => (
@@ -50,37 +73,42 @@ impl Model {
                  a chip overwritten with 00 looks the same."
                     .to_owned(),
             ),
-            Model::Stopped { at } => (
-                format!("Nothing is written from {at:#06X} up"),
+            Model::StillOld => (
+                "Nothing was programmed: the chip still contains the old image".to_owned(),
+                "Check that the programmer reached the end without a message, that the part is the right one and \
+                 not write-protected, and the programming voltage; then burn again."
+                    .to_owned(),
+            ),
+            Model::Stopped { at, above } => (
+                format!(
+                    "Nothing is written from {} up{}",
+                    names.cell(*at),
+                    match above {
+                        Before::Erased => "",
+                        Before::Old => ": the old image is still there",
+                    }
+                ),
                 "Burn again and watch for the address at which it stops; check the \
                  programming voltage under load and the length of the file."
                     .to_owned(),
             ),
             Model::Smaller { lines, holds } => (
                 format!(
-                    "The chip repeats after {:#X}, as one of {lines} address lines does, and holds {}",
-                    1usize << lines,
+                    "The chip repeats after {:#X}, as one of {lines} address lines does, and contains {}",
+                    (1usize << lines) * names.width().bytes(),
                     match holds {
                         Holds::First => "the first part of the image",
                         Holds::Last => "the last part of the image",
-                        Holds::All => "all parts of the image burnt over each other",
+                        Holds::All => "all parts of the image burned over each other",
                     }
                 ),
-                "Read the marking on the chip: it may be smaller than its socket. The upper \
-                 address lines not reaching a larger chip look the same."
+                "Read the marking on the chip: it may be smaller than its socket. If it is not, upper \
+                 address lines do not reach it."
                     .to_owned(),
             ),
-            Model::LanesExchanged { lanes } => (
-                format!("The {lanes} bytes of each word stand in reverse order"),
-                "Check the byte order chosen when the image was split or burnt.".to_owned(),
-            ),
-            Model::BanksExchanged {
-                size,
-                first,
-                second,
-            } => (
-                format!("Banks {first} and {second} of {size:#X} stand in each other's place"),
-                "Check the order in which the banks were joined, and the switch lines.".to_owned(),
+            Model::LanesSwapped { lanes } => (
+                format!("The {lanes} bytes of each word are in reverse order"),
+                "Check the byte order chosen when the image was split or burned.".to_owned(),
             ),
             Model::BitsReversed => (
                 "The data lines are reversed, the lowest for the highest".to_owned(),
@@ -91,28 +119,30 @@ impl Model {
                 "Look for an inverting buffer on the data lines, or a file saved inverted."
                     .to_owned(),
             ),
-            Model::Shifted { by, fill } => (
-                format!(
-                    "Everything stands {:#X} {} than wanted{}",
-                    by.unsigned_abs(),
-                    if by > 0 { "higher" } else { "lower" },
-                    match fill {
-                        ShiftedIn::Wrapped => ", and wraps around",
-                        ShiftedIn::Erased => "",
+            Model::Shifted { by, fill } => {
+                let bytes = by.unsigned_abs() * names.width().bytes();
+                (
+                    format!(
+                        "Everything is {bytes:#X} {} than wanted{}",
+                        if *by > 0 { "higher" } else { "lower" },
+                        match fill {
+                            ShiftedIn::Wrapped => ", and wraps around",
+                            ShiftedIn::Erased => "",
+                        }
+                    ),
+                    match by {
+                        -1 | 1 => {
+                            "Check the start address in the programmer, and read again slower: \
+                             a read that is always one access late looks the same."
+                        }
+                        _ => {
+                            "Check the start address and the file offset in the programmer, and \
+                             whether a header comes before the image."
+                        }
                     }
-                ),
-                match by {
-                    -1 | 1 => {
-                        "Check the start address in the programmer, and read again slower: \
-                               a read that is always one access late looks the same."
-                    }
-                    _ => {
-                        "Check the start address and the file offset in the programmer, and \
-                          whether a header stands before the image."
-                    }
-                }
-                .to_owned(),
-            ),
+                    .to_owned(),
+                )
+            }
             Model::PageCut { page, kept } => (
                 format!("Only the first {kept} of every {page} bytes are written"),
                 "Choose the part's own page size in the programmer.".to_owned(),
@@ -127,14 +157,10 @@ impl Model {
                 ),
                 "Choose the part's own page size in the programmer, and burn again.".to_owned(),
             ),
-            Model::Cousin { selects, a11 } => (
-                format!(
-                    "The chip answers only while A11 is {}, and sees its own A11 as {}",
-                    u8::from(selects),
-                    u8::from(a11)
-                ),
-                "A11 and a select are exchanged, as between 24-pin parts of different families: \
-                 read it as its cousin, or through an adapter."
+            Model::Cousin(n) => (
+                format!("This is how a chip reads that is a {}", names.cousin(*n)),
+                "Read the marking on the chip. Its pins differ from those of the part that the reader was set \
+                 for: set the reader for the part that it is, or read it through an adapter."
                     .to_owned(),
             ),
             Model::NotBlank => (
@@ -144,105 +170,71 @@ impl Model {
                     .to_owned(),
             ),
             Model::OtherOnBus(n) => (
-                match names.other(n) {
-                    Some(name) => format!("Every byte is the wanted one AND that of {name}"),
-                    None => format!(
-                        "Every byte is the wanted one AND that of other image number {}",
-                        n + 1
-                    ),
-                },
+                format!("Every byte is the wanted one AND that of {}", names.other(*n)),
                 "Two chips answer at once: check the select lines of both.".to_owned(),
             ),
-            Model::Floating(line) => (
-                match line {
-                    Line::Address(_) => {
-                        format!("Each byte is that of its address with {line} at 0 or at 1")
-                    }
-                    Line::Data(_) => format!("Only {line} differs"),
-                },
+            Model::Array {
+                lines,
+                levels,
+                data,
+                high,
+            } => (
+                array_finding(*lines, *levels, *data, *high, names.width()),
+                "A row or column inside the chip is dead, as mask and bipolar ROMs die: no contact to clean will bring \
+                 it back. Read it in another reader to be sure, and replace the chip."
+                    .to_owned(),
+            ),
+            Model::UnlockStored {
+                first,
+                second,
+                command,
+            } => (
                 format!(
-                    "Read again: if the bytes change from read to read, {line} floats. Look at {} \
-                     and its socket contact.",
-                    names.pin_of(line)
+                    "The bytes that unlock a chip are stored as data: {command:02X} at {} and 55 at {}",
+                    names.cell(*first),
+                    names.cell(*second)
                 ),
-            ),
-            Model::Late => (
-                "What differs is left over from the byte before".to_owned(),
-                "The access time may be too short: read again slower, or choose a faster part."
+                "The programmer sent the write-protect sequence of another part: set the type that is on the \
+                 chip, and burn it again."
                     .to_owned(),
             ),
-            Model::PagesLeft { page } => (
-                format!("Whole pages of {page} bytes hold what was there before"),
-                "Check the chip's write protection, then burn again with more time between \
-                 pages."
+            Model::RecordText => (
+                "The chip contains the text of a record file, not the bytes that its records say".to_owned(),
+                "Load the file as Intel HEX or S-record in the programmer, or write it as raw binary first: \
+                 `write FILE.bin`. Then burn again."
                     .to_owned(),
             ),
-            Model::OnlyToZero => (
-                "All differences are bits that read 0 and should read 1".to_owned(),
-                "The chip may not have been blank, or another chip answers with it: take it out \
-                 of the board and read it alone."
-                    .to_owned(),
+            _ => (
+                "The read has nothing in common with the wanted image".to_owned(),
+                "It is another program: look at the label, and ask `recognise` which known image it is.".to_owned(),
             ),
-            Model::OnlyToOne => (
-                "All differences are bits that read 1 and should read 0".to_owned(),
-                "Bits may have leaked away or were not programmed well: read again at the lowest \
-                 and the highest supply voltage the data sheet allows; weak bits change with it."
-                    .to_owned(),
-            ),
-        };
-        Sentences {
-            finding,
-            look_next: LookNext::Advice(look_next),
         }
     }
 }
 
-impl Damage {
-    fn sentences(self) -> Sentences {
-        let (finding, look_next) = match self {
-            Damage::Bit7Stripped => (
-                "Bit 7 of every byte reads 0",
-                "If the file came over a serial line, send it with 8 data bits and no parity. \
-                 D7 stuck at 0 looks the same: compare the file itself before the chip.",
-            ),
-            Damage::LfToCrLf => (
-                "Every 0A has become 0D 0A",
-                "The file was sent as text: send it again as binary.",
-            ),
-            Damage::CrLfToLf => (
-                "Every 0D 0A has become 0A",
-                "The file was sent as text: send it again as binary.",
-            ),
-            Damage::FlowControlSwallowed => (
-                "Every 11 and 13 is missing",
-                "They were taken as flow control: send the file with hardware flow control, or \
-                 as hex records.",
-            ),
-            Damage::NotAsciiReplaced | Damage::NotUtf8Replaced => (
-                "Bytes that are no text have become EF BF BD",
-                "A program opened the file as text and saved it: take the original again.",
-            ),
-            Damage::Tail1A => (
-                "Behind the content stands 1A up to a multiple of 128",
-                "The transfer padded its last block: cut the tail off.",
-            ),
-            Damage::EndedAt1A => (
-                "Nothing follows where the first 1A should stand",
-                "1A was taken as the end of a text: send the file as binary.",
-            ),
-        };
-        Sentences {
-            finding: finding.to_owned(),
-            look_next: LookNext::Advice(look_next.to_owned()),
-        }
-    }
+/// `D3 reads 0 wherever A4 is 0 and A7 is 1`.
+fn array_finding(lines: usize, levels: usize, data: u16, high: bool, width: Width) -> String {
+    let level = |line: u8| levels >> line & 1;
+    let agree = (0..32u8).filter(|line| lines >> line & 1 == 1);
+    let conditions: Vec<String> = agree
+        .map(|line| format!("{} is {}", Line::Address(line), level(line)))
+        .collect();
+    let where_to = match &conditions[..] {
+        [] => String::new(),
+        [one] => one.clone(),
+        [rest @ .., last] => format!("{} and {last}", rest.join(", ")),
+    };
+    let what = match data.count_ones() {
+        1 => format!("{} reads", Line::Data(data.trailing_zeros() as u8)),
+        _ => format!("All {} data lines read", width.lines()),
+    };
+    format!("{what} {} wherever {where_to}", u8::from(high))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::faults::{Case, Pass, Pattern};
-    use crate::wiring::Width;
 
     #[test]
     fn the_sentence_of_a_dead_address_line() {
@@ -255,7 +247,7 @@ mod tests {
         let diagnosis = Case::new(&wanted, &read).diagnose().unwrap();
         let found = &diagnosis.candidates[0];
         let pin = |line| (line == Line::Address(7)).then_some(3);
-        let words = found.equals[0].sentences(&Names::new(&pin, &[]));
+        let words = found.equals[0].sentences(&Names::new(&pin));
         assert_eq!(words.finding, "The chip sees A7 as 0 everywhere");
         assert_eq!(
             found.score.because(Width::Eight),
@@ -266,6 +258,18 @@ mod tests {
             "Look next at pin 3 and its socket contact; read again, and if the bytes change from \
              read to read the pin floats."
         );
-        assert_eq!(diagnosis.to_settle(32768), None);
+        assert_eq!(diagnosis.to_settle(&Case::new(&wanted, &read)), None);
+    }
+
+    #[test]
+    fn a_dead_row_names_its_lines() {
+        assert_eq!(
+            array_finding(0b1001_0000, 0b1000_0000, 1 << 3, false, Width::Eight),
+            "D3 reads 0 wherever A4 is 0 and A7 is 1"
+        );
+        assert_eq!(
+            array_finding(0b10, 0b10, 0xFFFF, true, Width::Sixteen),
+            "All 16 data lines read 1 wherever A1 is 1"
+        );
     }
 }

@@ -148,7 +148,7 @@ mod tests {
             high: true,
         };
         let pin = |line| (line == Line::Data(9)).then_some(4);
-        let said = sign.sentences(Width::Sixteen, &Names::new(&pin, &[]));
+        let said = sign.sentences(Width::Sixteen, &Names::new(&pin));
         assert_eq!(
             said.finding,
             "D9 (pin 4) never moves, it reads 1 everywhere"

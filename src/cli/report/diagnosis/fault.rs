@@ -4,17 +4,17 @@ use serde::Serialize;
 
 use super::known::Known;
 use crate::faults::alone::Joined;
-use crate::faults::{LineFault, Model, Sign, When};
+use crate::faults::{CellKind, Edit, Length, LineFault, LineOf, Model, Sign, When};
 use crate::wiring::Line;
 
 /// A fault in words for scripts.
 #[derive(Serialize)]
 pub struct FaultView {
-    /// Which, as `address-stuck-low`.
+    /// Which, such as `address-stuck-low`.
     pub kind: &'static str,
     /// `reading`, `burning` or `both`, where it makes a difference.
     pub when: Option<&'static str>,
-    /// The lines that have it, as `A7`.
+    /// The lines that have it, such as `A7`.
     pub lines: Vec<String>,
     /// Their pins on the part, where known, in the same order.
     pub pins: Vec<Option<u8>>,
@@ -58,14 +58,24 @@ impl FaultView {
         }
     }
 
-    /// A fault.
-    pub(super) fn of(model: Model, known: Known<'_>) -> Self {
+    /// What happened, as one or several things with a name.
+    pub(super) fn all_of(model: &Model, known: Known<'_>) -> Vec<Self> {
+        match model {
+            Model::Edits(edits) => {
+                let kinds = edits.iter().map(edit_kind);
+                kinds.map(|kind| Self::new(kind, &[], known)).collect()
+            }
+            one => vec![Self::of(one, known)],
+        }
+    }
+
+    fn of(model: &Model, known: Known<'_>) -> Self {
         let on_lines = |kind, fault: LineFault, line: fn(u8) -> Line| {
             let (one, other) = fault.lines();
             let lines: Vec<Line> = std::iter::once(one).chain(other).map(line).collect();
             Self::new(kind, &lines, known)
         };
-        let kind = match model {
+        let kind = match *model {
             Model::Address { fault, when } => {
                 let when = match when {
                     When::Reading => "reading",
@@ -78,29 +88,82 @@ impl FaultView {
                 };
             }
             Model::Data(fault) => return on_lines(data_kind(fault), fault, Line::Data),
-            Model::Floating(line) => return Self::floating(line, known),
+            Model::WantedIsFaulty(LineOf::Address(fault)) => {
+                return on_lines("wanted-is-faulty", fault, Line::Address);
+            }
+            Model::WantedIsFaulty(LineOf::Data(fault)) => {
+                return on_lines("wanted-is-faulty", fault, Line::Data);
+            }
+            Model::Cells(kind) => return Self::of_cells(kind, known),
+            Model::Length(length) => length_kind(length),
             Model::Transfer(_) => "transfer-damage",
             Model::OtherImage(_) => "other-image",
             Model::Blank => "blank",
             Model::AllZeros => "all-zeros",
+            Model::StillOld => "still-old",
             Model::Stopped { .. } => "stopped",
             Model::Smaller { .. } => "smaller",
-            Model::LanesExchanged { .. } => "lanes-exchanged",
-            Model::BanksExchanged { .. } => "banks-exchanged",
+            Model::LanesSwapped { .. } => "lanes-swapped",
+            Model::Banks { .. } => "banks",
             Model::BitsReversed => "bits-reversed",
             Model::AllInverted => "all-inverted",
             Model::Shifted { .. } => "shifted",
             Model::PageCut { .. } => "page-cut",
             Model::PageWrapped { .. } => "page-wrapped",
-            Model::Cousin { .. } => "cousin",
+            Model::PagesLeft { .. } => "pages-left",
+            Model::Cousin(_) => "cousin",
             Model::NotBlank => "not-blank",
             Model::OtherOnBus(_) => "other-on-bus",
-            Model::Late => "late",
-            Model::PagesLeft { .. } => "pages-left",
-            Model::OnlyToZero => "only-to-zero",
-            Model::OnlyToOne => "only-to-one",
+            Model::Array { .. } => "row-or-column",
+            Model::UnlockStored { .. } => "unlock-stored",
+            Model::RecordText => "record-text",
+            Model::Moves(_) => "moves",
+            _ => "nothing-in-common",
         };
         Self::new(kind, &[], known)
+    }
+
+    fn of_cells(kind: CellKind, known: Known<'_>) -> Self {
+        let (kind, lines) = match kind {
+            CellKind::Scattered => ("scattered-bits", vec![]),
+            CellKind::ReadAsOne => ("bits-read-as-one", vec![]),
+            CellKind::ReadAsZero => ("bits-read-as-zero", vec![]),
+            CellKind::OneLine(line) => ("bits-of-one-line", vec![Line::Data(line)]),
+            CellKind::AsPartner(line) => ("cells-as-partner", vec![Line::Address(line)]),
+            CellKind::AsBefore => ("cells-as-before", vec![]),
+            CellKind::Changed => ("bytes-changed", vec![]),
+            _ => ("another-version", vec![]),
+        };
+        Self::new(kind, &lines, known)
+    }
+}
+
+fn edit_kind(edit: &Edit) -> &'static str {
+    match edit {
+        Edit::Moved { .. } => "block-moved",
+        Edit::Swapped { .. } => "blocks-swapped",
+        Edit::Repeated { .. } => "block-repeated",
+        Edit::Missing { .. } => "block-missing",
+        Edit::Lost { .. } => "bytes-lost",
+        Edit::PutIn { doubled: true, .. } => "bytes-doubled",
+        Edit::PutIn { .. } => "bytes-put-in",
+    }
+}
+
+fn length_kind(length: Length) -> &'static str {
+    match length {
+        Length::CutShort => "cut-short",
+        Length::StartMissing => "start-missing",
+        Length::Padded(_) => "padded",
+        Length::More => "more-after",
+        Length::InFront | Length::FilledInFront(_) => "more-in-front",
+        Length::Repeats => "repeats",
+        Length::OpenBus(_) => "open-bus",
+        Length::Lane { .. } => "lane",
+        Length::Part { .. } => "part",
+        Length::Window { .. } => "window",
+        Length::OneLaneOf2 { .. } => "one-lane-read",
+        _ => "each-byte-twice",
     }
 }
 

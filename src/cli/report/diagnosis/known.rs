@@ -11,6 +11,10 @@ pub struct Known<'a> {
     pub part: Option<&'a Part>,
     /// The names of the case's other images, in their order.
     pub others: &'a [String],
+    /// The names of the parts that the chip may be instead, in the case's order.
+    pub cousins: &'a [String],
+    /// The address of the read's first byte.
+    pub first: u64,
 }
 
 impl Known<'_> {
@@ -25,7 +29,9 @@ impl Known<'_> {
 
     /// What is said with the names that are known.
     pub(super) fn said(&self, say: impl FnOnce(&Names) -> Sentences) -> Sentences {
-        say(&Names::new(&|line| self.pin(line), self.others))
+        let pin = |line| self.pin(line);
+        let names = Names::new(&pin).others(self.others).cousins(self.cousins);
+        say(&names.at(self.first, self.width()))
     }
 
     /// The width of the chip; of an unknown one, 8 bits.

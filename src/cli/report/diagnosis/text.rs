@@ -6,6 +6,9 @@ use crate::cli::report::style::Style;
 use crate::cli::report::verdict::{Paragraph, sentence, verdict};
 use crate::prose::{plural, thousands};
 
+/// Bits from the best story within which another one is about as likely.
+const LIKELY: f64 = 10.0;
+
 impl Report for DiagnosisReport {
     const STEP: &'static str = "diagnose";
 
@@ -92,25 +95,58 @@ impl DiagnosisReport {
         };
         let all: Vec<String> = self.candidates.iter().flat_map(said).collect();
         let first = self.candidates.first().map(said).unwrap_or_default();
+        let answer = match &first[..] {
+            [one] => vec![full(one)],
+            some => listed(
+                "One of these, which read the same, the usual cause first:",
+                some,
+            ),
+        };
+        let with = |mut answer: Vec<Paragraph>, sure: &str| {
+            answer.push(sure.into());
+            answer
+        };
         match (self.verdict, &first[..]) {
             (Answer::Same, _) => vec!["The read is the wanted image.".into()],
             (Answer::Wavers, []) => vec!["The chip does not read the same every time.".into()],
             (Answer::Sound, _) => vec!["Nothing in this read looks like a fault.".into()],
             (Answer::Suspect | Answer::Wavers, _) => all.iter().map(full).collect(),
-            (Answer::Certain, [one]) => vec![full(one)],
-            (Answer::Certain, some) => listed("These can't be told apart by this read:", some),
-            (Answer::Likely, [one]) => vec![full(one), "That leaves something over.".into()],
-            (Answer::Likely, some) => listed("One of these, and something besides:", some),
-            (Answer::Possible, _) if all.len() == 1 => {
-                vec![full(&all[0]), "The read doesn't prove it.".into()]
+            (_, []) => vec!["Nothing known explains this read.".into()],
+            (Answer::Certain, _) => with(answer, "This is certain."),
+            (Answer::Likely, _) if self.leaves_over() => {
+                with(answer, "This is likely, and leaves something over.")
             }
-            (Answer::Possible, _) => listed("The read fits these, and proves none of them:", &all),
-            (_, []) => vec!["No fault with a name explains this read.".into()],
-            _ => listed(
-                "No fault with a name explains this read; the nearest are:",
-                &all,
-            ),
+            (Answer::Likely, _) => with(answer, "This is likely."),
+            (Answer::Open, _) => {
+                let near: Vec<String> = self.about_as_likely().flat_map(said).collect();
+                match &near[..] {
+                    [_] => with(
+                        answer,
+                        "This is open: it is only the nearest of what is known.",
+                    ),
+                    near => listed("This is open. About as likely as each other are:", near),
+                }
+            }
         }
+    }
+
+    /// Whether the answer says some cells wrongly.
+    fn leaves_over(&self) -> bool {
+        let score = self
+            .candidates
+            .first()
+            .and_then(|first| first.score.as_ref());
+        score.is_some_and(|score| score.explained < score.differing || score.contradicted > 0)
+    }
+
+    /// The candidates that cost hardly more than the first.
+    fn about_as_likely(&self) -> impl Iterator<Item = &CandidateView> {
+        let least = self.candidates.first().and_then(|first| first.bits);
+        let near = move |candidate: &&CandidateView| match (candidate.bits, least) {
+            (Some(bits), Some(least)) => bits < least + LIKELY,
+            _ => false,
+        };
+        self.candidates.iter().filter(near)
     }
 
     fn reasons(&self) -> Vec<String> {
@@ -121,8 +157,8 @@ impl DiagnosisReport {
                 let compared = d.map_or(0, |d| d.compared);
                 out.push(format!("All {} are as wanted.", plural(compared, "byte")));
             }
-            Answer::CannotTell | Answer::Possible if self.candidates.len() > 1 => {
-                for candidate in self.candidates.iter().take(MOST) {
+            Answer::Open if self.about_as_likely().count() > 1 => {
+                for candidate in self.about_as_likely().take(MOST) {
                     if let Some(equal) = candidate.equals.first() {
                         out.push(format!("{}: {}.", equal.finding, candidate.because));
                     }
@@ -138,23 +174,43 @@ impl DiagnosisReport {
                 out.dedup();
             }
         }
-        if !self.not_ruled_out.is_empty() {
-            let rest: Vec<&str> = self.not_ruled_out.iter().map(String::as_str).collect();
-            out.push(format!("Not ruled out, by chance: {}.", rest.join("; ")));
-        }
+        out.extend(self.next_story());
         out.extend(self.remarks.iter().cloned());
         out
+    }
+
+    /// What the first story that would read otherwise leaves over, for comparison.
+    fn next_story(&self) -> Option<String> {
+        let sure = matches!(self.verdict, Answer::Certain | Answer::Likely);
+        let next = self.candidates.get(1).filter(|_| sure)?;
+        let (score, equal) = (next.score.as_ref()?, next.equals.first()?);
+        let wrong = score.differing - score.explained + score.contradicted;
+        let story = &equal.finding;
+        Some(match wrong {
+            0 => format!(
+                "The next story is {:.0} bits less likely: {story}.",
+                self.lead_bits?
+            ),
+            _ => format!("The next story leaves {} over: {story}.", thousands(wrong)),
+        })
     }
 
     fn places(&self) -> Vec<String> {
         let mut out: Vec<String> = Vec::new();
         let shown = match self.verdict {
-            Answer::CannotTell => 0,
-            Answer::Possible | Answer::Suspect | Answer::Wavers => usize::MAX,
+            Answer::Open => self.about_as_likely().count(),
+            Answer::Suspect | Answer::Wavers => usize::MAX,
             _ => 1,
         };
+        // One paragraph for all stories about the same lines.
+        let mut lines: Vec<&String> = Vec::new();
         let candidates = self.candidates.iter().take(shown);
         for equal in candidates.flat_map(|c| &c.equals).take(MOST) {
+            let about: Vec<&String> = equal.faults.iter().flat_map(|fault| &fault.lines).collect();
+            if !about.is_empty() && about.iter().all(|line| lines.contains(line)) {
+                continue;
+            }
+            lines.extend(about);
             // The heading says it already.
             let place = sentence(equal.look_next.under_heading());
             if !out.contains(&place) {
@@ -164,8 +220,8 @@ impl DiagnosisReport {
         if self.verdict == Answer::Same {
             out.push(
                 "Nothing is wrong in this read. A swap or inversion inside the programmer cancels \
-                 when burnt and read there: a read on the board, or in another programmer, clears \
-                 the one that burnt it."
+                 when burned and read there: a read on the board, or in another programmer, clears \
+                 the one that burned it."
                     .into(),
             );
         }

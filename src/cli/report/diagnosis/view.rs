@@ -12,9 +12,9 @@ use crate::faults::alone::Alone;
 use crate::faults::compare::Differences;
 use crate::faults::vote::{Trait, Vote};
 use crate::faults::{
-    Diagnosis, LookNext, NotAChip, Score, Sentences, Sign, Story, Verdict, floating,
+    Candidate, Case, Diagnosis, LookNext, Model, Score, Sentences, Sign, Story, Verdict, floating,
 };
-use crate::prose::plural;
+use crate::prose::{plural, thousands};
 
 /// Ranges, runs and explanations shown to people; scripts get all.
 pub(super) const MOST: usize = 8;
@@ -25,31 +25,29 @@ pub(super) const MOST: usize = 8;
 pub enum DiagnosisAnswer {
     /// The read is the wanted image.
     Same,
-    /// The reads differ among themselves.
+    /// The majority of the reads is the wanted image, but they differ among themselves.
     Wavers,
-    /// The first candidate explains all, and the read proves it.
+    /// The first candidate explains all, and every story that would read otherwise is far less likely.
     Certain,
-    /// The candidates explain all, and the read doesn't prove them.
-    Possible,
-    /// The first candidate leaves something over.
+    /// The first candidate is much likelier than the next.
     Likely,
-    /// Nothing explains the read.
-    CannotTell,
+    /// Several stories are about as likely, or none is.
+    Open,
     /// Without a wanted image: nothing looks wrong.
     Sound,
     /// Without a wanted image: something looks wrong.
     Suspect,
 }
 
-impl From<Verdict> for DiagnosisAnswer {
-    fn from(verdict: Verdict) -> Self {
-        match verdict {
+impl DiagnosisAnswer {
+    fn of(found: &Diagnosis) -> Self {
+        let wavers = found.vote.as_ref().is_some_and(|vote| !vote.unanimous());
+        match found.verdict {
+            Verdict::Same if wavers => Self::Wavers,
             Verdict::Same => Self::Same,
-            Verdict::Wavers => Self::Wavers,
             Verdict::Certain => Self::Certain,
-            Verdict::Possible => Self::Possible,
             Verdict::Likely => Self::Likely,
-            Verdict::CannotTell => Self::CannotTell,
+            Verdict::Open => Self::Open,
         }
     }
 }
@@ -71,10 +69,13 @@ pub struct DiagnosisReport {
     pub differences: Option<DifferencesView>,
     /// Where the reads differ among themselves, when there are several.
     pub wavering: Option<WaveringView>,
-    /// What explains the read, the best first; without a wanted image, what is suspicious in it.
+    /// What explains the read: the answer, then the stories that would read otherwise, the best first. Without a
+    /// wanted image, what is suspicious in it.
     pub candidates: Vec<CandidateView>,
-    /// Findings that the read doesn't rule out, for they leave open which cells they hit.
-    pub not_ruled_out: Vec<String>,
+    /// Bits by which the answer is cheaper than the next story; none when there is no other.
+    pub lead_bits: Option<f64>,
+    /// Bytes that differ where the wanted image has data; none when it has data everywhere.
+    pub differing_in_data: Option<u64>,
     /// What the read shows besides, as sentences.
     pub remarks: Vec<String>,
     /// What would settle what is left open, as sentences.
@@ -99,12 +100,14 @@ pub struct DifferencesView {
 /// Findings that predict the same read.
 #[derive(Serialize)]
 pub struct CandidateView {
-    /// All that can't be told apart by this read.
+    /// All that can't be told apart by this read, the usual cause first.
     pub equals: Vec<ExplanationView>,
     /// The evidence, as a sentence.
     pub because: String,
     /// The evidence in figures; none without a wanted image.
     pub score: Option<ScoreView>,
+    /// What the first of them and what it leaves over cost to tell, in bits; none without a wanted image.
+    pub bits: Option<f64>,
 }
 
 /// How many cells (bytes, or words of a chip with 16 data lines) a finding says rightly.
@@ -133,70 +136,66 @@ pub struct ExplanationView {
 }
 
 impl DiagnosisReport {
-    /// The picture of a diagnosis against a wanted image; `first` is the address of the read's
-    /// first byte.
+    /// The picture of a diagnosis against a wanted image. The case is the one that was diagnosed.
     pub fn new(
         reads: &[String],
         wanted: &str,
+        case: &Case,
         found: &Diagnosis,
         bytes: usize,
-        first: u64,
         known: Known<'_>,
     ) -> Self {
-        let width = known.width();
+        let (first, width) = (known.first, known.width());
         let vote = found.vote.as_ref();
         let wavering = vote.map(|vote| WaveringView::new(vote, first, width));
-        let all = found.candidates.iter().map(|candidate| {
-            let equals = candidate.equals.iter();
-            CandidateView {
-                equals: equals.map(|e| explained(*e, known)).collect(),
-                because: candidate.score.because(width),
-                score: Some(candidate.score.into()),
-            }
+        let verdict = DiagnosisAnswer::of(found);
+        let all = found.candidates.iter();
+        let all = all.map(|candidate| CandidateView {
+            equals: candidate
+                .equals
+                .iter()
+                .map(|e| explained(e, known))
+                .collect(),
+            because: because(candidate, found, known),
+            score: Some(candidate.score.into()),
+            bits: Some(round(candidate.bits)),
         });
-        let candidates = match (vote, &wavering, found.verdict) {
-            (Some(vote), Some(wavering), Verdict::Wavers) => floating_lines(vote, wavering, known),
+        let candidates = match (vote, &wavering, verdict) {
+            (Some(vote), Some(wavering), DiagnosisAnswer::Wavers) => {
+                floating_lines(vote, wavering, known)
+            }
             _ => all.collect(),
         };
-        let not_ruled_out = found.not_excluded.iter();
         let mut remarks = Vec::new();
-        match found.only_transfers {
-            Some(NotAChip::Lengths) => remarks.push(
-                "The two are not equally long, so only damage by a transfer was looked for; cut or \
-                 pad one to the size of the chip to look for bad lines."
-                    .into(),
-            ),
-            Some(NotAChip::NoPowerOfTwo) => remarks.push(
-                "No chip has this size, so only damage by a transfer was looked for; pad both to \
-                 the size of the chip to look for bad lines."
-                    .into(),
-            ),
-            None => {}
+        if let Some(in_data) = found.in_data {
+            remarks.push(data_remark(in_data, found.differences.bytes));
         }
         let ranges = &found.differences.ranges;
         if found.verdict != Verdict::Certain && (1..=MOST).contains(&ranges.len()) {
             let w = address_width(first + bytes as u64);
             let ranges = ranges.iter().map(|range| {
                 let (start, end) = (first + *range.start() as u64, first + *range.end() as u64);
-                format!("{start:0w$X}-{end:0w$X}")
+                match start == end {
+                    true => format!("{start:0w$X}"),
+                    false => format!("{start:0w$X}-{end:0w$X}"),
+                }
             });
             let ranges: Vec<String> = ranges.collect();
-            remarks.push(format!("What differs stands at {}.", ranges.join(", ")));
+            remarks.push(format!("What differs is at {}.", ranges.join(", ")));
         }
         Self {
             reads: reads.to_vec(),
             wanted: Some(wanted.into()),
             part: known.part.map(|part| part.name.clone()),
-            verdict: found.verdict.into(),
+            verdict,
             bytes: bytes as u64,
             differences: Some((&found.differences).into()),
             wavering,
             candidates,
-            not_ruled_out: not_ruled_out
-                .map(|model| explained((*model).into(), known).finding)
-                .collect(),
+            lead_bits: found.lead().map(round),
+            differing_in_data: found.in_data.map(|bytes| bytes as u64),
             remarks,
-            to_settle: found.to_settle(bytes),
+            to_settle: found.to_settle(case),
         }
     }
 
@@ -226,6 +225,7 @@ impl DiagnosisReport {
                 equals: vec![of_sign(sign, known)],
                 because: sign.because(cells, width),
                 score: None,
+                bits: None,
             })
             .collect();
         let lines = signs.iter().any(|sign| {
@@ -252,7 +252,8 @@ impl DiagnosisReport {
             differences: None,
             candidates,
             wavering,
-            not_ruled_out: Vec::new(),
+            lead_bits: None,
+            differing_in_data: None,
             remarks: remarks(found, bytes),
             to_settle: lines.then(|| {
                 "Small, repeated and regular content looks the same as bad lines: give the wanted \
@@ -301,15 +302,75 @@ fn floating_lines(vote: &Vote, wavering: &WaveringView, known: Known<'_>) -> Vec
                 )],
                 because: wavering.count(),
                 score: None,
+                bits: None,
             }
         })
         .collect()
 }
 
-fn explained(explanation: Story, known: Known<'_>) -> ExplanationView {
-    let said = known.said(|names| explanation.sentences(names));
-    let faults = explanation.models();
-    ExplanationView::new(said, faults.map(|m| FaultView::of(m, known)).collect())
+/// Bits to a tenth: nobody needs more.
+fn round(bits: f64) -> f64 {
+    (bits * 10.0).round() / 10.0
+}
+
+/// The evidence for a candidate: what it explains, or, for a list, what it lists.
+fn because(candidate: &Candidate, found: &Diagnosis, known: Known<'_>) -> String {
+    let lists = candidate
+        .equals
+        .first()
+        .is_some_and(|story| !story.predicts());
+    let d = &found.differences;
+    match candidate.equals.first().map(|story| &story.first) {
+        Some(Model::NothingInCommon) => format!(
+            "to tell the read out of the wanted image takes {:.0} bits, and out of nothing {:.0}",
+            candidate.bits, found.alone_bits
+        ),
+        Some(Model::Cells(_) | Model::PagesLeft { .. }) if lists => {
+            let bits = d.bits();
+            format!(
+                "{} in {} of {} differ, {} from 0 to 1 and {} from 1 to 0",
+                plural((bits.to_one + bits.to_zero) as u64, "bit"),
+                thousands(d.bytes as u64),
+                plural(d.compared as u64, "byte"),
+                thousands(bits.to_one as u64),
+                thousands(bits.to_zero as u64)
+            )
+        }
+        _ => candidate.score.because(known.width()),
+    }
+}
+
+/// What differs where the wanted image has data, and where it has none.
+fn data_remark(in_data: usize, all: usize) -> String {
+    let elsewhere = all - in_data.min(all);
+    match (in_data, elsewhere) {
+        (0, 0) => "Every program byte is right.".into(),
+        (0, n) => format!(
+            "Every program byte is right; {} where the program has none.",
+            differ(n)
+        ),
+        (n, 0) => format!("All {} are in the program.", plural(n as u64, "difference")),
+        (n, m) => format!(
+            "{} in the program, and {} where it has no data.",
+            differ(n),
+            thousands(m as u64)
+        ),
+    }
+}
+
+fn differ(n: usize) -> String {
+    match n {
+        1 => "1 byte differs".into(),
+        n => format!("{} bytes differ", thousands(n as u64)),
+    }
+}
+
+fn explained(story: &Story, known: Known<'_>) -> ExplanationView {
+    let said = known.said(|names| story.sentences(names));
+    let faults = story
+        .models()
+        .flat_map(|model| FaultView::all_of(model, known));
+    ExplanationView::new(said, faults.collect())
 }
 
 fn of_sign(sign: Sign, known: Known<'_>) -> ExplanationView {

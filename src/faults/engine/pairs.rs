@@ -5,18 +5,18 @@
 //! So what each fault alone does to a few probes is worked out once, and a pair costs hardly
 //! more than a look at the image.
 
-use super::models::{LineFault, Model, Story, When};
 use super::predict::{Forward, Sources, Turns};
 use super::search::Search;
+use crate::faults::line_fault::{LineFault, When};
+use crate::faults::story::Model;
 
 /// Probes that every pair is asked first.
 const PROBES: usize = 16;
-/// Most pairs that are named when still more read alike.
-const MOST_PAIRS: usize = 512;
 
 /// A pair that has stood the first probes, ready to be asked for any cell.
 pub(super) struct Pair<'a> {
-    pub explanation: Story,
+    pub first: Model,
+    pub second: Model,
     wanted: &'a [u16],
     erased: u16,
     address: Option<Sources>,
@@ -70,17 +70,6 @@ impl Probes {
 }
 
 impl<'a> Search<'a> {
-    /// All pairs of line faults that hold for every cell, at most [`MOST_PAIRS`].
-    pub fn exact_pairs(&mut self) -> Vec<Story> {
-        let mut found = Vec::new();
-        self.each_pair(0, |search, pair| {
-            if found.len() < MOST_PAIRS && search.holds(pair.predicted()) {
-                found.push(pair.explanation);
-            }
-        });
-        found
-    }
-
     /// Visits the pairs of line faults that fail at most so many of the first probes. Two that
     /// share a line are a pair in either order.
     pub fn each_pair(&mut self, misses: usize, mut visit: impl FnMut(&mut Self, &Pair<'a>)) {
@@ -121,19 +110,18 @@ impl<'a> Search<'a> {
     }
 
     fn ready(&self, first: Model, second: Model, address: Option<Sources>) -> Pair<'a> {
-        let data = |model| match model {
-            Model::Data(fault) => Some(fault),
+        let data = |model: &Model| match model {
+            Model::Data(fault) => Some(*fault),
             _ => None,
         };
+        let faults = [data(&first), data(&second)];
         Pair {
-            explanation: Story {
-                first,
-                second: Some(second),
-            },
+            first,
+            second,
             wanted: self.images.wanted,
             erased: self.shape().erased(),
             address,
-            data: [data(first), data(second)],
+            data: faults,
         }
     }
 

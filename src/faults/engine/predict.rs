@@ -1,11 +1,13 @@
 //! What would be read: one cell at a time, so that a wrong model is dropped after a few.
 
-use super::models::{Cells, Holds, Lands, LineFault, Model, Shape, ShiftedIn, When};
+use crate::faults::line_fault::{Cells, LineFault, When};
+use crate::faults::shape::Shape;
+use crate::faults::story::{Before, Holds, Lands, Model, ShiftedIn};
 
 /// The combined effect of up to two address faults: they touch at most four lines, so a table of
 /// the sixteen levels of these says all.
 #[derive(Clone, Copy)]
-pub(super) struct Forward {
+pub(in crate::faults) struct Forward {
     /// How many lines are touched.
     count: u8,
     /// The touched lines, ascending: so that a larger number in them is a later address.
@@ -90,7 +92,7 @@ impl Forward {
 /// Where each cell of a read comes from: the AND of some cells of the image that differ in a few
 /// address lines, or of none, when the cell is erased.
 #[derive(Clone, Copy)]
-pub(super) struct Sources {
+pub(in crate::faults) struct Sources {
     forward: Forward,
     from: [u16; 16],
     scattered: [usize; 16],
@@ -126,7 +128,7 @@ impl Sources {
 /// At most four addresses of the image whose AND is read, by what they differ from the read
 /// one in. None: the cell is erased.
 #[derive(Clone, Copy, Default)]
-pub(super) struct Turns {
+pub(in crate::faults) struct Turns {
     turns: [u32; 4],
     count: u8,
 }
@@ -155,20 +157,23 @@ impl Sources {
 }
 
 /// A function from address to the cell that would be read there.
-pub(super) type Predicted<'a> = Box<dyn Fn(usize) -> u16 + 'a>;
+pub(in crate::faults) type Predicted<'a> = Box<dyn Fn(usize) -> u16 + 'a>;
 
-/// What the images of a case are to the models.
-pub(super) struct Images<'a> {
+/// What the images of a case are to the models. All have the shape's size.
+#[derive(Clone, Copy)]
+pub(in crate::faults) struct Images<'a> {
     pub shape: Shape,
     pub wanted: &'a [u16],
     pub old: Option<&'a [u16]>,
     pub others: &'a [Vec<u16>],
+    /// What is read when the chip is another part, by the number of that part.
+    pub cousins: &'a [Vec<u16>],
 }
 
 impl<'a> Images<'a> {
     /// What would be read with one fault or two. `None` for what can't be predicted cell by
     /// cell, or not with the images there are.
-    pub fn predicted(&self, first: Model, second: Option<Model>) -> Option<Predicted<'a>> {
+    pub fn predicted(&self, first: &Model, second: Option<&Model>) -> Option<Predicted<'a>> {
         let Some(second) = second else {
             return self.predicted_alone(first);
         };
@@ -181,26 +186,30 @@ impl<'a> Images<'a> {
                     when: same,
                 },
             ) if when == same => {
-                let sources = Forward::new(&[one, two]).sources(when);
+                let sources = Forward::new(&[*one, *two]).sources(*when);
                 Some(Box::new(move |a| sources.read(wanted, erased, a)))
             }
             (Model::Address { fault, when }, Model::Data(data)) => {
-                let sources = Forward::new(&[fault]).sources(when);
+                let sources = Forward::new(&[*fault]).sources(*when);
+                let data = *data;
                 Some(Box::new(move |a| {
                     data.apply(usize::from(sources.read(wanted, erased, a))) as u16
                 }))
             }
-            (Model::Data(one), Model::Data(two)) => Some(Box::new(move |a| {
-                two.apply(one.apply(usize::from(wanted[a]))) as u16
-            })),
+            (Model::Data(one), Model::Data(two)) => {
+                let (one, two) = (*one, *two);
+                Some(Box::new(move |a| {
+                    two.apply(one.apply(usize::from(wanted[a]))) as u16
+                }))
+            }
             _ => None,
         }
     }
 
-    fn predicted_alone(&self, model: Model) -> Option<Predicted<'a>> {
+    fn predicted_alone(&self, model: &Model) -> Option<Predicted<'a>> {
         let (wanted, shape) = (self.wanted, self.shape);
         let (size, erased) = (shape.size(), shape.erased());
-        Some(match model {
+        Some(match *model {
             Model::Address { fault, when } => {
                 let sources = Forward::new(&[fault]).sources(when);
                 Box::new(move |a| sources.read(wanted, erased, a))
@@ -211,8 +220,18 @@ impl<'a> Images<'a> {
             Model::BitsReversed => {
                 Box::new(move |a| wanted[a].reverse_bits() >> (16 - shape.data_lines))
             }
-            Model::AllInverted => Box::new(move |a| !wanted[a] & erased),
-            Model::Stopped { at } => Box::new(move |a| if a < at { wanted[a] } else { erased }),
+            Model::AllInverted => Box::new(move |a| !wanted[a] & shape.ones()),
+            Model::Stopped { at, above } => {
+                let old = match above {
+                    Before::Erased => None,
+                    Before::Old => Some(self.old?),
+                };
+                Box::new(move |a| match old {
+                    _ if a < at => wanted[a],
+                    Some(old) => old[a],
+                    None => erased,
+                })
+            }
             Model::Smaller { lines, holds } => {
                 let inside = (1 << lines) - 1;
                 match holds {
@@ -224,27 +243,12 @@ impl<'a> Images<'a> {
                     }),
                 }
             }
-            Model::LanesExchanged { lanes } => {
+            Model::LanesSwapped { lanes } => {
                 if shape.data_lines == 8 {
                     Box::new(move |a| wanted[a ^ (usize::from(lanes) - 1)])
                 } else {
                     Box::new(move |a| wanted[a ^ (usize::from(lanes) / 2 - 1)].swap_bytes())
                 }
-            }
-            Model::BanksExchanged {
-                size,
-                first,
-                second,
-            } => {
-                let (first, second) = (usize::from(first), usize::from(second));
-                Box::new(move |a| {
-                    let bank = match a / size {
-                        bank if bank == first => second,
-                        bank if bank == second => first,
-                        bank => bank,
-                    };
-                    wanted[bank * size + a % size]
-                })
             }
             Model::Shifted { by, fill } => Box::new(move |a| {
                 let from = a.wrapping_add_signed(by.wrapping_neg());
@@ -268,13 +272,32 @@ impl<'a> Images<'a> {
                     erased
                 }
             }),
-            Model::Cousin { selects, a11 } => Box::new(move |a| {
-                if (a >> 11 & 1 == 1) == selects {
-                    wanted[a & !(1 << 11) | usize::from(a11) << 11]
-                } else {
-                    erased
-                }
+            Model::Array {
+                lines,
+                levels,
+                data,
+                high,
+            } => {
+                let data = data & shape.ones();
+                Box::new(move |a| match (a & lines == levels, high) {
+                    (true, true) => wanted[a] | data,
+                    (true, false) => wanted[a] & !data,
+                    _ => wanted[a],
+                })
+            }
+            Model::UnlockStored {
+                first,
+                second,
+                command,
+            } => Box::new(move |a| match a {
+                _ if a == first => u16::from(command),
+                _ if a == second => 0x55,
+                _ => wanted[a],
             }),
+            Model::StillOld => {
+                let old = self.old?;
+                Box::new(move |a| old[a])
+            }
             Model::NotBlank => {
                 let old = self.old?;
                 Box::new(move |a| wanted[a] & old[a])
@@ -287,12 +310,11 @@ impl<'a> Images<'a> {
                 let other = self.others.get(usize::from(n))?;
                 Box::new(move |a| wanted[a] & other[a])
             }
-            Model::Transfer(_)
-            | Model::Floating(_)
-            | Model::Late
-            | Model::PagesLeft { .. }
-            | Model::OnlyToZero
-            | Model::OnlyToOne => return None,
+            Model::Cousin(n) => {
+                let seen = self.cousins.get(usize::from(n))?;
+                Box::new(move |a| seen[a])
+            }
+            _ => return None,
         })
     }
 }

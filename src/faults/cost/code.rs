@@ -1,0 +1,116 @@
+//! Code lengths of the things that stories are made of: numbers, places, choices, bytes.
+
+use std::sync::OnceLock;
+
+/// The binary logarithm of a count; 0 for 0 and 1.
+pub(in crate::faults) fn log2(x: usize) -> f64 {
+    (x.max(1) as f64).log2()
+}
+
+/// The binary logarithm of n!, exact up to 255, by Stirling's series above.
+pub(in crate::faults) fn log2_factorial(n: usize) -> f64 {
+    static SMALL: OnceLock<[f64; 256]> = OnceLock::new();
+    let small = SMALL.get_or_init(|| {
+        let mut sums = [0.0; 256];
+        for n in 1..sums.len() {
+            sums[n] = sums[n - 1] + (n as f64).log2();
+        }
+        sums
+    });
+    if let Some(&exact) = small.get(n) {
+        return exact;
+    }
+    let n = n as f64;
+    let natural = n * n.ln() - n + 0.5 * (std::f64::consts::TAU * n).ln() + 1.0 / (12.0 * n);
+    natural / std::f64::consts::LN_2
+}
+
+/// Which `k` of `n` things: the binary logarithm of n over k. Infinite when there are not so many.
+pub(in crate::faults) fn choose(n: usize, k: usize) -> f64 {
+    if k > n {
+        return f64::INFINITY;
+    }
+    log2_factorial(n) - log2_factorial(k) - log2_factorial(n - k)
+}
+
+/// A whole number from 1 up, the small ones cheap: the length of an Elias gamma code (P. Elias, "Universal codeword sets",
+/// IEEE Transactions on Information Theory 21, 1975), smoothed.
+pub(in crate::faults) fn integer(k: usize) -> f64 {
+    1.0 + 2.0 * log2(k)
+}
+
+/// A place in `n` bytes. Its ends are cheap, and so are round places: one bit says whether it is round, four say
+/// how round, and the rest of the address follows.
+pub(in crate::faults) fn place(x: usize, n: usize) -> f64 {
+    if x == 0 || x == n {
+        return 2.0;
+    }
+    let any = log2(n);
+    let round = (any - f64::from(x.trailing_zeros())).max(0.0);
+    (1.0 + any).min(4.0 + round)
+}
+
+/// What each byte value costs when it is written out, by how often it is in the read.
+///
+/// A value that fills the read would be nearly free, and then a blank area could be "written anew" for nothing; so
+/// where that matters [`at_least_a_bit`](Self::at_least_a_bit) is the price.
+#[derive(Clone)]
+pub(in crate::faults) struct Literals([f64; 256]);
+
+impl Literals {
+    pub fn of(read: &[u8]) -> Self {
+        let mut counts = [0.5f64; 256];
+        for &byte in read {
+            counts[usize::from(byte)] += 1.0;
+        }
+        let all = read.len() as f64 + 128.0;
+        Literals(counts.map(|count| -(count / all).log2()))
+    }
+
+    pub fn price(&self, byte: u8) -> f64 {
+        self.0[usize::from(byte)]
+    }
+
+    pub fn at_least_a_bit(&self, byte: u8) -> f64 {
+        self.price(byte).max(1.0)
+    }
+
+    pub fn prices(&self, bytes: &[u8]) -> f64 {
+        bytes.iter().map(|&byte| self.price(byte)).sum()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn choices_are_counted() {
+        // 8 over 3 is 56, and 52 over 5 is 2,598,960, as many as there are hands at cards.
+        assert!((choose(8, 3) - 56f64.log2()).abs() < 1e-9);
+        assert!((choose(52, 5) - 2_598_960f64.log2()).abs() < 1e-9);
+        assert_eq!(choose(3, 4), f64::INFINITY);
+        // The series meets the table.
+        let step = log2_factorial(256) - log2_factorial(255);
+        assert!((step - 8.0).abs() < 1e-6, "{step}");
+    }
+
+    #[test]
+    fn round_places_are_cheap() {
+        let n = 32 * 1024;
+        assert_eq!(place(0, n), 2.0);
+        assert_eq!(place(n, n), 2.0);
+        assert_eq!(place(0x4000, n), 5.0);
+        assert_eq!(place(0x1235, n), 16.0);
+    }
+
+    #[test]
+    fn common_bytes_are_cheap() {
+        let mut read = vec![0xFF; 1000];
+        read[0] = 0x12;
+        let literals = Literals::of(&read);
+        assert!(literals.price(0xFF) < 0.3);
+        assert_eq!(literals.at_least_a_bit(0xFF), 1.0);
+        assert!(literals.price(0x12) > 9.0);
+    }
+}

@@ -1,0 +1,170 @@
+//! What a story leaves over: cells that it says wrongly, and the cheapest way of listing them.
+
+use super::code::{Literals, choose, integer};
+use crate::faults::story::CellKind;
+use crate::wiring::Width;
+
+/// Cells that differ with at most so many equal ones between them are one stretch: a new stretch costs its place and
+/// its length, about as much as so many bytes.
+const BRIDGED: usize = 6;
+
+/// Counts of the cells that a prediction says wrongly, taken in one pass from the lowest address up.
+pub(in crate::faults) struct Tally<'l> {
+    literals: &'l Literals,
+    width: Width,
+    /// Cells looked at.
+    pub cells: usize,
+    /// Cells that are wrong.
+    pub wrong: usize,
+    /// Bits that are 1 and should be 0, and the other way round.
+    pub up: usize,
+    pub down: usize,
+    /// Data lines that are wrong somewhere.
+    pub lines: u16,
+    /// Bits of the prediction that are 1: those that could have been lost.
+    ones: usize,
+    /// Stretches of wrong cells, and what their lengths and bytes cost.
+    pub stretches: usize,
+    stretch_bits: f64,
+    stretch_start: usize,
+    last: Option<usize>,
+    /// Equal cells since the last wrong one that a stretch would have to write out, priced.
+    bridge: f64,
+    /// A fingerprint of what is predicted.
+    pub print: u64,
+}
+
+impl<'l> Tally<'l> {
+    pub fn new(literals: &'l Literals, width: Width) -> Self {
+        Tally {
+            literals,
+            width,
+            cells: 0,
+            wrong: 0,
+            up: 0,
+            down: 0,
+            lines: 0,
+            ones: 0,
+            stretches: 0,
+            stretch_bits: 0.0,
+            stretch_start: 0,
+            last: None,
+            bridge: 0.0,
+            print: 7,
+        }
+    }
+
+    /// Takes the next cells; four at a time, for most are right and there are millions of them.
+    pub fn take(&mut self, predicted: &[u16], read: &[u16]) {
+        let fours = predicted.chunks(4).zip(read.chunks(4));
+        for (should, is) in fours {
+            let mut packed = 0u64;
+            for &cell in should {
+                packed = packed << 16 | u64::from(cell);
+            }
+            self.print = (self.print.rotate_left(5) ^ packed).wrapping_mul(0x517C_C1B7_2722_0A95);
+            self.ones += packed.count_ones() as usize;
+            if should == is && !self.bridges() {
+                self.cells += is.len();
+                continue;
+            }
+            for (&should, &is) in should.iter().zip(is) {
+                if should != is {
+                    self.wrong_cell(should, is);
+                } else if self.bridges() {
+                    self.bridge += self.price(is);
+                }
+                self.cells += 1;
+            }
+        }
+    }
+
+    /// Whether the next wrong cell would belong to the last stretch.
+    fn bridges(&self) -> bool {
+        self.last.is_some_and(|last| self.cells - last <= BRIDGED)
+    }
+
+    fn wrong_cell(&mut self, should: u16, is: u16) {
+        let changed = should ^ is;
+        self.wrong += 1;
+        self.lines |= changed;
+        self.up += (changed & is).count_ones() as usize;
+        self.down += (changed & should).count_ones() as usize;
+        let price = self.price(is);
+        match self.last {
+            Some(last) if self.cells - last <= BRIDGED => self.stretch_bits += self.bridge + price,
+            last => {
+                if let Some(last) = last {
+                    self.stretch_bits += integer(last + 1 - self.stretch_start);
+                }
+                self.stretches += 1;
+                self.stretch_start = self.cells;
+                self.stretch_bits += price;
+            }
+        }
+        self.last = Some(self.cells);
+        self.bridge = 0.0;
+    }
+
+    /// A cell written out.
+    fn price(&self, cell: u16) -> f64 {
+        let [low, high] = cell.to_le_bytes();
+        let low = self.literals.at_least_a_bit(low);
+        match self.width {
+            Width::Eight => low,
+            Width::Sixteen => low + self.literals.at_least_a_bit(high),
+        }
+    }
+
+    /// Every way of listing the wrong cells that there is, with its bits; none when nothing is wrong.
+    ///
+    /// The prices say which cells, among those that could have gone wrong in this way: bits that have leaked are
+    /// among the zeros of the image, lost ones among its ones. So differences that could only have gone in one
+    /// direction (whatever is written into a blank area) speak for no direction.
+    pub fn lists(&self) -> Vec<(CellKind, f64)> {
+        if self.wrong == 0 {
+            return Vec::new();
+        }
+        let lines = usize::from(self.width.lines());
+        let bits = self.up + self.down;
+        let all = lines * self.cells;
+        let mut lists = vec![(CellKind::Scattered, integer(bits) + choose(all, bits))];
+        if self.down == 0 {
+            lists.push((
+                CellKind::ReadAsOne,
+                integer(bits) + choose(all - self.ones, bits),
+            ));
+        }
+        if self.up == 0 {
+            lists.push((
+                CellKind::ReadAsZero,
+                integer(bits) + choose(self.ones, bits),
+            ));
+        }
+        if self.lines.is_power_of_two() {
+            let line = self.lines.trailing_zeros() as u8;
+            let list =
+                f64::from(self.width.lines()).log2() + integer(bits) + choose(self.cells, bits);
+            lists.push((CellKind::OneLine(line), list));
+        }
+        let byte = 8.0 * self.width.bytes() as f64;
+        lists.push((
+            CellKind::Changed,
+            integer(self.wrong) + choose(self.cells, self.wrong) + byte * self.wrong as f64,
+        ));
+        let last = self
+            .last
+            .map_or(0.0, |last| integer(last + 1 - self.stretch_start));
+        lists.push((
+            CellKind::Rewritten,
+            integer(self.stretches) + choose(self.cells, self.stretches) + self.stretch_bits + last,
+        ));
+        lists
+    }
+}
+
+/// The cheapest list of what is left over, with its bits; nothing costs nothing.
+pub(in crate::faults) fn leftover_bits(tally: &Tally) -> Option<(CellKind, f64)> {
+    let lists = tally.lists().into_iter();
+    lists.min_by(|a, b| a.1.total_cmp(&b.1))
+}

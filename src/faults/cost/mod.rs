@@ -1,0 +1,13 @@
+//! What it costs, in bits, to tell a story and what it leaves over.
+//!
+//! The measure is the minimum description length principle (J. Rissanen, "Modeling by shortest data description",
+//! Automatica 14, 1978): of all stories that turn what was meant into what was read, the one that can be told in
+//! the fewest bits is the likeliest, and each bit that it is shorter makes it twice as likely.
+
+mod code;
+mod leftover;
+mod table;
+
+pub(in crate::faults) use code::{Literals, choose, integer, log2, place};
+pub(in crate::faults) use leftover::{Tally, leftover_bits};
+pub(in crate::faults) use table::*;

@@ -1,0 +1,200 @@
+//! Bad lines and everything else that says what each cell reads: thousands of models on the wanted image, or on what
+//! something else has made of it.
+
+use super::edits::{Edited, edits};
+use super::ledger::{Ledger, Told};
+use super::predict::Images;
+use super::search::Search;
+use crate::faults::cost::{MANY_STRETCHES, Size, model_bits, story_bits};
+use crate::faults::moves::{Index, Kind, parse};
+use crate::faults::story::{Model, Moves, Story};
+
+/// Cells that all models are asked first, how many models are asked more, those cells, and how many of them are held
+/// against every cell.
+const SHORT_LOOK: usize = 96;
+const AFTER_SHORT_LOOK: usize = 160;
+const LONG_LOOK: usize = 1024;
+const HELD: usize = 64;
+/// About what a cell costs that a model says wrongly, for choosing among models.
+const A_CELL: f64 = 8.0;
+/// A model that looks so much dearer than the cheapest story so far is not held.
+const DEARER: f64 = 4.0;
+const DEARER_BY: f64 = 400.0;
+/// Lines on which a moved block is looked for.
+const WITH_BLOCKS: usize = 3;
+/// A cheaper story than this needs no block beside a line.
+const NEEDS_BLOCKS: f64 = 40.0;
+/// A cheaper story than this is cheaper than every two lines.
+const NEEDS_PAIRS: f64 = 14.0;
+/// Probes, of the first that pairs are asked, that a pair may fail.
+const MISSES: usize = 1;
+/// Pairs that are kept while searching, and held against every cell.
+const KEPT_PAIRS: usize = 64;
+const HELD_PAIRS: usize = 48;
+
+/// What the models are tried on.
+pub(super) struct On<'a> {
+    pub images: Images<'a>,
+    /// The read in bytes.
+    pub read: &'a [u8],
+    pub size: Size,
+    pub pairs: bool,
+    /// What made this image of the wanted one, and its cost.
+    pub base: Option<(Model, f64)>,
+}
+
+impl On<'_> {
+    fn story(&self, model: Model) -> Story {
+        match &self.base {
+            None => model.into(),
+            Some((base, _)) => Story::two(base.clone(), model),
+        }
+    }
+
+    fn bits(&self, model: &Model) -> f64 {
+        match &self.base {
+            None => model_bits(model, self.size),
+            Some((base, extra)) => {
+                story_bits(&Story::two(base.clone(), model.clone()), self.size) + extra
+            }
+        }
+    }
+}
+
+/// Tries them all.
+pub(super) fn lines(ledger: &mut Ledger, on: &On) {
+    let read = ledger.read;
+    let mut search = Search::new(on.images, read);
+    let looked = |search: &Search, model: Model, cells: usize| {
+        let predicted = on.images.predicted(&model, None)?;
+        let wrong = search.sampled(predicted, cells) as f64;
+        Some((on.bits(&model) + A_CELL * wrong, model))
+    };
+    let cheapest_first = |all: &mut Vec<(f64, Model)>, most: usize| {
+        all.sort_by(|a, b| a.0.total_cmp(&b.0));
+        all.truncate(most);
+    };
+    let all = search.single_models().into_iter();
+    let mut all: Vec<(f64, Model)> = all.filter_map(|m| looked(&search, m, SHORT_LOOK)).collect();
+    cheapest_first(&mut all, AFTER_SHORT_LOOK);
+    let longer = all
+        .into_iter()
+        .filter_map(|(_, m)| looked(&search, m, LONG_LOOK));
+    let mut all: Vec<(f64, Model)> = longer.collect();
+    cheapest_first(&mut all, HELD);
+
+    let plain = search.differing().len();
+    let mut with_blocks: Vec<Vec<u8>> = Vec::new();
+    for (estimate, model) in all {
+        let Some(predicted) = on.images.predicted(&model, None) else {
+            continue;
+        };
+        let far = estimate > ledger.bound * DEARER + DEARER_BY;
+        let explains_half = || 2 * search.sampled(&predicted, LONG_LOOK) <= plain;
+        let blocks = on.base.is_none() && model.is_line() && with_blocks.len() < WITH_BLOCKS;
+        if far && !(blocks && explains_half()) {
+            continue;
+        }
+        // What the line leaves over may itself have moved: a line and a block are two facts, not a hundred moves. So
+        // it is looked for before the line is dropped for what it leaves over.
+        if blocks && ledger.bound > NEEDS_BLOCKS {
+            let made = in_bytes(on, &predicted, read.len());
+            let wrong = (0..read.len()).filter(|&a| predicted(a) != read[a]).count();
+            if wrong >= 8 && 2 * wrong < plain && !with_blocks.contains(&made) {
+                line_and_blocks(ledger, on, &model, &made);
+                with_blocks.push(made);
+            }
+        }
+        ledger.hold(on.bits(&model), &predicted, || on.story(model.clone()));
+    }
+    if on.base.is_none() {
+        for model in search.exact_shifts().into_iter().take(4) {
+            if let Some(predicted) = on.images.predicted(&model, None) {
+                ledger.hold(on.bits(&model), &predicted, || model.clone().into());
+            }
+        }
+    }
+    if on.pairs && ledger.bound > NEEDS_PAIRS && plain >= 3 {
+        pairs(ledger, on, &mut search);
+    }
+}
+
+fn in_bytes(on: &On, predicted: &dyn Fn(usize) -> u16, cells: usize) -> Vec<u8> {
+    match on.size.data_lines {
+        8 => (0..cells).map(|a| predicted(a) as u8).collect(),
+        _ => (0..cells)
+            .flat_map(|a| predicted(a).to_le_bytes())
+            .collect(),
+    }
+}
+
+/// A line, and blocks of what it makes that are elsewhere.
+fn line_and_blocks(ledger: &mut Ledger, on: &On, line: &Model, made: &[u8]) {
+    let index = Index::of(made);
+    let parse = parse(made, &index, on.read, ledger.literals);
+    let moves = Moves {
+        in_place: parse.bytes(|kind| kind == Kind::Same),
+        moved: parse.bytes(|kind| matches!(kind, Kind::Copy(_))),
+        constant: parse.bytes(|kind| matches!(kind, Kind::Run(_))),
+        new: parse.bytes(|kind| kind == Kind::Literal),
+        stretches: parse.tokens.len(),
+    };
+    let story = Story::two(line.clone(), Model::Moves(moves));
+    let bits = story_bits(&story, on.size) + parse.bits;
+    if !ledger.hopeless(bits) {
+        ledger.add(Told {
+            story,
+            bits,
+            wrong: moves.new,
+            left: None,
+            print: None,
+            list: parse.tokens.len() > MANY_STRETCHES,
+            passenger: false,
+        });
+    }
+    let line_bits = story_bits(&Story::two(line.clone(), Model::Edits(Vec::new())), on.size);
+    let edited = Edited {
+        wanted: made,
+        read: on.read,
+        index: &index,
+        parse: &parse,
+        erased: on.images.shape.erased,
+        bits: line_bits,
+    };
+    edits(ledger, &edited, |edits| Story::two(line.clone(), edits));
+}
+
+/// Two lines at once: a million pairs, nearly all of which a few probes refute.
+fn pairs(ledger: &mut Ledger, on: &On, search: &mut Search) {
+    let mut best: Vec<(f64, Model, Model)> = Vec::new();
+    let mut worst = f64::INFINITY;
+    let cheapest_first = |best: &mut Vec<(f64, Model, Model)>, most: usize| {
+        best.sort_by(|a, b| a.0.total_cmp(&b.0));
+        best.truncate(most);
+    };
+    search.each_pair(MISSES, |search, pair| {
+        let wrong = search.glimpsed(pair.predicted());
+        if wrong == usize::MAX {
+            return;
+        }
+        let story = Story::two(pair.first.clone(), pair.second.clone());
+        let bits = story_bits(&story, on.size) + A_CELL * wrong as f64;
+        if bits < worst {
+            best.push((bits, pair.first.clone(), pair.second.clone()));
+            if best.len() > 8 * KEPT_PAIRS {
+                cheapest_first(&mut best, KEPT_PAIRS);
+                worst = best.last().map_or(f64::INFINITY, |last| last.0);
+            }
+        }
+    });
+    cheapest_first(&mut best, HELD_PAIRS);
+    for (estimate, first, second) in best {
+        if estimate > ledger.bound * DEARER + DEARER_BY {
+            continue;
+        }
+        if let Some(predicted) = on.images.predicted(&first, Some(&second)) {
+            let story = Story::two(first, second);
+            ledger.hold(story_bits(&story, on.size), &predicted, || story.clone());
+        }
+    }
+}

@@ -1,0 +1,21 @@
+//! The one engine behind every verdict: it tells all stories that could turn what was meant into what was read, and ranks
+//! them by what they cost.
+
+mod apply;
+mod banks;
+mod cells;
+mod edits;
+mod explain;
+mod ledger;
+mod lengths;
+mod lines;
+mod pairs;
+mod predict;
+mod rank;
+mod reversed;
+mod search;
+mod singles;
+
+pub(in crate::faults) use apply::Known;
+pub(in crate::faults) use explain::Question;
+pub(in crate::faults) use ledger::Told;

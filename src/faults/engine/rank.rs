@@ -1,0 +1,186 @@
+//! From the stories to a verdict: which are one answer, how far the next one is, and what may be called certain.
+//!
+//! A gap in bits does not keep "certain" honest by itself: where the true story is missing or badly priced, a wrong one has
+//! gaps of any size. These rules do; each was measured (docs/evidence.md).
+
+use super::ledger::{Ledger, Told};
+use crate::faults::cost::{
+    A_LIST, A_MOVED_BLOCK, CERTAIN, LIKELY, MANY_STRETCHES, MapKind, TOO_MANY_STRETCHES, map_kind,
+};
+use crate::faults::moves::{Kind, Parse};
+use crate::faults::outcome::Verdict;
+use crate::faults::story::{CellKind, Model};
+
+/// What the stories come to.
+pub(in crate::faults) struct Ranking {
+    pub verdict: Verdict,
+    /// The stories, the cheapest first, those of the answer before all others.
+    pub told: Vec<Told>,
+    /// How many of them are the answer.
+    pub answer: usize,
+}
+
+/// Kinds of answers: two stories of one kind that differ in a detail are no rivals.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Family {
+    /// Lines and all that says of each cell what is read: every detail matters.
+    Chip,
+    Cells,
+    Version,
+    Blocks,
+    Length,
+    Form,
+    Transfer,
+    Nothing,
+}
+
+fn family(model: &Model) -> Family {
+    match model {
+        Model::Cells(CellKind::Changed | CellKind::Rewritten) => Family::Version,
+        Model::Cells(_) => Family::Cells,
+        Model::Edits(_) | Model::Banks { .. } | Model::Shifted { .. } => Family::Blocks,
+        Model::Moves(moves) => match moves {
+            _ if moves.in_place + moves.moved < 32 => Family::Nothing,
+            _ if moves.moved == 0 && moves.constant < moves.new => Family::Version,
+            _ if moves.new > 4 * moves.moved => Family::Version,
+            _ => Family::Blocks,
+        },
+        Model::Length(
+            crate::faults::story::Length::Lane { .. }
+            | crate::faults::story::Length::Part { .. }
+            | crate::faults::story::Length::Window { .. }
+            | crate::faults::story::Length::OneLaneOf2 { .. }
+            | crate::faults::story::Length::EachTwice,
+        ) => Family::Form,
+        Model::Length(_) => Family::Length,
+        Model::LanesSwapped { .. } | Model::AllInverted | Model::BitsReversed => Family::Form,
+        Model::Transfer(_) => Family::Transfer,
+        Model::NothingInCommon => Family::Nothing,
+        _ => Family::Chip,
+    }
+}
+
+impl Told {
+    fn family(&self) -> Family {
+        family(&self.story.first)
+    }
+
+    /// Whether it says exactly what was read, and not by listing it.
+    fn is_exact(&self) -> bool {
+        let listed = matches!(
+            self.story.first,
+            Model::Cells(_)
+                | Model::NothingInCommon
+                | Model::WantedIsFaulty(_)
+                | Model::PagesLeft { .. }
+        );
+        self.wrong == 0 && !listed && !matches!(self.family(), Family::Version | Family::Nothing)
+    }
+}
+
+/// Ranks the stories of a read in which so many cells differ. `blocks` is the parse, and `same_length` whether the read is as
+/// long as what is wanted.
+pub(super) fn rank(
+    mut ledger: Ledger,
+    blocks: &Parse,
+    differing: usize,
+    same_length: bool,
+) -> Ranking {
+    for told in &mut ledger.told {
+        // A story that leaves at least half of the differences over is the list of those, and a needless fault.
+        told.passenger = same_length && told.print.is_some() && 2 * told.wrong >= differing;
+    }
+    ledger.sort();
+    let all = ledger.told;
+    let Some(best) = all.first().cloned() else {
+        return Ranking {
+            verdict: Verdict::Open,
+            told: all,
+            answer: 0,
+        };
+    };
+    let no_rival = |told: &Told| {
+        let same_read = told.print.is_some() && told.print == best.print;
+        let same_family = told.family() == best.family() && best.family() != Family::Chip;
+        let needless = told.passenger && matches!(best.family(), Family::Cells | Family::Version);
+        told.bits <= best.bits + CERTAIN
+            && (same_read || best.is_exact() && told.is_exact() || same_family || needless)
+    };
+    let (answer, rivals): (Vec<Told>, Vec<Told>) = all.into_iter().partition(no_rival);
+    let gap = rivals
+        .first()
+        .map_or(f64::INFINITY, |rival| rival.bits - best.bits);
+    let mut verdict = match gap {
+        _ if gap >= CERTAIN && best.wrong == 0 => Verdict::Certain,
+        _ if gap >= LIKELY => Verdict::Likely,
+        _ => Verdict::Open,
+    };
+    verdict = verdict.max(limit(&best, blocks, differing));
+    let mut told = answer;
+    let answer = told.len();
+    told.extend(rivals);
+    Ranking {
+        verdict,
+        told,
+        answer,
+    }
+}
+
+/// The surest that a story may be, whatever the gap.
+fn limit(best: &Told, blocks: &Parse, differing: usize) -> Verdict {
+    let first = &best.story.first;
+    let mut limit = Verdict::Certain;
+    let mut at_most = |verdict: Verdict| limit = limit.max(verdict);
+    // One place is no evidence.
+    if differing < 2 {
+        at_most(Verdict::Likely);
+    }
+    // A list is no story.
+    if best.list
+        || matches!(
+            best.family(),
+            Family::Cells | Family::Version | Family::Nothing
+        )
+    {
+        at_most(Verdict::Likely);
+    }
+    let named = matches!(first, Model::Edits(_) | Model::Banks { .. });
+    if named && best.bits > A_LIST {
+        at_most(Verdict::Likely);
+    }
+    if let Model::Banks { map, .. } = first {
+        if map_kind(map).kind == MapKind::Any {
+            at_most(Verdict::Likely);
+        }
+    }
+    let stretches = blocks.tokens.len();
+    let moves =
+        matches!(first, Model::Moves(_)) || matches!(best.story.second, Some(Model::Moves(_)));
+    if moves && stretches > MANY_STRETCHES {
+        at_most(Verdict::Likely);
+    }
+    if matches!(first, Model::Moves(_)) && stretches > TOO_MANY_STRETCHES {
+        at_most(Verdict::Open);
+    }
+    // Two lines at once against a few blocks: what could still be said more cheaply than the parse does.
+    let two_lines =
+        best.story.first.is_line() && best.story.second.as_ref().is_some_and(Model::is_line);
+    if two_lines {
+        let facts = blocks
+            .tokens
+            .iter()
+            .filter(|token| !matches!(token.kind, Kind::Same | Kind::Literal));
+        let new = blocks
+            .tokens
+            .iter()
+            .filter(|token| token.kind == Kind::Literal);
+        let new: f64 = new.map(|token| token.bits).sum();
+        let hope = 4.0 + A_MOVED_BLOCK * facts.count() as f64 + new;
+        if hope < best.bits + LIKELY {
+            at_most(Verdict::Open);
+        } else if hope < best.bits + CERTAIN {
+            at_most(Verdict::Likely);
+        }
+    }
+    limit
+}

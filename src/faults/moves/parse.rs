@@ -1,0 +1,356 @@
+//! The parse: at each byte of the read the copy, run or literal that saves most.
+
+use super::index::{GRAM, Index, common};
+use crate::faults::cost::{Literals, integer, log2, place};
+
+/// Links of a chain that are followed for one byte of the read.
+const TRIES: usize = 24;
+/// The same, of the read's own earlier bytes.
+const OWN_TRIES: usize = 8;
+/// A copy in place or at a known distance that is so long is taken without looking for another.
+const LONG: usize = 4096;
+/// Runs shorter than this are not worth a token.
+const LEAST_RUN: usize = 3;
+/// Which of the kinds of token it is, beside a copy in its place.
+const KIND: f64 = 3.0;
+/// Naming the byte of a run: erased or zero, or any.
+const COMMON_BYTE: f64 = 2.0;
+const ANY_BYTE: f64 = 9.0;
+/// A copy that ends a literal has to save so much, for the next literal begins with a token of its own.
+const AFTER_LITERAL: f64 = 4.0;
+
+/// Where the bytes of a stretch of the read come from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(in crate::faults) enum Kind {
+    /// From the same place of the wanted image.
+    Same,
+    /// From this place of it.
+    Copy(usize),
+    /// From this earlier place of the read itself.
+    Own(usize),
+    /// All are this byte.
+    Run(u8),
+    /// Nowhere: they are new.
+    Literal,
+}
+
+/// A stretch of the read.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(in crate::faults) struct Token {
+    pub at: usize,
+    pub len: usize,
+    pub kind: Kind,
+    pub bits: f64,
+}
+
+/// A read told as stretches, one after another.
+#[derive(Clone, Debug, Default)]
+pub(in crate::faults) struct Parse {
+    pub tokens: Vec<Token>,
+    pub bits: f64,
+}
+
+impl Parse {
+    fn push(&mut self, token: Token) {
+        self.bits += token.bits;
+        self.tokens.push(token);
+    }
+
+    /// Bytes of the stretches of these kinds.
+    pub fn bytes(&self, which: impl Fn(Kind) -> bool) -> usize {
+        let tokens = self.tokens.iter().filter(|token| which(token.kind));
+        tokens.map(|token| token.len).sum()
+    }
+}
+
+/// The read told out of the wanted image.
+pub(in crate::faults) fn parse(
+    wanted: &[u8],
+    index: &Index,
+    read: &[u8],
+    literals: &Literals,
+) -> Parse {
+    Parser::new(wanted, index, read, literals, false).run()
+}
+
+/// The read told out of itself: what it costs when it has nothing in common with anything.
+pub(in crate::faults) fn alone(read: &[u8], literals: &Literals) -> Parse {
+    Parser::new(&[], &Index::of(&[]), read, literals, true).run()
+}
+
+struct Parser<'a> {
+    wanted: &'a [u8],
+    index: &'a Index,
+    read: &'a [u8],
+    literals: &'a Literals,
+    /// What the first so many bytes of the read cost as literals, in eighths of a bit.
+    written: Vec<u32>,
+    /// The read's own earlier bytes, and how far they are in it.
+    own: Option<(Index, usize)>,
+    /// The distances that copies have come from last.
+    recent: [isize; 3],
+    /// Before this byte the read is not the same as in the wanted image at the same place, so that nobody looks again.
+    run_end: usize,
+}
+
+/// A way of telling the next bytes.
+#[derive(Clone, Copy)]
+struct Offer {
+    len: usize,
+    kind: Kind,
+    bits: f64,
+    saves: f64,
+}
+
+impl<'a> Parser<'a> {
+    fn new(
+        wanted: &'a [u8],
+        index: &'a Index,
+        read: &'a [u8],
+        literals: &'a Literals,
+        own: bool,
+    ) -> Self {
+        let mut written = Vec::with_capacity(read.len() + 1);
+        let mut sum = 0u32;
+        written.push(0);
+        for &byte in read {
+            sum = sum.saturating_add((literals.price(byte) * 8.0).round() as u32);
+            written.push(sum);
+        }
+        Parser {
+            wanted,
+            index,
+            read,
+            literals,
+            written,
+            own: own.then(|| (Index::empty(read.len()), 0)),
+            recent: [0; 3],
+            run_end: 0,
+        }
+    }
+
+    fn literal(&self, from: usize, to: usize) -> f64 {
+        f64::from(self.written[to] - self.written[from]) / 8.0
+    }
+
+    fn run(mut self) -> Parse {
+        let mut parse = Parse::default();
+        let (mut at, mut new_from) = (0, 0);
+        while at < self.read.len() {
+            let margin = if at > new_from { AFTER_LITERAL } else { 0.0 };
+            let best = self.best(at).filter(|offer| offer.saves > margin);
+            let Some(offer) = best else {
+                at += 1;
+                continue;
+            };
+            self.write_out(new_from, at, &mut parse);
+            parse.push(Token {
+                at,
+                len: offer.len,
+                kind: offer.kind,
+                bits: offer.bits,
+            });
+            if let Kind::Copy(from) = offer.kind {
+                let distance = from as isize - at as isize;
+                if !self.recent.contains(&distance) {
+                    self.recent = [distance, self.recent[0], self.recent[1]];
+                }
+            }
+            at += offer.len;
+            new_from = at;
+        }
+        self.write_out(new_from, at, &mut parse);
+        parse
+    }
+
+    fn write_out(&self, from: usize, to: usize, parse: &mut Parse) {
+        if to > from {
+            parse.push(Token {
+                at: from,
+                len: to - from,
+                kind: Kind::Literal,
+                bits: KIND + integer(to - from) + self.literals.prices(&self.read[from..to]),
+            });
+        }
+    }
+
+    /// What the end of a stretch costs: nothing much at the end of the read or of a piece.
+    fn end(&self, at: usize, source_end: Option<usize>) -> f64 {
+        if at == self.read.len() {
+            return 1.0;
+        }
+        let mut bits = place(at, self.read.len()) + 1.0;
+        if source_end.is_some_and(|end| self.index.is_end(end)) {
+            bits = bits.min(2.0);
+        }
+        if self.index.is_start(at) || self.index.is_end(at) {
+            bits = bits.min(self.index.boundary());
+        }
+        bits
+    }
+
+    fn best(&mut self, at: usize) -> Option<Offer> {
+        let rest = &self.read[at..];
+        let mut best: Option<Offer> = None;
+        let mut longest = 0;
+        let mut offer = |parser: &Self, len: usize, kind: Kind, bits: f64| {
+            longest = longest.max(len);
+            let saves = parser.literal(at, at + len) - bits;
+            if len > 0 && best.is_none_or(|best| saves > best.saves) {
+                best = Some(Offer {
+                    len,
+                    kind,
+                    bits,
+                    saves,
+                });
+            }
+            longest
+        };
+        let mut reach = 0;
+        if let Some(same) = self.wanted.get(at..) {
+            let len = common(same, rest);
+            let bits = 1.0 + self.end(at + len, Some(at + len));
+            reach = offer(self, len, Kind::Same, bits);
+        }
+        for distance in self.recent.into_iter().filter(|&distance| distance != 0) {
+            let source = at.checked_add_signed(distance);
+            if let Some((from, bytes)) = source.and_then(|s| Some((s, self.wanted.get(s..)?))) {
+                let len = common(bytes, rest);
+                let bits = KIND + self.end(at + len, Some(from + len));
+                reach = offer(self, len, Kind::Copy(from), bits);
+            }
+        }
+        let byte = rest[0];
+        if self.run_end <= at {
+            self.run_end = at + rest.iter().take_while(|&&next| next == byte).count();
+        }
+        let len = self.run_end - at;
+        if len >= LEAST_RUN {
+            let which = match byte {
+                0x00 | 0xFF => COMMON_BYTE,
+                _ => ANY_BYTE,
+            };
+            let bits = KIND + which + self.end(at + len, None);
+            reach = offer(self, len, Kind::Run(byte), bits);
+        }
+        if rest.len() < GRAM || reach >= LONG {
+            return best;
+        }
+        for from in self.index.places(self.wanted, self.read, at, TRIES) {
+            if from != at {
+                let len = common(&self.wanted[from..], rest);
+                let bits = KIND + self.source(from, at) + self.end(at + len, Some(from + len));
+                offer(self, len, Kind::Copy(from), bits);
+            }
+        }
+        if let Some((mut own, fed)) = self.own.take() {
+            for earlier in fed..at {
+                if earlier + GRAM <= self.read.len() {
+                    own.put(self.read, earlier);
+                }
+            }
+            for from in own.places(self.read, self.read, at, OWN_TRIES) {
+                let len = common(&self.read[from..], rest);
+                let end = self.end(at + len, None).min(integer(len));
+                offer(self, len, Kind::Own(from), KIND + 1.0 + log2(at) + end);
+            }
+            self.own = Some((own, at));
+        }
+        best
+    }
+
+    /// Naming where a copy comes from: at a round distance, at a small one, from the start of a piece, or anywhere.
+    fn source(&self, from: usize, at: usize) -> f64 {
+        let distance = from.abs_diff(at);
+        let any = log2(self.wanted.len());
+        let round = 4.0 + (any - f64::from(distance.trailing_zeros())).max(0.0);
+        let small = 3.0 + 2.0 * log2(distance + 1);
+        let bits = (2.0 + any).min(round).min(small);
+        match self.index.is_start(from) {
+            true => bits.min(3.0 + log2(self.index.pieces())),
+            false => bits,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::Pattern;
+
+    fn content(bytes: usize) -> Vec<u8> {
+        Pattern::Random { seed: 5 }.image(bytes).unwrap()
+    }
+
+    fn told(wanted: &[u8], read: &[u8]) -> Vec<(usize, usize, Kind)> {
+        let literals = Literals::of(read);
+        let parse = parse(wanted, &Index::of(wanted), read, &literals);
+        let mut end = 0;
+        for token in &parse.tokens {
+            assert_eq!(token.at, end, "the stretches follow one another");
+            end += token.len;
+        }
+        assert_eq!(end, read.len());
+        parse.tokens.iter().map(|t| (t.at, t.len, t.kind)).collect()
+    }
+
+    #[test]
+    fn a_block_that_moved_is_one_copy() {
+        let wanted = content(4096);
+        let mut read = wanted.clone();
+        read[0x800..0xA00].copy_from_slice(&wanted[0x200..0x400]);
+        assert_eq!(
+            told(&wanted, &read),
+            [
+                (0, 0x800, Kind::Same),
+                (0x800, 0x200, Kind::Copy(0x200)),
+                (0xA00, 0x600, Kind::Same)
+            ]
+        );
+    }
+
+    #[test]
+    fn lost_bytes_shift_the_rest() {
+        let wanted = content(4096);
+        let mut read = wanted.clone();
+        read.drain(1000..1017);
+        read.resize(4096, 0xFF);
+        assert_eq!(
+            told(&wanted, &read),
+            [
+                (0, 1000, Kind::Same),
+                (1000, 3079, Kind::Copy(1017)),
+                (4079, 17, Kind::Run(0xFF))
+            ]
+        );
+    }
+
+    #[test]
+    fn a_stranger_costs_what_it_costs_alone() {
+        let (wanted, read) = (vec![0x12; 4096], content(4096));
+        let literals = Literals::of(&read);
+        let from_wanted = parse(&wanted, &Index::of(&wanted), &read, &literals).bits;
+        let alone = alone(&read, &literals).bits;
+        assert!((from_wanted - alone).abs() < 40.0, "{from_wanted} {alone}");
+        assert!(alone > 8.0 * 4000.0);
+    }
+
+    #[test]
+    fn a_read_that_repeats_costs_its_content_once() {
+        let read = content(1024).repeat(4);
+        let literals = Literals::of(&read);
+        let once = alone(&content(1024), &literals).bits;
+        assert!(alone(&read, &literals).bits < once + 100.0);
+    }
+
+    /// Content that looks the same everywhere must not cost the square of its length.
+    #[test]
+    fn repetitive_content_is_parsed_in_few_steps() {
+        for period in [1usize, 2, 3, 7, 8, 64] {
+            let wanted: Vec<u8> = (0..1 << 16).map(|n| (n % period * 37) as u8).collect();
+            let mut read = wanted.clone();
+            read.rotate_left(1);
+            assert!(told(&wanted, &read).len() < 8, "period {period}");
+        }
+    }
+}
