@@ -15,6 +15,8 @@ const MOST_WAYS: usize = 48;
 const MOST_STRETCHES: usize = 400;
 /// Constant runs that separate one piece from the next: small gaps are inside of tables, large ones between programs.
 const GAPS: [usize; 3] = [16, 64, 256];
+/// Edits leave at most one in so many of the differences over.
+const LEFT_AT_MOST: usize = 4;
 /// About what a byte costs that an edit leaves wrong, for choosing among them.
 const A_BYTE: f64 = 6.0;
 
@@ -37,7 +39,8 @@ pub(super) fn edits(ledger: &mut Ledger, on: &Edited, story: impl Fn(Model) -> S
     let mut image = on.wanted.to_vec();
     let mut made: Vec<Edit> = Vec::new();
     let mut bits = on.bits;
-    let mut wrong = differing(&image, on.read);
+    let differ = differing(&image, on.read);
+    let mut wrong = differ;
     for round in 0..MOST_EDITS {
         let mut best: Option<(f64, usize, Edit, f64)> = None;
         let mut scratch = Vec::new();
@@ -59,7 +62,10 @@ pub(super) fn edits(ledger: &mut Ledger, on: &Edited, story: impl Fn(Model) -> S
         made.push(edit);
         wrong = left;
         let all = bits + ONE_MORE_EDIT * round as f64;
-        ledger.hold_bytes(all, &image, || story(Model::Edits(made.clone())));
+        // What leaves a quarter over is a list with a few blocks in it.
+        if LEFT_AT_MOST * wrong <= differ {
+            ledger.hold_bytes(all, &image, || story(Model::Edits(made.clone())));
+        }
         if wrong == 0 {
             return;
         }

@@ -11,13 +11,15 @@ use super::rank::{Ranking, rank};
 use super::reversed::reversed;
 use crate::faults::cost::{Literals, Size, Tally, leftover_bits, model_bits, story_bits};
 use crate::faults::line_fault::LineFault;
-use crate::faults::moves::{Index, Kind, Parse, alone, parse};
-use crate::faults::story::{Damage, Model, Moves, Story};
+use crate::faults::moves::{Index, Kind, Parse, Token, alone, parse};
+use crate::faults::story::{CellKind, Damage, Model, Moves, Story};
 
 /// A chip has at least so many cells.
 const LEAST_CHIP: usize = 16;
 /// A cheaper story than this, that leaves nothing over, needs no second one.
 const POOR: f64 = 60.0;
+/// A copy or run that is no longer than this is a part of what was written anew, and no block that has moved.
+const SMALL_STRETCH: usize = 64;
 /// Things that may have happened to the whole on which lines are looked for, the nearest of them.
 const LAYERS: usize = 3;
 
@@ -142,6 +144,8 @@ impl Question<'_> {
         if self.lines {
             self.lines_on_layers(&mut ledger, layers, differing, same_length);
         }
+        let length = read_cells.len().abs_diff(wanted_cells.len());
+        let differing = differing + length;
         Explained {
             ranking: rank(ledger, &blocks, differing, same_length),
             alone_bits,
@@ -173,6 +177,13 @@ impl Question<'_> {
         let whole = in_order && next == self.wanted.len();
         let model = Model::Moves(moves);
         let bits = blocks.bits + model_bits(&model, size);
+        // Where nearly all is in its place and what is not comes in small stretches, it was written anew.
+        let small = |token: &Token| token.kind == Kind::Same || token.len <= SMALL_STRETCH;
+        let same_length = self.wanted.len() == self.known.read.len();
+        let in_place = moves.in_place * 4 >= self.known.read.len() * 3;
+        if same_length && in_place && blocks.tokens.iter().all(|token| small(token) || token.kind == Kind::Literal) {
+            ledger.list(Model::Cells(CellKind::Rewritten).into(), bits);
+        }
         ledger.add(Told {
             story: model.into(),
             bits,

@@ -74,7 +74,20 @@ pub(super) fn lines(ledger: &mut Ledger, on: &On) {
         all.sort_by(|a, b| a.0.total_cmp(&b.0));
         all.truncate(most);
     };
-    let all = search.single_models().into_iter();
+    // What explains everything is never dropped for how it looks: most of the others fall at the first few cells.
+    let mut open = Vec::new();
+    for model in search.single_models() {
+        let Some(predicted) = on.images.predicted(&model, None) else {
+            continue;
+        };
+        match search.holds(&predicted) {
+            true => {
+                ledger.hold(on.bits(&model), &predicted, || on.story(model.clone()));
+            }
+            false => open.push(model),
+        }
+    }
+    let all = open.into_iter();
     let mut all: Vec<(f64, Model)> = all.filter_map(|m| looked(&search, m, SHORT_LOOK)).collect();
     cheapest_first(&mut all, AFTER_SHORT_LOOK);
     let longer = all

@@ -92,7 +92,7 @@ pub(super) fn rank(
     }
     ledger.sort();
     let all = ledger.told;
-    let Some(best) = all.first().cloned() else {
+    let Some(best) = best(&all).cloned() else {
         return Ranking {
             verdict: Verdict::Open,
             told: all,
@@ -106,7 +106,10 @@ pub(super) fn rank(
         told.bits <= best.bits + CERTAIN
             && (same_read || best.is_exact() && told.is_exact() || same_family || needless)
     };
-    let (answer, rivals): (Vec<Told>, Vec<Told>) = all.into_iter().partition(no_rival);
+    let (mut answer, rivals): (Vec<Told>, Vec<Told>) = all.into_iter().partition(no_rival);
+    if let Some(at) = answer.iter().position(|told| told.story == best.story) {
+        answer[..=at].rotate_right(1);
+    }
     let gap = rivals
         .first()
         .map_or(f64::INFINITY, |rival| rival.bits - best.bits);
@@ -124,6 +127,22 @@ pub(super) fn rank(
         told,
         answer,
     }
+}
+
+/// The story that is told first: the cheapest, unless one that says the same better is about as cheap.
+fn best(all: &[Told]) -> Option<&Told> {
+    let cheapest = all.first()?;
+    let near = || all.iter().take_while(|told| told.bits <= cheapest.bits + CERTAIN);
+    // The list alone, without a fault that explains less than half of it.
+    if cheapest.passenger {
+        return near().find(|told| !told.passenger).or(Some(cheapest));
+    }
+    // A story with a name, before the stretches that it is made of.
+    if matches!(cheapest.story.first, Model::Moves(_)) {
+        let named = |told: &&Told| told.is_exact() && !matches!(told.story.first, Model::Moves(_));
+        return near().find(named).or(Some(cheapest));
+    }
+    Some(cheapest)
 }
 
 /// The surest that a story may be, whatever the gap.

@@ -8,7 +8,7 @@ const TRIES: usize = 24;
 /// The same, of the read's own earlier bytes.
 const OWN_TRIES: usize = 8;
 /// A copy in place or at a known distance that is so long is taken without looking for another.
-const LONG: usize = 4096;
+const LONG: usize = 512;
 /// Runs shorter than this are not worth a token.
 const LEAST_RUN: usize = 3;
 /// Which of the kinds of token it is, beside a copy in its place.
@@ -87,9 +87,12 @@ struct Parser<'a> {
     written: Vec<u32>,
     /// The read's own earlier bytes, and how far they are in it.
     own: Option<(Index, usize)>,
-    /// The distances that copies have come from last.
-    recent: [isize; 3],
-    /// Before this byte the read is not the same as in the wanted image at the same place, so that nobody looks again.
+    /// The distances that copies have come from last, and 0.
+    distances: [isize; 4],
+    /// How far the read is the same as the wanted image at each of these distances, as far as that has been looked at: where
+    /// bytes are so common that a copy saves nothing, nobody looks at them again for each of them.
+    same_until: [usize; 4],
+    /// The same for the run that the next byte belongs to.
     run_end: usize,
 }
 
@@ -124,7 +127,8 @@ impl<'a> Parser<'a> {
             literals,
             written,
             own: own.then(|| (Index::empty(read.len()), 0)),
-            recent: [0; 3],
+            distances: [0; 4],
+            same_until: [0; 4],
             run_end: 0,
         }
     }
@@ -151,16 +155,21 @@ impl<'a> Parser<'a> {
                 bits: offer.bits,
             });
             if let Kind::Copy(from) = offer.kind {
-                let distance = from as isize - at as isize;
-                if !self.recent.contains(&distance) {
-                    self.recent = [distance, self.recent[0], self.recent[1]];
-                }
+                self.remember(from as isize - at as isize);
             }
             at += offer.len;
             new_from = at;
         }
         self.write_out(new_from, at, &mut parse);
         parse
+    }
+
+    /// Remembers a distance that a copy came from, in place of the oldest.
+    fn remember(&mut self, distance: isize) {
+        if !self.distances.contains(&distance) {
+            self.distances = [0, distance, self.distances[1], self.distances[2]];
+            self.same_until = [self.same_until[0], 0, self.same_until[1], self.same_until[2]];
+        }
     }
 
     fn write_out(&self, from: usize, to: usize, parse: &mut Parse) {
@@ -207,18 +216,24 @@ impl<'a> Parser<'a> {
             longest
         };
         let mut reach = 0;
-        if let Some(same) = self.wanted.get(at..) {
-            let len = common(same, rest);
-            let bits = 1.0 + self.end(at + len, Some(at + len));
-            reach = offer(self, len, Kind::Same, bits);
-        }
-        for distance in self.recent.into_iter().filter(|&distance| distance != 0) {
-            let source = at.checked_add_signed(distance);
-            if let Some((from, bytes)) = source.and_then(|s| Some((s, self.wanted.get(s..)?))) {
-                let len = common(bytes, rest);
-                let bits = KIND + self.end(at + len, Some(from + len));
-                reach = offer(self, len, Kind::Copy(from), bits);
+        for n in 0..self.distances.len() {
+            let distance = self.distances[n];
+            if n > 0 && distance == 0 {
+                continue;
             }
+            let Some(from) = at.checked_add_signed(distance) else {
+                continue;
+            };
+            if self.same_until[n] <= at {
+                let source = self.wanted.get(from..).unwrap_or(&[]);
+                self.same_until[n] = at + common(source, rest);
+            }
+            let len = self.same_until[n] - at;
+            let end = self.end(at + len, Some(from + len));
+            reach = match n {
+                0 => offer(self, len, Kind::Same, 1.0 + end),
+                _ => offer(self, len, Kind::Copy(from), KIND + end),
+            };
         }
         let byte = rest[0];
         if self.run_end <= at {
