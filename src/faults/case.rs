@@ -15,9 +15,6 @@ use crate::wiring::Width;
 const RIVALS: usize = 6;
 /// Stories of one read that are named.
 const NAMED: usize = 16;
-/// Other images and cousins that a case may have.
-const MOST_OTHERS: usize = 64;
-
 /// A read that is to be explained, and all that is known about it.
 ///
 /// ```
@@ -53,6 +50,9 @@ pub struct Case<'a> {
 impl<'a> Case<'a> {
     /// The largest image, in bytes: 24 address lines.
     pub const LARGEST: usize = LARGEST;
+
+    /// Other images, and other parts, that a case may have.
+    pub const MOST_OTHERS: usize = 64;
 
     /// The image that was meant and what was read, for a chip of 8 data lines about which
     /// nothing else is known.
@@ -179,7 +179,7 @@ impl<'a> Case<'a> {
             }
         }
         let count = self.others.len().max(self.cousins.len());
-        if count > MOST_OTHERS {
+        if count > Self::MOST_OTHERS {
             return Err(CaseError::TooManyOthers { count });
         }
         Ok(())

@@ -38,6 +38,7 @@ mod moves;
 mod outcome;
 pub mod patterns;
 pub mod recovery;
+mod set;
 mod shape;
 mod signs;
 mod story;
@@ -50,6 +51,7 @@ pub use case_error::{CaseError, CaseImage};
 pub use line_fault::{Cells, LineFault, When};
 pub use outcome::{Candidate, Diagnosis, Score, Verdict};
 pub use patterns::{Pass, Pattern, PatternError};
+pub use set::{SetDiagnosis, SetVerdict, diagnose_set, other_place};
 pub use signs::Sign;
 pub use story::{
     Before, CellKind, Damage, Edit, Holds, Lands, Length, LineOf, Model, Moves, OpenBus, ShiftedIn,

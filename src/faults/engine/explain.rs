@@ -181,7 +181,13 @@ impl Question<'_> {
         let small = |token: &Token| token.kind == Kind::Same || token.len <= SMALL_STRETCH;
         let same_length = self.wanted.len() == self.known.read.len();
         let in_place = moves.in_place * 4 >= self.known.read.len() * 3;
-        if same_length && in_place && blocks.tokens.iter().all(|token| small(token) || token.kind == Kind::Literal) {
+        if same_length
+            && in_place
+            && blocks
+                .tokens
+                .iter()
+                .all(|token| small(token) || token.kind == Kind::Literal)
+        {
             ledger.list(Model::Cells(CellKind::Rewritten).into(), bits);
         }
         ledger.add(Told {

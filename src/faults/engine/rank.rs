@@ -132,7 +132,10 @@ pub(super) fn rank(
 /// The story that is told first: the cheapest, unless one that says the same better is about as cheap.
 fn best(all: &[Told]) -> Option<&Told> {
     let cheapest = all.first()?;
-    let near = || all.iter().take_while(|told| told.bits <= cheapest.bits + CERTAIN);
+    let near = || {
+        all.iter()
+            .take_while(|told| told.bits <= cheapest.bits + CERTAIN)
+    };
     // The list alone, without a fault that explains less than half of it.
     if cheapest.passenger {
         return near().find(|told| !told.passenger).or(Some(cheapest));

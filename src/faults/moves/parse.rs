@@ -168,7 +168,12 @@ impl<'a> Parser<'a> {
     fn remember(&mut self, distance: isize) {
         if !self.distances.contains(&distance) {
             self.distances = [0, distance, self.distances[1], self.distances[2]];
-            self.same_until = [self.same_until[0], 0, self.same_until[1], self.same_until[2]];
+            self.same_until = [
+                self.same_until[0],
+                0,
+                self.same_until[1],
+                self.same_until[2],
+            ];
         }
     }
 
