@@ -51,6 +51,7 @@ mod own;
 mod part;
 mod pin;
 mod sectors;
+mod seen;
 mod table;
 #[cfg(test)]
 mod tests;
@@ -62,3 +63,4 @@ pub use kind::{Kind, WrittenTwice};
 pub use part::Part;
 pub use pin::{Pin, UnknownPin};
 pub use sectors::{Sectors, UnknownSectors};
+pub use seen::{Arrives, Contacts, Gate, seen_in};
