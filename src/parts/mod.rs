@@ -50,6 +50,7 @@ mod kind;
 mod own;
 mod part;
 mod pin;
+mod pinouts;
 mod sectors;
 mod seen;
 mod table;

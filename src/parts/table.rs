@@ -5,8 +5,8 @@
 
 use std::sync::LazyLock;
 
-use super::pin::*;
-use super::{Kind, Part, Sectors};
+use super::pinouts::*;
+use super::{Kind, Part, Pin, Sectors};
 
 /// The `source` of every row here.
 pub(super) const FROM_MEMORY: &str = "from memory; check the maker's data sheet";
