@@ -252,7 +252,10 @@ mod tests {
 
     #[test]
     fn words_filter_by_name_kind_size_and_package() {
-        assert_eq!(filtered(&["39SF"]), ["39SF010", "39SF020", "39SF040"]);
+        assert_eq!(
+            filtered(&["39SF"]),
+            ["39SF512", "39SF010", "39SF020", "39SF040"]
+        );
         assert_eq!(filtered(&["page-flash", "256"]), ["29C256"]);
         assert_eq!(
             filtered(&["eprom", "x16", "42-pin"]),

@@ -32,6 +32,22 @@ const fn but<const N: usize>(mut pins: [Pin; N], changes: &[(usize, Pin)]) -> [P
     pins
 }
 
+/// A word-wide pinout in byte mode: the pin of D15 becomes the lowest address line, which data sheets call A-1, every other
+/// address line one more than in word mode, and D8 to D14 drive nothing.
+const fn byte_mode<const N: usize>(mut pins: [Pin; N]) -> [Pin; N] {
+    let mut i = 0;
+    while i < N {
+        pins[i] = match pins[i] {
+            D(15) => A(0),
+            D(8..=14) => Nc,
+            A(line) => A(line + 1),
+            other => other,
+        };
+        i += 1;
+    }
+    pins
+}
+
 /// Byte-wide, 32 pins, all address lines in use: that of the 27C040.
 #[rustfmt::skip]
 pub(super) const BYTE_32: [Pin; 32] = [
@@ -50,6 +66,9 @@ pub(super) const P2716: [Pin; 24] = but(BYTE_24, &[(18, ChipEnableProgram), (21,
 pub(super) const P2732: [Pin; 24] = but(BYTE_24, &[(20, OutputEnableVpp)]);
 pub(super) const P2532: [Pin; 24] =
     but(BYTE_24, &[(18, A(11)), (20, ChipEnableProgram), (21, Vpp)]);
+/// The part with three supplies that has the same number as the one with one.
+pub(super) const P2716_THREE: [Pin; 24] =
+    but(BYTE_24, &[(18, Select), (19, Vdd), (20, A(10)), (21, Vbb)]);
 pub(super) const P68764: [Pin; 24] = but(BYTE_24, &[(18, A(11)), (20, ChipEnableVpp), (21, A(12))]);
 // 24 pins: EEPROM and mask ROMs.
 pub(super) const P28C16: [Pin; 24] = but(BYTE_24, &[(21, WriteEnable)]);
@@ -109,7 +128,7 @@ pub(super) const P27C400: [Pin; 40] = cut(ROM_42);
 pub(super) const P27C800: [Pin; 42] = but(ROM_42, &[(42, Nc)]);
 pub(super) const P27C322: [Pin; 42] = but(ROM_42, &[(13, OutputEnableVpp), (32, A(20))]);
 
-// Bipolar PROMs.
+// Bipolar PROMs: of one organisation all makers' have the same pins (common practice).
 #[rustfmt::skip]
 pub(super) const PROM_32X8: [Pin; 16] = [
     D(0), D(1), D(2), D(3), D(4), D(5), D(6), Ground,
@@ -135,14 +154,35 @@ pub(super) const PROM_512X8: [Pin; 20] = [
 pub(super) const PROM_256X8: [Pin; 20] = but(PROM_512X8, &[(16, Select), (17, A(5)), (18, A(6)), (19, A(7))]);
 #[rustfmt::skip]
 pub(super) const PROM_1024X8: [Pin; 24] = but(BYTE_24, &[(18, Select), (19, Select), (20, Select), (21, Select)]);
+pub(super) const PROM_512X8_24: [Pin; 24] = but(PROM_1024X8, &[(22, Nc)]);
 #[rustfmt::skip]
 pub(super) const PROM_2048X8: [Pin; 24] = but(BYTE_24, &[(18, Select), (19, Select), (20, Select), (21, A(10))]);
 
 /// Word-wide flash for surface mounting, 44 pins in two rows: a 27C400 with two pins more at the notch on either side. Pin
-/// 2 is a ready signal.
+/// 2 is a ready signal where nothing else is there.
 #[rustfmt::skip]
 pub(super) const P29F400: [Pin; 44] = [
     Nc, Nc, A(17), A(7), A(6), A(5), A(4), A(3), A(2), A(1), A(0), ChipEnable, Ground, OutputEnable,
     D(0), D(8), D(1), D(9), D(2), D(10), D(3), D(11), Vcc, D(4), D(12), D(5), D(13), D(6), D(14), D(7), D(15),
     Ground, ByteMode, A(16), A(15), A(14), A(13), A(12), A(11), A(10), A(9), A(8), WriteEnable, Reset,
 ];
+pub(super) const P29F800: [Pin; 44] = but(P29F400, &[(2, A(18))]);
+pub(super) const P28F400: [Pin; 44] = but(P29F400, &[(1, Vpp)]);
+
+/// Word-wide flash of 48 pins in two rows, for surface mounting: that of the 29F160. Pin 15 is a ready signal.
+#[rustfmt::skip]
+pub(super) const P29F160: [Pin; 48] = [
+    A(15), A(14), A(13), A(12), A(11), A(10), A(9), A(8), A(19), Nc, WriteEnable, Reset,
+    Nc, Nc, Nc, A(18), A(17), A(7), A(6), A(5), A(4), A(3), A(2), A(1),
+    A(0), ChipEnable, Ground, OutputEnable, D(0), D(8), D(1), D(9), D(2), D(10), D(3), D(11),
+    Vcc, D(4), D(12), D(5), D(13), D(6), D(14), D(7), D(15), Ground, ByteMode, A(16),
+];
+
+// The same parts with `BYTE` low.
+pub(super) const P27C400_BYTES: [Pin; 40] = byte_mode(P27C400);
+pub(super) const P27C800_BYTES: [Pin; 42] = byte_mode(P27C800);
+pub(super) const ROM_42_BYTES: [Pin; 42] = byte_mode(ROM_42);
+pub(super) const P28F400_BYTES: [Pin; 44] = byte_mode(P28F400);
+pub(super) const P29F400_BYTES: [Pin; 44] = byte_mode(P29F400);
+pub(super) const P29F800_BYTES: [Pin; 44] = byte_mode(P29F800);
+pub(super) const P29F160_BYTES: [Pin; 48] = byte_mode(P29F160);
