@@ -49,6 +49,7 @@ mod check;
 mod error;
 mod estimate;
 mod kind;
+mod marking;
 mod own;
 mod part;
 mod pin;
@@ -60,7 +61,7 @@ mod table;
 mod tests;
 
 pub use catalogue::{Catalogue, all, find};
-pub use error::{OwnPartsError, UnknownPart};
+pub use error::{Doubt, OwnPartsError, PartHint, UnknownPart};
 pub use estimate::Estimate;
 pub use kind::{Kind, Outputs, WrittenTwice};
 pub use part::Part;
