@@ -116,7 +116,7 @@ impl Kind {
 /// A socket wired for open-collector outputs has a resistor that pulls each line up, and often other chips on it.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
-pub enum Outputs {
+pub enum Drive {
     /// They drive 0 and 1, and nothing while the part is not selected.
     #[default]
     ThreeState,

@@ -63,7 +63,7 @@ mod tests;
 pub use catalogue::{Catalogue, all, find};
 pub use error::{Doubt, OwnPartsError, PartHint, UnknownPart};
 pub use estimate::Estimate;
-pub use kind::{Kind, Outputs, WrittenTwice};
+pub use kind::{Drive, Kind, WrittenTwice};
 pub use part::Part;
 pub use pin::{Pin, UnknownPin};
 pub use sectors::{Sectors, UnknownSectors};

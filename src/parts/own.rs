@@ -6,7 +6,7 @@ use std::fmt;
 use serde::de::{self, Deserialize, Deserializer, SeqAccess, Visitor};
 use toml::Spanned;
 
-use super::{Kind, Outputs, OwnPartsError, Part, Pin, Sectors, check};
+use super::{Drive, Kind, OwnPartsError, Part, Pin, Sectors, check};
 use crate::prose::shown;
 
 /// More text than this is no list of parts.
@@ -103,7 +103,7 @@ struct Row {
     pinout: Option<Spanned<Vec<Spanned<Text>>>>,
     pinout_source: Option<Spanned<Text>>,
     #[serde(default)]
-    outputs: Outputs,
+    outputs: Drive,
     write_us: Option<Spanned<u32>>,
     program_volts: Option<Spanned<f64>>,
     source: Option<Spanned<Text>>,

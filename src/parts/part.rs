@@ -2,7 +2,7 @@
 
 use serde::ser::{Serialize, Serializer};
 
-use super::{Kind, Outputs, Pin, Sectors, WrittenTwice};
+use super::{Drive, Kind, Pin, Sectors, WrittenTwice};
 
 /// One row of the table. The [columns](super#columns) are described with the module.
 #[derive(Clone, Debug, PartialEq)]
@@ -32,7 +32,7 @@ pub struct Part {
     /// What `pinout` was compared with, or where it comes from.
     pub pinout_source: String,
     /// How its outputs drive a line.
-    pub outputs: Outputs,
+    pub outputs: Drive,
     /// Typical time to write one byte, word or page, in microseconds.
     pub write_us: Option<u32>,
     /// Programming voltage, in volts.
@@ -194,7 +194,7 @@ impl Serialize for Part {
             pins: u8,
             pinout: &'a Option<Vec<Pin>>,
             pinout_source: &'a str,
-            outputs: Outputs,
+            outputs: Drive,
             write_us: Option<u32>,
             program_volts: Option<f64>,
             source: &'a str,

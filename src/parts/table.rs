@@ -7,7 +7,7 @@
 use std::sync::LazyLock;
 
 use super::pinouts::*;
-use super::{Kind, Outputs, Part, Pin, Sectors};
+use super::{Drive, Kind, Part, Pin, Sectors};
 
 /// The `source` of every row here.
 const FROM_MEMORY: &str = "from memory; check the maker's data sheet";
@@ -40,7 +40,7 @@ struct TableRow {
     pins: &'static [Pin],
     /// Whether KiCad's symbol library has these pins.
     in_kicad: bool,
-    outputs: Outputs,
+    outputs: Drive,
     write_us: Option<u32>,
     program_volts: Option<f64>,
     note: &'static str,
@@ -89,7 +89,7 @@ const UV: TableRow = TableRow {
     sectors: &[],
     pins: &[],
     in_kicad: false,
-    outputs: Outputs::ThreeState,
+    outputs: Drive::ThreeState,
     write_us: None,
     program_volts: None,
     note: "",
@@ -160,7 +160,7 @@ const FUSES: TableRow = TableRow {
 };
 
 const FUSES_OPEN: TableRow = TableRow {
-    outputs: Outputs::OpenCollector,
+    outputs: Drive::OpenCollector,
     ..FUSES
 };
 /// Word-wide parts in byte mode. They are programmed in words, so no time for a byte is given.

@@ -86,8 +86,8 @@ fn a_bipolar_prom_is_what_its_name_says() {
             false => "",
         };
         let outputs = match part.outputs {
-            Outputs::ThreeState => "",
-            Outputs::OpenCollector => "-oc",
+            Drive::ThreeState => "",
+            Drive::OpenCollector => "-oc",
         };
         assert_eq!(part.name, format!("{size}{package}{outputs}"));
         assert!(package.is_empty() || part.pins == 24);
@@ -447,23 +447,23 @@ fn a_byte_mode_is_the_same_chip_in_bytes() {
 #[test]
 fn small_proms_by_their_numbers() {
     for (number, size, pins, outputs) in [
-        ("82S23", "32x8", 16, Outputs::OpenCollector),
-        ("82S123", "32x8", 16, Outputs::ThreeState),
-        ("82S126", "256x4", 16, Outputs::OpenCollector),
-        ("82S129", "256x4", 16, Outputs::ThreeState),
-        ("82S131", "512x4", 16, Outputs::ThreeState),
-        ("82S137", "1Kx4", 18, Outputs::ThreeState),
-        ("82S141", "512x8", 24, Outputs::ThreeState),
-        ("82S181", "1Kx8", 24, Outputs::ThreeState),
-        ("82S191", "2Kx8", 24, Outputs::ThreeState),
-        ("74S188", "32x8", 16, Outputs::OpenCollector),
-        ("74S288", "32x8", 16, Outputs::ThreeState),
-        ("74S287", "256x4", 16, Outputs::ThreeState),
-        ("74S387", "256x4", 16, Outputs::OpenCollector),
-        ("74S470", "256x8", 20, Outputs::OpenCollector),
-        ("74S471", "256x8", 20, Outputs::ThreeState),
-        ("74S472", "512x8", 20, Outputs::ThreeState),
-        ("74S474", "512x8", 24, Outputs::ThreeState),
+        ("82S23", "32x8", 16, Drive::OpenCollector),
+        ("82S123", "32x8", 16, Drive::ThreeState),
+        ("82S126", "256x4", 16, Drive::OpenCollector),
+        ("82S129", "256x4", 16, Drive::ThreeState),
+        ("82S131", "512x4", 16, Drive::ThreeState),
+        ("82S137", "1Kx4", 18, Drive::ThreeState),
+        ("82S141", "512x8", 24, Drive::ThreeState),
+        ("82S181", "1Kx8", 24, Drive::ThreeState),
+        ("82S191", "2Kx8", 24, Drive::ThreeState),
+        ("74S188", "32x8", 16, Drive::OpenCollector),
+        ("74S288", "32x8", 16, Drive::ThreeState),
+        ("74S287", "256x4", 16, Drive::ThreeState),
+        ("74S387", "256x4", 16, Drive::OpenCollector),
+        ("74S470", "256x8", 20, Drive::OpenCollector),
+        ("74S471", "256x8", 20, Drive::ThreeState),
+        ("74S472", "512x8", 20, Drive::ThreeState),
+        ("74S474", "512x8", 24, Drive::ThreeState),
     ] {
         let part = part(number);
         let found = (part.organisation(), part.pins, part.outputs);
@@ -510,5 +510,7 @@ fn json_has_the_columns() {
     assert_eq!(json["kind"], "uv-eprom");
     assert_eq!(json["program_volts"], 25.0);
     assert_eq!(json["pinout"][20], "VPP");
+    assert_eq!(json["pinout_source"], "from memory");
+    assert_eq!(json["outputs"], "three-state");
     assert_eq!(json["page"], serde_json::Value::Null);
 }
