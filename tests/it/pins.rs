@@ -40,9 +40,12 @@ const SAME: [(&str, &[&str]); 17] = [
     ("SST39SF040", &["39SF040"]),
 ];
 
+/// From a pin of one package to that of another; `None` for a pin that the other has not.
+type Turn = fn(u8) -> Option<u8>;
+
 /// Symbols of the same chip in another package, and the pin of the row for each of theirs. Not what a row is said to be
 /// compared with; but an order of 32 pins that fits turned is no accident.
-const TURNED: [(&str, &str, fn(u8) -> Option<u8>); 3] = [
+const TURNED: [(&str, &str, Turn); 3] = [
     // Thin packages count from A11 on.
     ("29F010-TSOP-SP", "29F010", |pin| Some((pin + 23) % 32 + 1)),
     ("29W040", "29F040", |pin| Some((pin + 23) % 32 + 1)),
