@@ -16,7 +16,7 @@ use crate::{board, faults, formats, image, ops, parts, sums, values, wiring};
 /// }
 /// assert_eq!(pins("27C256")?, 28);
 /// let error = pins("27C265").unwrap_err();
-/// assert!(error.to_string().starts_with("`27C265` is no part of the table"));
+/// assert!(error.to_string().starts_with("`27C265` is not in the part table"));
 /// assert_eq!(format!("{error:?}"), error.to_string());
 /// # Ok::<(), romloom::Error>(())
 /// ```

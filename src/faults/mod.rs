@@ -32,6 +32,7 @@ mod case;
 mod case_error;
 pub mod compare;
 mod cost;
+pub mod cousin;
 mod engine;
 mod line_fault;
 mod moves;

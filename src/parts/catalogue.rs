@@ -1,5 +1,6 @@
 //! Finding parts by name and by words, among the built-in rows and a user's own.
 
+use super::marking::{find_in, named};
 use super::{OwnPartsError, Part, UnknownPart, own, table};
 
 /// The built-in rows, and the user's own behind them.
@@ -63,15 +64,15 @@ impl Catalogue {
         all().iter().chain(&self.own)
     }
 
-    /// The part of this name, in upper or lower case.
+    /// The part with this name, or that what is printed on a chip stands for, in upper or lower case.
     ///
-    /// A suffix of one to three digits with up to three letters behind them, as `-15`, `-150` or
-    /// `-20PC`, is taken for speed and package, which change no byte, and left out. Other letters
-    /// matter (a 2764A is another part than a 2764), so nothing else is guessed.
+    /// A maker's letters in front and a speed after a hyphen (`-15`, `-150`, `-20PC`, `-70-4C-PHE`) change no byte and are
+    /// left out: `AM29F040-90PC` is a 29F040. Letters directly after the number matter (a 2764A is another part than a
+    /// 2764), so they count only where the table lists them for that number.
     ///
     /// # Errors
     ///
-    /// [`UnknownPart`], with the nearest names.
+    /// [`UnknownPart`], with the parts it may be; also for a marking that stands for different parts.
     pub fn find(&self, name: &str) -> Result<&Part, UnknownPart> {
         find_in(self.all(), name)
     }
@@ -110,61 +111,6 @@ pub fn find(name: &str) -> Result<&'static Part, UnknownPart> {
     find_in(all().iter(), name)
 }
 
-/// The part of this name among `parts`; see [`Catalogue::find`].
-pub(super) fn find_in<'a>(
-    parts: impl Iterator<Item = &'a Part> + Clone,
-    name: &str,
-) -> Result<&'a Part, UnknownPart> {
-    named(parts.clone(), name)
-        .or_else(|| named(parts.clone(), without_speed(name)?))
-        .ok_or_else(|| UnknownPart {
-            word: name.to_owned(),
-            nearest: nearest(parts.flat_map(Part::names), name),
-        })
-}
-
-fn named<'a>(mut parts: impl Iterator<Item = &'a Part>, name: &str) -> Option<&'a Part> {
-    parts.find(|part| part.names().any(|own| own.eq_ignore_ascii_case(name)))
-}
-
-/// The name in front of a speed suffix, if there is one: see [`Catalogue::find`].
-fn without_speed(name: &str) -> Option<&str> {
-    let (name, suffix) = name.rsplit_once('-')?;
-    let letters = suffix.trim_start_matches(|c: char| c.is_ascii_digit());
-    let digits = suffix.len() - letters.len();
-    let package = letters.len() <= 3 && letters.bytes().all(|b| b.is_ascii_alphabetic());
-    ((1..=3).contains(&digits) && package).then_some(name)
-}
-
-/// The names nearest to `word`, best first, at most four.
-fn nearest<'a>(names: impl Iterator<Item = &'a str>, word: &str) -> Vec<String> {
-    const MOST: usize = 4;
-    // Longer than any name with a maker's letters and a suffix: not a slip, and not worth the
-    // time, which grows with the length.
-    const LONGEST: usize = 40;
-    if word.len() > LONGEST {
-        return Vec::new();
-    }
-    let word = word.to_uppercase();
-    let length = word.chars().count();
-    let slips = (length / 3).max(1);
-    let mut near: Vec<(bool, usize, &str)> = names
-        .filter_map(|name| {
-            let upper = name.to_uppercase();
-            // A maker's letters around the number, or a number half said.
-            let holds = (upper.len() >= 4 && word.contains(&upper))
-                || (length >= 3 && upper.contains(&word));
-            let distance = strsim::osa_distance(&word, &upper);
-            (holds || distance <= slips).then_some((!holds, distance, name))
-        })
-        .collect();
-    near.sort_by_key(|&(apart, distance, _)| (apart, distance));
-    near.truncate(MOST);
-    near.into_iter()
-        .map(|(_, _, name)| name.to_owned())
-        .collect()
-}
-
 /// Whether the word, in lower case, fits the part; see [`Catalogue::filter`].
 fn fits(part: &Part, word: &str) -> bool {
     let kind = part.kind.name();
@@ -182,10 +128,6 @@ fn fits(part: &Part, word: &str) -> bool {
 mod tests {
     use super::*;
 
-    fn nearest_to(word: &str) -> Vec<String> {
-        find(word).unwrap_err().nearest
-    }
-
     fn filtered(words: &[&str]) -> Vec<String> {
         let catalogue = Catalogue::built_in();
         let parts = catalogue.filter(words);
@@ -201,58 +143,11 @@ mod tests {
     }
 
     #[test]
-    fn speed_and_package_are_left_out() {
-        for name in ["27C256-15", "27C256-150", "27c256-20PC", "27C256-1"] {
-            assert_eq!(find(name).unwrap().name, "27C256", "{name}");
-        }
-        assert_eq!(find("2764A-25").unwrap().name, "2764A");
-    }
-
-    #[test]
-    fn nothing_else_is_guessed() {
-        for name in [
-            "27C256A",
-            "27C256-",
-            "27C256-PC",
-            "27C256-1500",
-            "27C256-15ABCD",
-            "27C256-15-15",
-            "27C256 ",
-            "C256",
-            "",
-            "-15",
-            "prom-32",
-            "27C256-\u{663}",
-        ] {
-            assert!(find(name).is_err(), "{name}");
-        }
-    }
-
-    #[test]
-    fn an_unknown_part_brings_the_nearest() {
-        assert_eq!(nearest_to("27C265")[0], "27C256");
-        assert_eq!(nearest_to("XY28C256")[0], "28C256");
-        assert_eq!(nearest_to("27C512A")[0], "27C512");
-        assert!(nearest_to("27C256A").contains(&"27C256".to_owned()));
-        assert!(nearest_to("transistor").is_empty());
-        assert!(nearest_to(&"9".repeat(1 << 20)).is_empty());
-        assert!(nearest_to("27").len() <= 4);
-    }
-
-    #[test]
-    fn the_error_says_what_is_near() {
-        let error = find("27C265").unwrap_err().to_string();
-        assert!(
-            error.starts_with("`27C265` is no part of the table; nearest: 27C256"),
-            "{error}"
-        );
-        let hostile = find("\u{1b}[2J\n").unwrap_err().to_string();
-        assert!(!hostile.contains(['\u{1b}', '\n']), "{hostile}");
-    }
-
-    #[test]
     fn words_filter_by_name_kind_size_and_package() {
-        assert_eq!(filtered(&["39SF"]), ["39SF010", "39SF020", "39SF040"]);
+        assert_eq!(
+            filtered(&["39SF"]),
+            ["39SF512", "39SF010", "39SF020", "39SF040"]
+        );
         assert_eq!(filtered(&["page-flash", "256"]), ["29C256"]);
         assert_eq!(
             filtered(&["eprom", "x16", "42-pin"]),

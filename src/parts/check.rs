@@ -35,6 +35,7 @@ impl Part {
             ("sectors", self.check_sectors()),
             ("pins", self.check_pins()),
             ("pinout", self.check_pinout()),
+            ("pinout_source", check_remark(&self.pinout_source)),
             ("write_us", self.check_write_us()),
             ("program_volts", self.check_volts()),
             ("source", check_remark(&self.source)),
@@ -105,7 +106,7 @@ impl Part {
         })
     }
 
-    /// Sectors of different sizes: together the part, each a power of two.
+    /// Sectors of different sizes: together the part. Each may have any size, such as 96K.
     fn check_sectors(&self) -> Result<(), String> {
         let Some(sectors) = &self.sectors else {
             return Ok(());
@@ -122,13 +123,6 @@ impl Part {
                 "sectors of {} bytes in all; the part has {}",
                 sectors.bytes(),
                 self.bytes()
-            )
-        })?;
-        let odd = sectors.sizes().find(|size| !size.is_power_of_two());
-        holds(odd.is_none(), || {
-            format!(
-                "a sector of {} bytes; expected a power of two",
-                odd.unwrap_or_default()
             )
         })
     }

@@ -1,19 +1,61 @@
 //! What can go wrong with a part's name, and with a file of own parts.
 
+use super::{Kind, Part};
 use crate::prose::{debug_as_display, shown};
 
-/// A name that is no part of the table.
+/// A name or marking that does not lead to one part of the table.
 #[derive(Clone, PartialEq, Eq, thiserror::Error)]
-#[error(
-    "`{}` is no part of the table{}",
-    shown(.word),
-    suggestion(.nearest)
-)]
+#[error("{}", said(.word, .doubt, .candidates))]
 pub struct UnknownPart {
     /// What was written.
     pub word: String,
-    /// The names it may have meant, best first; may be empty.
-    pub nearest: Vec<String>,
+    /// Why it is not a part.
+    pub doubt: Doubt,
+    /// What it may be, best first; may be empty.
+    pub candidates: Vec<PartHint>,
+}
+
+/// Why a marking does not lead to one part.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum Doubt {
+    /// No number of the table is in it; the candidates are spelled most like it.
+    Unlike,
+    /// The number is in the table, and letters after it are not listed for it.
+    Letters,
+    /// The number belongs to several parts, which letters after it tell apart.
+    Forms,
+    /// It stands for different parts, for this reason.
+    Different(&'static str),
+    /// One maker's number of a small PROM, digits only, for which the table has another name.
+    MakersNumber,
+}
+
+/// A part that a marking may stand for.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct PartHint {
+    /// Its name in the table.
+    pub name: String,
+    /// Its size, such as `32Kx8`.
+    pub organisation: String,
+    /// Its kind.
+    pub kind: Kind,
+    /// How many pins it has.
+    pub pins: u8,
+    /// What to watch for; may be empty.
+    pub note: String,
+}
+
+impl PartHint {
+    pub(super) fn of(part: &Part) -> PartHint {
+        PartHint {
+            name: part.name.clone(),
+            organisation: part.organisation(),
+            kind: part.kind,
+            pins: part.pins,
+            note: part.note.clone(),
+        }
+    }
 }
 
 /// A file of own parts that cannot be taken. None of its parts was.
@@ -30,11 +72,28 @@ pub struct OwnPartsError {
     pub message: String,
 }
 
-fn suggestion(nearest: &[String]) -> String {
-    if nearest.is_empty() {
-        String::new()
-    } else {
-        format!("; nearest: {}", nearest.join(", "))
+fn said(word: &str, doubt: &Doubt, candidates: &[PartHint]) -> String {
+    let word = shown(word);
+    let names: Vec<&str> = candidates.iter().map(|part| part.name.as_str()).collect();
+    let names = names.join(", ");
+    match doubt {
+        Doubt::Unlike if names.is_empty() => format!("`{word}` is not in the part table"),
+        Doubt::Unlike => format!("`{word}` is not in the part table; nearest: {names}"),
+        Doubt::Letters => format!(
+            "`{word}` is not in the part table, and letters after a number can make it another part; nearest: {names}"
+        ),
+        Doubt::Forms => {
+            format!(
+                "`{word}` is the number of several parts, which letters after it tell apart: {names}"
+            )
+        }
+        Doubt::Different(why) => {
+            format!(
+                "`{word}` does not tell one part, since {why}: it is {}",
+                names.replace(", ", " or ")
+            )
+        }
+        Doubt::MakersNumber => format!("`{word}` is one maker's number, of a {names}"),
     }
 }
 

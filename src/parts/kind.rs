@@ -111,6 +111,19 @@ impl Kind {
     }
 }
 
+/// How the outputs of a part drive a line.
+///
+/// A socket wired for open-collector outputs has a resistor that pulls each line up, and often other chips on it.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Drive {
+    /// They drive 0 and 1, and nothing while the part is not selected.
+    #[default]
+    ThreeState,
+    /// They drive 0 only; a resistor makes the 1.
+    OpenCollector,
+}
+
 /// What a cell holds that was programmed twice with no erase step between.
 ///
 /// A cell is written twice when an address line is bad while the part is programmed, and when an

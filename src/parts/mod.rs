@@ -27,9 +27,11 @@
 //! | `sectors` | instead of `sector`, where they are not all of one size: how many of how many bytes, from chip address 0 up, such as `["7 x 64K", "32K", "2 x 8K", "16K"]`; together the whole part, and in bytes for 16-bit parts too; see [`Sectors`] |
 //! | `pins` | how many pins its package has, in two rows |
 //! | `pinout` | what the pins carry, from pin 1 up; see [`Pin`] |
+//! | `pinout_source` | what the pins were compared with: `as in KiCad's symbol library`, which a test holds, or `from memory` |
+//! | `outputs` | `three-state`, or `open-collector` |
 //! | `write_us` | typical time, in microseconds, to write one byte, word or page, all its pulses together |
 //! | `program_volts` | programming voltage, only where the number with its suffix decides it; always check the maker's data sheet: a voltage too high destroys the part |
-//! | `source` | where the row's figures come from |
+//! | `source` | where the row's other figures come from |
 //! | `note` | what to watch for |
 //!
 //! JSON adds `bytes`, the length of an image of the whole part.
@@ -47,18 +49,22 @@ mod check;
 mod error;
 mod estimate;
 mod kind;
+mod marking;
 mod own;
 mod part;
 mod pin;
+mod pinouts;
 mod sectors;
+mod seen;
 mod table;
 #[cfg(test)]
 mod tests;
 
 pub use catalogue::{Catalogue, all, find};
-pub use error::{OwnPartsError, UnknownPart};
+pub use error::{Doubt, OwnPartsError, PartHint, UnknownPart};
 pub use estimate::Estimate;
-pub use kind::{Kind, WrittenTwice};
+pub use kind::{Drive, Kind, WrittenTwice};
 pub use part::Part;
 pub use pin::{Pin, UnknownPin};
 pub use sectors::{Sectors, UnknownSectors};
+pub use seen::{Arrives, Contacts, Gate, seen_in};

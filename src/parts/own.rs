@@ -6,7 +6,7 @@ use std::fmt;
 use serde::de::{self, Deserialize, Deserializer, SeqAccess, Visitor};
 use toml::Spanned;
 
-use super::{Kind, OwnPartsError, Part, Pin, Sectors, check};
+use super::{Drive, Kind, OwnPartsError, Part, Pin, Sectors, check};
 use crate::prose::shown;
 
 /// More text than this is no list of parts.
@@ -101,6 +101,9 @@ struct Row {
     sectors: Option<Spanned<Vec<Text>>>,
     pins: Spanned<u8>,
     pinout: Option<Spanned<Vec<Spanned<Text>>>>,
+    pinout_source: Option<Spanned<Text>>,
+    #[serde(default)]
+    outputs: Drive,
     write_us: Option<Spanned<u32>>,
     program_volts: Option<Spanned<f64>>,
     source: Option<Spanned<Text>>,
@@ -121,6 +124,9 @@ impl Row {
             })
             .collect()
         });
+        let told = |source: Option<Spanned<Text>>| {
+            source.map_or_else(|| shown(file), |text| text.into_inner().0)
+        };
         let sectors = self.sectors.map(|sectors| {
             let at = sectors.span().start;
             let texts = sectors.get_ref().iter().map(|text| text.0.as_str());
@@ -142,11 +148,11 @@ impl Row {
             sectors: sectors.transpose()?,
             pins: self.pins.into_inner(),
             pinout: pinout.transpose()?,
+            pinout_source: told(self.pinout_source),
+            outputs: self.outputs,
             write_us: self.write_us.map(Spanned::into_inner),
             program_volts: self.program_volts.map(Spanned::into_inner),
-            source: self
-                .source
-                .map_or_else(|| shown(file), |text| text.into_inner().0),
+            source: told(self.source),
             note: self
                 .note
                 .map_or_else(String::new, |text| text.into_inner().0),
@@ -158,7 +164,7 @@ impl Row {
 struct ColumnPlaces {
     /// `name`, then `also`.
     names: Vec<usize>,
-    others: [(&'static str, Option<usize>); 12],
+    others: [(&'static str, Option<usize>); 13],
 }
 
 impl ColumnPlaces {
@@ -180,6 +186,7 @@ impl ColumnPlaces {
                 ("sectors", row.sectors.as_ref().map(start)),
                 ("pins", Some(start(&row.pins))),
                 ("pinout", row.pinout.as_ref().map(start)),
+                ("pinout_source", row.pinout_source.as_ref().map(start)),
                 ("write_us", row.write_us.as_ref().map(start)),
                 ("program_volts", row.program_volts.as_ref().map(start)),
                 ("source", row.source.as_ref().map(start)),

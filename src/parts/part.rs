@@ -2,7 +2,7 @@
 
 use serde::ser::{Serialize, Serializer};
 
-use super::{Kind, Pin, Sectors, WrittenTwice};
+use super::{Drive, Kind, Pin, Sectors, WrittenTwice};
 
 /// One row of the table. The [columns](super#columns) are described with the module.
 #[derive(Clone, Debug, PartialEq)]
@@ -29,11 +29,15 @@ pub struct Part {
     pub pins: u8,
     /// What the pins carry, from pin 1 up.
     pub pinout: Option<Vec<Pin>>,
+    /// What `pinout` was compared with, or where it comes from.
+    pub pinout_source: String,
+    /// How its outputs drive a line.
+    pub outputs: Drive,
     /// Typical time to write one byte, word or page, in microseconds.
     pub write_us: Option<u32>,
     /// Programming voltage, in volts.
     pub program_volts: Option<f64>,
-    /// Where the figures come from.
+    /// Where the other figures come from.
     pub source: String,
     /// What to watch for; may be empty.
     pub note: String,
@@ -189,6 +193,8 @@ impl Serialize for Part {
             sectors: &'a Option<Sectors>,
             pins: u8,
             pinout: &'a Option<Vec<Pin>>,
+            pinout_source: &'a str,
+            outputs: Drive,
             write_us: Option<u32>,
             program_volts: Option<f64>,
             source: &'a str,
@@ -207,6 +213,8 @@ impl Serialize for Part {
             sectors: &self.sectors,
             pins: self.pins,
             pinout: &self.pinout,
+            pinout_source: &self.pinout_source,
+            outputs: self.outputs,
             write_us: self.write_us,
             program_volts: self.program_volts,
             source: &self.source,

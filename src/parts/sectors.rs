@@ -68,11 +68,6 @@ impl Sectors {
         self.runs.iter().map(|run| run.count).sum()
     }
 
-    /// The sizes that stand there, in bytes, in the order of the addresses.
-    pub fn sizes(&self) -> impl Iterator<Item = u64> + '_ {
-        self.runs.iter().map(|run| run.bytes)
-    }
-
     /// First and last address of the sector that `address` lies in. After the last sector the first follows again, as for
     /// a chip in the addresses of its socket.
     ///

@@ -265,6 +265,86 @@ fn parts_are_known_as_they_are_printed() {
     }
 }
 
+/// Every place that takes a part takes what is printed on a chip, and answers alike where that is not one part.
+#[test]
+fn a_marking_is_read_alike_everywhere() {
+    let folder = folder();
+    folder.put("whole.bin", [0x42; 32 * 1024]);
+    let board =
+        |part: &str| format!("[[sockets]]\nnames = [\"U1\"]\npart = \"{part}\"\nat = 0x8000\n");
+    let places = [
+        "load prog.hex --entry none + seat PART --at 0x8000",
+        "load prog.hex + pad PART --at 0x8000",
+        "load prog.hex + relocate --to 0 + keep 0-3 + repeat PART",
+        "load whole.bin --at 0 + expect size PART",
+        "load whole.bin --at 0 + split banks PART",
+        "load whole.bin --at 0 + burnable whole.bin --part PART",
+        "load whole.bin --at 0 + diagnose --wanted whole.bin --part PART",
+        "pattern telltale PART",
+        "new prog.hex --part PART --at 0x8000",
+        "board any.board",
+        "parts PART",
+    ];
+    for place in places {
+        let run = |part: &str| {
+            folder.put("any.board", board(part));
+            folder.run(&place.replace("PART", part))
+        };
+        let known = run("AM27C256-15");
+        assert_eq!(known.code, 0, "{place}: {}", known.err);
+        let unclear = run("TMS2716");
+        assert_eq!(unclear.code, 2, "{place}");
+        for told in [
+            "`TMS2716` does not tell one part",
+            "2716-three-supply  2Kx8  uv-eprom, 24 pins. Three supplies",
+            "2716               2Kx8  uv-eprom, 24 pins. This is the part with one supply",
+        ] {
+            assert!(unclear.err.contains(told), "{place}: {}", unclear.err);
+        }
+    }
+    // A number of digits only leads to its part, and stays a size where sizes are meant.
+    let lead = folder.run("pattern random 512 + seat 7621 --at 0");
+    assert!(
+        lead.code == 2 && lead.err.contains("is one maker's number, of a prom-512x4"),
+        "{}",
+        lead.err
+    );
+    folder.ok("load low.bin --at 0 + pad 7621 --with FF");
+}
+
+/// Of a few parts everything is told, also where their pins come from.
+#[test]
+fn parts_tells_all_of_a_few() {
+    let folder = folder();
+    let one = folder.ok("parts 27C256-15").out;
+    assert!(
+        one.contains("\n  pins as in KiCad's symbol library; figures from memory"),
+        "{one}"
+    );
+    let memory = folder.ok("parts 2532").out;
+    assert!(
+        memory.contains("\n  pins and figures from memory"),
+        "{memory}"
+    );
+    assert!(
+        folder
+            .ok("parts prom-32x8-oc")
+            .out
+            .contains("open collector")
+    );
+    assert_eq!(
+        folder.ok("parts page-flash").out.matches("figures").count(),
+        0,
+        "more than a few"
+    );
+    let none = folder.run("parts 27C256 eeprom");
+    assert!(
+        none.code == 2 && none.err.contains("no part fits all of `27C256 eeprom`"),
+        "{}",
+        none.err
+    );
+}
+
 #[test]
 fn what_is_read_is_in_the_dependency_file() {
     let folder = folder();

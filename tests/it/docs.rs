@@ -100,6 +100,16 @@ fn the_boards_of_the_pages_are_their_files() {
     assert!(seen >= 3, "the test no longer sees the boards");
 }
 
+/// So are the parts of one's own.
+#[test]
+fn the_parts_of_the_page_are_their_file() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let page = fs::read_to_string(root.join("docs/parts.md")).unwrap();
+    let file = fs::read_to_string(root.join("docs/examples/my-parts.toml")).unwrap();
+    let shown = page.split("```toml\n").nth(1).unwrap();
+    assert_eq!(shown.split("```").next().unwrap(), file);
+}
+
 /// What the pages say of the sources leads somewhere.
 #[test]
 fn every_source_that_a_page_names_is_there() {

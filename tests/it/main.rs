@@ -26,6 +26,7 @@ mod fuzz_bodies;
 mod house;
 mod interop;
 mod json;
+mod pins;
 mod pipeline;
 mod progress;
 mod proof;

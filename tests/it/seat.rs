@@ -234,7 +234,7 @@ fn what_does_not_fit_a_board_is_told() {
         ),
         (
             "load prog.hex + seat 27C265 --at 0x8000",
-            "error: seat: `27C265` is no part of the table; nearest: 27C256, 27C16, 27C64, 27256; `romloom parts` lists them, and `--parts FILE` adds your own",
+            "error: seat: `27C265` is not in the part table; nearest: 27C256, 27C16, 27C64, 27256; `romloom parts` lists all, and `--parts FILE` adds your own",
         ),
         (
             "load prog.hex + seat 27C256 --at 0x8000 + seat 27C256 --at 0",

@@ -38,7 +38,7 @@ fn what_is_wrong_with_a_file_is_told_with_line_and_key() {
         ("[[sockets]]\n", "1:1: `[[sockets]]` has no `part`"),
         (
             "[[sockets]]\npart = \"27C265\"",
-            "2:8: `27C265` is no part of the table; nearest: 27C256",
+            "2:8: `27C265` is not in the part table; nearest: 27C256",
         ),
         (
             "[[sockets]]\npart = \"27C256\"\n",

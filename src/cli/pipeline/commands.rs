@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use anyhow::{Result, bail};
+use anyhow::{Result, anyhow, bail};
 use clap::{Arg, ArgMatches, Args, Command, FromArgMatches};
 
 use super::board::{BoardArgs, board};
@@ -21,6 +21,7 @@ use super::tables::{catalogue, read_text};
 use crate::cli::report::{self, Report, Style};
 use crate::cli::steps::STEPS;
 use crate::formats::FORMATS;
+use crate::prose;
 use crate::sums::Algo;
 
 /// A command's name, its line for lists, its arguments and what it does.
@@ -186,12 +187,15 @@ struct PartsArgs {
 fn parts(_: &mut Grammar, matches: &ArgMatches, options: RunOptions) -> Result<ExitCode> {
     let list = PartsArgs::from_arg_matches(matches)?;
     let catalogue = catalogue(list.own.as_deref().or(options.parts.as_deref()))?;
-    let parts = catalogue.filter(&list.words);
+    let mut parts = catalogue.filter(&list.words);
     if parts.is_empty() {
-        let words = list.words.join(" ");
-        let near = catalogue.find(&words).err();
-        let near = near.map(|e| format!(": {}", report::advice::told(&e)));
-        bail!("no part fits {words}{}", near.unwrap_or_default());
+        // What is printed on a chip, with letters in front and a speed.
+        let [marking] = &list.words[..] else {
+            let words = prose::shown(&list.words.join(" "));
+            bail!("no part fits all of `{words}`; take a word away, `romloom parts` lists all");
+        };
+        let part = catalogue.find(marking);
+        parts.push(part.map_err(|error| anyhow!(report::advice::told(&error)))?);
     }
     let report = report::PartsReport { parts };
     print(&match list.json || options.json {

@@ -4,7 +4,10 @@ use serde::Serialize;
 
 use super::document::Report;
 use super::style::{Style, size_text};
-use crate::parts::Part;
+use crate::parts::{Drive, Part};
+
+/// Of no more parts than this everything is told, and of more a line each.
+const FEW: usize = 4;
 
 /// The parts that were asked for.
 #[derive(Serialize)]
@@ -34,6 +37,9 @@ impl Report for PartsReport<'_> {
             );
             remarks.extend(part.sectors.as_ref().map(|s| format!("sectors {s}")));
             remarks.extend(part.program_volts.map(|v| format!("{v} V")));
+            if part.outputs == Drive::OpenCollector {
+                remarks.push("open collector".into());
+            }
             if !part.also.is_empty() {
                 remarks.push(format!("also {}", part.also.join(" ")));
             }
@@ -50,7 +56,27 @@ impl Report for PartsReport<'_> {
                 out += &format!("{:gap$}{}", "", style.faint(&remarks.join(", ")));
             }
             out.push('\n');
+            if self.parts.len() <= FEW {
+                out += &details(part, style);
+            }
         }
         out
     }
+}
+
+/// What to watch for, and where the row comes from.
+fn details(part: &Part, style: Style) -> String {
+    let line = |text: String| format!("  {}\n", style.faint(&text));
+    let mut out = String::new();
+    if !part.note.is_empty() {
+        out += &line(part.note.clone());
+    }
+    out += &line(match part.pinout {
+        None => format!("figures {}", part.source),
+        Some(_) if part.source.starts_with(&part.pinout_source) => {
+            format!("pins and figures {}", part.source)
+        }
+        Some(_) => format!("pins {}; figures {}", part.pinout_source, part.source),
+    });
+    out
 }

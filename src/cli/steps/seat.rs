@@ -18,7 +18,7 @@ use crate::cli::bench::{
 use crate::cli::report::advice::for_options;
 use crate::cli::report::plural;
 use crate::image::{AddressRange, Clash, Order};
-use crate::parts::{Catalogue, Part};
+use crate::parts::{Catalogue, Doubt, Part};
 use crate::values::{self, BadValue};
 
 /// Lay programs out for the sockets of a board, one piece a chip
@@ -348,14 +348,15 @@ fn warn_of_names(bench: &Bench, board: &Board) {
 /// The part of this name; for a size, the parts of that size are told.
 fn part_named<'p>(name: &str, parts: &'p Catalogue) -> Result<&'p Part, Stop> {
     parts.find(name).map_err(|unknown| {
-        let Ok(size) = values::size(name) else {
-            return Stop::from(unknown);
+        let size = match (values::size(name), unknown.doubt) {
+            (Ok(size), Doubt::Unlike) => size,
+            _ => return Stop::from(unknown),
         };
         let fits = parts.all().filter(|part| part.bytes() == size);
         let fits: Vec<&str> = fits.map(|part| part.name.as_str()).take(4).collect();
         let stop = Stop::trouble(format!("`{name}` is a size, and a chip is a part"));
         match fits.is_empty() {
-            true => stop.advise("no part of the table has it; `romloom parts` lists them"),
+            true => stop.advise("no part of the table has it; `romloom parts` lists all"),
             false => stop.advise(format!("parts of this size are {}", fits.join(", "))),
         }
     })

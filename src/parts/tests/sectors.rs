@@ -46,11 +46,6 @@ fn what_is_not_the_whole_part_is_refused_in_its_place() {
         ("\"16K\"", "16384", "a text in quotes"),
         ("\"16K\"", "\"0\", \"16K\"", "and found `0`"),
         (
-            "\"32K\", \"2 x 8K\"",
-            "\"36K\", \"12K\"",
-            "a sector of 36864 bytes; expected a power of two",
-        ),
-        (
             "sector-flash",
             "eeprom",
             "sectors for the kind eeprom, which has none",

@@ -12,7 +12,8 @@ fn part(name: &str) -> &'static Part {
 
 /// Family, letters, digits, suffix: `27`, `C`, `256`, ``.
 fn number(name: &str) -> Option<(&str, u64)> {
-    // A maker's letters in front, as they are printed.
+    // A maker's letters in front, as they are printed; what is after a hyphen says which form of the part.
+    let name = name.split('-').next().unwrap_or(name);
     let name = name.trim_start_matches(|c: char| c.is_ascii_uppercase());
     let (family, rest) = name.split_at_checked(2)?;
     if !["23", "25", "27", "28", "29", "39"].contains(&family) {
@@ -25,7 +26,7 @@ fn number(name: &str) -> Option<(&str, u64)> {
 }
 
 /// The numbers whose digits are not kilobits, with the kilobits they have.
-const EXCEPTIONS: [(&str, u64); 20] = [
+const EXCEPTIONS: [(&str, u64); 22] = [
     // Megabits, 010 to 080 and their longer and shorter spellings (common practice).
     ("010", 1024),
     ("002", 2 * 1024),
@@ -34,7 +35,9 @@ const EXCEPTIONS: [(&str, u64); 20] = [
     ("080", 8 * 1024),
     ("1000", 1024),
     ("1001", 1024),
+    ("2000", 2 * 1024),
     ("2001", 2 * 1024),
+    ("4000", 4 * 1024),
     ("4001", 4 * 1024),
     ("4002", 4 * 1024),
     ("301", 1024),
@@ -56,13 +59,11 @@ const EXCEPTIONS: [(&str, u64); 20] = [
 fn the_kilobit_rule_holds_on_every_row() {
     let mut followed = 0;
     let mut unused: HashSet<&str> = EXCEPTIONS.iter().map(|&(code, _)| code).collect();
-    for part in all() {
+    let by_number = |part: &&Part| part.kind != Kind::BipolarProm;
+    for part in all().iter().filter(by_number) {
         for name in part.names() {
             let Some((digits, kilobits)) = number(name) else {
-                assert!(
-                    name.starts_with("prom-") || name.starts_with("6876"),
-                    "{name}"
-                );
+                assert!(name.starts_with("6876"), "{name}");
                 continue;
             };
             let exception = EXCEPTIONS.iter().find(|(code, _)| *code == digits);
@@ -79,7 +80,17 @@ fn the_kilobit_rule_holds_on_every_row() {
 #[test]
 fn a_bipolar_prom_is_what_its_name_says() {
     for part in all().iter().filter(|part| part.kind == Kind::BipolarProm) {
-        assert_eq!(part.name, format!("prom-{}x{}", part.words, part.width));
+        let size = format!("prom-{}x{}", part.words, part.width);
+        let package = match part.name.contains("24pin") {
+            true => "-24pin",
+            false => "",
+        };
+        let outputs = match part.outputs {
+            Drive::ThreeState => "",
+            Drive::OpenCollector => "-oc",
+        };
+        assert_eq!(part.name, format!("{size}{package}{outputs}"));
+        assert!(package.is_empty() || part.pins == 24);
     }
 }
 
@@ -88,6 +99,9 @@ fn the_table_holds_what_was_promised() {
     let promised = "2708 2716 2732 2764 27128 27256 27512 27C16 27C32 27C64 27C128 27C256 27C512 \
         27C010 27C020 27C040 27C080 27C801 27C1024 27C2048 27C4096 27C400 27C800 27C160 27C322 \
         28C16 28C64 28C256 28C010 29F010 29F040 39SF010 39SF020 39SF040 28F010 29C256 29C010 \
+        28F400-T 28F400-B 29F400BT 29F400BB 29F800BT 29F800BB 29F160DT 29F160DB 39SF512 \
+        82S123 82S126 82S129 82S131 82S137 82S141 82S181 82S191 \
+        74S188 74S287 74S288 74S387 74S471 74S472 74S474 \
         2316 2332 2364 23128 23256 23512 prom-32x8 prom-256x4 prom-512x8";
     for name in promised.split_whitespace() {
         part(name);
@@ -129,7 +143,7 @@ fn every_line_has_its_pin_and_no_other() {
 // side (common practice).
 #[test]
 fn supplies_stand_in_the_corners() {
-    let byte_wide = |part: &&Part| part.width == 8 && part.pins >= 24;
+    let byte_wide = |part: &&Part| part.width == 8 && (24..=32).contains(&part.pins);
     for part in all().iter().filter(byte_wide) {
         assert_eq!(
             part.pins_of(Pin::Ground).collect::<Vec<_>>(),
@@ -143,8 +157,13 @@ fn supplies_stand_in_the_corners() {
 // A10 of all byte-wide parts, counted from the end without the notch, and all their data lines.
 #[test]
 fn byte_wide_parts_share_their_lower_end() {
-    let byte_wide =
-        |part: &&Part| part.width == 8 && part.pins >= 24 && part.kind != Kind::BipolarProm;
+    let byte_wide = |part: &&Part| {
+        part.width == 8
+            && (24..=32).contains(&part.pins)
+            && part.kind != Kind::BipolarProm
+            // Its supplies are where the others have A10.
+            && part.name != "2716-three-supply"
+    };
     for part in all().iter().filter(byte_wide) {
         let shift = (part.pins - 24) / 2;
         for line in 0..8 {
@@ -269,6 +288,9 @@ fn voltage_goes_by_generation_and_is_given_only_where_the_number_decides() {
         }
         match part.kind {
             Kind::MaskRom => assert_eq!(part.voltage(), None),
+            Kind::SectorFlash if name.starts_with("28F400") => {
+                assert_eq!(part.program_volts, Some(12.0), "{name}");
+            }
             Kind::Eeprom | Kind::SectorFlash | Kind::PageFlash => {
                 assert_eq!(part.program_volts, None, "{name}");
             }
@@ -348,6 +370,9 @@ fn unequal_sectors_are_those_of_the_whole_part() {
         ("29F002BB", "16K, 2 x 8K, 32K, 3 x 64K"),
         ("29F400T", "7 x 64K, 32K, 2 x 8K, 16K"),
         ("29F400BB", "16K, 2 x 8K, 32K, 7 x 64K"),
+        ("29F800T", "15 x 64K, 32K, 2 x 8K, 16K"),
+        ("29F160DB", "16K, 2 x 8K, 32K, 31 x 64K"),
+        ("28F400BX-T", "3 x 128K, 96K, 2 x 8K, 16K"),
     ] {
         let found = part(name).sectors.as_ref().unwrap();
         assert_eq!(found.to_string(), sectors, "{name}");
@@ -359,7 +384,7 @@ fn unequal_sectors_are_those_of_the_whole_part() {
     assert_eq!(part("29F040").erased_in(), Some(Sectors::equal(64 << 10)));
     assert_eq!(part("27C256").erased_in(), None);
     let unequal = all().iter().filter(|part| part.sectors.is_some());
-    assert_eq!(unequal.count(), 6);
+    assert_eq!(unequal.count(), 20);
     assert_eq!(part("29F002BT").pins_of(Pin::Reset).next(), Some(1));
     assert_eq!(part("29F002NBT").pins_of(Pin::Reset).next(), None);
 }
@@ -379,6 +404,70 @@ fn word_wide_flash_is_a_27c400_two_pins_on() {
     for pin in [Pin::ChipEnable, Pin::OutputEnable, Pin::Ground, Pin::Vcc] {
         let moved: Vec<u8> = eprom.pins_of(pin).map(|pin| pin + 2).collect();
         assert_eq!(flash.pins_of(pin).collect::<Vec<_>>(), moved, "{pin}");
+    }
+}
+
+/// Common practice: with `BYTE` low a 16-bit part has twice the words, and the pin of D15 is the lowest address line, which
+/// data sheets call A-1.
+#[test]
+fn a_byte_mode_is_the_same_chip_in_bytes() {
+    let mut pairs = 0;
+    for bytes in all() {
+        let Some(name) = bytes.name.strip_suffix("-x8") else {
+            continue;
+        };
+        let words = part(name);
+        assert_eq!((words.width, bytes.width), (16, 8), "{name}");
+        assert_eq!(
+            (words.bytes(), words.pins),
+            (bytes.bytes(), bytes.pins),
+            "{name}"
+        );
+        assert_eq!(words.erased_in(), bytes.erased_in(), "{name}");
+        assert_eq!(bytes.pin_of_address(0), words.pin_of_data(15), "{name}");
+        for line in 0..words.address_lines() {
+            let pin = words.pin_of_address(line);
+            assert_eq!(bytes.pin_of_address(line + 1), pin, "{name} A{line}");
+        }
+        for line in 0..8 {
+            assert_eq!(
+                bytes.pin_of_data(line),
+                words.pin_of_data(line),
+                "{name} D{line}"
+            );
+        }
+        pairs += 1;
+    }
+    assert_eq!(pairs, 11);
+    // Neither has this one a pin for it.
+    assert!(find("27C322-x8").is_err());
+}
+
+// Common practice: of two numbers of one organisation the other has open-collector outputs.
+#[test]
+fn small_proms_by_their_numbers() {
+    for (number, size, pins, outputs) in [
+        ("82S23", "32x8", 16, Drive::OpenCollector),
+        ("82S123", "32x8", 16, Drive::ThreeState),
+        ("82S126", "256x4", 16, Drive::OpenCollector),
+        ("82S129", "256x4", 16, Drive::ThreeState),
+        ("82S131", "512x4", 16, Drive::ThreeState),
+        ("82S137", "1Kx4", 18, Drive::ThreeState),
+        ("82S141", "512x8", 24, Drive::ThreeState),
+        ("82S181", "1Kx8", 24, Drive::ThreeState),
+        ("82S191", "2Kx8", 24, Drive::ThreeState),
+        ("74S188", "32x8", 16, Drive::OpenCollector),
+        ("74S288", "32x8", 16, Drive::ThreeState),
+        ("74S287", "256x4", 16, Drive::ThreeState),
+        ("74S387", "256x4", 16, Drive::OpenCollector),
+        ("74S470", "256x8", 20, Drive::OpenCollector),
+        ("74S471", "256x8", 20, Drive::ThreeState),
+        ("74S472", "512x8", 20, Drive::ThreeState),
+        ("74S474", "512x8", 24, Drive::ThreeState),
+    ] {
+        let part = part(number);
+        let found = (part.organisation(), part.pins, part.outputs);
+        assert_eq!(found, (size.to_owned(), pins, outputs), "{number}");
     }
 }
 
@@ -421,5 +510,7 @@ fn json_has_the_columns() {
     assert_eq!(json["kind"], "uv-eprom");
     assert_eq!(json["program_volts"], 25.0);
     assert_eq!(json["pinout"][20], "VPP");
+    assert_eq!(json["pinout_source"], "from memory");
+    assert_eq!(json["outputs"], "three-state");
     assert_eq!(json["page"], serde_json::Value::Null);
 }

@@ -193,7 +193,7 @@ fn each_bank_is_asked_for_itself() {
         ),
         ("sum sum8 0A --bank-size 256", "--bank-size needs --across"),
         ("bytes cpu:0 01 --bank-size 256", "leave cpu: out"),
-        ("bytes 0 01 --bank-size 27C999", "is no part of the table"),
+        ("bytes 0 01 --bank-size 27C999", "is not in the part table"),
     ] {
         let text = b.trouble(&format!("load a.bin + expect {line}"));
         assert!(text.contains(said), "{line}: {text}");

@@ -103,8 +103,10 @@ fn file(problem: &FileProblem) -> Option<String> {
             _ => return None,
         },
         FileProblem::TwoWays { .. } => "write it into the window, or leave the word `window` out",
-        FileProblem::Part(_) => {
-            "`romloom parts` lists them; a part of your own is a `[[part]]` in the board's file, or in that of --parts"
+        FileProblem::Part(error) => {
+            let look = "`romloom parts` lists all; a part of your own is a `[[part]]` in the board's file, or in that of --parts";
+            let advice = super::work::part(error, look);
+            return Some(advice.trim_start_matches([';', '\n', ' ']).to_owned());
         }
         FileProblem::Board(fault) => return wrong(&fault.wrong, Form::File),
         _ => return None,

@@ -13,9 +13,10 @@ pub fn of(error: &(dyn Error + 'static)) -> Option<String> {
         .or_else(|| board::of(error))
 }
 
-/// A fact and what helps, as they are printed. Advice that begins with `;` goes on in the fact's own list.
+/// A fact and what helps, as they are printed. Advice that begins with `;` goes on in the fact's own list, and lines of their own
+/// follow as they are.
 pub fn joined(fact: &str, advice: &str) -> String {
-    match advice.starts_with(';') {
+    match advice.starts_with([';', '\n']) {
         true => format!("{fact}{advice}"),
         false => format!("{fact}: {advice}"),
     }

@@ -3,16 +3,49 @@
 use std::error::Error;
 
 use crate::ops::{Measured, OpError};
-use crate::parts::UnknownPart;
+use crate::parts::{Doubt, PartHint, UnknownPart};
 
 /// What helps against an error of one of these rooms.
 pub(super) fn of(error: &(dyn Error + 'static)) -> Option<String> {
     if let Some(error) = error.downcast_ref::<OpError>() {
         return op(error).map(str::to_owned);
     }
-    error
-        .downcast_ref::<UnknownPart>()
-        .map(|_| "; `romloom parts` lists them, and `--parts FILE` adds your own".to_owned())
+    error.downcast_ref::<UnknownPart>().map(|error| {
+        part(
+            error,
+            "`romloom parts` lists all, and `--parts FILE` adds your own",
+        )
+    })
+}
+
+/// What each part is that a marking may stand for, a line each, and then where to look. Of names that are only spelled
+/// alike the error has told enough.
+pub(super) fn part(error: &UnknownPart, look: &str) -> String {
+    let width = |text: fn(&PartHint) -> &str| {
+        let texts = error.candidates.iter().map(text);
+        texts.map(str::len).max().unwrap_or(0)
+    };
+    let (name, size) = (width(|part| &part.name), width(|part| &part.organisation));
+    let line = |part: &PartHint| {
+        let what = format!(
+            "\n  {:name$}  {:size$}  {}, {} pins",
+            part.name,
+            part.organisation,
+            part.kind.name(),
+            part.pins
+        );
+        match part.note.is_empty() {
+            true => what,
+            false => format!("{what}. {}", part.note),
+        }
+    };
+    match error.doubt {
+        Doubt::Unlike => format!("; {look}"),
+        _ => {
+            let lines: String = error.candidates.iter().map(line).collect();
+            format!("{lines}\n{look}")
+        }
+    }
 }
 
 fn op(error: &OpError) -> Option<&'static str> {
@@ -197,12 +230,12 @@ mod tests {
         );
         let part = parts::find("27C265").unwrap_err();
         let (fact, told) = (part.to_string(), told(&part));
-        assert!(fact.starts_with("`27C265` is no part of the table; nearest: 27C256"));
-        assert!(told.ends_with("; `romloom parts` lists them, and `--parts FILE` adds your own"));
+        assert!(fact.starts_with("`27C265` is not in the part table; nearest: 27C256"));
+        assert!(told.ends_with("; `romloom parts` lists all, and `--parts FILE` adds your own"));
         let nothing = parts::find("transistor").unwrap_err();
         assert_eq!(
             super::super::told(&nothing),
-            "`transistor` is no part of the table; `romloom parts` lists them, and `--parts FILE` adds your own"
+            "`transistor` is not in the part table; `romloom parts` lists all, and `--parts FILE` adds your own"
         );
     }
 }
