@@ -125,7 +125,7 @@ fn votes_by_bit_and_refuses_ties() {
     folder.put("a.bin", [0x0F, 0xF0, 0x55]);
     folder.put("b.bin", [0x1F, 0xF0, 0x55]);
     folder.put("c.bin", [0x0F, 0xF0, 0x54]);
-    let ran = folder.ok("load a.bin b.bin c.bin --apart + vote --name chip + write {label}.bin");
+    let ran = folder.ok("load a.bin b.bin c.bin --apart + vote --name chip + write {name}.bin");
     assert_snapshot!(ran.out.lines().take(4).collect::<Vec<_>>().join("\n"), @r"
     chip: 3 reads of 3 bytes; 2 bytes waver, in 2 bits
       by data line: D0 1 time, D4 1 time

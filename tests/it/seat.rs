@@ -36,7 +36,7 @@ fn a_bank_is_left_out_and_open_pins_are_listed() {
     folder.put("menu.bin", [7; 0x2000]);
     let menu = "load menu.bin --at 0xA000 + seat 27C256 --at 0xA000";
     folder.ok(&format!(
-        "{menu} --size 8K --banks 4 --in-banks -,menu --names chip + write {{label}}.bin"
+        "{menu} --size 8K --banks 4 --in-banks -,menu --names chip + write {{name}}.bin"
     ));
     let chip = folder.get("chip.bin");
     let places: Vec<usize> = (0..chip.len()).filter(|at| chip[*at] == 7).collect();
@@ -333,7 +333,7 @@ fn a_byte_for_a_chip_that_is_not_worked_on_is_refused() {
         "patch cpu:1 EE --on even",
         "stamp sum8 --across cpu:0-0 --at cpu:1 --replace --on even",
     ] {
-        let ran = folder.run(&format!("{wide} {job} + write {{label}}.bin"));
+        let ran = folder.run(&format!("{wide} {job} + write {{name}}.bin"));
         let error =
             "0x0001 is in the chip odd, which is not worked on: give --on that one too, or none";
         assert!(
@@ -343,7 +343,7 @@ fn a_byte_for_a_chip_that_is_not_worked_on_is_refused() {
         );
     }
     folder.ok(&format!(
-        "{wide} patch cpu:1 EE --on even --on odd + write {{label}}.bin"
+        "{wide} patch cpu:1 EE --on even --on odd + write {{name}}.bin"
     ));
     assert_eq!(folder.get("odd.bin")[0], 0xEE);
 }
@@ -488,8 +488,8 @@ fn chips_of_one_board_are_put_together_by_unseat_only() {
         "{}",
         ran.err
     );
-    folder.ok(&format!("{wide} + unseat + expect bytes 0 10111213 + seat 27C64 --at 0 --lanes 2 + write again-{{label}}.bin"));
-    folder.ok(&format!("{wide} + write {{label}}.bin"));
+    folder.ok(&format!("{wide} + unseat + expect bytes 0 10111213 + seat 27C64 --at 0 --lanes 2 + write again-{{name}}.bin"));
+    folder.ok(&format!("{wide} + write {{name}}.bin"));
     assert_eq!(folder.get("again-odd.bin"), folder.get("odd.bin"));
     // Chips that were read, under other names.
     folder.put(
@@ -557,7 +557,7 @@ fn places_lead_to_banks_sockets_and_other_buses() {
          + patch video:1 25 + patch U7:0x10 77 + stamp sum16 --across bank:0x4000-0x5FFC --at bank:0x5FFD \
          + patch bank0:0x5000 0102 + spread bank0:0x5000-0x5001 --to bank1-3 \
          + expect bytes bank2:0x4010 'text:bank 2' + expect bytes bank3:0x5000 0102 + expect bytes cpu:0xE010 77 \
-         + write k-{{label}}.bin"
+         + write k-{{name}}.bin"
     ));
     assert!(
         ran.err.contains("slot bank 3: sum16 is") || ran.err.contains("bank 3: sum16 is"),
@@ -616,7 +616,7 @@ fn places_lead_to_banks_sockets_and_other_buses() {
             "`{version}` in the text means nothing",
         ),
     ] {
-        let ran = folder.run(&format!("{seated} + {line} + write no-{{label}}.bin"));
+        let ran = folder.run(&format!("{seated} + {line} + write no-{{name}}.bin"));
         assert_eq!(ran.code, 2, "{line}: {}", ran.err);
         assert!(ran.err.contains(error), "{line}: {}", ran.err);
         assert!(!folder.has("no-U7.bin"), "{line}");
@@ -657,17 +657,17 @@ fn an_erased_chip_is_left_out_unless_it_is_asked_for() {
         "two.board",
         "[[sockets]]\nnames = [\"U1\", \"U2\"]\npart = \"27C64\"\nat = 0x8000\n",
     );
-    let ran = folder.ok("load prog.hex + seat --board two.board + write {label}.bin");
+    let ran = folder.ok("load prog.hex + seat --board two.board + write {name}.bin");
     assert!(
         ran.err.contains("U2 is erased: nothing to burn"),
         "{}",
         ran.err
     );
     assert!(folder.has("U1.bin") && !folder.has("U2.bin"));
-    folder.ok("load prog.hex + seat --board two.board + write {label}.bin --erased-too");
+    folder.ok("load prog.hex + seat --board two.board + write {name}.bin --erased-too");
     assert_eq!(folder.get("U2.bin"), vec![0xFF; 8192]);
     // A board file is something that outputs depend on.
-    folder.ok("--depfile d.mk load prog.hex + seat --board two.board + write {label}.bin");
+    folder.ok("--depfile d.mk load prog.hex + seat --board two.board + write {name}.bin");
     let depfile = String::from_utf8(folder.get("d.mk")).unwrap();
     assert!(depfile.contains("two.board"), "{depfile}");
 }
@@ -676,7 +676,7 @@ fn an_erased_chip_is_left_out_unless_it_is_asked_for() {
 fn a_4_bit_pair_holds_the_halves_of_each_byte() {
     let folder = Folder::new();
     folder.ok(
-        "load prog.hex + pad prom-256x4 --with 00 --at 0x8000 + split nibbles + write {label}.bin",
+        "load prog.hex + pad prom-256x4 --with 00 --at 0x8000 + split nibbles + write {name}.bin",
     );
     assert_eq!(folder.get("low.bin")[..5], [0, 1, 2, 3, 0]);
     assert_eq!(folder.get("high.bin")[..5], [1, 1, 1, 1, 0]);

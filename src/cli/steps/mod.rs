@@ -21,6 +21,7 @@ mod named;
 mod pad;
 mod patch;
 mod pattern;
+mod placeholders;
 mod programs;
 mod read_chip;
 mod relocate;

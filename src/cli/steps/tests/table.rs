@@ -13,6 +13,7 @@ const NOT_STEPS: &[&str] = &[
     "entry",
     "named",
     "lanes",
+    "placeholders",
     "programs",
     "read_chip",
     "table",
