@@ -119,6 +119,47 @@ fn a_hole_is_no_byte_unless_holes_are_ignored() {
     assert_eq!((ran.code, folder.get("out.bin").len()), (1, 4));
 }
 
+/// Finding 10 of the repairer: files named after sockets could not be references.
+#[test]
+fn a_reference_may_have_any_name() {
+    let folder = Folder::new();
+    folder.ok("pattern telltale 2K + write chip.bin");
+    for name in ["chip.u7", "chip.ic12", "chip.7f", "chip"] {
+        folder.put(name, folder.get("chip.bin"));
+        for line in [
+            "load chip.bin + compare NAME",
+            "load chip.bin + burnable NAME",
+            "load chip.bin + show changes NAME",
+            "load chip.bin + diagnose --wanted NAME",
+            "load chip.bin + diagnose --wanted chip.bin --old NAME",
+            "load chip.bin + diagnose --wanted chip.bin --other NAME",
+            "recognise chip.bin --among NAME",
+            "recognise NAME --among NAME",
+        ] {
+            let line = line.replace("NAME", name);
+            let said = format!(
+                "note: {name}: neither content nor name tells the format: read as raw binary\n"
+            );
+            assert_eq!(folder.ok(&line).err, said, "{line}");
+        }
+        // What goes into a chip is not guessed at.
+        let ran = folder.run(&format!("load {name}"));
+        assert_eq!(ran.code, 2, "{name}");
+        assert!(ran.err.contains("name it with --as"), "{}", ran.err);
+    }
+    // Content and known extensions go first.
+    folder.put("prog.u1", folder.get("prog.hex"));
+    assert_eq!(folder.ok("load prog.hex + compare prog.u1").err, "");
+    folder.put("belied.hex", folder.get("chip.bin"));
+    let ran = folder.run("load chip.bin + compare belied.hex");
+    assert_eq!(ran.code, 2);
+    let advice = "where it is raw binary, a name that ends in .bin says so";
+    assert!(ran.err.contains(advice), "{}", ran.err);
+    folder.put("own.loom", "load prog.hex\n");
+    let ran = folder.run("load chip.bin + compare own.loom");
+    assert!(ran.err.contains("a recipe runs by itself"), "{}", ran.err);
+}
+
 #[test]
 fn votes_by_bit_and_refuses_ties() {
     let folder = Folder::new();

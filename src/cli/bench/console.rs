@@ -1,6 +1,7 @@
 //! What a run says: messages on standard error, results on standard output.
 
-use std::cell::Cell;
+use std::cell::{Cell, RefCell};
+use std::collections::BTreeSet;
 use std::io::{self, Write};
 
 use super::Progress;
@@ -35,6 +36,7 @@ pub struct Console {
     lost: Option<io::Error>,
     progress: Progress,
     silent: Cell<bool>,
+    said_once: RefCell<BTreeSet<String>>,
 }
 
 impl Console {
@@ -49,6 +51,7 @@ impl Console {
                 false => Progress::default(),
             },
             silent: Cell::new(true),
+            said_once: RefCell::default(),
         }
     }
 
@@ -79,6 +82,13 @@ impl Console {
         self.progress.aside(|| {
             let _ = writeln!(anstream::stderr(), "{style}{word}{style:#}: {text}");
         });
+    }
+
+    /// A message for people that is said once in a run, however often there is reason to.
+    pub fn say_once(&self, kind: MessageKind, text: &str) {
+        if self.said_once.borrow_mut().insert(text.to_owned()) {
+            self.say(kind, text);
+        }
     }
 
     /// Text that is laid out already, as carets under a line, on standard error.

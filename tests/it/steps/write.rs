@@ -23,7 +23,7 @@ fn names_are_made_of_name_part_number_and_sums() {
         b.trouble("load u1.bin + write {label}.rom"),
         "write: `{label}` in `{label}.rom` means nothing: known are {name} {part} {n} {sum16} {crc32}; write {{ and }} for braces"
     );
-    b.ok("load u2.bin --apart + pad 2716 + write {name}-{part}.rom");
+    b.ok("load u2.bin + pad part:2716 + write {name}-{part}.rom");
     assert!(b.has("u2-2716.rom"));
     assert_eq!(
         b.trouble("load u2.bin + write {part}.rom"),
