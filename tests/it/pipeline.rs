@@ -294,7 +294,10 @@ fn one_json_document_for_the_whole_run() {
         .map(|r| r["step"].as_str().unwrap())
         .collect();
     assert_eq!(steps, ["digest", "show", "outputs"]);
-    assert_eq!(document["reports"][0]["sums"][0]["value"], "46");
+    assert_eq!(
+        document["reports"][0]["pieces"][0]["sums"][0]["value"],
+        "46"
+    );
     assert_eq!(document["reports"][2]["outputs"][0]["state"], "new");
 }
 

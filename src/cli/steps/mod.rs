@@ -24,6 +24,7 @@ mod pattern;
 mod placeholders;
 mod programs;
 mod read_chip;
+mod references;
 mod relocate;
 mod repeat;
 mod rewire;

@@ -112,6 +112,15 @@ impl NameOfEach {
             .any(|slot| matches!(slot, NameSlot::Word(_)))
     }
 
+    /// The name where all pieces have the same.
+    pub fn of_none(&self) -> Option<String> {
+        let texts = self.slots.iter().map(|slot| match slot {
+            NameSlot::Text(text) => Some(text.as_str()),
+            NameSlot::Word(_) => None,
+        });
+        texts.collect()
+    }
+
     /// Its stretches, in order.
     pub fn slots(&self) -> &[NameSlot] {
         &self.slots

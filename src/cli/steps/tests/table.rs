@@ -14,6 +14,7 @@ const NOT_STEPS: &[&str] = &[
     "named",
     "lanes",
     "placeholders",
+    "references",
     "programs",
     "read_chip",
     "table",
