@@ -35,7 +35,7 @@ pub fn rows() {
         ),
         (
             "46 MB of Intel HEX, two lanes, stamped",
-            "load large.hex + split lanes 2 + stamp crc32 --across 0-0x7FFFFB --at 0x7FFFFC --replace + write {label}.bin",
+            "load large.hex + split lanes 2 + stamp crc32 --across 0-0x7FFFFB --at 0x7FFFFC --replace + write {name}.bin",
             &both,
             "at most 3",
         ),

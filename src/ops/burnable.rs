@@ -3,6 +3,18 @@
 use crate::image::{AddressRange, Image};
 use crate::parts::Sectors;
 
+/// What programming and erasing do to the cells of a chip.
+#[derive(Clone, Copy, Debug)]
+pub struct Burning<'s> {
+    /// What an erased byte reads as; programming leads away from it.
+    pub erased: u8,
+    /// Bits in a word, 1 to 16. A word of more than 8 is two bytes at an even address, and programmed as one; of fewer than 8
+    /// bits only these count.
+    pub width: u8,
+    /// What can be erased by itself.
+    pub sectors: &'s Sectors,
+}
+
 /// What programming without erasing would fail to do.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct ErasureNeeded {
@@ -10,28 +22,34 @@ pub struct ErasureNeeded {
     pub compared: u64,
     /// Bytes the image wants where the read shows nothing.
     pub unknown: u64,
-    /// Bytes with at least one bit that would have to go back to its erased state.
+    /// Words with at least one bit that would have to go back to its erased state.
+    pub words: u64,
+    /// Bytes with such a bit.
     pub bytes: u64,
     /// Such bits.
     pub bits: u64,
-    /// Where these bytes are.
+    /// Where these words are, whole words.
     pub ranges: Vec<AddressRange>,
-    /// First addresses of the sectors that hold such a byte.
+    /// First addresses of the sectors that hold such a word.
     pub sectors: Vec<u64>,
     /// Sectors the image touches in all.
     pub touched: u64,
 }
 
 /// Holds `wanted` against what the chip holds now. Programming takes bits away from the erased value, and only erasing
-/// brings them back; `sectors` says what can be erased by itself.
-pub fn burnable(wanted: &Image, now: &Image, erased: u8, sectors: &Sectors) -> ErasureNeeded {
+/// brings them back.
+pub fn burnable(wanted: &Image, now: &Image, how: &Burning) -> ErasureNeeded {
     let mut out = ErasureNeeded::default();
     let mut last_touched = None;
+    let mask = match how.width {
+        n @ 0..=7 => (1 << n) - 1,
+        _ => 0xFF,
+    };
     for span in wanted.spans() {
         let range = span.range();
         let mut next = Some(range.first());
         while let Some(address) = next.filter(|address| *address <= range.last()) {
-            let sector = sectors.at(address);
+            let sector = how.sectors.at(address);
             if last_touched != Some(*sector.start()) {
                 out.touched += 1;
                 last_touched = Some(*sector.start());
@@ -44,9 +62,9 @@ pub fn burnable(wanted: &Image, now: &Image, erased: u8, sectors: &Sectors) -> E
             let from = (start - range.first()) as usize;
             for (i, (want, have)) in span.bytes()[from..].iter().zip(old).enumerate() {
                 // A bit is lost when it is programmed now and wanted erased.
-                let lost = (have ^ erased) & !(want ^ erased);
+                let lost = (have ^ how.erased) & !(want ^ how.erased) & mask;
                 if lost != 0 {
-                    out.add(start + i as u64, lost.count_ones().into(), sectors);
+                    out.add(start + i as u64, lost.count_ones().into(), how);
                 }
             }
         }
@@ -56,24 +74,42 @@ pub fn burnable(wanted: &Image, now: &Image, erased: u8, sectors: &Sectors) -> E
     out
 }
 
+/// Bytes by which an image goes past the end of a part with `size` bytes. The part begins at a multiple of its size, at or
+/// below the first byte: at chip address 0, or where its lines begin anew on a bus.
+pub fn bytes_beyond(image: &Image, size: u64) -> u64 {
+    let size = size.max(1);
+    image.extent().map_or(0, |extent| {
+        let last = extent.last() - (extent.first() - extent.first() % size);
+        last.saturating_sub(size - 1)
+    })
+}
+
 impl ErasureNeeded {
     /// Whether it can be done without erasing.
     pub fn is_yes(&self) -> bool {
         self.bits == 0 && self.unknown == 0
     }
 
-    fn add(&mut self, address: u64, bits: u64, sectors: &Sectors) {
+    fn add(&mut self, address: u64, bits: u64, how: &Burning) {
         self.bytes += 1;
         self.bits += bits;
-        let start = *sectors.at(address).start();
+        let word = match how.width {
+            0..=8 => AddressRange::new(address, address),
+            _ => AddressRange::new(address & !1, address | 1),
+        };
+        let start = *how.sectors.at(address).start();
         if self.sectors.last() != Some(&start) {
             self.sectors.push(start);
         }
+        let Some(word) = word else {
+            return;
+        };
         match self.ranges.last_mut() {
-            Some(last) if last.last() + 1 == address => {
-                *last = AddressRange::new(last.first(), address).unwrap_or(*last);
-            }
-            _ => self.ranges.extend(AddressRange::new(address, address)),
+            // The other half of the word before.
+            Some(last) if last.last() >= word.last() => return,
+            Some(last) if last.last() + 1 == word.first() => *last = last.hull(word),
+            _ => self.ranges.push(word),
         }
+        self.words += 1;
     }
 }

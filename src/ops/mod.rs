@@ -24,7 +24,7 @@ mod space;
 mod split;
 mod stamp;
 
-pub use burnable::{ErasureNeeded, burnable};
+pub use burnable::{Burning, ErasureNeeded, burnable, bytes_beyond};
 pub use check::{Pointer, blank, bytes_at, full, pointer};
 pub use compare::{Comparison, Holes, compare};
 pub use copy::{OverData, copy, find_bytes, spread};

@@ -242,7 +242,20 @@ const STEPS: &[(&str, &str)] = &[
         "load prog.hex --name data",
         "burnable data.bin --part «data» --on data",
     ),
+    (
+        "load prog.hex --name data",
+        "burnable data.bin --limit «data» --on data",
+    ),
+    (
+        "load prog.hex --name data",
+        "burnable data.bin --part «prom-256x8» --on data",
+    ),
     ("load prog.hex --name at", "compare «at» --on at"),
+    ("load prog.hex --name data", "compare «{data}» --on data"),
+    (
+        "load prog.hex --name data",
+        "show changes «{part}» --on data",
+    ),
     (
         "load prog.hex --name data",
         "compare data.bin --on data --on «data.bin»",

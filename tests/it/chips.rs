@@ -123,9 +123,9 @@ fn what_would_make_a_wrong_chip_is_told_and_nothing_is_written() {
         // One sheet is one file.
         (
             SEATED,
-            "sheet {label}.html",
+            "sheet {name}.html",
             2,
-            "sheet: {label}.html has braces, and one sheet is for all chips",
+            "sheet: {name}.html has braces, and one sheet is for all chips",
         ),
         (
             SEATED,
@@ -161,10 +161,7 @@ fn what_would_make_a_wrong_chip_is_told_and_nothing_is_written() {
             "{line}\n{}",
             ran.err
         );
-        assert!(
-            !folder.has("x.bin") && !folder.has("{label}.html"),
-            "{line}"
-        );
+        assert!(!folder.has("x.bin") && !folder.has("{name}.html"), "{line}");
     }
 }
 

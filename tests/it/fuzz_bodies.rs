@@ -199,7 +199,7 @@ const WORDS: &[&str] = &[
     "@out.hex",
     "@out.s19",
     "@out.bin",
-    "@{label}.bin",
+    "@{name}.bin",
     "@r.loom",
 ];
 

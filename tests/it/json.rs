@@ -1,4 +1,5 @@
-//! docs/json.md names every key of every report, and no others, and says what each means.
+//! What scripts get: docs/json.md names every key of every report, and no others, and says what each means; a document is
+//! all there is on standard output.
 
 use std::collections::BTreeSet;
 use std::fs;
@@ -33,11 +34,17 @@ const REPORTS: [(&str, &[&str]); 17] = [
     ("`find`", &["load prog.hex + find 11 --json"]),
     (
         "`compare`",
-        &["load prog.hex + patch 0x8000 FF + compare prog.hex --json"],
+        &[
+            "load prog.hex + patch 0x8000 FF + compare prog.hex --json",
+            "load prog.hex + compare no-{name}.hex --json",
+        ],
     ),
     (
         "`burnable`",
-        &["load prog.hex + seat 29F010 --at 0 --drop-outside + burnable old.bin --json"],
+        &[
+            "load prog.hex + seat 29F010 --at 0 --drop-outside + burnable old.bin --json",
+            "load prog.hex + burnable no-{name}.hex --json",
+        ],
     ),
     ("`vote`", &["load a.bin b.bin c.bin --apart + vote --json"]),
     (
@@ -144,6 +151,153 @@ fn the_page_names_the_keys_of_every_report() {
         }
     }
     assert_eq!(wrong, [""; 0]);
+}
+
+/// Each line of standard output as a document.
+fn documents(out: &str) -> Vec<Value> {
+    let line = |line: &str| serde_json::from_str(line).unwrap_or_else(|e| panic!("{e}: {out}"));
+    out.lines().map(line).collect()
+}
+
+/// Finding 13 of the repairer: a step's --json with `write` put "wrote ..." after the JSON.
+#[test]
+fn a_document_is_all_that_is_on_standard_output() {
+    let folder = Folder::new();
+    folder.ok("pattern telltale 4K + write chip.bin");
+    let ran = folder.ok("load chip.bin + compare chip.bin --json + write out.bin");
+    let found = documents(&ran.out);
+    assert_eq!((found.len(), &found[0]["step"]), (1, &"compare".into()));
+    assert!(ran.err.starts_with("wrote out.bin"), "{}", ran.err);
+    // What other steps tell people goes where "wrote" goes; with --quiet too, for it was asked for.
+    for quiet in ["", "--quiet "] {
+        let ran = folder.ok(&format!(
+            "{quiet}load chip.bin + digest sum16 + compare chip.bin --json + show + write out.bin"
+        ));
+        assert_eq!(documents(&ran.out).len(), 1);
+        for text in ["chip   0000-0FFF   4,096 bytes", "one cell = 128"] {
+            assert!(ran.err.contains(text), "{text}: {}", ran.err);
+        }
+        assert_eq!(
+            ran.err.contains("unchanged out.bin"),
+            quiet.is_empty(),
+            "{}",
+            ran.err
+        );
+    }
+    let ran = folder.ok("--explain load chip.bin + find 33 --json");
+    assert_eq!(documents(&ran.out).len(), 1);
+    // A file on standard output has it for itself.
+    let ran = folder.ok("load prog.hex + digest sum8 --json + write - --as raw");
+    assert_eq!(ran.out, "\x10\x11\x12\x13");
+    assert_eq!(
+        documents(ran.err.lines().next().unwrap())[0]["step"],
+        "digest"
+    );
+}
+
+#[test]
+fn each_step_prints_one_document_on_one_line_however_many_pieces_there_are() {
+    let folder = Folder::new();
+    folder.ok("pattern telltale 4K + split lanes 2 --names even,odd + write {name}.bin");
+    let two = "load even.bin odd.bin --apart";
+    let ran = folder.run(&format!(
+        "{two} + digest crc32 --json + show --json + show hex 0-3 --json + show changes even.bin --json \
+         + compare {{name}}.bin --json + burnable {{name}}.bin --json + find 00 --json"
+    ));
+    let found = documents(&ran.out);
+    let steps: Vec<&str> = found.iter().map(|d| d["step"].as_str().unwrap()).collect();
+    assert_eq!(
+        steps,
+        [
+            "digest",
+            "show",
+            "show hex",
+            "show changes",
+            "compare",
+            "burnable",
+            "find"
+        ]
+    );
+    for document in &found[..6] {
+        let pieces = document["pieces"].as_array().unwrap();
+        let names: Vec<&str> = pieces
+            .iter()
+            .map(|p| p["piece"].as_str().unwrap())
+            .collect();
+        assert_eq!(names, ["even", "odd"], "{document}");
+    }
+    // One piece is a list of one, so that a script need not tell them apart.
+    let ran = folder.ok("load even.bin + digest crc32 --json");
+    assert_eq!(
+        documents(&ran.out)[0]["pieces"].as_array().unwrap().len(),
+        1
+    );
+    // Of two pipelines the documents follow each other.
+    folder.put(
+        "two.loom",
+        "load even.bin\ndigest --json\n---\nload odd.bin\ndigest --json\n",
+    );
+    assert_eq!(documents(&folder.ok("run two.loom").out).len(), 2);
+}
+
+/// Finding 13 too: people get the beginning of a long list, scripts get all of it, unless they ask for less.
+#[test]
+fn a_list_is_whole_unless_a_limit_is_asked_for() {
+    let folder = Folder::new();
+    folder.put("now.bin", [0, 1].repeat(400));
+    folder.put("new.bin", [1; 800]);
+    for (step, list) in [
+        ("compare now.bin", "ranges"),
+        ("burnable now.bin --erased 00", "none"),
+        ("burnable now.bin --erased FF", "ranges"),
+        ("show changes now.bin", "rows"),
+    ] {
+        let count = |line: &str| {
+            let document: Value = serde_json::from_str(&folder.run(line).out).unwrap();
+            let document = match document.get("reports") {
+                Some(reports) => reports[0].clone(),
+                None => document,
+            };
+            let piece = document["pieces"][0].clone();
+            let left_out = piece[format!("{list}_left_out")].as_u64().unwrap_or(0);
+            (piece[list].as_array().map_or(0, Vec::len), left_out)
+        };
+        let all = match list {
+            "rows" => 50,
+            "ranges" => 400,
+            _ => 0,
+        };
+        assert_eq!(
+            count(&format!("load new.bin + {step} --json")),
+            (all, 0),
+            "{step}"
+        );
+        assert_eq!(
+            count(&format!("--json load new.bin + {step}")),
+            (all, 0),
+            "{step}"
+        );
+        let some = count(&format!("load new.bin + {step} --json --limit 3"));
+        assert_eq!(some, (all.min(3), all.saturating_sub(3) as u64), "{step}");
+    }
+}
+
+/// Finding 13 too: `--emit` printed prose to standard output when it failed, which a script then ran.
+#[test]
+fn where_there_is_no_step_to_emit_standard_output_is_empty() {
+    let folder = Folder::new();
+    folder.ok("pattern telltale 4K + write chip.bin");
+    folder.ok("pattern random 4K + write other.bin");
+    let emit = "load chip.bin + diagnose --recover-wiring --emit --wanted other.bin";
+    let ran = folder.run(emit);
+    assert_eq!((ran.code, ran.out.as_str()), (1, ""));
+    assert!(ran.err.contains("chip against other.bin"), "{}", ran.err);
+    let ran = folder.run(&format!("--json {emit}"));
+    let document: Value = serde_json::from_str(&ran.out).unwrap();
+    assert_eq!(
+        (ran.code, &document["reports"][0]["verdict"]),
+        (1, &"none".into())
+    );
 }
 
 /// Every key, and every text that is one word.

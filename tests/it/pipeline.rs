@@ -118,7 +118,7 @@ fn two_outputs_with_one_name_are_refused_before_anything_runs() {
       |       ^^^^^
     ");
     // Names with placeholders are known only later, and refused then.
-    let ran = folder.run("load prog.hex + write {label}.bin + write prog.bin");
+    let ran = folder.run("load prog.hex + write {name}.bin + write prog.bin");
     assert_eq!(ran.code, 2);
     assert!(
         ran.err.contains("prog.bin: two outputs have this name"),
@@ -294,7 +294,10 @@ fn one_json_document_for_the_whole_run() {
         .map(|r| r["step"].as_str().unwrap())
         .collect();
     assert_eq!(steps, ["digest", "show", "outputs"]);
-    assert_eq!(document["reports"][0]["sums"][0]["value"], "46");
+    assert_eq!(
+        document["reports"][0]["pieces"][0]["sums"][0]["value"],
+        "46"
+    );
     assert_eq!(document["reports"][2]["outputs"][0]["state"], "new");
 }
 
@@ -322,7 +325,10 @@ fn options_for_the_whole_run_stand_before_the_first_step() {
 #[test]
 fn a_recipe_runs_as_the_command_line_does() {
     let folder = Folder::new();
-    folder.put("sub/board.loom", "# a comment\nload ../prog.hex \\\n  --name ${NAME}\npad 8 --at 0x8000\nwrite {label}.bin\n");
+    folder.put(
+        "sub/board.loom",
+        "# a comment\nload ../prog.hex \\\n  --name ${NAME}\npad 8 --at 0x8000\nwrite {name}.bin\n",
+    );
     let ran = folder.ok("run sub/board.loom --set NAME=heron");
     assert!(
         ran.out.starts_with("wrote sub/heron.bin  raw, 8 bytes"),
@@ -425,7 +431,7 @@ fn steps_and_commands_keep_their_places() {
         ),
         (
             "load prog.hex + write {lable}.bin",
-            "{lable} in {lable}.bin means nothing; known are {label} {n} {sum16} {crc32}",
+            "`{lable}` in `{lable}.bin` means nothing: known are {name} {part} {n} {sum16} {crc32}",
         ),
     ] {
         let ran = folder.run(line);

@@ -67,7 +67,7 @@ fn a_new_recipe_for_lanes_and_rows_runs_as_it_stands() {
         &folder,
         "--part 27C256 --at 0 --lanes 2 selftest.s19 --stamp crc32",
         "load selftest.s19 --entry none + seat 27C256 --at 0 --lanes 2 + stamp crc32 --across cpu:0-0xFFFB \
-         --at cpu:0xFFFC + write hand-{label}.bin",
+         --at cpu:0xFFFC + write hand-{name}.bin",
         &[
             ("out/selftest-even.bin", "hand-even.bin"),
             ("out/selftest-odd.bin", "hand-odd.bin"),
@@ -77,7 +77,7 @@ fn a_new_recipe_for_lanes_and_rows_runs_as_it_stands() {
         &folder,
         "--part 16K --at 0 --lanes 2 --rows 2 selftest.s19 --name rom",
         "load selftest.s19 --entry none --name rom + fill FF + pad 64K --at 0 + split banks 32K + split lanes 2 \
-         + write hand-{label}.bin",
+         + write hand-{name}.bin",
         &[
             ("out/rom-bank0-lane0.bin", "hand-bank0-lane0.bin"),
             ("out/rom-bank1-lane1.bin", "hand-bank1-lane1.bin"),

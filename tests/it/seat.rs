@@ -36,7 +36,7 @@ fn a_bank_is_left_out_and_open_pins_are_listed() {
     folder.put("menu.bin", [7; 0x2000]);
     let menu = "load menu.bin --at 0xA000 + seat 27C256 --at 0xA000";
     folder.ok(&format!(
-        "{menu} --size 8K --banks 4 --in-banks -,menu --names chip + write {{label}}.bin"
+        "{menu} --size 8K --banks 4 --in-banks -,menu --names chip + write {{name}}.bin"
     ));
     let chip = folder.get("chip.bin");
     let places: Vec<usize> = (0..chip.len()).filter(|at| chip[*at] == 7).collect();
@@ -333,7 +333,7 @@ fn a_byte_for_a_chip_that_is_not_worked_on_is_refused() {
         "patch cpu:1 EE --on even",
         "stamp sum8 --across cpu:0-0 --at cpu:1 --replace --on even",
     ] {
-        let ran = folder.run(&format!("{wide} {job} + write {{label}}.bin"));
+        let ran = folder.run(&format!("{wide} {job} + write {{name}}.bin"));
         let error =
             "0x0001 is in the chip odd, which is not worked on: give --on that one too, or none";
         assert!(
@@ -343,7 +343,7 @@ fn a_byte_for_a_chip_that_is_not_worked_on_is_refused() {
         );
     }
     folder.ok(&format!(
-        "{wide} patch cpu:1 EE --on even --on odd + write {{label}}.bin"
+        "{wide} patch cpu:1 EE --on even --on odd + write {{name}}.bin"
     ));
     assert_eq!(folder.get("odd.bin")[0], 0xEE);
 }
@@ -488,8 +488,8 @@ fn chips_of_one_board_are_put_together_by_unseat_only() {
         "{}",
         ran.err
     );
-    folder.ok(&format!("{wide} + unseat + expect bytes 0 10111213 + seat 27C64 --at 0 --lanes 2 + write again-{{label}}.bin"));
-    folder.ok(&format!("{wide} + write {{label}}.bin"));
+    folder.ok(&format!("{wide} + unseat + expect bytes 0 10111213 + seat 27C64 --at 0 --lanes 2 + write again-{{name}}.bin"));
+    folder.ok(&format!("{wide} + write {{name}}.bin"));
     assert_eq!(folder.get("again-odd.bin"), folder.get("odd.bin"));
     // Chips that were read, under other names.
     folder.put(
@@ -557,7 +557,7 @@ fn places_lead_to_banks_sockets_and_other_buses() {
          + patch video:1 25 + patch U7:0x10 77 + stamp sum16 --across bank:0x4000-0x5FFC --at bank:0x5FFD \
          + patch bank0:0x5000 0102 + spread bank0:0x5000-0x5001 --to bank1-3 \
          + expect bytes bank2:0x4010 'text:bank 2' + expect bytes bank3:0x5000 0102 + expect bytes cpu:0xE010 77 \
-         + write k-{{label}}.bin"
+         + write k-{{name}}.bin"
     ));
     assert!(
         ran.err.contains("slot bank 3: sum16 is") || ran.err.contains("bank 3: sum16 is"),
@@ -616,7 +616,7 @@ fn places_lead_to_banks_sockets_and_other_buses() {
             "`{version}` in the text means nothing",
         ),
     ] {
-        let ran = folder.run(&format!("{seated} + {line} + write no-{{label}}.bin"));
+        let ran = folder.run(&format!("{seated} + {line} + write no-{{name}}.bin"));
         assert_eq!(ran.code, 2, "{line}: {}", ran.err);
         assert!(ran.err.contains(error), "{line}: {}", ran.err);
         assert!(!folder.has("no-U7.bin"), "{line}");
@@ -657,17 +657,17 @@ fn an_erased_chip_is_left_out_unless_it_is_asked_for() {
         "two.board",
         "[[sockets]]\nnames = [\"U1\", \"U2\"]\npart = \"27C64\"\nat = 0x8000\n",
     );
-    let ran = folder.ok("load prog.hex + seat --board two.board + write {label}.bin");
+    let ran = folder.ok("load prog.hex + seat --board two.board + write {name}.bin");
     assert!(
         ran.err.contains("U2 is erased: nothing to burn"),
         "{}",
         ran.err
     );
     assert!(folder.has("U1.bin") && !folder.has("U2.bin"));
-    folder.ok("load prog.hex + seat --board two.board + write {label}.bin --erased-too");
+    folder.ok("load prog.hex + seat --board two.board + write {name}.bin --erased-too");
     assert_eq!(folder.get("U2.bin"), vec![0xFF; 8192]);
     // A board file is something that outputs depend on.
-    folder.ok("--depfile d.mk load prog.hex + seat --board two.board + write {label}.bin");
+    folder.ok("--depfile d.mk load prog.hex + seat --board two.board + write {name}.bin");
     let depfile = String::from_utf8(folder.get("d.mk")).unwrap();
     assert!(depfile.contains("two.board"), "{depfile}");
 }
@@ -676,7 +676,7 @@ fn an_erased_chip_is_left_out_unless_it_is_asked_for() {
 fn a_4_bit_pair_holds_the_halves_of_each_byte() {
     let folder = Folder::new();
     folder.ok(
-        "load prog.hex + pad prom-256x4 --with 00 --at 0x8000 + split nibbles + write {label}.bin",
+        "load prog.hex + pad prom-256x4 --with 00 --at 0x8000 + split nibbles + write {name}.bin",
     );
     assert_eq!(folder.get("low.bin")[..5], [0, 1, 2, 3, 0]);
     assert_eq!(folder.get("high.bin")[..5], [1, 1, 1, 1, 0]);
@@ -707,65 +707,4 @@ fn what_runs_across_lanes_is_found_by_its_cpu_address() {
     );
     let ran = folder.run("load prog.hex + find 99");
     assert_eq!((ran.code, ran.out.as_str()), (1, "99 stands nowhere\n"));
-}
-
-#[test]
-fn whether_a_chip_can_be_programmed_over_is_told_by_the_part() {
-    let folder = Folder::new();
-    folder.put("old.bin", [0xFF, 0x11, 0xF0, 0x13]);
-    folder.put("blocked.bin", [0xFF, 0x01, 0xF0, 0x13]);
-    let ask = |old: &str, part: &str| {
-        let ran = folder.run(&format!(
-            "load prog.hex + burnable {old} --part {part} + write after.bin"
-        ));
-        assert_eq!(folder.get("after.bin").len(), 4, "the run goes on");
-        (ran.code, ran.out.lines().next().unwrap().to_owned())
-    };
-    // 10 over FF, 11 over 11, 12 over F0 needs bit 1 back from 0: no.
-    assert_eq!(
-        ask("old.bin", "27C256"),
-        (
-            1,
-            "prog can't be programmed over old.bin in a 27C256".into()
-        )
-    );
-    folder.put("old.bin", [0xFF, 0x11, 0xF2, 0x13]);
-    assert_eq!(
-        ask("old.bin", "27C256"),
-        (0, "prog can be programmed over old.bin in a 27C256".into())
-    );
-    assert_eq!(
-        ask("blocked.bin", "28C256"),
-        (
-            0,
-            "prog can be programmed over blocked.bin in a 28C256".into()
-        )
-    );
-    assert_eq!(
-        ask("old.bin", "23256"),
-        (1, "prog can't be programmed over old.bin in a 23256".into())
-    );
-}
-
-#[test]
-fn the_sectors_to_erase_are_those_of_the_part_be_they_equal_or_not() {
-    let folder = Folder::new();
-    folder.put("old.bin", vec![0; 512 << 10]);
-    // Two bytes to a word: the sectors are counted in the file's bytes.
-    let own = "[[part]]\nname = \"KF-400T\"\nwords = 262_144\nwidth = 16\nkind = \"sector-flash\"\nerased = 0xFF\n\
-               sectors = [\"7 x 64K\", \"32K\", \"2 x 8K\", \"16K\"]\npins = 44\n";
-    folder.put("own.toml", own);
-    let steps = "load old.bin --name new + patch 0x6FFFF FF + patch 0x70000 FF + patch 0x7A010 FF";
-    for part in ["29F400T", "KF-400T"] {
-        let ran = folder.run(&format!(
-            "--parts own.toml {steps} + burnable old.bin --part {part}"
-        ));
-        assert_eq!(ran.code, 1, "{}", ran.err);
-        let said = "  sectors to erase begin at 060000 070000 07A000\n  3 of 11 sectors must be erased first\n";
-        assert!(ran.out.ends_with(said), "{}", ran.out);
-    }
-    let ran = folder.run(&format!("{steps} + burnable old.bin --part 29F400BB"));
-    let said =
-        "  sectors to erase begin at 060000 070000\n  2 of 11 sectors must be erased first\n";
-    assert!(ran.out.ends_with(said), "{}", ran.out);
 }

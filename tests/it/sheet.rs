@@ -91,7 +91,7 @@ fn sums_on(card: &str) -> Vec<(String, String)> {
 #[test]
 fn the_sheet_of_the_heron_16() {
     let folder = bench();
-    let steps = format!("{PAIR} + write out/heron-16-{{label}}.bin");
+    let steps = format!("{PAIR} + write out/heron-16-{{name}}.bin");
     let (page, said) = sheet(
         &folder,
         &steps,
@@ -118,7 +118,7 @@ fn every_figure_is_what_digest_prints() {
     ] {
         let said = run(
             &folder,
-            &format!("--json {steps} + write {{label}}.hex --erased-too + digest + sheet s.html"),
+            &format!("--json {steps} + write {{name}}.hex --erased-too + digest + sheet s.html"),
         );
         let json: serde_json::Value = serde_json::from_str(&out(&said)).unwrap();
         let reports = json["reports"].as_array().unwrap();
@@ -330,7 +330,7 @@ fn the_sheet_of_a_board_stays_below_200_kilobytes() {
 fn the_same_input_makes_the_same_bytes_wherever_it_runs() {
     let folder = bench();
     let recipe = format!(
-        "{}\nwrite out/{{label}}.bin\nsheet out/s.html",
+        "{}\nwrite out/{{name}}.bin\nsheet out/s.html",
         PAIR.replace(" + ", "\n")
     );
     fs::write(folder.path().join("board.loom"), recipe).unwrap();

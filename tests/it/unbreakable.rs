@@ -208,7 +208,7 @@ fn a_kill_at_any_moment_leaves_each_output_old_or_new_and_whole() {
     let inputs: Vec<Vec<u8>> = (0..2)
         .map(|_| (0..4 * SIZE).map(|_| luck.next() as u8).collect())
         .collect();
-    let line = |n: usize| format!("load in{n}.bin + split banks 256K + write {{label}}.bin");
+    let line = |n: usize| format!("load in{n}.bin + split banks 256K + write {{name}}.bin");
     let name = |i: usize| format!("bank{i}.bin");
     for (n, bytes) in inputs.iter().enumerate() {
         folder.put(&format!("in{n}.bin"), bytes);
@@ -617,7 +617,7 @@ fn links_stay_links_and_loops_are_refused() {
         (ran.code, ran.error()),
         (
             2,
-            "error: write: deep/real.bin: two outputs have this name: put {label} or {n} in it"
+            "error: write: deep/real.bin: two outputs have this name: put {name} or {n} in it"
         )
     );
     assert_eq!(folder.get("second.bin"), PROG);

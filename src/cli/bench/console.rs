@@ -1,10 +1,11 @@
 //! What a run says: messages on standard error, results on standard output.
 
-use std::cell::Cell;
+use std::cell::{Cell, RefCell};
+use std::collections::BTreeSet;
 use std::io::{self, Write};
 
 use super::Progress;
-use crate::cli::report::{Report, Style};
+use crate::cli::report::{EachPiece, Report, SCHEMA, Style};
 
 /// What a message is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -22,19 +23,30 @@ pub struct OutputMode {
     pub quiet: bool,
     /// All results as one JSON document at the end.
     pub json: bool,
+    /// A step prints a JSON document of its own, so that what is for people goes to standard error.
+    pub documents_only: bool,
     /// Standard output carries a file, so results go to standard error.
     pub stdout_is_taken: bool,
     /// A line on a terminal says what a long run is doing.
     pub progress: bool,
 }
 
+/// Where a result goes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Stream {
+    Output,
+    Error,
+}
+
 /// Messages and results of one run.
 pub struct Console {
     mode: OutputMode,
     gathered: Vec<serde_json::Value>,
-    lost: Option<io::Error>,
+    /// What could not be printed, and where to.
+    lost: Option<(Stream, io::Error)>,
     progress: Progress,
     silent: Cell<bool>,
+    said_once: RefCell<BTreeSet<String>>,
 }
 
 impl Console {
@@ -49,6 +61,7 @@ impl Console {
                 false => Progress::default(),
             },
             silent: Cell::new(true),
+            said_once: RefCell::default(),
         }
     }
 
@@ -81,6 +94,13 @@ impl Console {
         });
     }
 
+    /// A message for people that is said once in a run, however often there is reason to.
+    pub fn say_once(&self, kind: MessageKind, text: &str) {
+        if self.said_once.borrow_mut().insert(text.to_owned()) {
+            self.say(kind, text);
+        }
+    }
+
     /// Text that is laid out already, as carets under a line, on standard error.
     pub fn show_block(&self, text: &str) {
         self.silent.set(self.silent.get() && text.is_empty());
@@ -94,16 +114,36 @@ impl Console {
         Style::COLOUR
     }
 
-    /// A result: text, or JSON when the step or the run asks for it.
+    /// A result: text, or a JSON document on one line when the step asks for it, or part of the run's document.
     pub fn report<R: Report>(&mut self, report: &R, json: bool) {
         self.silent.set(false);
         if self.mode.json {
             self.gathered.push(report.json());
         } else if json {
-            self.result(&format!("{:#}\n", report.json()));
+            self.result(&format!("{}\n", report.json()), self.for_documents());
         } else {
-            self.result(&report.text(self.style()));
+            self.result(&report.text(self.style()), self.for_people());
         }
+    }
+
+    /// What a step found out about its pieces, as one result; nothing where it has come to none.
+    pub fn report_each<R: Report>(&mut self, pieces: Vec<R>, json: bool) {
+        if !pieces.is_empty() {
+            self.report(&EachPiece { pieces }, json);
+        }
+    }
+
+    /// Why there is not the line that was asked for: standard output stays empty.
+    pub fn report_instead<R: Report>(&mut self, report: &R) {
+        match self.mode.json {
+            true => self.report(report, true),
+            false => self.show_block(&report.text(self.style())),
+        }
+    }
+
+    /// Whether a result goes into a JSON document, be it the step's or the run's.
+    pub fn makes_json(&self, step: bool) -> bool {
+        step || self.mode.json
     }
 
     /// A result that is one line, to be used as it stands.
@@ -111,11 +151,10 @@ impl Console {
         self.silent.set(false);
         match self.mode.json {
             true => {
-                let schema = crate::cli::report::SCHEMA;
-                let line = serde_json::json!({ "schema": schema, "line": line });
+                let line = serde_json::json!({ "schema": SCHEMA, "line": line });
                 self.gathered.push(line);
             }
-            false => self.result(&format!("{line}\n")),
+            false => self.result(&format!("{line}\n"), self.for_people()),
         }
     }
 
@@ -124,17 +163,31 @@ impl Console {
         if self.mode.json {
             let reports = std::mem::take(&mut self.gathered);
             let document = serde_json::json!({
-                "schema": crate::cli::report::SCHEMA,
+                "schema": SCHEMA,
                 "reports": reports,
             });
-            self.result(&format!("{document:#}\n"));
+            self.result(&format!("{document:#}\n"), self.for_documents());
         }
     }
 
-    fn result(&mut self, text: &str) {
-        let done = self.progress.aside(|| match self.mode.stdout_is_taken {
-            true => anstream::stderr().write_all(text.as_bytes()),
-            false => {
+    fn for_people(&self) -> Stream {
+        match self.mode.stdout_is_taken || self.mode.documents_only {
+            true => Stream::Error,
+            false => Stream::Output,
+        }
+    }
+
+    fn for_documents(&self) -> Stream {
+        match self.mode.stdout_is_taken {
+            true => Stream::Error,
+            false => Stream::Output,
+        }
+    }
+
+    fn result(&mut self, text: &str, stream: Stream) {
+        let done = self.progress.aside(|| match stream {
+            Stream::Error => anstream::stderr().write_all(text.as_bytes()),
+            Stream::Output => {
                 let mut out = anstream::stdout();
                 out.write_all(text.as_bytes()).and_then(|()| out.flush())
             }
@@ -142,18 +195,18 @@ impl Console {
         // A reader that has seen enough closes the pipe; that is no error of ours.
         if let Err(error) = done {
             if error.kind() != io::ErrorKind::BrokenPipe {
-                self.lost.get_or_insert(error);
+                self.lost.get_or_insert((stream, error));
             }
         }
     }
 
     /// What kept a result from being printed.
     pub fn lost(&self) -> Option<String> {
-        let place = match self.mode.stdout_is_taken {
-            true => "standard error",
-            false => "standard output",
+        let (stream, error) = self.lost.as_ref()?;
+        let place = match stream {
+            Stream::Error => "standard error",
+            Stream::Output => "standard output",
         };
-        let error = self.lost.as_ref()?;
         Some(format!("{place}: {}", super::plain(error)))
     }
 }

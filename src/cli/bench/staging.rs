@@ -157,7 +157,7 @@ impl Staging {
             }) {
                 let problem = match &other.target {
                     Destination::File(other) if other == path => {
-                        "two outputs have this name: put {label} or {n} in it".into()
+                        "two outputs have this name: put {name} or {n} in it".into()
                     }
                     _ => format!(
                         "this folder does not tell capital from small letters, and {} is an output too: give it another name",

@@ -158,6 +158,7 @@ impl Grammar {
             entry,
             planned,
             places,
+            json: entry.prints_json(inner),
         };
         Ok(Request::Step(step, at))
     }

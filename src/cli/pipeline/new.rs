@@ -193,12 +193,12 @@ impl NewRecipe {
         }
         let several = self.sockets.lanes * self.sockets.rows > 1;
         let file = match several {
-            true => format!("out/{name}-{{label}}.bin"),
+            true => format!("out/{name}-{{name}}.bin"),
             false => format!("out/{name}.bin"),
         };
         let (file, sheet) = (quoted(&file), quoted(&format!("out/{name}.html")));
         let each = match several {
-            true => ", one for each chip; {label} is the chip's name",
+            true => ", one for each chip; {name} is the chip's name",
             false => "",
         };
         out += &format!(

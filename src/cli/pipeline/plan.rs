@@ -12,6 +12,8 @@ pub struct PlannedStep {
     pub planned: Box<dyn Planned>,
     /// Where its arguments are.
     pub places: Places,
+    /// Whether it prints a JSON document of its own.
+    pub json: bool,
 }
 
 /// The steps of one pipeline.

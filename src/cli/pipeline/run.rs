@@ -12,7 +12,7 @@ use super::slips;
 use super::tables::catalogue;
 use super::words::quoted;
 use super::written::Wording;
-use crate::cli::bench::{Bench, Console, Ending, MessageKind, Staging, Stop, plain};
+use crate::cli::bench::{Bench, Console, Ending, MessageKind, OutputMode, Staging, Stop, plain};
 use crate::cli::report::{self, Explained, PieceOnBench, plural};
 use crate::cli::steps::step;
 use crate::parts::Catalogue;
@@ -34,7 +34,10 @@ fn stopped(step: &PlannedStep, wording: &Wording, folder: &Path, stop: &Stop) ->
 /// What was found before anything ran.
 pub fn run(plans: Vec<Plan>, options: RunOptions, folder: &Path) -> Result<ExitCode> {
     let parts = catalogue(options.parts.as_deref())?;
-    let console = Console::new(options.mode(takes_stdout(&plans)));
+    let console = Console::new(OutputMode {
+        documents_only: prints_json(&plans),
+        ..options.mode(takes_stdout(&plans))
+    });
     for (_, wording) in plans.iter().flat_map(|p| &p.steps) {
         for doubt in slips::doubtful(&wording.texts()) {
             console.say(MessageKind::Warning, &wording.placed(&doubt));
@@ -266,6 +269,12 @@ fn check(plans: &[Plan], folder: &Path, parts: &Catalogue) -> Result<()> {
 fn plain_path(path: &Path) -> PathBuf {
     let parts = path.components();
     parts.filter(|c| !matches!(c, Component::CurDir)).collect()
+}
+
+/// Whether a step prints a document, which a program is going to read.
+fn prints_json(plans: &[Plan]) -> bool {
+    let mut steps = plans.iter().flat_map(|p| &p.steps);
+    steps.any(|(step, _)| step.json)
 }
 
 fn takes_stdout(plans: &[Plan]) -> bool {

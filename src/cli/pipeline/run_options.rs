@@ -62,6 +62,7 @@ impl RunOptions {
         OutputMode {
             quiet: self.quiet,
             json: self.json,
+            documents_only: false,
             stdout_is_taken,
             progress: !self.quiet && !self.json,
         }

@@ -20,6 +20,17 @@ impl From<crate::image::AddressRange> for RangeView {
     }
 }
 
+impl RangeView {
+    /// For people, with so many digits; one address is not a range.
+    pub(super) fn text(self, w: usize) -> String {
+        let RangeView { first, last } = self;
+        match first == last {
+            true => format!("{first:0w$X}"),
+            false => format!("{first:0w$X}-{last:0w$X}"),
+        }
+    }
+}
+
 /// Hex digits that every address up to `last` fits, at least four.
 pub(crate) fn address_width(last: u64) -> usize {
     match last {

@@ -1,18 +1,37 @@
-//! How a piece differs from a file: ranges, counts, directions, data lines.
+//! How pieces differ from files: ranges, counts, directions, data lines.
 
 use serde::Serialize;
 
 use super::address::{RangeView, address_width};
 use super::document::Report;
 use super::style::Style;
+use super::unpaired::Unpaired;
 use crate::faults::compare::Turned;
 use crate::image::AddressRange;
 use crate::ops::{Comparison, Holes};
 use crate::prose::plural;
 
-/// The differences of one piece from a file.
+/// How the pieces of a step differ from their files.
 #[derive(Serialize)]
 pub struct CompareReport {
+    /// The answer: there are pieces, all of them are the same, and no piece or file is left over.
+    pub same: bool,
+    /// Each piece that has a file, in the order of the bench.
+    pub pieces: Vec<Compared>,
+    /// What is left over.
+    #[serde(flatten)]
+    pub unpaired: Unpaired,
+    /// What the pieces are: chips, when all are in sockets.
+    #[serde(skip)]
+    pub noun: &'static str,
+    /// Whether something went wrong before all were compared.
+    #[serde(skip)]
+    pub cut_short: bool,
+}
+
+/// The differences of one piece from its file.
+#[derive(Serialize)]
+pub struct Compared {
     /// The piece's label.
     pub piece: String,
     /// The file it is held against.
@@ -60,6 +79,29 @@ impl From<Turned> for Directions {
 }
 
 impl CompareReport {
+    /// The answer for a set, from those for its pieces.
+    pub fn new(pieces: Vec<Compared>, unpaired: Unpaired, noun: &'static str) -> Self {
+        let all = !pieces.is_empty() && pieces.iter().all(|piece| piece.same);
+        Self {
+            same: all && unpaired.is_empty(),
+            pieces,
+            unpaired,
+            noun,
+            cut_short: false,
+        }
+    }
+
+    /// What is known when something went wrong on the way.
+    pub fn cut_short(self) -> Self {
+        Self {
+            same: false,
+            cut_short: true,
+            ..self
+        }
+    }
+}
+
+impl Compared {
     /// The picture of a comparison of a file (first) with a piece (second).
     pub fn new(piece: &str, against: &str, found: &Comparison, holes: Holes, limit: usize) -> Self {
         let shows_holes = holes == Holes::Differ;
@@ -97,6 +139,37 @@ impl Report for CompareReport {
     const STEP: &'static str = "compare";
 
     fn text(&self, style: Style) -> String {
+        let pieces = self.pieces.iter().map(|piece| piece.text(style));
+        let mut out: String = pieces.collect();
+        out += &self.unpaired.text(self.noun, style);
+        let is_set = self.pieces.len() != 1 || !self.unpaired.is_empty();
+        if is_set && !self.cut_short {
+            out += &self.summary();
+        }
+        out
+    }
+}
+
+impl CompareReport {
+    fn summary(&self) -> String {
+        let of = self.pieces.len();
+        let compared = plural(of as u64, self.noun);
+        let same = self.pieces.iter().filter(|piece| piece.same).count();
+        let answer = match (same, of - same) {
+            (_, 0) if of == 0 => String::new(),
+            (_, 0) => ": all the same".into(),
+            (0, 1) => ": it differs".into(),
+            (0, _) => ": all differ".into(),
+            (same, 1) => format!(": {same} the same, 1 differs"),
+            (same, differ) => format!(": {same} the same, {differ} differ"),
+        };
+        let left_over = self.unpaired.counted(self.noun);
+        format!("{compared} compared{answer}{left_over}\n")
+    }
+}
+
+impl Compared {
+    fn text(&self, style: Style) -> String {
         let (piece, against) = (style.strong(&self.piece), &self.against);
         let compared = plural(self.compared, "byte");
         let mut out = match self.bytes {
@@ -122,7 +195,7 @@ impl Report for CompareReport {
         let spans = spans.chain(&self.only_in_file).chain(&self.only_in_piece);
         let w = address_width(spans.map(|span| span.last).max().unwrap_or(0));
         let list = |spans: &[RangeView], before: &str| -> String {
-            let line = |s: &RangeView| format!("  {before}{:0w$X}-{:0w$X}\n", s.first, s.last);
+            let line = |s: &RangeView| format!("  {before}{}\n", s.text(w));
             spans.iter().map(line).collect()
         };
         out += &list(&self.ranges, "");

@@ -26,3 +26,18 @@ pub trait Report: Serialize {
         value
     }
 }
+
+/// What a step reports of each piece it works on: one document, however many pieces there are.
+#[derive(Serialize)]
+pub struct EachPiece<R> {
+    /// In the order of the bench.
+    pub pieces: Vec<R>,
+}
+
+impl<R: Report> Report for EachPiece<R> {
+    const STEP: &'static str = R::STEP;
+
+    fn text(&self, style: Style) -> String {
+        self.pieces.iter().map(|piece| piece.text(style)).collect()
+    }
+}

@@ -59,7 +59,7 @@ pub(super) fn sentence(text: &str) -> String {
 }
 
 /// A sentence in lines of [`COLUMNS`], each two columns in; an item's later lines two more.
-fn wrapped(paragraph: &Paragraph) -> String {
+pub(super) fn wrapped(paragraph: &Paragraph) -> String {
     let (text, first, more) = match paragraph {
         Paragraph::Sentence(text) => (text, " ", " "),
         Paragraph::Item(text) => (text, "  -", "   "),

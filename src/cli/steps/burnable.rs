@@ -1,29 +1,34 @@
 //! `burnable`: can this be programmed without erasing.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 
 use super::Step;
-use super::common::{Json, On};
+use super::common::{Json, On, noun_of, raw_base, row_limit};
+use super::references::{FILE_OF_EACH, References, check_reference};
 use crate::cli::bench::{Bench, Blame, Piece, Stop, argument};
-use crate::cli::report::{self, plural};
-use crate::image::AddressRange;
+use crate::cli::report::{BurnableReport, BurntOver, plural, size_text};
+use crate::image::Image;
+use crate::ops::{self, Burning, ErasureNeeded};
 use crate::parts::{Catalogue, Kind, Part, Sectors};
-use crate::{ops, values};
+use crate::values;
 
 /// Ask whether a piece can be programmed over what its chip holds now
 #[derive(Args, Debug)]
 pub struct BurnableArgs {
-    /// A read of the chip as it is now
-    #[arg(value_name = "FILE")]
+    /// A read of the chip as it is now; with [`FILE_OF_EACH`] each piece has its own
+    #[arg(value_name = "FILE", help = format!("A read of the chip as it is now; {FILE_OF_EACH}"))]
     file: PathBuf,
     /// The part; else the one the piece is seated in
     #[arg(long, value_name = "PART")]
     part: Option<String>,
-    /// The erased value; else the part's, or FF
+    /// What an erased byte reads as [default: as the part says, and FF where no part is named]
     #[arg(long, value_name = "BYTE", value_parser = values::byte)]
     erased: Option<u8>,
+    /// Ranges to list at most [default: 12, and all in JSON]
+    #[arg(long, value_name = "N", value_parser = values::number)]
+    limit: Option<u64>,
     #[command(flatten)]
     json: Json,
     #[command(flatten)]
@@ -36,19 +41,23 @@ impl Step for BurnableArgs {
         "ask whether a piece can be programmed over what its chip holds now";
     const HELP: &'static str = "\
 Programming turns bits away from the erased value, and only erasing brings them back: every bit that would have to go \
-from programmed to erased is counted, by sector where the part erases by sectors. Exit code 1 when the answer is no; \
-the run goes on. Check the maker's data sheet before you program over old contents.";
+from programmed to erased is counted, by sector where the part erases by sectors. The part's size and kind count too: \
+an image that is larger than the part does not fit, a mask ROM can't be programmed by anybody but its maker, and of fuses \
+somebody must say with --erased what they read as before they are blown. With `'read-{name}.bin'` each piece has a read of its own, as in \
+`compare`. Exit code 1 when the answer is no for any piece; the run goes on. Check the maker's data sheet before you \
+program over old contents.";
     const EXAMPLE: &'static str = "\
 $ romloom load chip.bin + patch 0x7FE0 text:HERON-9 + burnable chip.bin --part 39SF010
 ? 1
 chip can't be programmed over chip.bin in a 39SF010
   1 bit in 1 byte would have to go back to the erased state
-  7FE6-7FE6
+  7FE6
   sectors to erase begin at 7000
   1 of 8 sectors of 4K must be erased first
 ";
 
     fn check(&self, parts: &Catalogue) -> Result<(), Stop> {
+        check_reference(&self.file).blame(argument!(self.file))?;
         match &self.part {
             Some(name) => parts.find(name).map(|_| ()).blame(argument!(self.part)),
             None => Ok(()),
@@ -56,101 +65,183 @@ chip can't be programmed over chip.bin in a 39SF010
     }
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
-        for i in bench.chosen(&self.on.labels)? {
-            let own = bench.pieces[i]
-                .image()
-                .extent()
-                .map_or(0, AddressRange::first);
-            let now =
-                super::load::read_other(bench, &self.file, own).blame(argument!(self.file))?;
-            let piece = &bench.pieces[i];
-            let part = self.part(piece, &bench.parts)?;
-            let report = self.answer(piece, part.as_ref(), &now);
-            if !report.burnable {
-                bench.say_no();
-            }
-            bench.console.report(&report, self.json.json);
+        let references = References::of(bench, &self.file, &self.on);
+        let References { found, unpaired } = references.blame(argument!(self.file))?;
+        let noun = noun_of(bench, &bench.chosen(&self.on.labels)?);
+        let mut pieces = Vec::new();
+        let answered = found.iter().try_for_each(|(i, file)| {
+            pieces.push(self.answer(bench, *i, file)?);
+            Ok(())
+        });
+        let mut report = BurnableReport::new(pieces, unpaired, noun);
+        if answered.is_err() {
+            report = report.cut_short();
+        } else if !report.burnable {
+            bench.say_no();
         }
-        Ok(())
+        bench.console.report(&report, self.json.json);
+        answered
     }
 }
 
 impl BurnableArgs {
+    fn answer(&self, bench: &mut Bench, piece: usize, file: &Path) -> Result<BurntOver, Stop> {
+        let at = raw_base(&bench.pieces[piece]);
+        let now = super::load::read_other(bench, file, at).blame(argument!(self.file))?;
+        let limit = row_limit(self.limit, 12, bench, self.json);
+        let limit = usize::try_from(limit).unwrap_or(usize::MAX);
+        let piece = &bench.pieces[piece];
+        let part = self.part(piece, &bench.parts)?;
+        let against = file.display().to_string();
+        let mut remarks = Vec::new();
+        let mut found = ErasureNeeded::default();
+        let mut sectors = None;
+        let fits = part
+            .as_ref()
+            .map_or(Ok(()), |part| has_room(part, piece.image(), &now, &against));
+        let burnable = match (fits, part.as_ref().map(|part| part.kind)) {
+            (_, Some(Kind::MaskRom)) => {
+                remarks.push(
+                    "a mask ROM gets its content from its maker: nobody else can program it".into(),
+                );
+                false
+            }
+            (Err(why_not), _) => {
+                remarks.push(why_not);
+                false
+            }
+            (Ok(()), Some(Kind::Eeprom)) => {
+                remarks.push("an EEPROM erases each byte or page as it writes it".into());
+                true
+            }
+            (Ok(()), Some(Kind::PageFlash)) => {
+                remarks.push("page flash erases each page as it writes it, and bytes of a page that are not loaded become FF".into());
+                true
+            }
+            _ => {
+                sectors = part.as_ref().and_then(Part::erased_in);
+                found = self.needed(piece.image(), &now, part.as_ref())?;
+                remarks.extend(self.remarks(&found, part.as_ref()));
+                found.is_yes()
+            }
+        };
+        let ranges = found.ranges.iter().take(limit);
+        Ok(BurntOver {
+            piece: piece.label.clone(),
+            against,
+            width: part.as_ref().map_or(8, |part| part.width),
+            part: part.map(|part| part.name),
+            burnable,
+            words: found.words,
+            bytes: found.bytes,
+            bits: found.bits,
+            ranges: ranges.map(|range| (*range).into()).collect(),
+            ranges_left_out: found.ranges.len().saturating_sub(limit) as u64,
+            sectors: sectors.map_or(Vec::new(), |_| found.sectors),
+            remarks,
+        })
+    }
+
+    /// The part that is named, else that of the piece.
     fn part(&self, piece: &Piece, parts: &Catalogue) -> Result<Option<Part>, Stop> {
-        match (&self.part, piece.part()) {
-            (Some(name), _) => {
+        match &self.part {
+            Some(name) => {
                 let part = parts.find(name).blame(argument!(self.part))?;
                 Ok(Some(part.clone()))
             }
-            (None, Some(part)) => Ok(Some(part.clone())),
-            (None, None) => Ok(None),
+            None => Ok(piece.part().cloned()),
         }
     }
 
-    fn answer(
+    /// What would have to be erased.
+    fn needed(
         &self,
-        piece: &Piece,
+        wanted: &Image,
+        now: &Image,
         part: Option<&Part>,
-        now: &crate::image::Image,
-    ) -> report::BurnableReport {
-        let erased = self.erased.or(part.and_then(|p| p.erased)).unwrap_or(0xFF);
-        let sectors = part.and_then(Part::erased_in);
-        let whole = Sectors::equal(part.map_or(u64::MAX, Part::bytes));
-        let cut = sectors.as_ref().unwrap_or(&whole);
-        let found = ops::burnable(piece.image(), now, erased, cut);
-        let kind = part.map(|p| p.kind);
-        // What the part's kind decides, whatever the bits say.
-        let by_kind = match kind {
-            Some(Kind::MaskRom) => Some((false, "a mask ROM can't be programmed at all")),
-            Some(Kind::Eeprom) => {
-                Some((true, "an EEPROM erases each byte or page as it writes it"))
-            }
-            Some(Kind::PageFlash) => Some((
-                true,
-                "page flash erases each page as it writes it, and bytes of a page that are not loaded become FF",
-            )),
-            _ => None,
+    ) -> Result<ErasureNeeded, Stop> {
+        let erased = match (self.erased, part) {
+            (Some(erased), _) => erased,
+            (None, None) => 0xFF,
+            (None, Some(part)) => part.erased.ok_or_else(|| {
+                let name = &part.name;
+                Stop::trouble(format!("a {name} has no erased value of its own"))
+                    .advise("say with --erased what its fuses read as before they are blown, 00 or FF: its maker's data sheet has it")
+                    .at(argument!(self.part))
+            })?,
         };
-        let burnable = by_kind.map_or(found.is_yes(), |(yes, _)| yes);
+        let whole = Sectors::equal(part.map_or(u64::MAX, Part::bytes));
+        let how = Burning {
+            erased,
+            width: part.map_or(8, |part| part.width),
+            sectors: &part.and_then(Part::erased_in).unwrap_or(whole),
+        };
+        Ok(ops::burnable(wanted, now, &how))
+    }
+
+    fn remarks(&self, found: &ErasureNeeded, part: Option<&Part>) -> Vec<String> {
         let mut remarks = Vec::new();
-        remarks.extend(by_kind.map(|(_, why)| why.to_owned()));
         if found.unknown > 0 {
             remarks.push(format!(
                 "the read shows nothing for {} that the image wants",
                 plural(found.unknown, "byte")
             ));
         }
-        if by_kind.is_none() && found.bits > 0 {
-            remarks.push(match (&sectors, kind) {
-                (Some(_), _) => {
-                    let of = part.and_then(|p| p.sector).map(u64::from);
-                    format!(
-                        "{} of {} sectors{} must be erased first",
-                        found.sectors.len(),
-                        found.touched,
-                        of.map_or(String::new(), |size| format!(
-                            " of {}",
-                            report::size_text(size)
-                        ))
-                    )
-                }
-                (None, Some(kind)) => format!("the part must be erased first: {}", kind.erasing()),
-                (None, None) => "the part must be erased first".into(),
+        if part.is_none() && self.erased.is_none() {
+            remarks.push("no part is named, so that an erased byte is taken to read FF".into());
+        }
+        if found.bits > 0 {
+            remarks.push(match part {
+                None => "the part must be erased first".into(),
+                Some(part) => first(part, found),
             });
         }
-        report::BurnableReport {
-            piece: piece.label.clone(),
-            against: self.file.display().to_string(),
-            part: part.map(|p| p.name.clone()),
-            burnable,
-            bytes: found.bytes,
-            bits: found.bits,
-            ranges: found.ranges.iter().map(|r| (*r).into()).collect(),
-            sectors: match sectors {
-                Some(_) => found.sectors,
-                None => Vec::new(),
-            },
-            remarks,
+        remarks
+    }
+}
+
+/// What must be done with a part before it can be programmed.
+fn first(part: &Part, found: &ErasureNeeded) -> String {
+    if part.erased_in().is_some() {
+        let size = part.sector.map(u64::from);
+        let size = size.map_or(String::new(), |size| format!(" of {}", size_text(size)));
+        let (these, all) = (found.sectors.len(), found.touched);
+        return format!("{these} of {all} sectors{size} must be erased first");
+    }
+    match part.kind {
+        Kind::OneTimeEprom | Kind::BipolarProm => {
+            format!(
+                "nothing brings these bits back: take a new chip. {}",
+                part.kind.erasing()
+            )
         }
+        kind => format!("the part must be erased first. {}", kind.erasing()),
+    }
+}
+
+/// Whether the part has room for the image, and what was read can be of such a part.
+fn has_room(part: &Part, wanted: &Image, now: &Image, file: &str) -> Result<(), String> {
+    let holds = match part.width {
+        16 => format!(
+            "{} ({} of 16 bits)",
+            plural(part.bytes(), "byte"),
+            plural(part.words.into(), "word")
+        ),
+        _ => plural(part.bytes(), "byte"),
+    };
+    let name = &part.name;
+    match (
+        ops::bytes_beyond(wanted, part.bytes()),
+        ops::bytes_beyond(now, part.bytes()),
+    ) {
+        (0, 0) => Ok(()),
+        (0, over) => Err(format!(
+            "{file} has {} more than a {name}, which has {holds}: it was not read of such a part",
+            plural(over, "byte")
+        )),
+        (over, _) => Err(format!(
+            "the image is {} too long: a {name} has {holds}",
+            plural(over, "byte")
+        )),
     }
 }

@@ -4,7 +4,7 @@ use std::time::{Duration, SystemTime};
 
 use clap::Args;
 
-use crate::cli::bench::{Argument, Blame, Piece, Stop, argument};
+use crate::cli::bench::{Argument, Bench, Blame, Piece, Stop, argument};
 use crate::cli::report::NamedSum;
 use crate::formats::{self, FORMATS, Format, Strictness};
 use crate::image::{AddressRange, Image};
@@ -110,6 +110,33 @@ pub struct Json {
     /// Print the result as JSON
     #[arg(long)]
     pub json: bool,
+}
+
+/// How many rows of a list are shown: as many as asked for; else, to people, so many that they can be taken in, and all
+/// of them to a script.
+pub fn row_limit(limit: Option<u64>, for_people: u64, bench: &Bench, json: Json) -> u64 {
+    match bench.console.makes_json(json.json) {
+        true => limit.unwrap_or(u64::MAX),
+        false => limit.unwrap_or(for_people),
+    }
+}
+
+/// What these pieces are called in a sentence: chips, when all of them are in sockets.
+pub fn noun_of(bench: &Bench, pieces: &[usize]) -> &'static str {
+    let mut pieces = pieces.iter().map(|i| &bench.pieces[*i]);
+    match pieces.all(|piece| piece.seat().is_some()) {
+        true => "chip",
+        false => "piece",
+    }
+}
+
+/// Where a raw file begins that a piece is held against: a chip's file at chip address 0, else where the piece does.
+pub fn raw_base(piece: &Piece) -> u64 {
+    let own = piece.image().extent().map_or(0, AddressRange::first);
+    match piece.seat().filter(|_| piece.rearranged_by().is_none()) {
+        Some(_) => 0,
+        None => own,
+    }
 }
 
 /// Whether very much may be made.

@@ -338,7 +338,9 @@ impl DiagnoseArgs {
                     .console
                     .say(MessageKind::Note, "all lines are straight: nothing to undo");
             }
-            _ => bench.console.report(&report, self.json.json),
+            // Whoever asked for the step runs what is on standard output: there must be nothing else.
+            (true, None) => bench.console.report_instead(&report),
+            (false, _) => bench.console.report(&report, self.json.json),
         }
         Ok(())
     }

@@ -37,7 +37,8 @@ chip   0000-7FFF   32,768 bytes
 ";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
-        bench.each(&self.on.labels, |piece, console| {
+        let mut reports = Vec::new();
+        let done = bench.each(&self.on.labels, |piece, _| {
             let usual = usual_sums(piece);
             let algos = match self.algos.is_empty() {
                 true => &usual,
@@ -45,16 +46,17 @@ chip   0000-7FFF   32,768 bytes
             };
             let image = piece.image();
             let extent = image.extent();
-            let report = report::DigestReport {
+            reports.push(report::DigestReport {
                 piece: piece.label.clone(),
                 range: extent.map(Into::into),
                 bytes: image.len(),
                 holes: extent.map_or(0, |e| image.holes(e).count() as u64),
                 sums: sums_of(piece, algos)
                     .map_err(|(i, error)| Stop::from(error).at(argument!(self.algos[i])))?,
-            };
-            console.report(&report, self.json.json);
+            });
             Ok(())
-        })
+        });
+        bench.console.report_each(reports, self.json.json);
+        done
     }
 }

@@ -101,6 +101,13 @@ impl StepEntry {
     pub fn plan(&self, matches: &ArgMatches) -> Result<Box<dyn Planned>, clap::Error> {
         (self.plan)(matches)
     }
+
+    /// Whether the step, or the part of it that was chosen, was asked for JSON.
+    pub fn prints_json(&self, matches: &ArgMatches) -> bool {
+        let asked = matches.try_get_one("json").ok().flatten();
+        let inner = matches.subcommand();
+        asked == Some(&true) || inner.is_some_and(|(_, inner)| self.prints_json(inner))
+    }
 }
 
 fn augment<S: Step>(command: Command) -> Command {

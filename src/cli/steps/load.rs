@@ -9,8 +9,9 @@ use super::common::{Reading, readable_format};
 use super::named::within;
 use crate::cli::bench::{Argument, Bench, Blame, Cause, MessageKind, Piece, Stop, argument, plain};
 use crate::cli::report::{self, carets, plural};
+use crate::formats::raw::Raw;
 use crate::formats::{
-    self, Format, Input, LoadError, ReadOption, ReadOptions, Salvaged, Strictness,
+    self, Format, Input, LoadError, ReadOption, ReadOptions, Salvaged, Strictness, Undetected,
 };
 use crate::image::{Clash, Entry, Image, Order};
 use crate::parts::Catalogue;
@@ -274,7 +275,8 @@ impl LoadArgs {
                 argument!(self.sections),
             ),
         ];
-        read(bench, file, self.format.as_deref(), &how, |format| {
+        let format = self.format.as_deref();
+        read(bench, file, FormatOf::Content(format), &how, |format| {
             let heeds = format.meta().reading;
             let idle = given
                 .iter()
@@ -380,6 +382,19 @@ fn report_salvage(bench: &mut Bench, files: &[PathBuf], salvaged: &Salvaged) {
         .report(&report::Salvage::new(files, salvaged), false);
 }
 
+/// Extensions of files of our own that contain no image.
+const OF_OURS: [&str; 2] = ["loom", "board"];
+
+/// How the format of a file is told.
+#[derive(Clone, Copy, Debug)]
+enum FormatOf<'n> {
+    /// Of what goes into a chip: as named, else by content and extension, else not at all.
+    Content(Option<&'n str>),
+    /// Of what a piece is held against: by content and extension, and what has neither is raw. Chips that were read are
+    /// often named after their sockets.
+    Reference,
+}
+
 /// Reads one file for any step, telling its format when none is named; also whether the format has addresses, and what a
 /// salvage brought.
 ///
@@ -387,14 +402,28 @@ fn report_salvage(bench: &mut Bench, files: &[PathBuf], salvaged: &Salvaged) {
 fn read(
     bench: &mut Bench,
     file: &Path,
-    format: Option<&str>,
+    format: FormatOf,
     how: &ReadOptions,
     fits: impl FnOnce(&dyn Format) -> Result<(), (String, Argument)>,
 ) -> Result<(Image, bool, Option<Salvaged>), Stop> {
     let mut input = bench.open(file)?;
     let shown = bench.shown(file);
     let trouble = |text: String| Stop::trouble(format!("{shown}: {text}"));
-    let format = chosen_format(&mut input, format).map_err(|e| unreadable(e, file))?;
+    let told = match format {
+        FormatOf::Content(named) => chosen_format(&mut input, named),
+        FormatOf::Reference => chosen_format(&mut input, None).or_else(|error| {
+            let raw = raw_by_default(file, error)?;
+            let text =
+                format!("{shown}: neither content nor name tells the format: read as raw binary");
+            bench.console.say_once(MessageKind::Note, &text);
+            Ok(raw)
+        }),
+    };
+    let format = told.map_err(|e| match (&e, format) {
+        (LoadError::Undetected { .. }, FormatOf::Reference) => unreadable(e, file)
+            .advise("where it is raw binary, a name that ends in .bin says so; else `load --as FORMAT + write FILE` makes one that is told"),
+        _ => unreadable(e, file),
+    })?;
     fits(format).map_err(|(text, argument)| trouble(text).at(argument))?;
     let loaded = formats::read_as(format, &mut input, how).map_err(|e| unreadable(e, file))?;
     let (image, findings) = (loaded.image, loaded.findings);
@@ -424,6 +453,23 @@ pub fn chosen_format(
     }
 }
 
+/// Raw, for a file whose name tells nothing; one that belies its name is still an error.
+fn raw_by_default(file: &Path, error: LoadError) -> Result<&'static dyn Format, LoadError> {
+    let is_open = matches!(
+        error,
+        LoadError::Undetected {
+            error: Undetected::Nothing,
+            ..
+        }
+    );
+    let extension = file.extension().and_then(|e| e.to_str()).unwrap_or("");
+    let tells = OF_OURS.contains(&extension) || formats::by_extension(extension).is_some();
+    match is_open && !tells {
+        true => Ok(&Raw),
+        false => Err(error),
+    }
+}
+
 /// What the library could not read, as a stop.
 pub fn unreadable(error: LoadError, file: &Path) -> Stop {
     match error {
@@ -435,16 +481,18 @@ pub fn unreadable(error: LoadError, file: &Path) -> Stop {
     }
 }
 
-/// Reads a file that a piece is held against; a raw one begins at `raw_at`.
+/// Reads a file that a piece is held against; a raw one begins at `raw_at`, and one whose name and content tell nothing is raw.
 pub(super) fn read_other(bench: &mut Bench, file: &Path, raw_at: u64) -> Result<Image, Stop> {
     let how = ReadOptions {
         at: raw_at,
         ..ReadOptions::default()
     };
-    read(bench, file, None, &how, |_| Ok(())).map(|(image, ..)| image)
+    let format = FormatOf::Reference;
+    read(bench, file, format, &how, |_| Ok(())).map(|(image, ..)| image)
 }
 
-/// Reads a file as `load` does; a raw one begins at 0.
+/// Reads a file that other files are held against, or one of these; a raw one begins at 0, and one whose name and content
+/// tell nothing is raw.
 ///
 /// # Errors
 /// As `load` has them.

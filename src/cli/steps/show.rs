@@ -5,10 +5,13 @@ use std::path::PathBuf;
 use clap::{Args, Subcommand};
 
 use super::Step;
-use super::common::{Json, On};
-use crate::cli::bench::{Bench, Blame, PieceInBank, Stop, argument};
-use crate::cli::report;
+use super::common::{Json, On, raw_base, row_limit};
+use super::references::{FILE_OF_EACH, References, check_reference};
+use crate::cli::bench::{Bench, Blame, MessageKind, PieceInBank, Stop, argument};
+use crate::cli::report::{self, Unpaired};
 use crate::image::AddressRange;
+use crate::parts::Catalogue;
+use crate::prose::shown;
 use crate::values;
 use crate::values::{InSpace, Place};
 
@@ -38,15 +41,15 @@ enum Showing {
     },
     /// Where the bytes differ from a file's, as rows of was and now
     Changes {
-        /// The file that shows how it was
-        #[arg(value_name = "FILE")]
+        /// The file that shows how it was; with [`FILE_OF_EACH`] each piece has its own
+        #[arg(value_name = "FILE", help = format!("The file that shows how it was; {FILE_OF_EACH}"))]
         file: PathBuf,
-        /// Address of a raw file's first byte; else the piece's own first address
+        /// Address of a raw file's first byte [default: 0 for a chip in a socket, else the piece's own first address]
         #[arg(long, value_name = "ADDR", value_parser = values::number)]
         at: Option<u64>,
-        /// Rows to print at most
-        #[arg(long, value_name = "N", default_value = "64", value_parser = values::number)]
-        limit: u64,
+        /// Rows to print at most [default: 64, and all in JSON]
+        #[arg(long, value_name = "N", value_parser = values::number)]
+        limit: Option<u64>,
         #[command(flatten)]
         json: Json,
         #[command(flatten)]
@@ -72,37 +75,45 @@ monitor
 8570 > hollow, 32 bytes < 858F
 ";
 
+    fn check(&self, _: &Catalogue) -> Result<(), Stop> {
+        match &self.what {
+            Some(Showing::Changes { file, .. }) => check_reference(file).blame(argument!(file)),
+            _ => Ok(()),
+        }
+    }
+
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         match &self.what {
-            None => bench.each(&self.on.labels, |piece, console| {
-                console.report(
-                    &report::MapReport::new(
+            None => {
+                let maps = bench.chosen(&self.on.labels)?.into_iter().map(|i| {
+                    let piece = &bench.pieces[i];
+                    report::MapReport::new(
                         &piece.label,
                         piece.image(),
                         piece.seat(),
                         piece.rearranged_by(),
-                    ),
-                    self.json.json,
-                );
+                    )
+                });
+                let maps = maps.collect();
+                bench.console.report_each(maps, self.json.json);
                 Ok(())
-            }),
+            }
             Some(Showing::Hex { range, json, on }) => {
                 let place = range.as_ref().map_or(Place::Own, |r| r.place.clone());
                 let wanted = range.as_ref().map(|r| r.value);
+                let mut dumps = Vec::new();
                 let shown = bench.view(
                     &place,
                     wanted.as_ref().map(std::slice::from_ref),
                     &on.labels,
-                    |image, shown, console| {
+                    |image, shown, _| {
                         let whole = wanted.or(image.extent());
                         let range = whole.ok_or(crate::ops::OpError::Empty)?;
-                        console.report(
-                            &report::DumpReport::new(&in_bank(shown), image, range),
-                            json.json,
-                        );
+                        dumps.push(report::DumpReport::new(&in_bank(shown), image, range));
                         Ok(())
                     },
                 );
+                bench.console.report_each(dumps, json.json);
                 shown.blame(argument!(range))
             }
             Some(Showing::Changes {
@@ -112,28 +123,41 @@ monitor
                 json,
                 on,
             }) => {
-                let chosen = bench.chosen(&on.labels)?;
-                for i in chosen {
-                    let own = bench.pieces[i]
-                        .image()
-                        .extent()
-                        .map_or(0, AddressRange::first);
-                    let old = super::load::read_other(bench, file, at.unwrap_or(own))
-                        .blame(argument!(file))?;
-                    let piece = &bench.pieces[i];
+                let references = References::of(bench, file, on).blame(argument!(file))?;
+                let limit = row_limit(*limit, 64, bench, *json);
+                let mut all = Vec::new();
+                let read = references.found.iter().try_for_each(|(i, file)| {
+                    let at = at.unwrap_or(raw_base(&bench.pieces[*i]));
+                    let old = super::load::read_other(bench, file, at)?;
+                    let piece = &bench.pieces[*i];
                     let name = file.display().to_string();
-                    let changes = report::ChangesReport::new(
-                        &piece.label,
-                        &name,
-                        &old,
-                        piece.image(),
-                        *limit,
-                    );
-                    bench.console.report(&changes, json.json);
-                }
-                Ok(())
+                    let now = piece.image();
+                    let changes = report::ChangesReport::new(&piece.label, &name, &old, now, limit);
+                    all.push(changes);
+                    Ok(())
+                });
+                bench.console.report_each(all, json.json);
+                read.and_then(|()| are_paired(bench, &references.unpaired))
+                    .blame(argument!(file))
             }
         }
+    }
+}
+
+/// Whether every piece has its file; a file without a piece is worth a note.
+fn are_paired(bench: &Bench, unpaired: &Unpaired) -> Result<(), Stop> {
+    for file in &unpaired.surplus {
+        let text = format!("{}: no piece on the bench belongs to it", shown(file));
+        bench.console.say(MessageKind::Note, &text);
+    }
+    let missing = unpaired.missing.iter();
+    let missing: Vec<String> = missing.map(|m| shown(&m.file)).collect();
+    match missing[..] {
+        [] => Ok(()),
+        _ => Err(Stop::trouble(format!(
+            "there is no {}: the others are shown",
+            missing.join(", no ")
+        ))),
     }
 }
 

@@ -8,6 +8,7 @@ use clap::{Args, ValueEnum};
 use super::Step;
 use super::common::{On, format_names, sums_of, writable_format};
 use super::named::within;
+use super::placeholders::{NameOfEach, OF_OUTPUTS};
 use crate::cli::bench::{Argument, Bench, Blame, MessageKind, Piece, StagingError, Stop, argument};
 use crate::cli::report;
 use crate::formats::{
@@ -21,7 +22,7 @@ use crate::values::{self, BadValue};
 /// Write each piece to a file
 #[derive(Args, Debug)]
 pub struct WriteArgs {
-    /// File name; where there are several pieces, one or more of the placeholders of [`PLACEHOLDERS`]
+    /// File name; where there are several pieces, with one or more of [`OF_OUTPUTS`]
     #[arg(value_name = "FILE", help = FILE_HELP)]
     file: String,
     /// Write this format, whatever the name says (see `romloom formats`)
@@ -68,11 +69,8 @@ pub struct WriteArgs {
 }
 
 /// The parser takes a plain `{n}` in help for a line break; a colour reset inside hides it, and prints as nothing.
-const FILE_HELP: &str = "File name; {label} {\u{1b}[0mn} {sum16} {crc32} in it are replaced, \
+const FILE_HELP: &str = "File name; {name} {part} {\u{1b}[0mn} {sum16} {crc32} in it are replaced, \
                          as several pieces need; - is standard output";
-
-/// What is replaced in a file's name.
-const PLACEHOLDERS: [&str; 4] = ["label", "n", "sum16", "crc32"];
 
 #[derive(ValueEnum, Debug, Clone, Copy)]
 enum Bits {
@@ -124,21 +122,21 @@ wrote out/new.bin  raw, 32,768 bytes, sum16 0AD7 sum32 007A0AD7 crc32 E976D8DE
 
     fn check(&self, _: &Catalogue) -> Result<(), Stop> {
         self.choose_format()?;
-        placed(&self.file, |_| String::new())
-            .blame(argument!(self.file))
-            .map(|_| ())
+        self.name_of_each().map(|_| ())
     }
 
     fn output(&self) -> Option<(Argument, &str)> {
-        let is_known = !self.file.contains('{');
+        // A brace that is written twice is known, but such a name is not, as given here.
+        let is_known = !self.file.contains(['{', '}']);
         is_known.then_some((argument!(self.file), &self.file))
     }
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         bench.warn_of_stale_stamps();
         let format = self.choose_format()?;
+        let name = self.name_of_each()?;
         let chosen = bench.chosen(&self.on.labels)?;
-        if chosen.len() > 1 && !self.file.contains('{') {
+        if chosen.len() > 1 && !name.is_of_each() {
             let labels: Vec<&str> = chosen
                 .iter()
                 .map(|i| bench.pieces[*i].label.as_str())
@@ -148,13 +146,13 @@ wrote out/new.bin  raw, 32,768 bytes, sum16 0AD7 sum32 007A0AD7 crc32 E976D8DE
                 chosen.len(),
                 labels.join(", ")
             ))
-            .advise("put {label} in it, or choose one with --on")
+            .advise("put {name} in it, or choose one with --on")
             .at(argument!(self.file)));
         }
         for (n, i) in chosen.into_iter().enumerate() {
             let piece = &bench.pieces[i];
             let is_erased = piece.seat().is_some() && piece.is_erased();
-            if is_erased && self.file.contains('{') && !self.erased_too {
+            if is_erased && name.is_of_each() && !self.erased_too {
                 let text = format!(
                     "{} is erased: nothing to burn, and no file (--erased-too writes one)",
                     piece.label
@@ -162,7 +160,8 @@ wrote out/new.bin  raw, 32,768 bytes, sum16 0AD7 sum32 007A0AD7 crc32 E976D8DE
                 bench.console.say(MessageKind::Note, &text);
                 continue;
             }
-            self.write_piece(bench, i, n, format)?;
+            let name = name.of(piece, n).blame(argument!(self.file))?;
+            self.write_piece(bench, i, &name, format)?;
         }
         Ok(())
     }
@@ -186,6 +185,10 @@ fn warn_of_part_of_a_chip(bench: &Bench, piece: &Piece) {
 }
 
 impl WriteArgs {
+    fn name_of_each(&self) -> Result<NameOfEach, Stop> {
+        NameOfEach::read(&self.file, OF_OUTPUTS).blame(argument!(self.file))
+    }
+
     fn choose_format(&self) -> Result<&'static dyn Format, Stop> {
         let extension = Path::new(&self.file).extension().and_then(|e| e.to_str());
         let format = match &self.format {
@@ -296,25 +299,18 @@ impl WriteArgs {
         &self,
         bench: &mut Bench,
         index: usize,
-        n: usize,
+        name: &str,
         format: &'static dyn Format,
     ) -> Result<(), Stop> {
         let piece = &bench.pieces[index];
         let image = piece.image();
         let holds = held_piece(piece)?;
-        let name = placed(&self.file, |word| match word {
-            "label" => piece.label.clone(),
-            "n" => n.to_string(),
-            "sum16" => holds.sum16.clone(),
-            _ => holds.crc32.clone(),
-        })
-        .blame(argument!(self.file))?;
         if format.name() == "raw" {
             warn_of_part_of_a_chip(bench, piece);
         }
-        let path = match name.as_str() {
+        let path = match name {
             "-" => PathBuf::from("-"),
-            _ => bench.path(Path::new(&name)),
+            _ => bench.path(Path::new(name)),
         };
         let name = path.display().to_string();
         let how = self.options();
@@ -371,24 +367,6 @@ fn flag(option: WriteOption) -> String {
         WriteOption::Crlf => "--line-end".into(),
         other => format!("--{other}"),
     }
-}
-
-/// The name with its placeholders replaced, each once: what a value brings in is left as it is.
-fn placed(name: &str, value: impl Fn(&str) -> String) -> Result<String, Stop> {
-    let mut out = String::new();
-    let mut rest = name;
-    while let Some((before, behind)) = rest.split_once('{') {
-        let (word, after) = behind.split_once('}').unwrap_or((behind, ""));
-        if !PLACEHOLDERS.contains(&word) {
-            return Err(Stop::trouble(format!(
-                "{{{word}}} in {name} means nothing; known are {{label}} {{n}} {{sum16}} {{crc32}}"
-            )));
-        }
-        out += before;
-        out += &value(word);
-        rest = after;
-    }
-    Ok(out + rest)
 }
 
 /// Decodes the file that waits, and compares.

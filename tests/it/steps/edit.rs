@@ -19,7 +19,7 @@ fn swap_reverses_each_word() {
         b.trouble("load chip.bin + swap 3")
             .contains("it takes 2, 4")
     );
-    b.ok("load chip.bin + split lanes 2 --names a,b + swap 2 --on b + write {label}.bin");
+    b.ok("load chip.bin + split lanes 2 --names a,b + swap 2 --on b + write {name}.bin");
     assert_eq!((b.read("a.bin"), b.read("b.bin")), (vec![1, 3], vec![4, 2]));
 }
 
@@ -39,7 +39,7 @@ fn a_patch_overwrites_if_the_old_bytes_are_as_expected() {
         b.told("load chip.bin + patch 3 'EA EA'"),
         "warning: 0x0004-0x0004 was a hole before it was patched: is the address right?\n"
     );
-    b.ok("load chip.bin + split lanes 2 --names a,b + patch 0 FF --on b + write {label}.bin");
+    b.ok("load chip.bin + split lanes 2 --names a,b + patch 0 FF --on b + write {name}.bin");
     assert_eq!(
         (b.read("a.bin"), b.read("b.bin")),
         (vec![1, 3], vec![0xFF, 4])
@@ -120,7 +120,7 @@ fn a_mark_is_text_in_a_place_of_its_own() {
         "warning: this text has characters outside ASCII; they are stored in UTF-8\n"
     );
     b.ok(
-        "load chip.bin + split lanes 2 --names a,b + mark 0 X --replace --on b + write {label}.bin",
+        "load chip.bin + split lanes 2 --names a,b + mark 0 X --replace --on b + write {name}.bin",
     );
     assert_eq!((b.read("a.bin")[0], b.read("b.bin")[0]), (0, b'X'));
 }
@@ -168,7 +168,7 @@ fn words_in_braces_are_replaced_or_refused() {
     assert_eq!(marked("{{{sum8}}}", 4), "{0A}");
     assert_eq!(marked("{crc-32/iso-hdlc}", 8), marked("{CRC32}", 8));
     // As `digest` prints them, one place in each of several pieces.
-    let line = "load chip.bin + split lanes 2 --names a,b + mark 8 {n}{name}{xor8} + fill FF + write {label}.bin";
+    let line = "load chip.bin + split lanes 2 --names a,b + mark 8 {n}{name}{xor8} + fill FF + write {name}.bin";
     b.ok(line);
     assert_eq!(b.read("a.bin")[8..], *b"0a02");
     assert_eq!(b.read("b.bin")[8..], *b"1b06");
@@ -343,7 +343,7 @@ fn a_stamp_replaces_filler_and_older_stamps_but_no_data_unasked() {
         b.trouble("load chip.bin + stamp sum16 --across 0-7 --at 6"),
         "stamp: 0x0004-0x0005 is a hole, and a sum needs every byte: `fill` it first"
     );
-    b.ok("load chip.bin + split lanes 2 --names a,b + stamp sum8 --across 0-1 --at 2 --on b + write {label}.bin");
+    b.ok("load chip.bin + split lanes 2 --names a,b + stamp sum8 --across 0-1 --at 2 --on b + write {name}.bin");
     assert_eq!(
         (b.read("a.bin"), b.read("b.bin")),
         (vec![1, 3], vec![2, 4, 6])
@@ -362,7 +362,7 @@ fn a_stamp_that_does_not_fit_any_more_is_told() {
     };
     let warned = |line: &str| {
         let told = b.told(&format!(
-            "load chip.bin {line} + write {{label}}.out --as raw"
+            "load chip.bin {line} + write {{name}}.out --as raw"
         ));
         let warnings = told.lines().filter(|l| l.starts_with("warning"));
         warnings.map(|l| format!("{l}\n")).collect::<String>()

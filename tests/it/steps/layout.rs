@@ -253,7 +253,7 @@ fn every_layout_step_can_be_narrowed_to_one_piece() {
         ("repeat 4", &[1, 0xFF, 1, 0xFF]),
     ] {
         b.ok(&format!(
-            "load a.bin b.bin --apart + {step} --on b + write {{label}}.out --as raw"
+            "load a.bin b.bin --apart + {step} --on b + write {{name}}.out --as raw"
         ));
         assert_eq!(b.read("b.out"), wanted, "{step}");
         assert_eq!(b.read("a.out"), [1, 0xFF], "{step}");

@@ -9,14 +9,14 @@ fn chip() -> Bench {
 #[test]
 fn lanes_are_every_nth_byte_and_join_back() {
     let b = chip();
-    b.ok("load chip.bin + split lanes 2 --names even,odd + write {label}.bin");
+    b.ok("load chip.bin + split lanes 2 --names even,odd + write {name}.bin");
     assert_eq!(b.read("even.bin"), [0, 2, 4, 6]);
     assert_eq!(b.read("odd.bin"), [1, 3, 5, 7]);
     assert_eq!(
         b.bytes("load even.bin odd.bin --apart + join lanes"),
         b.read("chip.bin")
     );
-    b.ok("load chip.bin + split lanes 4 + write {label}.bin");
+    b.ok("load chip.bin + split lanes 4 + write {name}.bin");
     assert_eq!(b.read("lane3.bin"), [3, 7]);
     assert_eq!(
         b.bytes("load chip.bin + split lanes 4 + join lanes"),
@@ -27,7 +27,7 @@ fn lanes_are_every_nth_byte_and_join_back() {
 #[test]
 fn banks_are_numbered_from_address_0_and_join_back() {
     let b = chip();
-    b.ok("load chip.bin + split banks 3 + write {label}.bin");
+    b.ok("load chip.bin + split banks 3 + write {name}.bin");
     assert_eq!(b.read("bank0.bin"), [0, 1, 2]);
     assert_eq!(b.read("bank2.bin"), [6, 7]);
     assert_eq!(
@@ -78,7 +78,7 @@ fn a_join_is_named_by_its_first_piece_or_as_asked_and_can_leave_others_out() {
     assert_eq!(labels("join lanes --name x --on a --on b"), "x c");
     // The pieces' order counts, not that of the options.
     b.ok(
-        "load a.bin b.bin c.bin --apart + join banks 1 --on b --on a --name ab + write {label}.rom",
+        "load a.bin b.bin c.bin --apart + join banks 1 --on b --on a --name ab + write {name}.rom",
     );
     assert_eq!(b.read("ab.rom"), [1, 2]);
 }
@@ -147,9 +147,9 @@ fn names_fit_the_pieces_and_none_stands_twice() {
 #[test]
 fn several_pieces_split_into_pieces_named_after_them() {
     let b = Bench::new().raw("a.bin", &[0, 1]).raw("b.bin", &[2, 3]);
-    b.ok("load a.bin b.bin --apart + split lanes 2 + write {label}.rom");
+    b.ok("load a.bin b.bin --apart + split lanes 2 + write {name}.rom");
     assert_eq!(b.read("b-lane1.rom"), [3]);
-    b.ok("load a.bin b.bin --apart + split lanes 2 --names e,o --on b + write {n}-{label}.rom");
+    b.ok("load a.bin b.bin --apart + split lanes 2 --names e,o --on b + write {n}-{name}.rom");
     assert_eq!(b.read("0-a.rom"), [0, 1]);
     assert_eq!((b.read("1-e.rom"), b.read("2-o.rom")), (vec![2], vec![3]));
 }

@@ -49,17 +49,21 @@ fn results_are_json_for_scripts() {
     let b = chip();
     let digest = json(&b.ok("load chip.bin + digest crc32 --json"));
     assert_eq!(digest["step"], "digest");
-    assert_eq!(digest["piece"], "chip");
-    assert_eq!(digest["sums"][0]["value"], "CBF43926");
+    assert_eq!(digest["pieces"][0]["piece"], "chip");
+    assert_eq!(digest["pieces"][0]["sums"][0]["value"], "CBF43926");
     let map = json(&b.ok("load holes.hex + show --json"));
     assert_eq!(map["step"], "show");
+    let map = &map["pieces"][0];
     assert_eq!((&map["data"], &map["hollow"]), (&3.into(), &14.into()));
     assert_eq!(map["range"]["first"], 0x8000);
     let hex = json(&b.ok("load holes.hex + show hex 0x8000-0x8002 --json"));
-    assert_eq!(hex["rows"][0]["bytes"], serde_json::json!([1, 2, null]));
+    assert_eq!(
+        hex["pieces"][0]["rows"][0]["bytes"],
+        serde_json::json!([1, 2, null])
+    );
     let changes = json(&b.ok("load chip.bin + patch 0 FF + show changes chip.bin --json"));
-    assert_eq!(changes["bytes"], 1);
-    assert_eq!(changes["rows"][0]["now"][0], 255);
+    assert_eq!(changes["pieces"][0]["bytes"], 1);
+    assert_eq!(changes["pieces"][0]["rows"][0]["now"][0], 255);
     // All results of a run in one document.
     let all = json(&b.ok("--json load chip.bin + digest sum8 + show + write x.bin"));
     let steps: Vec<&str> = all["reports"]

@@ -7,27 +7,38 @@ fn chip() -> Bench {
 }
 
 #[test]
-fn names_are_made_of_label_number_and_sums() {
+fn names_are_made_of_name_part_number_and_sums() {
     let b = Bench::new().raw("u1.bin", b"123456789").raw("u2.bin", &[1]);
-    let out = b.ok("load u1.bin u2.bin --apart + write out/{n}-{label}-{sum16}-{crc32}.rom");
+    let out = b.ok("load u1.bin u2.bin --apart + write out/{n}-{name}-{sum16}-{crc32}.rom");
     // The check value of CRC-32 in the RevEng catalogue; 31h + ... + 39h = 1DDh.
     assert!(b.has("out/0-u1-01DD-CBF43926.rom"), "{out}");
     assert!(b.has("out/1-u2-0001-A505DF1B.rom"), "{out}");
     assert_eq!(
         b.trouble("load u1.bin u2.bin --apart + write x.rom"),
-        "write: there are 2 pieces (u1, u2) and one name: put {label} in it, or choose one with --on"
+        "write: there are 2 pieces (u1, u2) and one name: put {name} in it, or choose one with --on"
     );
     b.ok("load u1.bin u2.bin --apart + write only.rom --on u2");
     assert_eq!(b.read("only.rom"), [1]);
     assert_eq!(
-        b.trouble("load u1.bin + write {name}.rom"),
-        "write: {name} in {name}.rom means nothing; known are {label} {n} {sum16} {crc32}"
+        b.trouble("load u1.bin + write {label}.rom"),
+        "write: `{label}` in `{label}.rom` means nothing: known are {name} {part} {n} {sum16} {crc32}; write {{ and }} for braces"
     );
-    // What a label brings in is not replaced again.
-    b.ok("load u1.bin --name '{n}' + write {label}.rom");
+    b.ok("load u2.bin + pad part:2716 + write {name}-{part}.rom");
+    assert!(b.has("u2-2716.rom"));
+    assert_eq!(
+        b.trouble("load u2.bin + write {part}.rom"),
+        "write: u2 has no part, and {part} asks for it: `seat` gives it one, or `pad PART`; {name} needs none"
+    );
+    // Finding: a name that comes from data wrote outside of the folder that was asked for.
+    assert_eq!(
+        b.trouble("load u1.bin --name ../up + write out/{name}.rom"),
+        "write: `../up` can't be part of a file's name: give the piece another name, with `load --name` or `--names`"
+    );
+    // What a name brings in is not replaced again.
+    b.ok("load u1.bin --name '{n}' + write {name}.rom");
     assert!(b.has("{n}.rom"));
     let help = b.ok("help write");
-    assert!(help.contains("{label} {n} {sum16} {crc32}"), "{help}");
+    assert!(help.contains("{name} {part} {n} {sum16} {crc32}"), "{help}");
 }
 
 #[test]

@@ -45,11 +45,11 @@ impl BoardReport {
         for window in &bus.windows {
             while let Some(range) = nothing.next_if(|range| range.first < window.range.first) {
                 let empty = format!("nothing answers, {}", amount(len(*range)));
-                *out += &format!("{}  {}\n", said(*range, w), style.faint(&empty));
+                *out += &format!("{}  {}\n", range.text(w), style.faint(&empty));
             }
             let names = listed(&window.sockets);
             let lines = wrapped(&names, indent);
-            *out += &format!("{}  {}\n", said(window.range, w), style.strong(&lines));
+            *out += &format!("{}  {}\n", window.range.text(w), style.strong(&lines));
             for fact in self.facts(window, w) {
                 *out += &format!("{:indent$}{}\n", "", wrapped(&fact, indent));
             }
@@ -90,7 +90,7 @@ impl BoardReport {
         }
         facts.extend(window.except.iter().map(|range| {
             let bytes = amount(len(*range));
-            format!("but {} ({bytes}) is something else", said(*range, w))
+            format!("but {} ({bytes}) is something else", range.text(w))
         }));
         self.shows(window, w, &mut facts);
         facts
@@ -121,9 +121,9 @@ impl BoardReport {
                 fact += &format!("bank {bank}: ");
             }
             if !is_whole(shown) {
-                fact += &format!("{} is ", said(shown.bus, w));
+                fact += &format!("{} is ", shown.bus.text(w));
             }
-            fact += &format!("chip {}", said(shown.chip, self.chip_width(shown)));
+            fact += &format!("chip {}", shown.chip.text(self.chip_width(shown)));
             if several {
                 fact += &format!(" of {}", listed(&shown.sockets));
             }
@@ -180,7 +180,7 @@ fn told(socket: &SocketView, width: usize, style: Style, out: &mut String) {
                 true => "no bus sees any of it".into(),
                 false => {
                     let ranges = socket.unseen.iter().take(FEW);
-                    let ranges: Vec<String> = ranges.map(|range| said(*range, w)).collect();
+                    let ranges: Vec<String> = ranges.map(|range| range.text(w)).collect();
                     format!("no bus sees {}, {}", ranges.join(", "), amount(bytes))
                 }
             };
@@ -225,14 +225,6 @@ fn pins(pins: &[String]) -> String {
     match pins {
         [first, .., last] if follow && pins.len() > 2 => format!("{first} to {last}"),
         _ => listed(pins),
-    }
-}
-
-/// `8000-FFFF`.
-fn said(RangeView { first, last }: RangeView, w: usize) -> String {
-    match first == last {
-        true => format!("{first:0w$X}"),
-        false => format!("{first:0w$X}-{last:0w$X}"),
     }
 }
 

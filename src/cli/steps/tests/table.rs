@@ -13,6 +13,8 @@ const NOT_STEPS: &[&str] = &[
     "entry",
     "named",
     "lanes",
+    "placeholders",
+    "references",
     "programs",
     "read_chip",
     "table",

@@ -1,0 +1,235 @@
+//! Which file each piece is held against: one file for all, or `read-{name}.bin`, of which each piece has its own.
+
+use std::fs;
+use std::io;
+use std::path::{Component, Path, PathBuf};
+
+use super::common::On;
+use super::placeholders::{NameOfEach, NameSlot, OF_REFERENCES, Placeholder};
+use crate::cli::bench::{Bench, MessageKind, Piece, Stop, plain};
+use crate::cli::report::{MissingFile, Unpaired};
+
+/// What the help of a file says that each piece may have of its own. The parser takes a plain `{n}` for a line break; a
+/// colour reset inside hides it, and prints as nothing.
+pub(super) const FILE_OF_EACH: &str =
+    "with {name}, {part} or {\u{1b}[0mn} in its name each piece has its own";
+
+/// The files that the pieces of a step are held against.
+#[derive(Debug)]
+pub(super) struct References {
+    /// Pieces that have a file: their index on the bench, in its order, and the file as a step names it.
+    pub found: Vec<(usize, PathBuf)>,
+    /// Pieces without a file, and files without a piece.
+    pub unpaired: Unpaired,
+}
+
+/// Whether a file's name can be used, as far as that is known before the run.
+///
+/// # Errors
+/// A word in braces that means nothing.
+pub(super) fn check_reference(file: &Path) -> Result<(), Stop> {
+    template(file).map(|_| ())
+}
+
+impl References {
+    /// Finds the files for the pieces that `on` chooses. A name without placeholders is the file of all of them; nobody has
+    /// looked yet whether it is there. With placeholders, the folder decides what is there, and the case of letters decides
+    /// nothing, as in the names of sockets. Files that belong to no piece are looked for when all pieces are chosen.
+    ///
+    /// # Errors
+    /// No such piece, a word in braces that means nothing or that a piece has nothing for, two pieces with one file, and a
+    /// folder that can't be read.
+    pub fn of(bench: &Bench, file: &Path, on: &On) -> Result<Self, Stop> {
+        let chosen = bench.chosen(&on.labels)?;
+        let mut references = References {
+            found: Vec::new(),
+            unpaired: Unpaired::default(),
+        };
+        let template = match template(file)? {
+            Some(template) if template.is_of_each() => template,
+            _ => {
+                let file = unescaped(file)?;
+                references.found = chosen.into_iter().map(|i| (i, file.clone())).collect();
+                return Ok(references);
+            }
+        };
+        let mut files = fitting(bench, file)?;
+        let mut names: Vec<(String, &str)> = Vec::new();
+        for (n, i) in chosen.into_iter().enumerate() {
+            let piece = &bench.pieces[i];
+            let name = template.of(piece, n)?;
+            if let Some((_, other)) = names.iter().find(|(other, _)| *other == name) {
+                let fact = format!("{other} and {} would both have {name}", piece.label);
+                return Err(Stop::trouble(fact).advise("put {name} or {n} into the file's name"));
+            }
+            // As the files are named that were found: without a second `/` in a row.
+            let path: PathBuf = Path::new(&name).components().collect();
+            match take(&mut files, &path) {
+                Some(file) => references.found.push((i, file)),
+                None if is_left_out(piece) => {
+                    let text = format!("{} is erased, and there is no {name}", piece.label);
+                    bench.console.say(MessageKind::Note, &text);
+                }
+                None => references.unpaired.missing.push(MissingFile {
+                    piece: piece.label.clone(),
+                    file: name.clone(),
+                }),
+            }
+            names.push((name, &piece.label));
+        }
+        if on.labels.is_empty() {
+            // What the run has read or made is accounted for.
+            let is_of_run = |file: &PathBuf| {
+                let path = bench.path(file);
+                bench.inputs.contains(&path) || bench.staging.has(&path)
+            };
+            files.retain(|file| !is_of_run(file));
+            files.sort();
+            let names = files.iter().map(|file| file.display().to_string());
+            references.unpaired.surplus = names.collect();
+        }
+        Ok(references)
+    }
+}
+
+/// Whether `write` makes no file of it: nobody burns an erased chip.
+fn is_left_out(piece: &Piece) -> bool {
+    piece.seat().is_some() && piece.is_erased()
+}
+
+/// The name, cut at its words in braces; what is not text can't have any.
+fn template(file: &Path) -> Result<Option<NameOfEach>, Stop> {
+    let name = file.to_str();
+    name.map(|name| NameOfEach::read(name, OF_REFERENCES))
+        .transpose()
+}
+
+/// The name of a file that all pieces have: a brace that is written twice is one.
+fn unescaped(file: &Path) -> Result<PathBuf, Stop> {
+    let name = template(file)?.and_then(|name| name.of_none());
+    Ok(name.map_or_else(|| file.to_owned(), PathBuf::from))
+}
+
+/// Takes the file of this name out of the list; where the very name is not there, the one that differs in the case of letters.
+fn take(files: &mut Vec<PathBuf>, name: &Path) -> Option<PathBuf> {
+    let alike = |file: &PathBuf| file.as_os_str().eq_ignore_ascii_case(name);
+    let mut others = (0..files.len()).filter(|i| alike(&files[*i]));
+    let at = match files.iter().position(|file| file == name) {
+        Some(at) => at,
+        None => others.next().filter(|_| others.next().is_none())?,
+    };
+    Some(files.swap_remove(at))
+}
+
+/// All files that a piece of some name could have, as a step would name them.
+fn fitting(bench: &Bench, file: &Path) -> Result<Vec<PathBuf>, Stop> {
+    let parts: Vec<Component> = file.components().collect();
+    let mut found = vec![PathBuf::new()];
+    for (i, part) in parts.iter().enumerate() {
+        let name = match part {
+            Component::Normal(_) => template(Path::new(part))?,
+            _ => None,
+        };
+        let is_last = i + 1 == parts.len();
+        let Some(name) = name.filter(NameOfEach::is_of_each) else {
+            let own = unescaped(Path::new(part))?;
+            found.iter_mut().for_each(|path| path.push(&own));
+            continue;
+        };
+        let mut inside = Vec::new();
+        for folder in found {
+            let names = names_in(&bench.path(&folder)).map_err(|error| {
+                let folder = bench.shown(&folder);
+                Stop::trouble(format!("{folder}: {}", plain(&error)))
+            })?;
+            let fit = names.into_iter().filter(|text| fits(name.slots(), text));
+            inside.extend(fit.map(|text| folder.join(text)));
+        }
+        let is_folder = |path: &PathBuf| bench.path(path).is_dir();
+        inside.retain(|path| is_last || is_folder(path));
+        found = inside;
+    }
+    found.retain(|path| fs::metadata(bench.path(path)).is_ok_and(|meta| !meta.is_dir()));
+    Ok(found)
+}
+
+/// What is in a folder; nothing where there is no such folder.
+fn names_in(folder: &Path) -> io::Result<Vec<String>> {
+    let here = Path::new(".");
+    let folder = Some(folder).filter(|f| !f.as_os_str().is_empty());
+    let entries = match fs::read_dir(folder.unwrap_or(here)) {
+        Ok(entries) => entries,
+        Err(error) => match error.kind() {
+            io::ErrorKind::NotFound | io::ErrorKind::NotADirectory => return Ok(Vec::new()),
+            _ => return Err(error),
+        },
+    };
+    // A piece's name is text, and so is that of its file.
+    let names = entries.map(|entry| entry.map(|entry| entry.file_name().into_string().ok()));
+    names.filter_map(Result::transpose).collect()
+}
+
+/// Whether some piece could make this name. The time goes with the length of the name and the number of stretches.
+fn fits(slots: &[NameSlot], name: &str) -> bool {
+    let name = name.as_bytes();
+    // How much of the name the stretches so far can account for.
+    let mut ends = vec![false; name.len() + 1];
+    ends[0] = true;
+    for slot in slots {
+        let mut next = vec![false; name.len() + 1];
+        match slot {
+            NameSlot::Text(text) => {
+                for at in (0..=name.len()).filter(|at| ends[*at]) {
+                    if name[at..].starts_with(text.as_bytes()) {
+                        next[at + text.len()] = true;
+                    }
+                }
+            }
+            NameSlot::Word(word) => {
+                for at in 0..name.len() {
+                    let goes_on = *word != Placeholder::Number || name[at].is_ascii_digit();
+                    next[at + 1] = (ends[at] || next[at]) && goes_on;
+                }
+            }
+        }
+        ends = next;
+    }
+    ends[name.len()]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn fit(template: &str, name: &str) -> bool {
+        let Ok(template) = NameOfEach::read(template, OF_REFERENCES) else {
+            panic!("{template}");
+        };
+        fits(template.slots(), name)
+    }
+
+    #[test]
+    fn a_name_fits_where_a_piece_could_make_it() {
+        for (template, name) in [
+            ("rd-{name}.bin", "rd-even.bin"),
+            ("rd-{name}.bin", "rd-.bin.bin"),
+            ("{n}-{name}.{part}", "12-a-b.27C64"),
+            ("{name}{n}", "U7"),
+            ("{{{n}}}", "{3}"),
+        ] {
+            assert!(fit(template, name), "{template} {name}");
+        }
+        for (template, name) in [
+            ("rd-{name}.bin", "rd-.bin"),
+            ("rd-{name}.bin", "rd-even.bin.txt"),
+            ("rd-{name}.bin", "even.bin"),
+            ("rd-{n}.bin", "rd-even.bin"),
+            ("rd-{n}.bin", "rd-.bin"),
+        ] {
+            assert!(!fit(template, name), "{template} {name}");
+        }
+        // As many ways to cut it as there are letters, and still no time.
+        assert!(!fit(&"{name}".repeat(200), &"a".repeat(199)));
+        assert!(fit(&"{name}".repeat(200), &"a".repeat(200)));
+    }
+}
