@@ -5,27 +5,34 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::Step;
-use super::common::{Json, On};
+use super::chip_set::{PiecesAre, add_old, pairs};
+use super::common::{Json, On, noun_of};
 use super::pattern::Variant;
-use super::read_chip::{ReadChip, Wanted, image_of};
+use super::read_chip::{ReadChip, Wanted, image_of, text_says, wanted_of};
+use super::references::{FILE_OF_EACH, References, check_reference, is_of_each};
 use super::vote::{reads, shared_part};
 use crate::cli::bench::{Argument, Bench, Blame, MessageKind, StagingError, Stop, argument, plain};
 use crate::cli::report::{
-    self, DiagnosisAnswer, DiagnosisReport, Known, Report, Style, WiringAnswer, plural,
+    self, DiagnosisAnswer, DiagnosisReport, Known, Report, SetReport, Style, WiringAnswer, plural,
 };
 use crate::faults::alone::alone;
+use crate::faults::cousin::cousins_of;
 use crate::faults::recovery::{RecoveryError, recover};
 use crate::faults::vote::vote;
-use crate::faults::{self, Case, Pattern, Verdict, Width};
+use crate::faults::{self, Case, Pattern, Verdict, Width, diagnose_set, other_place};
 use crate::parts::Catalogue;
 
 /// Say what may be wrong with a chip, from what was read
 #[derive(Args, Debug)]
 pub struct DiagnoseArgs {
-    /// What the chip should hold
-    #[arg(long, value_name = "FILE")]
+    /// What the chip should contain; with [`FILE_OF_EACH`] each piece has its own
+    #[arg(long, value_name = "FILE", help = format!("What the chip should contain; {FILE_OF_EACH}"))]
     wanted: Option<PathBuf>,
-    /// It should hold this pattern (see `pattern`), as large as the read
+    /// What was read of each chip on the bench, which is what is wanted; with [`FILE_OF_EACH`]
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["wanted", "pattern", "second", "recover_wiring", "others"],
+        help = format!("What was read, when the bench has what is wanted; {FILE_OF_EACH}"))]
+    read: Option<PathBuf>,
+    /// It should contain this pattern (see `pattern`), as large as the read
     #[arg(long, value_name = "KIND", conflicts_with = "wanted")]
     pattern: Option<Pattern>,
     #[command(flatten)]
@@ -33,11 +40,11 @@ pub struct DiagnoseArgs {
     /// A second image and what was read of it, with the same fault
     #[arg(long, num_args = 2, value_names = ["WANTED", "READ"])]
     second: Vec<PathBuf>,
-    /// The part, for its pins and cells; else the one the piece is seated in
+    /// The part, for its pins and cells [default: the one the piece is seated in]
     #[arg(long, value_name = "PART")]
     part: Option<String>,
-    /// What the chip held before it was burnt
-    #[arg(long, value_name = "FILE")]
+    /// What the chip contained before it was burned; with [`FILE_OF_EACH`] each piece has its own
+    #[arg(long, value_name = "FILE", help = format!("What the chip contained before it was burned; {FILE_OF_EACH}"))]
     old: Option<PathBuf>,
     /// The image of another chip of the set; may be given several times
     #[arg(long = "other", value_name = "FILE")]
@@ -119,10 +126,21 @@ Look next
             ("--picture", self.picture.is_some(), argument!(self.picture)),
             ("--sheet", self.sheet.is_some(), argument!(self.sheet)),
         ];
+        let files = [
+            (self.wanted.as_deref(), argument!(self.wanted)),
+            (self.read.as_deref(), argument!(self.read)),
+            (self.old.as_deref(), argument!(self.old)),
+        ];
+        for (file, argument) in files {
+            file.map_or(Ok(()), check_reference).blame(argument)?;
+        }
+        if self.read.is_some() {
+            return Ok(());
+        }
         if self.wanted.is_none() && self.pattern.is_none() {
             if let Some((option, _, argument)) = needs_wanted.iter().find(|(_, given, _)| *given) {
                 return Err(
-                    Stop::trouble(format!("{option} needs what the chip should hold"))
+                    Stop::trouble(format!("{option} needs what the chip should contain"))
                         .advise("give --wanted or --pattern")
                         .at(*argument),
                 );
@@ -139,6 +157,9 @@ Look next
     }
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
+        if self.is_set() {
+            return self.set(bench);
+        }
         let chosen = bench.chosen(&self.on.labels)?;
         let reads = reads(bench, &chosen, false)?;
         let part = match &self.part {
@@ -175,16 +196,103 @@ impl DiagnoseArgs {
                 bytes: pattern
                     .image(chip.first_read().len())
                     .blame(argument!(self.pattern))?,
+                filler: Vec::new(),
             }));
         }
         let Some(file) = &self.wanted else {
             return Ok(None);
         };
-        Ok(Some(Wanted {
-            name: file.display().to_string(),
-            bytes: image_of(bench, file, chip.reads.first, chip.first_read().len(), chip)
-                .blame(argument!(self.wanted))?,
-        }))
+        let first = chip.reads.first;
+        let wanted = wanted_of(bench, file, first, chip.first_read(), chip);
+        Ok(Some(wanted.blame(argument!(self.wanted))?))
+    }
+
+    /// Whether each piece is a chip of its own, and not one of several reads of one chip.
+    fn is_set(&self) -> bool {
+        self.read.is_some() || self.wanted.as_deref().is_some_and(is_of_each)
+    }
+
+    /// Every chip of a set, and then all of them.
+    fn set(&self, bench: &mut Bench) -> Result<(), Stop> {
+        let (file, argument, pieces) = match (&self.read, &self.wanted) {
+            (Some(read), _) => (read, argument!(self.read), PiecesAre::Wanted),
+            (None, Some(wanted)) => (wanted, argument!(self.wanted), PiecesAre::Read),
+            (None, None) => return Ok(()),
+        };
+        for (given, argument, what) in [
+            (self.picture.is_some(), argument!(self.picture), "--picture"),
+            (self.sheet.is_some(), argument!(self.sheet), "--sheet"),
+            (!self.others.is_empty(), argument!(self.others), "--other"),
+        ] {
+            if given {
+                return Err(Stop::trouble(format!("{what} is about one chip, and this is a set"))
+                    .advise("choose one chip with --on NAME and name its file; the chips of a set know each other")
+                    .at(argument));
+            }
+        }
+        let references = References::of(bench, file, &self.on).blame(argument)?;
+        let chosen: Vec<usize> = references.found.iter().map(|(i, _)| *i).collect();
+        let noun = noun_of(bench, &bench.chosen(&self.on.labels)?);
+        let mut pairs = pairs(bench, &references, pieces).blame(argument)?;
+        if let Some(name) = &self.part {
+            let part = bench.parts.find(name).blame(argument!(self.part))?.clone();
+            for pair in &mut pairs {
+                pair.chip.part.get_or_insert_with(|| part.clone());
+            }
+        }
+        if let Some(old) = &self.old {
+            let before = References::of(bench, old, &self.on).blame(argument!(self.old))?;
+            let files: Vec<(usize, &Path)> = before
+                .found
+                .iter()
+                .filter_map(|(i, file)| Some((chosen.iter().position(|n| n == i)?, file.as_path())))
+                .collect();
+            add_old(bench, &mut pairs, &files).blame(argument!(self.old))?;
+        }
+        let cases: Vec<Case> = pairs
+            .iter()
+            .map(|pair| {
+                let case = Case::new(&pair.wanted.bytes, pair.chip.first_read());
+                let case = self.told(case, &pair.chip, &pair.wanted);
+                match &pair.old {
+                    Some(old) => case.old(old),
+                    None => case,
+                }
+            })
+            .collect();
+        let found = diagnose_set(&cases).map_err(|(n, error)| {
+            Stop::from(error)
+                .about(&pairs[n].chip.reads.labels[0])
+                .at(argument)
+        })?;
+        let others = |n: usize| -> Vec<String> {
+            (0..=u8::MAX)
+                .map_while(|other| other_place(&cases, n, other))
+                .map(|place| format!("what belongs in {}", pairs[place].chip.reads.labels[0]))
+                .collect()
+        };
+        let chips = (0..pairs.len()).map(|n| {
+            let pair = &pairs[n];
+            let (read, others) = (pair.chip.first_read(), others(n));
+            DiagnosisReport::new(
+                &pair.chip.reads.labels,
+                &pair.wanted.name,
+                &cases[n],
+                &found.chips[n],
+                read.len(),
+                known(&pair.chip, &others, &[]),
+            )
+        });
+        let chips = chips.collect();
+        let differing = (0..pairs.len()).find(|&n| found.chips[n].verdict != Verdict::Same);
+        let first = &pairs.get(differing.unwrap_or(0));
+        let known = first.map_or_else(Known::default, |pair| known(&pair.chip, &[], &[]));
+        let report = SetReport::new(&found.verdict, chips, references.unpaired, noun, known);
+        if !report.is_as_wanted() {
+            bench.say_no();
+        }
+        bench.console.report(&report, self.json.json);
+        Ok(())
     }
 
     fn alone(&self, bench: &mut Bench, chip: &ReadChip) -> Result<(), Stop> {
@@ -227,7 +335,11 @@ impl DiagnoseArgs {
             .map(|(i, f)| other_images(f).blame(argument!(self.others[i])))
             .collect::<Result<_, _>>()?;
         let mut case = Case::new(&wanted.bytes, chip.first_read());
-        case = self.told(case, chip);
+        case = self.told(case, chip, wanted);
+        let cousins = cousins(bench, chip, wanted);
+        for (_, read) in &cousins {
+            case = case.cousin(read);
+        }
         for read in chip.reads.bytes.iter().skip(1) {
             case = case.another_read(read);
         }
@@ -237,7 +349,6 @@ impl DiagnoseArgs {
         for other in &others {
             case = case.other(other);
         }
-        case = case.erased(chip.erased());
         let mut found = case.diagnose().blame(self.against_what())?;
         if let [wanted, read] = &self.second[..] {
             let second = self.second(bench, chip, wanted, read)?;
@@ -252,6 +363,7 @@ impl DiagnoseArgs {
             .iter()
             .map(|f| f.display().to_string())
             .collect();
+        let cousin_names: Vec<String> = cousins.iter().map(|(name, _)| name.clone()).collect();
         let read = found
             .vote
             .as_ref()
@@ -266,7 +378,7 @@ impl DiagnoseArgs {
             &case,
             &found,
             read.len(),
-            known(chip, &names, &[]),
+            known(chip, &names, &cousin_names),
         );
         if found.verdict == Verdict::Open && recover(&wanted.bytes, read, chip.width()).is_ok() {
             report.add_wiring();
@@ -279,8 +391,10 @@ impl DiagnoseArgs {
     }
 
     /// The case with what the options and the part say.
-    fn told<'a>(&self, mut case: Case<'a>, chip: &ReadChip) -> Case<'a> {
-        case = case.width(chip.width());
+    fn told<'a>(&self, mut case: Case<'a>, chip: &ReadChip, wanted: &Wanted) -> Case<'a> {
+        case = case.width(chip.width()).erased(chip.erased());
+        case = case.without_data(wanted.filler.clone());
+        case = case.text_says(text_says(chip.first_read(), chip.reads.first));
         if let Some(cells) = chip.cells() {
             case = case.cells(cells);
         }
@@ -301,7 +415,8 @@ impl DiagnoseArgs {
         let first = chip.reads.first;
         let read = image_of(bench, read, first, size, chip).blame(argument!(self.second[1]))?;
         let wanted = image_of(bench, wanted, first, size, chip).blame(argument!(self.second[0]))?;
-        Ok(self.told(Case::new(&wanted, &read), chip).diagnose()?)
+        let case = Case::new(&wanted, &read);
+        Ok(self.told(case, chip, &Wanted::default()).diagnose()?)
     }
 
     fn wiring(&self, bench: &mut Bench, chip: &ReadChip, wanted: &Wanted) -> Result<(), Stop> {
@@ -421,6 +536,23 @@ enum DrawingError {
     Staging(#[from] StagingError),
     #[error("the picture: {}", plain(.0))]
     Io(#[from] std::io::Error),
+}
+
+/// How the read would look if the chip were another part than the one that the reader was set for: names, reads.
+fn cousins(bench: &Bench, chip: &ReadChip, wanted: &Wanted) -> Vec<(String, Vec<u8>)> {
+    let Some(part) = &chip.part else {
+        return Vec::new();
+    };
+    let cousins = cousins_of(part, wanted.bytes.len(), bench.parts.all());
+    let reads = cousins.into_iter().map(|cousin| {
+        let read = cousin.way.read(&wanted.bytes);
+        (cousin.parts.join(" or "), read)
+    });
+    let fits = |read: &Vec<u8>| read.len() == chip.first_read().len();
+    reads
+        .filter(|(_, read)| fits(read))
+        .take(Case::MOST_OTHERS)
+        .collect()
 }
 
 fn known<'a>(chip: &'a ReadChip, others: &'a [String], cousins: &'a [String]) -> Known<'a> {

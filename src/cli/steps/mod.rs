@@ -1,6 +1,7 @@
 //! The steps: one file each, with its arguments, its help and example, and the call into [`ops`](crate::ops).
 
 mod burnable;
+mod chip_set;
 pub(crate) mod common;
 mod compare;
 mod copy;

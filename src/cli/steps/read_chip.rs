@@ -1,11 +1,13 @@
 //! What was read of a chip, and what it is held against.
 
+use std::ops::Range;
 use std::path::Path;
 
 use super::vote::Reads;
 use crate::cli::bench::{Bench, MessageKind, Stop};
 use crate::cli::report::{plural, size_text};
 use crate::faults::{self, Cells, Width};
+use crate::formats::{self, Input, ReadOptions, Strictness};
 use crate::image::Image;
 use crate::ops;
 use crate::parts::Part;
@@ -19,11 +21,14 @@ pub(super) struct ReadChip {
 }
 
 /// What should have been read.
+#[derive(Default)]
 pub(super) struct Wanted {
     /// What the sentences call it.
     pub name: String,
     /// Its bytes, from the read's first address up.
     pub bytes: Vec<u8>,
+    /// Those of them that are no data: holes, taken as erased, and filler.
+    pub filler: Vec<Range<usize>>,
 }
 
 impl ReadChip {
@@ -72,8 +77,37 @@ impl ReadChip {
     }
 }
 
-/// The bytes of a file that a read of `size` bytes from `first` up is held against: its holes, and
-/// what a chip file lacks behind its end, as erased.
+/// The wanted image of a file that a read from `first` up is held against: its holes are taken as erased, and what a chip
+/// file lacks up to the end of the read. An image that could fill a chip by itself stays as it is, where the read goes
+/// on with something else: then the chip may be smaller than what was read.
+///
+/// # Errors
+/// As of [`image_of`].
+pub(super) fn wanted_of(
+    bench: &mut Bench,
+    file: &Path,
+    first: u64,
+    read: &[u8],
+    chip: &ReadChip,
+) -> Result<Wanted, Stop> {
+    let image = super::load::read_other(bench, file, first)?;
+    let shown = bench.shown(file);
+    let dense = image
+        .extent()
+        .is_some_and(|e| e.first() == first && e.len() == image.len());
+    let behind = usize::try_from(image.len())
+        .ok()
+        .and_then(|end| read.get(end..));
+    let goes_on = behind.is_some_and(|rest| rest.iter().any(|&byte| byte != chip.erased()));
+    let size = match dense && image.len().is_power_of_two() && goes_on {
+        true => 0,
+        false => read.len(),
+    };
+    filled(bench, &image, &shown, first, size, chip)
+}
+
+/// The bytes of a file that belongs to a chip of `size` bytes from `first` up: its holes, and
+/// what a chip file lacks after its end, as erased.
 ///
 /// # Errors
 /// A file that can't be read, that is empty, that begins elsewhere, or that is too large for a diagnosis.
@@ -86,16 +120,28 @@ pub(super) fn image_of(
 ) -> Result<Vec<u8>, Stop> {
     let image = super::load::read_other(bench, file, first)?;
     let shown = bench.shown(file);
+    Ok(filled(bench, &image, &shown, first, size, chip)?.bytes)
+}
+
+/// The bytes of a wanted image from `first` up, its holes as erased, filled up to `size` bytes where that is a chip's.
+pub(super) fn filled(
+    bench: &Bench,
+    image: &Image,
+    shown: &str,
+    first: u64,
+    size: usize,
+    chip: &ReadChip,
+) -> Result<Wanted, Stop> {
     let extent = image
         .extent()
         .ok_or(ops::OpError::Empty)
-        .map_err(|e| Stop::from(e).about(&shown))?;
+        .map_err(|e| Stop::from(e).about(shown))?;
     let last = first.saturating_add(size as u64).saturating_sub(1);
     if extent.first() < first || (extent.first() > first && extent.last() > last) {
         return Err(Stop::trouble(format!(
-            "{shown} holds {extent} and the read 0x{first:04X}-0x{last:04X}"
+            "{shown} has data at {extent} and the read is of 0x{first:04X}-0x{last:04X}"
         ))
-        .advise("`relocate` the read to where the file stands, or make a chip file with `seat`"));
+        .advise("`relocate` the read to where the file begins, or make a chip file with `seat`"));
     }
     if extent.len() > faults::Case::LARGEST as u64 {
         return Err(Stop::trouble(format!(
@@ -120,19 +166,69 @@ pub(super) fn image_of(
         );
         bench.console.say(MessageKind::Note, &text);
     }
-    Ok(filled(&image, first, length, chip.erased()))
+    let mut wanted = Wanted {
+        name: shown.to_owned(),
+        bytes: vec![chip.erased(); length],
+        filler: Vec::new(),
+    };
+    let mut next = 0;
+    for span in image.spans() {
+        // Inside the extent, which fits.
+        let at = (span.start() - first) as usize;
+        wanted.bytes[at..at + span.bytes().len()].copy_from_slice(span.bytes());
+        if at > next {
+            wanted.filler.push(next..at);
+        }
+        next = at + span.bytes().len();
+    }
+    if next < length {
+        wanted.filler.push(next..length);
+    }
+    let filler = image
+        .origins()
+        .runs()
+        .iter()
+        .filter(|run| run.source.is_filler());
+    for run in filler {
+        let (from, to) = (
+            (run.range.first() - first) as usize,
+            (run.range.last() - first) as usize,
+        );
+        wanted.filler.push(from..to + 1);
+    }
+    Ok(wanted)
+}
+
+/// What a read says when it is the text of a record file: places of the wanted image, and their bytes. The file may end
+/// anywhere, for the chip was full.
+pub(super) fn text_says(read: &[u8], wanted_first: u64) -> Vec<(usize, Vec<u8>)> {
+    let text = match read.iter().rposition(|&byte| !matches!(byte, 0xFF | 0x00)) {
+        Some(last) => &read[..=last],
+        None => return Vec::new(),
+    };
+    if !matches!(text.first(), Some(b':' | b'S' | b';' | b'%' | b'@')) {
+        return Vec::new();
+    }
+    let options = ReadOptions {
+        strictness: Strictness::Salvage,
+        ..ReadOptions::default()
+    };
+    let Ok(loaded) = formats::load_from(&mut Input::new("read", text), &options) else {
+        return Vec::new();
+    };
+    let first = loaded.image.extent().map_or(0, |extent| extent.first());
+    // The records may say CPU addresses, and the wanted image chip addresses: their first bytes are taken for one.
+    let base = match first < wanted_first {
+        true => 0,
+        false => first,
+    };
+    let pieces = loaded.image.spans().iter().filter_map(|span| {
+        let at = usize::try_from(span.start() - base).ok()?;
+        Some((at, span.bytes().to_vec()))
+    });
+    pieces.collect()
 }
 
 fn size_of_largest() -> String {
     size_text(faults::Case::LARGEST as u64)
-}
-
-fn filled(image: &Image, first: u64, length: usize, erased: u8) -> Vec<u8> {
-    let mut bytes = vec![erased; length];
-    for span in image.spans() {
-        // Inside the extent, which fits.
-        let at = (span.start() - first) as usize;
-        bytes[at..at + span.bytes().len()].copy_from_slice(span.bytes());
-    }
-    bytes
 }

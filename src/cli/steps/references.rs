@@ -31,6 +31,11 @@ pub(super) fn check_reference(file: &Path) -> Result<(), Stop> {
     template(file).map(|_| ())
 }
 
+/// Whether each piece has its own file of this name.
+pub(super) fn is_of_each(file: &Path) -> bool {
+    matches!(template(file), Ok(Some(name)) if name.is_of_each())
+}
+
 impl References {
     /// Finds the files for the pieces that `on` chooses. A name without placeholders is the file of all of them; nobody has
     /// looked yet whether it is there. With placeholders, the folder decides what is there, and the case of letters decides

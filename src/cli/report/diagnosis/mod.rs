@@ -2,8 +2,10 @@
 
 mod fault;
 mod known;
+mod set;
 mod text;
 mod view;
 
 pub use known::Known;
+pub use set::SetReport;
 pub use view::{DiagnosisAnswer, DiagnosisReport};

@@ -107,7 +107,7 @@ impl DiagnosisReport {
             answer
         };
         match (self.verdict, &first[..]) {
-            (Answer::Same, _) => vec!["The read is the wanted image.".into()],
+            (Answer::Same, _) => vec!["The read is the wanted image: the chip is right.".into()],
             (Answer::Wavers, []) => vec!["The chip does not read the same every time.".into()],
             (Answer::Sound, _) => vec!["Nothing in this read looks like a fault.".into()],
             (Answer::Suspect | Answer::Wavers, _) => all.iter().map(full).collect(),

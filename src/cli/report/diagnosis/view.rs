@@ -308,6 +308,15 @@ fn floating_lines(vote: &Vote, wavering: &WaveringView, known: Known<'_>) -> Vec
         .collect()
 }
 
+/// How sure an answer is, in a word.
+pub(super) fn sure(answer: DiagnosisAnswer) -> &'static str {
+    match answer {
+        DiagnosisAnswer::Certain => "certain",
+        DiagnosisAnswer::Likely => "likely",
+        _ => "open",
+    }
+}
+
 /// Bits to a tenth: nobody needs more.
 fn round(bits: f64) -> f64 {
     (bits * 10.0).round() / 10.0
@@ -365,7 +374,7 @@ fn differ(n: usize) -> String {
     }
 }
 
-fn explained(story: &Story, known: Known<'_>) -> ExplanationView {
+pub(super) fn explained(story: &Story, known: Known<'_>) -> ExplanationView {
     let said = known.said(|names| story.sentences(names));
     let faults = story
         .models()

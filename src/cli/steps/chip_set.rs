@@ -1,0 +1,111 @@
+//! The chips of one board, each with what it should contain.
+
+use std::path::Path;
+
+use super::common::raw_base;
+use super::read_chip::{ReadChip, Wanted, filled, image_of, wanted_of};
+use super::references::References;
+use super::vote::Reads;
+use crate::cli::bench::{Bench, Stop};
+use crate::ops;
+
+/// A chip of a set: what was read of it, and what it should contain.
+pub(super) struct Pair {
+    /// Its piece's name, the read and its part.
+    pub chip: ReadChip,
+    /// What it should contain.
+    pub wanted: Wanted,
+    /// What it contained before it was burned.
+    pub old: Option<Vec<u8>>,
+}
+
+/// What the pieces on the bench are.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum PiecesAre {
+    /// What was read; the files are what is wanted.
+    Read,
+    /// What is wanted; the files are what was read.
+    Wanted,
+}
+
+/// The pieces with their files.
+///
+/// # Errors
+/// A file that can't be read or that can't belong to its piece, and a read with holes.
+pub(super) fn pairs(
+    bench: &mut Bench,
+    references: &References,
+    pieces: PiecesAre,
+) -> Result<Vec<Pair>, Stop> {
+    let mut pairs = Vec::new();
+    for (i, file) in &references.found {
+        let piece = &bench.pieces[*i];
+        let label = piece.label.clone();
+        let first = raw_base(piece);
+        let part = piece.part().cloned();
+        let chip = |bytes: Vec<u8>| ReadChip {
+            reads: Reads {
+                first,
+                labels: vec![label.clone()],
+                bytes: vec![bytes],
+            },
+            part: part.clone(),
+        };
+        let pair = match pieces {
+            PiecesAre::Read => {
+                let (range, bytes) = ops::dense(piece.image(), "a read shows every byte")
+                    .map_err(|error| Stop::from(error).about(&label))?;
+                let mut chip = chip(bytes.to_vec());
+                chip.reads.first = range.first();
+                let wanted = wanted_of(bench, file, range.first(), &chip.reads.bytes[0], &chip)?;
+                Pair {
+                    chip,
+                    wanted,
+                    old: None,
+                }
+            }
+            PiecesAre::Wanted => {
+                let image = piece.image().clone();
+                let read = super::load::read_other(bench, file, first)?;
+                let shown = bench.shown(file);
+                let (range, bytes) = ops::dense(&read, "a read shows every byte")
+                    .map_err(|error| Stop::from(error).about(&shown))?;
+                if range.first() != first {
+                    return Err(Stop::trouble(format!(
+                        "{shown} begins at 0x{:04X} and the chip at 0x{first:04X}",
+                        range.first()
+                    ))
+                    .advise("`relocate` the read to the chip's first address and write it as raw binary"));
+                }
+                let chip = chip(bytes.to_vec());
+                let wanted = filled(bench, &image, &label, first, bytes.len(), &chip)?;
+                Pair {
+                    chip,
+                    wanted,
+                    old: None,
+                }
+            }
+        };
+        pair.chip.check_size(bench);
+        pairs.push(pair);
+    }
+    Ok(pairs)
+}
+
+/// Adds what each chip contained before; a piece without such a file has none.
+///
+/// # Errors
+/// As of [`image_of`].
+pub(super) fn add_old(
+    bench: &mut Bench,
+    pairs: &mut [Pair],
+    files: &[(usize, &Path)],
+) -> Result<(), Stop> {
+    for &(n, file) in files {
+        let pair = &mut pairs[n];
+        let size = pair.wanted.bytes.len();
+        let first = pair.chip.reads.first;
+        pair.old = Some(image_of(bench, file, first, size, &pair.chip)?);
+    }
+    Ok(())
+}
