@@ -2,6 +2,7 @@
 
 use super::case::Case;
 use super::classes::{CLASSES, Group};
+use super::several::{Reads, Unsteady};
 use crate::support::broken::{
     Before, Block, Cell, Cells, Chance, Damage, Fault, Identity, Kind, Length, Lines, Mistake,
     OpenBus, Phase, Tail, Unheard, World, wavering,
@@ -485,4 +486,42 @@ fn every_class_has_cases() {
     }
     let names: std::collections::HashSet<&str> = CLASSES.iter().map(|class| class.name).collect();
     assert_eq!(names.len(), CLASSES.len());
+}
+
+/// The reads of one chip differ, each kind in its own way.
+#[test]
+fn every_kind_of_unsteady_reads_has_cases() {
+    for number in 0..Unsteady::NAMES.len() {
+        let case = Reads::new(5, number, 12);
+        assert_eq!(case.truth.name(), Unsteady::NAMES[number]);
+        let differing = |read: &[u8]| -> Vec<usize> {
+            let both = read.iter().zip(&case.wanted);
+            both.enumerate()
+                .filter(|(_, (read, wanted))| read != wanted)
+                .map(|(at, _)| at)
+                .collect()
+        };
+        for read in &case.reads {
+            let at = differing(read);
+            match case.truth {
+                Unsteady::WeakCells => {
+                    assert!(at.iter().all(|at| case.places.iter().any(|p| p / 8 == *at)))
+                }
+                Unsteady::DataLine(line) => {
+                    assert!(at.iter().all(|&at| read[at] ^ case.wanted[at] == 1 << line));
+                }
+                Unsteady::AddressLine(line) => {
+                    assert!(at.iter().all(|&at| read[at] == case.wanted[at ^ 1 << line]));
+                }
+                Unsteady::Noise | Unsteady::Odd(_) | Unsteady::Strangers => {}
+            }
+        }
+        if let Unsteady::Odd(odd) = case.truth {
+            let right = |n: usize| case.reads[n] == case.wanted;
+            assert!(
+                (0..case.reads.len()).all(|n| right(n) == (n != odd)),
+                "{case}"
+            );
+        }
+    }
 }

@@ -463,6 +463,11 @@ pub const CLASSES: &[Class] = &[
         let (one_in, seed) = (d.chance.pick(&[2, 5, 20]), d.seed());
         vec![Fault::Identity(Identity::Late { one_in, seed })]
     }),
+    class(Group::Identity, "a cousin of 24 pins", |d| {
+        d.of_lines(12);
+        let (select, a11) = (d.chance.once_in(2), d.chance.once_in(2));
+        vec![Fault::Identity(Identity::Cousin(select, a11))]
+    }),
     list(Group::Identity, "a stranger", |_| {
         vec![Fault::Unheard(Unheard::Stranger)]
     }),

@@ -57,6 +57,13 @@ impl Draw {
         self.wanted = self.content.bytes();
     }
 
+    /// The chip has so many address lines.
+    pub fn of_lines(&mut self, lines: u32) {
+        self.content.lines = lines;
+        self.wanted = self.content.bytes();
+        (self.old, self.other) = (self.another(), self.another());
+    }
+
     /// Another chip of the same size.
     fn another(&mut self) -> Vec<u8> {
         let kind = self.chance.pick(&contents::Kind::REAL);

@@ -4,3 +4,4 @@ mod bench;
 mod case;
 mod classes;
 mod draw;
+mod several;

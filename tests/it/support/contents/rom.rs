@@ -1,5 +1,6 @@
 //! Programs, tables and text put together as they are in chips.
 
+use super::folder::from_folder;
 use super::m6502::M6502;
 use super::m68000::M68000;
 use super::processor::Processor;
@@ -66,9 +67,14 @@ pub struct Content {
 }
 
 impl Content {
-    /// The bytes.
+    /// The bytes; with `ROMLOOM_CONTENT` those of a file there.
     pub fn bytes(self) -> Vec<u8> {
         let size = 1usize << self.lines;
+        if self.kind != Kind::Telltale {
+            if let Some(chip) = from_folder(size, self.seed) {
+                return chip;
+            }
+        }
         let chance =
             &mut Chance(self.seed ^ (self.kind as u64) << 32 ^ u64::from(self.lines) << 40);
         let mut chip = vec![0xFF; size];
