@@ -1,8 +1,8 @@
 //! One case: made again from its seed and its number.
 
-use super::classes::{CLASSES, Class};
+use super::classes::{CLASSES, Class, Group};
 use super::draw::Draw;
-use crate::support::broken::{Chance, Fault};
+use crate::support::broken::{Block, Chance, Fault, Length};
 use crate::support::contents::Content;
 use std::fmt;
 
@@ -69,6 +69,29 @@ impl Case {
             })
         })
     }
+
+    /// What the truth costs to say, in bits, roughly: a story that reads the same and costs no more is as good.
+    pub fn bits(&self) -> f64 {
+        let place = (self.wanted.len() as f64).log2();
+        let of = |group: Group| match group {
+            Group::Lines | Group::Mistakes => 20.0,
+            Group::Transfers => 10.0,
+            Group::Cells | Group::Identity | Group::Inside => 15.0 + place,
+            Group::Lengths => 15.0 + place,
+            Group::Blocks => 10.0 + 3.0 * place,
+            Group::Pairs | Group::Unheard => 40.0 + 4.0 * place,
+        };
+        // Bytes that come from nowhere have to be told one by one.
+        let told: usize = (self.faults.iter())
+            .map(|fault| match fault {
+                Fault::Block(Block::PutIn { length, .. }) => *length,
+                Fault::Length(Length::Header { length, .. }) => *length,
+                Fault::Block(Block::BankOrder { .. }) => 8,
+                _ => 0,
+            })
+            .sum();
+        of(self.class.group) + 8.0 * told as f64
+    }
 }
 
 /// All that it takes to make it again.
@@ -92,4 +115,19 @@ impl fmt::Display for Case {
             .count();
         write!(f, ", {differ} of them differ")
     }
+}
+
+/// A number from the environment.
+pub fn set(name: &str, default: u64) -> u64 {
+    match std::env::var(name) {
+        Ok(value) => value
+            .parse()
+            .unwrap_or_else(|_| panic!("{name} is a whole number")),
+        Err(_) => default,
+    }
+}
+
+/// The seed of a run: `ROMLOOM_SEED`, else always the same.
+pub fn seed() -> u64 {
+    set("ROMLOOM_SEED", 1984)
 }

@@ -423,9 +423,8 @@ pub const CLASSES: &[Class] = &[
             d.chance.pick(&[Mistake::BitsReversed, Mistake::Inverted]),
         )]
     }),
-    class(Group::Mistakes, "unlock bytes stored", |d| {
-        let cells = d.chance.pick(&[Cells::Overwrites, Cells::OnlyClears]);
-        vec![Fault::Mistake(Mistake::Unlock(cells))]
+    class(Group::Mistakes, "unlock bytes stored", |_| {
+        vec![Fault::Mistake(Mistake::Unlock)]
     }),
     class(Group::Mistakes, "the wanted image is the faulty one", |d| {
         d.turned = true;
@@ -468,7 +467,8 @@ pub const CLASSES: &[Class] = &[
         let (select, a11) = (d.chance.once_in(2), d.chance.once_in(2));
         vec![Fault::Identity(Identity::Cousin(select, a11))]
     }),
-    list(Group::Identity, "a stranger", |_| {
+    class(Group::Identity, "a stranger", |d| {
+        d.of_strangers();
         vec![Fault::Unheard(Unheard::Stranger)]
     }),
     class(Group::Pairs, "a line and weak cells", |d| {

@@ -57,6 +57,20 @@ impl Draw {
         self.wanted = self.content.bytes();
     }
 
+    /// The other chip has nothing in common with this one, neither samples nor blank cells.
+    pub fn of_strangers(&mut self) {
+        use contents::Kind::{Banks, M6502, M68000, Tables, Text, Z80};
+        let kinds = [Banks, M6502, M68000, Tables, Text, Z80];
+        self.of_kind(&kinds);
+        let (kind, seed) = (self.chance.pick(&kinds), self.seed());
+        self.other = Content {
+            kind,
+            seed,
+            ..self.content
+        }
+        .bytes();
+    }
+
     /// The chip has so many address lines.
     pub fn of_lines(&mut self, lines: u32) {
         self.content.lines = lines;

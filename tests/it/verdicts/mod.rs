@@ -4,4 +4,7 @@ mod bench;
 mod case;
 mod classes;
 mod draw;
+mod engine;
+mod judge;
 mod several;
+mod table;

@@ -1,7 +1,5 @@
 //! Slips of the hand: the wrong file, the wrong kind of file, the wrong kind of chip.
 
-use super::lines::Cells;
-
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Mistake {
     /// The text of Intel HEX records burned as it is, so many bytes a record; what has no room is lost where `cut`.
@@ -14,8 +12,8 @@ pub enum Mistake {
         per_record: usize,
         cut: bool,
     },
-    /// The unlock bytes before each byte are stored by a chip that doesn't know them.
-    Unlock(Cells),
+    /// The unlock bytes before each byte are stored by a chip that doesn't know them, and whose cells take a later value.
+    Unlock,
     /// Bytes of each group of so many in reverse.
     Reversed(usize),
     BitsReversed,
@@ -35,21 +33,14 @@ impl Mistake {
         match self {
             Mistake::IntelHex { per_record, cut } => keep(intel_hex(image, per_record), cut),
             Mistake::SRecord { per_record, cut } => keep(s_record(image, per_record), cut),
-            Mistake::Unlock(cells) => {
+            Mistake::Unlock => {
                 // AA to 5555, 55 to 2AAA, A0 to 5555 before each byte: JEDEC's commands, common practice.
                 let mut chip = vec![0xFF; size];
-                let mut store = |address: usize, byte: u8| {
-                    let cell = &mut chip[address % size];
-                    *cell = match cells {
-                        Cells::Overwrites => byte,
-                        Cells::OnlyClears => *cell & byte,
-                    };
-                };
                 for (address, &byte) in image.iter().enumerate() {
-                    store(0x5555, 0xAA);
-                    store(0x2AAA, 0x55);
-                    store(0x5555, 0xA0);
-                    store(address, byte);
+                    chip[0x5555 % size] = 0xAA;
+                    chip[0x2AAA % size] = 0x55;
+                    chip[0x5555 % size] = 0xA0;
+                    chip[address] = byte;
                 }
                 chip
             }
