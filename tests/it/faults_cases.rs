@@ -1,7 +1,7 @@
 //! Diagnoses with more than two images: old contents, other chips, several reads, wide parts,
 //! damaged files.
 
-use crate::support::faults::{Chance, Fault, Kind, Phase, flip};
+use crate::support::broken::{self, Before, Cell, Chance, Fault, Kind, Phase, World, flip};
 use romloom::faults::{
     Case, CaseError, CaseImage, Cells, Damage, LineFault, Model, NotAChip, Pattern, Verdict, When,
     Width,
@@ -49,7 +49,11 @@ fn three_faults_are_not_explained() {
 #[test]
 fn a_damaged_file_in_a_bad_socket() {
     let image = random(12, 9);
-    let file = Fault::Transfer(crate::support::faults::Damage::LfToCrLf).read(&image);
+    let file = Fault::Transfer {
+        damage: broken::Damage::LfToCrLf,
+        kept: true,
+    }
+    .read(&image);
     let read = Fault::Data(Kind::High(3)).read(&file);
     let diagnosis = Case::new(&image, &read).diagnose().unwrap();
     assert_eq!(diagnosis.verdict, Verdict::Certain);
@@ -63,7 +67,7 @@ fn a_damaged_file_in_a_bad_socket() {
 #[test]
 fn damaged_files_of_other_lengths() {
     let image = random(11, 4);
-    for damage in crate::support::faults::Damage::ALL {
+    for damage in broken::Damage::ALL.into_iter().take(8) {
         let read = damage.arrive(&image);
         if read == image {
             continue;
@@ -79,7 +83,7 @@ fn damaged_files_of_other_lengths() {
     }
     // A raw file of no chip's size, received by XMODEM.
     let file = &image[..1389];
-    let read = crate::support::faults::Damage::Tail1A.arrive(file);
+    let read = broken::Damage::Tail1A.arrive(file);
     assert_eq!(read.len(), 1408);
     let diagnosis = Case::new(file, &read).diagnose().unwrap();
     assert_eq!(diagnosis.verdict, Verdict::Certain);
@@ -90,7 +94,11 @@ fn damaged_files_of_other_lengths() {
 #[test]
 fn what_the_chip_held_before() {
     let (image, old) = (random(12, 5), random(12, 6));
-    let read = crate::support::faults::not_blank(&image, &old);
+    let world = World {
+        old: &old,
+        ..World::default()
+    };
+    let read = Fault::Cell(Cell::NotBlank).read_in(&image, &world);
     let unknown = Case::new(&image, &read).diagnose().unwrap();
     assert_eq!(unknown.verdict, Verdict::Possible);
     assert_eq!(unknown.candidates[0].equals[0].first, Model::OnlyToZero);
@@ -98,7 +106,13 @@ fn what_the_chip_held_before() {
     assert_eq!(known.verdict, Verdict::Certain);
     assert_eq!(known.candidates[0].equals, [Model::NotBlank.into()]);
 
-    let read = crate::support::faults::pages_left(&image, &old, 64, 3, &mut Chance(3));
+    let read = Fault::Cell(Cell::PagesLeft {
+        page: 64,
+        one_in: 3,
+        before: Before::Old,
+        seed: 3,
+    })
+    .read_in(&image, &world);
     let found = Case::new(&image, &read).old(&old).diagnose().unwrap();
     assert_eq!(found.verdict, Verdict::Possible);
     assert_eq!(
@@ -142,7 +156,7 @@ fn several_reads() {
     let image = random(12, 9);
     let chance = &mut Chance(9);
     let reads: Vec<Vec<u8>> = (0..3)
-        .map(|_| crate::support::faults::floating_data(&image, 2, chance))
+        .map(|_| broken::floating_data(&image, 2, chance))
         .collect();
     let case = Case::new(&image, &reads[0])
         .another_read(&reads[1])
@@ -241,7 +255,7 @@ fn periodic_images() {
         .unwrap()
         .image(1 << 17)
         .unwrap();
-    let read = Fault::Rotated(3).read(&image);
+    let read = Fault::Block(broken::Block::Rotated(3)).read(&image);
     let diagnosis = Case::new(&image, &read).diagnose().unwrap();
     assert_eq!(diagnosis.verdict, Verdict::Certain);
     let nearest = |by| Model::Shifted {

@@ -1,6 +1,6 @@
 //! Wiring is recovered: random rewirings of random and program images are found again.
 
-use crate::support::faults::Chance;
+use crate::support::broken::Chance;
 use crate::support::share;
 use romloom::faults::Pattern;
 use romloom::faults::recovery::recover;

@@ -9,7 +9,8 @@ use std::io::{self, Write};
 use std::sync::Mutex;
 
 pub mod bench;
-pub mod faults;
+pub mod broken;
+pub mod contents;
 pub mod heron8;
 pub mod kingfisher;
 pub mod recipes;

@@ -1,0 +1,10 @@
+//! The judge of the verdicts: faults of all kinds on contents of all kinds, and what the diagnosis made of them.
+
+mod bench;
+mod case;
+mod classes;
+mod draw;
+mod engine;
+mod judge;
+mod several;
+mod table;
