@@ -3,7 +3,7 @@
 use super::marking::{find_in, named};
 use super::{OwnPartsError, Part, UnknownPart, own, table};
 
-/// The built-in rows, and the user's own behind them.
+/// The built-in rows, and the user's own after them.
 #[derive(Clone, Debug, Default)]
 pub struct Catalogue {
     own: Vec<Part>,
@@ -18,7 +18,7 @@ impl Catalogue {
     /// Adds the parts of a TOML text, a table `[[part]]` each, with the
     /// [columns](super#columns). `file` is its name for messages. All parts are added, or none.
     ///
-    /// `name`, `words`, `width`, `kind` and `pins` must stand; `erased` too for kinds that are
+    /// `name`, `words`, `width`, `kind` and `pins` are needed; `erased` too for kinds that are
     /// sold or made erased. `source` is the file's name unless it says another.
     ///
     /// ```
@@ -64,7 +64,7 @@ impl Catalogue {
         all().iter().chain(&self.own)
     }
 
-    /// The part with this name, or that what is printed on a chip stands for, in upper or lower case.
+    /// The part with this name, or that what is printed on a chip means, in upper or lower case.
     ///
     /// A maker's letters in front and a speed after a hyphen (`-15`, `-150`, `-20PC`, `-70-4C-PHE`) change no byte and are
     /// left out: `AM29F040-90PC` is a 29F040. Letters directly after the number matter (a 2764A is another part than a
@@ -72,14 +72,14 @@ impl Catalogue {
     ///
     /// # Errors
     ///
-    /// [`UnknownPart`], with the parts it may be; also for a marking that stands for different parts.
+    /// [`UnknownPart`], with the parts it may be; also for a marking that can mean different parts.
     pub fn find(&self, name: &str) -> Result<&Part, UnknownPart> {
         find_in(self.all(), name)
     }
 
     /// The parts that fit every word, in the table's order; no words: all parts.
     ///
-    /// A word fits a part when it stands in one of its names, or when one of these begins with it:
+    /// A word fits a part when it is in one of its names, or when one of these begins with it:
     /// the kind (`uv-eprom`, or `eprom` alone), the size (`32Kx8`, `x16`), the package (`28-pin`).
     pub fn filter<S: AsRef<str>>(&self, words: &[S]) -> Vec<&Part> {
         let words: Vec<String> = words

@@ -25,13 +25,13 @@ pub enum Doubt {
     Letters,
     /// The number belongs to several parts, which letters after it tell apart.
     Forms,
-    /// It stands for different parts, for this reason.
+    /// It can mean different parts, for this reason.
     Different(&'static str),
     /// One maker's number of a small PROM, digits only, for which the table has another name.
     MakersNumber,
 }
 
-/// A part that a marking may stand for.
+/// A part that a marking may mean.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct PartHint {
     /// Its name in the table.

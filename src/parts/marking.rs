@@ -2,7 +2,7 @@
 //!
 //! A maker's letters in front of the number and a speed after it change no byte and are left out. Letters directly after
 //! the number can make it another part (a 2732A is destroyed by the voltage of a 2732), so they count only where the table
-//! lists them. Anything else is no part but an answer with the parts that it may be.
+//! lists them. Anything else is not a part but an answer with the parts that it may be.
 
 use super::{Doubt, Kind, Part, PartHint, UnknownPart};
 
@@ -12,7 +12,7 @@ const MOST: usize = 4;
 /// Longer than any marking: not a slip, and not worth the time, which grows with the length.
 const LONGEST: usize = 40;
 
-/// Markings that stand for different parts (from memory).
+/// Markings that can mean different parts (from memory).
 const DIFFERENT: [Different; 2] = [
     Different {
         letters: Some("TMS"),
@@ -71,7 +71,7 @@ const DIGITS_ONLY: [(&str, &str); 26] = [
     ("7681", "prom-1024x8"),
 ];
 
-/// The part with this name, or that this marking stands for.
+/// The part with this name, or that this marking means.
 pub(super) fn find_in<'p>(
     parts: impl Iterator<Item = &'p Part> + Clone,
     printed: &str,
@@ -157,7 +157,7 @@ fn maker_letters(body: &str) -> usize {
     }
 }
 
-/// Why this marking stands for different parts, and which, if it is one that does.
+/// Why this marking can mean different parts, and which, if it is one that can.
 fn different<'p>(
     parts: impl Iterator<Item = &'p Part> + Clone,
     letters: &str,

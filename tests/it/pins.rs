@@ -44,7 +44,7 @@ const SAME: [(&str, &[&str]); 17] = [
 type Turn = fn(u8) -> Option<u8>;
 
 /// Symbols of the same chip in another package, and the pin of the row for each of theirs. Not what a row is said to be
-/// compared with; but an order of 32 pins that fits turned is no accident.
+/// compared with; but an order of 32 pins that fits turned is not an accident.
 const TURNED: [(&str, &str, Turn); 3] = [
     // Thin packages count from A11 on.
     ("29F010-TSOP-SP", "29F010", |pin| Some((pin + 23) % 32 + 1)),

@@ -11,7 +11,7 @@ fn candidates(printed: &str) -> (Doubt, Vec<String>) {
     (error.doubt, names.collect())
 }
 
-/// Letters in front, a speed with package and range behind, and letters after the number where the table has them.
+/// Letters in front, a speed with package and range after it, and letters after the number where the table has them.
 #[test]
 fn a_marking_is_reduced_to_its_part() {
     for (printed, part) in [
@@ -128,7 +128,7 @@ fn a_number_of_several_parts_names_them() {
     }
 }
 
-/// A marking that stands for different parts is told, and not decided.
+/// A marking that can mean different parts is told, and not decided.
 #[test]
 fn a_marking_of_two_parts_is_not_decided() {
     for (printed, parts) in [
@@ -154,7 +154,7 @@ fn a_marking_of_two_parts_is_not_decided() {
     assert!(hints[0].note.starts_with("Three supplies") && hints[1].note.contains("one supply"));
 }
 
-/// Numbers that are digits only read as sizes, so they lead to a part and are none.
+/// Numbers that are digits only read as sizes, so they lead to a part and are not its name.
 #[test]
 fn makers_numbers_of_small_proms_lead_to_them() {
     for (printed, part) in [
@@ -228,4 +228,18 @@ fn the_error_says_what_is_near() {
     );
     let hostile = find("\u{1b}[2J\n").unwrap_err().to_string();
     assert!(!hostile.contains(['\u{1b}', '\n']), "{hostile}");
+}
+
+proptest::proptest! {
+    /// Whatever is typed gets an answer, of at most four parts that are in the table.
+    #[test]
+    fn any_text_is_answered(printed in "\\PC{0,12}|[A-Z]{0,5}2[3-9][A-Z]{0,2}[0-9]{1,5}[A-Z-]{0,4}[0-9/-]{0,5}") {
+        match find(&printed) {
+            Ok(part) => assert!(all().contains(part)),
+            Err(error) => {
+                assert!(error.candidates.len() <= 4);
+                assert!(error.candidates.iter().all(|part| find(&part.name).is_ok()));
+            }
+        }
+    }
 }
