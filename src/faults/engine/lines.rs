@@ -20,6 +20,9 @@ const A_CELL: f64 = 8.0;
 /// A model that looks so much dearer than the cheapest story so far is not held.
 const DEARER: f64 = 4.0;
 const DEARER_BY: f64 = 400.0;
+/// A model that leaves more than three fifths over leaves more than half, if the sample is any good, when so many cells differ.
+const PASSENGER: (usize, usize) = (5, 3);
+const ENOUGH_TO_TELL: usize = 256;
 /// Lines on which a moved block is looked for.
 const WITH_BLOCKS: usize = 3;
 /// A cheaper story than this needs no block beside a line.
@@ -103,7 +106,11 @@ pub(super) fn lines(ledger: &mut Ledger, on: &On) {
             continue;
         };
         let far = estimate > ledger.bound * DEARER + DEARER_BY;
-        let explains_half = || 2 * search.sampled(&predicted, LONG_LOOK) <= plain;
+        let sampled = search.sampled(&predicted, LONG_LOOK);
+        if is_passenger(sampled, plain) {
+            continue;
+        }
+        let explains_half = || 2 * sampled <= plain;
         let blocks = on.base.is_none() && model.is_line() && with_blocks.len() < WITH_BLOCKS;
         if far && !(blocks && explains_half()) {
             continue;
@@ -130,6 +137,12 @@ pub(super) fn lines(ledger: &mut Ledger, on: &On) {
     if on.pairs && ledger.bound > NEEDS_PAIRS && plain >= 3 {
         pairs(ledger, on, &mut search);
     }
+}
+
+/// Whether a model leaves so much over, as far as the sample shows, that it can't be the answer: the list of what differs does
+/// without it.
+fn is_passenger(sampled: usize, plain: usize) -> bool {
+    plain >= ENOUGH_TO_TELL && PASSENGER.0 * sampled > PASSENGER.1 * plain
 }
 
 fn in_bytes(on: &On, predicted: &dyn Fn(usize) -> u16, cells: usize) -> Vec<u8> {
@@ -181,13 +194,14 @@ fn line_and_blocks(ledger: &mut Ledger, on: &On, line: &Model, made: &[u8]) {
 fn pairs(ledger: &mut Ledger, on: &On, search: &mut Search) {
     let mut best: Vec<(f64, Model, Model)> = Vec::new();
     let mut worst = f64::INFINITY;
+    let plain = search.differing().len();
     let cheapest_first = |best: &mut Vec<(f64, Model, Model)>, most: usize| {
         best.sort_by(|a, b| a.0.total_cmp(&b.0));
         best.truncate(most);
     };
     search.each_pair(MISSES, |search, pair| {
         let wrong = search.glimpsed(pair.predicted());
-        if wrong == usize::MAX {
+        if wrong == usize::MAX || is_passenger(wrong, plain) {
             return;
         }
         let story = Story::two(pair.first.clone(), pair.second.clone());
