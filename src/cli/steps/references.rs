@@ -4,7 +4,7 @@ use std::fs;
 use std::io;
 use std::path::{Component, Path, PathBuf};
 
-use super::common::On;
+use super::common::{On, noun_of};
 use super::placeholders::{NameOfEach, NameSlot, OF_REFERENCES, Placeholder};
 use crate::cli::bench::{Bench, MessageKind, Piece, Stop, plain};
 use crate::cli::report::{MissingFile, Unpaired};
@@ -54,6 +54,13 @@ impl References {
             Some(template) if template.is_of_each() => template,
             _ => {
                 let file = unescaped(file)?;
+                if chosen.len() > 1 && noun_of(bench, &chosen) == "chip" {
+                    let text = format!(
+                        "{} chips are held against one file: with {{name}} in it, as in 'read-{{name}}.bin', each has its own",
+                        chosen.len()
+                    );
+                    bench.console.say_once(MessageKind::Note, &text);
+                }
                 references.found = chosen.into_iter().map(|i| (i, file.clone())).collect();
                 return Ok(references);
             }
