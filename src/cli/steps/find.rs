@@ -15,7 +15,7 @@ pub struct FindArgs {
     /// The bytes: EA EA or text:HELLO
     #[arg(value_name = "BYTES", value_parser = values::bytes)]
     bytes: ::std::vec::Vec<u8>,
-    /// PlacesFound to list at most [default: 64, and all in JSON]
+    /// Places to list at most [default: 64, and all in JSON]
     #[arg(long, value_name = "N", value_parser = values::number)]
     limit: Option<u64>,
     #[command(flatten)]
