@@ -488,6 +488,7 @@ const STEPS: &[(&str, &str)] = &[
     ("load data.bin --name data", "patch 0 EA «--file» data.bin"),
     ("load data.bin --name data", "«patch» --on data"),
     ("load data.bin --name data", "find 07 --on «07»"),
+    ("load data.bin --name data", "find 07 --limit «data»"),
     (
         "load data.bin --name data",
         "hollow 07 --least «data» --on data",

@@ -246,6 +246,25 @@ fn a_list_is_whole_unless_a_limit_is_asked_for() {
     let folder = Folder::new();
     folder.put("now.bin", [0, 1].repeat(400));
     folder.put("new.bin", [1; 800]);
+    let places = |line: &str| {
+        let document: Value = serde_json::from_str(&folder.run(line).out).unwrap();
+        (
+            document["count"].as_u64(),
+            document["places"].as_array().unwrap().len(),
+        )
+    };
+    assert_eq!(places("load now.bin + find 01 --json"), (Some(400), 400));
+    assert_eq!(
+        places("load now.bin + find 01 --json --limit 3"),
+        (Some(400), 3)
+    );
+    let text = folder.ok("load now.bin + find 01 --limit 3").out;
+    assert!(
+        text.ends_with("0005  now.bin\n  and 397 further places\n"),
+        "{text}"
+    );
+    let text = folder.ok("load now.bin + find 01").out;
+    assert!(text.ends_with("  and 336 further places\n"), "{text}");
     for (step, list) in [
         ("compare now.bin", "ranges"),
         ("burnable now.bin --erased 00", "none"),

@@ -160,6 +160,23 @@ fn an_erased_chip_needs_no_file() {
     assert_eq!((ran.code, ran.out.as_str()), (1, "0 chips compared\n"));
 }
 
+#[test]
+fn one_file_for_several_chips_is_rarely_meant() {
+    let folder = with_reads();
+    let ran = folder.run(&format!("{PAIR} + compare rd-even.bin"));
+    let hint = "note: 2 chips are held against one file: with {name} in it, as in 'read-{name}.bin', each has its own\n";
+    assert_eq!((ran.code, ran.err.as_str()), (1, hint));
+    assert!(
+        ran.out
+            .ends_with("2 chips compared: 1 the same, 1 differs\n"),
+        "{}",
+        ran.out
+    );
+    // Several reads of one chip are.
+    let ran = folder.ok("load rd-even.bin rd-even.bin --apart + compare rd-even.bin");
+    assert_eq!(ran.err, "");
+}
+
 /// Names of sockets are matched without regard to case, and so are files, on every system.
 #[test]
 fn the_case_of_letters_decides_nothing_unless_it_must() {

@@ -310,6 +310,11 @@ const SLIPS: &[(&str, &str, &str)] = &[
         "load a.bin + expect full",
     ),
     (
+        "load a.bin b.bin --apart + compare rd-a.bin rd-b.bin",
+        "compare 'rd-{name}.bin'",
+        "load a.bin b.bin --apart + compare 'rd-{name}.bin'",
+    ),
+    (
         "seat 27C256 --at 0x8000 + show",
         "`load` something first",
         "load a.hex + seat 27C256 --at 0x8000 + show",
@@ -343,6 +348,8 @@ fn folder() -> Folder {
     folder.put("dir.bin/keep", "");
     folder.put("a.bin", [7; 64]);
     folder.put("b.bin", [7; 64]);
+    folder.put("rd-a.bin", [7; 64]);
+    folder.put("rd-b.bin", [7; 64]);
     folder.put("my data.bin", [7; 64]);
     folder.put("board.loom", "load a.hex\r\nwrite c.bin\r\n");
     folder.put("set.loom", "load a.hex\nwrite ${NAME}.bin\n");

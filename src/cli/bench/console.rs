@@ -41,7 +41,8 @@ enum Stream {
 /// Messages and results of one run.
 pub struct Console {
     mode: OutputMode,
-    gathered: Vec<serde_json::Value>,
+    /// Documents of a run that is to have one in the end.
+    gathered: Vec<String>,
     /// What could not be printed, and where to.
     lost: Option<(Stream, io::Error)>,
     progress: Progress,
@@ -118,9 +119,9 @@ impl Console {
     pub fn report<R: Report>(&mut self, report: &R, json: bool) {
         self.silent.set(false);
         if self.mode.json {
-            self.gathered.push(report.json());
+            self.gathered.push(report.document());
         } else if json {
-            self.result(&format!("{}\n", report.json()), self.for_documents());
+            self.result(&(report.document() + "\n"), self.for_documents());
         } else {
             self.result(&report.text(self.style()), self.for_people());
         }
@@ -152,7 +153,7 @@ impl Console {
         match self.mode.json {
             true => {
                 let line = serde_json::json!({ "schema": SCHEMA, "line": line });
-                self.gathered.push(line);
+                self.gathered.push(line.to_string());
             }
             false => self.result(&format!("{line}\n"), self.for_people()),
         }
@@ -161,12 +162,9 @@ impl Console {
     /// Ends the run: prints the JSON document when one was asked for.
     pub fn finish(&mut self) {
         if self.mode.json {
-            let reports = std::mem::take(&mut self.gathered);
-            let document = serde_json::json!({
-                "schema": SCHEMA,
-                "reports": reports,
-            });
-            self.result(&format!("{document:#}\n"), self.for_documents());
+            let reports = std::mem::take(&mut self.gathered).join(",\n");
+            let document = format!("{{\"schema\":{SCHEMA},\"reports\":[\n{reports}\n]}}\n");
+            self.result(&document, self.for_documents());
         }
     }
 

@@ -25,6 +25,24 @@ pub trait Report: Serialize {
         }
         value
     }
+
+    /// The same on one line, its keys in the order in which they are declared. Nothing is held in between, for a list may have
+    /// an entry for each byte of a chip.
+    fn document(&self) -> String {
+        #[derive(Serialize)]
+        struct Document<'r, R: ?Sized> {
+            schema: u32,
+            step: &'static str,
+            #[serde(flatten)]
+            report: &'r R,
+        }
+        let document = Document {
+            schema: SCHEMA,
+            step: Self::STEP,
+            report: self,
+        };
+        serde_json::to_string(&document).unwrap_or_else(|_| self.json().to_string())
+    }
 }
 
 /// What a step reports of each piece it works on: one document, however many pieces there are.

@@ -3,14 +3,11 @@
 use clap::Args;
 
 use super::Step;
-use super::common::{Json, On};
+use super::common::{Json, On, row_limit};
 use crate::cli::bench::{Bench, Blame, Stop, argument};
 use crate::cli::report::{FindReport, FoundAt};
 use crate::values::{BankSet, Place};
 use crate::{ops, values};
-
-/// Places shown; more are only counted.
-const MOST: usize = 64;
 
 /// Find all places where bytes stand
 #[derive(Args, Debug)]
@@ -18,6 +15,9 @@ pub struct FindArgs {
     /// The bytes: EA EA or text:HELLO
     #[arg(value_name = "BYTES", value_parser = values::bytes)]
     bytes: ::std::vec::Vec<u8>,
+    /// Places to list at most [default: 64, and all in JSON]
+    #[arg(long, value_name = "N", value_parser = values::number)]
+    limit: Option<u64>,
     #[command(flatten)]
     json: Json,
     #[command(flatten)]
@@ -79,7 +79,12 @@ $ romloom load chip.bin + find \"text:HERON 8\" + find 60
 ";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
-        let mut places = Vec::new();
+        let limit = row_limit(self.limit, 64, bench, self.json);
+        let mut places = PlacesFound {
+            listed: Vec::new(),
+            count: 0,
+            limit: usize::try_from(limit).unwrap_or(usize::MAX),
+        };
         for i in bench.chosen(&self.on.labels)? {
             let piece = &bench.pieces[i];
             let seat = piece.seat().filter(|_| piece.rearranged_by().is_none());
@@ -89,7 +94,7 @@ $ romloom load chip.bin + find \"text:HERON 8\" + find 60
                 plain.or(seen.first()).map(|seen| seen.address)
             };
             for address in ops::find_bytes(piece.image(), &self.bytes) {
-                places.push(FoundAt {
+                places.add(|| FoundAt {
                     piece: piece.label.clone(),
                     address: Some(address),
                     cpu: cpu_of(address),
@@ -98,24 +103,38 @@ $ romloom load chip.bin + find \"text:HERON 8\" + find 60
             }
         }
         self.across_lanes(bench, &mut places)?;
-        let count = places.len();
-        places.truncate(MOST);
-        if count == 0 {
+        if places.count == 0 {
             bench.say_no();
         }
         let report = FindReport {
             bytes: self.bytes.clone(),
-            count,
-            places,
+            count: places.count,
+            places: places.listed,
         };
         bench.console.report(&report, self.json.json);
         Ok(())
     }
 }
 
+/// PlacesFound, of which so many are listed; the others are only counted.
+struct PlacesFound {
+    listed: Vec<FoundAt>,
+    count: usize,
+    limit: usize,
+}
+
+impl PlacesFound {
+    fn add(&mut self, place: impl FnOnce() -> FoundAt) {
+        self.count += 1;
+        if self.listed.len() < self.limit {
+            self.listed.push(place());
+        }
+    }
+}
+
 impl FindArgs {
     /// What no chip holds by itself, but the bus shows.
-    fn across_lanes(&self, bench: &mut Bench, places: &mut Vec<FoundAt>) -> Result<(), Stop> {
+    fn across_lanes(&self, bench: &mut Bench, places: &mut PlacesFound) -> Result<(), Stop> {
         let chosen = bench.chosen(&self.on.labels)?;
         let wide = |i: &&usize| {
             let piece = &bench.pieces[**i];
@@ -144,7 +163,7 @@ impl FindArgs {
         for bus in buses {
             let shown = bench.view(&bus, None, &labels, |image, shown, _| {
                 for cpu in ops::find_bytes(image, &self.bytes) {
-                    places.push(FoundAt {
+                    places.add(|| FoundAt {
                         piece: shown.label.to_owned(),
                         address: None,
                         cpu: Some(cpu),

@@ -1,10 +1,11 @@
 //! Which file each piece is held against: one file for all, or `read-{name}.bin`, of which each piece has its own.
 
+use std::collections::BTreeMap;
 use std::fs;
 use std::io;
 use std::path::{Component, Path, PathBuf};
 
-use super::common::On;
+use super::common::{On, noun_of};
 use super::placeholders::{NameOfEach, NameSlot, OF_REFERENCES, Placeholder};
 use crate::cli::bench::{Bench, MessageKind, Piece, Stop, plain};
 use crate::cli::report::{MissingFile, Unpaired};
@@ -46,55 +47,130 @@ impl References {
     /// folder that can't be read.
     pub fn of(bench: &Bench, file: &Path, on: &On) -> Result<Self, Stop> {
         let chosen = bench.chosen(&on.labels)?;
-        let mut references = References {
-            found: Vec::new(),
+        match template(file)? {
+            Some(template) if template.is_of_each() => {
+                let pieces = named(bench, &chosen, &template)?;
+                let mut references = Self::paired(bench, pieces, fitting(bench, file)?);
+                if !on.labels.is_empty() {
+                    references.unpaired.surplus.clear();
+                }
+                Ok(references)
+            }
+            _ => Ok(Self::one_for_all(bench, &chosen, &unescaped(file)?)),
+        }
+    }
+
+    fn one_for_all(bench: &Bench, chosen: &[usize], file: &Path) -> Self {
+        if chosen.len() > 1 && noun_of(bench, chosen) == "chip" {
+            let text = format!(
+                "{} chips are held against one file: with {{name}} in it, as in 'read-{{name}}.bin', each has its own",
+                chosen.len()
+            );
+            bench.console.say_once(MessageKind::Note, &text);
+        }
+        Self {
+            found: chosen.iter().map(|i| (*i, file.to_owned())).collect(),
             unpaired: Unpaired::default(),
-        };
-        let template = match template(file)? {
-            Some(template) if template.is_of_each() => template,
-            _ => {
-                let file = unescaped(file)?;
-                references.found = chosen.into_iter().map(|i| (i, file.clone())).collect();
-                return Ok(references);
-            }
-        };
-        let mut files = fitting(bench, file)?;
-        let mut names: Vec<(String, &str)> = Vec::new();
-        for (n, i) in chosen.into_iter().enumerate() {
+        }
+    }
+
+    /// Gives each piece its file out of those that are there.
+    fn paired(bench: &Bench, pieces: Vec<(usize, PathBuf)>, files: Vec<PathBuf>) -> Self {
+        let mut files = Files::new(files);
+        let exact: Vec<_> = pieces.iter().map(|(_, name)| files.take(name)).collect();
+        let mut found = Vec::new();
+        let mut missing = Vec::new();
+        for ((i, name), exact) in pieces.into_iter().zip(exact) {
             let piece = &bench.pieces[i];
-            let name = template.of(piece, n)?;
-            if let Some((_, other)) = names.iter().find(|(other, _)| *other == name) {
-                let fact = format!("{other} and {} would both have {name}", piece.label);
-                return Err(Stop::trouble(fact).advise("put {name} or {n} into the file's name"));
-            }
-            // As the files are named that were found: without a second `/` in a row.
-            let path: PathBuf = Path::new(&name).components().collect();
-            match take(&mut files, &path) {
-                Some(file) => references.found.push((i, file)),
+            let file = name.display().to_string();
+            match exact.or_else(|| files.take_alike(&name)) {
+                Some(file) => found.push((i, file)),
                 None if is_left_out(piece) => {
-                    let text = format!("{} is erased, and there is no {name}", piece.label);
+                    let text = format!("{} is erased, and there is no {file}", piece.label);
                     bench.console.say(MessageKind::Note, &text);
                 }
-                None => references.unpaired.missing.push(MissingFile {
+                None => missing.push(MissingFile {
                     piece: piece.label.clone(),
-                    file: name.clone(),
+                    file,
                 }),
             }
-            names.push((name, &piece.label));
         }
-        if on.labels.is_empty() {
-            // What the run has read or made is accounted for.
-            let is_of_run = |file: &PathBuf| {
-                let path = bench.path(file);
-                bench.inputs.contains(&path) || bench.staging.has(&path)
-            };
-            files.retain(|file| !is_of_run(file));
-            files.sort();
-            let names = files.iter().map(|file| file.display().to_string());
-            references.unpaired.surplus = names.collect();
+        // What the run has read or made is accounted for.
+        let is_of_run = |file: &PathBuf| {
+            let path = bench.path(file);
+            bench.inputs.contains(&path) || bench.staging.has(&path)
+        };
+        let mut surplus = files.left();
+        surplus.retain(|file| !is_of_run(file));
+        let surplus = surplus.iter().map(|file| file.display().to_string());
+        let surplus = surplus.collect();
+        Self {
+            found,
+            unpaired: Unpaired { missing, surplus },
         }
-        Ok(references)
     }
+}
+
+/// Files by their names in small letters.
+struct Files(BTreeMap<String, Vec<PathBuf>>);
+
+impl Files {
+    fn new(files: Vec<PathBuf>) -> Self {
+        let mut by_name: BTreeMap<String, Vec<PathBuf>> = BTreeMap::new();
+        for file in files {
+            by_name.entry(Self::key(&file)).or_default().push(file);
+        }
+        Self(by_name)
+    }
+
+    fn key(file: &Path) -> String {
+        file.to_string_lossy().to_ascii_lowercase()
+    }
+
+    /// Takes out the file of this very name.
+    fn take(&mut self, name: &Path) -> Option<PathBuf> {
+        let alike = self.0.get_mut(&Self::key(name))?;
+        let at = alike.iter().position(|file| file == name)?;
+        Some(alike.swap_remove(at))
+    }
+
+    /// Takes out the only file left whose name differs in the case of letters alone.
+    fn take_alike(&mut self, name: &Path) -> Option<PathBuf> {
+        let alike = self.0.get_mut(&Self::key(name))?;
+        match alike.len() {
+            1 => alike.pop(),
+            _ => None,
+        }
+    }
+
+    /// What nobody has taken, in the order of names.
+    fn left(self) -> Vec<PathBuf> {
+        let mut left: Vec<PathBuf> = self.0.into_values().flatten().collect();
+        left.sort();
+        left
+    }
+}
+
+/// These pieces, each with the name that its file should have.
+fn named(
+    bench: &Bench,
+    chosen: &[usize],
+    template: &NameOfEach,
+) -> Result<Vec<(usize, PathBuf)>, Stop> {
+    let mut owners: BTreeMap<PathBuf, &str> = BTreeMap::new();
+    let mut named = Vec::new();
+    for (n, i) in chosen.iter().enumerate() {
+        let piece = &bench.pieces[*i];
+        let name = template.of(piece, n)?;
+        // As the files are named that were found: without a second `/` in a row.
+        let path: PathBuf = Path::new(&name).components().collect();
+        if let Some(other) = owners.insert(path.clone(), &piece.label) {
+            let fact = format!("{other} and {} would both have {name}", piece.label);
+            return Err(Stop::trouble(fact).advise("put {name} or {n} into the file's name"));
+        }
+        named.push((*i, path));
+    }
+    Ok(named)
 }
 
 /// Whether `write` makes no file of it: nobody burns an erased chip.
@@ -113,17 +189,6 @@ fn template(file: &Path) -> Result<Option<NameOfEach>, Stop> {
 fn unescaped(file: &Path) -> Result<PathBuf, Stop> {
     let name = template(file)?.and_then(|name| name.of_none());
     Ok(name.map_or_else(|| file.to_owned(), PathBuf::from))
-}
-
-/// Takes the file of this name out of the list; where the very name is not there, the one that differs in the case of letters.
-fn take(files: &mut Vec<PathBuf>, name: &Path) -> Option<PathBuf> {
-    let alike = |file: &PathBuf| file.as_os_str().eq_ignore_ascii_case(name);
-    let mut others = (0..files.len()).filter(|i| alike(&files[*i]));
-    let at = match files.iter().position(|file| file == name) {
-        Some(at) => at,
-        None => others.next().filter(|_| others.next().is_none())?,
-    };
-    Some(files.swap_remove(at))
 }
 
 /// All files that a piece of some name could have, as a step would name them.
@@ -205,6 +270,33 @@ fn fits(slots: &[NameSlot], name: &str) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn letters_of_another_case_are_taken_only_when_there_is_no_doubt() {
+        let names = ["rd-A", "rd-b", "rd-C", "rd-c"].map(PathBuf::from);
+        let mut files = Files::new(names.to_vec());
+        let taken = |file: Option<PathBuf>| file.map(|file| file.display().to_string());
+        assert_eq!(taken(files.take(Path::new("rd-a"))), None);
+        assert_eq!(
+            taken(files.take(Path::new("rd-A"))).as_deref(),
+            Some("rd-A")
+        );
+        assert_eq!(
+            taken(files.take_alike(Path::new("rd-a"))),
+            None,
+            "it is taken"
+        );
+        assert_eq!(
+            taken(files.take_alike(Path::new("rd-B"))).as_deref(),
+            Some("rd-b")
+        );
+        assert_eq!(
+            taken(files.take_alike(Path::new("RD-C"))),
+            None,
+            "there are two"
+        );
+        assert_eq!(files.left(), [PathBuf::from("rd-C"), PathBuf::from("rd-c")]);
+    }
 
     fn fit(template: &str, name: &str) -> bool {
         let Ok(template) = NameOfEach::read(template, OF_REFERENCES) else {

@@ -8,6 +8,9 @@ use super::vocabulary::with_plus;
 use crate::cli::pipeline::parsed::Role;
 use crate::values;
 
+/// Steps that hold pieces against a file, or each against its own.
+const HELD_AGAINST: [&str; 2] = ["compare", "burnable"];
+
 /// A word that no argument takes.
 pub fn word_too_many(refused: &Refused<'_>) -> Option<Slip> {
     let (at, in_front) = refused.first_of(&Role::Excess)?;
@@ -68,6 +71,12 @@ fn behind_step(refused: &Refused<'_>, step: &str, words: &[&str], here: usize) -
             text.join(" ")
         ));
     }
+    let each = before.and_then(|before| name_of_each(before, word));
+    if let Some(each) = each.filter(|_| HELD_AGAINST.contains(&step)) {
+        return too_many(word).also(format!(
+            "for files of which each belongs to a piece: {step} '{each}'"
+        ));
+    }
     if values::number(word).is_ok() && !refused.gives("at") && takes(refused, "at") {
         let front = words[..here].join(" ");
         let more = required(refused, "at");
@@ -87,6 +96,24 @@ fn takes_plain(refused: &Refused<'_>, names: &[&str]) -> bool {
         let own = arg.get_value_names().unwrap_or_default();
         own.iter().any(|name| names.contains(&name.as_str()))
     })
+}
+
+/// `read-{name}.bin` for `read-even.bin` and `read-odd.bin`, of which a shell may have made a list.
+fn name_of_each(one: &str, other: &str) -> Option<String> {
+    let (stem, extension) = one.rsplit_once('.')?;
+    let other = other.strip_suffix(extension)?.strip_suffix('.')?;
+    let same = stem.char_indices().zip(other.chars());
+    let differs = same.clone().find(|((_, a), b)| a != b);
+    let shorter = if stem.len() < other.len() {
+        stem
+    } else {
+        other
+    };
+    let same = differs.map_or(shorter, |((at, _), _)| &stem[..at]);
+    // `read-u1` and `read-u2`: the name is not its last letter alone.
+    let front = same.rfind(|c: char| !c.is_alphanumeric());
+    let front = front.map_or("", |at| &same[..=at]);
+    (stem != other).then(|| format!("{front}{{name}}.{extension}"))
 }
 
 fn takes(refused: &Refused<'_>, option: &str) -> bool {
@@ -111,4 +138,23 @@ fn required(refused: &Refused<'_>, but: &str) -> String {
             (!refused.gives(long)).then(|| format!(" --{long} {value}"))
         });
     missing.collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_several_names_have_in_common_becomes_one_name() {
+        let name = |one, other| name_of_each(one, other);
+        let is = |text: &str| Some(text.to_owned());
+        assert_eq!(name("rd-even.bin", "rd-odd.bin"), is("rd-{name}.bin"));
+        assert_eq!(name("rd-u1.bin", "rd-u2.bin"), is("rd-{name}.bin"));
+        assert_eq!(name("in/u1.bin", "in/u11.bin"), is("in/{name}.bin"));
+        assert_eq!(name("é-a.bin", "ê-a.bin"), is("{name}.bin"));
+        assert_eq!(name("rd-a-b.bin", "rd-a.bin"), is("rd-{name}.bin"));
+        assert_eq!(name("a.bin", "b.hex"), None);
+        assert_eq!(name("a.bin", "a.bin"), None);
+        assert_eq!(name("a", "b"), None);
+    }
 }
