@@ -10,7 +10,7 @@ use crate::cli::bench::{Bench, Stop};
 use crate::ops;
 
 /// A chip of a set: what was read of it, and what it should contain.
-pub(super) struct Pair {
+pub(super) struct ChipOfSet {
     /// Its piece's name, the read and its part.
     pub chip: ReadChip,
     /// What it should contain.
@@ -32,11 +32,11 @@ pub(super) enum PiecesAre {
 ///
 /// # Errors
 /// A file that can't be read or that can't belong to its piece, and a read with holes.
-pub(super) fn pairs(
+pub(super) fn chips_of_set(
     bench: &mut Bench,
     references: &References,
     pieces: PiecesAre,
-) -> Result<Vec<Pair>, Stop> {
+) -> Result<Vec<ChipOfSet>, Stop> {
     let mut pairs = Vec::new();
     for (i, file) in &references.found {
         let piece = &bench.pieces[*i];
@@ -58,7 +58,7 @@ pub(super) fn pairs(
                 let mut chip = chip(bytes.to_vec());
                 chip.reads.first = range.first();
                 let wanted = wanted_of(bench, file, range.first(), &chip.reads.bytes[0], &chip)?;
-                Pair {
+                ChipOfSet {
                     chip,
                     wanted,
                     old: None,
@@ -79,7 +79,7 @@ pub(super) fn pairs(
                 }
                 let chip = chip(bytes.to_vec());
                 let wanted = filled(bench, &image, &label, first, bytes.len(), &chip)?;
-                Pair {
+                ChipOfSet {
                     chip,
                     wanted,
                     old: None,
@@ -98,7 +98,7 @@ pub(super) fn pairs(
 /// As of [`image_of`].
 pub(super) fn add_old(
     bench: &mut Bench,
-    pairs: &mut [Pair],
+    pairs: &mut [ChipOfSet],
     files: &[(usize, &Path)],
 ) -> Result<(), Stop> {
     for &(n, file) in files {

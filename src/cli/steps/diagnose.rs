@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::Step;
-use super::chip_set::{PiecesAre, add_old, pairs};
+use super::chip_set::{PiecesAre, add_old, chips_of_set};
 use super::common::{Json, On, noun_of};
 use super::pattern::Variant;
 use super::read_chip::{ReadChip, Wanted, image_of, text_says, wanted_of};
@@ -233,7 +233,7 @@ impl DiagnoseArgs {
         let references = References::of(bench, file, &self.on).blame(argument)?;
         let chosen: Vec<usize> = references.found.iter().map(|(i, _)| *i).collect();
         let noun = noun_of(bench, &bench.chosen(&self.on.labels)?);
-        let mut pairs = pairs(bench, &references, pieces).blame(argument)?;
+        let mut pairs = chips_of_set(bench, &references, pieces).blame(argument)?;
         if let Some(name) = &self.part {
             let part = bench.parts.find(name).blame(argument!(self.part))?.clone();
             for pair in &mut pairs {

@@ -36,7 +36,7 @@ pub(in crate::faults) const NOTHING_IN_COMMON: f64 = 5.0;
 /// The parse as a story of its own.
 pub(in crate::faults) const A_PARSE: f64 = 4.0;
 /// Block edits: that it is one, and one more thing of them for each further edit.
-pub(in crate::faults) const AN_EDIT: f64 = 4.0;
+const AN_EDIT: f64 = 4.0;
 pub(in crate::faults) const ONE_MORE_EDIT: f64 = 2.0;
 /// Damage by a transfer: one kind of [`Damage`](crate::faults::Damage) among those, and seldom.
 const A_TRANSFER: f64 = 6.0;

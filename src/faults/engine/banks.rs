@@ -17,7 +17,13 @@ const TRIES: usize = 24;
 const ENOUGH: usize = 2;
 
 /// Tells the order of the banks for every size of them, where one is out of its place.
-pub(super) fn banks(ledger: &mut Ledger, wanted: &[u8], read: &[u8], index: &Index, size: Size) {
+pub(super) fn tell_banks(
+    ledger: &mut Ledger,
+    wanted: &[u8],
+    read: &[u8],
+    index: &Index,
+    size: Size,
+) {
     let mut bank = wanted.len() / 2;
     while bank >= LEAST && wanted.len() % bank == 0 && wanted.len() / bank <= MOST {
         let map = map(wanted, read, index, bank);

@@ -8,7 +8,7 @@ use crate::faults::story::{Before, CellKind, Model};
 
 /// Adds every list of the cells that differ. Something is said of them all, such as that they have leaked, only when
 /// the list is so much cheaper than that of scattered bits that chance would not do it.
-pub(super) fn cells(ledger: &mut Ledger, wanted: &[u16], size: Size) {
+pub(super) fn tell_cells(ledger: &mut Ledger, wanted: &[u16], size: Size) {
     let mut tally = Tally::new(ledger.literals, ledger.width);
     tally.take(wanted, ledger.read);
     let lists = tally.lists();
@@ -36,7 +36,12 @@ fn kind_bits(kind: CellKind, size: Size) -> f64 {
 
 /// Cells that read as another cell should: that of a partner address, where a line floats, or the one before, where the
 /// access time is too short. Only cells that could have shown it are counted.
-pub(super) fn neighbours(ledger: &mut Ledger, images: &Images, differing: &[usize], size: Size) {
+pub(super) fn tell_neighbours(
+    ledger: &mut Ledger,
+    images: &Images,
+    differing: &[usize],
+    size: Size,
+) {
     let (wanted, read) = (images.wanted, ledger.read);
     if differing.is_empty() {
         return;
@@ -79,7 +84,12 @@ pub(super) fn neighbours(ledger: &mut Ledger, images: &Images, differing: &[usiz
 }
 
 /// Pages that were left out: the largest page size at which every page that differs contains only what was there before.
-pub(super) fn pages_left(ledger: &mut Ledger, images: &Images, differing: &[usize], size: Size) {
+pub(super) fn tell_pages_left(
+    ledger: &mut Ledger,
+    images: &Images,
+    differing: &[usize],
+    size: Size,
+) {
     for before in [Before::Erased, Before::Old] {
         let was = |a: usize| match (before, images.old) {
             (Before::Old, Some(old)) => old[a],

@@ -32,7 +32,7 @@ pub(super) struct Edited<'a> {
 }
 
 /// Tells up to four edits, each of which explains more than the one before left over.
-pub(super) fn edits(ledger: &mut Ledger, on: &Edited, story: impl Fn(Model) -> Story) {
+pub(super) fn tell_edits(ledger: &mut Ledger, on: &Edited, story: impl Fn(Model) -> Story) {
     if on.parse.tokens.len() > MOST_STRETCHES {
         return;
     }

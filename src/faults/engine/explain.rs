@@ -1,14 +1,14 @@
 //! The order in which stories are told: what is cheap to try first, and the rest only as far as it can still win.
 
 use super::apply::Known;
-use super::banks::banks;
-use super::cells::{cells, neighbours, pages_left};
-use super::edits::{Edited, edits};
+use super::banks::tell_banks;
+use super::cells::{tell_cells, tell_neighbours, tell_pages_left};
+use super::edits::{Edited, tell_edits};
 use super::ledger::{Ledger, Told};
 use super::lengths::Lengths;
-use super::lines::{On, lines};
+use super::lines::{LineSearch, tell_lines};
 use super::rank::{Ranking, rank};
-use super::reversed::reversed;
+use super::reversed::tell_reversed;
 use crate::faults::cost::{Literals, Size, Tally, leftover_bits, model_bits, story_bits};
 use crate::faults::line_fault::LineFault;
 use crate::faults::moves::{Index, Kind, Parse, Token, alone, parse};
@@ -86,8 +86,8 @@ impl Question<'_> {
             .count();
         let mut layers: Vec<(Model, f64)> = Vec::new();
         if same_length {
-            cells(&mut ledger, &wanted_cells, size);
-            banks(&mut ledger, wanted, read, &index, size);
+            tell_cells(&mut ledger, &wanted_cells, size);
+            tell_banks(&mut ledger, wanted, read, &index, size);
             let on = Edited {
                 wanted,
                 read,
@@ -96,7 +96,7 @@ impl Question<'_> {
                 erased: self.known.erased,
                 bits: model_bits(&Model::Edits(Vec::new()), size),
             };
-            edits(&mut ledger, &on, Story::from);
+            tell_edits(&mut ledger, &on, Story::from);
         } else {
             let lengths = Lengths {
                 wanted,
@@ -126,18 +126,18 @@ impl Question<'_> {
             let places: Vec<usize> = (0..read_cells.len())
                 .filter(|&a| read_cells[a] != wanted_cells[a])
                 .collect();
-            neighbours(&mut ledger, &images, &places, size);
-            pages_left(&mut ledger, &images, &places, size);
+            tell_neighbours(&mut ledger, &images, &places, size);
+            tell_pages_left(&mut ledger, &images, &places, size);
             if self.lines {
-                let on = On {
+                let on = LineSearch {
                     images,
                     read,
                     size,
                     pairs: self.pairs,
                     base: None,
                 };
-                lines(&mut ledger, &on);
-                reversed(&mut ledger, &images, size);
+                tell_lines(&mut ledger, &on);
+                tell_reversed(&mut ledger, &images, size);
             }
             layers.extend(self.whole_images(&wanted_cells, &read_cells, size));
         }
@@ -338,23 +338,23 @@ impl Question<'_> {
                 .filter(|shape| shape.size() >= LEAST_CHIP)
             {
                 Some(shape) => {
-                    let on = On {
+                    let on = LineSearch {
                         images: self.known.images(&cells, shape),
                         read: self.known.read,
                         size,
                         pairs: false,
                         base: Some((layer.model, extra)),
                     };
-                    lines(ledger, &on);
+                    tell_lines(ledger, &on);
                 }
-                None => data_lines(ledger, &cells, &layer.model, extra, size),
+                None => tell_data_lines(ledger, &cells, &layer.model, extra, size),
             }
         }
     }
 }
 
 /// Data lines on a length that no chip has.
-fn data_lines(ledger: &mut Ledger, cells: &[u16], base: &Model, extra: f64, size: Size) {
+fn tell_data_lines(ledger: &mut Ledger, cells: &[u16], base: &Model, extra: f64, size: Size) {
     for fault in LineFault::all(size.data_lines as u8) {
         let story = Story::two(base.clone(), Model::Data(fault));
         let bits = story_bits(&story, size) + extra;

@@ -1,7 +1,7 @@
 //! Bad lines and everything else that says what each cell reads: thousands of models on the wanted image, or on what
 //! something else has made of it.
 
-use super::edits::{Edited, edits};
+use super::edits::{Edited, tell_edits};
 use super::ledger::{Ledger, Told};
 use super::predict::Images;
 use super::search::Search;
@@ -36,7 +36,7 @@ const KEPT_PAIRS: usize = 64;
 const HELD_PAIRS: usize = 48;
 
 /// What the models are tried on.
-pub(super) struct On<'a> {
+pub(super) struct LineSearch<'a> {
     pub images: Images<'a>,
     /// The read in bytes.
     pub read: &'a [u8],
@@ -46,7 +46,7 @@ pub(super) struct On<'a> {
     pub base: Option<(Model, f64)>,
 }
 
-impl On<'_> {
+impl LineSearch<'_> {
     fn story(&self, model: Model) -> Story {
         match &self.base {
             None => model.into(),
@@ -65,7 +65,7 @@ impl On<'_> {
 }
 
 /// Tries them all.
-pub(super) fn lines(ledger: &mut Ledger, on: &On) {
+pub(super) fn tell_lines(ledger: &mut Ledger, on: &LineSearch) {
     let read = ledger.read;
     let mut search = Search::new(on.images, read);
     let looked = |search: &Search, model: Model, cells: usize| {
@@ -135,7 +135,7 @@ pub(super) fn lines(ledger: &mut Ledger, on: &On) {
         }
     }
     if on.pairs && ledger.bound > NEEDS_PAIRS && plain >= 3 {
-        pairs(ledger, on, &mut search);
+        tell_pairs(ledger, on, &mut search);
     }
 }
 
@@ -145,7 +145,7 @@ fn is_passenger(sampled: usize, plain: usize) -> bool {
     plain >= ENOUGH_TO_TELL && PASSENGER.0 * sampled > PASSENGER.1 * plain
 }
 
-fn in_bytes(on: &On, predicted: &dyn Fn(usize) -> u16, cells: usize) -> Vec<u8> {
+fn in_bytes(on: &LineSearch, predicted: &dyn Fn(usize) -> u16, cells: usize) -> Vec<u8> {
     match on.size.data_lines {
         8 => (0..cells).map(|a| predicted(a) as u8).collect(),
         _ => (0..cells)
@@ -155,7 +155,7 @@ fn in_bytes(on: &On, predicted: &dyn Fn(usize) -> u16, cells: usize) -> Vec<u8> 
 }
 
 /// A line, and blocks of what it makes that are elsewhere.
-fn line_and_blocks(ledger: &mut Ledger, on: &On, line: &Model, made: &[u8]) {
+fn line_and_blocks(ledger: &mut Ledger, on: &LineSearch, line: &Model, made: &[u8]) {
     let index = Index::of(made);
     let parse = parse(made, &index, on.read, ledger.literals);
     let moves = Moves {
@@ -187,11 +187,11 @@ fn line_and_blocks(ledger: &mut Ledger, on: &On, line: &Model, made: &[u8]) {
         erased: on.images.shape.erased,
         bits: line_bits,
     };
-    edits(ledger, &edited, |edits| Story::two(line.clone(), edits));
+    tell_edits(ledger, &edited, |edits| Story::two(line.clone(), edits));
 }
 
 /// Two lines at once: a million pairs, nearly all of which a few probes refute.
-fn pairs(ledger: &mut Ledger, on: &On, search: &mut Search) {
+fn tell_pairs(ledger: &mut Ledger, on: &LineSearch, search: &mut Search) {
     let mut best: Vec<(f64, Model, Model)> = Vec::new();
     let mut worst = f64::INFINITY;
     let plain = search.differing().len();

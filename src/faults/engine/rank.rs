@@ -9,7 +9,7 @@ use crate::faults::cost::{
 };
 use crate::faults::moves::{Kind, Parse};
 use crate::faults::outcome::Verdict;
-use crate::faults::story::{CellKind, Model};
+use crate::faults::story::{CellKind, Length, Model};
 
 /// What the stories come to.
 pub(in crate::faults) struct Ranking {
@@ -22,7 +22,7 @@ pub(in crate::faults) struct Ranking {
 
 /// Kinds of answers: two stories of one kind that differ in a detail are no rivals.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Family {
+enum AnswerKind {
     /// Lines and all that says of each cell what is read: every detail matters.
     Chip,
     Cells,
@@ -34,35 +34,35 @@ enum Family {
     Nothing,
 }
 
-fn family(model: &Model) -> Family {
+fn answer_kind(model: &Model) -> AnswerKind {
     match model {
-        Model::Cells(CellKind::Changed | CellKind::Rewritten) => Family::Version,
-        Model::Cells(_) => Family::Cells,
-        Model::Edits(_) | Model::Banks { .. } | Model::Shifted { .. } => Family::Blocks,
+        Model::Cells(CellKind::Changed | CellKind::Rewritten) => AnswerKind::Version,
+        Model::Cells(_) => AnswerKind::Cells,
+        Model::Edits(_) | Model::Banks { .. } | Model::Shifted { .. } => AnswerKind::Blocks,
         Model::Moves(moves) => match moves {
-            _ if moves.in_place + moves.moved < 32 => Family::Nothing,
-            _ if moves.moved == 0 && moves.constant < moves.new => Family::Version,
-            _ if moves.new > 4 * moves.moved => Family::Version,
-            _ => Family::Blocks,
+            _ if moves.in_place + moves.moved < 32 => AnswerKind::Nothing,
+            _ if moves.moved == 0 && moves.constant < moves.new => AnswerKind::Version,
+            _ if moves.new > 4 * moves.moved => AnswerKind::Version,
+            _ => AnswerKind::Blocks,
         },
         Model::Length(
-            crate::faults::story::Length::Lane { .. }
-            | crate::faults::story::Length::Part { .. }
-            | crate::faults::story::Length::Window { .. }
-            | crate::faults::story::Length::OneLaneOf2 { .. }
-            | crate::faults::story::Length::EachTwice,
-        ) => Family::Form,
-        Model::Length(_) => Family::Length,
-        Model::LanesSwapped { .. } | Model::AllInverted | Model::BitsReversed => Family::Form,
-        Model::Transfer(_) => Family::Transfer,
-        Model::NothingInCommon => Family::Nothing,
-        _ => Family::Chip,
+            Length::Lane { .. }
+            | Length::Part { .. }
+            | Length::Window { .. }
+            | Length::OneLaneOf2 { .. }
+            | Length::EachTwice,
+        ) => AnswerKind::Form,
+        Model::Length(_) => AnswerKind::Length,
+        Model::LanesSwapped { .. } | Model::AllInverted | Model::BitsReversed => AnswerKind::Form,
+        Model::Transfer(_) => AnswerKind::Transfer,
+        Model::NothingInCommon => AnswerKind::Nothing,
+        _ => AnswerKind::Chip,
     }
 }
 
 impl Told {
-    fn family(&self) -> Family {
-        family(&self.story.first)
+    fn answer_kind(&self) -> AnswerKind {
+        answer_kind(&self.story.first)
     }
 
     /// Whether it says exactly what was read, and not by listing it.
@@ -74,7 +74,12 @@ impl Told {
                 | Model::WantedIsFaulty(_)
                 | Model::PagesLeft { .. }
         );
-        self.wrong == 0 && !listed && !matches!(self.family(), Family::Version | Family::Nothing)
+        self.wrong == 0
+            && !listed
+            && !matches!(
+                self.answer_kind(),
+                AnswerKind::Version | AnswerKind::Nothing
+            )
     }
 }
 
@@ -101,10 +106,12 @@ pub(super) fn rank(
     };
     let no_rival = |told: &Told| {
         let same_read = told.print.is_some() && told.print == best.print;
-        let same_family = told.family() == best.family() && best.family() != Family::Chip;
-        let needless = told.passenger && matches!(best.family(), Family::Cells | Family::Version);
+        let same_kind =
+            told.answer_kind() == best.answer_kind() && best.answer_kind() != AnswerKind::Chip;
+        let needless =
+            told.passenger && matches!(best.answer_kind(), AnswerKind::Cells | AnswerKind::Version);
         told.bits <= best.bits + CERTAIN
-            && (same_read || best.is_exact() && told.is_exact() || same_family || needless)
+            && (same_read || best.is_exact() && told.is_exact() || same_kind || needless)
     };
     let (mut answer, rivals): (Vec<Told>, Vec<Told>) = all.into_iter().partition(no_rival);
     if let Some(at) = answer.iter().position(|told| told.story == best.story) {
@@ -160,8 +167,8 @@ fn limit(best: &Told, blocks: &Parse, differing: usize) -> Verdict {
     // A list is no story.
     if best.list
         || matches!(
-            best.family(),
-            Family::Cells | Family::Version | Family::Nothing
+            best.answer_kind(),
+            AnswerKind::Cells | AnswerKind::Version | AnswerKind::Nothing
         )
     {
         at_most(Verdict::Likely);

@@ -8,7 +8,7 @@ use crate::faults::line_fault::LineFault;
 use crate::faults::story::{LineOf, Model};
 
 /// Tells every line fault that makes the wanted image of the read. What it lost of the read has to be written out.
-pub(super) fn reversed(ledger: &mut Ledger, images: &Images, size: Size) {
+pub(super) fn tell_reversed(ledger: &mut Ledger, images: &Images, size: Size) {
     let as_wanted = Images {
         wanted: ledger.read,
         ..*images
