@@ -15,6 +15,7 @@ const NOT_STEPS: &[&str] = &[
     "lanes",
     "placeholders",
     "references",
+    "chip_set",
     "programs",
     "read_chip",
     "table",
