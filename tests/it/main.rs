@@ -19,8 +19,6 @@ mod corruption;
 mod dependencies;
 mod diagnosis;
 mod docs;
-// mod faults;
-// mod faults_cases;
 mod faults_wiring;
 mod fuzz;
 mod fuzz_bodies;

@@ -5,6 +5,8 @@ mod case;
 mod classes;
 mod draw;
 mod engine;
+mod every;
 mod judge;
+mod known;
 mod several;
 mod table;
