@@ -76,7 +76,7 @@ pub enum Error {
     /// A read can't be diagnosed.
     Diagnosis(#[from] faults::CaseError),
     /// Reads can't be counted against each other.
-    Vote(#[from] faults::vote::VoteError),
+    Vote(#[from] faults::reads::VoteError),
     /// There is no such test pattern, or not of that size.
     Pattern(#[from] faults::PatternError),
     /// No wiring can be found between two images.

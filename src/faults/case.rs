@@ -7,8 +7,8 @@ use super::compare::{Differences, compare};
 use super::engine::{Known, Question, Told};
 use super::line_fault::Cells;
 use super::outcome::{Candidate, Diagnosis, Score, Verdict};
+use super::reads::{Reads, Vote};
 use super::story::{Model, Story};
-use super::vote::vote;
 use crate::wiring::Width;
 
 /// Stories that would read otherwise and are named beside the answer.
@@ -185,19 +185,13 @@ impl<'a> Case<'a> {
         Ok(())
     }
 
-    /// Explains the read.
+    /// Explains the read, or the majority of several, and what makes those differ.
     ///
     /// # Errors
     /// [`CaseError`] when the images can't belong to one chip in any way.
     pub fn diagnose(&self) -> Result<Diagnosis, CaseError> {
         self.check()?;
-        let vote = if self.more_reads.is_empty() {
-            None
-        } else {
-            let mut reads = vec![self.read];
-            reads.extend(&self.more_reads);
-            Some(vote(&reads)?)
-        };
+        let vote = self.vote()?;
         let read = vote.as_ref().map_or(self.read, |vote| &vote.image);
         let mut diagnosis = Diagnosis {
             verdict: Verdict::Same,
@@ -206,12 +200,40 @@ impl<'a> Case<'a> {
             alone_bits: 0.0,
             in_data: self.in_data(read),
             vote: None,
+            wavering_explains: false,
+            as_wanted: Vec::new(),
         };
         if !diagnosis.differences.none() {
             self.explain(read, &mut diagnosis);
         }
-        diagnosis.vote = vote;
+        if let Some(vote) = vote {
+            diagnosis.wavering_explains = vote.explains(self.wanted);
+            let reads = self.all_reads().into_iter().enumerate();
+            let as_wanted = reads.filter(|(_, read)| *read == self.wanted);
+            diagnosis.as_wanted = as_wanted.map(|(n, _)| n).collect();
+            diagnosis.vote = Some(vote);
+        }
         Ok(diagnosis)
+    }
+
+    fn all_reads(&self) -> Vec<&'a [u8]> {
+        let more = self.more_reads.iter().copied();
+        std::iter::once(self.read).chain(more).collect()
+    }
+
+    /// The vote over several reads.
+    fn vote(&self) -> Result<Option<Vote>, CaseError> {
+        if self.more_reads.is_empty() {
+            return Ok(None);
+        }
+        let reads = Reads::new(self.all_reads())?.width(self.width)?;
+        let vote = reads.wanted(self.wanted).vote();
+        match vote.different_contents() {
+            Some(groups) => Err(CaseError::DifferentContents {
+                groups: groups.to_vec(),
+            }),
+            None => Ok(Some(vote)),
+        }
     }
 
     /// What a story makes of the wanted image; `None` for one that only lists, and for one that does not fit it.

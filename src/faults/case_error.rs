@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use super::vote::VoteError;
+use super::reads::VoteError;
 use crate::prose::debug_as_display;
 
 /// The largest image, in bytes: 24 address lines.
@@ -81,6 +81,12 @@ pub enum CaseError {
     /// The reads can't be put together.
     #[error(transparent)]
     Vote(#[from] VoteError),
+    /// The reads have different contents: no majority of them is what a chip contains.
+    #[error("the reads are not of one chip: {} different contents", groups.len())]
+    DifferentContents {
+        /// Reads that belong together, counted from 0.
+        groups: Vec<Vec<usize>>,
+    },
 }
 
 debug_as_display!(CaseError);

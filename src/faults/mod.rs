@@ -6,7 +6,7 @@
 //! the fault, and is held against every cell. Those that predict the same read are reported
 //! together, for no read through the same socket can tell them apart.
 //!
-//! Beside it are [`patterns`] to burn, [`compare`](compare::compare) and [`vote`](vote::vote) for reads of
+//! Beside it are [`patterns`] to burn, [`compare`](compare::compare) and [`Reads`](reads::Reads) for reads of
 //! one chip, [`alone`](alone::alone) for a read without a wanted image, and [`recovery`] of the lines that a
 //! board has scrambled. [`Sentences`] says all of it in sentences.
 //!
@@ -38,13 +38,13 @@ mod line_fault;
 mod moves;
 mod outcome;
 pub mod patterns;
+pub mod reads;
 pub mod recovery;
 mod set;
 mod shape;
 mod signs;
 mod story;
 mod transfer;
-pub mod vote;
 mod words;
 
 pub use case::Case;
@@ -58,6 +58,6 @@ pub use story::{
     Before, CellKind, Damage, Edit, Holds, Lands, Length, LineOf, Model, Moves, OpenBus, ShiftedIn,
     Story,
 };
-pub use words::{LookNext, Names, Sentences, floating};
+pub use words::{LookNext, Names, Sentences};
 
 pub use crate::wiring::{Line, Width};

@@ -1,8 +1,8 @@
 //! What a diagnosis comes to.
 
 use super::compare::Differences;
+use super::reads::Vote;
 use super::story::{CellKind, Story};
-use super::vote::Vote;
 
 /// How sure the answer is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -75,6 +75,10 @@ pub struct Diagnosis {
     pub in_data: Option<usize>,
     /// The vote, when there were several reads; the majority is what was explained.
     pub vote: Option<Vote>,
+    /// Whether what wavers explains all that the majority has wrong, so that no other fault has to.
+    pub wavering_explains: bool,
+    /// Of several reads those that are exactly as wanted, counted from 0.
+    pub as_wanted: Vec<usize>,
 }
 
 impl Diagnosis {

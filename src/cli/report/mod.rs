@@ -52,7 +52,7 @@ pub use salvage::Salvage;
 pub use sheet::{BurnSheet, SheetChip, diagnosis_sheet};
 pub use style::{Style, size_text};
 pub use unpaired::{MissingFile, Unpaired};
-pub use vote::{VoteReport, WaveringView};
+pub use vote::{VoteNames, VoteReport, WaveringView};
 pub use wiring::{WiringAnswer, WiringReport};
 
 pub(crate) use crate::prose::plural;

@@ -5,7 +5,7 @@ use std::path::Path;
 use super::common::raw_base;
 use super::read_chip::{ReadChip, Wanted, filled, image_of, wanted_of};
 use super::references::References;
-use super::vote::Reads;
+use super::vote::ChipReads;
 use crate::cli::bench::{Bench, Stop};
 use crate::ops;
 
@@ -44,7 +44,7 @@ pub(super) fn chips_of_set(
         let first = raw_base(piece);
         let part = piece.part().cloned();
         let chip = |bytes: Vec<u8>| ReadChip {
-            reads: Reads {
+            reads: ChipReads {
                 first,
                 labels: vec![label.clone()],
                 bytes: vec![bytes],

@@ -18,8 +18,7 @@ use crate::cli::report::{
 use crate::faults::alone::alone;
 use crate::faults::cousin::cousins_of;
 use crate::faults::recovery::{RecoveryError, recover};
-use crate::faults::vote::vote;
-use crate::faults::{self, Case, Pattern, Verdict, Width, diagnose_set, other_place};
+use crate::faults::{self, Case, CaseError, Pattern, Verdict, Width, diagnose_set, other_place};
 use crate::parts::Catalogue;
 
 /// Say what may be wrong with a chip, from what was read
@@ -297,13 +296,13 @@ impl DiagnoseArgs {
 
     fn alone(&self, bench: &mut Bench, chip: &ReadChip) -> Result<(), Stop> {
         let reads = &chip.reads;
-        let vote = match &reads.bytes[..] {
-            [_] => None,
-            several => {
-                let slices: Vec<&[u8]> = several.iter().map(Vec::as_slice).collect();
-                Some(vote(&slices)?)
-            }
+        let vote = match reads.bytes.len() {
+            1 => None,
+            _ => Some(reads.vote(chip.width(), None)?),
         };
+        if let Some(vote) = &vote {
+            self.refuse(reads.strangers(vote))?;
+        }
         let read = vote.as_ref().map_or(chip.first_read(), |vote| &vote.image);
         let mut found = alone(read, chip.width());
         if let Some(part) = &chip.part {
@@ -313,7 +312,7 @@ impl DiagnoseArgs {
         let report = DiagnosisReport::alone(
             &reads.labels,
             &found,
-            vote.as_ref().map(|vote| (vote, reads.first)),
+            vote.as_ref(),
             read.len(),
             known(chip, &[], &[]),
         );
@@ -349,7 +348,12 @@ impl DiagnoseArgs {
         for other in &others {
             case = case.other(other);
         }
-        let mut found = case.diagnose().blame(self.against_what())?;
+        let diagnosed = case.diagnose();
+        if let Err(CaseError::DifferentContents { .. }) = diagnosed {
+            let vote = chip.reads.vote(chip.width(), Some(&wanted.bytes))?;
+            self.refuse(chip.reads.strangers(&vote))?;
+        }
+        let mut found = diagnosed.blame(self.against_what())?;
         if let [wanted, read] = &self.second[..] {
             let second = self.second(bench, chip, wanted, read)?;
             found = found.and(&second);
@@ -388,6 +392,16 @@ impl DiagnoseArgs {
         }
         bench.console.report(&report, self.json.json);
         Ok(())
+    }
+
+    /// Reads of different chips have no majority that could be explained.
+    fn refuse(&self, strangers: Option<String>) -> Result<(), Stop> {
+        match strangers {
+            Some(fact) => Err(Stop::trouble(fact)
+                .advise("choose those of one chip with --on, or one read at a time")
+                .at(argument!(self.on.labels))),
+            None => Ok(()),
+        }
     }
 
     /// The case with what the options and the part say.

@@ -3,7 +3,7 @@
 use std::ops::Range;
 use std::path::Path;
 
-use super::vote::Reads;
+use super::vote::ChipReads;
 use crate::cli::bench::{Bench, MessageKind, Stop};
 use crate::cli::report::{plural, size_text};
 use crate::faults::{self, Cells, Width};
@@ -15,7 +15,7 @@ use crate::parts::Part;
 /// What was read, and of which part.
 pub(super) struct ReadChip {
     /// The reads.
-    pub reads: Reads,
+    pub reads: ChipReads,
     /// The part, where it is known.
     pub part: Option<Part>,
 }

@@ -6,10 +6,11 @@ use super::Step;
 use super::common::{Json, On};
 use crate::cli::bench::{Bench, Blame, MessageKind, Piece, Stop, argument};
 use crate::cli::report::{self, plural};
-use crate::faults::vote::vote;
+use crate::faults::Names;
+use crate::faults::reads::{Reads, Vote, VoteError};
 use crate::image::{AddressRange, Image, Source};
 use crate::parts::Part;
-use crate::wiring::Width;
+use crate::wiring::{Line, Width};
 use crate::{ops, values};
 
 /// Make one piece of several reads of one chip, each bit by majority
@@ -24,9 +25,12 @@ pub struct VoteArgs {
     /// Name of the piece; else the first read's
     #[arg(long, value_name = "NAME")]
     name: Option<String>,
-    /// Bytes to list at most
-    #[arg(long, value_name = "N", default_value = "16", value_parser = values::number)]
-    limit: u64,
+    /// Vote also when the reads are not of one chip
+    #[arg(long)]
+    anyway: bool,
+    /// Bytes to list at most [default: 16, with --json all]
+    #[arg(long, value_name = "N", value_parser = values::number)]
+    limit: Option<u64>,
     #[command(flatten)]
     json: Json,
     #[command(flatten)]
@@ -47,8 +51,9 @@ impl Step for VoteArgs {
     const ABOUT: &'static str = "make one piece of several reads of one chip, by majority";
     const HELP: &'static str = "\
 The pieces on the bench, 2 to 99, are the reads; load them with --apart. Every bit that wavers is counted and listed, \
-by address and data line, with what they have in common: one line, one half, one region, more with the address. An odd \
-number of reads can't tie. A chip that wavers is not proved by its majority: find out why, `diagnose` says where to look.";
+by address and data line, and what makes the reads differ is told, with how sure that is: weak cells, a disturbed \
+reading, one line that floats, one read that differs from all others. An odd number of reads can't tie. Reads of \
+different chips are refused. A chip that wavers is not proved by its majority: find out why, `diagnose` says where to look.";
     const EXAMPLE: &'static str = "\
 $ romloom load wavers-1.bin wavers-2.bin wavers-3.bin --apart + vote --limit 3 --name chip + digest sum16
 chip: 3 reads of 2,048 bytes; 31 bytes waver, in 31 bits
@@ -64,30 +69,47 @@ chip   0000-07FF   2,048 bytes
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let chosen = bench.chosen(&self.on.labels)?;
         let reads = reads(bench, &chosen, self.trim)?;
-        let slices: Vec<&[u8]> = reads.bytes.iter().map(Vec::as_slice).collect();
-        let found = vote(&slices).blame(argument!(self.on.labels))?;
         let part = shared_part(bench, &chosen);
         let width = match part.as_ref().is_some_and(|part| part.width == 16) {
             true => Width::Sixteen,
             false => Width::Eight,
         };
-        let labels = reads.labels;
-        let piece = self.name.clone().unwrap_or_else(|| labels[0].clone());
+        let found = reads.vote(width, None).blame(argument!(self.on.labels))?;
+        let piece = self.name.clone().unwrap_or_else(|| reads.labels[0].clone());
+        let pin = |line| part.as_ref().and_then(|part| pin_of(part, line));
+        let names = report::VoteNames {
+            reads: &reads.labels,
+            first: reads.first,
+            pin: &pin,
+        };
+        let limit = self.limit.map(|n| usize::try_from(n).unwrap_or(usize::MAX));
         let report = report::VoteReport {
             piece: piece.clone(),
-            reads: labels,
-            wavering: report::WaveringView::new(&found, reads.first, width),
-            limit: usize::try_from(self.limit).unwrap_or(usize::MAX),
+            wavering: report::WaveringView::new(&found, names, limit),
         };
         bench.console.report(&report, self.json.json);
+        match reads.strangers(&found) {
+            Some(fact) if self.anyway => {
+                let text = format!("{fact}; their majority may be what no chip contains");
+                bench.console.say(MessageKind::Warning, &text);
+            }
+            Some(fact) => {
+                return Err(Stop::trouble(fact)
+                    .advise("vote over those of one chip with --on, or over all with --anyway")
+                    .at(argument!(self.on.labels)));
+            }
+            None => {}
+        }
         let ties: Vec<u64> = found
             .ties()
             .map(|b| reads.first + b.address as u64)
             .collect();
         if let (Some(first), Tie::Refuse) = (ties.first(), self.tie) {
+            let half = found.reads / 2;
             return Err(Stop::trouble(format!(
-                "{} tied, the first at 0x{first:04X}",
-                plural(ties.len() as u64, "byte")
+                "{} tied, the first at 0x{first:04X}: {half} of {} reads say one thing, and {half} another",
+                plural(ties.len() as u64, "byte"),
+                found.reads
             ))
             .advise("read the chip once more, or make holes of them with --tie hole")
             .at(argument!(self.tie)));
@@ -113,7 +135,7 @@ chip   0000-07FF   2,048 bytes
 }
 
 /// Several reads of one chip, ready to be held against each other.
-pub(super) struct Reads {
+pub(super) struct ChipReads {
     /// Address of the first byte, the same in all.
     pub first: u64,
     /// Labels of the pieces.
@@ -123,8 +145,8 @@ pub(super) struct Reads {
 }
 
 /// The bytes of these pieces, at least one; `trim` takes off what XMODEM padded.
-pub(super) fn reads(bench: &Bench, chosen: &[usize], trim: bool) -> Result<Reads, Stop> {
-    let mut reads = Reads {
+pub(super) fn reads(bench: &Bench, chosen: &[usize], trim: bool) -> Result<ChipReads, Stop> {
+    let mut reads = ChipReads {
         first: 0,
         labels: Vec::new(),
         bytes: Vec::new(),
@@ -152,7 +174,31 @@ pub(super) fn reads(bench: &Bench, chosen: &[usize], trim: bool) -> Result<Reads
     Ok(reads)
 }
 
-impl Reads {
+/// The pin of a part's line.
+fn pin_of(part: &Part, line: Line) -> Option<u8> {
+    match line {
+        Line::Address(line) => part.pin_of_address(line),
+        Line::Data(line) => part.pin_of_data(line),
+    }
+}
+
+impl ChipReads {
+    /// The vote over them, two at least.
+    pub fn vote(&self, width: Width, wanted: Option<&[u8]>) -> Result<Vote, VoteError> {
+        let reads = Reads::new(self.bytes.iter().map(Vec::as_slice).collect())?.width(width)?;
+        Ok(match wanted {
+            Some(wanted) => reads.wanted(wanted).vote(),
+            None => reads.vote(),
+        })
+    }
+
+    /// What there is to say when the vote found that they are not of one chip.
+    pub fn strangers(&self, vote: &Vote) -> Option<String> {
+        vote.different_contents()?;
+        let told = vote.told.first()?;
+        Some(told.sentences(vote, &self.labels, &Names::NONE).finding)
+    }
+
     fn trim_tails(&mut self, bench: &Bench, trim: bool) -> Result<(), Stop> {
         let shortest = self.bytes.iter().map(Vec::len).min().unwrap_or(0);
         for (bytes, label) in self.bytes.iter_mut().zip(&self.labels) {

@@ -9,10 +9,10 @@ mod counts;
 mod lengths;
 mod lines;
 mod models;
+mod reads;
 mod settle;
 mod signs;
 mod transfers;
 mod wording;
 
-pub use signs::floating;
 pub use wording::{LookNext, Names, Sentences};

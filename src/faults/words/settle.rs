@@ -15,6 +15,7 @@ impl Diagnosis {
             .first()
             .map_or(&[][..], |first| &first.equals);
         match self.verdict {
+            _ if self.wavering_explains => None,
             Verdict::Same => None,
             Verdict::Certain if equals.len() == 1 => None,
             Verdict::Certain => Some(match telling_pattern(equals, case) {

@@ -121,22 +121,6 @@ impl Joined {
     }
 }
 
-/// What is said about a line that all wavering bits of several reads have in common.
-pub fn floating(line: Line, names: &Names) -> Sentences {
-    let (named, pin) = (names.named(line), names.pin_of(line));
-    Sentences {
-        finding: match line {
-            Line::Data(_) => format!("{named} wavers and no other line does"),
-            Line::Address(_) => {
-                format!("{named} reaches the chip as 0 at one time and as 1 at another")
-            }
-        },
-        look_next: LookNext::Place(format!(
-            "at {pin} and its socket contact: a line without contact floats."
-        )),
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -3,8 +3,8 @@
 use std::error::Error;
 
 use crate::faults::CaseError;
+use crate::faults::reads::VoteError;
 use crate::faults::recovery::RecoveryError;
-use crate::faults::vote::VoteError;
 use crate::ops::OpError;
 use crate::wiring::WiringError;
 
@@ -36,7 +36,9 @@ fn case(error: &CaseError) -> Option<&'static str> {
 
 fn vote(error: &VoteError) -> Option<&'static str> {
     match error {
-        VoteError::Length { .. } => Some("; take all reads with the same part chosen"),
+        VoteError::Length { .. } | VoteError::PartWord { .. } => {
+            Some("; take all reads with the same part chosen")
+        }
         _ => None,
     }
 }

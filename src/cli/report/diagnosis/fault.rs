@@ -30,11 +30,6 @@ impl FaultView {
         }
     }
 
-    /// An open line.
-    pub(super) fn floating(line: Line, known: Known<'_>) -> Self {
-        Self::new("floating", &[line], known)
-    }
-
     /// A sign of a fault.
     pub(super) fn of_sign(sign: Sign, known: Known<'_>) -> Self {
         let address = |kind, lines: &[u8]| {

@@ -4,6 +4,7 @@ use super::view::{CandidateView, DiagnosisAnswer as Answer, DiagnosisReport, MOS
 use crate::cli::report::document::Report;
 use crate::cli::report::style::Style;
 use crate::cli::report::verdict::{Paragraph, sentence, verdict};
+use crate::cli::report::vote::{Sure, WaveringView};
 use crate::prose::{plural, thousands};
 
 /// Bits from the best story within which another one is about as likely.
@@ -14,7 +15,7 @@ impl Report for DiagnosisReport {
 
     fn text(&self, style: Style) -> String {
         let mut out = self.header(style);
-        if let Some(wavering) = self.wavering.as_ref().filter(|found| !found.is_none()) {
+        if let Some(wavering) = self.differing_reads() {
             out += &format!(
                 "  the reads differ among themselves: {}\n",
                 wavering.count()
@@ -106,11 +107,27 @@ impl DiagnosisReport {
             answer.push(sure.into());
             answer
         };
-        match (self.verdict, &first[..]) {
+        let wavering = self.differing_reads().map(|wavering| {
+            let said = wavering.answer.iter();
+            let said: Vec<String> = said.map(|(said, _)| said.finding.clone()).collect();
+            match (wavering.verdict, &said[..]) {
+                (Sure::Open, [_, _, ..]) => {
+                    listed("This is open. About as likely as each other are:", &said)
+                }
+                (Sure::Open, _) => with(said.iter().map(full).collect(), "This is open."),
+                (Sure::Likely, _) => with(said.iter().map(full).collect(), "This is likely."),
+                _ => with(said.iter().map(full).collect(), "This is certain."),
+            }
+        });
+        let mut findings = match (self.verdict, &first[..]) {
             (Answer::Same, _) => vec!["The read is the wanted image: the chip is right.".into()],
-            (Answer::Wavers, []) => vec!["The chip does not read the same every time.".into()],
             (Answer::Sound, _) => vec!["Nothing in this read looks like a fault.".into()],
-            (Answer::Suspect | Answer::Wavers, _) => all.iter().map(full).collect(),
+            (Answer::Wavers, _) => {
+                let mut out = wavering.unwrap_or_default();
+                out.extend(all.iter().map(full));
+                return out;
+            }
+            (Answer::Suspect, _) => all.iter().map(full).collect(),
             (_, []) => vec!["Nothing known explains this read.".into()],
             (Answer::Certain, _) => with(answer, "This is certain."),
             (Answer::Likely, _) if self.leaves_over() => {
@@ -127,7 +144,17 @@ impl DiagnosisReport {
                     near => listed("This is open. About as likely as each other are:", near),
                 }
             }
+        };
+        if let Some(wavering) = wavering {
+            findings.push("Besides, the reads differ among themselves.".into());
+            findings.extend(wavering);
         }
+        findings
+    }
+
+    /// What wavers, when the reads are not all the same.
+    fn differing_reads(&self) -> Option<&WaveringView> {
+        self.wavering.as_ref().filter(|found| !found.is_none())
     }
 
     /// Whether the answer says some cells wrongly.
@@ -175,6 +202,11 @@ impl DiagnosisReport {
             }
         }
         out.extend(self.next_story());
+        if let Some(wavering) = self.differing_reads() {
+            let reasons = wavering.answer.iter().map(|(_, because)| sentence(because));
+            out.extend(reasons);
+            out.dedup();
+        }
         out.extend(self.remarks.iter().cloned());
         out
     }
@@ -225,14 +257,29 @@ impl DiagnosisReport {
                     .into(),
             );
         }
-        if self.verdict == Answer::Wavers && self.to_settle.is_none() {
-            out.push(
-                "Clean the pins and the socket, check the supply, and read it five times more, \
-                 slower. What wavers on one line is a contact first, a weak chip second."
-                    .into(),
-            );
+        if let Some(wavering) = self.differing_reads() {
+            out.extend(read_again(wavering));
         }
         out.extend(self.to_settle.clone());
         out
+    }
+}
+
+/// What to do about reads that differ.
+fn read_again(wavering: &WaveringView) -> Vec<String> {
+    let place = sentence(wavering.look_next.under_heading());
+    match (wavering.verdict, &wavering.lines[..]) {
+        (Sure::Open, _) => vec![
+            "Clean the pins and the socket, check the supply, and read it five times more, slower: more reads tell weak \
+             cells from a disturbed reading."
+                .into(),
+        ],
+        (_, [_]) if wavering.odd_read.is_none() => vec![
+            place,
+            "Clean that pin and its contact, then read it a few times more. What wavers on one line is a contact first, \
+             a weak chip second."
+                .into(),
+        ],
+        _ => vec![place],
     }
 }

@@ -7,12 +7,12 @@ use super::known::Known;
 use crate::cli::report::address::address_width;
 use crate::cli::report::compare::Directions;
 use crate::cli::report::style::size_text;
-use crate::cli::report::vote::WaveringView;
+use crate::cli::report::vote::{VoteNames, WaveringView};
 use crate::faults::alone::Alone;
 use crate::faults::compare::Differences;
-use crate::faults::vote::{Trait, Vote};
+use crate::faults::reads::Vote;
 use crate::faults::{
-    Candidate, Case, Diagnosis, LookNext, Model, Score, Sentences, Sign, Story, Verdict, floating,
+    Candidate, Case, Diagnosis, LookNext, Model, Score, Sentences, Sign, Story, Verdict,
 };
 use crate::prose::{plural, thousands};
 
@@ -25,7 +25,7 @@ pub(super) const MOST: usize = 8;
 pub enum DiagnosisAnswer {
     /// The read is the wanted image.
     Same,
-    /// The majority of the reads is the wanted image, but they differ among themselves.
+    /// The reads differ among themselves, and the majority is the wanted image, or what wavers explains what is wrong in it.
     Wavers,
     /// The first candidate explains all, and every story that would read otherwise is far less likely.
     Certain,
@@ -44,6 +44,7 @@ impl DiagnosisAnswer {
         let wavers = found.vote.as_ref().is_some_and(|vote| !vote.unanimous());
         match found.verdict {
             Verdict::Same if wavers => Self::Wavers,
+            _ if found.wavering_explains => Self::Wavers,
             Verdict::Same => Self::Same,
             Verdict::Certain => Self::Certain,
             Verdict::Likely => Self::Likely,
@@ -145,9 +146,9 @@ impl DiagnosisReport {
         bytes: usize,
         known: Known<'_>,
     ) -> Self {
-        let (first, width) = (known.first, known.width());
+        let first = known.first;
         let vote = found.vote.as_ref();
-        let wavering = vote.map(|vote| WaveringView::new(vote, first, width));
+        let wavering = vote.map(|vote| wavering(vote, reads, known));
         let verdict = DiagnosisAnswer::of(found);
         let all = found.candidates.iter();
         let all = all.map(|candidate| CandidateView {
@@ -160,13 +161,14 @@ impl DiagnosisReport {
             score: Some(candidate.score.into()),
             bits: Some(round(candidate.bits)),
         });
-        let candidates = match (vote, &wavering, verdict) {
-            (Some(vote), Some(wavering), DiagnosisAnswer::Wavers) => {
-                floating_lines(vote, wavering, known)
-            }
+        let candidates = match verdict {
+            DiagnosisAnswer::Wavers => Vec::new(),
             _ => all.collect(),
         };
         let mut remarks = Vec::new();
+        if verdict != DiagnosisAnswer::Same {
+            remarks.extend(as_wanted_remark(&found.as_wanted, reads));
+        }
         if let Some(in_data) = found.in_data {
             remarks.push(data_remark(in_data, found.differences.bytes));
         }
@@ -192,7 +194,10 @@ impl DiagnosisReport {
             differences: Some((&found.differences).into()),
             wavering,
             candidates,
-            lead_bits: found.lead().map(round),
+            lead_bits: found
+                .lead()
+                .filter(|_| verdict != DiagnosisAnswer::Wavers)
+                .map(round),
             differing_in_data: found.in_data.map(|bytes| bytes as u64),
             remarks,
             to_settle: found.to_settle(case),
@@ -208,11 +213,11 @@ impl DiagnosisReport {
         );
     }
 
-    /// The picture of what a read tells by itself, and of the vote that it came from, with the address of its first byte.
+    /// The picture of what a read tells by itself, and of the vote that it came from.
     pub fn alone(
         reads: &[String],
         found: &Alone,
-        vote: Option<(&Vote, u64)>,
+        vote: Option<&Vote>,
         bytes: usize,
         known: Known<'_>,
     ) -> Self {
@@ -232,13 +237,8 @@ impl DiagnosisReport {
             let mut faults = sign.equals.iter().flat_map(|equal| &equal.faults);
             faults.any(|fault| !fault.lines.is_empty())
         });
-        let wavering = vote.map(|(vote, first)| WaveringView::new(vote, first, width));
-        let wavers = vote.is_some_and(|(vote, _)| !vote.unanimous());
-        let mut candidates = match (vote, &wavering) {
-            (Some((vote, _)), Some(wavering)) if wavers => floating_lines(vote, wavering, known),
-            _ => Vec::new(),
-        };
-        candidates.extend(signs);
+        let wavering = vote.map(|vote| wavering(vote, reads, known));
+        let wavers = vote.is_some_and(|vote| !vote.unanimous());
         Self {
             reads: reads.to_vec(),
             wanted: None,
@@ -250,7 +250,7 @@ impl DiagnosisReport {
             },
             bytes: bytes as u64,
             differences: None,
-            candidates,
+            candidates: signs,
             wavering,
             lead_bits: None,
             differing_in_data: None,
@@ -288,24 +288,34 @@ impl From<Score> for ScoreView {
     }
 }
 
-/// The lines that the wavering bits of several reads have in common.
-fn floating_lines(vote: &Vote, wavering: &WaveringView, known: Known<'_>) -> Vec<CandidateView> {
-    let traits = vote.traits_on_chip(known.width());
-    let lines = traits.iter().filter_map(Trait::line);
-    lines
-        .map(|line| {
-            let said = known.said(|names| floating(line, names));
-            CandidateView {
-                equals: vec![ExplanationView::new(
-                    said,
-                    vec![FaultView::floating(line, known)],
-                )],
-                because: wavering.count(),
-                score: None,
-                bits: None,
-            }
-        })
-        .collect()
+/// What several reads agree on, with the names that are known.
+fn wavering(vote: &Vote, reads: &[String], known: Known<'_>) -> WaveringView {
+    let pin = |line| known.pin(line);
+    let names = VoteNames {
+        reads,
+        first: known.first,
+        pin: &pin,
+    };
+    WaveringView::new(vote, names, None)
+}
+
+/// Which of several reads are exactly as wanted.
+fn as_wanted_remark(as_wanted: &[usize], reads: &[String]) -> Option<String> {
+    let all = reads.len();
+    let names: Vec<&str> = as_wanted.iter().map(|&n| reads[n].as_str()).collect();
+    match &names[..] {
+        [] => None,
+        [name] => Some(format!(
+            "Read {} of {all}, {name}, is exactly as wanted.",
+            as_wanted[0] + 1
+        )),
+        names if names.len() == all => Some(format!("All {all} reads are exactly as wanted.")),
+        names => Some(format!(
+            "{} of {all} reads are exactly as wanted: {}.",
+            names.len(),
+            names.join(", ")
+        )),
+    }
 }
 
 /// How sure an answer is, in a word.

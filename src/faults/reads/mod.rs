@@ -1,0 +1,19 @@
+//! Several reads of one chip: the majority of them, and what makes them differ.
+//!
+//! [`Reads`] takes the reads and whatever else is known, and comes to a [`Vote`]: the image by majority, the bytes that
+//! waver, and the stories that could make them waver, each with its cost in bits, as the engine has them for one read.
+
+mod address_lines;
+mod groups;
+mod majority;
+mod rank;
+mod remark;
+mod seen;
+mod stories;
+mod story;
+mod vote;
+
+pub use majority::WaveringByte;
+pub use remark::Remark;
+pub use story::{Oddity, ReadsStory, ToldOfReads};
+pub use vote::{Reads, Vote, VoteError};

@@ -1,0 +1,170 @@
+//! What was seen in several reads: the cells that waver, and how often each bit of them changed.
+
+use super::majority::{Majority, WaveringByte};
+use crate::wiring::Width;
+
+/// No wavering cell.
+const NONE: u32 = u32::MAX;
+
+/// What was seen. Bits are counted against the majority.
+pub(super) struct Seen<'a> {
+    pub reads: &'a [&'a [u8]],
+    pub width: Width,
+    /// The majority, in cells.
+    pub image: Vec<u16>,
+    /// What is wanted, in cells.
+    pub wanted: Option<Vec<u16>>,
+    /// Cells that waver, ascending.
+    pub cells: Vec<WaveringCell>,
+    /// For each cell of the chip its number in `cells`.
+    numbers: Vec<u32>,
+    /// Bits that waver.
+    pub places: usize,
+    /// Bits that changed in each read, and in all.
+    pub by_read: Vec<usize>,
+    pub changes: usize,
+    /// Changes on each data line, and the cells where there are any.
+    pub changes_on: [usize; 16],
+    pub places_on: [usize; 16],
+}
+
+/// A cell that did not read the same every time.
+pub(super) struct WaveringCell {
+    pub at: usize,
+    pub values: Values,
+}
+
+/// The values that a cell showed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Values {
+    /// Always this one.
+    One(u16),
+    /// Most often the first; the second in so many reads.
+    Two(u16, u16, usize),
+    /// More than two.
+    More,
+}
+
+impl<'a> Seen<'a> {
+    pub fn new(
+        reads: &'a [&'a [u8]],
+        width: Width,
+        wanted: Option<&[u8]>,
+        majority: &Majority,
+    ) -> Self {
+        let image = width.cells(&majority.image);
+        let mut seen = Seen {
+            reads,
+            width,
+            wanted: wanted.map(|wanted| width.cells(wanted)),
+            cells: Vec::new(),
+            numbers: vec![NONE; image.len()],
+            image,
+            places: 0,
+            by_read: vec![0; reads.len()],
+            changes: 0,
+            changes_on: [0; 16],
+            places_on: [0; 16],
+        };
+        let cell_of = |byte: &WaveringByte| byte.address / width.bytes();
+        for bytes in majority.wavering.chunk_by(|a, b| cell_of(a) == cell_of(b)) {
+            seen.count(cell_of(&bytes[0]));
+        }
+        seen
+    }
+
+    fn count(&mut self, at: usize) {
+        let majority = self.image[at];
+        let mut any = 0;
+        for read in 0..self.reads.len() {
+            let mut changed = self.value(read, at) ^ majority;
+            any |= changed;
+            self.by_read[read] += changed.count_ones() as usize;
+            self.changes += changed.count_ones() as usize;
+            while changed != 0 {
+                self.changes_on[changed.trailing_zeros() as usize] += 1;
+                changed &= changed - 1;
+            }
+        }
+        self.places += any.count_ones() as usize;
+        while any != 0 {
+            self.places_on[any.trailing_zeros() as usize] += 1;
+            any &= any - 1;
+        }
+        self.numbers[at] = self.cells.len() as u32;
+        let values = self.values_shown(at);
+        self.cells.push(WaveringCell { at, values });
+    }
+
+    fn values_shown(&self, at: usize) -> Values {
+        let first = self.value(0, at);
+        let (mut other, mut others) = (first, 0);
+        for read in 1..self.reads.len() {
+            let value = self.value(read, at);
+            if value == first {
+                continue;
+            }
+            if others > 0 && value != other {
+                return Values::More;
+            }
+            (other, others) = (value, others + 1);
+        }
+        let firsts = self.reads.len() - others;
+        // Of two values that are as frequent, the wanted one.
+        let turn = match firsts.cmp(&others) {
+            std::cmp::Ordering::Less => true,
+            std::cmp::Ordering::Equal => self.wanted.as_ref().is_some_and(|w| w[at] == other),
+            std::cmp::Ordering::Greater => false,
+        };
+        match turn {
+            true => Values::Two(other, first, firsts),
+            false => Values::Two(first, other, others),
+        }
+    }
+
+    /// What a read shows in a cell.
+    pub fn value(&self, read: usize, at: usize) -> u16 {
+        let bytes = self.reads[read];
+        match self.width {
+            Width::Eight => u16::from(bytes[at]),
+            Width::Sixteen => u16::from_le_bytes([bytes[2 * at], bytes[2 * at + 1]]),
+        }
+    }
+
+    /// The values that a cell showed.
+    pub fn values(&self, at: usize) -> Values {
+        match self.numbers[at] {
+            NONE => Values::One(self.image[at]),
+            n => self.cells[n as usize].values,
+        }
+    }
+
+    /// Whether a cell wavers.
+    pub fn wavers(&self, at: usize) -> bool {
+        self.numbers[at] != NONE
+    }
+
+    /// What a cell contains: what is wanted where a read shows it, else what most reads show.
+    pub fn truth(&self, at: usize) -> u16 {
+        let wanted = self.wanted.as_ref().map(|wanted| wanted[at]);
+        let shown = |value: &u16| (0..self.reads.len()).any(|read| self.value(read, at) == *value);
+        match wanted.filter(|_| self.wavers(at)).filter(shown) {
+            Some(wanted) => wanted,
+            None => self.image[at],
+        }
+    }
+
+    /// How many reads there are.
+    pub fn count_of_reads(&self) -> usize {
+        self.reads.len()
+    }
+
+    /// The address lines of a chip of this size; none where no chip has it.
+    pub fn address_lines(&self) -> u8 {
+        let cells = self.image.len();
+        match cells.is_power_of_two() {
+            true => cells.trailing_zeros() as u8,
+            false => 0,
+        }
+    }
+}

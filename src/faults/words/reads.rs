@@ -1,0 +1,206 @@
+//! What makes reads of one chip differ, in words.
+
+use super::counts::cell_name;
+use super::{LookNext, Names, Sentences};
+use crate::faults::reads::{Oddity, ReadsStory, ToldOfReads, Vote};
+use crate::prose::{plural, thousands};
+use crate::wiring::Line;
+
+/// Groups of reads that are named one by one.
+const NAMED: usize = 6;
+
+impl ToldOfReads {
+    /// What is said about the story of this vote over reads of these names.
+    pub fn sentences(&self, vote: &Vote, reads: &[String], names: &Names) -> Sentences {
+        let cell = cell_name(vote.width);
+        let advice = |text: &str| LookNext::Advice(text.to_owned());
+        let (finding, look_next) = match &self.story {
+            ReadsStory::Stable => ("The reads are all the same".to_owned(), advice("")),
+            ReadsStory::WeakCells => (
+                "The same bits waver from read to read, as weak cells do".to_owned(),
+                advice(
+                    "Weak bits change with the supply voltage: read at the lowest and at the highest that the data \
+                     sheet allows, keep the majority, and burn another chip.",
+                ),
+            ),
+            ReadsStory::Noise => (
+                "In each read other bits are wrong: the reading is disturbed, not the cells"
+                    .to_owned(),
+                advice(
+                    "Clean the pins and the socket, check the supply and the capacitor at its pin, shorten the \
+                     cable, and read slower.",
+                ),
+            ),
+            ReadsStory::ReadTooEarly => (
+                format!(
+                    "What wavers shows the {cell} before it, as when the chip is read too early"
+                ),
+                advice(
+                    "Read with a longer access time. A chip that still needs more than its marking says is slow or \
+                     at the wrong supply voltage.",
+                ),
+            ),
+            ReadsStory::DataLine(line) => self.floats(Line::Data(*line), names),
+            ReadsStory::AddressLine(line) => self.floats(Line::Address(*line), names),
+            ReadsStory::OddRead { read, shows } => {
+                let name = self::name(reads, *read);
+                let others = vote.reads - 1;
+                let agree = match (others, self.left) {
+                    (others, 0) => format!("the other {others} reads are the same"),
+                    (others, bits) => format!(
+                        "the other {others} reads are the same but for {}",
+                        plural(bits as u64, "bit")
+                    ),
+                };
+                let shows = match shows {
+                    Oddity::Bits => String::new(),
+                    Oddity::DataLine(line) => {
+                        format!(
+                            ", and it differs only on {}",
+                            names.named(Line::Data(*line))
+                        )
+                    }
+                    Oddity::Only(byte) => format!(", and it is {byte:02X} throughout"),
+                    Oddity::Story(story) => {
+                        let said = story.sentences(names).finding;
+                        format!(", and held against them: {said}")
+                    }
+                };
+                (
+                    format!("{name} is the odd read out: {agree}{shows}"),
+                    LookNext::Advice(match others {
+                        3.. => format!(
+                            "The majority is that of the other {others}: read once more, and if {name} stays alone, \
+                             go on without it."
+                        ),
+                        _ => {
+                            "Two reads against one are a thin majority: read twice more.".to_owned()
+                        }
+                    }),
+                )
+            }
+            ReadsStory::DifferentContents(groups) => (
+                format!("The reads are not of one chip: {}", belong(groups, reads)),
+                advice(
+                    "Read the marking on each chip, and read again. When they are all of one chip, hardly anything of \
+                     it is read: check its orientation, the select and supply pins, and the part chosen.",
+                ),
+            ),
+        };
+        Sentences { finding, look_next }
+    }
+
+    fn floats(&self, line: Line, names: &Names) -> (String, LookNext) {
+        let (named, pin) = (names.named(line), names.pin_of(line));
+        let finding = match (line, self.left) {
+            (Line::Data(_), 0) => format!("{named} wavers and no other line does"),
+            (Line::Data(_), _) => format!("{named} wavers more than all other lines"),
+            (Line::Address(_), _) => {
+                format!("{named} reaches the chip as 0 at one time and as 1 at another")
+            }
+        };
+        let place = format!("at {pin} and its socket contact: a line without contact floats.");
+        (finding, LookNext::Place(place))
+    }
+
+    /// The evidence: a sentence without its capital and its full stop.
+    pub fn because(&self, vote: &Vote, reads: &[String]) -> String {
+        let bits = vote.lines().iter().sum::<usize>();
+        let waver = format!(
+            "{} of {} {}, in {}",
+            plural(vote.wavering.len() as u64, "byte"),
+            thousands(vote.image.len() as u64),
+            if vote.wavering.len() == 1 {
+                "wavers"
+            } else {
+                "waver"
+            },
+            plural(bits as u64, "bit")
+        );
+        let all: usize = vote.changed.iter().sum();
+        let more = match &self.story {
+            ReadsStory::AddressLine(_) | ReadsStory::ReadTooEarly if self.left == 0 => {
+                "; each shows its own value or that one".to_owned()
+            }
+            ReadsStory::OddRead { read, .. } => format!(
+                "; {} of {}, {} of all others",
+                thousands(vote.changed[*read] as u64),
+                name(reads, *read),
+                self.left
+            ),
+            _ if self.left > 0 => format!(
+                "; it leaves {} of {} changes over",
+                thousands(self.left as u64),
+                thousands(all as u64)
+            ),
+            _ => String::new(),
+        };
+        waver + &more
+    }
+}
+
+/// The name of a read, or its number from 1 up.
+fn name(reads: &[String], n: usize) -> String {
+    match reads.get(n) {
+        Some(name) => name.clone(),
+        None => format!("read {}", n + 1),
+    }
+}
+
+/// `a and b belong together, c is like none of them`.
+fn belong(groups: &[Vec<usize>], reads: &[String]) -> String {
+    let names = |group: &[usize]| -> String {
+        let all: Vec<String> = group.iter().map(|&n| name(reads, n)).collect();
+        match &all[..] {
+            [] => String::new(),
+            [one] => one.clone(),
+            [first @ .., last] => format!("{} and {last}", first.join(", ")),
+        }
+    };
+    if groups.iter().all(|group| group.len() == 1) {
+        let all: Vec<usize> = groups.iter().flatten().copied().collect();
+        return match all.len() {
+            2 => format!("{} have nothing in common", names(&all)),
+            n => format!("no two of these {n} have anything in common"),
+        };
+    }
+    let mut said: Vec<String> = groups
+        .iter()
+        .take(NAMED)
+        .map(|group| match group.len() {
+            1 => format!("{} is like no other", names(group)),
+            _ => format!("{} belong together", names(group)),
+        })
+        .collect();
+    if groups.len() > NAMED {
+        said.push(format!("and {} more contents", groups.len() - NAMED));
+    }
+    said.join("; ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn groups_are_named_by_their_reads() {
+        let reads: Vec<String> = ["a", "b", "c"].map(String::from).to_vec();
+        let said = |groups: &[&[usize]]| {
+            let groups: Vec<Vec<usize>> = groups.iter().map(|group| group.to_vec()).collect();
+            belong(&groups, &reads)
+        };
+        assert_eq!(said(&[&[0], &[1]]), "a and b have nothing in common");
+        assert_eq!(
+            said(&[&[0], &[1], &[2]]),
+            "no two of these 3 have anything in common"
+        );
+        assert_eq!(
+            said(&[&[0, 2], &[1]]),
+            "a and c belong together; b is like no other"
+        );
+        assert_eq!(
+            said(&[&[0, 1, 2], &[3]]),
+            "a, b and c belong together; read 4 is like no other"
+        );
+    }
+}
