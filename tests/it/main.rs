@@ -29,6 +29,7 @@ mod pins;
 mod pipeline;
 mod progress;
 mod proof;
+mod reads;
 mod recipes;
 mod salvage;
 mod sample_boards;

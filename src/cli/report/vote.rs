@@ -36,7 +36,7 @@ pub struct WaveringView {
     pub verdict: Sure,
     /// Other stories that are about as likely, when it is open.
     pub about_as_likely: Vec<StoryName>,
-    /// The lines that the story is about, such as `D3`.
+    /// The lines that the story, and those that are about as likely, are about, such as `D3`.
     pub lines: Vec<String>,
     /// Their pins on the part, where known, in the same order.
     pub pins: Vec<Option<u8>>,
@@ -182,7 +182,8 @@ impl WaveringView {
             None => (String::new(), LookNext::Advice(String::new())),
         };
         let others = vote.answer().iter().skip(1);
-        let line = vote.story().line();
+        let lines = vote.answer().iter().filter_map(|told| told.story.line());
+        let lines: Vec<Line> = lines.collect();
         let name = |n: &usize| names.reads[*n].clone();
         let groups = vote.different_contents().unwrap_or_default();
         let in_common = vote.remarks.iter();
@@ -192,8 +193,8 @@ impl WaveringView {
             story: StoryName::of(vote.story()),
             verdict: Sure::of(vote.verdict),
             about_as_likely: others.map(|told| StoryName::of(&told.story)).collect(),
-            lines: line.iter().map(Line::to_string).collect(),
-            pins: line.iter().map(|line| (names.pin)(*line)).collect(),
+            lines: lines.iter().map(Line::to_string).collect(),
+            pins: lines.iter().map(|line| (names.pin)(*line)).collect(),
             odd_read: vote.odd_read().map(|read| name(&read)),
             groups: groups
                 .iter()

@@ -1,7 +1,9 @@
 //! Whether an address line floats.
 //!
 //! A cell that wavers then shows the cell whose address differs in this line. So only cells whose partner is another one
-//! can show it, and the other value must be the partner's own: in a blank area, where both are FF, nothing does.
+//! can show it, and the other value must be the partner's own: in a blank area, where both are FF, nothing does. Whether
+//! the two differ is known only from reads that waver there; so it costs what it costs to say so of two cells of this
+//! chip, by how often partners differ where nothing wavers. Where they hardly ever do, two cells that seem to are weak.
 
 use super::seen::{Seen, Values};
 use super::story::{ReadsStory, ToldOfReads};
@@ -22,6 +24,8 @@ struct Evidence {
     cells: usize,
     /// Times that the partner's was read.
     times: usize,
+    /// Pairs that differ by what most reads show, and no wanted image says so.
+    assumed: usize,
     /// Pairs of cells in which most reads show one cell wrongly, the partner's value in both: times, and the bits that
     /// waver there.
     turned: usize,
@@ -88,6 +92,7 @@ impl Evidence {
                 true => {
                     self.cells += waver;
                     self.times += x_times + y_times;
+                    self.assumed += usize::from(!seen.known_to_differ(at, partner));
                 }
                 false => self.take_each(seen, at, partner),
             }
@@ -113,9 +118,11 @@ impl Evidence {
             false => (y_times, x_times),
         };
         let times = reads - has_it + has_it_not;
-        if says(at, partner) || says(partner, at) || even(has_it) {
+        let says = says(at, partner) || says(partner, at);
+        if says || even(has_it) {
             self.cells += waver;
             self.times += times;
+            self.assumed += usize::from(!says);
         } else {
             self.turned += 1;
             self.turned_times += times;
@@ -125,6 +132,7 @@ impl Evidence {
 
     /// A pair read by read: what shows neither cell is left over.
     fn take_each(&mut self, seen: &Seen, at: usize, partner: usize) {
+        let before = self.times;
         for (cell, other) in [(at, partner), (partner, at)] {
             if !seen.wavers(cell) {
                 continue;
@@ -144,14 +152,18 @@ impl Evidence {
             self.times += times;
             self.cells += usize::from(times > 0);
         }
+        let shown = self.times > before;
+        self.assumed += usize::from(shown && !seen.known_to_differ(at, partner));
     }
 
     fn told(self, seen: &Seen, line: u8) -> ToldOfReads {
         let (image, reads) = (&seen.image, seen.count_of_reads());
-        let differ = |&a: &usize| image[a] != image[a ^ 1 << line];
-        let could = (0..image.len()).filter(differ).count();
+        let differs = |&a: &usize| image[a] != image[a ^ 1 << line];
+        let could = (0..image.len()).filter(differs).count();
+        let (to_differ, steady) = seen.to_differ(|at| at ^ 1 << line);
         let equal_pairs = (image.len() - could) / 2;
         let written_out = f64::from(seen.width.lines()) + A_SIDE;
+        let assumed = self.assumed;
         let bits = |times: usize, turned: usize, left: usize| {
             let turning = match turned {
                 0 => 0.0,
@@ -163,6 +175,7 @@ impl Evidence {
                 + integer(times)
                 + choose(could, times)
                 + turning
+                + (assumed + turned) as f64 * to_differ
                 + 1.0
                 + seen.noise(left)
         };
@@ -178,6 +191,7 @@ impl Evidence {
             bits,
             left,
             proved: left == 0 && self.cells >= 2 && 2 * turned <= self.cells,
+            explains_all: left == 0 && self.cells >= 2 && 2 * steady.differ > steady.all,
         }
     }
 }

@@ -12,6 +12,8 @@ use crate::faults::outcome::Verdict;
 /// The stories, the likeliest first, and how sure that one is.
 pub(super) struct Ranked {
     pub verdict: Verdict,
+    /// How many of them are the answer.
+    pub answer: usize,
     pub told: Vec<ToldOfReads>,
 }
 
@@ -20,11 +22,13 @@ pub(super) fn rank(seen: &Seen) -> Ranked {
     if seen.changes == 0 {
         return Ranked {
             verdict: Verdict::Same,
+            answer: 1,
             told: vec![ToldOfReads {
                 story: ReadsStory::Stable,
                 bits: 0.0,
                 left: 0,
                 proved: true,
+                explains_all: false,
             }],
         };
     }
@@ -43,29 +47,53 @@ pub(super) fn rank(seen: &Seen) -> Ranked {
         }
     }
     told.sort_by(|a, b| a.bits.total_cmp(&b.bits));
+    let (verdict, answer) = verdict(seen, &mut told);
     Ranked {
-        verdict: verdict(seen, &mut told),
+        verdict,
+        answer,
         told,
     }
 }
 
-/// How sure the first story is. Stories that leave at least half of what wavers to noise are noise with a needless fault,
-/// and taken out where that is what the first one says.
-fn verdict(seen: &Seen, told: &mut Vec<ToldOfReads>) -> Verdict {
+/// How sure the first story is, and how many stories are the answer. Those that leave at least half of what wavers to
+/// noise are noise with a needless fault, and taken out where that is what the first one says.
+fn verdict(seen: &Seen, told: &mut Vec<ToldOfReads>) -> (Verdict, usize) {
     let cells = [ReadsStory::WeakCells, ReadsStory::Noise];
     if told.first().is_some_and(|best| cells.contains(&best.story)) {
         told.retain(|other| 2 * other.left < seen.changes);
     }
-    let (best, lead) = match &told[..] {
-        [best, next, ..] => (best, next.bits - best.bits),
-        [best] => (best, f64::INFINITY),
-        [] => return Verdict::Open,
+    let Some((best, others)) = told.split_first_mut() else {
+        return (Verdict::Open, 0);
     };
-    match lead {
-        lead if lead >= CERTAIN && best.proved => Verdict::Certain,
-        lead if lead >= LIKELY => Verdict::Likely,
-        _ => Verdict::Open,
+    let as_good = others
+        .iter()
+        .filter(|other| is_as_good(best, other))
+        .count();
+    let near = |other: &&ToldOfReads| other.bits < best.bits + LIKELY;
+    let near = others.iter().take_while(near).count();
+    if as_good > 0 {
+        others.sort_by_key(|other| !is_as_good(best, other));
+        return (Verdict::Open, 1 + as_good.max(near));
     }
+    let lead = others
+        .first()
+        .map_or(f64::INFINITY, |next| next.bits - best.bits);
+    match lead {
+        lead if lead >= CERTAIN && best.proved => (Verdict::Certain, 1),
+        lead if lead >= LIKELY => (Verdict::Likely, 1),
+        _ => (Verdict::Open, 1 + near),
+    }
+}
+
+/// The content of the chip is known only from these reads: two lines that would each explain all of them may both be
+/// the one, whatever it costs to say what the chip then contains.
+fn is_as_good(best: &ToldOfReads, other: &ToldOfReads) -> bool {
+    other.explains_all
+        && match (&best.story, &other.story) {
+            (ReadsStory::DataLine(_), ReadsStory::AddressLine(_)) => true,
+            (ReadsStory::AddressLine(_), _) => best.left > 0,
+            _ => false,
+        }
 }
 
 /// One group of reads is known by the majority, each other one is written out.
@@ -89,6 +117,7 @@ fn different_contents(seen: &Seen, groups: &[Group]) -> ToldOfReads {
         bits: NOTHING_IN_COMMON + alone + seen.noise(left),
         left,
         proved: false,
+        explains_all: false,
     }
 }
 
@@ -125,10 +154,7 @@ fn same_chip(seen: &Seen, groups: &[Group]) -> Option<ToldOfReads> {
     };
     let explained = question.explain();
     let best = explained.ranking.told.into_iter().next()?;
-    let shows = match best.story.predicts() && explained.ranking.verdict != Verdict::Open {
-        true => Oddity::Story(best.story),
-        false => Oddity::Bits,
-    };
-    let same = best.bits < explained.alone_bits * ONE_CHIP;
-    same.then(|| told_odd(seen, odd, shows, best.bits, true))
+    let told = best.story.predicts() && explained.ranking.verdict != Verdict::Open;
+    let same = told && best.bits < explained.alone_bits * ONE_CHIP;
+    same.then(|| told_odd(seen, odd, Oddity::Story(best.story), best.bits, true))
 }

@@ -34,6 +34,13 @@ pub(super) struct WaveringCell {
     pub values: Values,
 }
 
+/// Cells that don't waver, and whose partner does not: all, and those that differ from it.
+#[derive(Clone, Copy, Default)]
+pub(super) struct Steady {
+    pub all: usize,
+    pub differ: usize,
+}
+
 /// The values that a cell showed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Values {
@@ -152,6 +159,31 @@ impl<'a> Seen<'a> {
             Some(wanted) => wanted,
             None => self.image[at],
         }
+    }
+
+    /// Whether the wanted image says that the two cells differ, and the reads show what it says.
+    pub fn known_to_differ(&self, one: usize, other: usize) -> bool {
+        let Some(wanted) = &self.wanted else {
+            return false;
+        };
+        let shown =
+            |at: usize| (0..self.reads.len()).any(|read| self.value(read, at) == wanted[at]);
+        wanted[one] != wanted[other] && shown(one) && shown(other)
+    }
+
+    /// What it costs to say of two cells that waver that they differ, by how often the cells `partner` leads to differ
+    /// where nothing wavers.
+    pub fn to_differ(&self, partner: impl Fn(usize) -> usize) -> (f64, Steady) {
+        let mut steady = Steady::default();
+        for at in 0..self.image.len() {
+            let other = partner(at);
+            if !self.wavers(at) && !self.wavers(other) {
+                steady.all += 1;
+                steady.differ += usize::from(self.image[at] != self.image[other]);
+            }
+        }
+        let share = (steady.differ as f64 + 0.5) / (steady.all as f64 + 1.0);
+        (-share.log2(), steady)
     }
 
     /// How many reads there are.

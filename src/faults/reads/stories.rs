@@ -51,6 +51,7 @@ pub(super) fn weak_cells(seen: &Seen) -> ToldOfReads {
         bits: CELLS + seen.same_places(seen.places, seen.changes, cells),
         left: 0,
         proved: false,
+        explains_all: false,
     }
 }
 
@@ -60,6 +61,7 @@ pub(super) fn noise(seen: &Seen) -> ToldOfReads {
         bits: CELLS + seen.noise(seen.changes),
         left: 0,
         proved: false,
+        explains_all: false,
     }
 }
 
@@ -78,6 +80,7 @@ pub(super) fn data_lines(seen: &Seen) -> Vec<ToldOfReads> {
             bits: A_DATA_LINE + log2(seen.lines()) + any.min(same) + 1.0 + seen.noise(left),
             left,
             proved: left == 0 && places >= 2,
+            explains_all: left == 0 && places >= 2,
         }
     };
     let lines = 0..seen.width.lines();
@@ -90,8 +93,10 @@ pub(super) fn read_too_early(seen: &Seen) -> Option<ToldOfReads> {
     let cells = seen.image.len();
     let before = |at: usize| (at + cells - 1) % cells;
     let (mut times, mut bits, mut left, mut whole) = (0, 0, 0, true);
+    let mut assumed = 0u32;
     for cell in &seen.cells {
         let (own, earlier) = (seen.truth(cell.at), seen.truth(before(cell.at)));
+        let times_before = times;
         for read in 0..seen.count_of_reads() {
             let value = seen.value(read, cell.at);
             let changed = value ^ own;
@@ -104,6 +109,8 @@ pub(super) fn read_too_early(seen: &Seen) -> Option<ToldOfReads> {
             times += usize::from(shown != 0);
             whole &= shown == 0 || value == earlier;
         }
+        let known = seen.known_to_differ(cell.at, before(cell.at));
+        assumed += u32::from(times > times_before && !known);
     }
     if times == 0 {
         return None;
@@ -113,6 +120,7 @@ pub(super) fn read_too_early(seen: &Seen) -> Option<ToldOfReads> {
         .map(|at| differ(at).count_ones() as usize)
         .sum::<usize>();
     let could_cells = (0..cells).filter(|&at| differ(at) != 0).count();
+    let (to_differ, _) = seen.to_differ(before);
     let reads = seen.count_of_reads();
     let among = |could: usize, n: usize| integer(n) + choose((could * reads).max(n), n);
     let by_bits = among(could, bits);
@@ -122,9 +130,10 @@ pub(super) fn read_too_early(seen: &Seen) -> Option<ToldOfReads> {
     };
     Some(ToldOfReads {
         story: ReadsStory::ReadTooEarly,
-        bits: TOO_EARLY + 1.0 + code + 1.0 + seen.noise(left),
+        bits: TOO_EARLY + 1.0 + code + f64::from(assumed) * to_differ + 1.0 + seen.noise(left),
         left,
         proved: false,
+        explains_all: false,
     })
 }
 
@@ -182,6 +191,7 @@ pub(super) fn told_odd(
         bits: ODD + log2(seen.count_of_reads()) + own + 1.0 + seen.noise(left),
         left,
         proved: left == 0 && evident,
+        explains_all: false,
     }
 }
 

@@ -72,4 +72,6 @@ pub struct ToldOfReads {
     /// Whether it may be called certain when no other story is near: it leaves nothing over, is no list, and the reads
     /// show it at two places at least.
     pub(super) proved: bool,
+    /// Whether it is a line that explains all that wavers, whatever it costs to say what the chip then contains.
+    pub(super) explains_all: bool,
 }

@@ -5,7 +5,6 @@ use super::rank::rank;
 use super::remark::{Remark, remarks};
 use super::seen::Seen;
 use super::story::{ReadsStory, ToldOfReads};
-use crate::faults::cost::LIKELY;
 use crate::faults::outcome::Verdict;
 use crate::prose::debug_as_display;
 use crate::wiring::Width;
@@ -55,6 +54,7 @@ pub struct Vote {
     pub told: Vec<ToldOfReads>,
     /// What the wavering cells have in common besides.
     pub remarks: Vec<Remark>,
+    answer: usize,
 }
 
 impl<'a> Reads<'a> {
@@ -120,6 +120,7 @@ impl<'a> Reads<'a> {
             changed: seen.by_read,
             verdict: ranked.verdict,
             told: ranked.told,
+            answer: ranked.answer,
             remarks,
             image: found.image,
             wavering: found.wavering,
@@ -148,11 +149,7 @@ impl Vote {
 
     /// The answer: the likeliest story, and when the verdict is open those that are about as likely.
     pub fn answer(&self) -> &[ToldOfReads] {
-        let near = |told: &&ToldOfReads| told.bits < self.told[0].bits + LIKELY;
-        match self.verdict {
-            Verdict::Open => &self.told[..self.told.iter().take_while(near).count()],
-            _ => &self.told[..self.told.len().min(1)],
-        }
+        &self.told[..self.answer]
     }
 
     /// The groups that the reads fall into when they have different contents: then their majority is no chip's.
