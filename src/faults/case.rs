@@ -6,9 +6,10 @@ use super::case_error::{CaseError, CaseImage, LARGEST};
 use super::compare::{Differences, compare};
 use super::engine::{Known, Question, Told};
 use super::line_fault::Cells;
-use super::outcome::{Candidate, Diagnosis, Score, Verdict};
+use super::outcome::{Candidate, Diagnosis, Score};
 use super::reads::{Reads, Vote};
 use super::story::{Model, Story};
+use super::verdict::Verdict;
 use crate::wiring::Width;
 
 /// Stories that would read otherwise and are named beside the answer.

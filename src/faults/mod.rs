@@ -45,12 +45,13 @@ mod shape;
 mod signs;
 mod story;
 mod transfer;
+mod verdict;
 mod words;
 
 pub use case::Case;
 pub use case_error::{CaseError, CaseImage};
 pub use line_fault::{Cells, LineFault, When};
-pub use outcome::{Candidate, Diagnosis, Score, Verdict};
+pub use outcome::{Candidate, Diagnosis, Score};
 pub use patterns::{Pass, Pattern, PatternError};
 pub use set::{SetDiagnosis, SetVerdict, diagnose_set, other_place};
 pub use signs::Sign;
@@ -58,6 +59,7 @@ pub use story::{
     Before, CellKind, Damage, Edit, Holds, Lands, Length, LineOf, Model, Moves, OpenBus, ShiftedIn,
     Story,
 };
+pub use verdict::Verdict;
 pub use words::{LookNext, Names, Sentences};
 
 pub use crate::wiring::{Line, Width};

@@ -3,22 +3,7 @@
 use super::compare::Differences;
 use super::reads::Vote;
 use super::story::{CellKind, Story};
-
-/// How sure the answer is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Verdict {
-    /// The read is the wanted image. (A swap or inversion inside a programmer cancels when
-    /// burned and read there.)
-    Same,
-    /// The answer explains every byte, and every story that would read otherwise would have to be at least a million times
-    /// likelier to begin with.
-    Certain,
-    /// The answer is much likelier than every other one, but it is a list, or it leaves something over, or its lead is
-    /// smaller.
-    Likely,
-    /// Several stories are about as likely, or none is.
-    Open,
-}
+use super::verdict::Verdict;
 
 /// How a story does against a read. Cells are bytes, or words in a chip of 16 data lines.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

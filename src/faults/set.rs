@@ -2,8 +2,9 @@
 
 use super::case::Case;
 use super::case_error::CaseError;
-use super::outcome::{Diagnosis, Verdict};
+use super::outcome::Diagnosis;
 use super::story::{CellKind, Model, Story};
+use super::verdict::Verdict;
 
 /// What the chips of a set come to, together.
 #[derive(Clone, Debug, PartialEq)]

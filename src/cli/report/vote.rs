@@ -5,7 +5,7 @@ use serde::{Serialize, Serializer};
 use super::address::{RangeView, address_width};
 use super::document::Report;
 use super::style::Style;
-use crate::faults::reads::{ReadsStory, Remark, Vote};
+use crate::faults::reads::{Distribution, ReadsStory, Vote};
 use crate::faults::{LookNext, Names, Sentences, Verdict};
 use crate::prose::{plural, thousands};
 use crate::wiring::Line;
@@ -186,7 +186,7 @@ impl WaveringView {
         let lines: Vec<Line> = lines.collect();
         let name = |n: &usize| names.reads[*n].clone();
         let groups = vote.different_contents().unwrap_or_default();
-        let in_common = vote.remarks.iter();
+        let in_common = vote.distributions.iter();
         Self {
             reads: names.reads.to_vec(),
             compared: vote.image.len() as u64,
@@ -273,10 +273,7 @@ impl WaveringView {
             .map(|(read, bits)| format!("{read} {}", thousands(*bits)))
             .collect();
         if by_read.len() > 2 {
-            rows.push(format!(
-                "bits of each read that are not the majority's: {}",
-                by_read.join(", ")
-            ));
+            rows.push(format!("changed bits by read: {}", by_read.join(", ")));
         }
         let w = address_width(self.bytes.last().map_or(0, |byte| byte.address));
         for byte in self.bytes.iter().take(limit) {
@@ -330,17 +327,17 @@ impl Sure {
 }
 
 impl InCommon {
-    fn new(found: &Remark, first: u64) -> Self {
+    fn new(found: &Distribution, first: u64) -> Self {
         match found {
-            Remark::Half { line, high } => InCommon::Half {
+            Distribution::Half { line, high } => InCommon::Half {
                 line: *line,
                 high: *high,
             },
-            Remark::Region(part) => InCommon::Region(RangeView {
+            Distribution::Region(part) => InCommon::Region(RangeView {
                 first: first + *part.start() as u64,
                 last: first + *part.end() as u64,
             }),
-            Remark::Growing => InCommon::Growing,
+            Distribution::Growing => InCommon::Growing,
         }
     }
 
@@ -379,7 +376,10 @@ impl Report for VoteReport {
         if wavering.odd_read.is_some() && wavering.verdict != Sure::Open {
             rows.push(wavering.look_next.to_string());
         }
-        rows.extend(wavering.rows(wavering.listed));
+        // Of what no chip contains nobody needs a list.
+        if wavering.groups.is_empty() {
+            rows.extend(wavering.rows(wavering.listed));
+        }
         for row in rows {
             out += &format!("  {row}\n");
         }

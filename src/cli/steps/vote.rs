@@ -196,7 +196,9 @@ impl ChipReads {
     pub fn strangers(&self, vote: &Vote) -> Option<String> {
         vote.different_contents()?;
         let told = vote.told.first()?;
-        Some(told.sentences(vote, &self.labels, &Names::NONE).finding)
+        let said = told.sentences(vote, &self.labels, &Names::NONE).finding;
+        // Inside a message, after the step's name.
+        Some(said.replacen("The reads", "the reads", 1))
     }
 
     fn trim_tails(&mut self, bench: &Bench, trim: bool) -> Result<(), Stop> {

@@ -12,6 +12,6 @@ pub(in crate::faults) use code::{Literals, choose, integer, log2, place};
 pub(in crate::faults) use leftover::{Tally, leftover_bits};
 pub(in crate::faults) use table::{
     A_LIST, A_MOVED_BLOCK, A_WRONG_CELL, CERTAIN, LEFT_OVER, LIKELY, MANY_STRETCHES, MapKind,
-    ONE_MORE_EDIT, Size, TOO_MANY_STRETCHES, edit_bits, length_bits, map_kind, model_bits,
-    story_bits,
+    NOTHING_IN_COMMON, ONE_MORE_EDIT, Size, TOO_MANY_STRETCHES, edit_bits, length_bits, map_kind,
+    model_bits, story_bits,
 };

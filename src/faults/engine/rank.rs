@@ -8,8 +8,8 @@ use crate::faults::cost::{
     A_LIST, A_MOVED_BLOCK, CERTAIN, LIKELY, MANY_STRETCHES, MapKind, TOO_MANY_STRETCHES, map_kind,
 };
 use crate::faults::moves::{Kind, Parse};
-use crate::faults::outcome::Verdict;
 use crate::faults::story::{CellKind, Length, Model};
+use crate::faults::verdict::Verdict;
 
 /// What the stories come to.
 pub(in crate::faults) struct Ranking {

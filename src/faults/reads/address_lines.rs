@@ -5,7 +5,7 @@
 //! the two differ is known only from reads that waver there; so it costs what it costs to say so of two cells of this
 //! chip, by how often partners differ where nothing wavers. Where they hardly ever do, two cells that seem to are weak.
 
-use super::seen::{Seen, Values};
+use super::observed::{CellValues, Observed};
 use super::story::{ReadsStory, ToldOfReads};
 use crate::faults::cost::{choose, integer, log2};
 
@@ -36,12 +36,12 @@ struct Evidence {
 }
 
 /// The story of each address line that explains anything.
-pub(super) fn address_lines(seen: &Seen) -> Vec<ToldOfReads> {
+pub(super) fn address_lines(seen: &Observed) -> Vec<ToldOfReads> {
     let lines = 0..seen.address_lines();
     lines.filter_map(|line| told(seen, line)).collect()
 }
 
-fn told(seen: &Seen, line: u8) -> Option<ToldOfReads> {
+fn told(seen: &Observed, line: u8) -> Option<ToldOfReads> {
     let step = (seen.cells.len() / ASKED_FIRST).max(1);
     if step > 1 {
         let explains = |at: usize| {
@@ -68,21 +68,28 @@ fn told(seen: &Seen, line: u8) -> Option<ToldOfReads> {
 
 impl Evidence {
     /// Takes the pair of this cell and its partner.
-    fn take(&mut self, seen: &Seen, line: u8, at: usize) {
+    fn take(&mut self, seen: &Observed, line: u8, at: usize) {
         let partner = at ^ 1 << line;
         match (seen.values(at), seen.values(partner)) {
-            (Values::More, _) | (_, Values::More) => self.take_each(seen, at, partner),
+            (CellValues::More, _) | (_, CellValues::More) => self.take_each(seen, at, partner),
             (one, other) => self.take_two(seen, at, partner, one, other),
         }
     }
 
     /// A pair in which neither cell showed more than two values.
-    fn take_two(&mut self, seen: &Seen, at: usize, partner: usize, one: Values, other: Values) {
+    fn take_two(
+        &mut self,
+        seen: &Observed,
+        at: usize,
+        partner: usize,
+        one: CellValues,
+        other: CellValues,
+    ) {
         let reads = seen.count_of_reads();
-        let split = |values: Values| match values {
-            Values::Two(most, other, times) => (most, other, times),
-            Values::One(most) => (most, most, 0),
-            Values::More => (0, 0, 0),
+        let split = |values: CellValues| match values {
+            CellValues::Two(most, other, times) => (most, other, times),
+            CellValues::One(most) => (most, most, 0),
+            CellValues::More => (0, 0, 0),
         };
         let ((x, x_other, x_times), (y, y_other, y_times)) = (split(one), split(other));
         let between = |value: u16, a: u16, b: u16| value == a || value == b;
@@ -131,7 +138,7 @@ impl Evidence {
     }
 
     /// A pair read by read: what shows neither cell is left over.
-    fn take_each(&mut self, seen: &Seen, at: usize, partner: usize) {
+    fn take_each(&mut self, seen: &Observed, at: usize, partner: usize) {
         let before = self.times;
         for (cell, other) in [(at, partner), (partner, at)] {
             if !seen.wavers(cell) {
@@ -156,7 +163,7 @@ impl Evidence {
         self.assumed += usize::from(shown && !seen.known_to_differ(at, partner));
     }
 
-    fn told(self, seen: &Seen, line: u8) -> ToldOfReads {
+    fn told(self, seen: &Observed, line: u8) -> ToldOfReads {
         let (image, reads) = (&seen.image, seen.count_of_reads());
         let differs = |&a: &usize| image[a] != image[a ^ 1 << line];
         let could = (0..image.len()).filter(differs).count();
@@ -191,7 +198,7 @@ impl Evidence {
             bits,
             left,
             proved: left == 0 && self.cells >= 2 && 2 * turned <= self.cells,
-            explains_all: left == 0 && self.cells >= 2 && 2 * steady.differ > steady.all,
+            explains_all: self.left == 0 && self.cells >= 2 && 2 * steady.differ > steady.all,
         }
     }
 }

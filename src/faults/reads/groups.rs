@@ -1,6 +1,6 @@
 //! Which reads belong together: one that another explains in its place is of the same chip.
 
-use super::seen::Seen;
+use super::observed::Observed;
 use crate::faults::cost::{Literals, Tally, leftover_bits};
 
 /// A read of one chip costs less than this share of what it costs alone when another is known.
@@ -11,58 +11,81 @@ const COMPARED: usize = 8;
 const RUN: usize = 16;
 /// What a run costs to write out: its byte and its length.
 const A_RUN: f64 = 20.0;
-/// Cells that are looked at first, evenly spread; when hardly any of them are equal, nothing more has to be.
-const LOOKED_AT_FIRST: usize = 1024;
+/// Larger reads are compared by so many blocks of so many bytes, evenly spread: whether reads have anything in common
+/// shows in a part of them.
+const BLOCKS: usize = 64;
+const BLOCK: usize = 1024;
 
 /// Reads that belong together, and what a read of each group costs to write out.
-pub(super) struct Group {
+pub(super) struct ReadGroup {
     pub reads: Vec<usize>,
     pub alone: f64,
 }
 
+/// A part of a read, or all of it.
+struct Sample {
+    bytes: Vec<u8>,
+    cells: Vec<u16>,
+    literals: Literals,
+    alone: f64,
+}
+
 /// Sorts reads into groups. A read of one byte throughout proves nothing and is in none.
-pub(super) fn groups(seen: &Seen) -> Vec<Group> {
-    let mut groups: Vec<Group> = Vec::new();
+pub(super) fn groups(seen: &Observed) -> Vec<ReadGroup> {
+    let mut groups: Vec<(ReadGroup, Sample)> = Vec::new();
     for (n, read) in seen.reads.iter().enumerate() {
         if read.iter().all(|byte| Some(byte) == read.first()) {
             continue;
         }
-        let fits = |group: &&mut Group| together(seen, group.reads[0], n);
+        let sample = Sample::of(seen, read);
+        let fits = |(_, head): &&mut (ReadGroup, Sample)| sample.belongs_to(head, seen);
         match groups.iter_mut().take(COMPARED).find(fits) {
-            Some(group) => group.reads.push(n),
-            None => groups.push(Group {
-                reads: vec![n],
-                alone: alone(read, &Literals::of(read)),
-            }),
+            Some((group, _)) => group.reads.push(n),
+            None => {
+                let group = ReadGroup {
+                    reads: vec![n],
+                    alone: sample.alone * read.len() as f64 / sample.bytes.len() as f64,
+                };
+                groups.push((group, sample));
+            }
         }
     }
-    groups
+    groups.into_iter().map(|(group, _)| group).collect()
 }
 
-/// Whether a read costs little when another one is known.
-fn together(seen: &Seen, head: usize, read: usize) -> bool {
-    let bytes = seen.reads[read];
-    if seen.reads[head] == bytes {
-        return true;
+impl Sample {
+    fn of(seen: &Observed, read: &[u8]) -> Self {
+        let bytes: Vec<u8> = match read.len() / BLOCKS {
+            0..=BLOCK => read.to_vec(),
+            // Blocks begin at whole words.
+            step => (0..BLOCKS)
+                .flat_map(|n| &read[n * (step & !1)..][..BLOCK])
+                .copied()
+                .collect(),
+        };
+        let literals = Literals::of(&bytes);
+        Sample {
+            cells: seen.width.cells(&bytes),
+            alone: alone(&bytes, &literals),
+            bytes,
+            literals,
+        }
     }
-    let cells = seen.image.len();
-    let step = (cells / LOOKED_AT_FIRST).max(1);
-    let mut looked_at = (0..cells).step_by(step);
-    if step > 1 && looked_at.all(|at| seen.value(head, at) != seen.value(read, at)) {
-        return false;
+
+    /// Whether it costs little when the other one is known.
+    fn belongs_to(&self, head: &Sample, seen: &Observed) -> bool {
+        if self.bytes == head.bytes {
+            return true;
+        }
+        let mut tally = Tally::new(&self.literals, seen.width);
+        tally.take(&head.cells, &self.cells);
+        let differs = leftover_bits(&tally).map_or(0.0, |(_, bits)| bits);
+        differs < ONE_CHIP * self.alone
     }
-    let literals = Literals::of(bytes);
-    let mut tally = Tally::new(&literals, seen.width);
-    tally.take(
-        &seen.width.cells(seen.reads[head]),
-        &seen.width.cells(bytes),
-    );
-    let differs = leftover_bits(&tally).map_or(0.0, |(_, bits)| bits);
-    differs < ONE_CHIP * alone(bytes, &literals)
 }
 
 /// What it costs to write a read out: runs as runs, and other bytes by how often they occur.
-fn alone(read: &[u8], literals: &Literals) -> f64 {
+pub(super) fn alone(read: &[u8], literals: &Literals) -> f64 {
     let runs = read.chunk_by(|a, b| a == b);
     let bits = |run: &[u8]| match run.len() {
         RUN.. => A_RUN.min(literals.prices(run)),

@@ -4,16 +4,16 @@
 //! waver, and the stories that could make them waver, each with its cost in bits, as the engine has them for one read.
 
 mod address_lines;
+mod distribution;
 mod groups;
 mod majority;
-mod rank;
-mod remark;
-mod seen;
+mod observed;
 mod stories;
 mod story;
 mod vote;
+mod weigh;
 
+pub use distribution::Distribution;
 pub use majority::WaveringByte;
-pub use remark::Remark;
 pub use story::{Oddity, ReadsStory, ToldOfReads};
 pub use vote::{Reads, Vote, VoteError};

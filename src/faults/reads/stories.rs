@@ -3,7 +3,8 @@
 //! A story costs its kind (one that is behind one in 2^n wavering chips costs n bits), the choice among all of that kind,
 //! and which cells changed in which reads as far as it leaves that open. What it does not explain is noise.
 
-use super::seen::Seen;
+use super::groups::alone;
+use super::observed::Observed;
 use super::story::{Oddity, ReadsStory, ToldOfReads};
 use crate::faults::cost::{Literals, Tally, choose, integer, leftover_bits, log2};
 
@@ -15,10 +16,12 @@ const TOO_EARLY: f64 = 8.0;
 const ODD: f64 = 8.0;
 /// In which share of the reads weak cells change.
 const A_SHARE: f64 = 4.0;
+/// An odd read costs less than this share of what it costs alone when the others are known; else it is of another chip.
+const STILL_ONE_CHIP: f64 = 0.75;
 /// A read of one byte throughout: which.
 const ONE_BYTE: f64 = 9.0;
 
-impl Seen<'_> {
+impl Observed<'_> {
     fn reads_and_cells(&self) -> usize {
         self.count_of_reads() * self.image.len()
     }
@@ -44,7 +47,7 @@ impl Seen<'_> {
     }
 }
 
-pub(super) fn weak_cells(seen: &Seen) -> ToldOfReads {
+pub(super) fn weak_cells(seen: &Observed) -> ToldOfReads {
     let cells = seen.lines() * seen.image.len();
     ToldOfReads {
         story: ReadsStory::WeakCells,
@@ -55,10 +58,14 @@ pub(super) fn weak_cells(seen: &Seen) -> ToldOfReads {
     }
 }
 
-pub(super) fn noise(seen: &Seen) -> ToldOfReads {
+/// Bits that are wrong anywhere, or whole cells.
+pub(super) fn noise(seen: &Observed) -> ToldOfReads {
+    let cells = seen.changed_cells;
+    let written_out = (seen.lines() * cells) as f64;
+    let by_cells = 1.0 + integer(cells) + choose(seen.reads_and_cells(), cells) + written_out;
     ToldOfReads {
         story: ReadsStory::Noise,
-        bits: CELLS + seen.noise(seen.changes),
+        bits: CELLS + seen.noise(seen.changes).min(by_cells),
         left: 0,
         proved: false,
         explains_all: false,
@@ -66,7 +73,7 @@ pub(super) fn noise(seen: &Seen) -> ToldOfReads {
 }
 
 /// The data lines on which anything changed. What changes on one may be any cell each time, or the same cells.
-pub(super) fn data_lines(seen: &Seen) -> Vec<ToldOfReads> {
+pub(super) fn data_lines(seen: &Observed) -> Vec<ToldOfReads> {
     let told = |line: u8| {
         let (changes, places) = (
             seen.changes_on[usize::from(line)],
@@ -89,7 +96,7 @@ pub(super) fn data_lines(seen: &Seen) -> Vec<ToldOfReads> {
 }
 
 /// Bits that changed show the cell before.
-pub(super) fn read_too_early(seen: &Seen) -> Option<ToldOfReads> {
+pub(super) fn read_too_early(seen: &Observed) -> Option<ToldOfReads> {
     let cells = seen.image.len();
     let before = |at: usize| (at + cells - 1) % cells;
     let (mut times, mut bits, mut left, mut whole) = (0, 0, 0, true);
@@ -137,12 +144,17 @@ pub(super) fn read_too_early(seen: &Seen) -> Option<ToldOfReads> {
     })
 }
 
-/// The read that differs most from the majority, when there are others that can agree.
-pub(super) fn odd_read(seen: &Seen) -> Option<ToldOfReads> {
+/// The read that differs most from the majority, when there are others that can agree. Of two, the one that is not as
+/// wanted where the other is.
+pub(super) fn odd_read(seen: &Observed) -> Option<ToldOfReads> {
     let most = seen.by_read.iter().copied().max()?;
     let mut with_most = (0..seen.count_of_reads()).filter(|&read| seen.by_read[read] == most);
     let read = with_most.next()?;
-    if seen.count_of_reads() < 3 || with_most.next().is_some() {
+    let others_agree = match seen.count_of_reads() {
+        2 => seen.wanted.is_some() && seen.changes == most,
+        reads => reads > 2,
+    };
+    if !others_agree || with_most.next().is_some() {
         return None;
     }
     let bytes = seen.reads[read];
@@ -154,6 +166,9 @@ pub(super) fn odd_read(seen: &Seen) -> Option<ToldOfReads> {
     let mut tally = Tally::new(&literals, seen.width);
     tally.take(&seen.image, &cells);
     let (_, listed) = leftover_bits(&tally)?;
+    if only.is_none() && listed > STILL_ONE_CHIP * alone(bytes, &literals) {
+        return None;
+    }
     let shows = match only {
         Some(&byte) => Oddity::Only(byte),
         None if tally.lines.is_power_of_two() && tally.wrong > 1 => {
@@ -179,7 +194,7 @@ pub(super) fn odd_read(seen: &Seen) -> Option<ToldOfReads> {
 
 /// The story that a read is the odd one out, whose own content costs so much.
 pub(super) fn told_odd(
-    seen: &Seen,
+    seen: &Observed,
     read: usize,
     shows: Oddity,
     own: f64,
@@ -199,7 +214,7 @@ pub(super) fn told_odd(
 mod tests {
     use super::*;
     use crate::faults::reads::majority::majority;
-    use crate::faults::reads::seen::Values;
+    use crate::faults::reads::observed::CellValues;
     use crate::wiring::Width;
 
     /// Places that changed are dearer than the places where they could, and cheaper where less could.
@@ -211,10 +226,10 @@ mod tests {
         other[9] ^= 0x10;
         let reads: [&[u8]; 3] = [&image, &other, &image];
         let found = majority(&reads, None);
-        let seen = Seen::new(&reads, Width::Eight, None, &found);
+        let seen = Observed::new(&reads, Width::Eight, None, &found);
         assert_eq!((seen.changes, seen.places), (2, 2));
         assert_eq!(seen.by_read, [0, 2, 0]);
-        assert_eq!(seen.values(7), Values::Two(7, 0x17, 1));
+        assert_eq!(seen.values(7), CellValues::Two(7, 0x17, 1));
         let lines = data_lines(&seen);
         assert_eq!(lines.len(), 1);
         assert_eq!(lines[0].story, ReadsStory::DataLine(4));

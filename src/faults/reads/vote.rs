@@ -1,11 +1,11 @@
 //! A vote over several reads of one chip.
 
+use super::distribution::{Distribution, distributions};
 use super::majority::{WaveringByte, majority};
-use super::rank::rank;
-use super::remark::{Remark, remarks};
-use super::seen::Seen;
+use super::observed::Observed;
 use super::story::{ReadsStory, ToldOfReads};
-use crate::faults::outcome::Verdict;
+use super::weigh::weigh;
+use crate::faults::verdict::Verdict;
 use crate::prose::debug_as_display;
 use crate::wiring::Width;
 
@@ -52,8 +52,8 @@ pub struct Vote {
     pub verdict: Verdict,
     /// What may make the reads differ, the likeliest first; one story at least.
     pub told: Vec<ToldOfReads>,
-    /// What the wavering cells have in common besides.
-    pub remarks: Vec<Remark>,
+    /// How the wavering cells are distributed, where it is more than chance.
+    pub distributions: Vec<Distribution>,
     answer: usize,
 }
 
@@ -111,17 +111,17 @@ impl<'a> Reads<'a> {
     /// reads.
     pub fn vote(&self) -> Vote {
         let found = majority(&self.reads, self.wanted);
-        let seen = Seen::new(&self.reads, self.width, self.wanted, &found);
-        let ranked = rank(&seen);
-        let remarks = remarks(&seen, &ranked.told[0].story);
+        let seen = Observed::new(&self.reads, self.width, self.wanted, &found);
+        let weighed = weigh(&seen);
+        let distributions = distributions(&seen, &weighed.told[0].story);
         Vote {
             reads: self.reads.len(),
             width: self.width,
             changed: seen.by_read,
-            verdict: ranked.verdict,
-            told: ranked.told,
-            answer: ranked.answer,
-            remarks,
+            verdict: weighed.verdict,
+            told: weighed.told,
+            answer: weighed.answer,
+            distributions,
             image: found.image,
             wavering: found.wavering,
         }

@@ -46,6 +46,7 @@ impl ToldOfReads {
                 let name = self::name(reads, *read);
                 let others = vote.reads - 1;
                 let agree = match (others, self.left) {
+                    (1, _) => "the other one is as wanted".to_owned(),
                     (others, 0) => format!("the other {others} reads are the same"),
                     (others, bits) => format!(
                         "the other {others} reads are the same but for {}",
@@ -73,6 +74,9 @@ impl ToldOfReads {
                             "The majority is that of the other {others}: read once more, and if {name} stays alone, \
                              go on without it."
                         ),
+                        _ if others == 1 => "Read once more. What reads right once was burned right: the contact, the supply or the \
+ reading is what changes."
+.to_owned(),
                         _ => {
                             "Two reads against one are a thin majority: read twice more.".to_owned()
                         }

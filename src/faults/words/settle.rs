@@ -3,9 +3,10 @@
 use std::collections::HashSet;
 
 use crate::faults::case::Case;
-use crate::faults::outcome::{Diagnosis, Verdict};
+use crate::faults::outcome::Diagnosis;
 use crate::faults::patterns::{Pass, Pattern};
 use crate::faults::story::Story;
+use crate::faults::verdict::Verdict;
 
 impl Diagnosis {
     /// What would settle what the read leaves open; `None` when nothing is open. The case is the one that was diagnosed.

@@ -182,7 +182,10 @@ fn several_reads() {
     let floats = Model::Cells(CellKind::OneLine(2));
     assert_eq!(diagnosis.candidates[0].equals, [floats.into()]);
     let vote = diagnosis.vote.unwrap();
-    assert_eq!(vote.traits, [romloom::faults::vote::Trait::DataLine(2)]);
+    assert_eq!(
+        vote.story(),
+        &romloom::faults::reads::ReadsStory::DataLine(2)
+    );
 
     let once = flip(&image, 3, chance);
     let case = Case::new(&image, &once)

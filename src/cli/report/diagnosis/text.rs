@@ -39,10 +39,11 @@ impl DiagnosisReport {
         let mut out = match &self.reads[..] {
             [one] => style.strong(one),
             [first, .., last] => format!(
-                "the majority of {} reads, {} to {},",
+                "the majority of {} reads, {} to {}{}",
                 self.reads.len(),
                 style.strong(first),
-                style.strong(last)
+                style.strong(last),
+                if self.wanted.is_some() { "," } else { "" }
             ),
             [] => String::new(),
         };
@@ -203,9 +204,12 @@ impl DiagnosisReport {
         }
         out.extend(self.next_story());
         if let Some(wavering) = self.differing_reads() {
-            let reasons = wavering.answer.iter().map(|(_, because)| sentence(because));
-            out.extend(reasons);
-            out.dedup();
+            for (_, because) in &wavering.answer {
+                let because = sentence(because);
+                if !out.contains(&because) {
+                    out.push(because);
+                }
+            }
         }
         out.extend(self.remarks.iter().cloned());
         out

@@ -217,27 +217,27 @@ fn what_shows_the_byte_before_was_read_too_early() {
 fn remarks_are_more_than_chance() {
     let image = telltale(4096);
     let remarks =
-        |show: &dyn Fn(usize, usize) -> u8| voted(5, 4096, Width::Eight, None, show).remarks;
+        |show: &dyn Fn(usize, usize) -> u8| voted(5, 4096, Width::Eight, None, show).distributions;
     let region = remarks(&|read, a| {
         let inside = (0x810..0x8F0).contains(&a) && coin(read, a);
         image[a] ^ if inside { 1 << (a % 8) } else { 0 }
     });
     assert!(
-        matches!(&region[..], [Remark::Region(part)] if *part.start() >= 0x810 && *part.end() < 0x8F0),
+        matches!(&region[..], [Distribution::Region(part)] if *part.start() >= 0x810 && *part.end() < 0x8F0),
         "{region:?}"
     );
     let growing = remarks(&|read, a| {
         let bad = coin(read, a) && a * a / 4096 > a.wrapping_mul(0x9E3B) % 4096;
         image[a] ^ if bad { 1 << (a % 8) } else { 0 }
     });
-    assert_eq!(growing, [Remark::Growing]);
+    assert_eq!(growing, [Distribution::Growing]);
     let half = remarks(&|read, a| {
         let bad = a & 0x20 != 0 && a % 37 == 1 && coin(read, a);
         image[a] ^ u8::from(bad) << (a % 8)
     });
     assert_eq!(
         half,
-        [Remark::Half {
+        [Distribution::Half {
             line: 5,
             high: true
         }]

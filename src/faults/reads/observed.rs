@@ -7,7 +7,7 @@ use crate::wiring::Width;
 const NONE: u32 = u32::MAX;
 
 /// What was seen. Bits are counted against the majority.
-pub(super) struct Seen<'a> {
+pub(super) struct Observed<'a> {
     pub reads: &'a [&'a [u8]],
     pub width: Width,
     /// The majority, in cells.
@@ -23,6 +23,8 @@ pub(super) struct Seen<'a> {
     /// Bits that changed in each read, and in all.
     pub by_read: Vec<usize>,
     pub changes: usize,
+    /// Times that a cell was read as another one.
+    pub changed_cells: usize,
     /// Changes on each data line, and the cells where there are any.
     pub changes_on: [usize; 16],
     pub places_on: [usize; 16],
@@ -31,7 +33,7 @@ pub(super) struct Seen<'a> {
 /// A cell that did not read the same every time.
 pub(super) struct WaveringCell {
     pub at: usize,
-    pub values: Values,
+    pub values: CellValues,
 }
 
 /// Cells that don't waver, and whose partner does not: all, and those that differ from it.
@@ -43,7 +45,7 @@ pub(super) struct Steady {
 
 /// The values that a cell showed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Values {
+pub(super) enum CellValues {
     /// Always this one.
     One(u16),
     /// Most often the first; the second in so many reads.
@@ -52,7 +54,7 @@ pub(super) enum Values {
     More,
 }
 
-impl<'a> Seen<'a> {
+impl<'a> Observed<'a> {
     pub fn new(
         reads: &'a [&'a [u8]],
         width: Width,
@@ -60,7 +62,7 @@ impl<'a> Seen<'a> {
         majority: &Majority,
     ) -> Self {
         let image = width.cells(&majority.image);
-        let mut seen = Seen {
+        let mut seen = Observed {
             reads,
             width,
             wanted: wanted.map(|wanted| width.cells(wanted)),
@@ -70,6 +72,7 @@ impl<'a> Seen<'a> {
             places: 0,
             by_read: vec![0; reads.len()],
             changes: 0,
+            changed_cells: 0,
             changes_on: [0; 16],
             places_on: [0; 16],
         };
@@ -86,6 +89,7 @@ impl<'a> Seen<'a> {
         for read in 0..self.reads.len() {
             let mut changed = self.value(read, at) ^ majority;
             any |= changed;
+            self.changed_cells += usize::from(changed != 0);
             self.by_read[read] += changed.count_ones() as usize;
             self.changes += changed.count_ones() as usize;
             while changed != 0 {
@@ -103,7 +107,7 @@ impl<'a> Seen<'a> {
         self.cells.push(WaveringCell { at, values });
     }
 
-    fn values_shown(&self, at: usize) -> Values {
+    fn values_shown(&self, at: usize) -> CellValues {
         let first = self.value(0, at);
         let (mut other, mut others) = (first, 0);
         for read in 1..self.reads.len() {
@@ -112,7 +116,7 @@ impl<'a> Seen<'a> {
                 continue;
             }
             if others > 0 && value != other {
-                return Values::More;
+                return CellValues::More;
             }
             (other, others) = (value, others + 1);
         }
@@ -124,8 +128,8 @@ impl<'a> Seen<'a> {
             std::cmp::Ordering::Greater => false,
         };
         match turn {
-            true => Values::Two(other, first, firsts),
-            false => Values::Two(first, other, others),
+            true => CellValues::Two(other, first, firsts),
+            false => CellValues::Two(first, other, others),
         }
     }
 
@@ -139,9 +143,9 @@ impl<'a> Seen<'a> {
     }
 
     /// The values that a cell showed.
-    pub fn values(&self, at: usize) -> Values {
+    pub fn values(&self, at: usize) -> CellValues {
         match self.numbers[at] {
-            NONE => Values::One(self.image[at]),
+            NONE => CellValues::One(self.image[at]),
             n => self.cells[n as usize].values,
         }
     }

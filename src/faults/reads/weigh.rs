@@ -1,16 +1,16 @@
 //! All stories of several reads, and which of them to believe.
 
 use super::address_lines::address_lines;
-use super::groups::{Group, ONE_CHIP, groups};
-use super::seen::Seen;
+use super::groups::{ONE_CHIP, ReadGroup, groups};
+use super::observed::Observed;
 use super::stories::{data_lines, noise, odd_read, read_too_early, told_odd, weak_cells};
 use super::story::{Oddity, ReadsStory, ToldOfReads};
 use crate::faults::cost::{CERTAIN, LIKELY, NOTHING_IN_COMMON};
 use crate::faults::engine::{Known, Question};
-use crate::faults::outcome::Verdict;
+use crate::faults::verdict::Verdict;
 
 /// The stories, the likeliest first, and how sure that one is.
-pub(super) struct Ranked {
+pub(super) struct Weighed {
     pub verdict: Verdict,
     /// How many of them are the answer.
     pub answer: usize,
@@ -18,9 +18,9 @@ pub(super) struct Ranked {
 }
 
 /// Tells every story and ranks them.
-pub(super) fn rank(seen: &Seen) -> Ranked {
+pub(super) fn weigh(seen: &Observed) -> Weighed {
     if seen.changes == 0 {
-        return Ranked {
+        return Weighed {
             verdict: Verdict::Same,
             answer: 1,
             told: vec![ToldOfReads {
@@ -36,10 +36,11 @@ pub(super) fn rank(seen: &Seen) -> Ranked {
     told.extend(data_lines(seen));
     told.extend(address_lines(seen));
     told.extend(read_too_early(seen));
+    told.extend(odd_read(seen));
     let groups = groups(seen);
-    if groups.len() < 2 {
-        told.extend(odd_read(seen));
-    } else {
+    let explains =
+        |told: &ToldOfReads| told.explains_all || told.proved && told.story.line().is_some();
+    if groups.len() > 1 && !told.iter().any(explains) {
         let apart = different_contents(seen, &groups);
         match told.iter().all(|other| apart.bits < other.bits) {
             true => told.push(same_chip(seen, &groups).unwrap_or(apart)),
@@ -48,19 +49,27 @@ pub(super) fn rank(seen: &Seen) -> Ranked {
     }
     told.sort_by(|a, b| a.bits.total_cmp(&b.bits));
     let (verdict, answer) = verdict(seen, &mut told);
-    Ranked {
+    Weighed {
         verdict,
         answer,
         told,
     }
 }
 
-/// How sure the first story is, and how many stories are the answer. Those that leave at least half of what wavers to
-/// noise are noise with a needless fault, and taken out where that is what the first one says.
-fn verdict(seen: &Seen, told: &mut Vec<ToldOfReads>) -> (Verdict, usize) {
+/// How sure the first story is, and how many stories are the answer. A line that leaves at least half of what wavers to
+/// noise is noise with a needless fault, and taken out; so is any other such story where noise or weak cells come first.
+fn verdict(seen: &Observed, told: &mut Vec<ToldOfReads>) -> (Verdict, usize) {
+    let needless = |told: &ToldOfReads| 2 * told.left >= seen.changes;
+    let of_reads = |story: &ReadsStory| {
+        matches!(
+            story,
+            ReadsStory::OddRead { .. } | ReadsStory::DifferentContents(_)
+        )
+    };
+    told.retain(|told| of_reads(&told.story) || !needless(told));
     let cells = [ReadsStory::WeakCells, ReadsStory::Noise];
     if told.first().is_some_and(|best| cells.contains(&best.story)) {
-        told.retain(|other| 2 * other.left < seen.changes);
+        told.retain(|other| !needless(other));
     }
     let Some((best, others)) = told.split_first_mut() else {
         return (Verdict::Open, 0);
@@ -86,18 +95,20 @@ fn verdict(seen: &Seen, told: &mut Vec<ToldOfReads>) -> (Verdict, usize) {
 }
 
 /// The content of the chip is known only from these reads: two lines that would each explain all of them may both be
-/// the one, whatever it costs to say what the chip then contains.
+/// the one, whatever it costs to say what the chip then contains. So may one that explains all where the best does not.
 fn is_as_good(best: &ToldOfReads, other: &ToldOfReads) -> bool {
-    other.explains_all
-        && match (&best.story, &other.story) {
-            (ReadsStory::DataLine(_), ReadsStory::AddressLine(_)) => true,
-            (ReadsStory::AddressLine(_), _) => best.left > 0,
-            _ => false,
-        }
+    let floats = |told: &ToldOfReads| {
+        matches!(
+            told.story,
+            ReadsStory::DataLine(_) | ReadsStory::AddressLine(_)
+        )
+    };
+    let explains = other.explains_all || best.left > 0 && other.proved;
+    floats(best) && floats(other) && explains
 }
 
 /// One group of reads is known by the majority, each other one is written out.
-fn different_contents(seen: &Seen, groups: &[Group]) -> ToldOfReads {
+fn different_contents(seen: &Observed, groups: &[ReadGroup]) -> ToldOfReads {
     let largest = largest(groups);
     let others = groups.iter().enumerate().filter(|(n, _)| *n != largest);
     let alone: f64 = others.map(|(_, group)| group.alone).sum();
@@ -121,14 +132,14 @@ fn different_contents(seen: &Seen, groups: &[Group]) -> ToldOfReads {
     }
 }
 
-fn largest(groups: &[Group]) -> usize {
+fn largest(groups: &[ReadGroup]) -> usize {
     let sizes = groups.iter().enumerate();
     let largest = sizes.max_by_key(|(n, group)| (group.reads.len(), usize::MAX - n));
     largest.map_or(0, |(n, _)| n)
 }
 
 /// One read among many that agree may still be of the same chip, read in another way: moved, cut, through another line.
-fn same_chip(seen: &Seen, groups: &[Group]) -> Option<ToldOfReads> {
+fn same_chip(seen: &Observed, groups: &[ReadGroup]) -> Option<ToldOfReads> {
     let [one, other] = groups else {
         return None;
     };

@@ -2,14 +2,14 @@
 
 use std::ops::RangeInclusive;
 
-use super::seen::Seen;
+use super::observed::Observed;
 use super::story::ReadsStory;
 use crate::faults::cost::{LIKELY, choose, integer, log2, place};
 
 /// Something that wavering cells have in common besides the story that is told of them.
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[non_exhaustive]
-pub enum Remark {
+pub enum Distribution {
     /// They lie only where this address line has this level.
     Half {
         /// The address line.
@@ -23,14 +23,14 @@ pub enum Remark {
     Growing,
 }
 
-/// That there is something to remark, before what it is.
-const A_REMARK: f64 = 3.0;
+/// That there is something to say, before what it is.
+const A_DISTRIBUTION: f64 = 3.0;
 /// A region is at most one in so many of the chip.
 const SMALL: usize = 16;
 
 /// What saves at least as many bits as a likely story does, told of which cells waver. Where the story itself says
-/// which cells can waver, nothing is remarked.
-pub(super) fn remarks(seen: &Seen, story: &ReadsStory) -> Vec<Remark> {
+/// which cells can waver, nothing is said.
+pub(super) fn distributions(seen: &Observed, story: &ReadsStory) -> Vec<Distribution> {
     let any_cell = matches!(
         story,
         ReadsStory::WeakCells | ReadsStory::Noise | ReadsStory::DataLine(_)
@@ -42,21 +42,25 @@ pub(super) fn remarks(seen: &Seen, story: &ReadsStory) -> Vec<Remark> {
     let (size, waver) = (seen.image.len(), seen.cells.len());
     let anywhere = choose(size, waver);
     let worth = |bits: f64| anywhere - bits >= LIKELY;
-    let mut remarks = Vec::new();
+    let mut found = Vec::new();
 
     let reach = last - first + 1;
     let ends = place(first, size) + place(last + 1, size);
-    if reach <= size / SMALL && worth(A_REMARK + ends + choose(reach, waver)) {
+    if reach <= size / SMALL && worth(A_DISTRIBUTION + ends + choose(reach, waver)) {
         let bytes = seen.width.bytes();
-        remarks.push(Remark::Region(first * bytes..=last * bytes + bytes - 1));
+        found.push(Distribution::Region(
+            first * bytes..=last * bytes + bytes - 1,
+        ));
     } else {
         for line in 0..seen.address_lines() {
             let high = seen.cells.iter().filter(|cell| cell.at >> line & 1 == 1);
             let high = high.count();
             let which = log2(seen.address_lines().into()) + 1.0;
-            if (high == 0 || high == waver) && worth(A_REMARK + which + choose(size / 2, waver)) {
+            if (high == 0 || high == waver)
+                && worth(A_DISTRIBUTION + which + choose(size / 2, waver))
+            {
                 let high = high != 0;
-                remarks.push(Remark::Half { line, high });
+                found.push(Distribution::Half { line, high });
             }
         }
     }
@@ -67,8 +71,8 @@ pub(super) fn remarks(seen: &Seen, story: &ReadsStory) -> Vec<Remark> {
     let grow = quarters.windows(2).all(|two| two[1] * 2 >= two[0] * 3) && quarters[2] > 0;
     let counts: f64 = quarters.iter().map(|&n| integer(n + 1)).sum();
     let inside: f64 = quarters.iter().map(|&n| choose(size.div_ceil(4), n)).sum();
-    if grow && remarks.is_empty() && worth(A_REMARK + counts + inside) {
-        remarks.push(Remark::Growing);
+    if grow && found.is_empty() && worth(A_DISTRIBUTION + counts + inside) {
+        found.push(Distribution::Growing);
     }
-    remarks
+    found
 }
