@@ -1,29 +1,57 @@
 //! From two images to the wiring between them.
 
-use super::attempt::{Attempt, Side};
-use super::figures::{Figures, mixed};
+use super::ambiguity::Ambiguity;
+use super::budget::Budget;
+use super::exact::{Exact, Side};
+use super::figures::Figures;
+use super::near;
+use super::price;
+use super::sample::Guess;
+use super::trial::{Trial, most_wrong};
 use crate::prose::debug_as_display;
 use crate::wiring::{Width, Wiring};
 
+/// Bits by which a wiring that leaves something over must be cheaper than a list of the wrong cells.
+const CLEAR: f64 = 20.0;
+
 /// What was recovered.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct Recovered {
-    /// A wiring that turns the first image into the second, byte for byte.
+    /// The wiring that turns the first image into the second, but for what is dead and left over.
     pub wiring: Wiring,
-    /// Groups of the original's address lines that can't be told apart: some other wiring that
-    /// exchanges them does the same.
-    pub alike_address: Vec<Vec<u8>>,
-    /// Groups of the original's data lines that can't be told apart.
-    pub alike_data: Vec<Vec<u8>>,
-    /// Whether other inversions with the same lists would do the same.
-    pub other_inversions: bool,
+    /// Data lines of the chip that stay at one level, and at which; true is 1. Which of the image's lines belongs on one
+    /// follows only when it is the only one.
+    pub dead: Vec<(u8, bool)>,
+    /// Cells (bytes, or words of a chip 16 bits wide) of the second image that the wiring and the dead lines leave over: at
+    /// most one in fifty.
+    pub left_over: usize,
+    /// The first of them, at most [`FEW`](Self::FEW), counted in cells from 0.
+    pub left_over_at: Vec<usize>,
+    /// Bits by which the wiring says the second image more cheaply than a list of the cells that differ from the first. 0
+    /// for a straight wiring.
+    pub gain: f64,
+    /// What the first image leaves open, in its own lines.
+    pub open: Ambiguity,
 }
 
 impl Recovered {
-    /// Whether this is the only wiring that turns one image into the other.
+    /// As many cells that are left over are listed.
+    pub const FEW: usize = 8;
+
+    /// Whether this is the only wiring that turns one image into the other, and leaves nothing over.
     pub fn is_unique(&self) -> bool {
-        self.alike_address.is_empty() && self.alike_data.is_empty() && !self.other_inversions
+        self.is_exact() && self.open.is_none()
+    }
+
+    /// Whether nothing is left over, and no line is dead.
+    pub fn is_exact(&self) -> bool {
+        self.left_over == 0 && self.dead.is_empty()
+    }
+
+    /// Whether the images prove it: nothing is left over, and it is clearly cheaper to say than a list of wrong cells.
+    pub fn is_certain(&self) -> bool {
+        self.is_exact() && (self.wiring.is_straight() || self.gain >= CLEAR)
     }
 }
 
@@ -42,21 +70,25 @@ pub enum RecoveryError {
         /// Bytes of the rewired image.
         read: usize,
     },
-    /// No rewiring does it.
-    #[error("no exchange or inversion of lines turns one image into the other")]
+    /// No rewiring was found that does it.
+    #[error(
+        "no swap or inversion of lines was found that turns one image into the other, even with one \
+         byte in fifty wrong or a dead data line"
+    )]
     None,
     /// Too many lines look alike in the image.
-    #[error("too many lines look alike in this image to try them all")]
+    #[error("gave up: too many lines look alike in this image to try them all")]
     TooAlike,
 }
 
 debug_as_display!(RecoveryError);
 
-/// Finds a wiring that turns `wanted` into `read`, both of one chip of this width.
+/// Finds a wiring that turns `wanted` into `read`, both of one chip of this width. Up to one cell in fifty may be wrong,
+/// and data lines may be dead.
 ///
 /// # Errors
-/// [`RecoveryError`] when the sizes don't fit, when there is no such wiring, or when too many lines look
-/// alike to try all.
+/// [`RecoveryError`] when the sizes don't fit, when no such wiring was found, or when too many lines look alike to try
+/// them all.
 pub fn recover(wanted: &[u8], read: &[u8], width: Width) -> Result<Recovered, RecoveryError> {
     let size = wanted.len();
     let least = 2 * width.bytes();
@@ -68,130 +100,83 @@ pub fn recover(wanted: &[u8], read: &[u8], width: Width) -> Result<Recovered, Re
     }
     let (wanted, read) = (width.cells(wanted), width.cells(read));
     let (from, to) = (Figures::of(&wanted, width), Figures::of(&read, width));
-    let mut attempt = Attempt::new(Side::new(&wanted, &from), Side::new(&read, &to));
-    let Some(wiring) = attempt.search(from.start(), to.start()) else {
-        return Err(match attempt.gave_up {
-            true => RecoveryError::TooAlike,
-            false => RecoveryError::None,
-        });
+    let from = Side {
+        image: &wanted,
+        figures: &from,
     };
-    let (alike_address, alike_data) = alike(&wanted, &from);
-    let own = Side::new(&wanted, &from);
-    let mut same = Attempt::new(own, own);
-    same.trivial_allowed = false;
+    let to = Side {
+        image: &read,
+        figures: &to,
+    };
+    let mut budget = Budget::new(wanted.len());
+    let found = best(from, to, &mut budget)?;
+    // The image's data lines that the chip shows.
+    let seen = found.wiring.data().iter().enumerate();
+    let seen = seen.filter(|(chip, _)| found.live() >> chip & 1 == 1);
+    let seen = seen.fold(0, |seen, (_, image)| seen | 1u16 << image);
+    let as_list = price::list(differing(&wanted, &read), wanted.len(), to.figures.data());
+    let left_over = found.left_over(&wanted, &read);
     Ok(Recovered {
-        wiring,
-        alike_address,
-        alike_data,
-        other_inversions: from
-            .straight()
-            .is_some_and(|straight| same.inversions(&straight).is_some()),
+        left_over_at: left_over.take(Recovered::FEW).collect(),
+        gain: match found.wiring.is_straight() {
+            true => 0.0,
+            false => as_list - price::wiring(&found, wanted.len()),
+        },
+        wiring: found.wiring,
+        dead: found.dead,
+        left_over: found.wrong,
+        open: Ambiguity::of(&wanted, from.figures, seen, &mut budget),
     })
 }
 
-/// Groups of lines that some wiring of the image onto itself exchanges: addresses, data.
-fn alike(image: &[u16], figures: &Figures) -> (Vec<Vec<u8>>, Vec<Vec<u8>>) {
-    let mut colours = figures.start();
-    figures.refine(&mut colours);
-    let side = Side::new(image, figures);
-    let mut groups: Vec<Vec<usize>> = Vec::new();
-    for line in 0..colours.len() {
-        let exchanged = |group: &&mut Vec<usize>| {
-            let first = group[0];
-            if colours[first] != colours[line] {
-                return false;
-            }
-            let (mut from, mut to) = (colours.clone(), colours.clone());
-            from[first] = mixed(colours[line], 7);
-            to[line] = mixed(colours[line], 7);
-            let mut attempt = Attempt::new(side, side);
-            // Too many to try is as good as alike: nothing tells them apart.
-            attempt.search(from, to).is_some() || attempt.gave_up
-        };
-        match groups.iter_mut().find(exchanged) {
-            Some(group) => group.push(line),
-            None => groups.push(vec![line]),
-        }
+/// The wiring that takes the fewest bits to say, with what it leaves over.
+fn best(from: Side<'_>, to: Side<'_>, budget: &mut Budget) -> Result<Trial, RecoveryError> {
+    let cells = to.image.len();
+    let all = differing(from.image, to.image);
+    let straight = Guess::of_addresses((0..from.figures.lines).collect(), 0, from.figures.width);
+    let straight = Trial::of(&straight, from, to, near::live(from, to), budget);
+    let straight = straight.ok_or(RecoveryError::TooAlike)?;
+    if all == 0 {
+        return Ok(straight);
     }
-    groups.retain(|group| group.len() > 1);
-    let (address, data): (Vec<_>, Vec<_>) = groups
-        .into_iter()
-        .partition(|group| group[0] < figures.lines);
-    let named = |groups: Vec<Vec<usize>>, first: usize| {
-        let names =
-            |group: Vec<usize>| group.into_iter().map(|line| (line - first) as u8).collect();
-        groups.into_iter().map(names).collect()
+    let mut part = budget.half();
+    let mut exact = Exact {
+        from,
+        to,
+        budget: &mut part,
     };
-    (named(address, 0), named(data, figures.lines))
+    let wiring = exact.search(from.figures.start(), to.figures.start());
+    let gave_up = part.is_used_up();
+    budget.take_back(part);
+    if let Some(wiring) = wiring {
+        return Ok(Trial {
+            wiring,
+            dead: Vec::new(),
+            wrong: 0,
+        });
+    }
+    let mut part = budget.half();
+    let near = near::search(from, to, &mut part);
+    budget.take_back(part);
+    // What explains less than half of the differences is a list of them, with a needless wiring.
+    let listed = price::list(all, cells, from.figures.data());
+    let clear = |found: &Trial| {
+        2 * found.wrong <= all && price::wiring(found, cells) + CLEAR <= listed
+    };
+    let near = near.filter(clear);
+    let straight = Some(straight).filter(|straight| straight.wrong <= most_wrong(cells));
+    let cheaper = |a: Trial, b: Trial| match price::wiring(&b, cells) < price::wiring(&a, cells) {
+        true => b,
+        false => a,
+    };
+    match (straight, near) {
+        (Some(straight), Some(near)) => Ok(cheaper(straight, near)),
+        (Some(one), None) | (None, Some(one)) => Ok(one),
+        (None, None) if gave_up => Err(RecoveryError::TooAlike),
+        (None, None) => Err(RecoveryError::None),
+    }
 }
 
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::faults::Pattern;
-
-    fn wiring(address: Vec<u8>, data: Vec<u8>) -> Wiring {
-        Wiring::new(Width::Eight, address, data).unwrap()
-    }
-
-    fn image(name: &str, lines: u32) -> Vec<u8> {
-        name.parse::<Pattern>().unwrap().image(1 << lines).unwrap()
-    }
-
-    #[test]
-    fn an_image_is_its_own_straight_wiring() {
-        let random = image("random", 12);
-        let found = recover(&random, &random, Width::Eight).unwrap();
-        assert_eq!(found.wiring, wiring((0..12).collect(), (0..8).collect()));
-        assert!(found.is_unique());
-    }
-
-    #[test]
-    fn lists_say_what_each_chip_line_is_wired_to() {
-        let random = image("random", 3);
-        let wiring = wiring(vec![2, 0, 1], vec![0, 1, 2, 3, 4, 5, 7, 6]);
-        let wiring = wiring.inverting(0b010, 0x01).unwrap();
-        let chip = wiring.apply(&random).unwrap();
-        for (at, &byte) in chip.iter().enumerate() {
-            // Chip line 0 is the original's A2, line 1 its A0 inverted, line 2 its A1.
-            let original = (at & 1) << 2 | (at >> 1 & 1 ^ 1) | (at >> 2) << 1;
-            let wanted = random[original];
-            let swapped = wanted & 0x3F | (wanted & 0x40) << 1 | (wanted & 0x80) >> 1;
-            assert_eq!(byte, swapped ^ 0x01);
-        }
-        assert_eq!(wiring.apply(&random[..4]), None);
-    }
-
-    #[test]
-    fn says_which_lines_look_alike() {
-        // Address lines 8 to 10 make no difference, and the others only together with the data.
-        let found = recover(&image("address", 11), &image("address", 11), Width::Eight).unwrap();
-        assert_eq!(
-            found.alike_address,
-            [(0..8).collect::<Vec<u8>>(), vec![8, 9, 10]]
-        );
-        assert_eq!(found.alike_data, [(0..8).collect::<Vec<u8>>()]);
-        assert!(found.other_inversions);
-    }
-
-    #[test]
-    fn refuses_what_no_wiring_does() {
-        let random = image("random", 10);
-        let mut other = random.clone();
-        other[77] ^= 0x10;
-        assert_eq!(
-            recover(&random, &other, Width::Eight),
-            Err(RecoveryError::None)
-        );
-        let stuck: Vec<u8> = random.iter().map(|byte| byte | 1).collect();
-        assert_eq!(
-            recover(&random, &stuck, Width::Eight),
-            Err(RecoveryError::None)
-        );
-        assert!(matches!(
-            recover(&random, &random[..512], Width::Eight),
-            Err(RecoveryError::Size { .. })
-        ));
-        assert!(recover(&random[..1000], &random[..1000], Width::Eight).is_err());
-    }
+fn differing(one: &[u16], other: &[u16]) -> usize {
+    one.iter().zip(other).filter(|(a, b)| a != b).count()
 }
