@@ -40,8 +40,13 @@ pub(super) fn search(from: Side<'_>, to: Side<'_>, budget: &mut Budget) -> Optio
         live,
     };
     let mut guesses: Vec<(u32, Guess)> = Vec::new();
+    let mut settled = Vec::new();
     for start in matching.starts() {
         let (address, planes) = matching.settled(start);
+        if settled.contains(&address) {
+            continue;
+        }
+        settled.push(address.clone());
         let turns = address_inversions(&matching.from, &matching.to, &address, &planes);
         for turned in turns {
             let mut guess = Guess::of_addresses(address.clone(), turned, width);

@@ -7,9 +7,9 @@ const SETTLED: f32 = 6.0;
 /// So many unsettled lines are tried both ways.
 const MOST_OPEN: usize = 5;
 
-/// The products of what both images' sums are, for each line or pair of lines: negative where an odd number of them
-/// is inverted.
-struct Products {
+/// What both images' sums have in common, for each line or pair of lines: negative where an odd number of them is
+/// inverted.
+struct Shared {
     lean: Vec<Vec<f32>>,
     pair: Vec<Vec<Vec<f32>>>,
     one: Vec<f32>,
@@ -38,23 +38,23 @@ pub(super) fn address_inversions(
     let pair = |a: usize, b: usize| {
         by_plane(&|chip, own| match a == b {
             true => 0.0,
-            false => to.pair(a, b, chip) * from.pair(address[a], address[b], own),
+            false => shared(to.pair(a, b, chip), from.pair(address[a], address[b], own)),
         })
     };
-    let products = Products {
+    let sums = Shared {
         lean: (0..lines)
-            .map(|a| by_plane(&|chip, own| to.lean(a, chip) * from.lean(address[a], own)))
+            .map(|a| by_plane(&|chip, own| shared(to.lean(a, chip), from.lean(address[a], own))))
             .collect(),
         pair: (0..lines)
             .map(|a| (0..lines).map(|b| pair(a, b)).collect())
             .collect(),
-        one: by_plane(&|chip, own| to.one(chip) * from.one(own)),
+        one: by_plane(&|chip, own| shared(to.one(chip), from.one(own))),
         both: planes
             .iter()
             .map(|&(chip, own)| {
                 by_plane(&|other, others| match chip == other {
                     true => 0.0,
-                    false => to.both(chip, other) * from.both(own, others),
+                    false => shared(to.both(chip, other), from.both(own, others)),
                 })
             })
             .collect(),
@@ -62,13 +62,14 @@ pub(super) fn address_inversions(
     let sign = |sum: f32| if sum < 0.0 { -1.0 } else { 1.0 };
     // From each data line in turn, as if it were not inverted.
     let starts = (0..planes.len()).map(|plane| Signs {
-        address: products.lean.iter().map(|lean| sign(lean[plane])).collect(),
+        address: sums.lean.iter().map(|lean| sign(lean[plane])).collect(),
         data: vec![1.0; planes.len()],
     });
     let best = starts
+        .chain([sums.strongest_first()])
         .map(|start| {
-            let signs = products.climbed(start);
-            (products.worth(&signs), signs)
+            let signs = sums.climbed(start);
+            (sums.worth(&signs), signs)
         })
         .reduce(|best, next| if next.0 > best.0 { next } else { best });
     let Some((_, signs)) = best else {
@@ -78,7 +79,7 @@ pub(super) fn address_inversions(
         .filter(|line| signs.address[*line] < 0.0)
         .fold(0, |mask, line| mask | 1 << line);
     let mut open: Vec<(f32, usize)> = (0..lines)
-        .map(|line| (products.address_field(&signs, line), line))
+        .map(|line| (sums.address_field(&signs, line), line))
         .filter(|(field, _)| *field < SETTLED)
         .collect();
     open.sort_by(|a, b| a.0.total_cmp(&b.0));
@@ -90,7 +91,47 @@ pub(super) fn address_inversions(
     (0..1usize << open.len()).map(turned).collect()
 }
 
-impl Products {
+/// How far two sums are of the same sign, or of different ones: as far as the smaller is from 0.
+fn shared(one: f32, other: f32) -> f32 {
+    one.abs().min(other.abs()) * (one * other).signum()
+}
+
+impl Shared {
+    /// Signs from the sums that say most: each line's follows from one that it is bound to.
+    fn strongest_first(&self) -> Signs {
+        let (lines, planes) = (self.lean.len(), self.one.len());
+        // Address lines, then data lines, then one that is known.
+        let known = lines + planes;
+        let mut bonds: Vec<(f32, usize, usize)> = Vec::new();
+        for (a, leans) in self.lean.iter().enumerate() {
+            bonds.extend(leans.iter().enumerate().map(|(d, sum)| (*sum, a, lines + d)));
+        }
+        for (d, sums) in self.both.iter().enumerate() {
+            bonds.extend(sums.iter().enumerate().map(|(e, sum)| (*sum, lines + d, lines + e)));
+            bonds.push((self.one[d], lines + d, known));
+        }
+        bonds.sort_by(|a, b| b.0.abs().total_cmp(&a.0.abs()));
+        let mut group: Vec<usize> = (0..=known).collect();
+        let mut signs = vec![1.0f32; known + 1];
+        for (sum, one, other) in bonds {
+            let (keep, join) = (group[one], group[other]);
+            if keep == join {
+                continue;
+            }
+            let turn = sum.signum() * signs[one] * signs[other];
+            for line in 0..=known {
+                if group[line] == join {
+                    (group[line], signs[line]) = (keep, signs[line] * turn);
+                }
+            }
+        }
+        let signs: Vec<f32> = signs.iter().map(|sign| sign * signs[known]).collect();
+        Signs {
+            address: signs[..lines].to_vec(),
+            data: signs[lines..known].to_vec(),
+        }
+    }
+
     /// How much the sums speak for the sign that the address line has.
     fn address_field(&self, signs: &Signs, line: usize) -> f32 {
         let leans = self.lean[line].iter().zip(&signs.data);
