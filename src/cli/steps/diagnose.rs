@@ -45,7 +45,7 @@ pub struct DiagnoseArgs {
     /// Try single faults only, not two at once
     #[arg(long)]
     singles: bool,
-    /// Find the exchange and inversion of lines that turns the wanted image into the read
+    /// Find how address and data lines must be swapped and inverted to turn the wanted image into the read
     #[arg(long, conflicts_with_all = ["singles", "old", "others", "second"])]
     recover_wiring: bool,
     /// Print only the `rewire` step that undoes the wiring
@@ -74,7 +74,8 @@ transfer and more. What explains everything is ranked; faults that would read th
 would tell them apart. Without --wanted it says what the read alone tells.
 
 A part's name, from --part or the seat, gives pin numbers, and says what cells do that are written twice. Exit code 1 \
-when something is found wrong; the run goes on. With --recover-wiring, 1 only when no wiring is found. \
+when something is found wrong; the run goes on. With --recover-wiring, 1 when no wiring is found, or one that leaves bytes \
+over or a data line dead. \
 docs/diagnosis.md says what each verdict means at the bench.";
     const EXAMPLE: &'static str = "\
 $ romloom load a7-low.bin + diagnose --pattern telltale --part 2716
@@ -266,10 +267,11 @@ impl DiagnoseArgs {
             first,
             known(chip, &names),
         );
-        if found.verdict == Verdict::CannotTell
-            && recover(&wanted.bytes, read, chip.width()).is_ok()
-        {
-            report.add_wiring();
+        if found.verdict == Verdict::CannotTell {
+            let wiring = recover(&wanted.bytes, read, chip.width()).ok();
+            if let Some(wiring) = wiring.filter(|found| !found.wiring.is_straight()) {
+                report.add_wiring(&wiring);
+            }
         }
         if self.picture.is_some() || self.sheet.is_some() {
             self.draw(bench, wanted, read, chip, &report)?;
@@ -320,7 +322,11 @@ impl DiagnoseArgs {
         let report = match recover(&wanted.bytes, chip.first_read(), chip.width()) {
             Ok(found) => {
                 let undo = super::rewire::undoing(&found.wiring);
-                report::WiringReport::new(labels, &wanted.name, bytes, &found, undo)
+                let (size, known) = ((bytes, chip.reads.first), known(chip, &[]));
+                if !found.is_exact() {
+                    bench.say_no();
+                }
+                report::WiringReport::new(labels, &wanted.name, size, &found, undo, known)
             }
             Err(error @ RecoveryError::Size { .. }) => {
                 return Err(Stop::from(error).at(self.against_what()));
@@ -332,8 +338,14 @@ impl DiagnoseArgs {
             }
         };
         match (self.emit, &report.undo) {
-            (true, Some(undo)) => bench.console.line(undo),
-            (true, None) if report.verdict == WiringAnswer::Straight => {
+            (true, Some(undo)) => {
+                bench.console.line(undo);
+                if let Some(rest) = report.not_explained() {
+                    let text = format!("the wiring is likely, and not certain: {rest}");
+                    bench.console.say(MessageKind::Warning, &text);
+                }
+            }
+            (true, None) if report.verdict == WiringAnswer::Straight && report.certain => {
                 bench
                     .console
                     .say(MessageKind::Note, "all lines are straight: nothing to undo");

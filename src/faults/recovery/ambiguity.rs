@@ -178,7 +178,8 @@ impl Open<'_, '_> {
         let data: Vec<u8> = data.into_iter().filter(first_alike).collect();
         for (n, &one) in data.iter().enumerate() {
             for &other in &data[n + 1..] {
-                let alike = colours[lines + usize::from(one)] == colours[lines + usize::from(other)];
+                let alike =
+                    colours[lines + usize::from(one)] == colours[lines + usize::from(other)];
                 self.complete &= !alike;
                 let differ = self.figures.differ[usize::from(one)][usize::from(other)];
                 if differ == self.figures.size {
@@ -191,7 +192,11 @@ impl Open<'_, '_> {
             joint.push(inverted);
         }
         // Colours that more than a group of lines has hide what goes only together.
-        for (group, first) in alike_address.iter().map(|g| (g, 0)).chain(alike_data.iter().map(|g| (g, lines))) {
+        for (group, first) in alike_address
+            .iter()
+            .map(|g| (g, 0))
+            .chain(alike_data.iter().map(|g| (g, lines)))
+        {
             let colour = colours[first + usize::from(group[0])];
             let kin = colours.iter().filter(|other| **other == colour).count();
             self.complete &= kin == group.len();
@@ -246,7 +251,8 @@ impl Open<'_, '_> {
         moved: &dyn Fn(usize) -> usize,
         order: impl Fn(&mut [u8]),
     ) -> Option<Wiring> {
-        if !self.budget.spend(2 * self.image.len()) {
+        // Each cell is looked at line by line.
+        if !self.budget.spend(self.figures.data() * self.image.len()) {
             return None;
         }
         let straight = self.figures.straight()?;
@@ -288,7 +294,8 @@ impl Open<'_, '_> {
     fn holds(&mut self, wiring: &Wiring) -> bool {
         let lookup = Lookup::new(wiring);
         let cells = 0..self.image.len();
-        let wrong = |at: &usize| (lookup.cell(self.image, *at) ^ self.image[*at]) & self.counts != 0;
+        let wrong =
+            |at: &usize| (lookup.cell(self.image, *at) ^ self.image[*at]) & self.counts != 0;
         let wrong = cells.clone().find(wrong);
         self.budget.spend(wrong.unwrap_or(cells.len())) && wrong.is_none()
     }

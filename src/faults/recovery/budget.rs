@@ -10,7 +10,7 @@ impl Budget {
     /// For images of so many cells: what a sound case takes, several times over.
     pub fn new(cells: usize) -> Self {
         Budget {
-            left: (1 << 23) + 24 * cells as u64,
+            left: (1 << 24) + 24 * cells as u64,
             used_up: false,
         }
     }

@@ -82,7 +82,11 @@ impl Exact<'_, '_> {
         // Inverted address lines decide which cell is read, and a single cell then which data lines are inverted.
         let in_addresses = |turned: u64| turned as usize & ((1 << lines) - 1);
         let base = in_addresses(bound.base);
-        let free: Vec<usize> = bound.free.iter().map(|group| in_addresses(*group)).collect();
+        let free: Vec<usize> = bound
+            .free
+            .iter()
+            .map(|group| in_addresses(*group))
+            .collect();
         let free: Vec<usize> = free.into_iter().filter(|group| *group != 0).collect();
 
         let straight = Lookup::new(wiring);

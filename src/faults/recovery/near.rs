@@ -6,8 +6,8 @@ use super::budget::Budget;
 use super::exact::Side;
 use super::sample::{Guess, Sample};
 use super::spectrum::Spectrum;
-use super::turns::address_inversions;
 use super::trial::{Trial, most_wrong};
+use super::turns::address_inversions;
 
 /// Pairs of data lines that the matching starts from, at most.
 const STARTS: usize = 24;
@@ -53,7 +53,10 @@ pub(super) fn search(from: Side<'_>, to: Side<'_>, budget: &mut Budget) -> Optio
             let bits = sample.fit_data(&mut guess);
             guesses.push((bits, guess));
         }
-        if guesses.iter().any(|(bits, _)| *bits >= sample.bits() / 100 * GOOD) {
+        if guesses
+            .iter()
+            .any(|(bits, _)| *bits >= sample.bits() / 100 * GOOD)
+        {
             break;
         }
     }
@@ -61,14 +64,17 @@ pub(super) fn search(from: Side<'_>, to: Side<'_>, budget: &mut Budget) -> Optio
     guesses.dedup();
     let mut best: Option<Trial> = None;
     for (_, mut guess) in guesses.into_iter().take(MENDED) {
-        sample.climb(&mut guess);
+        sample.climb(&mut guess, budget);
         let Some(trial) = Trial::of(&guess, from, to, mask, budget) else {
             break;
         };
         if best.as_ref().is_none_or(|best| trial.wrong < best.wrong) {
             best = Some(mended(trial, guess, &sample, from, to, mask, budget));
         }
-        if best.as_ref().is_some_and(|best| best.wrong <= most_wrong(to.image.len())) {
+        if best
+            .as_ref()
+            .is_some_and(|best| best.wrong <= most_wrong(to.image.len()))
+        {
             break;
         }
     }
@@ -88,7 +94,7 @@ fn mended(
     // Each pass settles at least one line.
     for _ in 0..guess.address.len() {
         let mut better = None;
-        for rival in sample.rivals(&guess) {
+        for rival in sample.rivals(&guess, budget) {
             let Some(next) = Trial::of(&rival, from, to, live, budget) else {
                 return trial;
             };
@@ -112,7 +118,9 @@ pub(super) fn live(from: Side<'_>, to: Side<'_>) -> u16 {
     let still = |side: Side<'_>, most: i64| -> Vec<usize> {
         let ones = &side.figures.ones;
         let lines = 0..ones.len();
-        lines.filter(|line| ones[*line].min(size - ones[*line]) <= most).collect()
+        lines
+            .filter(|line| ones[*line].min(size - ones[*line]) <= most)
+            .collect()
     };
     let most = most_wrong(to.image.len()) as i64;
     let dead = [0, most].into_iter().find_map(|most| {
@@ -177,7 +185,11 @@ impl Matching {
             (0..side.lines).map(|a| side.turn(a, plane).abs()).sum()
         };
         let (now, was) = (sum(&self.to, chip), sum(&self.from, own));
-        if was > 0.0 { (now / was).clamp(0.9, 1.0) } else { 1.0 }
+        if was > 0.0 {
+            (now / was).clamp(0.9, 1.0)
+        } else {
+            1.0
+        }
     }
 
     /// What it costs to take each of the image's address lines for each of the chip's, in these data lines: by pairs with

@@ -160,9 +160,8 @@ fn best(from: Side<'_>, to: Side<'_>, budget: &mut Budget) -> Result<Trial, Reco
     budget.take_back(part);
     // What explains less than half of the differences is a list of them, with a needless wiring.
     let listed = price::list(all, cells, from.figures.data());
-    let clear = |found: &Trial| {
-        2 * found.wrong <= all && price::wiring(found, cells) + CLEAR <= listed
-    };
+    let clear =
+        |found: &Trial| 2 * found.wrong <= all && price::wiring(found, cells) + CLEAR <= listed;
     let near = near.filter(clear);
     let straight = Some(straight).filter(|straight| straight.wrong <= most_wrong(cells));
     let cheaper = |a: Trial, b: Trial| match price::wiring(&b, cells) < price::wiring(&a, cells) {

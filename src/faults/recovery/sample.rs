@@ -1,6 +1,7 @@
 //! A guessed wiring held against some cells of both images, and mended where others would fit better.
 
 use super::assignment::assigned;
+use super::budget::Budget;
 use crate::wiring::{Lookup, Width, Wiring};
 
 /// Cells that show something, and others, in a sample.
@@ -36,12 +37,47 @@ impl Guess {
         wiring.inverting(self.turned as u32, self.data_turned).ok()
     }
 
-    /// With the wires of two address lines swapped, and those lines of the chip turned besides.
-    fn swapped(&self, one: usize, other: usize, turn: usize) -> Self {
+    /// With one move made.
+    fn with(&self, step: Move) -> Self {
         let mut guess = self.clone();
-        guess.address.swap(one, other);
-        guess.turned ^= (turn & 1) << one | (turn >> 1) << other;
+        match step {
+            Move::Turn(line) => guess.turned ^= 1 << line,
+            Move::Swap(one, other, turn) => {
+                guess.address.swap(one, other);
+                guess.turned ^= (turn & 1) << one | (turn >> 1) << other;
+            }
+        }
         guess
+    }
+}
+
+/// A guess made a little different.
+#[derive(Clone, Copy)]
+enum Move {
+    /// An address line of the chip is inverted, or no longer.
+    Turn(usize),
+    /// The wires of two address lines of the chip are swapped, and the lines whose bit is set are turned besides.
+    Swap(usize, usize, usize),
+}
+
+impl Move {
+    /// Every swap of two of so many lines.
+    fn swaps(lines: usize) -> impl Iterator<Item = Move> {
+        let pairs = (0..lines).flat_map(|one| (0..one).map(move |other| (one, other)));
+        pairs.flat_map(|(one, other)| (0..4).map(move |turn| Move::Swap(one, other, turn)))
+    }
+
+    /// Where the chip's cell is in the image after the move, when it was at `original` before.
+    fn original(self, guess: &Guess, at: usize, original: usize) -> usize {
+        match self {
+            Move::Turn(line) => original ^ 1 << guess.address[line],
+            Move::Swap(one, other, turn) => {
+                let at = at ^ guess.turned;
+                let (of_one, of_other) = ((at >> one ^ turn) & 1, (at >> other ^ turn >> 1) & 1);
+                let (first, second) = (guess.address[one], guess.address[other]);
+                original & !(1 << first | 1 << second) | of_one << second | of_other << first
+            }
+        }
     }
 }
 
@@ -86,8 +122,8 @@ impl<'a> Sample<'a> {
     /// Gives the chip's data lines, as the addresses are guessed, the image's that they agree with most; says in how many
     /// bits.
     pub fn fit_data(&self, guess: &mut Guess) -> u32 {
-        let image = self.cells.iter().map(|(at, _)| self.from[original(guess, *at)]);
-        let image = packed(image, self.width);
+        let originals = self.originals(guess).into_iter();
+        let image = packed(originals.map(|at| self.from[at]), self.width);
         let agreeing = |chip: &[u64], image: &[u64]| -> u32 {
             let words = chip.iter().zip(image);
             let differ: u32 = words.map(|(a, b)| (a ^ b).count_ones()).sum();
@@ -100,11 +136,21 @@ impl<'a> Sample<'a> {
             .collect();
         let best = |agree: u32| agree.max(self.cells.len() as u32 - agree);
         // Lines that can't be held against the image's take what the others leave.
-        let weight = |line: usize| if self.live >> line & 1 == 1 { 64.0 } else { 1.0 };
+        let weight = |line: usize| {
+            if self.live >> line & 1 == 1 {
+                64.0
+            } else {
+                1.0
+            }
+        };
         let costs: Vec<Vec<f32>> = agree
             .iter()
             .enumerate()
-            .map(|(line, row)| row.iter().map(|a| -(best(*a) as f32) * weight(line)).collect())
+            .map(|(line, row)| {
+                row.iter()
+                    .map(|a| -(best(*a) as f32) * weight(line))
+                    .collect()
+            })
             .collect();
         guess.data = assigned(&costs);
         guess.data_turned = 0;
@@ -121,72 +167,78 @@ impl<'a> Sample<'a> {
         sum
     }
 
-    /// The bits that agree, when the data lines are as guessed.
-    fn agreeing(&self, guess: &Guess, table: &Lookup) -> u32 {
+    /// Where the sample's cells are in the image.
+    fn originals(&self, guess: &Guess) -> Vec<usize> {
         let cells = self.cells.iter();
-        let differ = cells.map(|&(at, cell)| {
-            let wired = table.value(self.from[original(guess, at)]);
-            ((wired ^ cell) & self.live).count_ones()
-        });
-        self.bits() - differ.sum::<u32>()
+        cells.map(|(at, _)| original(guess, *at)).collect()
     }
 
-    /// Swaps and inverts address lines for as long as more bits agree; says how many do.
-    pub fn climb(&self, guess: &mut Guess) -> u32 {
-        let mut best = self.fit_data(guess);
-        for _ in 0..2 * guess.address.len() {
-            let Some((next, bits)) = self.better(guess, best) else {
-                break;
-            };
-            *guess = next;
-            best = self.fit_data(guess).max(bits);
-        }
-        self.fit_data(guess)
-    }
-
-    fn better(&self, guess: &Guess, bits: u32) -> Option<(Guess, u32)> {
-        let table = Lookup::new(&guess.wiring(self.width)?);
-        let lines = guess.address.len();
-        let turned = (0..lines).map(|line| Guess {
-            turned: guess.turned ^ 1 << line,
-            ..guess.clone()
-        });
-        let swapped = (0..lines).flat_map(|one| {
-            let pairs = (0..one).flat_map(move |other| (0..4).map(move |turn| (one, other, turn)));
-            pairs.map(|(one, other, turn)| guess.swapped(one, other, turn))
-        });
-        let all = turned.chain(swapped).map(|guess| {
-            let bits = self.agreeing(&guess, &table);
-            (guess, bits)
-        });
-        all.reduce(|best, next| if next.1 > best.1 { next } else { best })
-            .filter(|best| best.1 > bits)
-    }
-
-    /// Guesses with two lines swapped that fit these cells about as well.
-    pub fn rivals(&self, guess: &Guess) -> Vec<Guess> {
+    /// The bits that agree after each of these moves, with data lines as they are.
+    fn tried(
+        &self,
+        guess: &Guess,
+        moves: impl Iterator<Item = Move>,
+        budget: &mut Budget,
+    ) -> Vec<(Move, u32)> {
         let Some(wiring) = guess.wiring(self.width) else {
             return Vec::new();
         };
         let table = Lookup::new(&wiring);
-        let near = self.agreeing(guess, &table).saturating_sub(4);
+        let originals = self.originals(guess);
+        let mut tried = Vec::new();
+        for step in moves {
+            if !budget.spend(self.cells.len()) {
+                return Vec::new();
+            }
+            let cells = self.cells.iter().zip(&originals);
+            let differ = cells.map(|(&(at, cell), &original)| {
+                let wired = table.value(self.from[step.original(guess, at, original)]);
+                ((wired ^ cell) & self.live).count_ones()
+            });
+            tried.push((step, self.bits() - differ.sum::<u32>()));
+        }
+        tried
+    }
+
+    /// Swaps and inverts address lines for as long as more bits agree.
+    pub fn climb(&self, guess: &mut Guess, budget: &mut Budget) {
+        let mut best = self.fit_data(guess);
         let lines = guess.address.len();
-        let addresses = (0..lines).flat_map(|one| {
-            let pairs = (0..one).flat_map(move |other| (0..4).map(move |turn| (one, other, turn)));
-            pairs.map(|(one, other, turn)| guess.swapped(one, other, turn))
-        });
-        let mut rivals: Vec<Guess> = addresses
-            .filter(|guess| self.agreeing(guess, &table) >= near)
-            .collect();
+        // Each round settles a line at least, when there is something to find.
+        for _ in 0..lines {
+            let moves = (0..lines).map(Move::Turn).chain(Move::swaps(lines));
+            let tried = self.tried(guess, moves, budget);
+            let next = tried.into_iter().max_by_key(|(_, bits)| *bits);
+            let Some((step, _)) = next.filter(|(_, bits)| *bits > best) else {
+                break;
+            };
+            *guess = guess.with(step);
+            best = self.fit_data(guess);
+        }
+    }
+
+    /// Guesses with two lines swapped that fit these cells about as well.
+    pub fn rivals(&self, guess: &Guess, budget: &mut Budget) -> Vec<Guess> {
+        /// Bits that a rival may have less.
+        const SLACK: u32 = 4;
+        let agree = |guess: &Guess, budget: &mut Budget| {
+            // Turned twice is as it was.
+            let same = Guess {
+                turned: guess.turned ^ 1,
+                ..guess.clone()
+            };
+            let tried = self.tried(&same, [Move::Turn(0)].into_iter(), budget);
+            tried.first().map_or(0, |(_, bits)| *bits)
+        };
+        let least = agree(guess, budget).saturating_sub(SLACK);
+        let tried = self.tried(guess, Move::swaps(guess.address.len()), budget);
+        let near = tried.into_iter().filter(|(_, bits)| *bits >= least);
+        let mut rivals: Vec<Guess> = near.map(|(step, _)| guess.with(step)).collect();
         for one in 0..guess.data.len() {
             for other in 0..one {
                 let mut next = guess.clone();
                 next.data.swap(one, other);
-                let fits = |guess: &Guess| {
-                    let wiring = guess.wiring(self.width)?;
-                    Some(self.agreeing(guess, &Lookup::new(&wiring)))
-                };
-                if fits(&next).is_some_and(|bits| bits >= near) {
+                if agree(&next, budget) >= least {
                     rivals.push(next);
                 }
             }
@@ -205,7 +257,9 @@ fn original(guess: &Guess, at: usize) -> usize {
 /// The cell that occurs most.
 fn usual(cells: &[u16]) -> u16 {
     let mut counts = vec![0u32; 1 << 16];
-    cells.iter().for_each(|cell| counts[usize::from(*cell)] += 1);
+    cells
+        .iter()
+        .for_each(|cell| counts[usize::from(*cell)] += 1);
     let most = (0..=u16::MAX).max_by_key(|cell| counts[usize::from(*cell)]);
     most.unwrap_or_default()
 }

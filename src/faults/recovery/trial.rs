@@ -58,8 +58,11 @@ impl Trial {
                 }
             }
         }
+        // Whether a dead line is inverted can't be seen.
+        let still = dead.iter().fold(0, |mask, (line, _)| mask | 1u16 << line);
+        let (address, data) = (wiring.address_inverted(), wiring.data_inverted());
         let mut trial = Trial {
-            wiring,
+            wiring: wiring.inverting(address, data & !still).ok()?,
             dead,
             wrong: 0,
         };
@@ -69,7 +72,9 @@ impl Trial {
 
     /// Data lines that are not dead; bit i is line i of the chip.
     pub fn live(&self) -> u16 {
-        self.dead.iter().fold(!0, |live, (line, _)| live & !(1 << line))
+        self.dead
+            .iter()
+            .fold(!0, |live, (line, _)| live & !(1 << line))
     }
 
     /// The cells that are left over.

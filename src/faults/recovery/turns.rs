@@ -33,7 +33,10 @@ pub(super) fn address_inversions(
 ) -> Vec<usize> {
     let lines = address.len();
     let by_plane = |product: &dyn Fn(usize, usize) -> f32| -> Vec<f32> {
-        planes.iter().map(|&(chip, own)| product(chip, own)).collect()
+        planes
+            .iter()
+            .map(|&(chip, own)| product(chip, own))
+            .collect()
     };
     let pair = |a: usize, b: usize| {
         by_plane(&|chip, own| match a == b {
@@ -104,10 +107,19 @@ impl Shared {
         let known = lines + planes;
         let mut bonds: Vec<(f32, usize, usize)> = Vec::new();
         for (a, leans) in self.lean.iter().enumerate() {
-            bonds.extend(leans.iter().enumerate().map(|(d, sum)| (*sum, a, lines + d)));
+            bonds.extend(
+                leans
+                    .iter()
+                    .enumerate()
+                    .map(|(d, sum)| (*sum, a, lines + d)),
+            );
         }
         for (d, sums) in self.both.iter().enumerate() {
-            bonds.extend(sums.iter().enumerate().map(|(e, sum)| (*sum, lines + d, lines + e)));
+            bonds.extend(
+                sums.iter()
+                    .enumerate()
+                    .map(|(e, sum)| (*sum, lines + d, lines + e)),
+            );
             bonds.push((self.one[d], lines + d, known));
         }
         bonds.sort_by(|a, b| b.0.abs().total_cmp(&a.0.abs()));

@@ -10,6 +10,7 @@ use crate::cli::report::style::size_text;
 use crate::cli::report::vote::WaveringView;
 use crate::faults::alone::Alone;
 use crate::faults::compare::Differences;
+use crate::faults::recovery::Recovered;
 use crate::faults::vote::{Trait, Vote};
 use crate::faults::{
     Diagnosis, LookNext, NotAChip, Score, Sentences, Sign, Story, Verdict, floating,
@@ -200,13 +201,16 @@ impl DiagnosisReport {
         }
     }
 
-    /// Adds that an exchange of lines explains what no fault does.
-    pub fn add_wiring(&mut self) {
-        self.remarks.push(
-            "An exchange or inversion of lines turns the wanted image into this read, byte for \
-             byte: --recover-wiring lists it."
-                .into(),
-        );
+    /// Adds that scrambled lines explain what no fault does.
+    pub fn add_wiring(&mut self, found: &Recovered) {
+        let how_far = match found.is_exact() {
+            true => "byte for byte",
+            false => "all but a few bytes or a dead data line",
+        };
+        self.remarks.push(format!(
+            "Lines that are swapped or inverted turn the wanted image into this read, {how_far}: --recover-wiring lists \
+             them."
+        ));
     }
 
     /// The picture of what a read tells by itself, and of the vote that it came from, with the address of its first byte.
