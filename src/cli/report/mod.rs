@@ -36,7 +36,7 @@ pub use carets::{carets, pointed};
 pub use changes::ChangesReport;
 pub use check::{Check, CheckedFile};
 pub use compare::CompareReport;
-pub use diagnosis::{DiagnosisAnswer, DiagnosisReport, Known};
+pub use diagnosis::{AloneAnswer, AloneReport, DiagnosisReport, Known};
 pub use difference_map::difference_map;
 pub use digest::{DigestReport, NamedSum};
 pub use document::{Report, SCHEMA};

@@ -266,6 +266,10 @@ impl WiringReport {
             true => String::new(),
             false => ", in the lines that move".to_owned(),
         };
+        let turns = match self.verdict {
+            WiringAnswer::Straight => "Image and read are the same",
+            _ => "That turns the image into the read",
+        };
         match self.left_over {
             0 => out.push(format!("{turns} in all {all}{lines}.").into()),
             _ => {

@@ -5,15 +5,15 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::Step;
-use super::common::{Json, On};
+use super::common::{Extent, Json, On, extent};
 use super::pattern::Variant;
 use super::read_chip::{ReadChip, Wanted, image_of};
 use super::vote::{reads, shared_part};
 use crate::cli::bench::{Argument, Bench, Blame, MessageKind, StagingError, Stop, argument, plain};
 use crate::cli::report::{
-    self, DiagnosisAnswer, DiagnosisReport, Known, Report, Style, WiringAnswer, plural,
+    self, AloneAnswer, AloneReport, DiagnosisReport, Known, Report, Style, WiringAnswer, plural,
 };
-use crate::faults::alone::alone;
+use crate::faults::alone::{alone, banks, banks_of, stored_sums};
 use crate::faults::recovery::{RecoveryError, recover};
 use crate::faults::vote::vote;
 use crate::faults::{self, Case, Pattern, Verdict, Width};
@@ -51,6 +51,12 @@ pub struct DiagnoseArgs {
     /// Print only the `rewire` step that undoes the wiring
     #[arg(long, requires = "recover_wiring", conflicts_with = "json")]
     emit: bool,
+    /// Without --wanted: cut the read into banks of this size, and not into the likeliest
+    #[arg(long, value_name = "SIZE", value_parser = extent, conflicts_with_all = ["wanted", "pattern"])]
+    bank_size: Option<Extent>,
+    /// Without --wanted: look for checksums that each bank, or the whole, holds of itself
+    #[arg(long, conflicts_with_all = ["wanted", "pattern"])]
+    sums_of_banks: bool,
     /// Draw where the read differs from what is wanted
     #[arg(long, value_name = "FILE.svg")]
     picture: Option<String>,
@@ -97,6 +103,8 @@ Look next
         if let Some(name) = &self.part {
             parts.find(name).blame(argument!(self.part))?;
         }
+        let size = self.bank_size.as_ref().map(|size| size.bytes(parts));
+        size.transpose().blame(argument!(self.bank_size))?;
         match self.pattern {
             Some(kind) => self.variant.of(kind).map(|_| ())?,
             None if self.variant.pass.is_some() || self.variant.seed.is_some() => {
@@ -202,15 +210,47 @@ impl DiagnoseArgs {
         if let Some(part) = &chip.part {
             found.forget_data_lines_from(part.width);
         }
-        found.forget_blank_joins(read, chip.width());
-        let report = DiagnosisReport::alone(
+        let mut report = AloneReport::new(
             &reads.labels,
             &found,
-            vote.as_ref().map(|vote| (vote, reads.first)),
-            read.len(),
+            vote.as_ref(),
+            (read.len(), reads.first),
             known(chip, &[]),
         );
-        if report.verdict != DiagnosisAnswer::Sound {
+        let banks = match &self.bank_size {
+            None => banks(read),
+            Some(size) => {
+                let size = size.bytes(&bench.parts).blame(argument!(self.bank_size))?;
+                let banks = usize::try_from(size)
+                    .ok()
+                    .and_then(|size| banks_of(read, size));
+                let refused = || {
+                    Stop::trouble(format!(
+                        "{} is not a whole number of banks of {}",
+                        plural(read.len() as u64, "byte"),
+                        plural(size, "byte")
+                    ))
+                    .advise("give the size of one bank")
+                    .at(argument!(self.bank_size))
+                };
+                Some(banks.ok_or_else(refused)?)
+            }
+        };
+        if let Some(banks) = &banks {
+            report.add_banks(banks);
+        }
+        if self.sums_of_banks {
+            if let Some(banks) = &banks {
+                let firsts = banks.distinct();
+                let pieces: Vec<&[u8]> = firsts
+                    .iter()
+                    .map(|bank| &read[bank * banks.size..][..banks.size])
+                    .collect();
+                report.add_sums(&stored_sums(&pieces), banks.size, &firsts);
+            }
+            report.add_sums(&stored_sums(&[read]), read.len(), &[]);
+        }
+        if report.verdict != AloneAnswer::Sound {
             bench.say_no();
         }
         bench.console.report(&report, self.json.json);

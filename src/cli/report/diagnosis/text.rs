@@ -95,8 +95,7 @@ impl DiagnosisReport {
         match (self.verdict, &first[..]) {
             (Answer::Same, _) => vec!["The read is the wanted image.".into()],
             (Answer::Wavers, []) => vec!["The chip does not read the same every time.".into()],
-            (Answer::Sound, _) => vec!["Nothing in this read looks like a fault.".into()],
-            (Answer::Suspect | Answer::Wavers, _) => all.iter().map(full).collect(),
+            (Answer::Wavers, _) => all.iter().map(full).collect(),
             (Answer::Certain, [one]) => vec![full(one)],
             (Answer::Certain, some) => listed("These can't be told apart by this read:", some),
             (Answer::Likely, [one]) => vec![full(one), "That leaves something over.".into()],
@@ -150,7 +149,7 @@ impl DiagnosisReport {
         let mut out: Vec<String> = Vec::new();
         let shown = match self.verdict {
             Answer::CannotTell => 0,
-            Answer::Possible | Answer::Suspect | Answer::Wavers => usize::MAX,
+            Answer::Possible | Answer::Wavers => usize::MAX,
             _ => 1,
         };
         let candidates = self.candidates.iter().take(shown);

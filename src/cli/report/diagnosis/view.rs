@@ -6,16 +6,13 @@ use super::fault::FaultView;
 use super::known::Known;
 use crate::cli::report::address::address_width;
 use crate::cli::report::compare::Directions;
-use crate::cli::report::style::size_text;
 use crate::cli::report::vote::WaveringView;
-use crate::faults::alone::Alone;
 use crate::faults::compare::Differences;
 use crate::faults::recovery::Recovered;
 use crate::faults::vote::{Trait, Vote};
 use crate::faults::{
     Diagnosis, LookNext, NotAChip, Score, Sentences, Sign, Story, Verdict, floating,
 };
-use crate::prose::plural;
 
 /// Ranges, runs and explanations shown to people; scripts get all.
 pub(super) const MOST: usize = 8;
@@ -36,10 +33,6 @@ pub enum DiagnosisAnswer {
     Likely,
     /// Nothing explains the read.
     CannotTell,
-    /// Without a wanted image: nothing looks wrong.
-    Sound,
-    /// Without a wanted image: something looks wrong.
-    Suspect,
 }
 
 impl From<Verdict> for DiagnosisAnswer {
@@ -72,7 +65,7 @@ pub struct DiagnosisReport {
     pub differences: Option<DifferencesView>,
     /// Where the reads differ among themselves, when there are several.
     pub wavering: Option<WaveringView>,
-    /// What explains the read, the best first; without a wanted image, what is suspicious in it.
+    /// What explains the read, the best first.
     pub candidates: Vec<CandidateView>,
     /// Findings that the read doesn't rule out, for they leave open which cells they hit.
     pub not_ruled_out: Vec<String>,
@@ -212,60 +205,6 @@ impl DiagnosisReport {
              them."
         ));
     }
-
-    /// The picture of what a read tells by itself, and of the vote that it came from, with the address of its first byte.
-    pub fn alone(
-        reads: &[String],
-        found: &Alone,
-        vote: Option<(&Vote, u64)>,
-        bytes: usize,
-        known: Known<'_>,
-    ) -> Self {
-        let width = known.width();
-        let cells = bytes / width.bytes();
-        let signs = found.signs(cells, width);
-        let signs: Vec<CandidateView> = signs
-            .into_iter()
-            .map(|sign| CandidateView {
-                equals: vec![of_sign(sign, known)],
-                because: sign.because(cells, width),
-                score: None,
-            })
-            .collect();
-        let lines = signs.iter().any(|sign| {
-            let mut faults = sign.equals.iter().flat_map(|equal| &equal.faults);
-            faults.any(|fault| !fault.lines.is_empty())
-        });
-        let wavering = vote.map(|(vote, first)| WaveringView::new(vote, first, width));
-        let wavers = vote.is_some_and(|(vote, _)| !vote.unanimous());
-        let mut candidates = match (vote, &wavering) {
-            (Some((vote, _)), Some(wavering)) if wavers => floating_lines(vote, wavering, known),
-            _ => Vec::new(),
-        };
-        candidates.extend(signs);
-        Self {
-            reads: reads.to_vec(),
-            wanted: None,
-            part: known.part.map(|part| part.name.clone()),
-            verdict: match (wavers, found.is_suspect()) {
-                (true, _) => DiagnosisAnswer::Wavers,
-                (_, true) => DiagnosisAnswer::Suspect,
-                _ => DiagnosisAnswer::Sound,
-            },
-            bytes: bytes as u64,
-            differences: None,
-            candidates,
-            wavering,
-            not_ruled_out: Vec::new(),
-            remarks: remarks(found, bytes),
-            to_settle: lines.then(|| {
-                "Small, repeated and regular content looks the same as bad lines: give the wanted \
-                 image with --wanted, or burn the pattern `telltale` into a chip of the same kind \
-                 and read it in the same socket."
-                    .into()
-            }),
-        }
-    }
 }
 
 impl From<&Differences> for DifferencesView {
@@ -292,7 +231,11 @@ impl From<Score> for ScoreView {
 }
 
 /// The lines that the wavering bits of several reads have in common.
-fn floating_lines(vote: &Vote, wavering: &WaveringView, known: Known<'_>) -> Vec<CandidateView> {
+pub(super) fn floating_lines(
+    vote: &Vote,
+    wavering: &WaveringView,
+    known: Known<'_>,
+) -> Vec<CandidateView> {
     let traits = vote.traits_on_chip(known.width());
     let lines = traits.iter().filter_map(Trait::line);
     lines
@@ -316,7 +259,7 @@ fn explained(explanation: Story, known: Known<'_>) -> ExplanationView {
     ExplanationView::new(said, faults.map(|m| FaultView::of(m, known)).collect())
 }
 
-fn of_sign(sign: Sign, known: Known<'_>) -> ExplanationView {
+pub(super) fn of_sign(sign: Sign, known: Known<'_>) -> ExplanationView {
     let said = known.said(|names| sign.sentences(known.width(), names));
     ExplanationView::new(said, vec![FaultView::of_sign(sign, known)])
 }
@@ -333,35 +276,4 @@ impl ExplanationView {
 
 fn as_text<S: Serializer>(look_next: &LookNext, to: S) -> Result<S::Ok, S::Error> {
     to.collect_str(look_next)
-}
-
-/// What a read shows that is no fault.
-fn remarks(found: &Alone, bytes: usize) -> Vec<String> {
-    let mut remarks = Vec::new();
-    if found.constant.is_some() {
-        return remarks;
-    }
-    if let Some(after) = found.repeats_after {
-        remarks.push(format!(
-            "The smallest chip that holds it all has {} bytes.",
-            size_text(after as u64)
-        ));
-    }
-    if found.content_ends < bytes {
-        let content = plural(found.content_ends as u64, "byte");
-        remarks.push(format!("Behind the first {content} there is only FF."));
-    }
-    let mut blank: Vec<String> = found
-        .blank
-        .iter()
-        .take(MOST)
-        .map(|(run, value)| format!("{:04X}-{:04X} is all {value:02X}", run.start(), run.end()))
-        .collect();
-    if found.blank.len() > MOST {
-        blank.push(format!("and {} more", found.blank.len() - MOST));
-    }
-    if !blank.is_empty() {
-        remarks.push(format!("{}.", blank.join(", ")));
-    }
-    remarks
 }

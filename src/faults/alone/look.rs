@@ -1,19 +1,12 @@
-//! What a read tells by itself, when nobody has the wanted image.
+//! A read as a whole: its lines, its blank areas, its size.
 
 use std::ops::RangeInclusive;
 
+use super::lines::{Joined, address_lines, data_lines, telling};
 use crate::wiring::Width;
 
-/// Two address lines that act as one.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Joined {
-    /// The read is the same when either or both are 0: shorted, and 0 wins.
-    Low,
-    /// The read is the same when either or both are 1: shorted, and 1 wins.
-    High,
-}
-
-/// What is remarkable about a read. Every field that is empty or `None` had nothing to report.
+/// What is remarkable about a read, in cells: bytes, or words of a chip 16 bits wide. Every field that is empty or `None`
+/// had nothing to report.
 ///
 /// Small, repeated and blank images show the same signs as bad lines: where
 /// [`constant`](Self::constant) is set, nothing else says anything.
@@ -22,6 +15,8 @@ pub enum Joined {
 pub struct Alone {
     /// The read is this one cell everywhere.
     pub constant: Option<u16>,
+    /// Cells outside runs of one value: those that say something about a line.
+    pub telling: usize,
     /// Address lines that make no difference: the cell at every address is that at the address
     /// with this line turned. The content repeats at a distance of two to the power of the line.
     pub idle_address: Vec<u8>,
@@ -35,117 +30,77 @@ pub struct Alone {
     pub opposite_data: Vec<(u8, u8)>,
     /// Whether the upper half echoes the lower.
     pub halves_equal: bool,
-    /// Runs of at least [`BLANK`](Self::BLANK) bytes that are all FF, or all 00, as indices of
-    /// the first and last byte, with that value.
-    pub blank: Vec<(RangeInclusive<usize>, u8)>,
-    /// Bytes after which the content only repeats: the smallest power of two that holds all of
-    /// it. `None` when the read's length is no power of two.
+    /// Runs of at least [`BLANK`](Self::BLANK) cells that are all 1, or all 0, as the first and last cell, with that value.
+    pub blank: Vec<(RangeInclusive<usize>, u16)>,
+    /// Cells after which the content only repeats: a power of two, smaller than the read.
     pub repeats_after: Option<usize>,
-    /// Bytes up to the end of the content, when what follows to the end is all FF.
-    pub content_ends: usize,
+    /// Cells up to the end of the content, when at least [`RUN`](Self::RUN) are left that are all of one blank value, and
+    /// that value.
+    pub blank_after: Option<(usize, u16)>,
 }
 
 impl Alone {
-    /// The shortest run that counts as blank: programs hold shorter ones.
+    /// The shortest run of cells that counts as blank: programs hold shorter ones.
     pub const BLANK: usize = 256;
+    /// A run of so many cells of one value says nothing about a line.
+    pub const RUN: usize = 16;
+    /// So many cells must be able to show the opposite before something is said of a line: by chance it would be so in
+    /// one read of a million.
+    pub const EVIDENCE: usize = 20;
+
+    /// Cells of the smallest chip that holds all of a read of so many, where that is smaller.
+    pub fn smallest(&self, cells: usize) -> Option<usize> {
+        let content = self.blank_after.map(|(cells, _)| cells.next_power_of_two());
+        let smallest = self.repeats_after.into_iter().chain(content).min()?;
+        (smallest < cells && smallest > 0).then_some(smallest)
+    }
 }
 
 /// Looks at a read by itself.
 pub fn alone(read: &[u8], width: Width) -> Alone {
+    let cells = width.cells(read);
+    let telling = telling(&cells);
+    let ones = u16::MAX >> (16 - width.lines());
     let mut found = Alone {
-        blank: blank(read),
-        content_ends: read
-            .iter()
-            .rposition(|&byte| byte != 0xFF)
-            .map_or(0, |last| last + 1),
+        blank: blank(&cells, ones),
+        telling: telling.iter().filter(|telling| **telling).count(),
         ..Alone::default()
     };
-    let cells = width.cells(read);
     let Some((&first, rest)) = cells.split_first() else {
         return found;
     };
     if rest.iter().all(|&cell| cell == first) {
         found.constant = Some(first);
+        return found;
     }
-    data_lines(&cells, 8 * width.bytes() as u8, &mut found);
+    let last = cells[cells.len() - 1];
+    let content = cells.iter().rposition(|cell| *cell != last);
+    let content = content.map_or(0, |last| last + 1);
+    if (last == ones || last == 0) && cells.len() - content >= Alone::RUN {
+        found.blank_after = Some((content, last));
+    }
+    if found.telling < Alone::EVIDENCE {
+        return found;
+    }
+    data_lines(&cells, width, &mut found);
     if cells.len().is_power_of_two() {
-        address_lines(&cells, &mut found);
+        address_lines(&cells, &telling, &mut found);
         let lines = cells.len().trailing_zeros() as u8;
         let idle_on_top = (0..lines)
             .rev()
             .take_while(|line| found.idle_address.contains(line));
-        found.repeats_after = Some(read.len() >> idle_on_top.count());
-        found.halves_equal = lines > 0 && found.idle_address.contains(&(lines - 1));
+        let repeats_after = cells.len() >> idle_on_top.count();
+        found.halves_equal = repeats_after < cells.len();
+        found.repeats_after = found.halves_equal.then_some(repeats_after);
     }
     found
 }
 
-fn data_lines(cells: &[u16], lines: u8, found: &mut Alone) {
-    let (ones, zeros) = cells.iter().fold((0u16, 0u16), |(ones, zeros), cell| {
-        (ones | cell, zeros | !cell)
-    });
-    let moves = ones & zeros;
-    let moving = |line: &u8| moves >> line & 1 == 1;
-    let still = (0..lines).filter(|line| !moving(line));
-    found.constant_data = still.map(|line| (line, ones >> line & 1 == 1)).collect();
-    let moving: Vec<u8> = (0..lines).filter(moving).collect();
-    for (n, &a) in moving.iter().enumerate() {
-        for &b in &moving[n + 1..] {
-            let differ = |cell: &u16| (cell >> a ^ cell >> b) & 1 == 1;
-            // Whether they differ at the first address settles which of the two to look for.
-            let expected = differ(&cells[0]);
-            if cells.iter().all(|cell| differ(cell) == expected) {
-                let pairs = if expected {
-                    &mut found.opposite_data
-                } else {
-                    &mut found.equal_data
-                };
-                pairs.push((a, b));
-            }
-        }
-    }
-}
-
-fn address_lines(cells: &[u16], found: &mut Alone) {
-    let lines = cells.len().trailing_zeros() as u8;
-    let idle = |line: &u8| {
-        let half = 1 << line;
-        cells
-            .chunks_exact(2 * half)
-            .all(|block| block[..half] == block[half..])
-    };
-    found.idle_address = (0..lines).filter(idle).collect();
-    let busy: Vec<u8> = (0..lines)
-        .filter(|line| !found.idle_address.contains(line))
-        .collect();
-    for (n, &a) in busy.iter().enumerate() {
-        for &b in &busy[n + 1..] {
-            let (low, high) = (1 << a, 1 << b);
-            let mut bases = (0..cells.len()).filter(|base| base & (low | high) == 0);
-            let (mut joined_low, mut joined_high) = (true, true);
-            let alike = bases.all(|base| {
-                let (one, other) = (cells[base | low], cells[base | high]);
-                joined_low &= cells[base] == one;
-                joined_high &= cells[base | low | high] == one;
-                one == other && (joined_low || joined_high)
-            });
-            if alike {
-                let joined = if joined_low {
-                    Joined::Low
-                } else {
-                    Joined::High
-                };
-                found.joined_address.push((a, b, joined));
-            }
-        }
-    }
-}
-
-fn blank(read: &[u8]) -> Vec<(RangeInclusive<usize>, u8)> {
+fn blank(cells: &[u16], ones: u16) -> Vec<(RangeInclusive<usize>, u16)> {
     let mut found = Vec::new();
     let mut start = 0;
-    for run in read.chunk_by(|a, b| a == b) {
-        if run.len() >= Alone::BLANK && matches!(run[0], 0x00 | 0xFF) {
+    for run in cells.chunk_by(|a, b| a == b) {
+        if run.len() >= Alone::BLANK && (run[0] == 0 || run[0] == ones) {
             found.push((start..=start + run.len() - 1, run[0]));
         }
         start += run.len();

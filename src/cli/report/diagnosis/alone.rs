@@ -1,0 +1,550 @@
+//! What a read tells by itself, for people and for scripts.
+
+use serde::Serialize;
+
+use super::known::Known;
+use super::view::{CandidateView, MOST, floating_lines, of_sign};
+use crate::cli::report::address::{RangeView, address_width};
+use crate::cli::report::document::Report;
+use crate::cli::report::style::{Style, size_text};
+use crate::cli::report::verdict::{Paragraph, sentence, verdict};
+use crate::cli::report::vote::WaveringView;
+use crate::faults::alone::{Alone, Banks, StoredSum, SumRange};
+use crate::faults::vote::Vote;
+use crate::prose::{plural, thousands};
+use crate::sums::Order;
+use crate::wiring::Width;
+
+/// What a read comes to without a wanted image.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum AloneAnswer {
+    /// Nothing looks wrong.
+    Sound,
+    /// Something looks wrong.
+    Suspect,
+    /// The reads differ among themselves.
+    Wavers,
+}
+
+/// What a read tells by itself.
+#[derive(Serialize)]
+pub struct AloneReport {
+    /// Names of the reads.
+    pub reads: Vec<String>,
+    /// The part, when known.
+    pub part: Option<String>,
+    /// What it comes to.
+    pub verdict: AloneAnswer,
+    /// Bytes of the read, or of the majority of the reads.
+    pub bytes: u64,
+    /// Where the reads differ among themselves, when there are several.
+    pub wavering: Option<WaveringView>,
+    /// What is suspicious.
+    pub candidates: Vec<CandidateView>,
+    /// Bytes after which the content only repeats.
+    pub repeats_after: Option<u64>,
+    /// The range after the content that is all of one value, where there is one.
+    pub blank_after: Option<BlankView>,
+    /// Bytes of the smallest chip that holds it all, where it is smaller.
+    pub smallest: Option<u64>,
+    /// Longer runs of one value.
+    pub blank: Vec<BlankView>,
+    /// Its banks, where it shows some or their size was given.
+    pub banks: Option<BanksView>,
+    /// Stored sums that fit, when they were asked for.
+    pub sums: Option<Vec<SumView>>,
+    /// What would settle what is suspicious, as sentences.
+    pub to_settle: Option<String>,
+    #[serde(skip)]
+    width: Width,
+    #[serde(skip)]
+    constant: bool,
+}
+
+/// A range of one value.
+#[derive(Clone, Copy, Serialize)]
+pub struct BlankView {
+    /// Where.
+    pub range: RangeView,
+    /// The byte that is all there is in it.
+    pub byte: u8,
+}
+
+/// The banks of a read.
+#[derive(Serialize)]
+pub struct BanksView {
+    /// Bytes of each.
+    pub size: u64,
+    /// How many.
+    pub count: usize,
+    /// Bits by which the read is shorter to say with them; null when the size was given.
+    pub gain_bits: Option<u64>,
+    /// Other sizes that would do as well.
+    pub or: Vec<u64>,
+    /// Banks of one byte throughout.
+    pub blank: Vec<BlankBank>,
+    /// Groups of banks that are the same.
+    pub equal: Vec<Vec<usize>>,
+    /// The same bytes at the same place in several banks.
+    pub common: Vec<CommonView>,
+}
+
+/// A bank of one byte throughout.
+#[derive(Serialize)]
+pub struct BlankBank {
+    /// Its number.
+    pub bank: usize,
+    /// The byte.
+    pub byte: u8,
+}
+
+/// The same bytes at the same place in several banks.
+#[derive(Serialize)]
+pub struct CommonView {
+    /// Their place in each bank, counted from its first byte.
+    pub place: RangeView,
+    /// The banks.
+    pub banks: Vec<usize>,
+}
+
+/// A sum that the read holds of itself.
+#[derive(Serialize)]
+pub struct SumView {
+    /// Which sum.
+    pub algo: &'static str,
+    /// `little` or `big`.
+    pub order: String,
+    /// `ones` or `twos`, where its complement is stored.
+    pub complement: Option<String>,
+    /// Where it is stored, counted from the first byte of the bank.
+    pub place: RangeView,
+    /// What it is of: `before`, all bytes before it, or `whole`, all bytes with its own as 00.
+    pub range: &'static str,
+    /// Banks in which it fits; empty when it is one of the whole read.
+    pub fits: Vec<usize>,
+    /// Banks in which it does not.
+    pub fails: Vec<usize>,
+    /// Bits by which it fits better than chance.
+    pub bits: u64,
+}
+
+impl AloneReport {
+    /// The picture of a read of so many bytes, the first at this address, and of the vote that it came from.
+    pub fn new(
+        reads: &[String],
+        found: &Alone,
+        vote: Option<&Vote>,
+        (bytes, first): (usize, u64),
+        known: Known<'_>,
+    ) -> Self {
+        let width = known.width();
+        let cell = width.bytes();
+        let cells = bytes / cell;
+        let signs: Vec<CandidateView> = found
+            .signs(cells, width)
+            .into_iter()
+            .map(|sign| CandidateView {
+                equals: vec![of_sign(sign, known)],
+                because: sign.because(cells, found.telling, width),
+                score: None,
+            })
+            .collect();
+        let lines = signs.iter().any(|sign| {
+            let mut faults = sign.equals.iter().flat_map(|equal| &equal.faults);
+            faults.any(|fault| !fault.lines.is_empty())
+        });
+        let wavering = vote.map(|vote| WaveringView::new(vote, first, width));
+        let wavers = vote.is_some_and(|vote| !vote.unanimous());
+        let mut candidates = match (vote, &wavering) {
+            (Some(vote), Some(wavering)) if wavers => floating_lines(vote, wavering, known),
+            _ => Vec::new(),
+        };
+        candidates.extend(signs);
+        let blank = |from: usize, to: usize, value: u16| BlankView {
+            range: RangeView {
+                first: first + (from * cell) as u64,
+                last: first + (to * cell) as u64 - 1,
+            },
+            // A blank word is the same byte twice.
+            byte: value as u8,
+        };
+        let runs = found.blank.iter();
+        let in_bytes = |cells: usize| (cells * cell) as u64;
+        Self {
+            reads: reads.to_vec(),
+            part: known.part.map(|part| part.name.clone()),
+            verdict: match (wavers, found.is_suspect()) {
+                (true, _) => AloneAnswer::Wavers,
+                (_, true) => AloneAnswer::Suspect,
+                _ => AloneAnswer::Sound,
+            },
+            bytes: bytes as u64,
+            wavering,
+            candidates,
+            repeats_after: found.repeats_after.map(in_bytes),
+            blank_after: found.blank_after.map(|(at, value)| blank(at, cells, value)),
+            smallest: found.smallest(cells).map(in_bytes),
+            blank: runs
+                .map(|(run, value)| blank(*run.start(), run.end() + 1, *value))
+                .collect(),
+            banks: None,
+            sums: None,
+            to_settle: lines.then(|| {
+                "Small, repeated and regular content looks the same as bad lines: give the wanted \
+                 image with --wanted, or burn the pattern `telltale` into a chip of the same kind \
+                 and read it in the same socket."
+                    .into()
+            }),
+            width,
+            constant: found.constant.is_some(),
+        }
+    }
+
+    /// Adds the banks.
+    pub fn add_banks(&mut self, banks: &Banks) {
+        let common = banks.common.iter().map(|common| CommonView {
+            place: RangeView {
+                first: *common.place.start() as u64,
+                last: *common.place.end() as u64,
+            },
+            banks: common.banks.clone(),
+        });
+        let blank = banks.blank.iter();
+        self.banks = Some(BanksView {
+            size: banks.size as u64,
+            count: banks.count,
+            gain_bits: banks.gain.map(|bits| bits as u64),
+            or: banks.or.iter().map(|size| *size as u64).collect(),
+            blank: blank
+                .map(|&(bank, byte)| BlankBank { bank, byte })
+                .collect(),
+            equal: banks.equal.clone(),
+            common: common.collect(),
+        });
+    }
+
+    /// Adds sums that are stored in pieces of this size, which are these banks, or the whole.
+    pub fn add_sums(&mut self, sums: &[StoredSum], size: usize, banks: &[usize]) {
+        let named = |pieces: &[usize]| -> Vec<usize> {
+            let banks = pieces.iter().filter_map(|piece| banks.get(*piece));
+            banks.copied().collect()
+        };
+        let views = sums.iter().map(|sum| {
+            let end = (size - sum.after) as u64;
+            SumView {
+                algo: sum.algo.name(),
+                order: sum.order.to_string(),
+                complement: sum.complement.map(|complement| complement.to_string()),
+                place: RangeView {
+                    first: end - sum.algo.bytes() as u64,
+                    last: end - 1,
+                },
+                range: match sum.range {
+                    SumRange::Before => "before",
+                    SumRange::Whole => "whole",
+                },
+                fits: named(&sum.fits),
+                fails: named(&sum.fails),
+                bits: sum.bits as u64,
+            }
+        });
+        self.sums.get_or_insert_with(Vec::new).extend(views);
+    }
+
+    fn header(&self, style: Style) -> String {
+        let reads = match &self.reads[..] {
+            [one] => style.strong(one),
+            [first, .., last] => format!(
+                "the majority of {} reads, {} to {},",
+                self.reads.len(),
+                style.strong(first),
+                style.strong(last)
+            ),
+            [] => String::new(),
+        };
+        let bytes = plural(self.bytes, "byte");
+        format!("{reads}: {bytes}, nothing to hold them against\n")
+    }
+
+    fn findings(&self) -> Vec<Paragraph> {
+        let equals = self.candidates.iter().flat_map(|all| &all.equals);
+        let mut out: Vec<Paragraph> = equals
+            .map(|equal| format!("{}.", equal.finding).into())
+            .collect();
+        match self.verdict {
+            AloneAnswer::Sound => out.push("Nothing in this read looks like a fault.".into()),
+            AloneAnswer::Wavers if out.is_empty() => {
+                out.push("The chip does not read the same every time.".into());
+            }
+            _ => {}
+        }
+        if let Some(banks) = &self.banks {
+            out.extend(banks.findings(self.width).into_iter().map(Paragraph::from));
+        } else if !self.constant {
+            out.push("It shows no banks.".into());
+        }
+        if let Some(sums) = &self.sums {
+            out.extend(sums.iter().map(|sum| Paragraph::from(sum.finding())));
+            if sums.is_empty() {
+                out.push("No stored sum fits better than chance.".into());
+            }
+        }
+        out
+    }
+
+    fn reasons(&self) -> Vec<Paragraph> {
+        let mut out: Vec<String> = self
+            .candidates
+            .iter()
+            .map(|candidate| sentence(&candidate.because))
+            .collect();
+        out.dedup();
+        if self.constant {
+            return out.into_iter().map(Paragraph::from).collect();
+        }
+        let size = |bytes: u64| counted(bytes, self.width);
+        if let Some(after) = self.repeats_after {
+            out.push(format!("After {} the content only repeats.", size(after)));
+        }
+        let w = address_width(self.blank.last().map_or(0, |run| run.range.last));
+        if let Some(end) = &self.blank_after {
+            out.push(format!(
+                "From {:0w$X} to the end all is {:02X}.",
+                end.range.first, end.byte
+            ));
+        }
+        if let Some(smallest) = self.smallest {
+            out.push(format!(
+                "The smallest chip that holds it all has {}.",
+                size(smallest)
+            ));
+        }
+        let end = self.blank_after.map(|end| end.range.first);
+        let inner = self.blank.iter().filter(|run| Some(run.range.first) != end);
+        let inner: Vec<String> = inner
+            .map(|run| {
+                let RangeView { first, last } = run.range;
+                format!("{first:0w$X}-{last:0w$X} is all {:02X}", run.byte)
+            })
+            .collect();
+        out.extend((!inner.is_empty()).then(|| format!("{}.", few(inner))));
+        if let Some(bits) = self.banks.as_ref().and_then(|banks| banks.gain_bits) {
+            out.push(format!(
+                "With these banks the read takes {} bits less to say than without.",
+                thousands(bits)
+            ));
+        }
+        out.into_iter().map(Paragraph::from).collect()
+    }
+
+    fn places(&self) -> Vec<Paragraph> {
+        let mut out: Vec<String> = Vec::new();
+        for equal in self
+            .candidates
+            .iter()
+            .flat_map(|all| &all.equals)
+            .take(MOST)
+        {
+            // The heading says it already.
+            let place = sentence(equal.look_next.under_heading());
+            if !out.contains(&place) {
+                out.push(place);
+            }
+        }
+        let wrong = self.sums.iter().flatten().any(|sum| !sum.fails.is_empty());
+        if wrong {
+            out.push(
+                "A bank whose stored sum does not fit was changed after it was stamped, never \
+                 stamped, or reads wrong: read it again before you trust it."
+                    .into(),
+            );
+        }
+        if self.verdict == AloneAnswer::Wavers && self.to_settle.is_none() {
+            out.push(
+                "Clean the pins and the socket, check the supply, and read it five times more, \
+                 slower. What wavers on one line is a contact first, a weak chip second."
+                    .into(),
+            );
+        }
+        out.extend(self.to_settle.clone());
+        out.into_iter().map(Paragraph::from).collect()
+    }
+}
+
+impl BanksView {
+    fn findings(&self, width: Width) -> Vec<String> {
+        let size = counted(self.size, width);
+        let or: Vec<String> = self.or.iter().map(|size| counted(*size, width)).collect();
+        let mut out = vec![match (self.gain_bits, &or[..]) {
+            (None, _) => format!("In {} banks of {size}:", self.count),
+            (Some(_), []) => format!("It looks like {} banks of {size}:", self.count),
+            (Some(_), or) => format!(
+                "It looks like {} banks of {size} (or of {}):",
+                self.count,
+                or.join(", ")
+            ),
+        }];
+        for byte in [0xFF, 0x00] {
+            let blank = self.blank.iter().filter(|blank| blank.byte == byte);
+            let blank: Vec<usize> = blank.map(|blank| blank.bank).collect();
+            if !blank.is_empty() {
+                out.push(format!("{} all {byte:02X}.", are(&blank)));
+            }
+        }
+        let other = self.blank.iter().filter(|b| !matches!(b.byte, 0 | 0xFF));
+        out.extend(other.map(|b| format!("bank {} is all {:02X}.", b.bank, b.byte)));
+        let equal = self.equal.iter().take(MOST);
+        out.extend(equal.map(|group| format!("{} the same.", are(group))));
+        if self.equal.len() > MOST {
+            out.push(format!(
+                "{} more groups of equal banks.",
+                self.equal.len() - MOST
+            ));
+        }
+        let w = address_width(self.size - 1);
+        for common in self.common.iter().take(MOST) {
+            let RangeView { first, last } = common.place;
+            out.push(format!(
+                "{} {} in common, {first:0w$X}-{last:0w$X} from the first byte of each.",
+                have(&common.banks),
+                plural(last - first + 1, "byte")
+            ));
+        }
+        if self.common.len() > MOST {
+            out.push(format!(
+                "{} more blocks in common.",
+                self.common.len() - MOST
+            ));
+        }
+        if out.len() == 1 {
+            out[0] = out[0].replace(':', ".");
+            out.push(
+                "None of them is blank, no two are the same, and they have no block in common."
+                    .into(),
+            );
+        }
+        out.iter_mut()
+            .skip(1)
+            .for_each(|said| *said = sentence(said));
+        out
+    }
+}
+
+impl SumView {
+    fn finding(&self) -> String {
+        let complement = match self.complement.as_deref() {
+            None => String::new(),
+            Some(kind) => format!(" ({kind}' complement)"),
+        };
+        let order = match self.place.first == self.place.last {
+            true => String::new(),
+            false if self.order == Order::Little.to_string() => ", low byte first".into(),
+            false => ", high byte first".into(),
+        };
+        let of = match self.range {
+            "before" => "all bytes before it",
+            _ => "all bytes, its own as 00",
+        };
+        let w = address_width(self.place.last);
+        let RangeView { first, last } = self.place;
+        let place = match first == last {
+            true => format!("at {first:0w$X}"),
+            false => format!("at {first:0w$X}-{last:0w$X}"),
+        };
+        let place = match (self.fits.is_empty(), &self.fails[..]) {
+            (true, _) => format!("{place} of the whole read"),
+            (_, []) => format!("{place} of each bank that is not blank"),
+            _ => format!("{place} of {}", numbered(&self.fits)),
+        };
+        let fails = match &self.fails[..] {
+            [] => String::new(),
+            fails => format!("; it does not fit in {}", numbered(fails)),
+        };
+        format!(
+            "A stored {}{complement} of {of} fits{order}, {place}, {} bits over chance{fails}.",
+            self.algo,
+            thousands(self.bits)
+        )
+    }
+}
+
+/// `bank 1`, `banks 1, 3 and 5-8`.
+fn numbered(banks: &[usize]) -> String {
+    let runs = banks.chunk_by(|a, b| a + 1 == *b);
+    let parts: Vec<String> = runs
+        .flat_map(|run| match run {
+            [first, _, .., last] => vec![format!("{first}-{last}")],
+            some => some.iter().map(usize::to_string).collect(),
+        })
+        .collect();
+    match &parts[..] {
+        [one] if banks.len() == 1 => format!("bank {one}"),
+        [rest @ .., last] if !rest.is_empty() => format!("banks {} and {last}", rest.join(", ")),
+        all => format!("banks {}", all.join(", ")),
+    }
+}
+
+fn are(banks: &[usize]) -> String {
+    format!(
+        "{} {}",
+        numbered(banks),
+        if banks.len() == 1 { "is" } else { "are" }
+    )
+}
+
+fn have(banks: &[usize]) -> String {
+    format!(
+        "{} {}",
+        numbered(banks),
+        if banks.len() == 1 { "has" } else { "have" }
+    )
+}
+
+/// The first ones of a list, and how many more there are.
+fn few(mut list: Vec<String>) -> String {
+    let more = list.len().saturating_sub(MOST);
+    list.truncate(MOST);
+    if more > 0 {
+        list.push(format!("and {more} more"));
+    }
+    list.join(", ")
+}
+
+/// `8K bytes`, or of a chip 16 bits wide `4K words`.
+fn counted(bytes: u64, width: Width) -> String {
+    match width {
+        Width::Eight => format!("{} bytes", size_text(bytes)),
+        Width::Sixteen => format!("{} words", size_text(bytes / 2)),
+    }
+}
+
+impl Report for AloneReport {
+    const STEP: &'static str = "diagnose";
+
+    fn text(&self, style: Style) -> String {
+        let mut out = self.header(style);
+        if let Some(wavering) = self.wavering.as_ref().filter(|found| !found.is_none()) {
+            let count = wavering.count();
+            out += &format!("  the reads differ among themselves: {count}\n");
+            for row in wavering.rows(MOST) {
+                out += &format!("    {row}\n");
+            }
+        }
+        out += &verdict(style, self.findings(), self.reasons(), self.places());
+        out
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn banks_in_a_row_are_a_range() {
+        assert_eq!(numbered(&[3]), "bank 3");
+        assert_eq!(numbered(&[3, 4]), "banks 3 and 4");
+        assert_eq!(numbered(&[0, 2, 3, 4, 7]), "banks 0, 2-4 and 7");
+        assert_eq!(numbered(&[0, 1, 2]), "banks 0-2");
+    }
+}
