@@ -245,11 +245,9 @@ impl WiringReport {
             );
         }
         if self.verdict == WiringAnswer::Rewired && !self.certain {
-            let sure = match self.gain_bits {
-                0..10 => {
-                    "The read does not prove the wiring: so few bytes may be wrong by themselves."
-                }
-                _ => "This wiring is likely, and not certain.",
+            let sure = match self.left_over == 0 && self.dead.is_empty() {
+                true => "The read does not prove it: so few bytes may be wrong by themselves.",
+                false => "This wiring is likely, and not certain.",
             };
             out.push(sure.into());
         }

@@ -130,15 +130,15 @@ mod tests {
             for fault in [LineFault::StuckLow(line), LineFault::StuckHigh(line)] {
                 let found = alone(&through(&image, fault), Width::Eight);
                 assert_eq!(found.idle_address, [line]);
-                let expected = if line == 11 { 1 << 11 } else { 1 << 12 };
-                assert_eq!(found.repeats_after, Some(expected));
+                let expected = (line == 11).then_some(1 << 11);
+                assert_eq!(found.repeats_after, expected);
+                assert_eq!(found.smallest(1 << 12), expected);
                 assert_eq!(found.halves_equal, line == 11);
             }
         }
         let found = alone(&image, Width::Eight);
         let healthy = Alone {
-            repeats_after: Some(4096),
-            content_ends: 4096,
+            telling: 4096,
             ..Alone::default()
         };
         assert_eq!(found, healthy);
@@ -183,14 +183,56 @@ mod tests {
         let found = alone(&image, Width::Eight);
         assert_eq!(found.idle_address, [10, 11]);
         assert_eq!(found.repeats_after, Some(1024));
+        assert_eq!(found.smallest(4096), Some(1024));
         image[1000..1255].fill(0xFF);
         image[2000..2256].fill(0x00);
         image[3000..].fill(0xFF);
+        image[2999] = 0x12;
         let found = alone(&image, Width::Eight);
         assert_eq!(found.blank, [(2000..=2255, 0x00), (3000..=4095, 0xFF)]);
-        assert!(found.content_ends <= 3000);
+        assert_eq!(found.blank_after, Some((3000, 0xFF)));
+        assert_eq!(found.smallest(4096), None, "4K hold it, and no 2K");
+        assert_eq!(found.telling, 3000 - 255 - 256);
         assert_eq!(alone(&[0xFF; 64], Width::Eight).constant, Some(0xFF));
         assert_eq!(alone(&[], Width::Eight), Alone::default());
         assert_eq!(alone(&image[..3000], Width::Sixteen).repeats_after, None);
+    }
+
+    #[test]
+    fn words_are_counted_as_words() {
+        let mut image = random(12);
+        image[2048..].fill(0xFF);
+        let found = alone(&image, Width::Sixteen);
+        assert_eq!(found.blank, [(1024..=2047, 0xFFFF)]);
+        assert_eq!(found.blank_after, Some((1024, 0xFFFF)));
+        assert_eq!(found.smallest(2048), Some(1024));
+    }
+
+    /// Blank areas prove nothing: neither that a line stays, nor that two lines are joined, nor that content repeats.
+    #[test]
+    fn a_mostly_blank_read_accuses_no_line() {
+        // Few bytes of 7 bits in a large blank chip.
+        let mut image = vec![0xFF; 1 << 15];
+        image[0x1234..0x1240].copy_from_slice(b"HERON-8 NOTE");
+        let found = alone(&image, Width::Eight);
+        let silent = Alone {
+            telling: 12,
+            blank: vec![(0..=0x1233, 0xFF), (0x1240..=0x7FFF, 0xFF)],
+            blank_after: Some((0x1240, 0xFF)),
+            ..Alone::default()
+        };
+        assert_eq!(found, silent);
+        assert!(!found.is_suspect());
+        // Blank but for the quarter where both lines are 1.
+        let quarter = |a: usize| a >> 12 == 0b11;
+        let byte = |a: usize| if quarter(a) { (a * 29) as u8 } else { 0xFF };
+        let read: Vec<u8> = (0..1 << 14).map(byte).collect();
+        let found = alone(&read, Width::Eight);
+        assert!(
+            !found
+                .joined_address
+                .iter()
+                .any(|(a, b, _)| (*a, *b) == (12, 13))
+        );
     }
 }

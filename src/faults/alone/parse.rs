@@ -3,7 +3,7 @@
 use crate::faults::code_length::number;
 
 /// The shortest copy worth its price, and what is looked up to find it.
-const GRAM: usize = 8;
+const GRAM: usize = 6;
 /// The shortest run.
 const RUN: usize = 16;
 /// Binary logarithm of the places remembered.
@@ -13,6 +13,41 @@ const PLACES: u32 = 18;
 pub(super) struct Text<'a> {
     read: &'a [u8],
     literal: f64,
+}
+
+impl<'a> Text<'a> {
+    /// Of a read of fewer than 2^32 bytes.
+    pub fn new(read: &'a [u8]) -> Self {
+        // Bytes in runs are not new, so that they don't make the others cheap.
+        let mut counts = [0u32; 256];
+        for run in read.chunk_by(|a, b| a == b).filter(|run| run.len() < RUN) {
+            counts[usize::from(run[0])] += run.len() as u32;
+        }
+        let all = f64::from(counts.iter().sum::<u32>().max(1));
+        let share = counts.iter().map(|count| f64::from(*count) / all);
+        let entropy: f64 = share.filter(|p| *p > 0.0).map(|p| -p * p.log2()).sum();
+        Text {
+            read,
+            literal: entropy.max(1.0),
+        }
+    }
+
+    /// Bits that a byte takes that is nowhere else.
+    pub fn literal(&self) -> f64 {
+        self.literal
+    }
+
+    /// Bits for the whole, cut into banks of this size. A copy comes from anywhere before, or from the same place of
+    /// another bank, which is cheaper to name; and what ends with a bank needs no end.
+    pub fn cost(&self, bank: usize) -> f64 {
+        Parse::new(self, bank, bank).bits()
+    }
+
+    /// Bits for the whole, not cut, but looked through for what banks of this size have in common: what is cheaper then
+    /// is only the way to name it.
+    pub fn cost_uncut(&self, bank: usize) -> f64 {
+        Parse::new(self, self.read.len(), bank).bits()
+    }
 }
 
 /// Where what was seen last is, by its bytes.
@@ -33,110 +68,129 @@ impl Seen {
     }
 }
 
-impl<'a> Text<'a> {
-    /// Of a read of fewer than 2^32 bytes.
-    pub fn new(read: &'a [u8]) -> Self {
-        // Bytes in runs are not new, so that they don't make the others cheap.
-        let mut counts = [0u32; 256];
-        for run in read.chunk_by(|a, b| a == b).filter(|run| run.len() < RUN) {
-            counts[usize::from(run[0])] += run.len() as u32;
-        }
-        let all: u32 = counts.iter().sum();
-        let share = counts
-            .iter()
-            .map(|count| f64::from(*count) / f64::from(all.max(1)));
-        let entropy: f64 = share
-            .map(|p| if p > 0.0 { -p * p.log2() } else { 0.0 })
-            .sum();
-        Text {
-            read,
-            literal: entropy.max(1.0),
+/// A read on its way through.
+struct Parse<'a> {
+    text: &'a Text<'a>,
+    /// Bytes of a bank, and of those that are looked through for what they have in common.
+    bank: usize,
+    look_in: usize,
+    anywhere: Seen,
+    same_place: Seen,
+}
+
+/// What is said at one place in one go.
+struct Token {
+    length: usize,
+    /// Bits, without its end.
+    bits: f64,
+}
+
+impl<'a> Parse<'a> {
+    fn new(text: &'a Text<'a>, bank: usize, look_in: usize) -> Self {
+        Parse {
+            text,
+            bank,
+            look_in,
+            anywhere: Seen::new(),
+            same_place: Seen::new(),
         }
     }
 
-    /// Bits that a byte takes that is nowhere else.
-    pub fn literal(&self) -> f64 {
-        self.literal
-    }
-
-    /// Bits for the whole, cut into banks of this size. A copy comes from anywhere before, or from the same place of
-    /// another bank, which is cheaper to name; and what ends with a bank needs no end.
-    pub fn cost(&self, bank: usize) -> f64 {
-        let all = self.read.len();
-        let (mut anywhere, mut same_place) = (Seen::new(), Seen::new());
-        let in_banks = bank < all;
+    fn bits(mut self) -> f64 {
+        let all = self.text.read.len();
         let mut bits = 0.0;
-        for (n, start) in (0..all).step_by(bank).enumerate() {
-            let end = (start + bank).min(all);
+        for start in (0..all).step_by(self.bank) {
+            let end = (start + self.bank).min(all);
             let (mut at, mut new) = (start, 0);
             while at < end {
-                let rest = &self.read[at..end];
-                let run = rest.iter().take_while(|byte| **byte == rest[0]).count();
-                let mut best: Option<(usize, f64)> = None;
-                if run >= RUN {
-                    let value = if matches!(rest[0], 0 | 0xFF) {
-                        5.0
-                    } else {
-                        12.0
-                    };
-                    best = Some((run, value));
-                } else if let Some(gram) = rest.first_chunk::<GRAM>() {
-                    let gram = u64::from_le_bytes(*gram);
-                    let found = anywhere.replace(gram, 0, at).map(|from| {
-                        let distance = place(at - from, all);
-                        (from, 3.0 + distance.min(2.0 + (all as f64).log2()))
-                    });
-                    let beside = same_place.replace(gram, at - start + 1, at);
-                    let beside = beside.filter(|_| in_banks && n > 0);
-                    let beside = beside.map(|from| (from, 3.0 + (n as f64).log2()));
-                    for (from, price) in found.into_iter().chain(beside) {
-                        let pairs = rest.iter().zip(&self.read[from..]);
-                        let same = pairs.take_while(|(a, b)| a == b).count();
-                        let better = best.is_none_or(|(length, other)| {
-                            same > length || same == length && price < other
-                        });
-                        if same >= GRAM && better {
-                            best = Some((same, price));
-                        }
-                    }
-                }
-                match best {
-                    None => {
-                        new += 1;
-                        at += 1;
-                    }
-                    Some((length, price)) => {
-                        bits += self.fresh(new) + price;
-                        new = 0;
-                        bits += match at + length == end {
-                            true => 1.0,
-                            // Its length may be shorter to say than its end.
-                            false => 1.0 + place(at + length - start, bank).min(number(length)),
-                        };
-                        // What was copied can be copied again.
-                        if run < RUN {
-                            for at in at + 1..at + length {
-                                if let Some(gram) = self.read[at..end].first_chunk::<GRAM>() {
-                                    let gram = u64::from_le_bytes(*gram);
-                                    anywhere.replace(gram, 0, at);
-                                    same_place.replace(gram, at - start + 1, at);
-                                }
-                            }
-                        }
-                        at += length;
-                    }
-                }
+                let Some(token) = self.token(at, end) else {
+                    new += 1;
+                    at += 1;
+                    continue;
+                };
+                bits += self.fresh(new, false) + token.bits;
+                bits += match at + token.length == end {
+                    true => 1.0,
+                    false => 1.0 + end_of(at + token.length, token.length, all),
+                };
+                new = 0;
+                at += token.length;
             }
-            bits += self.fresh(new);
+            bits += self.fresh(new, true);
         }
         bits
     }
 
-    fn fresh(&self, bytes: usize) -> f64 {
-        match bytes {
-            0 => 0.0,
-            bytes => 3.0 + number(bytes) + bytes as f64 * self.literal,
+    /// The longest run or copy from here to the end of the bank, where there is one.
+    fn token(&mut self, at: usize, end: usize) -> Option<Token> {
+        let rest = &self.text.read[at..end];
+        let run = rest.iter().take_while(|byte| **byte == rest[0]).count();
+        if run >= RUN {
+            let value = if matches!(rest[0], 0 | 0xFF) {
+                5.0
+            } else {
+                12.0
+            };
+            return Some(Token {
+                length: run,
+                bits: value,
+            });
         }
+        let found = self.note(at, end);
+        let copies = found.into_iter().flatten().map(|from| Token {
+            length: rest
+                .iter()
+                .zip(&self.text.read[from..])
+                .take_while(|(a, b)| a == b)
+                .count(),
+            bits: 3.0 + self.source(at, from),
+        });
+        // Of two of one length the cheaper.
+        let better = |best: Token, next: Token| {
+            let longer = next.length > best.length;
+            match longer || next.length == best.length && next.bits < best.bits {
+                true => next,
+                false => best,
+            }
+        };
+        let copy = copies.filter(|copy| copy.length >= GRAM).reduce(better)?;
+        for at in at + 1..at + copy.length {
+            self.note(at, end);
+        }
+        Some(copy)
+    }
+
+    /// Notes that this can be copied from now on; says where it was before: anywhere, and at the same place of a bank.
+    fn note(&mut self, at: usize, end: usize) -> [Option<usize>; 2] {
+        let Some(gram) = self.text.read[at..end].first_chunk::<GRAM>() else {
+            return [None, None];
+        };
+        let gram = gram
+            .iter()
+            .fold(0, |gram, byte| gram << 8 | u64::from(*byte));
+        [
+            self.anywhere.replace(gram, 0, at),
+            self.same_place.replace(gram, at % self.look_in + 1, at),
+        ]
+    }
+
+    /// Bits that name where a copy comes from.
+    fn source(&self, at: usize, from: usize) -> f64 {
+        let (all, bank) = (self.text.read.len(), at / self.bank);
+        match bank > 0 && (at - from) % self.bank == 0 {
+            true => (bank as f64).log2(),
+            false => place(at - from, all).min(2.0 + (all as f64).log2()),
+        }
+    }
+
+    /// Bits of a stretch that is nowhere else; one that ends with its bank needs no length.
+    fn fresh(&self, bytes: usize, to_the_end: bool) -> f64 {
+        let length = match (bytes, to_the_end) {
+            (0, _) => return 0.0,
+            (_, true) => 1.0,
+            (bytes, false) => number(bytes),
+        };
+        3.0 + length + bytes as f64 * self.text.literal
     }
 }
 
@@ -146,4 +200,42 @@ fn place(at: usize, all: usize) -> f64 {
     (1.0 + all)
         .min(4.0 + all - f64::from(at.trailing_zeros()))
         .max(1.0)
+}
+
+/// Bits that say where a stretch ends, wherever that is cheapest: by the place, or by its length, which may be round.
+fn end_of(end: usize, length: usize, all: usize) -> f64 {
+    let zeros = length.trailing_zeros();
+    let round = number(length >> zeros) + number(zeros as usize + 1);
+    place(end, all).min(number(length)).min(1.0 + round)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::Pattern;
+
+    #[test]
+    fn what_was_there_before_is_cheap() {
+        let noise = Pattern::Random { seed: 3 }.image(4096).unwrap();
+        let once = Text::new(&noise).cost_uncut(4096);
+        assert!(once > 4096.0 * 7.9, "{once}");
+        let twice = noise.repeat(2);
+        let (whole, banks) = (
+            Text::new(&twice).cost_uncut(4096),
+            Text::new(&twice).cost(4096),
+        );
+        assert!(
+            whole - once < 64.0 && banks - once < 64.0,
+            "{whole} {banks}"
+        );
+        let mut tail = noise.clone();
+        tail.resize(8192, 0xFF);
+        assert!(Text::new(&tail).cost_uncut(4096) - once < 64.0);
+    }
+
+    #[test]
+    fn round_places_are_cheap() {
+        assert!(place(0x4000, 0x10000) < place(0x4001, 0x10000));
+        assert_eq!(place(1, 1), 1.0 + 1.0);
+    }
 }

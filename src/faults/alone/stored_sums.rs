@@ -122,8 +122,10 @@ pub fn stored_sums(pieces: &[&[u8]]) -> Vec<StoredSum> {
     let mut told: Vec<StoredSum> = Vec::new();
     for sum in found {
         let same = |other: &StoredSum| {
-            other.after < sum.after + sum.algo.bytes()
-                && sum.after < other.after + other.algo.bytes()
+            let kind = |sum: &StoredSum| (sum.algo, sum.complement);
+            kind(other) == kind(&sum) && other.fits == sum.fits
+                || other.after < sum.after + sum.algo.bytes()
+                    && sum.after < other.after + other.algo.bytes()
         };
         if !told.iter().any(same) {
             told.push(sum);
@@ -210,5 +212,89 @@ impl Sums {
             Order::Big => stored.iter().fold(0, |sum, byte| value(byte, sum)),
         };
         stored == made
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::Pattern;
+
+    const SIZE: usize = 2048;
+
+    fn bank(n: u32) -> Vec<u8> {
+        Pattern::Random { seed: 70 + n }.image(SIZE).unwrap()
+    }
+
+    fn pieces(banks: &[Vec<u8>]) -> Vec<&[u8]> {
+        banks.iter().map(Vec::as_slice).collect()
+    }
+
+    /// The sums are made here by hand, but for the CRC, whose check value is the catalogue's.
+    #[test]
+    fn a_sum_before_the_vectors_is_found_and_the_bank_that_breaks_it() {
+        let mut banks: Vec<Vec<u8>> = (0..6).map(bank).collect();
+        for bank in &mut banks {
+            let at = SIZE - 8;
+            let sum: u16 = bank[..at]
+                .iter()
+                .map(|byte| u16::from(*byte))
+                .fold(0, u16::wrapping_add);
+            bank[at..at + 2].copy_from_slice(&sum.to_be_bytes());
+        }
+        banks[4][9] ^= 0x20;
+        let found = stored_sums(&pieces(&banks));
+        assert_eq!(found.len(), 1);
+        let sum = &found[0];
+        assert_eq!(
+            (sum.algo, sum.order, sum.after),
+            (Algo::SUM16, Order::Big, 6)
+        );
+        assert_eq!((sum.range, sum.complement), (SumRange::Before, None));
+        assert_eq!(sum.fits, [0, 1, 2, 3, 5]);
+        assert_eq!(sum.fails, [4]);
+        assert!(sum.bits > 60.0 && sum.bits < 80.0, "{}", sum.bits);
+    }
+
+    #[test]
+    fn a_zero_sum_is_a_complement() {
+        let mut banks: Vec<Vec<u8>> = (0..8).map(bank).collect();
+        for bank in &mut banks {
+            let rest = bank[..SIZE - 1]
+                .iter()
+                .fold(0u8, |sum, byte| sum.wrapping_add(*byte));
+            bank[SIZE - 1] = rest.wrapping_neg();
+        }
+        let found = stored_sums(&pieces(&banks));
+        assert_eq!(found.len(), 1);
+        assert_eq!(found[0].algo, Algo::SUM8);
+        assert_eq!(found[0].complement, Some(Complement::Twos));
+    }
+
+    #[test]
+    fn what_chance_would_bring_is_not_told() {
+        // 16 bits in one piece are fewer than there are ways to be right.
+        let mut one = bank(1);
+        let bytes = one[..SIZE - 2].iter().map(|byte| u16::from(*byte));
+        let sum = bytes.fold(0, u16::wrapping_add);
+        one[SIZE - 2..].copy_from_slice(&sum.to_le_bytes());
+        assert_eq!(stored_sums(&[&one]), []);
+        let banks: Vec<Vec<u8>> = (0..64).map(bank).collect();
+        assert_eq!(stored_sums(&pieces(&banks)), []);
+        assert_eq!(stored_sums(&[&[], &[1, 2, 3]]), []);
+        assert_eq!(stored_sums(&[]), []);
+        // 32 bits are enough.
+        let mut one = bank(2);
+        let crc = Algo::CRC32
+            .sum(&one[..SIZE - 4])
+            .unwrap()
+            .to_bytes(Order::Little);
+        one[SIZE - 4..].copy_from_slice(&crc);
+        assert_eq!(stored_sums(&[&one])[0].algo, Algo::CRC32);
+    }
+
+    #[test]
+    fn every_name_is_a_sum() {
+        assert!(NAMES.iter().all(|name| name.parse::<Algo>().is_ok()));
     }
 }

@@ -31,12 +31,15 @@ pub struct Recovered {
     /// Bits by which the wiring says the second image more cheaply than a list of the cells that differ from the first. 0
     /// for a straight wiring.
     pub gain: f64,
+    /// Cells of the second image that differ from the first, and that the wiring explains.
+    pub explained: usize,
     /// What the first image leaves open, in its own lines.
     pub open: Ambiguity,
 }
 
 impl Recovered {
-    /// As many cells that are left over are listed.
+    /// As many cells that are left over are listed; fewer that are explained prove nothing, for they may be wrong by
+    /// themselves.
     pub const FEW: usize = 8;
 
     /// Whether this is the only wiring that turns one image into the other, and leaves nothing over.
@@ -49,9 +52,11 @@ impl Recovered {
         self.left_over == 0 && self.dead.is_empty()
     }
 
-    /// Whether the images prove it: nothing is left over, and it is clearly cheaper to say than a list of wrong cells.
+    /// Whether the images prove it: nothing is left over, it explains more than a few cells, and it is clearly cheaper to
+    /// say than a list of them.
     pub fn is_certain(&self) -> bool {
-        self.is_exact() && (self.wiring.is_straight() || self.gain >= CLEAR)
+        let clear = self.explained >= Self::FEW && self.gain >= CLEAR;
+        self.is_exact() && (self.wiring.is_straight() || clear)
     }
 }
 
@@ -114,7 +119,8 @@ pub fn recover(wanted: &[u8], read: &[u8], width: Width) -> Result<Recovered, Re
     let seen = found.wiring.data().iter().enumerate();
     let seen = seen.filter(|(chip, _)| found.live() >> chip & 1 == 1);
     let seen = seen.fold(0, |seen, (_, image)| seen | 1u16 << image);
-    let as_list = price::list(differing(&wanted, &read), wanted.len(), to.figures.data());
+    let differing = differing(&wanted, &read);
+    let as_list = price::list(differing, wanted.len(), to.figures.data());
     let left_over = found.left_over(&wanted, &read);
     Ok(Recovered {
         left_over_at: left_over.take(Recovered::FEW).collect(),
@@ -122,6 +128,7 @@ pub fn recover(wanted: &[u8], read: &[u8], width: Width) -> Result<Recovered, Re
             true => 0.0,
             false => as_list - price::wiring(&found, wanted.len()),
         },
+        explained: differing.saturating_sub(found.wrong),
         wiring: found.wiring,
         dead: found.dead,
         left_over: found.wrong,
@@ -178,4 +185,100 @@ fn best(from: Side<'_>, to: Side<'_>, budget: &mut Budget) -> Result<Trial, Reco
 
 fn differing(one: &[u16], other: &[u16]) -> usize {
     one.iter().zip(other).filter(|(a, b)| a != b).count()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::Pattern;
+
+    fn wiring(address: Vec<u8>, data: Vec<u8>) -> Wiring {
+        Wiring::new(Width::Eight, address, data).unwrap()
+    }
+
+    fn image(name: &str, lines: u32) -> Vec<u8> {
+        name.parse::<Pattern>().unwrap().image(1 << lines).unwrap()
+    }
+
+    #[test]
+    fn an_image_is_its_own_straight_wiring() {
+        let random = image("random", 12);
+        let found = recover(&random, &random, Width::Eight).unwrap();
+        assert_eq!(found.wiring, wiring((0..12).collect(), (0..8).collect()));
+        assert!(found.is_unique() && found.is_certain());
+    }
+
+    #[test]
+    fn lists_say_what_each_chip_line_is_wired_to() {
+        let random = image("random", 3);
+        let wiring = wiring(vec![2, 0, 1], vec![0, 1, 2, 3, 4, 5, 7, 6]);
+        let wiring = wiring.inverting(0b010, 0x01).unwrap();
+        let chip = wiring.apply(&random).unwrap();
+        for (at, &byte) in chip.iter().enumerate() {
+            // Chip line 0 is the original's A2, line 1 its A0 inverted, line 2 its A1.
+            let original = (at & 1) << 2 | (at >> 1 & 1 ^ 1) | (at >> 2) << 1;
+            let wanted = random[original];
+            let swapped = wanted & 0x3F | (wanted & 0x40) << 1 | (wanted & 0x80) >> 1;
+            assert_eq!(byte, swapped ^ 0x01);
+        }
+        assert_eq!(wiring.apply(&random[..4]), None);
+    }
+
+    #[test]
+    fn a_few_wrong_bytes_in_straight_lines_are_no_wiring() {
+        let random = image("random", 10);
+        let mut other = random.clone();
+        other[77] ^= 0x10;
+        other[500] ^= 0x81;
+        let found = recover(&random, &other, Width::Eight).unwrap();
+        assert!(found.wiring.is_straight() && !found.is_exact() && !found.is_certain());
+        assert_eq!(
+            (found.left_over, &found.left_over_at[..]),
+            (2, &[77, 500][..])
+        );
+        let stuck: Vec<u8> = random.iter().map(|byte| byte | 1).collect();
+        let found = recover(&random, &stuck, Width::Eight).unwrap();
+        assert!(found.wiring.is_straight());
+        assert_eq!((found.dead, found.left_over), (vec![(0, true)], 0));
+    }
+
+    /// A wiring that is exact, and explains so little that wrong bytes are as likely.
+    #[test]
+    fn what_explains_little_is_not_certain() {
+        let mut blank = vec![0xFF; 1 << 12];
+        blank[0x004] = 0x12;
+        let mut moved = vec![0xFF; 1 << 12];
+        moved[0x008] = 0x12;
+        let found = recover(&blank, &moved, Width::Eight).unwrap();
+        assert!(found.is_exact() && !found.is_certain(), "{found:?}");
+    }
+
+    #[test]
+    fn refuses_what_no_wiring_does() {
+        let random = image("random", 10);
+        let other = Pattern::Random { seed: 4 }.image(1 << 10).unwrap();
+        let none = Err(RecoveryError::None);
+        assert_eq!(recover(&random, &other, Width::Eight), none);
+        // Half the bytes are right, and no wiring makes the others.
+        let stuck: Vec<u8> = (0..1 << 10).map(|at| random[at & !0x20]).collect();
+        assert_eq!(recover(&random, &stuck, Width::Eight), none);
+        let size = recover(&random, &random[..512], Width::Eight);
+        assert!(matches!(size, Err(RecoveryError::Size { .. })));
+        assert!(recover(&random[..1000], &random[..1000], Width::Eight).is_err());
+    }
+
+    /// Every data line is a quadratic form: all lines look alike, and the search must come to an end.
+    #[test]
+    fn one_budget_serves_the_whole_run() {
+        let form = |at: usize, data: usize| {
+            let pairs = (0..12).map(|line| at >> line & at >> ((line + data + 1) % 12) & 1);
+            pairs.fold(0, |sum, term| sum ^ term)
+        };
+        let cell = |at| (0..8).fold(0, |byte, data| byte | (form(at, data) as u8) << data);
+        let table: Vec<u8> = (0..1 << 12).map(cell).collect();
+        let found = recover(&table, &table, Width::Eight).unwrap();
+        assert!(found.wiring.is_straight());
+        // Nothing is called alike that was not tried, and nothing is said to be all.
+        assert!(found.open.alike_address.is_empty() && !found.open.complete);
+    }
 }

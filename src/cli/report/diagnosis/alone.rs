@@ -15,6 +15,9 @@ use crate::prose::{plural, thousands};
 use crate::sums::Order;
 use crate::wiring::Width;
 
+/// Smaller reads are not expected to have banks.
+const SHOWS_BANKS: u64 = 8 * 1024;
+
 /// What a read comes to without a wanted image.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
@@ -84,6 +87,8 @@ pub struct BanksView {
     pub or: Vec<u64>,
     /// Banks of one byte throughout.
     pub blank: Vec<BlankBank>,
+    /// Banks that end in a blank area.
+    pub blank_ends: Vec<usize>,
     /// Groups of banks that are the same.
     pub equal: Vec<Vec<usize>>,
     /// The same bytes at the same place in several banks.
@@ -219,6 +224,7 @@ impl AloneReport {
             blank: blank
                 .map(|&(bank, byte)| BlankBank { bank, byte })
                 .collect(),
+            blank_ends: banks.blank_ends.clone(),
             equal: banks.equal.clone(),
             common: common.collect(),
         });
@@ -250,6 +256,9 @@ impl AloneReport {
             }
         });
         self.sums.get_or_insert_with(Vec::new).extend(views);
+        if sums.iter().any(|sum| !sum.fails.is_empty()) && self.verdict == AloneAnswer::Sound {
+            self.verdict = AloneAnswer::Suspect;
+        }
     }
 
     fn header(&self, style: Style) -> String {
@@ -281,8 +290,6 @@ impl AloneReport {
         }
         if let Some(banks) = &self.banks {
             out.extend(banks.findings(self.width).into_iter().map(Paragraph::from));
-        } else if !self.constant {
-            out.push("It shows no banks.".into());
         }
         if let Some(sums) = &self.sums {
             out.extend(sums.iter().map(|sum| Paragraph::from(sum.finding())));
@@ -329,6 +336,9 @@ impl AloneReport {
             })
             .collect();
         out.extend((!inner.is_empty()).then(|| format!("{}.", few(inner))));
+        if self.banks.is_none() && self.bytes >= SHOWS_BANKS {
+            out.push("It shows no banks.".into());
+        }
         if let Some(bits) = self.banks.as_ref().and_then(|banks| banks.gain_bits) {
             out.push(format!(
                 "With these banks the read takes {} bits less to say than without.",
@@ -394,6 +404,17 @@ impl BanksView {
         }
         let other = self.blank.iter().filter(|b| !matches!(b.byte, 0 | 0xFF));
         out.extend(other.map(|b| format!("bank {} is all {:02X}.", b.bank, b.byte)));
+        if !self.blank_ends.is_empty() {
+            let verb = if self.blank_ends.len() == 1 {
+                "ends"
+            } else {
+                "end"
+            };
+            out.push(format!(
+                "{} {verb} in a blank area.",
+                numbered(&self.blank_ends)
+            ));
+        }
         let equal = self.equal.iter().take(MOST);
         out.extend(equal.map(|group| format!("{} the same.", are(group))));
         if self.equal.len() > MOST {
@@ -406,7 +427,7 @@ impl BanksView {
         for common in self.common.iter().take(MOST) {
             let RangeView { first, last } = common.place;
             out.push(format!(
-                "{} {} in common, {first:0w$X}-{last:0w$X} from the first byte of each.",
+                "{} {} in common, at {first:0w$X}-{last:0w$X} of each.",
                 have(&common.banks),
                 plural(last - first + 1, "byte")
             ));
