@@ -1,9 +1,9 @@
 //! How many bits it takes to say something: what a story costs.
 //!
-//! Source of the principle: J. Rissanen, *Modeling by shortest data description*, Automatica 14 (1978).
+//! Source of the principle: J. Rissanen, *Modeling by shortest data description*, Automatica 14 (1978); from memory.
 
 /// Bits that name a number from 1 up, whatever its size; 0 for 0.
-pub(super) fn number(n: usize) -> f64 {
+pub(super) fn integer(n: usize) -> f64 {
     match n {
         0 => 0.0,
         n => 1.0 + 2.0 * (n as f64).log2(),
@@ -41,6 +41,6 @@ mod tests {
         let plain: f64 = (2..=64).map(|k| f64::from(k).log2()).sum();
         close(order(64), plain);
         close(choice(1000, 1), 1000f64.log2());
-        close(number(8), 7.0);
+        close(integer(8), 7.0);
     }
 }

@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 use std::ops::RangeInclusive;
 
-use super::parse::Text;
+use super::parse::Described;
 use crate::faults::code_length::choice;
 
 /// Bits by which banks must make the read shorter to say.
@@ -24,7 +24,7 @@ const SHORTEST: usize = 4;
 /// A read cut into banks.
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
-pub struct Banks {
+pub struct BankStructure {
     /// Bytes of a bank.
     pub size: usize,
     /// How many there are.
@@ -33,9 +33,9 @@ pub struct Banks {
     pub gain: Option<f64>,
     /// Other sizes that would do as well, in bytes.
     pub or: Vec<usize>,
-    /// Banks of one byte throughout, with that byte.
+    /// BankStructure of one byte throughout, with that byte.
     pub blank: Vec<(usize, u8)>,
-    /// Banks that are not blank and end in at least 16 bytes of FF or of 00.
+    /// BankStructure that are not blank and end in at least 16 bytes of FF or of 00.
     pub blank_ends: Vec<usize>,
     /// Groups of banks that are the same, blank ones left out.
     pub equal: Vec<Vec<usize>>,
@@ -54,7 +54,7 @@ pub struct Common {
     pub banks: Vec<usize>,
 }
 
-impl Banks {
+impl BankStructure {
     fn shows_something(&self) -> bool {
         let blank = self.blank.len() + self.blank_ends.len();
         !self.equal.is_empty() || !self.common.is_empty() || 2 * blank >= self.count
@@ -76,7 +76,7 @@ impl Banks {
 ///
 /// By the principle of minimum description length: banks are believed when blank ends, equal banks and common blocks make
 /// the read at least 20 bits shorter to say with them than without.
-pub fn banks(read: &[u8]) -> Option<Banks> {
+pub fn banks(read: &[u8]) -> Option<BankStructure> {
     let all = read.len();
     let sizes = (SMALLEST.trailing_zeros()..usize::BITS - 1).map(|line| 1usize << line);
     let sizes: Vec<usize> = sizes
@@ -86,7 +86,7 @@ pub fn banks(read: &[u8]) -> Option<Banks> {
     if sizes.is_empty() || u32::try_from(all).is_err() {
         return None;
     }
-    let text = Text::new(read);
+    let text = Described::new(read);
     let named = (sizes.len() as f64).log2() + 1.0;
     let costs: Vec<(usize, f64)> = sizes
         .iter()
@@ -100,7 +100,7 @@ pub fn banks(read: &[u8]) -> Option<Banks> {
     let or = costs
         .iter()
         .filter(|(other, bits)| *other != size && bits - cost < NEAR);
-    let found = Banks {
+    let found = BankStructure {
         gain: Some(gain),
         or: or.map(|(size, _)| *size).collect(),
         ..banks_of(read, size)?
@@ -110,7 +110,7 @@ pub fn banks(read: &[u8]) -> Option<Banks> {
 }
 
 /// A read in banks of a size that is known. `None` when it is 0, or not a whole number of them is in the read.
-pub fn banks_of(read: &[u8], size: usize) -> Option<Banks> {
+pub fn banks_of(read: &[u8], size: usize) -> Option<BankStructure> {
     if size == 0 || read.is_empty() || read.len() % size != 0 {
         return None;
     }
@@ -138,7 +138,7 @@ pub fn banks_of(read: &[u8], size: usize) -> Option<Banks> {
     firsts.sort_unstable();
     let mut equal: Vec<Vec<usize>> = groups.into_values().filter(|g| g.len() > 1).collect();
     equal.sort_unstable();
-    Some(Banks {
+    Some(BankStructure {
         size,
         count: banks.len(),
         gain: None,
@@ -146,7 +146,7 @@ pub fn banks_of(read: &[u8], size: usize) -> Option<Banks> {
         blank,
         blank_ends,
         equal,
-        common: common(&banks, &firsts, Text::new(read).literal()),
+        common: common(&banks, &firsts, Described::new(read).literal()),
     })
 }
 

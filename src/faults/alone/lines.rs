@@ -1,16 +1,7 @@
 //! What a read says about its address and data lines.
 
-use super::look::Alone;
+use super::found::{Alone, Joined};
 use crate::wiring::Width;
-
-/// Two address lines that act as one.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Joined {
-    /// The read is the same when either or both are 0: shorted, and 0 wins.
-    Low,
-    /// The read is the same when either or both are 1: shorted, and 1 wins.
-    High,
-}
 
 /// Which cells say something about a line: those outside runs of one value.
 pub(super) fn telling(cells: &[u16]) -> Vec<bool> {

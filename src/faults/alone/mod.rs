@@ -4,12 +4,13 @@
 //! stored sums are named when they make the read clearly shorter to say, or fit more often than chance allows.
 
 mod banks;
+mod found;
 mod lines;
 mod look;
 mod parse;
 mod stored_sums;
 
-pub use banks::{Banks, Common, banks, banks_of};
-pub use lines::Joined;
-pub use look::{Alone, alone};
+pub use banks::{BankStructure, Common, banks, banks_of};
+pub use found::{Alone, Joined};
+pub use look::alone;
 pub use stored_sums::{StoredSum, SumRange, stored_sums};

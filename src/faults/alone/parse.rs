@@ -1,6 +1,6 @@
 //! What a read takes to say, in bits: as a row of stretches that are new, runs of one byte, and copies of what came before.
 
-use crate::faults::code_length::number;
+use crate::faults::code_length::integer;
 
 /// The shortest copy worth its price, and what is looked up to find it.
 const GRAM: usize = 6;
@@ -10,12 +10,12 @@ const RUN: usize = 16;
 const PLACES: u32 = 18;
 
 /// A read, and what a byte of it takes that is nowhere else.
-pub(super) struct Text<'a> {
+pub(super) struct Described<'a> {
     read: &'a [u8],
     literal: f64,
 }
 
-impl<'a> Text<'a> {
+impl<'a> Described<'a> {
     /// Of a read of fewer than 2^32 bytes.
     pub fn new(read: &'a [u8]) -> Self {
         // Bytes in runs are not new, so that they don't make the others cheap.
@@ -26,7 +26,7 @@ impl<'a> Text<'a> {
         let all = f64::from(counts.iter().sum::<u32>().max(1));
         let share = counts.iter().map(|count| f64::from(*count) / all);
         let entropy: f64 = share.filter(|p| *p > 0.0).map(|p| -p * p.log2()).sum();
-        Text {
+        Described {
             read,
             literal: entropy.max(1.0),
         }
@@ -51,11 +51,11 @@ impl<'a> Text<'a> {
 }
 
 /// Where what was seen last is, by its bytes.
-struct Seen(Vec<u32>);
+struct LastPlaces(Vec<u32>);
 
-impl Seen {
+impl LastPlaces {
     fn new() -> Self {
-        Seen(vec![u32::MAX; 1 << PLACES])
+        LastPlaces(vec![u32::MAX; 1 << PLACES])
     }
 
     /// Where this was seen, after noting that it is at `at`.
@@ -70,29 +70,29 @@ impl Seen {
 
 /// A read on its way through.
 struct Parse<'a> {
-    text: &'a Text<'a>,
+    text: &'a Described<'a>,
     /// Bytes of a bank, and of those that are looked through for what they have in common.
     bank: usize,
     look_in: usize,
-    anywhere: Seen,
-    same_place: Seen,
+    anywhere: LastPlaces,
+    same_place: LastPlaces,
 }
 
 /// What is said at one place in one go.
-struct Token {
+struct Passage {
     length: usize,
     /// Bits, without its end.
     bits: f64,
 }
 
 impl<'a> Parse<'a> {
-    fn new(text: &'a Text<'a>, bank: usize, look_in: usize) -> Self {
+    fn new(text: &'a Described<'a>, bank: usize, look_in: usize) -> Self {
         Parse {
             text,
             bank,
             look_in,
-            anywhere: Seen::new(),
-            same_place: Seen::new(),
+            anywhere: LastPlaces::new(),
+            same_place: LastPlaces::new(),
         }
     }
 
@@ -122,7 +122,7 @@ impl<'a> Parse<'a> {
     }
 
     /// The longest run or copy from here to the end of the bank, where there is one.
-    fn token(&mut self, at: usize, end: usize) -> Option<Token> {
+    fn token(&mut self, at: usize, end: usize) -> Option<Passage> {
         let rest = &self.text.read[at..end];
         let run = rest.iter().take_while(|byte| **byte == rest[0]).count();
         if run >= RUN {
@@ -131,13 +131,13 @@ impl<'a> Parse<'a> {
             } else {
                 12.0
             };
-            return Some(Token {
+            return Some(Passage {
                 length: run,
                 bits: value,
             });
         }
         let found = self.note(at, end);
-        let copies = found.into_iter().flatten().map(|from| Token {
+        let copies = found.into_iter().flatten().map(|from| Passage {
             length: rest
                 .iter()
                 .zip(&self.text.read[from..])
@@ -146,7 +146,7 @@ impl<'a> Parse<'a> {
             bits: 3.0 + self.source(at, from),
         });
         // Of two of one length the cheaper.
-        let better = |best: Token, next: Token| {
+        let better = |best: Passage, next: Passage| {
             let longer = next.length > best.length;
             match longer || next.length == best.length && next.bits < best.bits {
                 true => next,
@@ -188,7 +188,7 @@ impl<'a> Parse<'a> {
         let length = match (bytes, to_the_end) {
             (0, _) => return 0.0,
             (_, true) => 1.0,
-            (bytes, false) => number(bytes),
+            (bytes, false) => integer(bytes).min(2.0 + (self.text.read.len() as f64).log2()),
         };
         3.0 + length + bytes as f64 * self.text.literal
     }
@@ -205,8 +205,8 @@ fn place(at: usize, all: usize) -> f64 {
 /// Bits that say where a stretch ends, wherever that is cheapest: by the place, or by its length, which may be round.
 fn end_of(end: usize, length: usize, all: usize) -> f64 {
     let zeros = length.trailing_zeros();
-    let round = number(length >> zeros) + number(zeros as usize + 1);
-    place(end, all).min(number(length)).min(1.0 + round)
+    let round = integer(length >> zeros) + integer(zeros as usize + 1);
+    place(end, all).min(integer(length)).min(1.0 + round)
 }
 
 #[cfg(test)]
@@ -217,12 +217,12 @@ mod tests {
     #[test]
     fn what_was_there_before_is_cheap() {
         let noise = Pattern::Random { seed: 3 }.image(4096).unwrap();
-        let once = Text::new(&noise).cost_uncut(4096);
+        let once = Described::new(&noise).cost_uncut(4096);
         assert!(once > 4096.0 * 7.9, "{once}");
         let twice = noise.repeat(2);
         let (whole, banks) = (
-            Text::new(&twice).cost_uncut(4096),
-            Text::new(&twice).cost(4096),
+            Described::new(&twice).cost_uncut(4096),
+            Described::new(&twice).cost(4096),
         );
         assert!(
             whole - once < 64.0 && banks - once < 64.0,
@@ -230,7 +230,7 @@ mod tests {
         );
         let mut tail = noise.clone();
         tail.resize(8192, 0xFF);
-        assert!(Text::new(&tail).cost_uncut(4096) - once < 64.0);
+        assert!(Described::new(&tail).cost_uncut(4096) - once < 64.0);
     }
 
     #[test]

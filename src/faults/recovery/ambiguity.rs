@@ -45,7 +45,7 @@ impl Ambiguity {
 
     /// Of an image, of which only these data lines count; bit i is line i.
     pub(super) fn of(image: &[u16], figures: &Figures, counts: u16, budget: &mut Budget) -> Self {
-        let mut open = Open {
+        let mut open = Questioned {
             image,
             figures,
             counts,
@@ -84,7 +84,7 @@ fn grouped(lines: &[u8], mut alike: impl FnMut(u8, u8) -> bool) -> Vec<Vec<u8>> 
 }
 
 /// An image that is asked what it leaves open.
-struct Open<'a, 'b> {
+struct Questioned<'a, 'b> {
     image: &'a [u16],
     figures: &'a Figures,
     counts: u16,
@@ -92,7 +92,7 @@ struct Open<'a, 'b> {
     complete: bool,
 }
 
-impl Open<'_, '_> {
+impl Questioned<'_, '_> {
     /// Data lines that count.
     fn counted(&self) -> impl Iterator<Item = u8> + use<> {
         let counts = self.counts;

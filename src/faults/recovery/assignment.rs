@@ -2,7 +2,7 @@
 
 /// For each row its column, all different; as many columns as rows or more.
 ///
-/// Source of the method: H. W. Kuhn, *The Hungarian method for the assignment problem*, Naval Research Logistics
+/// Source of the method, from memory: H. W. Kuhn, *The Hungarian method for the assignment problem*, Naval Research Logistics
 /// Quarterly 2 (1955), in the form with potentials and shortest augmenting paths.
 pub(super) fn assigned(costs: &[Vec<f32>]) -> Vec<usize> {
     let rows = costs.len();

@@ -1,13 +1,13 @@
 //! What it takes to say how a read came from an image, in bits.
 
 use super::trial::Trial;
-use crate::faults::code_length::{choice, number, order};
+use crate::faults::code_length::{choice, integer, order};
 
 /// A list of so many cells, with what they hold, of a chip of so many.
 pub(super) fn list(wrong: usize, cells: usize, data: usize) -> f64 {
     match wrong {
         0 => 0.0,
-        _ => 5.0 + number(wrong) + choice(cells, wrong) + (wrong * data) as f64,
+        _ => 5.0 + integer(wrong) + choice(cells, wrong) + (wrong * data) as f64,
     }
 }
 

@@ -101,7 +101,7 @@ mod tests {
     #[test]
     fn pairs_are_summed_as_they_are_defined() {
         let image: Vec<u16> = (0..64u32)
-            .map(|a| (a * a * 37 >> 3) as u16 & 0xFF)
+            .map(|a| ((a * a * 37) >> 3) as u16 & 0xFF)
             .collect();
         for (one, other, sum) in pairs(&image, 2, 6) {
             let sign = |bit: usize| 1 - 2 * (bit & 1) as i64;

@@ -1,6 +1,7 @@
 //! What a chip that was read shows, and what explains it.
 
 mod alone;
+mod banks;
 mod fault;
 mod known;
 mod text;
