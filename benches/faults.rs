@@ -3,7 +3,7 @@
 #![allow(clippy::unwrap_used)] // in a benchmark an unwrap that fails is the message
 
 use divan::{Bencher, black_box};
-use romloom::faults::alone::alone;
+use romloom::faults::alone::{alone, banks, stored_sums};
 use romloom::faults::compare::compare;
 use romloom::faults::recovery::recover;
 use romloom::faults::{Case, Pattern};
@@ -120,6 +120,53 @@ fn wiring_512kib(bencher: Bencher, name: &str) {
     let wiring = wiring.inverting(0x2_A51, 0x5C).unwrap();
     let chip = wiring.apply(&image).unwrap();
     bencher.bench(|| recover(black_box(&image), &chip, Width::Eight).unwrap());
+}
+
+/// One byte in fifty is wrong, and D2 of the chip is dead.
+#[divan::bench(args = ["random", "sparse"])]
+fn wiring_512kib_with_wrong_bytes(bencher: Bencher, name: &str) {
+    let (_, image) = IMAGES.iter().find(|(found, _)| *found == name).unwrap();
+    let image = image(MIB / 2);
+    let address = vec![
+        3, 17, 0, 5, 9, 1, 18, 2, 16, 4, 6, 15, 7, 14, 8, 10, 13, 11, 12,
+    ];
+    let data = vec![7, 2, 5, 0, 1, 6, 4, 3];
+    let wiring = Wiring::new(Width::Eight, address, data).unwrap();
+    let mut chip = wiring.apply(&image).unwrap();
+    for n in 0..chip.len() / 50 {
+        chip[n * 52_361 % (MIB / 2)] ^= (n % 255) as u8;
+    }
+    chip.iter_mut().for_each(|byte| *byte |= 4);
+    bencher.bench(|| recover(black_box(&image), &chip, Width::Eight).unwrap());
+}
+
+/// A table of products, of which all lines look alike.
+#[divan::bench]
+fn wiring_64kib_of_products(bencher: Bencher) {
+    let table: Vec<u8> = (0..1usize << 16)
+        .map(|at| ((at & 0xFF) * (at >> 8) >> 8) as u8)
+        .collect();
+    let stuck: Vec<u8> = (0..table.len()).map(|at| table[at & !0x20]).collect();
+    bencher.bench(|| {
+        let itself = recover(black_box(&table), &table, Width::Eight).unwrap();
+        (itself, recover(&table, &stuck, Width::Eight).unwrap_err())
+    });
+}
+
+#[divan::bench]
+fn banks_1mib(bencher: Bencher) {
+    let mut read = random(MIB);
+    for bank in read.chunks_exact_mut(16 << 10) {
+        bank[12_000..].fill(0xFF);
+    }
+    bencher.bench(|| banks(black_box(&read)).unwrap());
+}
+
+#[divan::bench]
+fn stored_sums_1mib(bencher: Bencher) {
+    let read = random(MIB);
+    let pieces: Vec<&[u8]> = read.chunks_exact(16 << 10).collect();
+    bencher.bench(|| stored_sums(black_box(&pieces)));
 }
 
 #[divan::bench(args = ["random", "sparse"])]

@@ -30,6 +30,7 @@
 pub mod alone;
 mod case;
 mod case_error;
+mod code_length;
 pub mod compare;
 mod cost;
 pub mod cousin;

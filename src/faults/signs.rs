@@ -68,25 +68,6 @@ impl Alone {
             || !self.opposite_data.is_empty()
     }
 
-    /// Forgets pairs of address lines that act as one only because what they would share is one value throughout, as a
-    /// blank area is. `read` is what this was found in.
-    pub fn forget_blank_joins(&mut self, read: &[u8], width: Width) {
-        let explained = |&(one, other, how): &(u8, u8, Joined)| {
-            let levels = |n: usize| {
-                let at = n / width.bytes();
-                (at >> one & 1 == 1, at >> other & 1 == 1)
-            };
-            let shared = |n: usize| match how {
-                Joined::Low => levels(n) != (true, true),
-                Joined::High => levels(n) != (false, false),
-            };
-            let mut shared = (0..read.len()).filter(|n| shared(*n)).map(|n| read[n]);
-            let first = shared.next();
-            shared.all(|byte| Some(byte) == first)
-        };
-        self.joined_address.retain(|joined| !explained(joined));
-    }
-
     /// Forgets data lines from this one up that never move: a part of 4 data lines has nothing in the upper half of the
     /// bytes of its image.
     pub fn forget_data_lines_from(&mut self, first: u8) {
@@ -109,7 +90,7 @@ mod tests {
 
     #[test]
     fn only_the_highest_line_makes_halves_equal() {
-        let read: Vec<u8> = (0..64u8)
+        let read: Vec<u8> = (0..128u8)
             .map(|a| (a & 0b01_0111).wrapping_mul(37))
             .collect();
         let found = alone(&read, Width::Eight);
@@ -118,17 +99,5 @@ mod tests {
         assert!(signs.contains(&idle(3, false)), "{signs:?}");
         assert!(signs.contains(&idle(5, true)), "{signs:?}");
         assert!(found.is_suspect());
-    }
-
-    #[test]
-    fn lines_that_share_only_a_blank_area_are_not_joined() {
-        // FF but for the quarter where both lines are 1.
-        let quarter = |a: usize| a >> 6 == 0b11;
-        let byte = |a: usize| if quarter(a) { (a * 29) as u8 } else { 0xFF };
-        let read: Vec<u8> = (0..256).map(byte).collect();
-        let mut found = alone(&read, Width::Eight);
-        assert!(found.joined_address.contains(&(6, 7, Joined::Low)));
-        found.forget_blank_joins(&read, Width::Eight);
-        assert!(!found.joined_address.contains(&(6, 7, Joined::Low)));
     }
 }

@@ -55,9 +55,4 @@ impl Lookup {
         let [low, high] = cell.to_le_bytes();
         self.data[0][usize::from(low)] ^ self.data[1][usize::from(high)]
     }
-
-    /// Whether the chip holds exactly what the wiring makes of the image.
-    pub fn turns(&self, image: &[u16], chip: &[u16]) -> bool {
-        (0..chip.len()).all(|at| self.cell(image, at) == chip[at])
-    }
 }

@@ -98,17 +98,10 @@ fn wirings_of_programs() {
             exact += 1;
         } else {
             // Lines that are not said to look alike are right.
-            for (i, (found_line, line)) in found
-                .wiring
-                .address()
-                .iter()
-                .zip(wiring.address())
-                .enumerate()
-            {
-                let group = found
-                    .alike_address
-                    .iter()
-                    .find(|group| group.contains(line));
+            let lines = found.wiring.address().iter().zip(wiring.address());
+            for (i, (found_line, line)) in lines.enumerate() {
+                let mut groups = found.open.alike_address.iter();
+                let group = groups.find(|group| group.contains(line));
                 assert!(
                     found_line == line || group.is_some_and(|group| group.contains(found_line)),
                     "chip line A{i}: {found:?} {wiring:?}"
@@ -118,4 +111,122 @@ fn wirings_of_programs() {
         }
     }
     println!("wirings of a program: {exact} found, {alike} among alike");
+}
+
+/// Up to one byte in fifty is wrong, a data line may be dead besides, and all that is said of the rest is right.
+#[test]
+fn wirings_with_wrong_bytes_and_a_dead_line() {
+    let chance = &mut Chance(50);
+    let tried = share(200, 12);
+    for n in 0..tried {
+        let width = match n % 3 {
+            2 => Width::Sixteen,
+            _ => Width::Eight,
+        };
+        let bytes = width.bytes();
+        let lines = 10 + chance.below(4) as u8;
+        let seed = 1 + chance.below((1 << 23) - 1) as u32;
+        let mut image = Pattern::Random { seed }.image(bytes << lines).unwrap();
+        if n % 2 == 1 {
+            // A program, and a blank rest.
+            let basic = include_bytes!("../../samples/heron-8/basic.bin");
+            image.fill(0xFF);
+            let used = basic.len().min(image.len() * 3 / 4);
+            image[..used].copy_from_slice(&basic[..used]);
+        }
+        let wiring = some_wiring(lines, width, chance);
+        let mut chip = rewired(&image, &wiring);
+        let cells = chip.len() / bytes;
+        let dead = (n % 4 < 2).then(|| (chance.below(8 * bytes), chance.below(2) == 1));
+        if let Some((line, high)) = dead {
+            for byte in chip.iter_mut().skip(line / 8).step_by(bytes) {
+                *byte = *byte & !(1 << (line % 8)) | u8::from(high) << (line % 8);
+            }
+        }
+        let right = chip.clone();
+        let wrong = [0, 1, cells / 100, cells / 50][chance.below(4)];
+        for _ in 0..wrong {
+            chip[chance.below(cells) * bytes + chance.below(bytes)] ^= 1 + chance.below(255) as u8;
+        }
+        let found = recover(&image, &chip, width).unwrap_or_else(|e| panic!("case {n}: {e}"));
+        // Held against plain code, not against the wiring's own.
+        let mut made = rewired(&image, &found.wiring);
+        for &(line, high) in &found.dead {
+            for byte in made.iter_mut().skip(usize::from(line) / 8).step_by(bytes) {
+                *byte = *byte & !(1 << (line % 8)) | u8::from(high) << (line % 8);
+            }
+        }
+        let differing = |a: &[u8], b: &[u8]| {
+            let pairs = a.chunks(bytes).zip(b.chunks(bytes));
+            let differing = pairs.enumerate().filter(|(_, (a, b))| a != b);
+            differing.map(|(at, _)| at).collect::<Vec<usize>>()
+        };
+        let left_over = differing(&made, &chip);
+        assert_eq!(found.left_over, left_over.len(), "case {n}");
+        assert!(left_over.starts_with(&found.left_over_at), "case {n}");
+        assert!(
+            left_over.len() <= differing(&right, &chip).len(),
+            "case {n}"
+        );
+        if n % 2 == 0 {
+            let dead: Vec<_> = dead
+                .iter()
+                .map(|&(line, high)| (line as u8, high))
+                .collect();
+            assert_eq!(found.dead, dead, "case {n}");
+            assert_eq!(found.wiring.address(), wiring.address(), "case {n}");
+            assert_eq!(found.wiring.data(), wiring.data(), "case {n}");
+            assert_eq!(found.wiring.address_inverted(), wiring.address_inverted());
+        }
+    }
+}
+
+/// What is called alike, idle or joint is tried here once more, in plain code.
+#[test]
+fn what_an_image_leaves_open_is_true() {
+    for name in ["address", "telltale", "walk", "checker", "zeros"] {
+        let image = name.parse::<Pattern>().unwrap().image(1 << 13).unwrap();
+        let found = recover(&image, &image, Width::Eight).unwrap();
+        assert!(found.wiring.is_straight());
+        let straight = |inverted| {
+            let lines: Vec<u8> = (0..13).collect();
+            let wiring = Wiring::new(Width::Eight, lines, (0..8).collect()).unwrap();
+            wiring.inverting(inverted, 0).unwrap()
+        };
+        for group in &found.open.alike_address {
+            for pair in group.windows(2) {
+                let mut address: Vec<u8> = (0..13).collect();
+                address.swap(pair[0].into(), pair[1].into());
+                let swapped = Wiring::new(Width::Eight, address, (0..8).collect()).unwrap();
+                assert_eq!(rewired(&image, &swapped), image, "{name} {pair:?}");
+            }
+        }
+        for group in &found.open.alike_data {
+            for pair in group.windows(2) {
+                let mut data: Vec<u8> = (0..8).collect();
+                data.swap(pair[0].into(), pair[1].into());
+                let swapped = Wiring::new(Width::Eight, (0..13).collect(), data).unwrap();
+                assert_eq!(rewired(&image, &swapped), image, "{name} {pair:?}");
+            }
+        }
+        for line in &found.open.idle {
+            assert_eq!(
+                rewired(&image, &straight(1 << line)),
+                image,
+                "{name} A{line}"
+            );
+        }
+        for joint in &found.open.joint {
+            assert!(!joint.example.is_straight());
+            assert_eq!(rewired(&image, &joint.example), image, "{name} {joint:?}");
+        }
+    }
+    // The pattern `address` tells none of its low lines apart, but by themselves they can't be swapped.
+    let image = Pattern::Address.image(1 << 13).unwrap();
+    let open = recover(&image, &image, Width::Eight).unwrap().open;
+    assert_eq!(open.alike_address, [(8..13).collect::<Vec<u8>>()]);
+    assert!(open.alike_data.is_empty());
+    let groups: Vec<usize> = open.joint.iter().map(|joint| joint.lines.len()).collect();
+    assert_eq!(groups, [8, 8]);
+    assert!(!open.complete);
 }

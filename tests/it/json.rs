@@ -9,7 +9,7 @@ use crate::support::bench::Folder;
 use serde_json::Value;
 
 /// For each report of the page: command lines that make it, which together show every key.
-const REPORTS: [(&str, &[&str]); 17] = [
+const REPORTS: [(&str, &[&str]); 18] = [
     (
         "`outputs`",
         &[
@@ -52,8 +52,12 @@ const REPORTS: [(&str, &[&str]); 17] = [
         &["load chip.bin + diagnose --wanted chip.bin --json"],
     ),
     (
+        "`diagnose`, a read alone",
+        &["load banks.bin + diagnose --bank-size 4K --sums-of-banks --json"],
+    ),
+    (
         "`diagnose`, wiring recovered",
-        &["load chip.bin + diagnose --recover-wiring --wanted chip.bin --json"],
+        &["load dead.bin + diagnose --recover-wiring --wanted address.bin --json"],
     ),
     (
         "`recognise`",
@@ -81,6 +85,25 @@ fn the_page_names_the_keys_of_every_report() {
         folder.put(name, [0x42, byte, 0x24, 0x81]);
     }
     folder.put("old.bin", [0; 128 * 1024]);
+    folder.ok("pattern address 8K + write address.bin");
+    let dead: Vec<u8> = folder
+        .get("address.bin")
+        .iter()
+        .map(|byte| byte | 1)
+        .collect();
+    folder.put("dead.bin", dead);
+    let noise = folder.get("other.bin");
+    let mut banks = vec![0xFF; 0x8000];
+    for (n, bank) in banks.chunks_exact_mut(0x1000).enumerate().skip(1) {
+        let used = 600 + 50 * n;
+        bank[..used].copy_from_slice(&noise[n * 900..][..used]);
+        bank[0xF00..0xF40].copy_from_slice(&noise[..0x40]);
+        let sum = bank[..0xFFE]
+            .iter()
+            .fold(0u16, |sum, byte| sum.wrapping_add((*byte).into()));
+        bank[0xFFE..].copy_from_slice(&sum.to_le_bytes());
+    }
+    folder.put("banks.bin", banks);
     folder.put("board.loom", "load prog.hex\n");
     folder.put(
         "heron.board",

@@ -37,7 +37,7 @@ pub use carets::{carets, pointed};
 pub use changes::ChangesReport;
 pub use check::{Check, CheckedFile};
 pub use compare::{CompareReport, Compared};
-pub use diagnosis::{DiagnosisAnswer, DiagnosisReport, Known, SetReport};
+pub use diagnosis::{AloneAnswer, AloneReport, DiagnosisReport, Known, SetReport};
 pub use difference_map::difference_map;
 pub use digest::{DigestReport, NamedSum};
 pub use document::{EachPiece, Report, SCHEMA};

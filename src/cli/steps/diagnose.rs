@@ -6,16 +6,17 @@ use clap::Args;
 
 use super::Step;
 use super::chip_set::{PiecesAre, add_old, chips_of_set};
-use super::common::{Json, On, noun_of};
+use super::common::{Extent, Json, On, extent, noun_of};
 use super::pattern::Variant;
 use super::read_chip::{ReadChip, Wanted, image_of, text_says, wanted_of};
 use super::references::{FILE_OF_EACH, References, check_reference, is_of_each};
 use super::vote::{reads, shared_part};
 use crate::cli::bench::{Argument, Bench, Blame, MessageKind, StagingError, Stop, argument, plain};
 use crate::cli::report::{
-    self, DiagnosisAnswer, DiagnosisReport, Known, Report, SetReport, Style, WiringAnswer, plural,
+    self, AloneAnswer, AloneReport, DiagnosisReport, Known, Report, SetReport, Style, WiringAnswer,
+    plural,
 };
-use crate::faults::alone::alone;
+use crate::faults::alone::{alone, banks, banks_of, stored_sums};
 use crate::faults::cousin::cousins_of;
 use crate::faults::recovery::{RecoveryError, recover};
 use crate::faults::{self, Case, CaseError, Pattern, Verdict, Width, diagnose_set, other_place};
@@ -51,12 +52,18 @@ pub struct DiagnoseArgs {
     /// Try single faults only, not two at once
     #[arg(long)]
     singles: bool,
-    /// Find the exchange and inversion of lines that turns the wanted image into the read
+    /// Find how address and data lines must be swapped and inverted to turn the wanted image into the read
     #[arg(long, conflicts_with_all = ["singles", "old", "others", "second"])]
     recover_wiring: bool,
     /// Print only the `rewire` step that undoes the wiring
     #[arg(long, requires = "recover_wiring", conflicts_with = "json")]
     emit: bool,
+    /// Without --wanted: cut the read into banks of this size, and not into the likeliest
+    #[arg(long, value_name = "SIZE", value_parser = extent, conflicts_with_all = ["wanted", "pattern"])]
+    bank_size: Option<Extent>,
+    /// Without --wanted: look for checksums that each bank, or the whole, holds of itself
+    #[arg(long, conflicts_with_all = ["wanted", "pattern"])]
+    sums_of_banks: bool,
     /// Draw where the read differs from what is wanted
     #[arg(long, value_name = "FILE.svg")]
     picture: Option<String>,
@@ -80,7 +87,8 @@ transfer and more. What explains everything is ranked; faults that would read th
 would tell them apart. Without --wanted it says what the read alone tells.
 
 A part's name, from --part or the seat, gives pin numbers, and says what cells do that are written twice. Exit code 1 \
-when something is found wrong; the run goes on. With --recover-wiring, 1 only when no wiring is found. \
+when something is found wrong; the run goes on. With --recover-wiring, 1 when no wiring is found, or one that leaves bytes \
+over or a data line dead. \
 docs/diagnosis.md says what each verdict means at the bench.";
     const EXAMPLE: &'static str = "\
 $ romloom load a7-low.bin + diagnose --pattern telltale --part 2716
@@ -102,6 +110,8 @@ Look next
         if let Some(name) = &self.part {
             parts.find(name).blame(argument!(self.part))?;
         }
+        let size = self.bank_size.as_ref().map(|size| size.bytes(parts));
+        size.transpose().blame(argument!(self.bank_size))?;
         match self.pattern {
             Some(kind) => self.variant.of(kind).map(|_| ())?,
             None if self.variant.pass.is_some() || self.variant.seed.is_some() => {
@@ -308,15 +318,47 @@ impl DiagnoseArgs {
         if let Some(part) = &chip.part {
             found.forget_data_lines_from(part.width);
         }
-        found.forget_blank_joins(read, chip.width());
-        let report = DiagnosisReport::alone(
+        let mut report = AloneReport::new(
             &reads.labels,
             &found,
             vote.as_ref(),
-            read.len(),
+            (read.len(), reads.first),
             known(chip, &[], &[]),
         );
-        if report.verdict != DiagnosisAnswer::Sound {
+        let banks = match &self.bank_size {
+            None => banks(read),
+            Some(size) => {
+                let size = size.bytes(&bench.parts).blame(argument!(self.bank_size))?;
+                let banks = usize::try_from(size)
+                    .ok()
+                    .and_then(|size| banks_of(read, size));
+                let refused = || {
+                    Stop::trouble(format!(
+                        "{} is not a whole number of banks of {}",
+                        plural(read.len() as u64, "byte"),
+                        plural(size, "byte")
+                    ))
+                    .advise("give the size of one bank")
+                    .at(argument!(self.bank_size))
+                };
+                Some(banks.ok_or_else(refused)?)
+            }
+        };
+        if let Some(banks) = &banks {
+            report.add_banks(banks);
+        }
+        if self.sums_of_banks {
+            if let Some(banks) = &banks {
+                let firsts = banks.distinct();
+                let pieces: Vec<&[u8]> = firsts
+                    .iter()
+                    .map(|bank| &read[bank * banks.size..][..banks.size])
+                    .collect();
+                report.add_sums(&stored_sums(&pieces), banks.size, &firsts);
+            }
+            report.add_sums(&stored_sums(&[read]), read.len(), &[]);
+        }
+        if report.verdict != AloneAnswer::Sound {
             bench.say_no();
         }
         bench.console.report(&report, self.json.json);
@@ -384,8 +426,11 @@ impl DiagnoseArgs {
             read.len(),
             known(chip, &names, &cousin_names),
         );
-        if found.verdict == Verdict::Open && recover(&wanted.bytes, read, chip.width()).is_ok() {
-            report.add_wiring();
+        if found.verdict == Verdict::Open {
+            let wiring = recover(&wanted.bytes, read, chip.width()).ok();
+            if let Some(wiring) = wiring.filter(|found| !found.wiring.is_straight()) {
+                report.add_wiring(&wiring);
+            }
         }
         if self.picture.is_some() || self.sheet.is_some() {
             self.draw(bench, wanted, read, chip, &report)?;
@@ -449,7 +494,11 @@ impl DiagnoseArgs {
         let report = match recover(&wanted.bytes, chip.first_read(), chip.width()) {
             Ok(found) => {
                 let undo = super::rewire::undoing(&found.wiring);
-                report::WiringReport::new(labels, &wanted.name, bytes, &found, undo)
+                let (size, known) = ((bytes, chip.reads.first), known(chip, &[], &[]));
+                if !found.is_exact() {
+                    bench.say_no();
+                }
+                report::WiringReport::new(labels, &wanted.name, size, &found, undo, known)
             }
             Err(error @ RecoveryError::Size { .. }) => {
                 return Err(Stop::from(error).at(self.against_what()));
@@ -461,8 +510,14 @@ impl DiagnoseArgs {
             }
         };
         match (self.emit, &report.undo) {
-            (true, Some(undo)) => bench.console.line(undo),
-            (true, None) if report.verdict == WiringAnswer::Straight => {
+            (true, Some(undo)) => {
+                bench.console.line(undo);
+                if let Some(rest) = report.not_explained() {
+                    let text = format!("the wiring is likely, and not certain: {rest}");
+                    bench.console.say(MessageKind::Warning, &text);
+                }
+            }
+            (true, None) if report.verdict == WiringAnswer::Straight && report.certain => {
                 bench
                     .console
                     .say(MessageKind::Note, "all lines are straight: nothing to undo");

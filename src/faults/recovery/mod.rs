@@ -6,9 +6,24 @@
 //! turns these at most around. Lines are told apart by these figures, each then by those of the
 //! lines it meets, until nothing new comes out. Lines that still look alike are tried in turn,
 //! and every answer is checked against every byte.
+//!
+//! A wrong byte spoils the figures by a little, and a dead data line takes its own away. So when
+//! no wiring fits exactly, lines are matched by how near their figures are, a guess is held
+//! against some cells and mended, and what it leaves over is counted in all of them. Such a wiring
+//! is an answer only when it takes fewer bits to say than a list of the wrong bytes.
 
-mod attempt;
+mod ambiguity;
+mod assignment;
+mod budget;
+mod exact;
 mod figures;
+mod near;
+mod price;
 mod recover;
+mod sample;
+mod spectrum;
+mod trial;
+mod turns;
 
+pub use ambiguity::{Ambiguity, Joint};
 pub use recover::{Recovered, RecoveryError, recover};

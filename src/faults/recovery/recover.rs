@@ -1,29 +1,62 @@
 //! From two images to the wiring between them.
 
-use super::attempt::{Attempt, Side};
-use super::figures::{Figures, mixed};
+use super::ambiguity::Ambiguity;
+use super::budget::Budget;
+use super::exact::{Exact, Side};
+use super::figures::Figures;
+use super::near;
+use super::price;
+use super::sample::Guess;
+use super::trial::{Trial, most_wrong};
 use crate::prose::debug_as_display;
 use crate::wiring::{Width, Wiring};
 
+/// Bits by which a wiring that leaves something over must be cheaper than a list of the wrong cells.
+const CLEAR: f64 = 20.0;
+
 /// What was recovered.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct Recovered {
-    /// A wiring that turns the first image into the second, byte for byte.
+    /// The wiring that turns the first image into the second, but for what is dead and left over.
     pub wiring: Wiring,
-    /// Groups of the original's address lines that can't be told apart: some other wiring that
-    /// exchanges them does the same.
-    pub alike_address: Vec<Vec<u8>>,
-    /// Groups of the original's data lines that can't be told apart.
-    pub alike_data: Vec<Vec<u8>>,
-    /// Whether other inversions with the same lists would do the same.
-    pub other_inversions: bool,
+    /// Data lines of the chip that stay at one level, and at which; true is 1. Which of the image's lines belongs on one
+    /// follows only when it is the only one.
+    pub dead: Vec<(u8, bool)>,
+    /// Cells (bytes, or words of a chip 16 bits wide) of the second image that the wiring and the dead lines leave over: at
+    /// most one in fifty.
+    pub left_over: usize,
+    /// The first of them, at most [`FEW`](Self::FEW), counted in cells from 0.
+    pub left_over_at: Vec<usize>,
+    /// Bits by which the wiring says the second image more cheaply than a list of the cells that differ from the first. 0
+    /// for a straight wiring.
+    pub gain: f64,
+    /// Cells of the second image that differ from the first, and that the wiring explains.
+    pub explained: usize,
+    /// What the first image leaves open, in its own lines.
+    pub open: Ambiguity,
 }
 
 impl Recovered {
-    /// Whether this is the only wiring that turns one image into the other.
+    /// As many cells that are left over are listed; fewer that are explained prove nothing, for they may be wrong by
+    /// themselves.
+    pub const FEW: usize = 8;
+
+    /// Whether this is the only wiring that turns one image into the other, and leaves nothing over.
     pub fn is_unique(&self) -> bool {
-        self.alike_address.is_empty() && self.alike_data.is_empty() && !self.other_inversions
+        self.is_exact() && self.open.is_none()
+    }
+
+    /// Whether nothing is left over, and no line is dead.
+    pub fn is_exact(&self) -> bool {
+        self.left_over == 0 && self.dead.is_empty()
+    }
+
+    /// Whether the images prove it: nothing is left over, it explains more than a few cells, and it is clearly cheaper to
+    /// say than a list of them.
+    pub fn is_certain(&self) -> bool {
+        let clear = self.explained >= Self::FEW && self.gain >= CLEAR;
+        self.is_exact() && (self.wiring.is_straight() || clear)
     }
 }
 
@@ -42,21 +75,25 @@ pub enum RecoveryError {
         /// Bytes of the rewired image.
         read: usize,
     },
-    /// No rewiring does it.
-    #[error("no exchange or inversion of lines turns one image into the other")]
+    /// No rewiring was found that does it.
+    #[error(
+        "no swap or inversion of lines was found that turns one image into the other, even with one \
+         byte in fifty wrong or a dead data line"
+    )]
     None,
     /// Too many lines look alike in the image.
-    #[error("too many lines look alike in this image to try them all")]
+    #[error("gave up: too many lines look alike in this image to try them all")]
     TooAlike,
 }
 
 debug_as_display!(RecoveryError);
 
-/// Finds a wiring that turns `wanted` into `read`, both of one chip of this width.
+/// Finds a wiring that turns `wanted` into `read`, both of one chip of this width. Up to one cell in fifty may be wrong,
+/// and data lines may be dead.
 ///
 /// # Errors
-/// [`RecoveryError`] when the sizes don't fit, when there is no such wiring, or when too many lines look
-/// alike to try all.
+/// [`RecoveryError`] when the sizes don't fit, when no such wiring was found, or when too many lines look alike to try
+/// them all.
 pub fn recover(wanted: &[u8], read: &[u8], width: Width) -> Result<Recovered, RecoveryError> {
     let size = wanted.len();
     let least = 2 * width.bytes();
@@ -68,61 +105,86 @@ pub fn recover(wanted: &[u8], read: &[u8], width: Width) -> Result<Recovered, Re
     }
     let (wanted, read) = (width.cells(wanted), width.cells(read));
     let (from, to) = (Figures::of(&wanted, width), Figures::of(&read, width));
-    let mut attempt = Attempt::new(Side::new(&wanted, &from), Side::new(&read, &to));
-    let Some(wiring) = attempt.search(from.start(), to.start()) else {
-        return Err(match attempt.gave_up {
-            true => RecoveryError::TooAlike,
-            false => RecoveryError::None,
-        });
+    let from = Side {
+        image: &wanted,
+        figures: &from,
     };
-    let (alike_address, alike_data) = alike(&wanted, &from);
-    let own = Side::new(&wanted, &from);
-    let mut same = Attempt::new(own, own);
-    same.trivial_allowed = false;
+    let to = Side {
+        image: &read,
+        figures: &to,
+    };
+    let mut budget = Budget::new(wanted.len());
+    let found = best(from, to, &mut budget)?;
+    // The image's data lines that the chip shows.
+    let seen = found.wiring.data().iter().enumerate();
+    let seen = seen.filter(|(chip, _)| found.live() >> chip & 1 == 1);
+    let seen = seen.fold(0, |seen, (_, image)| seen | 1u16 << image);
+    let differing = differing(&wanted, &read);
+    let as_list = price::list(differing, wanted.len(), to.figures.data());
+    let left_over = found.left_over(&wanted, &read);
     Ok(Recovered {
-        wiring,
-        alike_address,
-        alike_data,
-        other_inversions: from
-            .straight()
-            .is_some_and(|straight| same.inversions(&straight).is_some()),
+        left_over_at: left_over.take(Recovered::FEW).collect(),
+        gain: match found.wiring.is_straight() {
+            true => 0.0,
+            false => as_list - price::wiring(&found, wanted.len()),
+        },
+        explained: differing.saturating_sub(found.wrong),
+        wiring: found.wiring,
+        dead: found.dead,
+        left_over: found.wrong,
+        open: Ambiguity::of(&wanted, from.figures, seen, &mut budget),
     })
 }
 
-/// Groups of lines that some wiring of the image onto itself exchanges: addresses, data.
-fn alike(image: &[u16], figures: &Figures) -> (Vec<Vec<u8>>, Vec<Vec<u8>>) {
-    let mut colours = figures.start();
-    figures.refine(&mut colours);
-    let side = Side::new(image, figures);
-    let mut groups: Vec<Vec<usize>> = Vec::new();
-    for line in 0..colours.len() {
-        let exchanged = |group: &&mut Vec<usize>| {
-            let first = group[0];
-            if colours[first] != colours[line] {
-                return false;
-            }
-            let (mut from, mut to) = (colours.clone(), colours.clone());
-            from[first] = mixed(colours[line], 7);
-            to[line] = mixed(colours[line], 7);
-            let mut attempt = Attempt::new(side, side);
-            // Too many to try is as good as alike: nothing tells them apart.
-            attempt.search(from, to).is_some() || attempt.gave_up
-        };
-        match groups.iter_mut().find(exchanged) {
-            Some(group) => group.push(line),
-            None => groups.push(vec![line]),
-        }
+/// The wiring that takes the fewest bits to say, with what it leaves over.
+fn best(from: Side<'_>, to: Side<'_>, budget: &mut Budget) -> Result<Trial, RecoveryError> {
+    let cells = to.image.len();
+    let all = differing(from.image, to.image);
+    let straight = Guess::of_addresses((0..from.figures.lines).collect(), 0, from.figures.width);
+    let straight = Trial::of(&straight, from, to, near::live(from, to), budget);
+    let straight = straight.ok_or(RecoveryError::TooAlike)?;
+    if all == 0 {
+        return Ok(straight);
     }
-    groups.retain(|group| group.len() > 1);
-    let (address, data): (Vec<_>, Vec<_>) = groups
-        .into_iter()
-        .partition(|group| group[0] < figures.lines);
-    let named = |groups: Vec<Vec<usize>>, first: usize| {
-        let names =
-            |group: Vec<usize>| group.into_iter().map(|line| (line - first) as u8).collect();
-        groups.into_iter().map(names).collect()
+    let mut part = budget.half();
+    let mut exact = Exact {
+        from,
+        to,
+        budget: &mut part,
     };
-    (named(address, 0), named(data, figures.lines))
+    let wiring = exact.search(from.figures.start(), to.figures.start());
+    let gave_up = part.is_used_up();
+    budget.take_back(part);
+    if let Some(wiring) = wiring {
+        return Ok(Trial {
+            wiring,
+            dead: Vec::new(),
+            wrong: 0,
+        });
+    }
+    let mut part = budget.half();
+    let near = near::search(from, to, &mut part);
+    budget.take_back(part);
+    // What explains less than half of the differences is a list of them, with a needless wiring.
+    let listed = price::list(all, cells, from.figures.data());
+    let clear =
+        |found: &Trial| 2 * found.wrong <= all && price::wiring(found, cells) + CLEAR <= listed;
+    let near = near.filter(clear);
+    let straight = Some(straight).filter(|straight| straight.wrong <= most_wrong(cells));
+    let cheaper = |a: Trial, b: Trial| match price::wiring(&b, cells) < price::wiring(&a, cells) {
+        true => b,
+        false => a,
+    };
+    match (straight, near) {
+        (Some(straight), Some(near)) => Ok(cheaper(straight, near)),
+        (Some(one), None) | (None, Some(one)) => Ok(one),
+        (None, None) if gave_up => Err(RecoveryError::TooAlike),
+        (None, None) => Err(RecoveryError::None),
+    }
+}
+
+fn differing(one: &[u16], other: &[u16]) -> usize {
+    one.iter().zip(other).filter(|(a, b)| a != b).count()
 }
 
 #[cfg(test)]
@@ -143,7 +205,7 @@ mod tests {
         let random = image("random", 12);
         let found = recover(&random, &random, Width::Eight).unwrap();
         assert_eq!(found.wiring, wiring((0..12).collect(), (0..8).collect()));
-        assert!(found.is_unique());
+        assert!(found.is_unique() && found.is_certain());
     }
 
     #[test]
@@ -163,35 +225,60 @@ mod tests {
     }
 
     #[test]
-    fn says_which_lines_look_alike() {
-        // Address lines 8 to 10 make no difference, and the others only together with the data.
-        let found = recover(&image("address", 11), &image("address", 11), Width::Eight).unwrap();
+    fn a_few_wrong_bytes_in_straight_lines_are_no_wiring() {
+        let random = image("random", 10);
+        let mut other = random.clone();
+        other[77] ^= 0x10;
+        other[500] ^= 0x81;
+        let found = recover(&random, &other, Width::Eight).unwrap();
+        assert!(found.wiring.is_straight() && !found.is_exact() && !found.is_certain());
         assert_eq!(
-            found.alike_address,
-            [(0..8).collect::<Vec<u8>>(), vec![8, 9, 10]]
+            (found.left_over, &found.left_over_at[..]),
+            (2, &[77, 500][..])
         );
-        assert_eq!(found.alike_data, [(0..8).collect::<Vec<u8>>()]);
-        assert!(found.other_inversions);
+        let stuck: Vec<u8> = random.iter().map(|byte| byte | 1).collect();
+        let found = recover(&random, &stuck, Width::Eight).unwrap();
+        assert!(found.wiring.is_straight());
+        assert_eq!((found.dead, found.left_over), (vec![(0, true)], 0));
+    }
+
+    /// A wiring that is exact, and explains so little that wrong bytes are as likely.
+    #[test]
+    fn what_explains_little_is_not_certain() {
+        let mut blank = vec![0xFF; 1 << 12];
+        blank[0x004] = 0x12;
+        let mut moved = vec![0xFF; 1 << 12];
+        moved[0x008] = 0x12;
+        let found = recover(&blank, &moved, Width::Eight).unwrap();
+        assert!(found.is_exact() && !found.is_certain(), "{found:?}");
     }
 
     #[test]
     fn refuses_what_no_wiring_does() {
         let random = image("random", 10);
-        let mut other = random.clone();
-        other[77] ^= 0x10;
-        assert_eq!(
-            recover(&random, &other, Width::Eight),
-            Err(RecoveryError::None)
-        );
-        let stuck: Vec<u8> = random.iter().map(|byte| byte | 1).collect();
-        assert_eq!(
-            recover(&random, &stuck, Width::Eight),
-            Err(RecoveryError::None)
-        );
-        assert!(matches!(
-            recover(&random, &random[..512], Width::Eight),
-            Err(RecoveryError::Size { .. })
-        ));
+        let other = Pattern::Random { seed: 4 }.image(1 << 10).unwrap();
+        let none = Err(RecoveryError::None);
+        assert_eq!(recover(&random, &other, Width::Eight), none);
+        // Half the bytes are right, and no wiring makes the others.
+        let stuck: Vec<u8> = (0..1 << 10).map(|at| random[at & !0x20]).collect();
+        assert_eq!(recover(&random, &stuck, Width::Eight), none);
+        let size = recover(&random, &random[..512], Width::Eight);
+        assert!(matches!(size, Err(RecoveryError::Size { .. })));
         assert!(recover(&random[..1000], &random[..1000], Width::Eight).is_err());
+    }
+
+    /// Every data line is a quadratic form: all lines look alike, and the search must come to an end.
+    #[test]
+    fn one_budget_serves_the_whole_run() {
+        let form = |at: usize, data: usize| {
+            let pairs = (0..12).map(|line| at >> line & at >> ((line + data + 1) % 12) & 1);
+            pairs.fold(0, |sum, term| sum ^ term)
+        };
+        let cell = |at| (0..8).fold(0, |byte, data| byte | (form(at, data) as u8) << data);
+        let table: Vec<u8> = (0..1 << 12).map(cell).collect();
+        let found = recover(&table, &table, Width::Eight).unwrap();
+        assert!(found.wiring.is_straight());
+        // Nothing is called alike that was not tried, and nothing is said to be all.
+        assert!(found.open.alike_address.is_empty() && !found.open.complete);
     }
 }

@@ -92,9 +92,14 @@ impl Sign {
         Sentences { finding, look_next }
     }
 
-    /// The evidence, in a read of so many cells: a sentence without its capital and its full stop.
-    pub fn because(self, cells: usize, width: Width) -> String {
+    /// The evidence, in a read of so many cells, `telling` of them outside blank areas: a sentence without its capital and
+    /// its full stop.
+    pub fn because(self, cells: usize, telling: usize, width: Width) -> String {
         let all = counted_cells(cells, width);
+        let outside = match telling {
+            telling if telling == cells => format!("all {all}"),
+            telling => format!("all {} outside blank areas", counted_cells(telling, width)),
+        };
         match self {
             Sign::Blank(_) | Sign::Constant(_) => format!("all {all} are the same"),
             Sign::IdleAddress { line, .. } => {
@@ -105,8 +110,8 @@ impl Sign {
                 let (cell, wins) = (cell_name(width), joined.winner());
                 format!("the {cell}s are the same wherever either line is {wins}")
             }
-            Sign::ConstantData { high, .. } => format!("it reads {} in all {all}", u8::from(high)),
-            Sign::EqualData(..) | Sign::OppositeData(..) => format!("they do in all {all}"),
+            Sign::ConstantData { high, .. } => format!("it reads {} in {outside}", u8::from(high)),
+            Sign::EqualData(..) | Sign::OppositeData(..) => format!("they do in {outside}"),
         }
     }
 }
@@ -140,7 +145,7 @@ mod tests {
         assert!(said.look_next.to_string().starts_with("Look next at pin 4"));
         assert!(said.look_next.under_heading().starts_with("at pin 4"));
         assert_eq!(
-            sign.because(1024, Width::Sixteen),
+            sign.because(1024, 1024, Width::Sixteen),
             "it reads 1 in all 1,024 words"
         );
         let blank = Sign::Blank(0xFFFF).sentences(Width::Sixteen, &Names::NONE);

@@ -19,7 +19,7 @@ pub struct Known<'a> {
 
 impl Known<'_> {
     /// The pin that a line has on the part.
-    pub(super) fn pin(&self, line: Line) -> Option<u8> {
+    pub fn pin(&self, line: Line) -> Option<u8> {
         let part = self.part?;
         match line {
             Line::Address(line) => part.pin_of_address(line),
@@ -28,7 +28,7 @@ impl Known<'_> {
     }
 
     /// What is said with the names that are known.
-    pub(super) fn said(&self, say: impl FnOnce(&Names) -> Sentences) -> Sentences {
+    pub fn said(&self, say: impl FnOnce(&Names) -> Sentences) -> Sentences {
         let pin = |line| self.pin(line);
         let names = Names::new(&pin).others(self.others).cousins(self.cousins);
         say(&names.at(self.first, self.width()))

@@ -1,10 +1,11 @@
 //! A diagnosis for people: Finding, Because, Look next.
 
 use super::view::{CandidateView, DiagnosisAnswer as Answer, DiagnosisReport, MOST};
+use super::wavering::{read_again, wavering_findings};
 use crate::cli::report::document::Report;
 use crate::cli::report::style::Style;
 use crate::cli::report::verdict::{Paragraph, sentence, verdict};
-use crate::cli::report::vote::{Sure, WaveringView};
+use crate::cli::report::vote::WaveringView;
 use crate::prose::{plural, thousands};
 
 /// Bits from the best story within which another one is about as likely.
@@ -108,27 +109,14 @@ impl DiagnosisReport {
             answer.push(sure.into());
             answer
         };
-        let wavering = self.differing_reads().map(|wavering| {
-            let said = wavering.answer.iter();
-            let said: Vec<String> = said.map(|(said, _)| said.finding.clone()).collect();
-            match (wavering.verdict, &said[..]) {
-                (Sure::Open, [_, _, ..]) => {
-                    listed("This is open. About as likely as each other are:", &said)
-                }
-                (Sure::Open, _) => with(said.iter().map(full).collect(), "This is open."),
-                (Sure::Likely, _) => with(said.iter().map(full).collect(), "This is likely."),
-                _ => with(said.iter().map(full).collect(), "This is certain."),
-            }
-        });
+        let wavering = self.differing_reads().map(wavering_findings);
         let mut findings = match (self.verdict, &first[..]) {
             (Answer::Same, _) => vec!["The read is the wanted image: the chip is right.".into()],
-            (Answer::Sound, _) => vec!["Nothing in this read looks like a fault.".into()],
             (Answer::Wavers, _) => {
                 let mut out = wavering.unwrap_or_default();
                 out.extend(all.iter().map(full));
                 return out;
             }
-            (Answer::Suspect, _) => all.iter().map(full).collect(),
             (_, []) => vec!["Nothing known explains this read.".into()],
             (Answer::Certain, _) => with(answer, "This is certain."),
             (Answer::Likely, _) if self.leaves_over() => {
@@ -235,7 +223,7 @@ impl DiagnosisReport {
         let mut out: Vec<String> = Vec::new();
         let shown = match self.verdict {
             Answer::Open => self.about_as_likely().count(),
-            Answer::Suspect | Answer::Wavers => usize::MAX,
+            Answer::Wavers => usize::MAX,
             _ => 1,
         };
         // One paragraph for all stories about the same lines.
@@ -266,24 +254,5 @@ impl DiagnosisReport {
         }
         out.extend(self.to_settle.clone());
         out
-    }
-}
-
-/// What to do about reads that differ.
-fn read_again(wavering: &WaveringView) -> Vec<String> {
-    let place = sentence(wavering.look_next.under_heading());
-    match (wavering.verdict, &wavering.lines[..]) {
-        (Sure::Open, _) => vec![
-            "Clean the pins and the socket, check the supply, and read it five times more, slower: more reads tell weak \
-             cells from a disturbed reading."
-                .into(),
-        ],
-        (_, [_]) if wavering.odd_read.is_none() => vec![
-            place,
-            "Clean that pin and its contact, then read it a few times more. What wavers on one line is a contact first, \
-             a weak chip second."
-                .into(),
-        ],
-        _ => vec![place],
     }
 }

@@ -6,11 +6,10 @@ use super::fault::FaultView;
 use super::known::Known;
 use crate::cli::report::address::address_width;
 use crate::cli::report::compare::Directions;
-use crate::cli::report::style::size_text;
 use crate::cli::report::vote::{VoteNames, WaveringView};
-use crate::faults::alone::Alone;
 use crate::faults::compare::Differences;
 use crate::faults::reads::Vote;
+use crate::faults::recovery::Recovered;
 use crate::faults::{
     Candidate, Case, Diagnosis, LookNext, Model, Score, Sentences, Sign, Story, Verdict,
 };
@@ -33,10 +32,6 @@ pub enum DiagnosisAnswer {
     Likely,
     /// Several stories are about as likely, or none is.
     Open,
-    /// Without a wanted image: nothing looks wrong.
-    Sound,
-    /// Without a wanted image: something looks wrong.
-    Suspect,
 }
 
 impl DiagnosisAnswer {
@@ -70,8 +65,7 @@ pub struct DiagnosisReport {
     pub differences: Option<DifferencesView>,
     /// Where the reads differ among themselves, when there are several.
     pub wavering: Option<WaveringView>,
-    /// What explains the read: the answer, then the stories that would read otherwise, the best first. Without a
-    /// wanted image, what is suspicious in it.
+    /// What explains the read: the answer, then the stories that would read otherwise, the best first.
     pub candidates: Vec<CandidateView>,
     /// Bits by which the answer is cheaper than the next story; none when there is no other.
     pub lead_bits: Option<f64>,
@@ -204,64 +198,16 @@ impl DiagnosisReport {
         }
     }
 
-    /// Adds that an exchange of lines explains what no fault does.
-    pub fn add_wiring(&mut self) {
-        self.remarks.push(
-            "An exchange or inversion of lines turns the wanted image into this read, byte for \
-             byte: --recover-wiring lists it."
-                .into(),
-        );
-    }
-
-    /// The picture of what a read tells by itself, and of the vote that it came from.
-    pub fn alone(
-        reads: &[String],
-        found: &Alone,
-        vote: Option<&Vote>,
-        bytes: usize,
-        known: Known<'_>,
-    ) -> Self {
-        let width = known.width();
-        let cells = bytes / width.bytes();
-        let signs = found.signs(cells, width);
-        let signs: Vec<CandidateView> = signs
-            .into_iter()
-            .map(|sign| CandidateView {
-                equals: vec![of_sign(sign, known)],
-                because: sign.because(cells, width),
-                score: None,
-                bits: None,
-            })
-            .collect();
-        let lines = signs.iter().any(|sign| {
-            let mut faults = sign.equals.iter().flat_map(|equal| &equal.faults);
-            faults.any(|fault| !fault.lines.is_empty())
-        });
-        let wavering = vote.map(|vote| wavering(vote, reads, known));
-        let wavers = vote.is_some_and(|vote| !vote.unanimous());
-        Self {
-            reads: reads.to_vec(),
-            wanted: None,
-            part: known.part.map(|part| part.name.clone()),
-            verdict: match (wavers, found.is_suspect()) {
-                (true, _) => DiagnosisAnswer::Wavers,
-                (_, true) => DiagnosisAnswer::Suspect,
-                _ => DiagnosisAnswer::Sound,
-            },
-            bytes: bytes as u64,
-            differences: None,
-            candidates: signs,
-            wavering,
-            lead_bits: None,
-            differing_in_data: None,
-            remarks: remarks(found, bytes),
-            to_settle: lines.then(|| {
-                "Small, repeated and regular content looks the same as bad lines: give the wanted \
-                 image with --wanted, or burn the pattern `telltale` into a chip of the same kind \
-                 and read it in the same socket."
-                    .into()
-            }),
-        }
+    /// Adds that scrambled lines explain what no fault does.
+    pub fn add_wiring(&mut self, found: &Recovered) {
+        let how_far = match found.is_exact() {
+            true => "byte for byte",
+            false => "all but a few bytes or a dead data line",
+        };
+        self.remarks.push(format!(
+            "Lines that are swapped or inverted turn the wanted image into this read, {how_far}: --recover-wiring lists \
+             them."
+        ));
     }
 }
 
@@ -289,7 +235,7 @@ impl From<Score> for ScoreView {
 }
 
 /// What several reads agree on, with the names that are known.
-fn wavering(vote: &Vote, reads: &[String], known: Known<'_>) -> WaveringView {
+pub(super) fn wavering(vote: &Vote, reads: &[String], known: Known<'_>) -> WaveringView {
     let pin = |line| known.pin(line);
     let names = VoteNames {
         reads,
@@ -392,7 +338,7 @@ pub(super) fn explained(story: &Story, known: Known<'_>) -> ExplanationView {
     ExplanationView::new(said, faults.collect())
 }
 
-fn of_sign(sign: Sign, known: Known<'_>) -> ExplanationView {
+pub(super) fn of_sign(sign: Sign, known: Known<'_>) -> ExplanationView {
     let said = known.said(|names| sign.sentences(known.width(), names));
     ExplanationView::new(said, vec![FaultView::of_sign(sign, known)])
 }
@@ -409,35 +355,4 @@ impl ExplanationView {
 
 fn as_text<S: Serializer>(look_next: &LookNext, to: S) -> Result<S::Ok, S::Error> {
     to.collect_str(look_next)
-}
-
-/// What a read shows that is no fault.
-fn remarks(found: &Alone, bytes: usize) -> Vec<String> {
-    let mut remarks = Vec::new();
-    if found.constant.is_some() {
-        return remarks;
-    }
-    if let Some(after) = found.repeats_after {
-        remarks.push(format!(
-            "The smallest chip that holds it all has {} bytes.",
-            size_text(after as u64)
-        ));
-    }
-    if found.content_ends < bytes {
-        let content = plural(found.content_ends as u64, "byte");
-        remarks.push(format!("Behind the first {content} there is only FF."));
-    }
-    let mut blank: Vec<String> = found
-        .blank
-        .iter()
-        .take(MOST)
-        .map(|(run, value)| format!("{:04X}-{:04X} is all {value:02X}", run.start(), run.end()))
-        .collect();
-    if found.blank.len() > MOST {
-        blank.push(format!("and {} more", found.blank.len() - MOST));
-    }
-    if !blank.is_empty() {
-        remarks.push(format!("{}.", blank.join(", ")));
-    }
-    remarks
 }

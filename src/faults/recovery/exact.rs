@@ -1,51 +1,32 @@
-//! The search: lines that still look alike are tried in turn, then their inversions.
+//! The search for a wiring without a wrong byte: lines that still look alike are tried in turn, then their inversions.
 
 use std::collections::HashMap;
 
+use super::budget::Budget;
 use super::figures::{Figures, mixed};
 use crate::wiring::{Lookup, Wiring};
-
-/// Wirings tried to the last byte before giving up.
-const MOST_TRIED: usize = 512;
-/// Binary logarithm of the inversions tried for one wiring.
-const MOST_INVERSIONS: u32 = 26;
 
 /// An image and its figures.
 #[derive(Clone, Copy)]
 pub(super) struct Side<'a> {
-    image: &'a [u16],
-    figures: &'a Figures,
+    pub image: &'a [u16],
+    pub figures: &'a Figures,
 }
 
-impl<'a> Side<'a> {
-    pub fn new(image: &'a [u16], figures: &'a Figures) -> Self {
-        Side { image, figures }
-    }
+/// A search for a wiring between two images. When the budget is used up, not all was tried.
+pub(super) struct Exact<'a, 'b> {
+    pub from: Side<'a>,
+    pub to: Side<'a>,
+    pub budget: &'b mut Budget,
 }
 
-/// A search for a wiring between two images.
-pub(super) struct Attempt<'a> {
-    from: Side<'a>,
-    to: Side<'a>,
-    tried: usize,
-    /// Whether lines look so alike that not all was tried.
-    pub gave_up: bool,
-    /// Whether a wiring without inversions counts.
-    pub trivial_allowed: bool,
-}
-
-impl<'a> Attempt<'a> {
-    pub fn new(from: Side<'a>, to: Side<'a>) -> Self {
-        Attempt {
-            from,
-            to,
-            tried: 0,
-            gave_up: false,
-            trivial_allowed: true,
-        }
-    }
-
+impl Exact<'_, '_> {
+    /// The wiring, where there is one; the lines are told apart by these colours.
     pub fn search(&mut self, mut from: Vec<u64>, mut to: Vec<u64>) -> Option<Wiring> {
+        let lines = from.len();
+        if !self.budget.spend(8 * lines * lines) {
+            return None;
+        }
         self.from.figures.refine(&mut from);
         self.to.figures.refine(&mut to);
         let mut groups: HashMap<u64, (Vec<usize>, Vec<usize>)> = HashMap::new();
@@ -68,15 +49,12 @@ impl<'a> Attempt<'a> {
         // One line of the chip is given a colour of its own, and so is each that it may be.
         let line = lines[0];
         for &choice in choices {
-            if self.tried >= MOST_TRIED {
-                self.gave_up = true;
-                return None;
-            }
             let (mut from, mut to) = (from.clone(), to.clone());
             from[choice] = mixed(colour, 5);
             to[line] = mixed(colour, 5);
-            if let Some(found) = self.search(from, to) {
-                return Some(found);
+            let found = self.search(from, to);
+            if found.is_some() || self.budget.is_used_up() {
+                return found;
             }
         }
         None
@@ -84,7 +62,6 @@ impl<'a> Attempt<'a> {
 
     /// All lines are matched; the inversions are left.
     fn settled(&mut self, matched: impl Iterator<Item = (usize, usize)>) -> Option<Wiring> {
-        self.tried += 1;
         let lines = self.from.figures.lines;
         let mut address = vec![0; lines];
         let mut data_lines = vec![0; self.from.figures.data()];
@@ -99,8 +76,71 @@ impl<'a> Attempt<'a> {
     }
 
     /// The inversions that make this wiring turn one image into the other.
-    pub fn inversions(&mut self, wiring: &Wiring) -> Option<Wiring> {
-        let (from, to) = (self.from.figures, self.to.figures);
+    fn inversions(&mut self, wiring: &Wiring) -> Option<Wiring> {
+        let lines = self.from.figures.lines;
+        let bound = Bound::of(self.from.figures, self.to.figures, wiring)?;
+        // Inverted address lines decide which cell is read, and a single cell then which data lines are inverted.
+        let in_addresses = |turned: u64| turned as usize & ((1 << lines) - 1);
+        let base = in_addresses(bound.base);
+        let free: Vec<usize> = bound
+            .free
+            .iter()
+            .map(|group| in_addresses(*group))
+            .collect();
+        let free: Vec<usize> = free.into_iter().filter(|group| *group != 0).collect();
+
+        let straight = Lookup::new(wiring);
+        let address_of = |chip: usize| -> usize {
+            let lines = wiring.address().iter().enumerate();
+            lines.fold(0, |a, (i, line)| a | (chip >> i & 1) << line)
+        };
+        let probes = [0, 1, 2, 5, 11, 23, 47, 95].map(|probe| {
+            let chip = (probe * 0x9E37_79B1usize) & (self.to.image.len() - 1);
+            (address_of(chip), self.to.image[chip])
+        });
+        let mut inverted = base;
+        // In Gray order one group turns at a time.
+        for n in 0..1u64 << free.len() {
+            if !self.budget.spend(1) {
+                return None;
+            }
+            if n > 0 {
+                inverted ^= free[n.trailing_zeros() as usize];
+            }
+            let turn = address_of(inverted);
+            let differing = |(address, cell): (usize, u16)| {
+                straight.value(self.from.image[address ^ turn]) ^ cell
+            };
+            let data = differing(probes[0]);
+            if probes.iter().any(|&probe| differing(probe) != data) {
+                continue;
+            }
+            let found = wiring.clone().inverting(inverted as u32, data).ok()?;
+            let lookup = Lookup::new(&found);
+            let (from, to) = (self.from.image, self.to.image);
+            let wrong = (0..to.len()).position(|at| lookup.cell(from, at) != to[at]);
+            if !self.budget.spend(wrong.unwrap_or(to.len())) {
+                return None;
+            }
+            if wrong.is_none() {
+                return Some(found);
+            }
+        }
+        None
+    }
+}
+
+/// What the figures say about the inversions of a wiring's lines. Bit i of a mask is line i, address lines first.
+pub(super) struct Bound {
+    /// Lines that are inverted when no free group is turned.
+    pub base: u64,
+    /// Groups of lines that can only be turned together, and of which the figures don't say whether they are.
+    pub free: Vec<u64>,
+}
+
+impl Bound {
+    /// `None` when no inversions make the figures fit.
+    pub fn of(from: &Figures, to: &Figures, wiring: &Wiring) -> Option<Self> {
         let lines = from.lines;
         // For each line of the chip, addresses first: which group of lines it is bound to, and
         // whether it is inverted when the group is not.
@@ -152,10 +192,6 @@ impl<'a> Attempt<'a> {
         free.sort_unstable();
         free.dedup();
         free.retain(|&group| group != bound[known].0);
-        if free.len() as u32 > MOST_INVERSIONS {
-            self.gave_up = true;
-            return None;
-        }
         // Which lines turn with each free group, and which are inverted anyway.
         let mask = |turned: &dyn Fn(usize, bool) -> bool| {
             (0..from.all())
@@ -163,44 +199,12 @@ impl<'a> Attempt<'a> {
                 .fold(0u64, |mask, line| mask | 1 << line)
         };
         let (settled, level) = bound[known];
-        let base = mask(&|group, inverted| inverted ^ (group == settled && level));
-        let groups: Vec<u64> = free
-            .iter()
-            .map(|&free| mask(&|group, _| group == free))
-            .collect();
-
-        let straight = Lookup::new(wiring);
-        let address_of = |chip: usize| -> usize {
-            wiring
-                .address()
+        Some(Bound {
+            base: mask(&|group, inverted| inverted ^ (group == settled && level)),
+            free: free
                 .iter()
-                .enumerate()
-                .fold(0, |a, (i, line)| a | (chip >> i & 1) << line)
-        };
-        let probes = [0, 1, 2, 5, 11, 23, 47, 95].map(|probe| {
-            let chip = (probe * 0x9E37_79B1usize) & (self.to.image.len() - 1);
-            (address_of(chip), self.to.image[chip])
-        });
-        let mut inverted = base;
-        // In Gray order one group turns at a time.
-        for n in 0..1u64 << groups.len() {
-            if n > 0 {
-                inverted ^= groups[n.trailing_zeros() as usize];
-            }
-            let turn = address_of(inverted as usize & ((1 << lines) - 1));
-            let data = (inverted >> lines) as u16;
-            let fits = probes.iter().all(|&(address, cell)| {
-                straight.value(self.from.image[address ^ turn]) ^ data == cell
-            });
-            if !fits || inverted == 0 && !self.trivial_allowed {
-                continue;
-            }
-            let address = inverted as u32 & ((1 << lines) - 1);
-            let found = wiring.clone().inverting(address, data).ok()?;
-            if Lookup::new(&found).turns(self.from.image, self.to.image) {
-                return Some(found);
-            }
-        }
-        None
+                .map(|&free| mask(&|group, _| group == free))
+                .collect(),
+        })
     }
 }

@@ -1,0 +1,290 @@
+//! Banks: their likeliest size, and which of them are blank, equal, or have something in common.
+
+use std::collections::HashMap;
+use std::ops::RangeInclusive;
+
+use super::parse::Described;
+use crate::faults::code_length::choice;
+
+/// Bits by which banks must make the read shorter to say.
+const CLEAR: f64 = 20.0;
+/// Bits within which another size would do as well.
+const NEAR: f64 = 10.0;
+/// The smallest bank that is looked for, in bytes: tables and pages of code are often cut at 256.
+const SMALLEST: usize = 1024;
+/// The most banks that are tried.
+const MOST: usize = 512;
+/// Bytes that a block must spare: programs have shorter stretches in common by habit.
+const REPEATED: usize = 16;
+/// Bytes of FF or 00 with which a bank ends blank.
+const BLANK_END: usize = 16;
+/// The shortest block that banks can have in common, in bytes.
+const SHORTEST: usize = 4;
+
+/// A read cut into banks.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct BankStructure {
+    /// Bytes of a bank.
+    pub size: usize,
+    /// How many there are.
+    pub count: usize,
+    /// Bits by which these banks make the read shorter to say; `None` when the size was given.
+    pub gain: Option<f64>,
+    /// Other sizes that would do as well, in bytes.
+    pub or: Vec<usize>,
+    /// BankStructure of one byte throughout, with that byte.
+    pub blank: Vec<(usize, u8)>,
+    /// BankStructure that are not blank and end in at least 16 bytes of FF or of 00.
+    pub blank_ends: Vec<usize>,
+    /// Groups of banks that are the same, blank ones left out.
+    pub equal: Vec<Vec<usize>>,
+    /// Blocks that several banks have at the same place, the largest first. Of equal banks only the first is named, and no
+    /// blank one.
+    pub common: Vec<Common>,
+}
+
+/// The same bytes at the same place in several banks.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
+pub struct Common {
+    /// Their place in each bank, from its first byte.
+    pub place: RangeInclusive<usize>,
+    /// The banks.
+    pub banks: Vec<usize>,
+}
+
+impl BankStructure {
+    fn shows_something(&self) -> bool {
+        let blank = self.blank.len() + self.blank_ends.len();
+        !self.equal.is_empty() || !self.common.is_empty() || 2 * blank >= self.count
+    }
+
+    /// The banks that are not blank, the first of each group of equal ones.
+    pub fn distinct(&self) -> Vec<usize> {
+        let blank = |bank: &usize| self.blank.iter().any(|(blank, _)| blank == bank);
+        let repeated = |bank: &usize| self.equal.iter().any(|group| group[1..].contains(bank));
+        let banks = 0..self.count;
+        banks
+            .filter(|bank| !blank(bank) && !repeated(bank))
+            .collect()
+    }
+}
+
+/// The likeliest banks of a read, or `None` when the read shows none. Sizes are powers of two from 1,024 bytes to half the
+/// read.
+///
+/// By the principle of minimum description length: banks are believed when blank ends, equal banks and common blocks make
+/// the read at least 20 bits shorter to say with them than without.
+pub fn banks(read: &[u8]) -> Option<BankStructure> {
+    let all = read.len();
+    let sizes = (SMALLEST.trailing_zeros()..usize::BITS - 1).map(|line| 1usize << line);
+    let sizes: Vec<usize> = sizes
+        .take_while(|size| 2 * size <= all)
+        .filter(|size| all % size == 0 && all / size <= MOST)
+        .collect();
+    if sizes.is_empty() || u32::try_from(all).is_err() {
+        return None;
+    }
+    let text = Described::new(read);
+    let named = (sizes.len() as f64).log2() + 1.0;
+    let costs: Vec<(usize, f64)> = sizes
+        .iter()
+        .map(|size| (*size, text.cost(*size) + named))
+        .collect();
+    let (size, cost) = costs.iter().copied().min_by(|a, b| a.1.total_cmp(&b.1))?;
+    let gain = text.cost_uncut(size) - cost;
+    if gain < CLEAR {
+        return None;
+    }
+    let or = costs
+        .iter()
+        .filter(|(other, bits)| *other != size && bits - cost < NEAR);
+    let found = BankStructure {
+        gain: Some(gain),
+        or: or.map(|(size, _)| *size).collect(),
+        ..banks_of(read, size)?
+    };
+    // Content may be cut regularly in other ways; what shows no bank is none.
+    found.shows_something().then_some(found)
+}
+
+/// A read in banks of a size that is known. `None` when it is 0, or not a whole number of them is in the read.
+pub fn banks_of(read: &[u8], size: usize) -> Option<BankStructure> {
+    if size == 0 || read.is_empty() || read.len() % size != 0 {
+        return None;
+    }
+    let banks: Vec<&[u8]> = read.chunks_exact(size).collect();
+    let is_blank = |bank: &[u8]| bank.iter().all(|byte| *byte == bank[0]);
+    let blank = banks.iter().enumerate().filter(|(_, bank)| is_blank(bank));
+    let blank: Vec<(usize, u8)> = blank.map(|(n, bank)| (n, bank[0])).collect();
+    let ends_blank = |bank: &[u8]| {
+        let last = bank[bank.len() - 1];
+        let run = bank.iter().rev().take_while(|byte| **byte == last).count();
+        matches!(last, 0x00 | 0xFF) && run >= BLANK_END && run < bank.len()
+    };
+    let blank_ends = banks
+        .iter()
+        .enumerate()
+        .filter(|(_, bank)| ends_blank(bank));
+    let blank_ends = blank_ends.map(|(n, _)| n).collect();
+    let mut groups: HashMap<&[u8], Vec<usize>> = HashMap::new();
+    for (n, bank) in banks.iter().enumerate() {
+        if !blank.iter().any(|(blank, _)| *blank == n) {
+            groups.entry(bank).or_default().push(n);
+        }
+    }
+    let mut firsts: Vec<usize> = groups.values().map(|group| group[0]).collect();
+    firsts.sort_unstable();
+    let mut equal: Vec<Vec<usize>> = groups.into_values().filter(|g| g.len() > 1).collect();
+    equal.sort_unstable();
+    Some(BankStructure {
+        size,
+        count: banks.len(),
+        gain: None,
+        or: Vec::new(),
+        blank,
+        blank_ends,
+        equal,
+        common: common(&banks, &firsts, Described::new(read).literal()),
+    })
+}
+
+/// Blocks that some of these banks have in common; a byte that is new takes so many bits.
+fn common(all: &[&[u8]], firsts: &[usize], literal: f64) -> Vec<Common> {
+    let size = all.first().map_or(0, |bank| bank.len());
+    let mut found: Vec<Common> = Vec::new();
+    // The banks that agree at the place before, and where they began to.
+    let mut open: Option<(usize, Vec<usize>)> = None;
+    for at in 0..=size.saturating_sub(SHORTEST) + 1 {
+        let now = agreeing(all, firsts, at);
+        let goes_on = open.as_ref().is_some_and(|(_, banks)| *banks == now);
+        if goes_on {
+            continue;
+        }
+        if let Some((start, banks)) = open.take() {
+            let place = trimmed(start, at + SHORTEST - 2, all[banks[0]]);
+            let length = place.clone().count();
+            let chance = (size as f64).log2() + choice(firsts.len(), banks.len());
+            let bits = (length * (banks.len() - 1)) as f64 * literal;
+            if bits - chance >= 2.0 * CLEAR && length * (banks.len() - 1) >= REPEATED {
+                found.push(Common { place, banks });
+            }
+        }
+        if now.len() > 1 {
+            open = Some((at, now));
+        }
+    }
+    let weight = |common: &Common| common.place.clone().count() * common.banks.len();
+    found.sort_by_key(|common| (std::cmp::Reverse(weight(common)), *common.place.start()));
+    found
+}
+
+/// Without what only goes on from outside: the edge of a blank area.
+fn trimmed(mut first: usize, mut last: usize, bank: &[u8]) -> RangeInclusive<usize> {
+    while first < last && first > 0 && bank[first] == bank[first - 1] {
+        first += 1;
+    }
+    while last > first && bank.get(last + 1) == Some(&bank[last]) {
+        last -= 1;
+    }
+    first..=last
+}
+
+/// The most banks that have the same bytes from this place on, blank ones not counted.
+fn agreeing(banks: &[&[u8]], firsts: &[usize], at: usize) -> Vec<usize> {
+    let gram = |bank: &usize| -> Option<[u8; SHORTEST]> {
+        let gram = *banks[*bank].get(at..)?.first_chunk()?;
+        let blank = [0x00, 0xFF].map(|byte| [byte; SHORTEST]);
+        (!blank.contains(&gram)).then_some(gram)
+    };
+    let grams = firsts.iter().filter_map(|bank| Some((gram(bank)?, *bank)));
+    let mut grams: Vec<([u8; SHORTEST], usize)> = grams.collect();
+    grams.sort_unstable();
+    let groups = grams.chunk_by(|a, b| a.0 == b.0);
+    // Of several groups of one size the first stays.
+    let most = groups.reduce(|best, next| if next.len() > best.len() { next } else { best });
+    most.map_or(Vec::new(), |group| {
+        group.iter().map(|(_, bank)| *bank).collect()
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::Pattern;
+
+    const SIZE: usize = 4096;
+
+    /// Eight banks of noise with blank ends, one of them blank, two the same, and a block that the others share.
+    fn game() -> Vec<u8> {
+        let noise = Pattern::Random { seed: 9 }.image(10 * SIZE).unwrap();
+        let bank = |n: usize| -> Vec<u8> {
+            let mut bank = vec![0xFF; SIZE];
+            let content = 1500 + 211 * n;
+            bank[..content].copy_from_slice(&noise[n * SIZE..][..content]);
+            bank[0xF80..0xFA0].copy_from_slice(&noise[9 * SIZE..][..0x20]);
+            bank[0xFFA..].copy_from_slice(&[0x00, 0xE0, 0x40, 0xE1, 0x80, 0xE2]);
+            bank
+        };
+        let mut all: Vec<Vec<u8>> = (0..8).map(bank).collect();
+        all[3] = vec![0xFF; SIZE];
+        all[6] = all[1].clone();
+        all.concat()
+    }
+
+    #[test]
+    fn banks_are_found_with_what_they_share() {
+        let found = banks(&game()).unwrap();
+        assert_eq!((found.size, found.count, &found.or[..]), (SIZE, 8, &[][..]));
+        assert!(found.gain.unwrap() >= CLEAR);
+        assert_eq!(found.blank, [(3, 0xFF)]);
+        assert_eq!(found.equal, [[1, 6]]);
+        let shared = vec![0, 1, 2, 4, 5, 7];
+        let common = |place| Common {
+            place,
+            banks: shared.clone(),
+        };
+        assert_eq!(found.common, [common(0xF80..=0xF9F), common(0xFFA..=0xFFF)]);
+        assert_eq!(found.distinct(), [0, 1, 2, 4, 5, 7]);
+    }
+
+    #[test]
+    fn blank_ends_show_banks() {
+        let mut read = Pattern::Random { seed: 2 }.image(16 * SIZE).unwrap();
+        for (n, bank) in read.chunks_exact_mut(SIZE).enumerate() {
+            bank[2000 + 97 * n..].fill(0xFF);
+        }
+        let found = banks(&read).unwrap();
+        assert_eq!((found.size, found.count), (SIZE, 16));
+        assert_eq!(found.blank_ends, (0..16).collect::<Vec<_>>());
+        assert!(found.blank.is_empty() && found.equal.is_empty() && found.common.is_empty());
+    }
+
+    #[test]
+    fn a_size_that_is_known_is_taken() {
+        let found = banks_of(&game(), 2 * SIZE).unwrap();
+        assert_eq!((found.size, found.count, found.gain), (2 * SIZE, 4, None));
+        assert_eq!(banks_of(&game(), 5), None);
+        assert_eq!(banks_of(&game(), 0), None);
+        assert_eq!(banks_of(&[], 256), None);
+    }
+
+    #[test]
+    fn what_has_no_banks_shows_none() {
+        let noise = Pattern::Random { seed: 5 }.image(1 << 16).unwrap();
+        assert_eq!(banks(&noise), None);
+        let mut one = vec![0xFF; 1 << 16];
+        one[100..5000].copy_from_slice(&noise[..4900]);
+        assert_eq!(banks(&one), None, "one program and a blank rest");
+        // A smaller chip in a larger socket repeats, which is no bank structure.
+        assert_eq!(banks(&noise[..1 << 12].repeat(8)), None);
+        for few in [0, 1, 255, 512] {
+            assert_eq!(banks(&vec![0xFF; few]), None);
+        }
+        for name in ["telltale", "address", "walk", "checker"] {
+            let pattern = name.parse::<Pattern>().unwrap().image(1 << 15).unwrap();
+            assert_eq!(banks(&pattern), None, "{name}");
+        }
+    }
+}
