@@ -30,7 +30,6 @@
 pub mod alone;
 mod case;
 mod case_error;
-mod code_length;
 pub mod compare;
 mod cost;
 pub mod cousin;

@@ -3,10 +3,12 @@
 use std::path::Path;
 
 use super::common::raw_base;
-use super::read_chip::{ReadChip, Wanted, filled, image_of, wanted_of};
+use super::read_chip::{ReadChip, Wanted, filled, image_of, known, wanted_of};
 use super::references::References;
 use super::vote::ChipReads;
 use crate::cli::bench::{Bench, Stop};
+use crate::cli::report::{DiagnosisReport, Known, SetReport, Unpaired};
+use crate::faults::{Case, Verdict, diagnose_set, other_place};
 use crate::ops;
 
 /// A chip of a set: what was read of it, and what it should contain.
@@ -108,4 +110,51 @@ pub(super) fn add_old(
         pair.old = Some(image_of(bench, file, first, size, &pair.chip)?);
     }
     Ok(())
+}
+
+/// The verdict on all of them; `told` adds to a case what the options say.
+///
+/// # Errors
+/// A chip that can't be explained.
+pub(super) fn diagnosed<'a>(
+    pairs: &'a [ChipOfSet],
+    told: &dyn Fn(Case<'a>, &'a ChipOfSet) -> Case<'a>,
+    unpaired: Unpaired,
+    noun: &'static str,
+) -> Result<SetReport, Stop> {
+    let case = |pair: &'a ChipOfSet| {
+        let case = told(Case::new(&pair.wanted.bytes, pair.chip.first_read()), pair);
+        match &pair.old {
+            Some(old) => case.old(old),
+            None => case,
+        }
+    };
+    let cases: Vec<Case> = pairs.iter().map(case).collect();
+    let name = |n: usize| &pairs[n].chip.reads.labels[0];
+    let found = diagnose_set(&cases).map_err(|(n, error)| Stop::from(error).about(name(n)))?;
+    let others = |n: usize| -> Vec<String> {
+        (0..=u8::MAX)
+            .map_while(|other| other_place(&cases, n, other))
+            .map(|place| format!("what belongs in {}", name(place)))
+            .collect()
+    };
+    let chips = pairs.iter().enumerate().map(|(n, pair)| {
+        let others = others(n);
+        DiagnosisReport::new(
+            &pair.chip.reads.labels,
+            &pair.wanted.name,
+            &cases[n],
+            &found.chips[n],
+            pair.chip.first_read().len(),
+            known(&pair.chip, &others, &[]),
+        )
+    });
+    let chips = chips.collect();
+    let differing = found
+        .chips
+        .iter()
+        .position(|chip| chip.verdict != Verdict::Same);
+    let first = pairs.get(differing.unwrap_or(0));
+    let known = first.map_or_else(Known::default, |pair| known(&pair.chip, &[], &[]));
+    Ok(SetReport::new(&found.verdict, chips, unpaired, noun, known))
 }

@@ -5,21 +5,19 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::Step;
-use super::chip_set::{PiecesAre, add_old, chips_of_set};
+use super::chip_set::{ChipOfSet, PiecesAre, add_old, chips_of_set, diagnosed};
 use super::common::{Extent, Json, On, extent, noun_of};
 use super::pattern::Variant;
-use super::read_chip::{ReadChip, Wanted, image_of, text_says, wanted_of};
+use super::read_chip::{ReadChip, Wanted, cousins, image_of, known, text_says, wanted_of};
 use super::references::{FILE_OF_EACH, References, check_reference, is_of_each};
 use super::vote::{reads, shared_part};
 use crate::cli::bench::{Argument, Bench, Blame, MessageKind, StagingError, Stop, argument, plain};
 use crate::cli::report::{
-    self, AloneAnswer, AloneReport, DiagnosisReport, Known, Report, SetReport, Style, WiringAnswer,
-    plural,
+    self, AloneAnswer, AloneReport, DiagnosisReport, Report, Style, WiringAnswer, plural,
 };
 use crate::faults::alone::{alone, banks, banks_of, stored_sums};
-use crate::faults::cousin::cousins_of;
 use crate::faults::recovery::{RecoveryError, recover};
-use crate::faults::{self, Case, CaseError, Pattern, Verdict, Width, diagnose_set, other_place};
+use crate::faults::{self, Case, CaseError, Pattern, Verdict, Width};
 use crate::parts::Catalogue;
 
 /// Say what may be wrong with a chip, from what was read
@@ -258,45 +256,9 @@ impl DiagnoseArgs {
                 .collect();
             add_old(bench, &mut pairs, &files).blame(argument!(self.old))?;
         }
-        let cases: Vec<Case> = pairs
-            .iter()
-            .map(|pair| {
-                let case = Case::new(&pair.wanted.bytes, pair.chip.first_read());
-                let case = self.told(case, &pair.chip, &pair.wanted);
-                match &pair.old {
-                    Some(old) => case.old(old),
-                    None => case,
-                }
-            })
-            .collect();
-        let found = diagnose_set(&cases).map_err(|(n, error)| {
-            Stop::from(error)
-                .about(&pairs[n].chip.reads.labels[0])
-                .at(argument)
-        })?;
-        let others = |n: usize| -> Vec<String> {
-            (0..=u8::MAX)
-                .map_while(|other| other_place(&cases, n, other))
-                .map(|place| format!("what belongs in {}", pairs[place].chip.reads.labels[0]))
-                .collect()
-        };
-        let chips = (0..pairs.len()).map(|n| {
-            let pair = &pairs[n];
-            let (read, others) = (pair.chip.first_read(), others(n));
-            DiagnosisReport::new(
-                &pair.chip.reads.labels,
-                &pair.wanted.name,
-                &cases[n],
-                &found.chips[n],
-                read.len(),
-                known(&pair.chip, &others, &[]),
-            )
-        });
-        let chips = chips.collect();
-        let differing = (0..pairs.len()).find(|&n| found.chips[n].verdict != Verdict::Same);
-        let first = &pairs.get(differing.unwrap_or(0));
-        let known = first.map_or_else(Known::default, |pair| known(&pair.chip, &[], &[]));
-        let report = SetReport::new(&found.verdict, chips, references.unpaired, noun, known);
+        let told = |case, pair: &ChipOfSet| self.told(case, &pair.chip, &pair.wanted);
+        let report = diagnosed(&pairs, &told, references.unpaired, noun)
+            .map_err(|stop| stop.at(argument))?;
         if !report.is_as_wanted() {
             bench.say_no();
         }
@@ -605,30 +567,4 @@ enum DrawingError {
     Staging(#[from] StagingError),
     #[error("the picture: {}", plain(.0))]
     Io(#[from] std::io::Error),
-}
-
-/// How the read would look if the chip were another part than the one that the reader was set for: names, reads.
-fn cousins(bench: &Bench, chip: &ReadChip, wanted: &Wanted) -> Vec<(String, Vec<u8>)> {
-    let Some(part) = &chip.part else {
-        return Vec::new();
-    };
-    let cousins = cousins_of(part, wanted.bytes.len(), bench.parts.all());
-    let reads = cousins.into_iter().map(|cousin| {
-        let read = cousin.way.read(&wanted.bytes);
-        (cousin.parts.join(" or "), read)
-    });
-    let fits = |read: &Vec<u8>| read.len() == chip.first_read().len();
-    reads
-        .filter(|(_, read)| fits(read))
-        .take(Case::MOST_OTHERS)
-        .collect()
-}
-
-fn known<'a>(chip: &'a ReadChip, others: &'a [String], cousins: &'a [String]) -> Known<'a> {
-    Known {
-        part: chip.part.as_ref(),
-        others,
-        cousins,
-        first: chip.reads.first,
-    }
 }

@@ -5,8 +5,9 @@ use std::path::Path;
 
 use super::vote::ChipReads;
 use crate::cli::bench::{Bench, MessageKind, Stop};
-use crate::cli::report::{plural, size_text};
-use crate::faults::{self, Cells, Width};
+use crate::cli::report::{Known, plural, size_text};
+use crate::faults::cousin::cousins_of;
+use crate::faults::{self, Case, Cells, Width};
 use crate::formats::{self, Input, ReadOptions, Strictness};
 use crate::image::Image;
 use crate::ops;
@@ -231,4 +232,35 @@ pub(super) fn text_says(read: &[u8], wanted_first: u64) -> Vec<(usize, Vec<u8>)>
 
 fn size_of_largest() -> String {
     size_text(faults::Case::LARGEST as u64)
+}
+
+/// How the read would look if the chip were another part than the one that the reader was set for: names, reads.
+pub(super) fn cousins(bench: &Bench, chip: &ReadChip, wanted: &Wanted) -> Vec<(String, Vec<u8>)> {
+    let Some(part) = &chip.part else {
+        return Vec::new();
+    };
+    let cousins = cousins_of(part, wanted.bytes.len(), bench.parts.all());
+    let reads = cousins.into_iter().map(|cousin| {
+        let read = cousin.way.read(&wanted.bytes);
+        (cousin.parts.join(" or "), read)
+    });
+    let fits = |read: &Vec<u8>| read.len() == chip.first_read().len();
+    reads
+        .filter(|(_, read)| fits(read))
+        .take(Case::MOST_OTHERS)
+        .collect()
+}
+
+/// What the sentences about a read are said with.
+pub(super) fn known<'a>(
+    chip: &'a ReadChip,
+    others: &'a [String],
+    cousins: &'a [String],
+) -> Known<'a> {
+    Known {
+        part: chip.part.as_ref(),
+        others,
+        cousins,
+        first: chip.reads.first,
+    }
 }

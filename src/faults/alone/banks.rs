@@ -4,7 +4,7 @@ use std::collections::HashMap;
 use std::ops::RangeInclusive;
 
 use super::parse::Described;
-use crate::faults::code_length::choice;
+use crate::faults::cost::choose;
 
 /// Bits by which banks must make the read shorter to say.
 const CLEAR: f64 = 20.0;
@@ -165,7 +165,7 @@ fn common(all: &[&[u8]], firsts: &[usize], literal: f64) -> Vec<Common> {
         if let Some((start, banks)) = open.take() {
             let place = trimmed(start, at + SHORTEST - 2, all[banks[0]]);
             let length = place.clone().count();
-            let chance = (size as f64).log2() + choice(firsts.len(), banks.len());
+            let chance = (size as f64).log2() + choose(firsts.len(), banks.len());
             let bits = (length * (banks.len() - 1)) as f64 * literal;
             if bits - chance >= 2.0 * CLEAR && length * (banks.len() - 1) >= REPEATED {
                 found.push(Common { place, banks });

@@ -1,6 +1,6 @@
 //! What a read takes to say, in bits: as a row of stretches that are new, runs of one byte, and copies of what came before.
 
-use crate::faults::code_length::integer;
+use crate::faults::cost::integer;
 
 /// The shortest copy worth its price, and what is looked up to find it.
 const GRAM: usize = 6;

@@ -1,6 +1,6 @@
 //! Checksums that a read holds of itself.
 
-use crate::faults::code_length::choice;
+use crate::faults::cost::choose;
 use crate::sums::{Algo, Complement, Order, Summing};
 
 /// Bits over chance from which a stored sum is said to fit.
@@ -111,7 +111,7 @@ pub fn stored_sums(pieces: &[&[u8]]) -> Vec<StoredSum> {
             range: way.range,
             bits: (fits.len() * usize::from(way.algo.bits())) as f64
                 - tried
-                - choice(pieces.len(), fits.len()),
+                - choose(pieces.len(), fits.len()),
             fails: (0..pieces.len()).filter(|n| !fits.contains(n)).collect(),
             fits,
         })

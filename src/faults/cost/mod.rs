@@ -8,7 +8,7 @@ mod code;
 mod leftover;
 mod table;
 
-pub(in crate::faults) use code::{Literals, choose, integer, log2, place};
+pub(in crate::faults) use code::{Literals, choose, integer, log2, log2_factorial, place};
 pub(in crate::faults) use leftover::{Tally, leftover_bits};
 pub(in crate::faults) use table::{
     A_LIST, A_MOVED_BLOCK, A_WRONG_CELL, CERTAIN, LEFT_OVER, LIKELY, MANY_STRETCHES, MapKind,

@@ -1,13 +1,13 @@
 //! What it takes to say how a read came from an image, in bits.
 
 use super::trial::Trial;
-use crate::faults::code_length::{choice, integer, order};
+use crate::faults::cost::{choose, integer, log2_factorial};
 
 /// A list of so many cells, with what they hold, of a chip of so many.
 pub(super) fn list(wrong: usize, cells: usize, data: usize) -> f64 {
     match wrong {
         0 => 0.0,
-        _ => 5.0 + integer(wrong) + choice(cells, wrong) + (wrong * data) as f64,
+        _ => 5.0 + integer(wrong) + choose(cells, wrong) + (wrong * data) as f64,
     }
 }
 
@@ -19,7 +19,7 @@ pub(super) fn wiring(trial: &Trial, cells: usize) -> f64 {
     if !trial.wiring.is_straight() {
         let all = address.len() + data.len();
         let inverted = trial.wiring.inverted().count();
-        let inversions = (all as f64).min(((all + 1) as f64).log2() + choice(all, inverted));
+        let inversions = (all as f64).min(((all + 1) as f64).log2() + choose(all, inverted));
         bits += 3.0 + permutation(address) + permutation(data) + inversions;
     }
     bits
@@ -30,6 +30,6 @@ fn permutation(list: &[u8]) -> f64 {
     let n = list.len();
     let lines = (0u8..).zip(list);
     let moved = lines.filter(|(i, line)| i != *line).count();
-    let few = ((n + 1) as f64).log2() + choice(n, moved) + order(moved);
-    1.0 + order(n).min(few)
+    let few = ((n + 1) as f64).log2() + choose(n, moved) + log2_factorial(moved);
+    1.0 + log2_factorial(n).min(few)
 }
