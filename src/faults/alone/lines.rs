@@ -10,7 +10,7 @@ pub(super) fn telling(cells: &[u16]) -> Vec<bool> {
     telling.collect()
 }
 
-pub(super) fn data_lines(cells: &[u16], width: Width, found: &mut Alone) {
+pub(super) fn look_at_data_lines(cells: &[u16], width: Width, found: &mut Alone) {
     let lines = width.lines();
     let (ones, zeros) = cells.iter().fold((0u16, 0u16), |(ones, zeros), cell| {
         (ones | cell, zeros | !cell)
@@ -38,7 +38,7 @@ pub(super) fn data_lines(cells: &[u16], width: Width, found: &mut Alone) {
 }
 
 /// A line is named only when enough of what would have to differ is no blank area.
-pub(super) fn address_lines(cells: &[u16], telling: &[bool], found: &mut Alone) {
+pub(super) fn look_at_address_lines(cells: &[u16], telling: &[bool], found: &mut Alone) {
     let lines = cells.len().trailing_zeros() as u8;
     let idle = |line: &u8| {
         let half = 1 << line;

@@ -3,7 +3,7 @@
 use std::ops::RangeInclusive;
 
 use super::found::Alone;
-use super::lines::{address_lines, data_lines, telling};
+use super::lines::{look_at_address_lines, look_at_data_lines, telling};
 use crate::wiring::Width;
 
 /// Looks at a read by itself.
@@ -32,9 +32,9 @@ pub fn alone(read: &[u8], width: Width) -> Alone {
     if found.telling < Alone::EVIDENCE {
         return found;
     }
-    data_lines(&cells, width, &mut found);
+    look_at_data_lines(&cells, width, &mut found);
     if cells.len().is_power_of_two() {
-        address_lines(&cells, &telling, &mut found);
+        look_at_address_lines(&cells, &telling, &mut found);
         let lines = cells.len().trailing_zeros() as u8;
         let idle_on_top = (0..lines)
             .rev()

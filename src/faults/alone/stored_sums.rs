@@ -69,7 +69,7 @@ pub struct StoredSum {
 
 /// A way to store a sum.
 #[derive(Clone, Copy)]
-struct Way {
+struct SumForm {
     algo: Algo,
     order: Order,
     complement: Option<Complement>,
@@ -134,7 +134,7 @@ pub fn stored_sums(pieces: &[&[u8]]) -> Vec<StoredSum> {
     told
 }
 
-fn ways(algos: &[Algo]) -> Vec<Way> {
+fn ways(algos: &[Algo]) -> Vec<SumForm> {
     let mut ways = Vec::new();
     for &algo in algos {
         let orders: &[Order] = match algo.bytes() {
@@ -147,7 +147,7 @@ fn ways(algos: &[Algo]) -> Vec<Way> {
                     for range in [SumRange::Before, SumRange::Whole] {
                         // With nothing after it, what 00 adds to a plain sum is nothing.
                         if after > 0 || range == SumRange::Before {
-                            ways.push(Way {
+                            ways.push(SumForm {
                                 algo,
                                 order,
                                 complement,
@@ -192,7 +192,7 @@ impl Sums {
         Sums(sums)
     }
 
-    fn fit(&self, way: &Way, piece: &[u8]) -> bool {
+    fn fit(&self, way: &SumForm, piece: &[u8]) -> bool {
         let mut sums = self.0.iter();
         let made = sums.find(|(after, range, _)| (*after, *range) == (way.after, way.range));
         let Some((_, _, Some(made))) = made else {

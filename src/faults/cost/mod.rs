@@ -8,9 +8,9 @@ mod code;
 mod leftover;
 mod table;
 
-pub(in crate::faults) use code::{Literals, choose, integer, log2, log2_factorial, place};
-pub(in crate::faults) use leftover::{Tally, leftover_bits};
-pub(in crate::faults) use table::{
+pub(super) use code::{Literals, choose, integer, log2, log2_factorial, place};
+pub(super) use leftover::{Tally, leftover_bits};
+pub(super) use table::{
     A_LIST, A_MOVED_BLOCK, A_WRONG_CELL, CERTAIN, LEFT_OVER, LIKELY, MANY_STRETCHES, MapKind,
     NOTHING_IN_COMMON, ONE_MORE_EDIT, Size, TOO_MANY_STRETCHES, edit_bits, length_bits, map_kind,
     model_bits, story_bits,

@@ -18,6 +18,8 @@ use crate::faults::story::{CellKind, Damage, Model, Moves, Story};
 const LEAST_CHIP: usize = 16;
 /// A cheaper story than this, that leaves nothing over, needs no second one.
 const POOR: f64 = 60.0;
+/// Fewer bytes than these are alike by chance.
+const LEAST_IN_COMMON: usize = 32;
 /// A copy or run that is no longer than this is a part of what was written anew, and no block that has moved.
 const SMALL_STRETCH: usize = 64;
 /// Things that may have happened to the whole on which lines are looked for, the nearest of them.
@@ -175,6 +177,10 @@ impl Question<'_> {
             _ => true,
         });
         let whole = in_order && next == self.wanted.len();
+        // So little is wanted at all that it is nothing in common, and that is told already.
+        if moves.in_place + moves.moved < LEAST_IN_COMMON {
+            return;
+        }
         let model = Model::Moves(moves);
         let bits = blocks.bits + model_bits(&model, size);
         // Where nearly all is in its place and what is not comes in small stretches, it was written anew.

@@ -16,6 +16,6 @@ mod reversed;
 mod search;
 mod singles;
 
-pub(in crate::faults) use apply::Known;
-pub(in crate::faults) use explain::Question;
-pub(in crate::faults) use ledger::Told;
+pub(super) use apply::Known;
+pub(super) use explain::Question;
+pub(super) use ledger::Told;

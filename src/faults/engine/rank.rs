@@ -22,7 +22,7 @@ pub(in crate::faults) struct Ranking {
 
 /// Kinds of answers: two stories of one kind that differ in a detail are no rivals.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum AnswerKind {
+enum StoryKind {
     /// Lines and all that says of each cell what is read: every detail matters.
     Chip,
     Cells,
@@ -34,16 +34,15 @@ enum AnswerKind {
     Nothing,
 }
 
-fn answer_kind(model: &Model) -> AnswerKind {
+fn answer_kind(model: &Model) -> StoryKind {
     match model {
-        Model::Cells(CellKind::Changed | CellKind::Rewritten) => AnswerKind::Version,
-        Model::Cells(_) => AnswerKind::Cells,
-        Model::Edits(_) | Model::Banks { .. } | Model::Shifted { .. } => AnswerKind::Blocks,
+        Model::Cells(CellKind::Changed | CellKind::Rewritten) => StoryKind::Version,
+        Model::Cells(_) => StoryKind::Cells,
+        Model::Edits(_) | Model::Banks { .. } | Model::Shifted { .. } => StoryKind::Blocks,
         Model::Moves(moves) => match moves {
-            _ if moves.in_place + moves.moved < 32 => AnswerKind::Nothing,
-            _ if moves.moved == 0 && moves.constant < moves.new => AnswerKind::Version,
-            _ if moves.new > 4 * moves.moved => AnswerKind::Version,
-            _ => AnswerKind::Blocks,
+            _ if moves.moved == 0 && moves.constant < moves.new => StoryKind::Version,
+            _ if moves.new > 4 * moves.moved => StoryKind::Version,
+            _ => StoryKind::Blocks,
         },
         Model::Length(
             Length::Lane { .. }
@@ -51,17 +50,17 @@ fn answer_kind(model: &Model) -> AnswerKind {
             | Length::Window { .. }
             | Length::OneLaneOf2 { .. }
             | Length::EachTwice,
-        ) => AnswerKind::Form,
-        Model::Length(_) => AnswerKind::Length,
-        Model::LanesSwapped { .. } | Model::AllInverted | Model::BitsReversed => AnswerKind::Form,
-        Model::Transfer(_) => AnswerKind::Transfer,
-        Model::NothingInCommon => AnswerKind::Nothing,
-        _ => AnswerKind::Chip,
+        ) => StoryKind::Form,
+        Model::Length(_) => StoryKind::Length,
+        Model::LanesSwapped { .. } | Model::AllInverted | Model::BitsReversed => StoryKind::Form,
+        Model::Transfer(_) => StoryKind::Transfer,
+        Model::NothingInCommon => StoryKind::Nothing,
+        _ => StoryKind::Chip,
     }
 }
 
 impl Told {
-    fn answer_kind(&self) -> AnswerKind {
+    fn answer_kind(&self) -> StoryKind {
         answer_kind(&self.story.first)
     }
 
@@ -76,10 +75,7 @@ impl Told {
         );
         self.wrong == 0
             && !listed
-            && !matches!(
-                self.answer_kind(),
-                AnswerKind::Version | AnswerKind::Nothing
-            )
+            && !matches!(self.answer_kind(), StoryKind::Version | StoryKind::Nothing)
     }
 }
 
@@ -107,9 +103,9 @@ pub(super) fn rank(
     let no_rival = |told: &Told| {
         let same_read = told.print.is_some() && told.print == best.print;
         let same_kind =
-            told.answer_kind() == best.answer_kind() && best.answer_kind() != AnswerKind::Chip;
+            told.answer_kind() == best.answer_kind() && best.answer_kind() != StoryKind::Chip;
         let needless =
-            told.passenger && matches!(best.answer_kind(), AnswerKind::Cells | AnswerKind::Version);
+            told.passenger && matches!(best.answer_kind(), StoryKind::Cells | StoryKind::Version);
         told.bits <= best.bits + CERTAIN
             && (same_read || best.is_exact() && told.is_exact() || same_kind || needless)
     };
@@ -168,7 +164,7 @@ fn limit(best: &Told, blocks: &Parse, differing: usize) -> Verdict {
     if best.list
         || matches!(
             best.answer_kind(),
-            AnswerKind::Cells | AnswerKind::Version | AnswerKind::Nothing
+            StoryKind::Cells | StoryKind::Version | StoryKind::Nothing
         )
     {
         at_most(Verdict::Likely);

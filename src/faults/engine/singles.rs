@@ -162,9 +162,9 @@ impl Search<'_> {
             data |= self.images.wanted[a] ^ self.read[a];
             ones &= self.read[a];
         }
-        // All addresses agree in nothing: a bad data line says that better. Fewer than four cells are cells.
+        // All addresses agree in nothing: a bad data line says that better. Fewer than eight cells are cells.
         let cells = self.shape().size() >> lines.count_ones();
-        if lines == 0 || cells < 4 || differing.len() < 4 {
+        if lines == 0 || cells < 8 || differing.len() < 4 {
             return None;
         }
         let data = match data.count_ones() {

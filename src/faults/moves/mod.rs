@@ -8,5 +8,5 @@
 mod index;
 mod parse;
 
-pub(in crate::faults) use index::{Index, common};
-pub(in crate::faults) use parse::{Kind, Parse, Token, alone, parse};
+pub(super) use index::{Index, common};
+pub(super) use parse::{Kind, Parse, Token, alone, parse};

@@ -23,7 +23,7 @@ pub(super) struct ReadGroup {
 }
 
 /// A part of a read, or all of it.
-struct Sample {
+struct ReadSample {
     bytes: Vec<u8>,
     cells: Vec<u16>,
     literals: Literals,
@@ -32,13 +32,13 @@ struct Sample {
 
 /// Sorts reads into groups. A read of one byte throughout proves nothing and is in none.
 pub(super) fn groups(seen: &Observed) -> Vec<ReadGroup> {
-    let mut groups: Vec<(ReadGroup, Sample)> = Vec::new();
+    let mut groups: Vec<(ReadGroup, ReadSample)> = Vec::new();
     for (n, read) in seen.reads.iter().enumerate() {
         if read.iter().all(|byte| Some(byte) == read.first()) {
             continue;
         }
-        let sample = Sample::of(seen, read);
-        let fits = |(_, head): &&mut (ReadGroup, Sample)| sample.belongs_to(head, seen);
+        let sample = ReadSample::of(seen, read);
+        let fits = |(_, head): &&mut (ReadGroup, ReadSample)| sample.belongs_to(head, seen);
         match groups.iter_mut().take(COMPARED).find(fits) {
             Some((group, _)) => group.reads.push(n),
             None => {
@@ -53,7 +53,7 @@ pub(super) fn groups(seen: &Observed) -> Vec<ReadGroup> {
     groups.into_iter().map(|(group, _)| group).collect()
 }
 
-impl Sample {
+impl ReadSample {
     fn of(seen: &Observed, read: &[u8]) -> Self {
         let bytes: Vec<u8> = match read.len() / BLOCKS {
             0..=BLOCK => read.to_vec(),
@@ -64,16 +64,16 @@ impl Sample {
                 .collect(),
         };
         let literals = Literals::of(&bytes);
-        Sample {
+        ReadSample {
             cells: seen.width.cells(&bytes),
-            alone: alone(&bytes, &literals),
+            alone: alone_bits(&bytes, &literals),
             bytes,
             literals,
         }
     }
 
     /// Whether it costs little when the other one is known.
-    fn belongs_to(&self, head: &Sample, seen: &Observed) -> bool {
+    fn belongs_to(&self, head: &ReadSample, seen: &Observed) -> bool {
         if self.bytes == head.bytes {
             return true;
         }
@@ -85,7 +85,7 @@ impl Sample {
 }
 
 /// What it costs to write a read out: runs as runs, and other bytes by how often they occur.
-pub(super) fn alone(read: &[u8], literals: &Literals) -> f64 {
+pub(super) fn alone_bits(read: &[u8], literals: &Literals) -> f64 {
     let runs = read.chunk_by(|a, b| a == b);
     let bits = |run: &[u8]| match run.len() {
         RUN.. => A_RUN.min(literals.prices(run)),

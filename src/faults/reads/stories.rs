@@ -3,7 +3,7 @@
 //! A story costs its kind (one that is behind one in 2^n wavering chips costs n bits), the choice among all of that kind,
 //! and which cells changed in which reads as far as it leaves that open. What it does not explain is noise.
 
-use super::groups::alone;
+use super::groups::alone_bits;
 use super::observed::Observed;
 use super::story::{Oddity, ReadsStory, ToldOfReads};
 use crate::faults::cost::{Literals, Tally, choose, integer, leftover_bits, log2};
@@ -73,7 +73,7 @@ pub(super) fn noise(seen: &Observed) -> ToldOfReads {
 }
 
 /// The data lines on which anything changed. What changes on one may be any cell each time, or the same cells.
-pub(super) fn data_lines(seen: &Observed) -> Vec<ToldOfReads> {
+pub(super) fn data_line_stories(seen: &Observed) -> Vec<ToldOfReads> {
     let told = |line: u8| {
         let (changes, places) = (
             seen.changes_on[usize::from(line)],
@@ -166,7 +166,7 @@ pub(super) fn odd_read(seen: &Observed) -> Option<ToldOfReads> {
     let mut tally = Tally::new(&literals, seen.width);
     tally.take(&seen.image, &cells);
     let (_, listed) = leftover_bits(&tally)?;
-    if only.is_none() && listed > STILL_ONE_CHIP * alone(bytes, &literals) {
+    if only.is_none() && listed > STILL_ONE_CHIP * alone_bits(bytes, &literals) {
         return None;
     }
     let shows = match only {

@@ -161,8 +161,8 @@ pub(super) fn moves_sentences(moves: &Moves) -> Sentences {
     }
     Sentences {
         finding: format!(
-            "The read is made of {} stretches: {}",
-            thousands(moves.stretches as u64),
+            "The read is made of {}: {}",
+            plural_stretches(moves.stretches),
             parts.join(", ")
         ),
         look_next: LookNext::Advice(
@@ -170,6 +170,13 @@ pub(super) fn moves_sentences(moves: &Moves) -> Sentences {
              meant, and read the chip once more."
                 .to_owned(),
         ),
+    }
+}
+
+fn plural_stretches(n: usize) -> String {
+    match n {
+        1 => "1 stretch".to_owned(),
+        n => format!("{} stretches", thousands(n as u64)),
     }
 }
 

@@ -212,8 +212,8 @@ impl DiagnosisReport {
         let story = &equal.finding;
         Some(match wrong {
             0 => format!(
-                "The next story is {:.0} bits less likely: {story}.",
-                self.lead_bits?
+                "The next story is {} bits less likely: {story}.",
+                thousands(self.lead_bits?.round() as u64)
             ),
             _ => format!("The next story leaves {} over: {story}.", thousands(wrong)),
         })
