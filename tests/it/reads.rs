@@ -6,7 +6,8 @@
 
 use crate::support::broken::Chance;
 use crate::support::contents::{Content, Kind};
-use crate::support::{share, thorough};
+use crate::support::{bench::Folder, share, thorough};
+use insta::assert_snapshot;
 use romloom::faults::Verdict;
 use romloom::faults::reads::{Reads, ReadsStory, Vote};
 
@@ -301,4 +302,153 @@ fn unstable_cells_lines_and_reads_are_told_apart() {
         }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+/// A program in a chip of 4K, and reads of it by name.
+fn program() -> Vec<u8> {
+    let content = Content {
+        kind: Kind::Z80,
+        lines: 12,
+        seed: 7,
+    };
+    content.bytes()
+}
+
+/// Puts a read for each byte string into a folder; the command line that loads all of them.
+fn loaded(folder: &Folder, reads: &[(&str, &[u8])]) -> String {
+    let mut line = "load".to_owned();
+    for (name, bytes) in reads {
+        folder.put(&format!("{name}.bin"), bytes);
+        line += &format!(" {name}.bin");
+    }
+    line + " --apart"
+}
+
+#[test]
+fn a_vote_names_the_odd_read_out_and_says_what_to_do() {
+    let (folder, image) = (Folder::new(), program());
+    let mut odd = image.clone();
+    for n in 0..30 {
+        odd[n * 131 + 5] ^= 0x5A;
+    }
+    let load = loaded(
+        &folder,
+        &[("a", &image), ("b", &image), ("c", &odd), ("d", &image)],
+    );
+    let ran = folder.ok(&format!("{load} + vote --name chip --limit 1"));
+    assert_snapshot!(ran.out, @r"");
+    let said = folder.run(&format!("{load} + vote --json"));
+    let found: serde_json::Value = serde_json::from_str(&said.out).unwrap();
+    assert_eq!(found["story"], "odd-read");
+    assert_eq!(found["verdict"], "certain");
+    assert_eq!(found["odd_read"], "c");
+    assert_eq!(found["changed_bits"], serde_json::json!([0, 0, 120, 0]));
+    // For scripts all bytes are listed, unless somebody says how many.
+    assert_eq!(found["bytes"].as_array().unwrap().len(), 30);
+    let said = folder.run(&format!("{load} + vote --json --limit 2"));
+    let found: serde_json::Value = serde_json::from_str(&said.out).unwrap();
+    assert_eq!(found["bytes"].as_array().unwrap().len(), 2);
+    assert_eq!(found["bytes_left_out"], 28);
+}
+
+#[test]
+fn reads_of_different_chips_are_refused() {
+    let (folder, image) = (Folder::new(), program());
+    let other = Content {
+        kind: Kind::Text,
+        lines: 12,
+        seed: 8,
+    };
+    let load = loaded(
+        &folder,
+        &[("a", &image), ("b", &other.bytes()), ("c", &image)],
+    );
+    let ran = folder.run(&format!("{load} + vote --name chip + write chip.bin"));
+    assert_eq!(ran.code, 2);
+    let fact = "the reads are not of one chip: a and c belong together; b is like no other";
+    assert!(ran.err.contains(fact), "{}", ran.err);
+    assert!(!folder.has("chip.bin"));
+    let ran = folder.ok(&format!(
+        "{load} + vote --anyway --name chip + write chip.bin"
+    ));
+    assert!(ran.err.contains(fact), "{}", ran.err);
+    assert_eq!(folder.get("chip.bin"), image);
+    folder.put("want.bin", &image);
+    for line in ["diagnose", "diagnose --wanted want.bin"] {
+        let ran = folder.run(&format!("{load} + {line}"));
+        assert_eq!(ran.code, 2, "{line}");
+        assert!(ran.err.contains(fact), "{line}: {}", ran.err);
+    }
+    folder.ok(&format!("{load} + vote --on a --on c"));
+}
+
+/// A line that floats so often that most reads have it wrong in many places: the reads that are there say it all.
+#[test]
+fn reads_that_were_given_are_used() {
+    let (folder, image) = (Folder::new(), program());
+    let mut chance = Chance(4);
+    let mut read = || -> Vec<u8> {
+        let floats = image
+            .iter()
+            .map(|byte| byte & !0x10 | (chance.below(2) as u8) << 4);
+        floats.collect()
+    };
+    let (one, two, three) = (read(), read(), read());
+    folder.put("want.bin", &image);
+    let load = loaded(&folder, &[("a", &one), ("b", &two), ("c", &three)]);
+    let ran = folder.run(&format!("{load} + diagnose --wanted want.bin --part 2732"));
+    assert_eq!(ran.code, 1);
+    let verdict = ran.out.split_once("Finding").map(|(_, verdict)| verdict);
+    assert_snapshot!(verdict.unwrap_or(&ran.out), @r"");
+    assert!(!ran.out.contains("twice more"), "{}", ran.out);
+}
+
+#[test]
+fn a_read_that_is_as_wanted_is_named_and_makes_the_other_one_odd() {
+    let (folder, image) = (Folder::new(), program());
+    let mut odd = image.clone();
+    odd.iter_mut().step_by(97).for_each(|byte| *byte ^= 0x41);
+    folder.put("want.bin", &image);
+    let load = loaded(&folder, &[("a", &odd), ("b", &image)]);
+    let ran = folder.run(&format!("{load} + diagnose --wanted want.bin"));
+    let verdict = ran.out.split_once("Finding").map(|(_, verdict)| verdict);
+    assert_snapshot!(verdict.unwrap_or(&ran.out), @r"");
+}
+
+/// D1 is stuck in all reads, and some cells are weak besides.
+#[test]
+fn a_fault_of_all_reads_and_what_wavers_are_both_told() {
+    let (folder, image) = (Folder::new(), program());
+    let mut chance = Chance(5);
+    let mut read = || -> Vec<u8> {
+        let mut read: Vec<u8> = image.iter().map(|byte| byte | 2).collect();
+        for cell in 0..8 {
+            read[cell * 401 + 9] ^= (chance.below(2) as u8) << cell;
+        }
+        read
+    };
+    let reads: Vec<Vec<u8>> = (0..7).map(|_| read()).collect();
+    folder.put("want.bin", &image);
+    let names = ["a", "b", "c", "d", "e", "f", "g"];
+    let named: Vec<(&str, &[u8])> = names
+        .iter()
+        .copied()
+        .zip(reads.iter().map(Vec::as_slice))
+        .collect();
+    let load = loaded(&folder, &named);
+    let ran = folder.run(&format!("{load} + diagnose --wanted want.bin --json"));
+    let found: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
+    assert_eq!(
+        found["candidates"][0]["equals"][0]["faults"][0]["kind"],
+        "data-stuck-high"
+    );
+    assert_eq!(found["wavering"]["story"], "weak-cells");
+    let ran = folder.run(&format!("{load} + diagnose --wanted want.bin"));
+    assert!(
+        ran.out
+            .contains("Besides, the reads differ among themselves."),
+        "{}",
+        ran.out
+    );
+    assert!(ran.out.contains("as weak cells do"), "{}", ran.out);
 }

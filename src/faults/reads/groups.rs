@@ -63,10 +63,10 @@ impl ReadSample {
                 .copied()
                 .collect(),
         };
-        let literals = Literals::of(&bytes);
+        let literals = literals_of(&bytes);
         ReadSample {
             cells: seen.width.cells(&bytes),
-            alone: alone_bits(&bytes, &literals),
+            alone: written_out(&bytes, &literals),
             bytes,
             literals,
         }
@@ -84,8 +84,14 @@ impl ReadSample {
     }
 }
 
+/// What each byte costs by how often it occurs outside long runs: a program is no dearer for lying in a blank chip.
+pub(super) fn literals_of(read: &[u8]) -> Literals {
+    let runs = read.chunk_by(|a, b| a == b).filter(|run| run.len() < RUN);
+    Literals::of(&runs.flatten().copied().collect::<Vec<u8>>())
+}
+
 /// What it costs to write a read out: runs as runs, and other bytes by how often they occur.
-pub(super) fn alone_bits(read: &[u8], literals: &Literals) -> f64 {
+pub(super) fn written_out(read: &[u8], literals: &Literals) -> f64 {
     let runs = read.chunk_by(|a, b| a == b);
     let bits = |run: &[u8]| match run.len() {
         RUN.. => A_RUN.min(literals.prices(run)),

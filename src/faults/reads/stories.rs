@@ -3,10 +3,10 @@
 //! A story costs its kind (one that is behind one in 2^n wavering chips costs n bits), the choice among all of that kind,
 //! and which cells changed in which reads as far as it leaves that open. What it does not explain is noise.
 
-use super::groups::alone_bits;
+use super::groups::{literals_of, written_out};
 use super::observed::Observed;
 use super::story::{Oddity, ReadsStory, ToldOfReads};
-use crate::faults::cost::{Literals, Tally, choose, integer, leftover_bits, log2};
+use crate::faults::cost::{Tally, choose, integer, leftover_bits, log2};
 
 /// Weak cells and noise are the commonest; one of the lines is twice as rare.
 const CELLS: f64 = 3.0;
@@ -162,11 +162,11 @@ pub(super) fn odd_read(seen: &Observed) -> Option<ToldOfReads> {
     let only = bytes
         .first()
         .filter(|&first| bytes.iter().all(|byte| byte == first));
-    let literals = Literals::of(bytes);
+    let literals = literals_of(bytes);
     let mut tally = Tally::new(&literals, seen.width);
     tally.take(&seen.image, &cells);
     let (_, listed) = leftover_bits(&tally)?;
-    if only.is_none() && listed > STILL_ONE_CHIP * alone_bits(bytes, &literals) {
+    if only.is_none() && listed > STILL_ONE_CHIP * written_out(bytes, &literals) {
         return None;
     }
     let shows = match only {
