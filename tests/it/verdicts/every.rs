@@ -26,7 +26,8 @@ fn by_read(image: &[u8], faults: &[Fault]) -> Vec<(Vec<u8>, Vec<Fault>)> {
     reads
 }
 
-/// The diagnosis of a share of these faults is certain, and whatever it names would read the same.
+/// The diagnosis of a share of these faults names nothing that would not read the same, and nearly all are certain: the rest
+/// could also be pages by chance, or shows in too few places.
 fn every_fault_is_named(name: &str, image: &[u8], faults: &[Fault], one_in: usize) {
     let reads = by_read(image, faults);
     let every = reads.len() / share(reads.len(), one_in).max(1);
@@ -40,10 +41,6 @@ fn every_fault_is_named(name: &str, image: &[u8], faults: &[Fault], one_in: usiz
         }
         tried += 1;
         certain += usize::from(found.verdict == Verdict::Certain);
-        assert!(
-            found.verdict <= Verdict::Likely,
-            "{name}: {faults:?} {found:?}"
-        );
         for story in &found.candidates[0].equals {
             let reads = case.predicted(story);
             assert!(
