@@ -170,6 +170,7 @@ fn votes_by_bit_and_refuses_ties() {
       this is open, about as likely as each other are:
       - In each read other bits are wrong: the reading is disturbed, not the cells
       - The same bits waver from read to read, as weak cells do
+      - What wavers shows the byte before it, as when the chip is read too early
       by data line: D0 1 bit, D4 1 bit
       changed bits by read: a 0, b 1, c 1
       0000  D4

@@ -336,7 +336,15 @@ fn a_vote_names_the_odd_read_out_and_says_what_to_do() {
         &[("a", &image), ("b", &image), ("c", &odd), ("d", &image)],
     );
     let ran = folder.ok(&format!("{load} + vote --name chip --limit 1"));
-    assert_snapshot!(ran.out, @r"");
+    assert_snapshot!(ran.out, @r"
+    chip: 4 reads of 4,096 bytes; 30 bytes waver, in 120 bits
+      c is the odd read out: the other 3 reads are the same; this is certain
+      The majority is that of the other 3: read once more, and if c stays alone, go on without it.
+      by data line: D1 30 bits, D3 30 bits, D4 30 bits, D6 30 bits
+      changed bits by read: a 0, b 0, c 120, d 0
+      0005  D1 D3 D4 D6
+      and 29 further bytes
+    ");
     let said = folder.run(&format!("{load} + vote --json"));
     let found: serde_json::Value = serde_json::from_str(&said.out).unwrap();
     assert_eq!(found["story"], "odd-read");
@@ -399,7 +407,16 @@ fn reads_that_were_given_are_used() {
     let ran = folder.run(&format!("{load} + diagnose --wanted want.bin --part 2732"));
     assert_eq!(ran.code, 1);
     let verdict = ran.out.split_once("Finding").map(|(_, verdict)| verdict);
-    assert_snapshot!(verdict.unwrap_or(&ran.out), @r"");
+    assert_snapshot!(verdict.unwrap_or(&ran.out), @r"
+      D4 (pin 14) wavers and no other line does.
+      This is certain.
+    Because
+      3,121 bytes of 4,096 waver, in 3,121 bits.
+    Look next
+      At pin 14 and its socket contact: a line without contact floats.
+      Clean that pin and its contact, then read it a few times more. What wavers
+      on one line is a contact first, a weak chip second.
+    ");
     assert!(!ran.out.contains("twice more"), "{}", ran.out);
 }
 
@@ -412,7 +429,16 @@ fn a_read_that_is_as_wanted_is_named_and_makes_the_other_one_odd() {
     let load = loaded(&folder, &[("a", &odd), ("b", &image)]);
     let ran = folder.run(&format!("{load} + diagnose --wanted want.bin"));
     let verdict = ran.out.split_once("Finding").map(|(_, verdict)| verdict);
-    assert_snapshot!(verdict.unwrap_or(&ran.out), @r"");
+    assert_snapshot!(verdict.unwrap_or(&ran.out), @r"
+      a is the odd read out: the other one is as wanted.
+      This is certain.
+    Because
+      43 bytes of 4,096 waver, in 86 bits; 86 of a, 0 of all others.
+      Read 2 of 2, b, is exactly as wanted.
+    Look next
+      Read once more. What reads right once was burned right: the contact, the
+      supply or the reading is what changes.
+    ");
 }
 
 /// D1 is stuck in all reads, and some cells are weak besides.

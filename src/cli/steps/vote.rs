@@ -57,7 +57,8 @@ different chips are refused. A chip that wavers is not proved by its majority: f
     const EXAMPLE: &'static str = "\
 $ romloom load wavers-1.bin wavers-2.bin wavers-3.bin --apart + vote --limit 3 --name chip + digest sum16
 chip: 3 reads of 2,048 bytes; 31 bytes waver, in 31 bits
-  only D3 wavers
+  D3 wavers and no other line does; this is certain
+  changed bits by read: wavers-1 9, wavers-2 12, wavers-3 10
   0000  D3
   0070  D3
   0071  D3

@@ -36,7 +36,7 @@ struct Evidence {
 }
 
 /// The story of each address line that explains anything.
-pub(super) fn address_line_stories(seen: &Observed) -> Vec<ToldOfReads> {
+pub(super) fn floating_address_lines(seen: &Observed) -> Vec<ToldOfReads> {
     let lines = 0..seen.address_lines();
     lines.filter_map(|line| told(seen, line)).collect()
 }

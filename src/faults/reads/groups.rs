@@ -23,7 +23,7 @@ pub(super) struct ReadGroup {
 }
 
 /// A part of a read, or all of it.
-struct ReadSample {
+struct PartOfRead {
     bytes: Vec<u8>,
     cells: Vec<u16>,
     literals: Literals,
@@ -32,13 +32,13 @@ struct ReadSample {
 
 /// Sorts reads into groups. A read of one byte throughout proves nothing and is in none.
 pub(super) fn groups(seen: &Observed) -> Vec<ReadGroup> {
-    let mut groups: Vec<(ReadGroup, ReadSample)> = Vec::new();
+    let mut groups: Vec<(ReadGroup, PartOfRead)> = Vec::new();
     for (n, read) in seen.reads.iter().enumerate() {
         if read.iter().all(|byte| Some(byte) == read.first()) {
             continue;
         }
-        let sample = ReadSample::of(seen, read);
-        let fits = |(_, head): &&mut (ReadGroup, ReadSample)| sample.belongs_to(head, seen);
+        let sample = PartOfRead::of(seen, read);
+        let fits = |(_, head): &&mut (ReadGroup, PartOfRead)| sample.belongs_to(head, seen);
         match groups.iter_mut().take(COMPARED).find(fits) {
             Some((group, _)) => group.reads.push(n),
             None => {
@@ -53,7 +53,7 @@ pub(super) fn groups(seen: &Observed) -> Vec<ReadGroup> {
     groups.into_iter().map(|(group, _)| group).collect()
 }
 
-impl ReadSample {
+impl PartOfRead {
     fn of(seen: &Observed, read: &[u8]) -> Self {
         let bytes: Vec<u8> = match read.len() / BLOCKS {
             0..=BLOCK => read.to_vec(),
@@ -64,7 +64,7 @@ impl ReadSample {
                 .collect(),
         };
         let literals = literals_of(&bytes);
-        ReadSample {
+        PartOfRead {
             cells: seen.width.cells(&bytes),
             alone: written_out(&bytes, &literals),
             bytes,
@@ -73,7 +73,7 @@ impl ReadSample {
     }
 
     /// Whether it costs little when the other one is known.
-    fn belongs_to(&self, head: &ReadSample, seen: &Observed) -> bool {
+    fn belongs_to(&self, head: &PartOfRead, seen: &Observed) -> bool {
         if self.bytes == head.bytes {
             return true;
         }

@@ -73,7 +73,7 @@ pub(super) fn noise(seen: &Observed) -> ToldOfReads {
 }
 
 /// The data lines on which anything changed. What changes on one may be any cell each time, or the same cells.
-pub(super) fn data_line_stories(seen: &Observed) -> Vec<ToldOfReads> {
+pub(super) fn floating_data_lines(seen: &Observed) -> Vec<ToldOfReads> {
     let told = |line: u8| {
         let (changes, places) = (
             seen.changes_on[usize::from(line)],
@@ -230,7 +230,7 @@ mod tests {
         assert_eq!((seen.changes, seen.places), (2, 2));
         assert_eq!(seen.by_read, [0, 2, 0]);
         assert_eq!(seen.values(7), CellValues::Two(7, 0x17, 1));
-        let lines = data_line_stories(&seen);
+        let lines = floating_data_lines(&seen);
         assert_eq!(lines.len(), 1);
         assert_eq!(lines[0].story, ReadsStory::DataLine(4));
         assert!(lines[0].bits < noise(&seen).bits + 10.0);

@@ -1,9 +1,9 @@
 //! All stories of several reads, and which of them to believe.
 
-use super::address_lines::address_line_stories;
+use super::address_lines::floating_address_lines;
 use super::groups::{ONE_CHIP, ReadGroup, groups};
 use super::observed::Observed;
-use super::stories::{data_line_stories, noise, odd_read, read_too_early, told_odd, weak_cells};
+use super::stories::{floating_data_lines, noise, odd_read, read_too_early, told_odd, weak_cells};
 use super::story::{Oddity, ReadsStory, ToldOfReads};
 use crate::faults::cost::{CERTAIN, LIKELY, NOTHING_IN_COMMON};
 use crate::faults::engine::{Known, Question};
@@ -33,8 +33,8 @@ pub(super) fn weigh(seen: &Observed) -> Weighed {
         };
     }
     let mut told = vec![weak_cells(seen), noise(seen)];
-    told.extend(data_line_stories(seen));
-    told.extend(address_line_stories(seen));
+    told.extend(floating_data_lines(seen));
+    told.extend(floating_address_lines(seen));
     told.extend(read_too_early(seen));
     told.extend(odd_read(seen));
     let groups = groups(seen);
