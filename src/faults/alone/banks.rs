@@ -12,6 +12,8 @@ const CLEAR: f64 = 20.0;
 const NEAR: f64 = 10.0;
 /// The smallest bank that is looked for, in bytes: tables and pages of code are often cut at 256.
 const SMALLEST: usize = 1024;
+/// As many bytes decide which banks a read has; what they share is looked for in all of it.
+const LOOKED_AT: usize = 1 << 20;
 /// The most banks that are tried.
 const MOST: usize = 512;
 /// Bytes that a block must spare: programs have shorter stretches in common by habit.
@@ -74,19 +76,23 @@ impl BankStructure {
 /// The likeliest banks of a read, or `None` when the read shows none. Sizes are powers of two from 1,024 bytes to half the
 /// read.
 ///
+/// Of a read above 1 MiB the first 1 MiB decides, so that banks above 512 KiB are not seen.
+///
 /// By the principle of minimum description length: banks are believed when blank ends, equal banks and common blocks make
 /// the read at least 20 bits shorter to say with them than without.
 pub fn banks(read: &[u8]) -> Option<BankStructure> {
-    let all = read.len();
+    // The sizes are weighed one after another, which takes its time.
+    let looked_at = &read[..read.len().min(LOOKED_AT)];
+    let all = looked_at.len();
     let sizes = (SMALLEST.trailing_zeros()..usize::BITS - 1).map(|line| 1usize << line);
     let sizes: Vec<usize> = sizes
         .take_while(|size| 2 * size <= all)
-        .filter(|size| all % size == 0 && all / size <= MOST)
+        .filter(|size| read.len() % size == 0 && all % size == 0 && all / size <= MOST)
         .collect();
-    if sizes.is_empty() || u32::try_from(all).is_err() {
+    if sizes.is_empty() {
         return None;
     }
-    let text = Described::new(read);
+    let text = Described::new(looked_at);
     let named = (sizes.len() as f64).log2() + 1.0;
     let costs: Vec<(usize, f64)> = sizes
         .iter()

@@ -136,13 +136,15 @@ impl<'a> Parse<'a> {
                 bits: value,
             });
         }
-        let found = self.note(at, end);
-        let copies = found.into_iter().flatten().map(|from| Passage {
-            length: rest
-                .iter()
-                .zip(&self.text.read[from..])
-                .take_while(|(a, b)| a == b)
-                .count(),
+        let found = self.note(at, end).into_iter().flatten();
+        let lengths = found.map(|from| {
+            let pairs = rest.iter().zip(&self.text.read[from..]);
+            (from, pairs.take_while(|(a, b)| a == b).count())
+        });
+        // Most of what is found at first is other bytes by chance, and is not priced.
+        let copies = lengths.filter(|(_, length)| *length >= GRAM);
+        let copies = copies.map(|(from, length)| Passage {
+            length,
             bits: 3.0 + self.source(at, from),
         });
         // Of two of one length the cheaper.
@@ -153,7 +155,7 @@ impl<'a> Parse<'a> {
                 false => best,
             }
         };
-        let copy = copies.filter(|copy| copy.length >= GRAM).reduce(better)?;
+        let copy = copies.reduce(better)?;
         for at in at + 1..at + copy.length {
             self.note(at, end);
         }
