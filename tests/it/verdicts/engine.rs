@@ -73,7 +73,9 @@ fn told(case: &Case, asked: &faults::Case, candidate: &Candidate, story: &Story)
         (Model::WantedIsFaulty(line), _) => turned(case, *line),
         (Model::RecordText, _) => Some(case.read.clone()),
         (Model::NothingInCommon, _) => None,
-        (Model::Moves(_), _) | (_, true) => Some(case.read.clone()),
+        (_, true) => Some(case.read.clone()),
+        // Where the stretches come from is not in the story; it says all of the read, or leaves something over.
+        _ if story.models().any(&moves) && candidate.left.is_none() => Some(case.read.clone()),
         _ => asked
             .predicted(story)
             .or_else(|| one_after_the_other(asked, story)),
