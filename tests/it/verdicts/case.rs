@@ -50,6 +50,12 @@ impl Case {
                 parts.extend((1..faults.len()).map(|n| after(&faults[..n])));
                 parts.extend(faults[1..].iter().map(|fault| after(&[*fault])));
             }
+            if parts
+                .iter()
+                .any(|part| *part == read || *part == draw.wanted)
+            {
+                return None; // not all of its faults show
+            }
             let (wanted, read) = match draw.turned {
                 true => (read, draw.wanted),
                 false => (draw.wanted, read),
@@ -90,7 +96,7 @@ impl Case {
                 _ => 0,
             })
             .sum();
-        of(self.class.group) + 8.0 * told as f64
+        of(self.class.group) + 9.0 * told as f64
     }
 }
 

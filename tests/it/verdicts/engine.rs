@@ -56,7 +56,12 @@ fn told(case: &Case, asked: &faults::Case, candidate: &Candidate, story: &Story)
     let pin = |_| None;
     let sentence = story.sentences(&Names::new(&pin)).finding.to_string();
     let listed = !story.predicts();
-    let moves = |model: &Model| matches!(model, Model::Moves(moves) if moves.new == 0 && moves.stretches <= A_FEW);
+    // Wanted bytes at other places tell a block; beside any other truth they have to be few.
+    let about_blocks = matches!(case.class.group, Group::Blocks | Group::Pairs);
+    let moves = |model: &Model| match model {
+        Model::Moves(moves) => moves.new == 0 && (about_blocks || moves.stretches <= A_FEW),
+        _ => false,
+    };
     let listed = listed && !story.models().all(|model| model.predicts() || moves(model));
     let blocks = story.models().any(|m| {
         matches!(
@@ -68,7 +73,9 @@ fn told(case: &Case, asked: &faults::Case, candidate: &Candidate, story: &Story)
         (Model::WantedIsFaulty(line), _) => turned(case, *line),
         (Model::RecordText, _) => Some(case.read.clone()),
         (Model::NothingInCommon, _) => None,
-        (Model::Moves(_), _) | (_, true) => Some(case.read.clone()),
+        (_, true) => Some(case.read.clone()),
+        // Where the stretches come from is not in the story; it says all of the read, or leaves something over.
+        _ if story.models().any(&moves) && candidate.left.is_none() => Some(case.read.clone()),
         _ => asked
             .predicted(story)
             .or_else(|| one_after_the_other(asked, story)),
@@ -87,7 +94,7 @@ fn told(case: &Case, asked: &faults::Case, candidate: &Candidate, story: &Story)
         named: story.second.is_none() && named(case, &story.first),
         list: listed
             || story.models().any(takes_from_the_read)
-            || blocks && !leftover && candidate.bits > A_LIST,
+            || blocks && !about_blocks && !leftover && candidate.bits > A_LIST,
         each,
         leftover,
     }

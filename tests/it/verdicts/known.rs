@@ -274,7 +274,7 @@ fn periodic_images() {
     let image = "address"
         .parse::<Pattern>()
         .unwrap()
-        .image(1 << 17)
+        .image(1 << 13)
         .unwrap();
     let read = Fault::Block(broken::Block::Rotated(3)).read(&image);
     let diagnosis = Case::new(&image, &read).diagnose().unwrap();
