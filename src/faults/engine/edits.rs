@@ -13,6 +13,8 @@ const MOST_EDITS: usize = 4;
 const MOST_WAYS: usize = 48;
 /// A parse of more stretches than this has no edits worth telling.
 const MOST_STRETCHES: usize = 400;
+/// Fewer missing bytes are wrong cells.
+const LEAST_MISSING: usize = 4;
 /// Constant runs that separate one piece from the next: small gaps are inside of tables, large ones between programs.
 const GAPS: [usize; 3] = [16, 64, 256];
 /// Edits leave at most one in so many of the differences over.
@@ -199,7 +201,7 @@ fn missing(on: &Edited, token: &Token, reads: u8, ways: &mut Vec<(f64, Edit)>) {
     let cheapest = bounds
         .into_iter()
         .min_by(|a, b| cost(*a).total_cmp(&cost(*b)));
-    if let Some((from, to)) = cheapest.filter(|(from, to)| from < to) {
+    if let Some((from, to)) = cheapest.filter(|(from, to)| from + LEAST_MISSING <= *to) {
         let edit = Edit::Missing {
             at: from,
             len: to - from,

@@ -169,8 +169,13 @@ fn limit(best: &Told, blocks: &Parse, differing: usize) -> Verdict {
     {
         at_most(Verdict::Likely);
     }
-    let named = matches!(first, Model::Edits(_) | Model::Banks { .. });
-    if named && best.bits > A_LIST {
+    let pieced = |model: &Model| {
+        matches!(
+            model,
+            Model::Edits(_) | Model::Banks { .. } | Model::Moves(_)
+        )
+    };
+    if best.story.models().any(pieced) && best.bits > A_LIST {
         at_most(Verdict::Likely);
     }
     if let Model::Banks { map, .. } = first {
@@ -186,6 +191,13 @@ fn limit(best: &Told, blocks: &Parse, differing: usize) -> Verdict {
     }
     if matches!(first, Model::Moves(_)) && stretches > TOO_MANY_STRETCHES {
         at_most(Verdict::Open);
+    }
+    // Where a quarter of the read is wanted somewhere, the two have something in common after all.
+    if *first == Model::NothingInCommon {
+        let wanted = blocks.bytes(|kind| matches!(kind, Kind::Same | Kind::Copy(_)));
+        if 4 * wanted >= blocks.bytes(|_| true) {
+            at_most(Verdict::Open);
+        }
     }
     // Two lines at once against a few blocks: what could still be said more cheaply than the parse does.
     let two_lines =
