@@ -118,6 +118,10 @@ pub(super) fn tell_pages_left(
             .filter(|&start| written(start))
             .count();
         let pages = differing.chunk_by(|a, b| a / page == b / page).count();
+        // All pages left is a chip that is blank, or still old.
+        if pages == could {
+            continue;
+        }
         let model = Model::PagesLeft {
             page,
             pages,

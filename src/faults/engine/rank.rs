@@ -68,10 +68,7 @@ impl Told {
     fn is_exact(&self) -> bool {
         let listed = matches!(
             self.story.first,
-            Model::Cells(_)
-                | Model::NothingInCommon
-                | Model::WantedIsFaulty(_)
-                | Model::PagesLeft { .. }
+            Model::Cells(_) | Model::NothingInCommon | Model::WantedIsFaulty(_)
         );
         self.wrong == 0
             && !listed
