@@ -11,46 +11,68 @@ fn document(folder: &Folder, words: &str) -> Value {
         .unwrap_or_else(|e| panic!("{words}: {e}\n{}{}", ran.out, ran.err))
 }
 
-/// A level at a pin of the chip while the bus asks for `word` and the switches are at `bank`.
-fn level(gets: &str, word: usize, bank: usize) -> usize {
-    if let Some(number) = gets.strip_prefix("switch ") {
-        return bank >> (number.parse::<usize>().unwrap() - 1) & 1;
-    }
-    match gets {
-        "VCC" => 1,
-        "GND" => 0,
-        line => {
-            let line = line
-                .strip_prefix('A')
-                .unwrap_or_else(|| panic!("{line} is on an address pin"));
-            word >> line.parse::<usize>().unwrap() & 1
-        }
-    }
+/// What is on a line of the chip.
+#[derive(Clone, Copy)]
+enum On {
+    Line(usize),
+    Switch(usize),
+    Level(usize),
 }
 
-/// The word that the bus reads through the plan's wires, of a chip with these bytes.
-fn read(plan: &Value, chip: &[u8], word: usize, bank: usize) -> usize {
-    let pins = plan["pins"].as_array().unwrap();
-    let of = |letter: char| {
-        pins.iter().filter_map(move |pin| {
-            let function = pin["function"].as_str().unwrap().strip_prefix(letter)?;
-            let line: usize = function.parse().ok()?;
-            Some((line, pin["gets"].as_str().unwrap()))
-        })
-    };
-    let address = of('A').fold(0, |so_far, (line, gets)| {
-        so_far | level(gets, word, bank) << line
-    });
-    let lines = of('D').filter(|(_, gets)| *gets != "nothing");
-    let lines: Vec<(usize, &str)> = lines.collect();
-    let stored = match lines.len() {
-        16 => usize::from(chip[2 * address]) | usize::from(chip[2 * address + 1]) << 8,
-        _ => usize::from(chip[address]),
-    };
-    lines.iter().fold(0, |out, (line, gets)| {
-        let bus: usize = gets[1..].parse().unwrap();
-        out | (stored >> line & 1) << bus
-    })
+/// What the plan's wires bring to the chip's address lines, and to which lines of the bus its data lines go.
+struct Wires {
+    address: Vec<(usize, On)>,
+    data: Vec<(usize, usize)>,
+}
+
+impl Wires {
+    fn of(plan: &Value) -> Wires {
+        let mut wires = Wires {
+            address: Vec::new(),
+            data: Vec::new(),
+        };
+        for pin in plan["pins"].as_array().unwrap() {
+            let (function, gets) = (
+                pin["function"].as_str().unwrap(),
+                pin["gets"].as_str().unwrap(),
+            );
+            let number = |text: &str| text[1..].parse::<usize>();
+            let Ok(line) = number(function) else { continue };
+            let on = match (gets, gets.strip_prefix("switch ")) {
+                ("nothing", _) => continue,
+                ("VCC", _) => On::Level(1),
+                ("GND", _) => On::Level(0),
+                (_, Some(switch)) => On::Switch(switch.parse::<usize>().unwrap() - 1),
+                _ => On::Line(number(gets).unwrap()),
+            };
+            match (&function[..1], on, &gets[..1]) {
+                ("D", On::Line(bus), "D") => wires.data.push((line, bus)),
+                ("A", On::Line(_), "A") | ("A", On::Level(_) | On::Switch(_), _) => {
+                    wires.address.push((line, on))
+                }
+                _ => panic!("{gets} is on {function}"),
+            }
+        }
+        wires
+    }
+
+    /// The word that the bus reads of a chip with these bytes, while the switches are at `bank`.
+    fn read(&self, chip: &[u8], word: usize, bank: usize) -> usize {
+        let address = self.address.iter().fold(0, |so_far, &(line, on)| {
+            let level = match on {
+                On::Line(bus) => word >> bus & 1,
+                On::Switch(number) => bank >> number & 1,
+                On::Level(level) => level,
+            };
+            so_far | level << line
+        });
+        let stored = match self.data.len() {
+            16 => usize::from(chip[2 * address]) | usize::from(chip[2 * address + 1]) << 8,
+            _ => usize::from(chip[address]),
+        };
+        let lines = self.data.iter();
+        lines.fold(0, |out, &(line, bus)| out | (stored >> line & 1) << bus)
+    }
 }
 
 /// The content that the plan names, laid out by `seat`, is read through the wires of the plan as the program that was
@@ -91,7 +113,7 @@ fn the_cpu_reads_through_the_wires_what_was_seated() {
         let board = plan["content"]["board"].as_str().unwrap();
         folder.put("plan.board", board.replace("# order", "order"));
         folder.ok("--always load prog.bin --at 0x40000 + seat --board plan.board + write chip.bin");
-        let chip = folder.get("chip.bin");
+        let (chip, wires) = (folder.get("chip.bin"), Wires::of(&plan));
         for at in (0..socket).step_by(unit) {
             let bytes = &prog[at % program..][..unit];
             let wanted = match unit {
@@ -99,7 +121,7 @@ fn the_cpu_reads_through_the_wires_what_was_seated() {
                 2 => usize::from(bytes[1]) | usize::from(bytes[0]) << 8,
                 _ => usize::from(bytes[0]),
             };
-            assert_eq!(read(&plan, &chip, at / unit, 0), wanted, "{words}: {at:X}");
+            assert_eq!(wires.read(&chip, at / unit, 0), wanted, "{words}: {at:X}");
         }
         // The step does the same.
         if let Some(seat) = plan["content"]["seat"].as_str() {
@@ -126,13 +148,13 @@ fn upper_lines_on_switches_read_one_program_at_each_position() {
             "load game0.bin game1.bin game3.bin --apart --at 0xE000 + {step} --in-banks game0,game1,-,game3 + write {out}"
         ));
     }
-    let chip = folder.get("a.bin");
+    let (chip, wires) = (folder.get("a.bin"), Wires::of(&plan));
     assert_eq!(folder.get("b.bin"), chip);
     for (bank, game) in [(0, "game0.bin"), (1, "game1.bin"), (3, "game3.bin")] {
         let game = folder.get(game);
         for (at, byte) in game.iter().enumerate() {
             assert_eq!(
-                read(&plan, &chip, at, bank),
+                wires.read(&chip, at, bank),
                 usize::from(*byte),
                 "bank {bank}: {at:X}"
             );
@@ -144,8 +166,74 @@ fn upper_lines_on_switches_read_one_program_at_each_position() {
 #[test]
 fn the_verdict_is_the_first_line_and_cautions_come_last() {
     let folder = Folder::new();
-    assert_snapshot!(folder.ok("adapter 2364 27C64 --select 20=low --at 0xE000").out, @"");
-    assert_snapshot!(folder.ok("adapter 27128 27C64").out.split("\nContent").next().unwrap(), @"");
+    assert_snapshot!(folder.ok("adapter 2364 27C64 --select 20=low --at 0xE000").out, @r#"
+    needs wiring
+    27C64 (28 pins, 8Kx8) in a socket wired for a 2364 (24 pins, 8Kx8)
+
+    chip pin     gets
+     1  VPP      VCC      pin 24 of the socket
+     2  A12      A12      pin 21 of the socket
+    20  CE       GND      pin 12 of the socket
+    23  A11      A11      pin 18 of the socket
+    27  PGM      VCC      pin 24 of the socket
+    28  VCC      VCC      pin 24 of the socket
+    Straight into the socket (pin 3 of the chip is in pin 1 of the socket): 3-19,
+    21, 22, 24, 25.
+    Keep out of the socket, or insulate: pins 20, 23 and 26 of the chip.
+    Left open: pin 26 of the chip.
+
+    Content
+    The chip takes what `seat 27C64 --at 0xE000` makes, or a board with this
+    entry:
+    [[sockets]]
+    names = ["U1"]                # as on the board
+    part  = "27C64"
+    at    = 0xE000                # where the bus sees the socket
+
+    What decides
+    - Compare the socket with this plan, with a meter and without power: what is
+      printed on a board or on the old chip does not tell how a socket is wired.
+    - VPP (pin 1 of the chip) is at VCC while it is read. No programming voltage
+      may ever reach it here.
+    - Pin 27 (PGM) of the chip must be high all the time, so that nothing is
+      written here; a wire to VCC does it.
+    - The board's select is on OE (pin 22 of the chip), and CE (pin 20) is held
+      enabled. The time from select to data is mostly shorter so, and the chip
+      draws its full current all the time; the other way round it draws less
+      between reads and answers later.
+    - Access time: from address to data, and from select to data, the chip must
+      not be slower than the board allows. The times of the old chip are what the
+      board had.
+    - Supply current: the highest in the chip's data sheet, against what the board
+      has for this socket.
+    - A ceramic capacitor of about 100 nF (common practice) between VCC (pin 28)
+      and GND (pin 14) of the chip, as close to it as possible.
+    - Height: what is put between socket and chip must leave room for covers, for
+      what is beside it, and for the board above.
+
+    Careful
+    - For reading in this board only. Program the chip in a programmer, out of the
+      board and out of any adapter like this.
+    - Power off, and wait until the supply is down, before a chip or a wire goes
+      in or out. A chip turned round, or one pin off, is destroyed; the chip's pin
+      1 need not be the socket's.
+    - Mains and picture-tube voltages inside old machines can kill, long after the
+      plug is out. Measuring with the power on is for qualified people where local
+      rules say so.
+    - Earth yourself first: static destroys chips unseen. The makers' data sheets
+      decide over everything said here.
+    "#);
+    assert_snapshot!(folder.ok("adapter 27128 27C64").out.split("\nContent").next().unwrap(), @r#"
+    fits if pin 1 is at VCC and pin 27 is high (measure without the chip), and pin
+    26 of the chip is not connected inside it (see its data sheet)
+    27C64 (28 pins, 8Kx8) in a socket wired for a 27128 (28 pins, 16Kx8)
+
+    Where one of these is not so, keep that pin out of the socket, and wire it:
+    chip pin     gets
+     1  VPP      VCC      pin 28 of the socket
+    26  NC       -        left open
+    27  PGM      VCC      pin 28 of the socket
+    "#);
 }
 
 #[test]

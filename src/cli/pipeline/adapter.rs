@@ -11,7 +11,7 @@ use super::run_options::RunOptions;
 use super::say::print;
 use super::tables::catalogue;
 use crate::board::{Adapter, AdapterOptions, SelectLevel, UpperLines};
-use crate::cli::report::{self, AdapterReport, Planned, Report, Style, advice};
+use crate::cli::report::{self, AdapterOutcome, AdapterReport, Report, Style, advice};
 use crate::values::{self, BadValue};
 
 /// Plan the wires for a chip in a socket that is wired for another part
@@ -106,11 +106,11 @@ pub fn adapter(matches: &ArgMatches, options: RunOptions) -> Result<ExitCode> {
         alone: asked.alone,
     };
     let planned = match Adapter::plan(socket, chip, &known) {
-        Ok(plan) => Planned::Plan(Box::new(plan)),
+        Ok(plan) => AdapterOutcome::Plan(Box::new(plan)),
         Err(error) if error.is_about_options() => return Err(anyhow!(advice::told(&error))),
-        Err(error) => Planned::Refused(error),
+        Err(error) => AdapterOutcome::Refused(error),
     };
-    if let (Some(picture), Planned::Plan(plan)) = (&asked.picture, &planned) {
+    if let (Some(picture), AdapterOutcome::Plan(plan)) = (&asked.picture, &planned) {
         let drawn = report::adapter_picture(plan);
         write_picture(picture, &drawn, "picture of an adapter", options)?;
     }

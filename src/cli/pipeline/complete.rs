@@ -395,6 +395,12 @@ mod tests {
         begin("load a.hex + split banks ", &["8K"]);
         begin("load a.hex + seat 27C256 --size 8", &["8K"]);
         begin("parts 39", &["39SF010"]);
+        begin("adapter 27c25", &["27C256"]);
+        begin("adapter 27C256 28c25", &["28C256"]);
+        assert_eq!(
+            words("adapter 27C256 28C256 --upper "),
+            ["low", "high", "any", "switch"]
+        );
     }
 
     #[test]

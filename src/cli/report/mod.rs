@@ -30,7 +30,7 @@ mod verdict;
 mod vote;
 mod wiring;
 
-pub use adapter::{AdapterReport, Planned, adapter_picture};
+pub use adapter::{AdapterOutcome, AdapterReport, adapter_picture};
 pub use address::RangeView;
 pub(crate) use address::address_width;
 pub use board::{BoardReport, board_picture};

@@ -7,4 +7,4 @@ mod view;
 mod words;
 
 pub use picture::adapter_picture;
-pub use view::{AdapterReport, Planned};
+pub use view::{AdapterOutcome, AdapterReport};

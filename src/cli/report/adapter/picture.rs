@@ -17,7 +17,7 @@ const BODY: u32 = 150;
 
 /// Rules for this drawing alone.
 const OWN: &str = "\
-.map .tag{stroke:var(--ink);stroke-width:1;fill:var(--paper)}.map .level{fill:var(--filler)}.map .wire{fill:var(--wash);stroke-width:2.5}\
+.map .tag{stroke:var(--ink);stroke-width:1;fill:var(--paper)}.map .level{fill:var(--filler)}.map .wire{stroke-width:2.5}\
 .map .out{stroke-dasharray:3 3}.map .leg{fill:var(--soft)}.map .first{fill:var(--ink)}\n";
 
 /// The picture as a file of its own, SVG.
@@ -56,7 +56,7 @@ pub fn adapter_picture(plan: &Adapter) -> String {
                     (drawn(plan, pin, insulated.contains(&pin.number), top + 6 + row * ROW, true))
                 }
                 @for (note, line) in notes.iter().zip(1u32..) {
-                    text.a x=(MARGIN) y=(top + body_height + 4 + line * LINE) { (note) }
+                    text x=(MARGIN) y=(top + body_height + 4 + line * LINE) { (note) }
                 }
             }
         }
@@ -70,7 +70,7 @@ fn state(plan: &Adapter) -> &'static str {
         Fitting::AsItIs => "fits as it is",
         Fitting::If(_) => "fits under conditions; else wire these pins so",
         Fitting::Undecided => "undecided: no wire yet where a ? is",
-        _ => "needs wiring",
+        Fitting::NeedsWiring => "needs wiring",
     }
 }
 
@@ -110,7 +110,7 @@ fn drawn(plan: &Adapter, pin: &AdapterPin, out: bool, y: u32, right: bool) -> Ma
         text.a.m x=(number_x) y=(middle - 1) { (pin.number) }
         text.l.e[right] x=(function_x) y=(middle) { (pin.function) }
         rect.tag.wire[is_wire].level[is_level].out[out] x=(tag_x) y=(y + 2) width=(TAG) height=(ROW - 5) rx="3" {}
-        text.a.m x=(tag_x + TAG / 2) y=(middle) { (tag(plan, pin, out)) }
+        text.m x=(tag_x + TAG / 2) y=(middle) { (tag(plan, pin, out)) }
     }
 }
 

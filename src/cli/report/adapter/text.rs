@@ -1,6 +1,6 @@
 //! The report as people read it: the verdict first, then what to wire, then what decides.
 
-use super::view::{AdapterReport, AdapterVerdict, Planned, gets};
+use super::view::{AdapterOutcome, AdapterReport, gets};
 use super::words::{conditions, joined_by_and, numbers, pins};
 use crate::board::{Adapter, AdapterPin, Condition, Feed, Fitting, Question};
 use crate::cli::report::Report;
@@ -8,6 +8,8 @@ use crate::cli::report::advice;
 use crate::cli::report::style::Style;
 use crate::parts::{Kind, Pin};
 
+/// The head of the table of wires.
+const COLUMNS: &str = "chip pin     gets";
 /// Where lines are broken, in characters.
 const WIDTH: usize = 78;
 
@@ -27,8 +29,8 @@ impl Report for AdapterReport {
             self.socket.organisation,
         );
         let plan = match &self.planned {
-            Planned::Plan(plan) => plan,
-            Planned::Refused(why) => {
+            AdapterOutcome::Plan(plan) => plan,
+            AdapterOutcome::Refused(why) => {
                 out += &strong(&format!("refused: {why}"));
                 out += &paragraph("", &packages);
                 if let Some(advice) = advice::of(why) {
@@ -42,7 +44,7 @@ impl Report for AdapterReport {
         for question in &plan.questions {
             out += &paragraph("", &advice::asked(plan, *question));
         }
-        out += &wires(plan, self.verdict, style);
+        out += &wires(plan, style);
         out += &content(self, style);
         out += &format!("\n{}\n", style.strong("What decides"));
         for sentence in &self.decides {
@@ -72,85 +74,94 @@ fn headline(plan: &Adapter) -> String {
                 joined_by_and(&asked)
             )
         }
-        _ => "needs wiring".into(),
+        Fitting::NeedsWiring => "needs wiring".into(),
     }
 }
 
-/// The table of wires, and the pins that have none.
-fn wires(plan: &Adapter, verdict: AdapterVerdict, style: Style) -> String {
-    if verdict == AdapterVerdict::FitsAsItIs {
-        return String::new();
-    }
-    let is_wired = |pin: &&AdapterPin| !pin.is_straight() && pin.feed != Feed::Open;
-    let mut out = String::new();
-    if let Fitting::If(all) = &plan.fitting {
-        out.push('\n');
-        let text = match all.len() {
-            1 => "If it is not so, keep that pin out of the socket, and wire it:",
-            _ => "Where one of these is not so, keep that pin out of the socket, and wire it:",
-        };
-        out += &paragraph("", text);
-        for condition in all {
-            let chip_pin = match condition {
-                Condition::Level { chip_pin, .. } | Condition::Unconnected { chip_pin, .. } => {
-                    *chip_pin
-                }
+/// The wires, or where the chip fits under conditions, what to do where one of them is not so.
+fn wires(plan: &Adapter, style: Style) -> String {
+    let mut out = String::from("\n");
+    let wired: Vec<&AdapterPin> = match &plan.fitting {
+        Fitting::AsItIs => return String::new(),
+        Fitting::If(conditions) => {
+            out += &paragraph(
+                "",
+                match conditions.len() {
+                    1 => "If it is not so, keep that pin out of the socket, and wire it:",
+                    _ => {
+                        "Where one of these is not so, keep that pin out of the socket, and wire it:"
+                    }
+                },
+            );
+            let concerned = |pin: &&AdapterPin| {
+                conditions.iter().any(|condition| match condition {
+                    Condition::Level { chip_pin, .. } | Condition::Unconnected { chip_pin, .. } => {
+                        *chip_pin == pin.number
+                    }
+                })
             };
-            if let Some(pin) = plan.pins.iter().find(|pin| pin.number == chip_pin) {
-                out += &row(plan, pin);
-            }
+            plan.pins.iter().filter(concerned).collect()
         }
-        return out;
+        Fitting::NeedsWiring | Fitting::Undecided => {
+            let is_wired = |pin: &&AdapterPin| !pin.is_straight() && pin.feed != Feed::Open;
+            plan.pins.iter().filter(is_wired).collect()
+        }
+    };
+    if !wired.is_empty() {
+        out += &format!("{}\n", style.strong(COLUMNS));
     }
-    out += &format!("\n{}\n", style.strong("chip pin     gets"));
-    for pin in plan.pins.iter().filter(is_wired) {
+    for pin in wired {
         out += &row(plan, pin);
     }
-    let say = |out: &mut String, text: String| *out += &paragraph("", &text);
-    if plan.pull_ups {
-        say(&mut out, "A resistor from each data line to VCC.".into());
+    if !matches!(plan.fitting, Fitting::If(_)) {
+        for sentence in other_pins(plan) {
+            out += &paragraph("", &sentence);
+        }
     }
-    let straight: Vec<u8> = (plan.pins.iter())
-        .filter(|pin| pin.is_straight())
-        .map(|pin| pin.number)
-        .collect();
-    if let Some(pin) = plan.pins.iter().find(|pin| pin.is_straight()) {
-        let shift = match pin.under {
-            Some(under) if under != pin.number => {
-                format!(
-                    " (pin {} of the chip is in pin {under} of the socket)",
-                    pin.number
-                )
+    out
+}
+
+/// The pins that have no wire: those that sit right, and those that are kept away from something.
+fn other_pins(plan: &Adapter) -> Vec<String> {
+    let mut out = Vec::new();
+    if plan.pull_ups {
+        out.push("A resistor from each data line to VCC.".to_owned());
+    }
+    let numbers = |of: &dyn Fn(&AdapterPin) -> bool| -> Vec<u8> {
+        let pins = plan.pins.iter().filter(|pin| of(pin));
+        pins.map(|pin| pin.number).collect()
+    };
+    if let Some(first) = plan.pins.iter().find(|pin| pin.is_straight()) {
+        let shift = match first.under {
+            Some(under) if under != first.number => {
+                let own = first.number;
+                format!(" (pin {own} of the chip is in pin {under} of the socket)")
             }
             _ => String::new(),
         };
-        say(
-            &mut out,
-            format!("Straight into the socket{shift}: {}.", runs(&straight)),
-        );
+        let straight = runs(&numbers(&AdapterPin::is_straight));
+        out.push(format!("Straight into the socket{shift}: {straight}."));
     }
     let insulated: Vec<u8> = plan.insulated().map(|pin| pin.number).collect();
     if !insulated.is_empty() {
-        let text = format!(
-            "Keep out of the socket, or insulate: {} of the chip.",
-            pins(&insulated)
-        );
-        say(&mut out, text);
+        let insulated = pins(&insulated);
+        out.push(format!(
+            "Keep out of the socket, or insulate: {insulated} of the chip."
+        ));
     }
-    let open = plan.pins.iter().filter(|pin| pin.feed == Feed::Open);
-    let open: Vec<u8> = open.map(|pin| pin.number).collect();
+    let open = numbers(&|pin| pin.feed == Feed::Open);
     if !open.is_empty() {
-        say(&mut out, format!("Left open: {} of the chip.", pins(&open)));
+        out.push(format!("Left open: {} of the chip.", pins(&open)));
     }
-    let unused: Vec<String> = (plan.unused().iter())
-        .map(|(pin, function)| format!("{pin} ({function})"))
-        .collect();
+    let unused = plan.unused();
     if !unused.is_empty() {
-        let text = format!(
+        let unused: Vec<String> = (unused.iter())
+            .map(|(pin, function)| format!("{pin} ({function})"))
+            .collect();
+        out.push(format!(
             "Lead nowhere, pins of the socket: {}.",
             joined_by_and(&unused)
-        );
-        say(&mut out, text);
+        ));
     }
     out
 }
@@ -175,7 +186,7 @@ fn row(plan: &Adapter, pin: &AdapterPin) -> String {
 
 fn content(report: &AdapterReport, style: Style) -> String {
     let mut out = String::new();
-    let (Some(content), Planned::Plan(plan)) = (&report.content, &report.planned) else {
+    let (Some(content), AdapterOutcome::Plan(plan)) = (&report.content, &report.planned) else {
         return out;
     };
     out += &format!("\n{}\n", style.strong("Content"));

@@ -3,12 +3,12 @@
 use serde::Serialize;
 
 use super::entry::{NAME, board_entry, seat_step};
-use super::words::{CAUTIONS, sentence};
+use super::words::{CAUTIONS, deciding_sentence};
 use crate::board::{Adapter, AdapterPin, Condition, Feed, Fitting, Level, NoAdapter, Question};
 use crate::parts::{Part, Pin};
 
 /// What came of it.
-pub enum Planned {
+pub enum AdapterOutcome {
     /// A plan.
     Plan(Box<Adapter>),
     /// Wires alone don't do it.
@@ -31,7 +31,7 @@ pub struct AdapterReport {
     pub(super) decides: Vec<String>,
     pub(super) cautions: Vec<&'static str>,
     #[serde(skip)]
-    pub(super) planned: Planned,
+    pub(super) planned: AdapterOutcome,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, Serialize)]
@@ -98,7 +98,7 @@ pub(super) struct EntryView {
 
 impl AdapterReport {
     /// What came of `chip` in a socket for `socket`, which the bus sees from `at`.
-    pub fn new(socket: &Part, chip: &Part, planned: Planned, at: u64) -> Self {
+    pub fn new(socket: &Part, chip: &Part, planned: AdapterOutcome, at: u64) -> Self {
         let mut report = Self {
             verdict: AdapterVerdict::Refused,
             reason: None,
@@ -115,8 +115,8 @@ impl AdapterReport {
             planned,
         };
         match &report.planned {
-            Planned::Refused(why) => report.reason = Some(why.to_string()),
-            Planned::Plan(plan) => {
+            AdapterOutcome::Refused(why) => report.reason = Some(why.to_string()),
+            AdapterOutcome::Plan(plan) => {
                 let spec = plan.content(NAME, at);
                 report.verdict = verdict(&plan.fitting);
                 report.conditions = conditions(&plan.fitting);
@@ -132,7 +132,9 @@ impl AdapterReport {
                     seat: seat_step(&spec),
                 });
                 let deciding = plan.deciding.iter();
-                report.decides = deciding.map(|deciding| sentence(plan, deciding)).collect();
+                report.decides = deciding
+                    .map(|deciding| deciding_sentence(plan, deciding))
+                    .collect();
                 report.cautions = CAUTIONS.to_vec();
             }
         }
@@ -153,7 +155,7 @@ fn verdict(fitting: &Fitting) -> AdapterVerdict {
         Fitting::AsItIs => AdapterVerdict::FitsAsItIs,
         Fitting::If(_) => AdapterVerdict::FitsIf,
         Fitting::Undecided => AdapterVerdict::Undecided,
-        _ => AdapterVerdict::NeedsWiring,
+        Fitting::NeedsWiring => AdapterVerdict::NeedsWiring,
     }
 }
 

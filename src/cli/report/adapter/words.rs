@@ -90,7 +90,7 @@ fn wanted(plan: &Adapter, condition: &Condition) -> String {
 }
 
 /// What decides besides the wires.
-pub(super) fn sentence(plan: &Adapter, deciding: &Deciding) -> String {
+pub(super) fn deciding_sentence(plan: &Adapter, deciding: &Deciding) -> String {
     match deciding {
         Deciding::SocketWiring => "Compare the socket with this plan, with a meter and without power: what is printed on a \
                                    board or on the old chip does not tell how a socket is wired."
