@@ -139,7 +139,8 @@ pub(super) fn deciding_sentence(plan: &Adapter, deciding: &Deciding) -> String {
                               none there. Its value follows from the data sheet and from the time that the lines may take."
             .into(),
         Deciding::ThreeSupplies => "The chip has three supplies. VBB comes first and goes last (common practice; see its data \
-                                    sheet), and a chip that is turned round or in the wrong socket is destroyed at once."
+                                    sheet), and a chip that is turned round or in the wrong socket is destroyed at once. PGM, where it has one, is at \
+                                    GND while it is read (from memory; see the data sheet)."
             .into(),
         Deciding::Carrier => "The packages do not go into each other's sockets: the chip needs a carrier, and every pin a \
                               wire from there."
