@@ -39,6 +39,8 @@ pub enum Error {
     Undetected(#[from] formats::Undetected),
     /// Something can't be done to an image.
     Op(#[from] ops::OpError),
+    /// A chip can't be put into a socket with wires alone.
+    Adapter(#[from] board::NoAdapter),
     /// A board can't be built, or an image does not fit it.
     Board(#[from] board::BoardFault),
     /// A board file can't be taken.

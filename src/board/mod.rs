@@ -3,7 +3,8 @@
 //! A [`Board`] is described once, by [`SocketsSpec`]s or in a file, and is made only whole and
 //! sound. Programs are laid over it with [`lay`](Board::lay), which gives every chip; chips that were read come back
 //! with [`unseat`](Board::unseat). Everything goes through two functions: from a bus address to the chips
-//! ([`at`](Board::at)), and from a chip to the buses ([`seen`](Board::seen)).
+//! ([`at`](Board::at)), and from a chip to the buses ([`seen`](Board::seen)). An [`Adapter`] puts a chip into a socket that
+//! is wired for another part, and ends in a window of a board.
 //!
 //! ```
 //! use romloom::board::{Board, Outside, Program, SocketsSpec, Target};
@@ -22,6 +23,7 @@
 //! # Ok::<(), romloom::Error>(())
 //! ```
 
+mod adapter;
 mod address;
 mod bulk;
 mod check;
@@ -41,6 +43,10 @@ mod view;
 #[cfg(test)]
 mod tests;
 
+pub use adapter::{
+    Adapter, AdapterOptions, AdapterPin, Condition, Deciding, Feed, Fitting, NoAdapter, Question,
+    SelectLevel, UpperLines,
+};
 pub use address::{Answer, Cell, Nibble, Seen};
 pub use fault::{BoardFault, Key, Wrong};
 pub use file::{BoardFileError, FileProblem};

@@ -9,7 +9,7 @@ use crate::support::bench::Folder;
 use serde_json::Value;
 
 /// For each report of the page: command lines that make it, which together show every key.
-const REPORTS: [(&str, &[&str]); 18] = [
+const REPORTS: [(&str, &[&str]); 19] = [
     (
         "`outputs`",
         &[
@@ -66,6 +66,14 @@ const REPORTS: [(&str, &[&str]); 18] = [
     ("`check`", &["check prog.hex broken.hex prog.s19 --json"]),
     ("`load`", &["--json load broken.hex --salvage"]),
     ("`board`", &["board heron.board --json"]),
+    (
+        "`adapter`",
+        &[
+            "adapter 2364 27C64 --json",
+            "adapter 27C64 28C64 --json",
+            "adapter 2732 2532 --json",
+        ],
+    ),
     ("`explain`", &["--json --explain run board.loom"]),
     ("`parts`", &["parts --json"]),
 ];

@@ -5,6 +5,7 @@
 
 #![allow(clippy::unwrap_used)] // a test that meets the unexpected shall stop
 
+mod adapters;
 mod assembler_formats;
 mod assemblers;
 mod board;

@@ -1,5 +1,6 @@
 //! Boards.
 
+mod adapters;
 mod formula;
 mod growth;
 mod refused;

@@ -1,17 +1,16 @@
 //! `board`: who answers where on a board, and its picture.
 
-use std::io;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::process::ExitCode;
 
-use anyhow::{Result, anyhow, bail};
+use anyhow::Result;
 use clap::{ArgMatches, Args, FromArgMatches};
 
+use super::picture::write_picture;
 use super::run_options::RunOptions;
 use super::say::{LaidOut, print};
 use super::tables::{catalogue, read_text};
 use crate::board::{Board, BoardFileError};
-use crate::cli::bench::{Console, Staging, StagingError, plain};
 use crate::cli::report::{self, Report, Style, advice};
 
 /// Describe a board: who answers where on each bus, and which bytes of the chips no bus sees
@@ -58,7 +57,7 @@ pub fn board(matches: &ArgMatches, options: RunOptions) -> Result<ExitCode> {
     if let Some(picture) = &asked.picture {
         let stem = asked.file.file_stem().unwrap_or_default();
         let drawn = report::board_picture(&board, &stem.to_string_lossy());
-        write(picture, &drawn, options)?;
+        write_picture(picture, &drawn, "picture of a board", options)?;
     }
     let report = report::BoardReport::new(&board);
     print(&match options.json {
@@ -92,42 +91,4 @@ pub fn refused(error: &BoardFileError, text: &str) -> anyhow::Error {
         Style::COLOUR,
     );
     LaidOut(shown).into()
-}
-
-#[derive(Debug, thiserror::Error)]
-enum Failure {
-    #[error(transparent)]
-    Staging(#[from] StagingError),
-    #[error("{}", plain(.0))]
-    Io(#[from] io::Error),
-}
-
-fn write(file: &Path, drawn: &str, options: &RunOptions) -> Result<()> {
-    let name = file.display().to_string();
-    let is_svg = |e: &std::ffi::OsStr| e.eq_ignore_ascii_case("svg");
-    if !file.extension().is_some_and(is_svg) {
-        bail!("{name} is no picture: end the name with .svg");
-    }
-    let mut staging = Staging::new(options.policy());
-    let staged = staging.stage::<Failure>(
-        &name,
-        file,
-        |out| Ok(out.write_all(drawn.as_bytes())?),
-        |_| Ok(()),
-    );
-    let state = staged.map_err(|e| anyhow!("{e}"))?;
-    staging.put_in_place().map_err(|e| anyhow!("{e}"))?;
-    if !options.quiet && !options.json {
-        let made = report::Outputs {
-            outputs: vec![report::Output {
-                file: name,
-                state,
-                format: "picture of a board".into(),
-                holds: None,
-            }],
-            dry_run: options.dry_run,
-        };
-        Console::new(options.mode(false)).show_block(&made.text(Style::COLOUR));
-    }
-    Ok(())
 }

@@ -6,6 +6,7 @@ use std::process::ExitCode;
 use anyhow::{Result, anyhow, bail};
 use clap::{Arg, ArgMatches, Args, Command, FromArgMatches};
 
+use super::adapter::{AdapterArgs, adapter};
 use super::board::{BoardArgs, board};
 use super::check::{self, CheckArgs};
 use super::complete::{CompletionsArgs, completions};
@@ -59,6 +60,12 @@ pub const COMMANDS: &[PlainCommand] = &[
         about: "describe a board: who answers where, and what no bus sees",
         augment: BoardArgs::augment_args,
         run: |_, matches, options| board(matches, options),
+    },
+    PlainCommand {
+        name: "adapter",
+        about: "plan the wires for a chip in a socket that is wired for another part",
+        augment: AdapterArgs::augment_args,
+        run: |_, matches, options| adapter(matches, options),
     },
     PlainCommand {
         name: "new",

@@ -216,7 +216,9 @@ fn completer(arg: &Arg, writes: bool, values: &Values, folder: &Path) -> Option<
     let name = arg.get_value_names()?.first()?.as_str().to_owned();
     let paths = || PathCompleter::any().current_dir(folder);
     Some(match name.as_str() {
-        "PART" | "WORD" => ArgValueCompleter::new(|typed: &OsStr| fitting(parts(false), typed)),
+        "PART" | "SOCKET" | "CHIP" | "WORD" => {
+            ArgValueCompleter::new(|typed: &OsStr| fitting(parts(false), typed))
+        }
         "SIZE" => ArgValueCompleter::new(|typed: &OsStr| fitting(parts(true), typed)),
         "ALGO" => ArgValueCompleter::new(|typed: &OsStr| fitting(sums(), typed)),
         "FORMAT" => ArgValueCompleter::new(move |typed: &OsStr| fitting(formats(writes), typed)),
@@ -393,6 +395,12 @@ mod tests {
         begin("load a.hex + split banks ", &["8K"]);
         begin("load a.hex + seat 27C256 --size 8", &["8K"]);
         begin("parts 39", &["39SF010"]);
+        begin("adapter 27c25", &["27C256"]);
+        begin("adapter 27C256 28c25", &["28C256"]);
+        assert_eq!(
+            words("adapter 27C256 28C256 --upper "),
+            ["low", "high", "any", "switch"]
+        );
     }
 
     #[test]

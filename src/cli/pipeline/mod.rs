@@ -1,5 +1,6 @@
 //! From words to steps: one grammar for the command line and for recipes, what answers slips, and the plain commands.
 
+mod adapter;
 mod board;
 mod check;
 mod commands;
@@ -10,6 +11,7 @@ mod named;
 mod new;
 mod new_board;
 mod parsed;
+mod picture;
 mod plan;
 mod recipe;
 mod recognise;

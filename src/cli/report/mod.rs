@@ -1,5 +1,6 @@
 //! Pictures of things: text for the terminal, carets under bad records, the burn sheet, JSON. No decisions are made here.
 
+mod adapter;
 mod address;
 pub mod advice;
 mod board;
@@ -29,6 +30,7 @@ mod verdict;
 mod vote;
 mod wiring;
 
+pub use adapter::{AdapterOutcome, AdapterReport, adapter_picture};
 pub use address::RangeView;
 pub(crate) use address::address_width;
 pub use board::{BoardReport, board_picture};

@@ -2,7 +2,7 @@
 
 use std::error::Error;
 
-use super::{board, faults, lay, problem, work};
+use super::{adapter, board, faults, lay, problem, work};
 
 /// What helps against this error, to be said after it; `None` where the fact is enough.
 pub fn of(error: &(dyn Error + 'static)) -> Option<String> {
@@ -11,6 +11,7 @@ pub fn of(error: &(dyn Error + 'static)) -> Option<String> {
         .or_else(|| lay::of(error))
         .or_else(|| work::of(error))
         .or_else(|| board::of(error))
+        .or_else(|| adapter::of(error))
 }
 
 /// A fact and what helps, as they are printed. Advice that begins with `;` goes on in the fact's own list, and lines of their own
