@@ -46,7 +46,9 @@ impl Best {
         let mut new = new.clone();
         if let Some(n) = self.list.iter().position(|old| old.print == new.print) {
             let old = &mut self.list[n];
-            if old.known != new.known && old.also.len() < MOST_NAMES && !old.also.contains(&new.known)
+            if old.known != new.known
+                && old.also.len() < MOST_NAMES
+                && !old.also.contains(&new.known)
             {
                 old.also.push(new.known);
             }
@@ -82,10 +84,20 @@ mod tests {
             turn: 0,
             score,
         };
-        for (known, print, score) in [(0, 7, 1.0), (1, 8, 3.0), (2, 7, 2.0), (3, 9, 1.5), (4, 8, 3.0)] {
+        for (known, print, score) in [
+            (0, 7, 1.0),
+            (1, 8, 3.0),
+            (2, 7, 2.0),
+            (3, 9, 1.5),
+            (4, 8, 3.0),
+        ] {
             best.offer(&candidate(known, print, score));
         }
-        let kept: Vec<_> = best.list.iter().map(|c| (c.known, c.also.clone(), c.score)).collect();
+        let kept: Vec<_> = best
+            .list
+            .iter()
+            .map(|c| (c.known, c.also.clone(), c.score))
+            .collect();
         assert_eq!(kept, [(1, vec![4], 3.0), (0, vec![2], 2.0)]);
     }
 }

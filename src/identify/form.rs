@@ -166,7 +166,12 @@ impl Form {
 impl Lane {
     /// The bytes of this lane.
     pub(super) fn of_bytes(self, bytes: &[u8]) -> Vec<u8> {
-        bytes.iter().skip(self.n).step_by(self.of).copied().collect()
+        bytes
+            .iter()
+            .skip(self.n)
+            .step_by(self.of)
+            .copied()
+            .collect()
     }
 
     /// How many bytes this lane of so many has.

@@ -69,7 +69,9 @@ impl Listed {
                 continue;
             };
             let first = kind.sums.partition_point(|(digits, _)| **digits < *sum);
-            let same = kind.sums[first..].iter().take_while(|(digits, _)| **digits == *sum);
+            let same = kind.sums[first..]
+                .iter()
+                .take_while(|(digits, _)| **digits == *sum);
             let bits = 4.0 * sum.len() as f64 - (kind.sums.len() as f64).log2();
             hits.extend(same.map(|&(_, known)| Hit { known, bits }));
         }
@@ -207,7 +209,10 @@ fn places(read: &[u8]) -> Vec<(Place, Vec<u8>)> {
     for of in BANKS.into_iter().filter(|of| len % of == 0) {
         (0..of).for_each(|n| stretch(n * (len / of), len / of));
     }
-    for of in LANES.into_iter().filter(|of| len % of == 0 && len / of >= LEAST) {
+    for of in LANES
+        .into_iter()
+        .filter(|of| len % of == 0 && len / of >= LEAST)
+    {
         for n in 0..of {
             let lane = Lane { n, of };
             let bytes = lane.of_bytes(read);
@@ -218,4 +223,3 @@ fn places(read: &[u8]) -> Vec<(Place, Vec<u8>)> {
     }
     found
 }
-

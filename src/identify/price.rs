@@ -70,7 +70,10 @@ pub(super) fn price<C: AsRef<[u8]>, E>(
             break;
         }
         let content = fetch(candidate.known)?;
-        take(held(read, candidate, content.as_ref(), pick, false), &mut best);
+        take(
+            held(read, candidate, content.as_ref(), pick, false),
+            &mut best,
+        );
     }
     let mut with_lines: Vec<&Candidate> = Vec::new();
     for candidate in like.iter().chain(under).chain(votes) {
@@ -84,7 +87,10 @@ pub(super) fn price<C: AsRef<[u8]>, E>(
             break;
         }
         let content = fetch(candidate.known)?;
-        take(held(read, candidate, content.as_ref(), pick, true), &mut best);
+        take(
+            held(read, candidate, content.as_ref(), pick, true),
+            &mut best,
+        );
     }
     Ok(judged(priced, alone))
 }

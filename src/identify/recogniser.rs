@@ -236,7 +236,11 @@ impl<'r> Recogniser<'r> {
                 continue;
             }
             let turned = TURNS[turn].of_bytes(read.once).unwrap_or_default();
-            let value = worth(turned.get(fit.first..fit.first + fit.len).unwrap_or_default());
+            let value = worth(
+                turned
+                    .get(fit.first..fit.first + fit.len)
+                    .unwrap_or_default(),
+            );
             let form = TURNS[turn].form(lane, fit.cut, fit.place, read.times);
             fits.push((n, form, value));
         }
@@ -323,7 +327,12 @@ impl<'r> Recogniser<'r> {
             matches.extend(self.listed.matches(read.all));
             if matches.is_empty() {
                 let lists = [&found.votes, &found.like, &found.under];
-                different.push(price(read, lists.map(|best| &best.list[..]), pick, &mut fetch)?);
+                different.push(price(
+                    read,
+                    lists.map(|best| &best.list[..]),
+                    pick,
+                    &mut fetch,
+                )?);
                 continue;
             }
             different.push(settled(matches, found.left_out));

@@ -117,15 +117,29 @@ fn a_known_chip_inside_of_a_larger_read() {
     };
     let stranger = random(9, 1024);
     assert_eq!(place(&[&one[..], &stranger].concat()), at(0, Rest::Other));
-    assert_eq!(place(&[&stranger[..], &one].concat()), at(1024, Rest::Other));
+    assert_eq!(
+        place(&[&stranger[..], &one].concat()),
+        at(1024, Rest::Other)
+    );
     let padded = [&one[..], &[0x1A; 100]].concat();
     assert_eq!(place(&padded), at(0, Rest::Filler(0x1A)));
     // Both of them.
     let both = recognise(&[&[&one[..], &other].concat()], &known).remove(0);
-    let places: Vec<_> = both.matches.iter().map(|m| (m.known, m.form.place)).collect();
-    assert_eq!(places, [(0, at(0, Rest::Other)), (1, at(1024, Rest::Other))]);
+    let places: Vec<_> = both
+        .matches
+        .iter()
+        .map(|m| (m.known, m.form.place))
+        .collect();
+    assert_eq!(
+        places,
+        [(0, at(0, Rest::Other)), (1, at(1024, Rest::Other))]
+    );
     // In a lane.
-    let woven: Vec<u8> = stranger.iter().zip(&one).flat_map(|(a, b)| [*a, *b]).collect();
+    let woven: Vec<u8> = stranger
+        .iter()
+        .zip(&one)
+        .flat_map(|(a, b)| [*a, *b])
+        .collect();
     assert_eq!(place(&woven), Place::Lane(Lane { n: 1, of: 2 }));
     let twice: Vec<u8> = one.iter().flat_map(|byte| [*byte, *byte]).collect();
     assert_eq!(place(&twice), Place::EachTwice);
@@ -184,7 +198,10 @@ fn a_bad_line_is_told() {
     let mut worse = bad;
     worse[700] ^= 0x40;
     let found = one(&worse, &known);
-    assert_eq!((found.answer, found.matches[0].known), (Answer::IsLikely, 1));
+    assert_eq!(
+        (found.answer, found.matches[0].known),
+        (Answer::IsLikely, 1)
+    );
     // A stranger is near to nothing.
     assert_eq!(one(&random(9, 4096), &known), Identity::of(Answer::Unknown));
 }
@@ -205,8 +222,14 @@ fn nearly_blank_chips_are_known_by_what_they_have() {
     // Three bytes are hardly evidence, blank areas none.
     let mut hardly = vec![0xFF; 8192];
     hardly[5] = 0;
-    let found = one(&hardly, &[image("blank", &[0xFF; 8192]), image("hardly", &hardly)]);
-    assert_eq!((found.answer, found.matches[0].known), (Answer::IsLikely, 1));
+    let found = one(
+        &hardly,
+        &[image("blank", &[0xFF; 8192]), image("hardly", &hardly)],
+    );
+    assert_eq!(
+        (found.answer, found.matches[0].known),
+        (Answer::IsLikely, 1)
+    );
     assert_eq!(one(&[0xFF; 128], &known).answer, Answer::Constant(0xFF));
 }
 
@@ -222,7 +245,15 @@ fn a_sum_is_enough() {
     let header = [&random(7, 16)[..], &rom].concat();
     for algo in [Algo::CRC32, Algo::MD5, Algo::SHA1, Algo::SHA256] {
         let turned = inverted(&rom);
-        let reads = [&rom[..], &turned, &larger, &odd, &even, &[0xFF; 128], &header];
+        let reads = [
+            &rom[..],
+            &turned,
+            &larger,
+            &odd,
+            &even,
+            &[0xFF; 128],
+            &header,
+        ];
         let found = recognise(&reads, &list(algo));
         let form = |n: usize| found[n].matches[0].form.clone();
         for n in [0, 1, 2, 3, 4, 6] {
@@ -259,7 +290,10 @@ fn a_short_sum_among_many_is_no_proof() {
     let crc = sum_text(Algo::CRC32, &rom).unwrap();
     let known = recogniser.list(Algo::CRC32, &crc);
     let found = recogniser.answers(|_| Ok::<&[u8], ()>(&[])).unwrap();
-    assert_eq!((found[0].answer, found[0].matches[0].known), (Answer::IsLikely, known));
+    assert_eq!(
+        (found[0].answer, found[0].matches[0].known),
+        (Answer::IsLikely, known)
+    );
 }
 
 #[test]

@@ -80,8 +80,10 @@ pub(super) fn content_of(
     let shown = bench.shown(file);
     let trouble = |text: String| Stop::trouble(format!("{shown}: {text}"));
     if lists && file == Path::new("-") {
-        return Err(Stop::trouble("what is known can't be read from standard input")
-            .advise("write it to a file first"));
+        return Err(
+            Stop::trouble("what is known can't be read from standard input")
+                .advise("write it to a file first"),
+        );
     }
     if lists && begins_as_list(&mut input).map_err(|e| trouble(plain(&e)))? {
         return list(&mut input, &shown).map(Content::List);
@@ -102,7 +104,10 @@ pub(super) fn content_of(
     }
     if findings.errors() > 0 {
         let count = plural(findings.errors(), "error");
-        return Err(trouble(format!("could not be read as {}: {count}", format.name())));
+        return Err(trouble(format!(
+            "could not be read as {}: {count}",
+            format.name()
+        )));
     }
     let image = loaded.image;
     let extent = image
@@ -110,7 +115,9 @@ pub(super) fn content_of(
         .ok_or_else(|| trouble("there is no byte in it".into()))?;
     if extent.len() > most {
         let most = size_text(most);
-        return Err(trouble(format!("it reaches over more than {most} bytes, the most a chip has")));
+        return Err(trouble(format!(
+            "it reaches over more than {most} bytes, the most a chip has"
+        )));
     }
     // At most `most`, so it fits.
     let mut bytes = vec![0xFF; extent.len() as usize];
@@ -130,7 +137,9 @@ fn says_something(line: &str) -> bool {
 /// Whether the first line that says something is a sum and a name.
 fn begins_as_list(input: &mut Input) -> std::io::Result<bool> {
     let (head, _) = input.head()?;
-    let lines = head.split(|byte| *byte == b'\n').map(String::from_utf8_lossy);
+    let lines = head
+        .split(|byte| *byte == b'\n')
+        .map(String::from_utf8_lossy);
     let mut lines = lines.take(1000);
     let first = lines.find(|line| says_something(line.trim()));
     Ok(first.is_some_and(|line| line.trim().parse::<ListedSum>().is_ok()))

@@ -81,7 +81,9 @@ pub fn recognise(_: &mut Grammar, matches: &ArgMatches, options: RunOptions) -> 
         }
     }
     if known.names.is_empty() {
-        bail!("there is nothing known to hold the reads against: --among names no image and no list of sums");
+        bail!(
+            "there is nothing known to hold the reads against: --among names no image and no list of sums"
+        );
     }
     if known.with_holes > 0 {
         let text = format!("holes count as FF in {}", plural(known.with_holes, "file"));
@@ -95,7 +97,10 @@ pub fn recognise(_: &mut Grammar, matches: &ArgMatches, options: RunOptions) -> 
         .iter()
         .map(|f| f.display().to_string())
         .collect();
-    let read = names.iter().zip(&slices).map(|(name, bytes)| (&**name, bytes.len()));
+    let read = names
+        .iter()
+        .zip(&slices)
+        .map(|(name, bytes)| (&**name, bytes.len()));
     let report = report::RecogniseReport::new(read, &known, &answers);
     bench.console.progress().finish();
     bench.console.report(&report, json);

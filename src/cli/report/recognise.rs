@@ -265,7 +265,11 @@ impl RecognisedRead {
                     ": {} of {} {}",
                     thousands(one.differing as u64),
                     plural(one.compared as u64, "byte"),
-                    if one.differing == 1 { "differs" } else { "differ" }
+                    if one.differing == 1 {
+                        "differs"
+                    } else {
+                        "differ"
+                    }
                 );
             }
             lines.push(line);

@@ -156,7 +156,9 @@ pub(super) fn contains(form: &FormView, read: usize) -> bool {
 
 /// `the upper half of the odd lane of rom.bin, inverted, twice over`.
 pub(super) fn phrase(form: &FormView, name: &str, read: usize) -> String {
-    let lane = form.lane.map(|lane| format!("the {}", lane_text(lane.n, lane.of)));
+    let lane = form
+        .lane
+        .map(|lane| format!("the {}", lane_text(lane.n, lane.of)));
     let cut = cut_text(&form.cut);
     let parts = cut.into_iter().chain(lane).chain([name.to_owned()]);
     let mut text = parts.collect::<Vec<String>>().join(" of ");
@@ -210,7 +212,9 @@ fn place_text(place: &PlaceView, read: usize, contains: bool) -> String {
             let last = (first + bytes).saturating_sub(1);
             format!(" at 0x{first:04X}-0x{last:04X}")
         }
-        PlaceView::Stretch { rest: "open_bus", .. } => ", and then the open bus".to_owned(),
+        PlaceView::Stretch {
+            rest: "open_bus", ..
+        } => ", and then the open bus".to_owned(),
         PlaceView::Stretch {
             first,
             bytes,

@@ -1,0 +1,370 @@
+//! Which chip of a known set is it: reads of every form over made-up contents, and the command.
+//!
+//! `ROMLOOM_THOROUGH=1 cargo test --profile thorough --test it recognise:: -- --nocapture` tries all and prints the counts.
+
+use romloom::faults::Pattern;
+use romloom::identify::{Answer, Recogniser};
+
+use crate::support::faults::Chance;
+
+/// Contents of a kind: code of a small processor, tables, text, and chips that are mostly blank.
+fn content(kind: usize, seed: u64, size: usize) -> Vec<u8> {
+    let mut chance = Chance(seed);
+    let mut bytes = Vec::with_capacity(size);
+    match kind {
+        0 => code(&mut chance, &mut bytes, size),
+        1 => table(&mut chance, &mut bytes, size),
+        2 => text(&mut chance, &mut bytes, size),
+        _ => {
+            code(&mut chance, &mut bytes, size * 5 / 8);
+            bytes.truncate(size * 5 / 8 - chance.below(size / 4));
+        }
+    }
+    bytes.resize(size, 0xFF);
+    bytes
+}
+
+/// Instructions of one to three bytes, a few of them common, with targets near each other, and routines that are there twice.
+fn code(chance: &mut Chance, bytes: &mut Vec<u8>, size: usize) {
+    const CODES: [(u8, usize); 12] = [
+        (0xA9, 1),
+        (0x8D, 2),
+        (0x20, 2),
+        (0x60, 0),
+        (0xD0, 1),
+        (0xAD, 2),
+        (0x85, 1),
+        (0xA5, 1),
+        (0xE8, 0),
+        (0xC9, 1),
+        (0x4C, 2),
+        (0xF0, 1),
+    ];
+    while bytes.len() < size {
+        if bytes.len() > 600 && chance.once_in(60) {
+            let from = chance.below(bytes.len() - 300);
+            let copied = bytes[from..from + 20 + chance.below(60)].to_vec();
+            bytes.extend(copied);
+        }
+        let (code, operands) = chance.pick(&CODES);
+        bytes.push(code);
+        match operands {
+            1 => bytes.push(if chance.once_in(2) {
+                chance.below(16)
+            } else {
+                chance.below(256)
+            } as u8),
+            2 => bytes.extend([chance.below(256) as u8, 0x80 + chance.below(24) as u8]),
+            _ => {}
+        }
+    }
+}
+
+/// Records of eight bytes: a counter, a smooth value, flags, filler.
+fn table(chance: &mut Chance, bytes: &mut Vec<u8>, size: usize) {
+    let (mut value, step) = (chance.below(65536) as u16, 100 + chance.below(400) as u16);
+    for n in 0..size / 8 {
+        value = value
+            .wrapping_add(step)
+            .wrapping_add(chance.below(9) as u16);
+        let [low, high] = value.to_le_bytes();
+        let flags = chance.below(4) as u8;
+        bytes.extend([
+            n as u8,
+            low,
+            high,
+            flags,
+            0,
+            chance.below(256) as u8,
+            0,
+            0xFF,
+        ]);
+    }
+}
+
+/// Words made of syllables, ended by line ends.
+fn text(chance: &mut Chance, bytes: &mut Vec<u8>, size: usize) {
+    const SYLLABLES: [&str; 16] = [
+        "ka", "ron", "mi", "tel", "sho", "ba", "ne", "dur", "li", "pen", "os", "ger", "wa", "thi",
+        "um", "ry",
+    ];
+    let words: Vec<String> = (0..400)
+        .map(|_| {
+            (0..1 + chance.below(4))
+                .map(|_| chance.pick(&SYLLABLES))
+                .collect()
+        })
+        .collect();
+    while bytes.len() < size {
+        bytes.extend(words[chance.below(words.len())].bytes());
+        bytes.push(if chance.once_in(9) { b'\n' } else { b' ' });
+    }
+}
+
+/// The forms that are exact: nothing but a part of the known chip, or the known chip and something beside it.
+const EXACT: [&str; 18] = [
+    "whole",
+    "lower half",
+    "upper half",
+    "even lane",
+    "odd lane",
+    "lane 2 of 4",
+    "bank 3 of 8",
+    "twice",
+    "four times",
+    "padded with FF",
+    "padded with 00",
+    "padded with 1A",
+    "FF before it",
+    "cut short",
+    "header",
+    "a stretch",
+    "bank and fixed bank",
+    "words swapped",
+];
+/// The forms in which something is wrong.
+const NEAR: [&str; 18] = [
+    "inverted",
+    "one bit",
+    "twenty bits",
+    "another version",
+    "D3 at 0",
+    "D3 inverted",
+    "A5 at 0",
+    "A1 at 0",
+    "A0 at 1",
+    "A2 and A4 swapped",
+    "A9 at 0 while burning",
+    "banks mixed",
+    "bytes lost",
+    "one bit in a lane",
+    "one bit in a bank",
+    "D6 at 1 in a half",
+    "A3 at 0 in a lane",
+    "header and one bit",
+];
+/// Reads of what is not known.
+const STRANGE: [&str; 2] = ["another content", "random"];
+
+fn lane(image: &[u8], n: usize, of: usize) -> Vec<u8> {
+    image.iter().copied().skip(n).step_by(of).collect()
+}
+
+fn flipped(mut image: Vec<u8>, chance: &mut Chance) -> Vec<u8> {
+    let at = chance.below(image.len());
+    image[at] ^= 1 << chance.below(8);
+    image
+}
+
+/// A known chip as it is read in a form.
+fn in_form(form: &str, image: &[u8], chance: &mut Chance) -> Vec<u8> {
+    let size = image.len();
+    let read = |through: &dyn Fn(usize) -> usize| (0..size).map(|a| image[through(a)]).collect();
+    match form {
+        "whole" => image.to_vec(),
+        "lower half" => image[..size / 2].to_vec(),
+        "upper half" => image[size / 2..].to_vec(),
+        "even lane" => lane(image, 0, 2),
+        "odd lane" => lane(image, 1, 2),
+        "lane 2 of 4" => lane(image, 2, 4),
+        "bank 3 of 8" => image[3 * size / 8..size / 2].to_vec(),
+        "twice" => image.repeat(2),
+        "four times" => image.repeat(4),
+        "padded with FF" => [image, &vec![0xFF; size]].concat(),
+        "padded with 00" => [image, &vec![0; 1 + chance.below(size)]].concat(),
+        "padded with 1A" => [image, &vec![0x1A; 1 + chance.below(300)]].concat(),
+        "FF before it" => [&vec![0xFF; size], image].concat(),
+        "cut short" => image[..size - size / 8 - 3].to_vec(),
+        "header" => {
+            let header: Vec<u8> = (0..16).map(|_| chance.below(256) as u8).collect();
+            [&header, image].concat()
+        }
+        "a stretch" => image[size / 7..size / 2].to_vec(),
+        "bank and fixed bank" => [&image[size / 8..size / 4], &image[7 * size / 8..]].concat(),
+        "words swapped" => read(&|a| a ^ 1),
+        "inverted" => image.iter().map(|byte| !byte).collect(),
+        "one bit" => flipped(image.to_vec(), chance),
+        "twenty bits" => (0..20).fold(image.to_vec(), |read, _| flipped(read, chance)),
+        "another version" => {
+            let mut read = image.to_vec();
+            let at = chance.below(size / 2 - 200);
+            read[at..at + 150].fill_with(|| chance.below(256) as u8);
+            read
+        }
+        "D3 at 0" => image.iter().map(|byte| byte & !8).collect(),
+        "D3 inverted" => image.iter().map(|byte| byte ^ 8).collect(),
+        "A5 at 0" => read(&|a| a & !32),
+        "A1 at 0" => read(&|a| a & !2),
+        "A0 at 1" => read(&|a| a | 1),
+        "A2 and A4 swapped" => read(&|a| a & !0x14 | (a >> 2 & 4) | (a << 2 & 16)),
+        "A9 at 0 while burning" => (0..size)
+            .map(|a| match a & 512 {
+                0 => image[a] & image[a | 512],
+                _ => 0xFF,
+            })
+            .collect(),
+        "banks mixed" => {
+            let bank = size / 8;
+            let banks = [3, 1, 0, 2, 6, 7, 5, 4].into_iter();
+            banks
+                .flat_map(|n| image[n * bank..][..bank].to_vec())
+                .collect()
+        }
+        "bytes lost" => {
+            let mut read = image.to_vec();
+            read.drain(size / 3..size / 3 + 17);
+            read.resize(size, 0xFF);
+            read
+        }
+        "one bit in a lane" => flipped(lane(image, 1, 2), chance),
+        "one bit in a bank" => flipped(image[size / 4..3 * size / 8].to_vec(), chance),
+        "D6 at 1 in a half" => image[..size / 2].iter().map(|byte| byte | 0x40).collect(),
+        "A3 at 0 in a lane" => {
+            let lane = lane(image, 0, 2);
+            (0..lane.len()).map(|a| lane[a & !8]).collect()
+        }
+        "header and one bit" => {
+            let read = flipped(image.to_vec(), chance);
+            [&[0x48, 0x38, 1, 0, 0x10, 0, 0, 0x80][..], &read].concat()
+        }
+        _ => panic!("{form}"),
+    }
+}
+
+#[derive(Clone, Copy, Default)]
+struct Count {
+    right: usize,
+    certain: usize,
+    likely: usize,
+    nearest: usize,
+    wrong: usize,
+    certain_and_wrong: usize,
+    of: usize,
+}
+
+/// Reads of every form among contents of every kind, some of which are versions, halves and lanes of others.
+fn counted(references: usize, rounds: usize, seed: u64) -> Vec<(&'static str, Count)> {
+    let mut chance = Chance(seed);
+    let mut library: Vec<Vec<u8>> = Vec::new();
+    for n in 0..references {
+        let size = [4096, 8192, 16384][chance.below(3)];
+        library.push(content(n % 4, chance.next(), size));
+    }
+    for n in 0..3 {
+        let mut version = library[n].clone();
+        for _ in 0..12 {
+            let at = chance.below(version.len());
+            version[at] ^= 1 + chance.below(255) as u8;
+        }
+        library.push(version);
+    }
+    library.push(library[4][..library[4].len() / 2].to_vec());
+    library.push(lane(&library[5], 0, 2));
+    let (mut cases, mut reads) = (Vec::new(), Vec::new());
+    for _ in 0..rounds {
+        for form in EXACT.iter().chain(&NEAR).copied() {
+            let n = 8 + chance.below(references - 8);
+            let read = in_form(form, &library[n], &mut chance);
+            // A form that changes nothing visible, such as half of a chip that is blank there, is no case.
+            if read.iter().filter(|byte| **byte != read[0]).count() >= 64 {
+                cases.push((form, Some(n)));
+                reads.push(read);
+            }
+        }
+        for form in STRANGE {
+            cases.push((form, None));
+            reads.push(match form {
+                "random" => Pattern::Random {
+                    seed: 1 + chance.below(9999) as u32,
+                }
+                .image(8192)
+                .unwrap(),
+                _ => content(chance.below(4), chance.next(), 8192),
+            });
+        }
+    }
+    let slices: Vec<&[u8]> = reads.iter().map(Vec::as_slice).collect();
+    let mut recogniser = Recogniser::new(&slices);
+    for content in &library {
+        recogniser.look_at(content);
+    }
+    let found = recogniser.answers(|n| Ok::<_, ()>(&library[n])).unwrap();
+    let forms = EXACT.iter().chain(&NEAR).chain(&STRANGE);
+    let mut counts: Vec<(&str, Count)> = forms.map(|form| (*form, Count::default())).collect();
+    for ((form, truth), found) in cases.into_iter().zip(found) {
+        let count = &mut counts.iter_mut().find(|(name, _)| *name == form).unwrap().1;
+        let named = found.matches.first().map(|first| first.known);
+        let right = match (truth, named) {
+            (Some(truth), Some(named)) => library[truth] == library[named],
+            (None, named) => named.is_none(),
+            (Some(_), None) => false,
+        };
+        let certain = found.answer == Answer::Is;
+        count.of += 1;
+        count.right += usize::from(right);
+        count.certain += usize::from(certain);
+        count.likely += usize::from(found.answer == Answer::IsLikely);
+        count.nearest += usize::from(found.answer == Answer::Nearest);
+        count.wrong += usize::from(!right && named.is_some());
+        // A form of one chip may be one of another too, which is no less true: then both are named.
+        let told = found.matches.iter().any(|one| Some(one.known) == truth);
+        count.certain_and_wrong += usize::from(certain && !told);
+        if !right {
+            println!(
+                "{form} of {truth:?}: {:?} {:?}",
+                found.answer,
+                found.matches.first()
+            );
+        }
+    }
+    counts
+}
+
+#[test]
+fn every_form_is_told_and_no_stranger() {
+    let thorough = std::env::var_os("ROMLOOM_THOROUGH").is_some();
+    let (references, rounds, seeds) = if thorough { (64, 10, 4) } else { (16, 1, 1) };
+    let mut all: Vec<(&str, Count)> = Vec::new();
+    for seed in 0..seeds {
+        let counts = counted(references, rounds, 7_000 + seed);
+        if all.is_empty() {
+            all = counts;
+            continue;
+        }
+        for ((_, all), (_, new)) in all.iter_mut().zip(counts) {
+            all.right += new.right;
+            all.certain += new.certain;
+            all.likely += new.likely;
+            all.nearest += new.nearest;
+            all.wrong += new.wrong;
+            all.certain_and_wrong += new.certain_and_wrong;
+            all.of += new.of;
+        }
+    }
+    println!("form | reads | right | is | likely | nearest | wrong | certain and wrong");
+    for (form, count) in &all {
+        println!(
+            "{form} | {} | {} | {} | {} | {} | {} | {}",
+            count.of,
+            count.right,
+            count.certain,
+            count.likely,
+            count.nearest,
+            count.wrong,
+            count.certain_and_wrong
+        );
+    }
+    let sum = |names: &[&str], of: fn(&Count) -> usize| -> usize {
+        let rows = all.iter().filter(|(form, _)| names.contains(form));
+        rows.map(|(_, count)| of(count)).sum()
+    };
+    for names in [&EXACT[..], &NEAR, &STRANGE] {
+        assert_eq!(sum(names, |count| count.certain_and_wrong), 0);
+    }
+    assert_eq!(
+        sum(&EXACT, |count| count.right),
+        sum(&EXACT, |count| count.of)
+    );
+    assert!(20 * sum(&NEAR, |count| count.right) >= 19 * sum(&NEAR, |count| count.of));
+    assert_eq!(sum(&STRANGE, |count| count.certain), 0);
+}
