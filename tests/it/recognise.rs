@@ -5,6 +5,9 @@
 use romloom::faults::Pattern;
 use romloom::identify::{Answer, Recogniser};
 
+use insta::assert_snapshot;
+
+use crate::support::bench::Folder;
 use crate::support::faults::Chance;
 
 /// Contents of a kind: code of a small processor, tables, text, and chips that are mostly blank.
@@ -367,4 +370,187 @@ fn every_form_is_told_and_no_stranger() {
     );
     assert!(20 * sum(&NEAR, |count| count.right) >= 19 * sum(&NEAR, |count| count.of));
     assert_eq!(sum(&STRANGE, |count| count.certain), 0);
+}
+
+/// What a run prints that ends with exit code 1 and says nothing on standard error.
+fn says_no(folder: &Folder, line: &str) -> String {
+    let ran = folder.run(line);
+    assert_eq!((ran.code, ran.err.as_str()), (1, ""), "{line}\n{}", ran.out);
+    ran.out
+}
+
+/// The chips of the sample computers, in mixed forms, one of them bad.
+#[test]
+fn a_box_of_chips_sorts_itself() {
+    let folder = Folder::new();
+    let (eight, sixteen) = (
+        crate::support::recipes::run_recipe("heron-8"),
+        crate::support::recipes::run_recipe("heron-16"),
+    );
+    let chip = eight.file("out/heron-8.bin");
+    let (even, odd) = (
+        sixteen.file("out/heron-16-even.bin"),
+        sixteen.file("out/heron-16-odd.bin"),
+    );
+    let woven: Vec<u8> = even.iter().zip(&odd).flat_map(|(a, b)| [*a, *b]).collect();
+    folder.put("heron-8.bin", &chip);
+    folder.put("heron-16.bin", &woven);
+    folder.put("u1.bin", &chip[0x4000..]);
+    folder.put("u2.bin", &odd);
+    folder.put("u3.bin", chip.iter().map(|byte| !byte).collect::<Vec<u8>>());
+    folder.put("u4.bin", [&even[..], &even].concat());
+    let low: Vec<u8> = (0..odd.len()).map(|a| odd[a & !0x08]).collect();
+    folder.put("u5.bin", low);
+    folder.put("u6.bin", [0xFF; 8192]);
+    let line =
+        "recognise u1.bin u2.bin u3.bin u4.bin u5.bin u6.bin --among heron-8.bin heron-16.bin";
+    assert_snapshot!(says_no(&folder, line), @r"
+    u1.bin   is the upper half of heron-8.bin
+    u2.bin   is the odd lane of heron-16.bin
+    u3.bin   is heron-8.bin, inverted
+    u4.bin   is the even lane of heron-16.bin, twice over
+    u5.bin   is the odd lane of heron-16.bin, but 139 of 32,768 bytes differ
+             The chip sees A3 as 0 everywhere
+    u6.bin   is all FF: blank, not selected or not there
+    ");
+    let ran = folder.run(&format!("{line} --json"));
+    let found: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
+    assert_eq!(found["step"], "recognise");
+    let second = &found["reads"][1]["matches"][0];
+    assert_eq!(second["known"], "heron-16.bin");
+    assert_eq!(
+        second["form"]["lane"],
+        serde_json::json!({ "n": 1, "of": 2 })
+    );
+    let answers = ["is", "is", "is", "is", "is", "constant"];
+    let told = found["reads"].as_array().unwrap().iter();
+    assert!(told.map(|read| &read["answer"]).eq(answers));
+
+    // By sums alone: the list of the whole machine's images, and lanes that make one of them.
+    let sum = |name: &str, algo: &str| {
+        let out = folder.ok(&format!("load {name} + digest {algo}")).out;
+        out.split_whitespace().last().unwrap().to_owned()
+    };
+    let crc = folder.ok("load heron-8.bin + digest crc32 --json").out;
+    let crc: serde_json::Value = serde_json::from_str(&crc).unwrap();
+    folder.put(
+        "known.txt",
+        format!(
+            "# from the maker's disk\n{}  heron-16.bin\n{} *heron-8.bin\n",
+            sum("heron-16.bin", "sha256"),
+            crc["pieces"][0]["sums"][0]["value"].as_str().unwrap()
+        ),
+    );
+    folder.put("u7.bin", &even);
+    assert_snapshot!(folder.ok("recognise u3.bin u2.bin u7.bin --among known.txt").out, @r"
+    u3.bin   is heron-8.bin, inverted
+    u2.bin   is the odd lane of heron-16.bin, beside u7.bin
+    u7.bin   is the even lane of heron-16.bin, beside u2.bin
+    ");
+    folder.put("bad.txt", "00000000 nothing\n12 x\n");
+    let ran = folder.run("recognise u1.bin --among bad.txt");
+    assert_eq!(ran.code, 2);
+    assert!(
+        ran.err
+            .contains("bad.txt: line 2: a sum of 2 digits is none of"),
+        "{}",
+        ran.err
+    );
+}
+
+/// A folder of known chips and a box of reads, with files of every kind in both.
+#[test]
+fn folders_are_read_as_they_are() {
+    let folder = Folder::new();
+    let (one, two) = (content(0, 1, 4096), content(0, 2, 8192));
+    folder.put("known/one.bin", &one);
+    folder.put("known/one of the spare box.u7", &one);
+    folder.put("known/two", &two);
+    folder.put("known/.hidden", "no");
+    folder.put("known/more/three.bin", content(0, 3, 4096));
+    folder.put("known/broken.hex", ":0480000010111213FF\n");
+    folder.put("known/empty.bin", "");
+    folder.put("known/notes.txt", "the lower shelf\n");
+    folder.put("box/a.u1", &one);
+    folder.put("box/b.ic2", &two[4096..]);
+    assert_snapshot!(folder.ok("recognise box --among known").out, @r"
+    box/a.u1    is known/one of the spare box.u7
+                also known/one.bin
+    box/b.ic2   is the upper half of known/two
+    left out: known/more: a folder inside the folder
+    left out: known/broken.hex: line 1: the checksum is wrong
+    left out: known/empty.bin: there is no data in this file
+    left out: known/notes.txt: neither the content nor the file name tells the format
+    ");
+    // A folder that the reads are in: none is held against itself.
+    assert_snapshot!(says_no(&folder, "recognise box/a.u1 --among box --quiet"), @r"
+    box/a.u1   is unknown
+    not among these reads: box/b.ic2
+    tried: 1 reference
+    left out: box/a.u1: one of the reads
+    ");
+}
+
+/// Finding of the attacker: a list of a quarter of a million sums was no list.
+#[test]
+fn a_list_may_be_of_any_size() {
+    let folder = Folder::new();
+    let image = content(0, 1, 4096);
+    folder.put("chip.bin", &image);
+    let sha256 = |name: &str| {
+        let out = folder.ok(&format!("load {name} + digest sha256")).out;
+        out.split_whitespace().last().unwrap().to_owned()
+    };
+    let sum = sha256("chip.bin");
+    let mut chance = Chance(5);
+    let mut list = String::from("# more than 16 MiB of sums\n\n");
+    for n in 0..250_000 {
+        let digits: String = (0..4).map(|_| format!("{:016x}", chance.next())).collect();
+        list += &format!("{digits}  chip {n}.bin\n");
+    }
+    // The same sum twice, and the same name twice.
+    list += &format!("{sum}  the one.bin\n{sum} *the other.bin\n{sum}  the one.bin\n");
+    folder.put("sums", list);
+    assert_snapshot!(folder.ok("recognise chip.bin --among sums").out, @r"
+    chip.bin   is the one.bin
+               also the other.bin
+    not among these reads: 250,000 of 250,003 known chips
+    ");
+    folder.put("stranger.bin", content(0, 2, 4096));
+    assert_snapshot!(says_no(&folder, "recognise stranger.bin --among sums"), @r"
+    stranger.bin   is unknown
+    not among these reads: 250,003 of 250,003 known chips
+    tried: 1 list with 250,003 sums
+    ");
+}
+
+#[test]
+fn what_can_not_be_looked_up_is_refused() {
+    let folder = Folder::new();
+    folder.put("chip.bin", content(0, 1, 4096));
+    folder.put("empty/.hidden", "");
+    folder.put("blank.bin", "");
+    for (line, says) in [
+        (
+            "recognise chip.bin --among empty",
+            "there is nothing known to hold the reads against",
+        ),
+        ("recognise empty --among chip.bin", "there is no read"),
+        (
+            "recognise chip.bin --among blank.bin",
+            "there is no data in this file",
+        ),
+        (
+            "recognise chip.bin --among -",
+            "what is known can't be read from standard input",
+        ),
+        (
+            "recognise chip.bin --among none.bin",
+            "none.bin: no such file",
+        ),
+    ] {
+        let ran = folder.run(line);
+        assert_eq!(ran.code, 2, "{line}");
+        assert!(ran.err.contains(says), "{line}: {}", ran.err);
+    }
 }

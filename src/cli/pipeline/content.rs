@@ -6,18 +6,23 @@ use crate::cli::bench::{Bench, Stop, plain};
 use crate::cli::report::{LeftOut, carets, plural, size_text};
 use crate::cli::steps::{raw_by_default, unreadable};
 use crate::faults::Case;
-use crate::formats::{self, Input, ReadOptions};
+use crate::formats::{self, Input, ReadOptions, Severity};
 use crate::sums::ListedSum;
+
+/// The bytes of a chip, from the first address to the last; holes between them count as erased.
+pub(super) struct Bytes {
+    /// The bytes.
+    pub bytes: Vec<u8>,
+    /// How many of them are holes.
+    pub holes: u64,
+    /// Whether it was read as raw because nothing told a format.
+    pub by_default: bool,
+}
 
 /// What is in a file.
 pub(super) enum Content {
-    /// Bytes, from the first address to the last; holes between them count as erased.
-    Bytes {
-        /// The bytes.
-        bytes: Vec<u8>,
-        /// How many of them are holes.
-        holes: u64,
-    },
+    /// Bytes of a chip.
+    Bytes(Bytes),
     /// A list of sums.
     List(Vec<ListedSum>),
 }
@@ -65,37 +70,55 @@ pub(super) fn files_of(given: &Path, left_out: &mut Vec<LeftOut>) -> Result<File
     })
 }
 
-/// Reads a file of any format; of none that content and name tell, as raw. `lists` says whether it may be a list of sums, and
-/// `quiet` that nothing is shown of what is odd about it.
+/// Reads an image or a list of sums.
 ///
 /// # Errors
-/// A file that can't be read, that is empty, or that reaches over more than a chip has.
-pub(super) fn content_of(
-    bench: &mut Bench,
-    file: &Path,
-    lists: bool,
-    quiet: bool,
-) -> Result<Content, Stop> {
-    let mut input = bench.open(file)?;
-    let shown = bench.shown(file);
-    let trouble = |text: String| Stop::trouble(format!("{shown}: {text}"));
-    if lists && file == Path::new("-") {
+/// As [`bytes_of`] has them, and for a line that can't be in a list.
+pub(super) fn content_of(bench: &mut Bench, file: &Path, quiet: bool) -> Result<Content, Stop> {
+    if file == Path::new("-") {
         return Err(
             Stop::trouble("what is known can't be read from standard input")
                 .advise("write it to a file first"),
         );
     }
-    if lists && begins_as_list(&mut input).map_err(|e| trouble(plain(&e)))? {
-        return list(&mut input, &shown).map(Content::List);
+    let mut input = bench.open(file)?;
+    let shown = bench.shown(file);
+    let trouble = |e: std::io::Error| Stop::trouble(format!("{shown}: {}", plain(&e)));
+    match begins_as_list(&mut input).map_err(trouble)? {
+        true => list(&mut input, &shown).map(Content::List),
+        false => image(bench, input, file, quiet).map(Content::Bytes),
     }
-    let format = formats::format_of(&mut input)
+}
+
+/// Reads a file of any format, as raw where content and name tell none; `quiet` shows nothing of what is odd about it.
+///
+/// # Errors
+/// A file that can't be read, that is empty, or that reaches over more than a chip has.
+pub(super) fn bytes_of(bench: &mut Bench, file: &Path, quiet: bool) -> Result<Bytes, Stop> {
+    let input = bench.open(file)?;
+    image(bench, input, file, quiet)
+}
+
+fn image(bench: &Bench, mut input: Input, file: &Path, quiet: bool) -> Result<Bytes, Stop> {
+    let shown = bench.shown(file);
+    let trouble = |text: String| Stop::trouble(format!("{shown}: {text}"));
+    let told = formats::format_of(&mut input);
+    let by_default = told.is_err();
+    let format = told
         .or_else(|error| raw_by_default(file, error))
         .map_err(|error| unreadable(error, file))?;
     let most = Case::LARGEST as u64;
-    let how = ReadOptions {
-        length: Some(most + 1),
-        ..ReadOptions::default()
+    let too_large = || {
+        let most = size_text(most);
+        trouble(format!(
+            "it reaches over more than {most} bytes, the most a chip has"
+        ))
     };
+    let size = file.metadata().map_or(0, |meta| meta.len());
+    if !format.meta().has_addresses && size > most {
+        return Err(too_large());
+    }
+    let how = ReadOptions::default();
     let loaded = formats::read_as(format, &mut input, &how).map_err(|e| unreadable(e, file))?;
     let findings = &loaded.findings;
     if !quiet {
@@ -103,21 +126,27 @@ pub(super) fn content_of(
         bench.console.show_block(&carets(findings, style));
     }
     if findings.errors() > 0 {
-        let count = plural(findings.errors(), "error");
-        return Err(trouble(format!(
-            "could not be read as {}: {count}",
-            format.name()
-        )));
+        let first = findings
+            .list()
+            .iter()
+            .find(|f| f.severity == Severity::Error);
+        return Err(trouble(match first.filter(|_| quiet) {
+            Some(first) => match &first.place {
+                Some(place) => format!("line {}: {}", place.line, first.problem),
+                None => first.problem.to_string(),
+            },
+            None => {
+                let count = plural(findings.errors(), "error");
+                format!("could not be read as {}: {count}", format.name())
+            }
+        }));
     }
     let image = loaded.image;
     let extent = image
         .extent()
         .ok_or_else(|| trouble("there is no byte in it".into()))?;
     if extent.len() > most {
-        let most = size_text(most);
-        return Err(trouble(format!(
-            "it reaches over more than {most} bytes, the most a chip has"
-        )));
+        return Err(too_large());
     }
     // At most `most`, so it fits.
     let mut bytes = vec![0xFF; extent.len() as usize];
@@ -126,7 +155,11 @@ pub(super) fn content_of(
         bytes[at..at + span.bytes().len()].copy_from_slice(span.bytes());
     }
     let holes = extent.len() - image.len();
-    Ok(Content::Bytes { bytes, holes })
+    Ok(Bytes {
+        bytes,
+        holes,
+        by_default,
+    })
 }
 
 /// Whether a line says something: an empty line and a comment don't.

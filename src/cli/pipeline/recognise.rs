@@ -1,13 +1,13 @@
 //! `recognise`: which of these reads is which chip of a known set.
 
-use std::collections::HashSet;
+use std::collections::{BTreeSet, HashSet};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use anyhow::{Result, bail};
 use clap::{ArgMatches, Args, FromArgMatches};
 
-use super::content::{Content, content_of, files_of};
+use super::content::{Bytes, Content, bytes_of, content_of, files_of};
 use super::grammar::Grammar;
 use super::run_options::RunOptions;
 use super::say::stopped;
@@ -60,7 +60,8 @@ pub fn recognise(_: &mut Grammar, matches: &ArgMatches, options: RunOptions) -> 
     let staging = Staging::new(WritePolicy::default());
     let mut bench = Bench::new(PathBuf::new(), parts, console, staging);
     let mut known = KnownSet::default();
-    let reads = reads(&mut bench, &asked.files, &mut known)?;
+    let mut raw = RawByDefault::default();
+    let reads = reads(&mut bench, &asked.files, &mut known, &mut raw)?;
     let slices: Vec<&[u8]> = reads.bytes.iter().map(Vec::as_slice).collect();
     let mut recogniser = Recogniser::new(&slices);
     let mut paths = Paths::default();
@@ -73,9 +74,14 @@ pub fn recognise(_: &mut Grammar, matches: &ArgMatches, options: RunOptions) -> 
                 known.leave_out(file, "one of the reads");
                 continue;
             }
-            match content_of(&mut bench, file, true, of_folder) {
-                Ok(content) => paths.add(file, content, &mut known, &mut recogniser),
-                Err(stop) if of_folder => known.leave_out(file, &stop.text()),
+            match content_of(&mut bench, file, of_folder) {
+                Ok(content) => {
+                    if let Content::Bytes(found) = &content {
+                        raw.add(file, found.by_default && !of_folder);
+                    }
+                    paths.add(file, content, &mut known, &mut recogniser);
+                }
+                Err(stop) if of_folder => known.leave_out(file, stop.fact()),
                 Err(stop) => return Err(stopped(stop)),
             }
         }
@@ -85,6 +91,7 @@ pub fn recognise(_: &mut Grammar, matches: &ArgMatches, options: RunOptions) -> 
             "there is nothing known to hold the reads against: --among names no image and no list of sums"
         );
     }
+    raw.say(&bench);
     if known.with_holes > 0 {
         let text = format!("holes count as FF in {}", plural(known.with_holes, "file"));
         bench.console.say(MessageKind::Note, &text);
@@ -125,7 +132,7 @@ impl Paths {
         recogniser: &mut Recogniser,
     ) {
         match content {
-            Content::Bytes { bytes, holes } => {
+            Content::Bytes(Bytes { bytes, holes, .. }) => {
                 let n = recogniser.look_at(&bytes);
                 self.files.push((n, file.to_owned()));
                 known.names.push(file.display().to_string());
@@ -149,14 +156,39 @@ impl Paths {
         let Some((_, file)) = found.ok().and_then(|at| self.files.get(at)) else {
             return Ok(Vec::new());
         };
-        match content_of(bench, file, true, true)? {
-            Content::Bytes { bytes, .. } => Ok(bytes),
-            Content::List(_) => Ok(Vec::new()),
-        }
+        bytes_of(bench, file, true).map(|found| found.bytes)
     }
 }
 
-fn reads(bench: &mut Bench, given: &[PathBuf], known: &mut KnownSet) -> Result<Reads> {
+/// Files that were read as raw because nothing told a format.
+#[derive(Default)]
+struct RawByDefault(BTreeSet<String>);
+
+impl RawByDefault {
+    fn add(&mut self, file: &Path, by_default: bool) {
+        if by_default {
+            self.0.insert(file.display().to_string());
+        }
+    }
+
+    fn say(&self, bench: &Bench) {
+        let files = match self.0.len() {
+            0 => return,
+            1 => self.0.first().cloned().unwrap_or_default(),
+            n => plural(n as u64, "file"),
+        };
+        let text =
+            format!("{files}: neither content nor name tells the format: read as raw binary");
+        bench.console.say(MessageKind::Note, &text);
+    }
+}
+
+fn reads(
+    bench: &mut Bench,
+    given: &[PathBuf],
+    known: &mut KnownSet,
+    raw: &mut RawByDefault,
+) -> Result<Reads> {
     let mut reads = Reads {
         files: Vec::new(),
         bytes: Vec::new(),
@@ -165,26 +197,30 @@ fn reads(bench: &mut Bench, given: &[PathBuf], known: &mut KnownSet) -> Result<R
     for given in given {
         let files = files_of(given, &mut known.left_out).map_err(stopped)?;
         for file in files.paths {
-            let (bytes, holes) = match content_of(bench, &file, false, files.of_folder) {
-                Ok(Content::Bytes { bytes, holes }) => (bytes, holes),
-                Ok(Content::List(_)) => continue,
+            let found = match bytes_of(bench, &file, files.of_folder) {
+                Ok(found) => found,
                 Err(stop) if files.of_folder => {
-                    known.leave_out(&file, &stop.text());
+                    known.leave_out(&file, stop.fact());
                     continue;
                 }
                 Err(stop) => return Err(stopped(stop)),
             };
-            if holes > 0 {
-                let text = format!("{}: {} count as FF", file.display(), plural(holes, "hole"));
+            raw.add(&file, found.by_default && !files.of_folder);
+            if found.holes > 0 {
+                let holes = plural(found.holes, "hole");
+                let text = format!("{}: {holes} count as FF", file.display());
                 bench.console.say(MessageKind::Note, &text);
             }
             reads.real.extend(file.canonicalize());
             reads.files.push(file);
-            reads.bytes.push(bytes);
+            reads.bytes.push(found.bytes);
         }
     }
     if reads.files.is_empty() {
-        bail!("there is no read: the folder has no file that can be read");
+        let why = known.left_out.first().map_or(String::new(), |first| {
+            format!(": {} was left out: {}", first.file, first.why)
+        });
+        bail!("there is no read{why}");
     }
     Ok(reads)
 }

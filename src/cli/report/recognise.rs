@@ -1,5 +1,6 @@
 //! Which read is which chip of a set.
 
+use std::collections::HashSet;
 use std::path::Path;
 
 use serde::Serialize;
@@ -243,6 +244,7 @@ impl RecognisedRead {
             _ => {}
         }
         let mut said: Option<&String> = None;
+        let mut names: HashSet<String> = HashSet::new();
         for (n, one) in self.matches.iter().take(MATCHES).enumerate() {
             let verb = match (self.answer, n, contains(&one.form, self.bytes)) {
                 (AnswerKind::Nearest, 0, _) => "is none of them; nearest is ",
@@ -262,7 +264,8 @@ impl RecognisedRead {
             }
             if one.differing > 0 {
                 line += &format!(
-                    ": {} of {} {}",
+                    "{} {} of {} {}",
+                    if self.is_told() { ", but" } else { ":" },
                     thousands(one.differing as u64),
                     plural(one.compared as u64, "byte"),
                     if one.differing == 1 {
@@ -271,6 +274,10 @@ impl RecognisedRead {
                         "differ"
                     }
                 );
+            }
+            // A list may have a sum twice.
+            if !names.insert(line.replacen(verb, "", 1)) {
+                continue;
             }
             lines.push(line);
             if one.finding.as_ref() != said {
@@ -314,7 +321,10 @@ impl Report for RecogniseReport {
             let names: Vec<String> = self.missing.iter().map(|name| safe(name)).collect();
             out += &format!("not among these reads: {}\n", names.join(", "));
         }
-        if !self.all_known() {
+        let open = |read: &RecognisedRead| {
+            matches!(read.answer, AnswerKind::Nearest | AnswerKind::Unknown)
+        };
+        if self.reads.iter().any(open) {
             out += &format!("tried: {}\n", self.tried());
         }
         for left_out in self.left_out.iter().take(NAMES) {
