@@ -11,7 +11,7 @@ const MOST_NAMES: usize = 64;
 
 /// A known content, and what of it may be what of the read.
 #[derive(Clone, Debug)]
-pub(super) struct Candidate {
+pub(super) struct Near {
     pub known: usize,
     /// Others of the same content.
     pub also: Vec<usize>,
@@ -30,7 +30,7 @@ pub(super) struct Candidate {
 #[derive(Debug)]
 pub(super) struct Best {
     most: usize,
-    pub list: Vec<Candidate>,
+    pub list: Vec<Near>,
 }
 
 impl Best {
@@ -42,7 +42,7 @@ impl Best {
     }
 
     /// Takes a candidate up if it is good enough. One content is there once, in its best form.
-    pub fn offer(&mut self, new: &Candidate) {
+    pub fn offer(&mut self, new: &Near) {
         let mut new = new.clone();
         if let Some(n) = self.list.iter().position(|old| old.print == new.print) {
             let old = &mut self.list[n];
@@ -75,7 +75,7 @@ mod tests {
     #[test]
     fn the_best_are_kept_with_all_their_names() {
         let mut best = Best::new(2);
-        let candidate = |known, print, score| Candidate {
+        let candidate = |known, print, score| Near {
             known,
             also: Vec::new(),
             print,

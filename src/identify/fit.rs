@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use memchr::memmem;
 
-use super::form::{Cut, Lane, Place, Rest, TURNS, constant};
+use super::form::{Cut, InRead, Lane, Rest, TURNS, constant};
 
 /// Banks that a read may be put together from, and the smallest of them, in bytes.
 const MOST_BANKS: usize = 16;
@@ -26,7 +26,7 @@ pub(super) fn views() -> impl Iterator<Item = Option<Lane>> {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct Fit {
     pub cut: Cut,
-    pub place: Place,
+    pub place: InRead,
     /// Where the bytes that both have are in the read.
     pub first: usize,
     pub len: usize,
@@ -36,7 +36,7 @@ impl Fit {
     fn of_read(cut: Cut, read: &[u8]) -> Self {
         Fit {
             cut,
-            place: Place::Whole,
+            place: InRead::Whole,
             first: 0,
             len: read.len(),
         }
@@ -54,7 +54,7 @@ impl Fit {
         };
         Fit {
             cut: Cut::Whole,
-            place: Place::At {
+            place: InRead::At {
                 first,
                 len,
                 rest: filler.map_or(Rest::Other, Rest::Filler),
@@ -156,23 +156,23 @@ mod tests {
     fn one_is_in_the_other() {
         let known = Pattern::Random { seed: 4 }.image(4096).unwrap();
         let cut = |read: &[u8]| fit(&known, read).map(|fit| (fit.cut, fit.place));
-        assert_eq!(cut(&known), Some((Cut::Whole, Place::Whole)));
+        assert_eq!(cut(&known), Some((Cut::Whole, InRead::Whole)));
         let bank = Cut::Bank { n: 3, of: 4 };
-        assert_eq!(cut(&known[3072..]), Some((bank, Place::Whole)));
+        assert_eq!(cut(&known[3072..]), Some((bank, InRead::Whole)));
         let stretch = Cut::Stretch {
             first: 5,
             len: 95,
             of: 4096,
         };
-        assert_eq!(cut(&known[5..100]), Some((stretch, Place::Whole)));
+        assert_eq!(cut(&known[5..100]), Some((stretch, InRead::Whole)));
         let windows = [&known[512..1024], &known[3584..]].concat();
         let banks = Cut::Banks {
             banks: vec![1, 7],
             of: 8,
         };
-        assert_eq!(cut(&windows), Some((banks, Place::Whole)));
+        assert_eq!(cut(&windows), Some((banks, InRead::Whole)));
         let at = |first, rest| {
-            let place = Place::At {
+            let place = InRead::At {
                 first,
                 len: 4096,
                 rest,

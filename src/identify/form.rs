@@ -57,7 +57,7 @@ pub enum Rest {
 /// Where in the read the known chip is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[non_exhaustive]
-pub enum Place {
+pub enum InRead {
     /// The read is nothing else.
     Whole,
     /// In one of its lanes.
@@ -89,7 +89,7 @@ pub struct Form {
     /// How often, one after another.
     pub times: usize,
     /// Where in the read.
-    pub place: Place,
+    pub place: InRead,
 }
 
 impl Form {
@@ -100,7 +100,7 @@ impl Form {
         inverted: false,
         swapped: false,
         times: 1,
-        place: Place::Whole,
+        place: InRead::Whole,
     };
 
     /// What the form costs, in bits: the plain and usual ones little.
@@ -118,14 +118,14 @@ impl Form {
         let swapped = if self.swapped { 5.0 } else { 0.0 };
         let times = if self.times > 1 { 2.0 } else { 0.0 };
         let place = match self.place {
-            Place::Whole => 0.0,
-            Place::Lane(lane) => 5.0 + log2(lane.of),
-            Place::EachTwice => 6.0,
-            Place::At {
+            InRead::Whole => 0.0,
+            InRead::Lane(lane) => 5.0 + log2(lane.of),
+            InRead::EachTwice => 6.0,
+            InRead::At {
                 rest: Rest::Filler(_),
                 ..
             } => 4.0,
-            Place::At { first, .. } => 7.0 + log2(first.max(1)),
+            InRead::At { first, .. } => 7.0 + log2(first.max(1)),
         };
         lane + cut + inverted + swapped + times + place
     }
@@ -137,7 +137,7 @@ impl Form {
             len: read,
             of: wanted,
         };
-        let at = |first: usize, rest: Rest| Place::At {
+        let at = |first: usize, rest: Rest| InRead::At {
             first,
             len: wanted,
             rest,
@@ -155,8 +155,8 @@ impl Form {
             Length::More => self.place = at(0, Rest::Other),
             Length::InFront => self.place = at(more, Rest::Other),
             Length::OpenBus(_) => self.place = at(0, Rest::OpenBus),
-            Length::OneLaneOf2 { n, .. } => self.place = Place::Lane(Lane { n, of: 2 }),
-            Length::EachTwice => self.place = Place::EachTwice,
+            Length::OneLaneOf2 { n, .. } => self.place = InRead::Lane(Lane { n, of: 2 }),
+            Length::EachTwice => self.place = InRead::EachTwice,
             _ => return false,
         }
         true
@@ -240,7 +240,7 @@ impl Turn {
     }
 
     /// The form of a known chip, or of its lane, whose bytes were found in this turn of a read that is so many times over.
-    pub fn form(self, lane: Option<Lane>, cut: Cut, place: Place, times: usize) -> Form {
+    pub fn form(self, lane: Option<Lane>, cut: Cut, place: InRead, times: usize) -> Form {
         Form {
             lane,
             cut,
@@ -248,7 +248,7 @@ impl Turn {
             swapped: self.swapped,
             times,
             place: match (self.lane, place) {
-                (Some(lane), _) => Place::Lane(lane),
+                (Some(lane), _) => InRead::Lane(lane),
                 (None, place) => place,
             },
         }

@@ -11,7 +11,7 @@ pub(super) const LIKELY: f64 = 10.0;
 /// What is said of a read.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[non_exhaustive]
-pub enum Answer {
+pub enum Recognised {
     /// It is the known chip, in the form of the first match. Byte for byte, or with a story that explains every byte and
     /// that no other known chip comes near to.
     Is,
@@ -29,7 +29,7 @@ pub enum Answer {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Identity {
     /// What is said.
-    pub answer: Answer,
+    pub answer: Recognised,
     /// The known chips that it is said of, the plainest form first.
     pub matches: Vec<Match>,
     /// Matches that are not listed.
@@ -66,7 +66,7 @@ pub struct Difference {
 }
 
 impl Identity {
-    pub(super) fn of(answer: Answer) -> Self {
+    pub(super) fn of(answer: Recognised) -> Self {
         Identity {
             answer,
             matches: Vec::new(),

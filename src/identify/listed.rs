@@ -1,6 +1,6 @@
 //! What is known by a sum only: the read is turned and cut instead, until it has a listed sum.
 
-use super::form::{Cut, Form, Lane, Place, Rest, TURNS, constant, once};
+use super::form::{Cut, Form, InRead, Lane, Rest, TURNS, constant, once};
 use super::identity::{LIKELY, Match, SURE};
 use crate::sums::Algo;
 
@@ -93,7 +93,7 @@ impl Listed {
                 let Some(turned) = turn.of_bytes(bytes) else {
                     continue;
                 };
-                let form = turn.form(None, Cut::Whole, Place::Whole, times);
+                let form = turn.form(None, Cut::Whole, InRead::Whole, times);
                 let found = self.at(&turned, &form, FORMS);
                 if !found.is_empty() {
                     return found;
@@ -176,8 +176,8 @@ pub(super) fn sum_text(algo: Algo, bytes: &[u8]) -> Option<String> {
 
 /// The stretches and lanes of a read that a known chip may be: without filler at its end, or what a header or a block's end
 /// leaves of a power of two, then banks and lanes.
-fn places(read: &[u8]) -> Vec<(Place, Vec<u8>)> {
-    let mut found: Vec<(Place, Vec<u8>)> = Vec::new();
+fn places(read: &[u8]) -> Vec<(InRead, Vec<u8>)> {
+    let mut found: Vec<(InRead, Vec<u8>)> = Vec::new();
     let mut stretch = |first: usize, len: usize| {
         let inside = &read[first..first + len];
         if len < LEAST || constant(inside).is_some() {
@@ -192,7 +192,7 @@ fn places(read: &[u8]) -> Vec<(Place, Vec<u8>)> {
             [one, other] if one == other => Rest::Filler(one),
             _ => Rest::Other,
         };
-        found.push((Place::At { first, len, rest }, inside.to_vec()));
+        found.push((InRead::At { first, len, rest }, inside.to_vec()));
     };
     let len = read.len();
     if let Some(last) = read.last() {
@@ -217,7 +217,7 @@ fn places(read: &[u8]) -> Vec<(Place, Vec<u8>)> {
             let lane = Lane { n, of };
             let bytes = lane.of_bytes(read);
             if constant(&bytes).is_none() {
-                found.push((Place::Lane(lane), bytes));
+                found.push((InRead::Lane(lane), bytes));
             }
         }
     }

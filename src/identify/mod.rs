@@ -6,13 +6,13 @@
 //! which. What is known by a sum only is looked for among the forms of the read, and among two reads put together.
 //!
 //! ```
-//! use romloom::identify::{Answer, KnownBy, KnownChip, Lane, recognise};
+//! use romloom::identify::{Recognised, KnownBy, KnownChip, Lane, recognise};
 //!
 //! let rom: Vec<u8> = (0..=255u8).map(|n| n.wrapping_mul(7)).collect();
 //! let odd: Vec<u8> = rom.iter().copied().skip(1).step_by(2).collect();
 //! let known = [KnownChip { name: "monitor".into(), by: KnownBy::Image(rom) }];
 //! let found = &recognise(&[&odd], &known)[0];
-//! assert_eq!(found.answer, Answer::Is);
+//! assert_eq!(found.answer, Recognised::Is);
 //! assert_eq!(found.matches[0].known, 0);
 //! assert_eq!(found.matches[0].form.lane, Some(Lane { n: 1, of: 2 }));
 //! ```
@@ -31,7 +31,7 @@ mod samples;
 #[cfg(test)]
 mod tests;
 
-pub use form::{Cut, Form, Lane, Place, Rest};
-pub use identity::{Answer, Difference, Identity, Match};
+pub use form::{Cut, Form, InRead, Lane, Rest};
+pub use identity::{Difference, Identity, Match, Recognised};
 pub use known::{KnownBy, KnownChip};
 pub use recogniser::{Recogniser, recognise};

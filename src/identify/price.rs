@@ -2,11 +2,11 @@
 
 use std::collections::HashMap;
 
-use super::candidates::Candidate;
+use super::candidates::Near;
 use super::fit::part;
-use super::form::{Cut, Form, Place, Rest, TURNS, worth};
+use super::form::{Cut, Form, InRead, Rest, TURNS, worth};
 use super::grams::{SPARSE, grams};
-use super::identity::{Answer, Difference, Identity, LIKELY, Match, SURE};
+use super::identity::{Difference, Identity, LIKELY, Match, Recognised, SURE};
 use super::reads::IndexedRead;
 use crate::faults::{Case, Diagnosis, Model, Story, Verdict};
 
@@ -43,12 +43,12 @@ struct Held<'a> {
 /// have all of its bits.
 pub(super) fn price<C: AsRef<[u8]>, E>(
     read: &IndexedRead,
-    [votes, like, under]: [&[Candidate]; 3],
+    [votes, like, under]: [&[Near]; 3],
     pick: f64,
     fetch: &mut impl FnMut(usize) -> Result<C, E>,
 ) -> Result<Identity, E> {
     let Some(alone) = alone_bits(read.once) else {
-        return Ok(Identity::of(Answer::Unknown));
+        return Ok(Identity::of(Recognised::Unknown));
     };
     let mut priced: Vec<Priced> = Vec::new();
     let mut best = f64::INFINITY;
@@ -75,9 +75,9 @@ pub(super) fn price<C: AsRef<[u8]>, E>(
             &mut best,
         );
     }
-    let mut with_lines: Vec<&Candidate> = Vec::new();
+    let mut with_lines: Vec<&Near> = Vec::new();
     for candidate in like.iter().chain(under).chain(votes) {
-        let again = |old: &&Candidate| old.print == candidate.print && old.bank == candidate.bank;
+        let again = |old: &&Near| old.print == candidate.print && old.bank == candidate.bank;
         if !with_lines.iter().any(again) {
             with_lines.push(candidate);
         }
@@ -104,7 +104,7 @@ fn alone_bits(read: &[u8]) -> Option<f64> {
 /// Holds a read against a candidate in all ways that their lengths allow.
 fn held(
     read: &IndexedRead,
-    candidate: &Candidate,
+    candidate: &Near,
     content: &[u8],
     pick: f64,
     lines: bool,
@@ -115,7 +115,7 @@ fn held(
     };
     let lane = candidate.lane.map(|lane| lane.of_bytes(content));
     let view = lane.as_deref().unwrap_or(content);
-    let form = |cut: Cut, place: Place| turn.form(candidate.lane, cut, place, read.times);
+    let form = |cut: Cut, place: InRead| turn.form(candidate.lane, cut, place, read.times);
     let mut ways: Vec<Held> = Vec::new();
     if let Some(first) = candidate.bank {
         if let Some(bank) = view.get(first..first + turned.len()) {
@@ -123,7 +123,7 @@ fn held(
             ways.push(Held {
                 known: bank,
                 read: &turned,
-                form: form(cut, Place::Whole),
+                form: form(cut, InRead::Whole),
                 besides: 0.0,
             });
         }
@@ -133,7 +133,7 @@ fn held(
             ways.push(Held {
                 known: view,
                 read: &turned,
-                form: form(Cut::Whole, Place::Whole),
+                form: form(Cut::Whole, InRead::Whole),
                 besides: 0.0,
             });
         }
@@ -157,7 +157,7 @@ fn held(
 fn aligned<'a>(
     known: &'a [u8],
     read: &'a [u8],
-    form: &dyn Fn(Cut, Place) -> Form,
+    form: &dyn Fn(Cut, InRead) -> Form,
 ) -> Option<Held<'a>> {
     let (long, short) = match known.len() > read.len() {
         true => (known, read),
@@ -169,11 +169,11 @@ fn aligned<'a>(
         true => Held {
             known: stretch,
             read,
-            form: form(part(first, read.len(), known.len()), Place::Whole),
+            form: form(part(first, read.len(), known.len()), InRead::Whole),
             besides: 0.0,
         },
         false => {
-            let at = Place::At {
+            let at = InRead::At {
                 first,
                 len: known.len(),
                 rest: Rest::Other,
@@ -215,7 +215,7 @@ fn distance(long: &[u8], short: &[u8]) -> Option<usize> {
 }
 
 /// The cheapest story of a diagnosis, with what it says of the length taken up into the form.
-fn priced(candidate: &Candidate, way: Held, found: &Diagnosis, pick: f64) -> Priced {
+fn priced(candidate: &Near, way: Held, found: &Diagnosis, pick: f64) -> Priced {
     let mut form = way.form;
     let bits = pick + form.bits() + found.bits() + way.besides;
     let compared = way.known.len().min(way.read.len());
@@ -272,7 +272,7 @@ fn judged(mut priced: Vec<Priced>, alone: f64) -> Identity {
         bits.then(a.found.known.cmp(&b.found.known))
     });
     let Some(best) = priced.first() else {
-        return Identity::of(Answer::Unknown);
+        return Identity::of(Recognised::Unknown);
     };
     let gap = match priced.get(1) {
         Some(next) => next.found.bits - best.found.bits,
@@ -287,11 +287,11 @@ fn judged(mut priced: Vec<Priced>, alone: f64) -> Identity {
     let listed = difference.is_some_and(is_list);
     let left = difference.is_some_and(|difference| difference.left.is_some());
     let answer = match verdict {
-        Verdict::Open => Answer::Nearest,
-        _ if listed => Answer::Nearest,
-        Verdict::Likely => Answer::IsLikely,
-        _ if left => Answer::IsLikely,
-        _ => Answer::Is,
+        Verdict::Open => Recognised::Nearest,
+        _ if listed => Recognised::Nearest,
+        Verdict::Likely => Recognised::IsLikely,
+        _ if left => Recognised::IsLikely,
+        _ => Recognised::Is,
     };
     let nearest = best.found.bits;
     let mut matches = Vec::new();

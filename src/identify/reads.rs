@@ -76,7 +76,7 @@ pub(super) struct ReadIndex<'r> {
 
 /// A content's vote for one turn of a read.
 #[derive(Clone, Copy)]
-pub(super) struct Vote {
+pub(super) struct ForRead {
     pub read: usize,
     /// Which of [`TURNS`].
     pub turn: usize,
@@ -149,7 +149,7 @@ impl<'r> ReadIndex<'r> {
     }
 
     /// Streams a content past: what it votes for, and how many sampled grams it has itself.
-    pub fn vote(&mut self, content: &[u8]) -> (Vec<Vote>, u32) {
+    pub fn vote(&mut self, content: &[u8]) -> (Vec<ForRead>, u32) {
         self.content += 1;
         let mut slots: Vec<u32> = Vec::new();
         let mut own = 0;
@@ -174,7 +174,7 @@ impl<'r> ReadIndex<'r> {
             }
         });
         self.work += content.len() as u64;
-        let found = slots.into_iter().map(|slot| Vote {
+        let found = slots.into_iter().map(|slot| ForRead {
             read: slot as usize / TURNS.len(),
             turn: slot as usize % TURNS.len(),
             votes: std::mem::take(&mut self.votes[slot as usize]),

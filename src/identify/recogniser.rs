@@ -3,13 +3,13 @@
 use std::collections::HashMap;
 use std::hash::{BuildHasher, RandomState};
 
-use super::candidates::{BY_SAMPLES, BY_VOTES, Best, Candidate};
+use super::candidates::{BY_SAMPLES, BY_VOTES, Best, Near};
 use super::fit::{fit, fit_thin, views};
-use super::form::{Cut, Form, Lane, Place, TURNS, constant, once, worth};
-use super::identity::{Answer, Identity, Match};
+use super::form::{Cut, Form, InRead, Lane, TURNS, constant, once, worth};
+use super::identity::{Identity, Match, Recognised};
 use super::listed::Listed;
 use super::price::price;
-use super::reads::{ReadIndex, Vote};
+use super::reads::{ForRead, ReadIndex};
 use super::samples::{BY_CHANCE, NOT_UNDER, Samples};
 use super::{KnownBy, KnownChip};
 use crate::sums::Algo;
@@ -29,7 +29,7 @@ const LEAST_SAMPLES: usize = 24;
 /// [`look_at`](Self::look_at) and then forgotten. Only the few that come near a read are asked for again.
 ///
 /// ```
-/// use romloom::identify::{Answer, Cut, Recogniser};
+/// use romloom::identify::{Recognised, Cut, Recogniser};
 ///
 /// let library: Vec<Vec<u8>> = (1..9u32)
 ///     .map(|n| (0..4096u32).map(|a| ((a * a + n) * n * 40_503 >> 8) as u8).collect())
@@ -40,7 +40,7 @@ const LEAST_SAMPLES: usize = 24;
 ///     recogniser.look_at(content);
 /// }
 /// let found = recogniser.answers(|n| Ok::<_, std::convert::Infallible>(&library[n]))?;
-/// assert_eq!((found[0].answer, found[0].matches[0].known), (Answer::Is, 6));
+/// assert_eq!((found[0].answer, found[0].matches[0].known), (Recognised::Is, 6));
 /// assert_eq!(found[0].matches[0].form.cut, Cut::Bank { n: 1, of: 2 });
 /// # Ok::<(), std::convert::Infallible>(())
 /// ```
@@ -128,7 +128,7 @@ impl<'r> Recogniser<'r> {
             }
         }
         for lane in views() {
-            let new = |turn: usize, score: f64| Candidate {
+            let new = |turn: usize, score: f64| Near {
                 known,
                 also: Vec::new(),
                 print,
@@ -166,11 +166,11 @@ impl<'r> Recogniser<'r> {
     /// A content has grams in common with a turn of a read: maybe all of it.
     fn take_vote(
         &mut self,
-        vote: Vote,
+        vote: ForRead,
         own: u32,
         view: &[u8],
         lane: Option<Lane>,
-        new: &dyn Fn(usize, f64) -> Candidate,
+        new: &dyn Fn(usize, f64) -> Near,
         fits: &mut Vec<(usize, Form, f64)>,
     ) {
         let turn = TURNS[vote.turn];
@@ -178,7 +178,7 @@ impl<'r> Recogniser<'r> {
         if let (Some(of_read), Some(of_known)) = (turn.lane, lane) {
             // The same lane of both: a low address line does not arrive.
             if of_read == of_known && vote.votes >= LEAST_VOTES {
-                let whole = Candidate {
+                let whole = Near {
                     lane: None,
                     ..new(0, score / 2.0)
                 };
@@ -202,8 +202,8 @@ impl<'r> Recogniser<'r> {
         };
         let value = worth(&turned[fit.first..fit.first + fit.len]);
         let mut form = turn.form(lane, fit.cut, fit.place, read.times);
-        if let Place::Lane(of_read) = form.place {
-            if fit.place != Place::Whole {
+        if let InRead::Lane(of_read) = form.place {
+            if fit.place != InRead::Whole {
                 return;
             }
             let other = Lane {
@@ -211,7 +211,7 @@ impl<'r> Recogniser<'r> {
                 of: 2,
             };
             if of_read.of == 2 && other.of_bytes(read.once) == turned {
-                form.place = Place::EachTwice;
+                form.place = InRead::EachTwice;
             }
         }
         if let Cut::Bank { of, .. } = form.cut {
@@ -232,7 +232,7 @@ impl<'r> Recogniser<'r> {
             let Some((turn, fit)) = fit_thin(view, read.once) else {
                 continue;
             };
-            if TURNS[turn].lane.is_some() && (lane.is_some() || fit.place != Place::Whole) {
+            if TURNS[turn].lane.is_some() && (lane.is_some() || fit.place != InRead::Whole) {
                 continue;
             }
             let turned = TURNS[turn].of_bytes(read.once).unwrap_or_default();
@@ -247,7 +247,7 @@ impl<'r> Recogniser<'r> {
     }
 
     /// Reads of the content's length, or of that of its banks, may have come through a bad line.
-    fn sample(&mut self, view: &[u8], new: &dyn Fn(usize, f64) -> Candidate) {
+    fn sample(&mut self, view: &[u8], new: &dyn Fn(usize, f64) -> Near) {
         let mut sampled: HashMap<usize, Vec<Samples>> = HashMap::new();
         for (n, read) in self.index.reads.iter().enumerate() {
             let size = read.once.len();
@@ -270,7 +270,7 @@ impl<'r> Recogniser<'r> {
                     continue;
                 }
                 let like = samples.likeness(bank, read.once);
-                let candidate = |score: f64| Candidate {
+                let candidate = |score: f64| Near {
                     bank: Some(n * size),
                     ..new(0, score)
                 };
@@ -318,7 +318,7 @@ impl<'r> Recogniser<'r> {
         let mut different = Vec::new();
         for (read, found) in self.index.reads.iter().zip(&self.found) {
             if let Some(byte) = read.constant {
-                different.push(Identity::of(Answer::Constant(byte)));
+                different.push(Identity::of(Recognised::Constant(byte)));
                 continue;
             }
             let exact = found.exact.iter().cloned();
@@ -339,7 +339,12 @@ impl<'r> Recogniser<'r> {
         }
         let place = |n: &usize| different[*n].clone();
         let mut answers: Vec<Identity> = self.which.iter().map(place).collect();
-        let open = |n: &usize| matches!(answers[*n].answer, Answer::Unknown | Answer::Nearest);
+        let open = |n: &usize| {
+            matches!(
+                answers[*n].answer,
+                Recognised::Unknown | Recognised::Nearest
+            )
+        };
         let open: Vec<usize> = (0..answers.len()).filter(open).collect();
         let mut pairs: HashMap<usize, Vec<Match>> = HashMap::new();
         for (read, part) in self.listed.in_pairs(&self.reads, &open) {
@@ -369,7 +374,11 @@ fn settled(mut matches: Vec<Match>, left_out: usize) -> Identity {
     // What may be chance is not said beside what is sure.
     matches.retain(|found| found.sure == sure);
     Identity {
-        answer: if sure { Answer::Is } else { Answer::IsLikely },
+        answer: if sure {
+            Recognised::Is
+        } else {
+            Recognised::IsLikely
+        },
         matches,
         left_out,
     }

@@ -33,7 +33,7 @@ fn one(read: &[u8], known: &[KnownChip]) -> Identity {
 /// The form of the first match, which is certain.
 fn certain(read: &[u8], known: &[KnownChip]) -> (usize, Form) {
     let found = one(read, known);
-    assert_eq!(found.answer, Answer::Is, "{found:?}");
+    assert_eq!(found.answer, Recognised::Is, "{found:?}");
     (found.matches[0].known, found.matches[0].form.clone())
 }
 
@@ -73,7 +73,7 @@ fn every_form_of_an_image_is_known() {
                     inverted,
                     swapped,
                     times,
-                    place: Place::Whole,
+                    place: InRead::Whole,
                 };
                 reads.push(read.repeat(times));
                 forms.push(form);
@@ -82,7 +82,7 @@ fn every_form_of_an_image_is_known() {
     }
     let slices: Vec<&[u8]> = reads.iter().map(Vec::as_slice).collect();
     for (found, form) in recognise(&slices, &known).iter().zip(forms) {
-        assert_eq!(found.answer, Answer::Is);
+        assert_eq!(found.answer, Recognised::Is);
         assert_eq!((found.matches[0].known, &found.matches[0].form), (1, &form));
     }
 }
@@ -99,7 +99,7 @@ fn a_bank_of_hundreds_is_known() {
     let mut near = rom[300 * 256..301 * 256].to_vec();
     near[7] ^= 0x42;
     let found = one(&near, &known);
-    assert_eq!(found.answer, Answer::Nearest);
+    assert_eq!(found.answer, Recognised::Nearest);
     assert_eq!(found.matches[0].form.cut, bank);
     let difference = found.matches[0].difference.as_ref().unwrap();
     assert_eq!((difference.bytes, difference.compared), (1, 256));
@@ -110,7 +110,7 @@ fn a_known_chip_inside_of_a_larger_read() {
     let (one, other) = (random(1, 1024), random(2, 1024));
     let known = [image("one", &one), image("other", &other)];
     let place = |read: &[u8]| certain(read, &known).1.place;
-    let at = |first, rest| Place::At {
+    let at = |first, rest| InRead::At {
         first,
         len: 1024,
         rest,
@@ -140,9 +140,9 @@ fn a_known_chip_inside_of_a_larger_read() {
         .zip(&one)
         .flat_map(|(a, b)| [*a, *b])
         .collect();
-    assert_eq!(place(&woven), Place::Lane(Lane { n: 1, of: 2 }));
+    assert_eq!(place(&woven), InRead::Lane(Lane { n: 1, of: 2 }));
     let twice: Vec<u8> = one.iter().flat_map(|byte| [*byte, *byte]).collect();
-    assert_eq!(place(&twice), Place::EachTwice);
+    assert_eq!(place(&twice), InRead::EachTwice);
 }
 
 #[test]
@@ -157,13 +157,13 @@ fn all_names_are_told_the_plainest_first() {
     ];
     let found = one(half, &known);
     let told: Vec<usize> = found.matches.iter().map(|m| m.known).collect();
-    assert_eq!((found.answer, told), (Answer::Is, vec![1, 3, 0]));
+    assert_eq!((found.answer, told), (Recognised::Is, vec![1, 3, 0]));
     // Of what is only near, too.
     let mut near = half.to_vec();
     near[99] ^= 0x10;
     let found = one(&near, &known);
     let told: Vec<usize> = found.matches.iter().map(|m| m.known).collect();
-    assert_eq!(found.answer, Answer::Nearest);
+    assert_eq!(found.answer, Recognised::Nearest);
     assert_eq!(told[..2], [1, 3]);
 }
 
@@ -173,7 +173,7 @@ fn one_flipped_bit_is_the_nearest_with_one_byte() {
     let mut read = random(2, 32768);
     read[0x1234] ^= 0x20;
     let found = one(&read, &known);
-    assert_eq!(found.answer, Answer::Nearest);
+    assert_eq!(found.answer, Recognised::Nearest);
     assert_eq!((found.matches.len(), found.matches[0].known), (1, 1));
     assert_eq!(found.matches[0].form, Form::WHOLE);
     assert_eq!(found.matches[0].difference.as_ref().unwrap().bytes, 1);
@@ -188,7 +188,11 @@ fn a_bad_line_is_told() {
     for read in [bad.clone(), bad.repeat(2)] {
         let found = one(&read, &known);
         let first = &found.matches[0];
-        assert_eq!((found.answer, first.known), (Answer::Is, 1), "{found:?}");
+        assert_eq!(
+            (found.answer, first.known),
+            (Recognised::Is, 1),
+            "{found:?}"
+        );
         assert_eq!(first.form.lane, Some(Lane { n: 1, of: 2 }));
         let story = first.difference.as_ref().unwrap().story.clone().unwrap();
         let said = story.sentences(&crate::faults::Names::NONE);
@@ -200,10 +204,13 @@ fn a_bad_line_is_told() {
     let found = one(&worse, &known);
     assert_eq!(
         (found.answer, found.matches[0].known),
-        (Answer::IsLikely, 1)
+        (Recognised::IsLikely, 1)
     );
     // A stranger is near to nothing.
-    assert_eq!(one(&random(9, 4096), &known), Identity::of(Answer::Unknown));
+    assert_eq!(
+        one(&random(9, 4096), &known),
+        Identity::of(Recognised::Unknown)
+    );
 }
 
 #[test]
@@ -228,9 +235,9 @@ fn nearly_blank_chips_are_known_by_what_they_have() {
     );
     assert_eq!(
         (found.answer, found.matches[0].known),
-        (Answer::IsLikely, 1)
+        (Recognised::IsLikely, 1)
     );
-    assert_eq!(one(&[0xFF; 128], &known).answer, Answer::Constant(0xFF));
+    assert_eq!(one(&[0xFF; 128], &known).answer, Recognised::Constant(0xFF));
 }
 
 #[test]
@@ -257,13 +264,13 @@ fn a_sum_is_enough() {
         let found = recognise(&reads, &list(algo));
         let form = |n: usize| found[n].matches[0].form.clone();
         for n in [0, 1, 2, 3, 4, 6] {
-            assert_eq!(found[n].answer, Answer::Is, "{algo:?} {n}");
+            assert_eq!(found[n].answer, Recognised::Is, "{algo:?} {n}");
         }
         // The same sum under two names is told with both.
         let names: Vec<usize> = found[0].matches.iter().map(|m| m.known).collect();
         assert_eq!((form(0), names), (Form::WHOLE, vec![0, 1]));
         assert!(form(1).inverted);
-        let place = |first, rest| Place::At {
+        let place = |first, rest| InRead::At {
             first,
             len: 4096,
             rest,
@@ -272,7 +279,7 @@ fn a_sum_is_enough() {
         assert_eq!(form(3).lane, Some(Lane { n: 1, of: 2 }));
         assert_eq!(found[3].matches[0].beside, Some(4));
         assert_eq!(form(4).lane, Some(Lane { n: 0, of: 2 }));
-        assert_eq!(found[5].answer, Answer::Constant(0xFF));
+        assert_eq!(found[5].answer, Recognised::Constant(0xFF));
         assert_eq!(form(6).place, place(16, Rest::Other));
     }
 }
@@ -292,7 +299,7 @@ fn a_short_sum_among_many_is_no_proof() {
     let found = recogniser.answers(|_| Ok::<&[u8], ()>(&[])).unwrap();
     assert_eq!(
         (found[0].answer, found[0].matches[0].known),
-        (Answer::IsLikely, known)
+        (Recognised::IsLikely, known)
     );
 }
 
@@ -302,13 +309,13 @@ fn a_read_is_no_pair_with_itself() {
     let both: Vec<u8> = lane.iter().flat_map(|byte| [*byte, *byte]).collect();
     let sum = sum_text(Algo::SHA256, &both).unwrap();
     let known = sums_of_list(&format!("{sum}  both"));
-    assert_eq!(one(&lane, &known).answer, Answer::Unknown);
+    assert_eq!(one(&lane, &known).answer, Recognised::Unknown);
     // Two reads of it are.
     let pair = recognise(&[&lane, &lane], &known);
     assert_eq!(pair[0].matches[0].beside, Some(1));
     // Lanes of unlike lengths are none.
     let reads = recognise(&[&lane[..], &lane[..1000]], &known);
-    assert!(reads.iter().all(|read| read.answer == Answer::Unknown));
+    assert!(reads.iter().all(|read| read.answer == Recognised::Unknown));
 }
 
 /// A program in the manner of a small processor: instructions from a few, operands from many.

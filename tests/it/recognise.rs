@@ -3,105 +3,23 @@
 //! `ROMLOOM_THOROUGH=1 cargo test --profile thorough --test it recognise:: -- --nocapture` tries all and prints the counts.
 
 use romloom::faults::Pattern;
-use romloom::identify::{Answer, Recogniser};
+use romloom::identify::{Recognised, Recogniser};
 
 use insta::assert_snapshot;
 
 use crate::support::bench::Folder;
-use crate::support::faults::Chance;
+use crate::support::broken::Chance;
+use crate::support::contents::{Content, Kind};
+use crate::support::thorough;
 
-/// Contents of a kind: code of a small processor, tables, text, and chips that are mostly blank.
-fn content(kind: usize, seed: u64, size: usize) -> Vec<u8> {
-    let mut chance = Chance(seed);
-    let mut bytes = Vec::with_capacity(size);
-    match kind {
-        0 => code(&mut chance, &mut bytes, size),
-        1 => table(&mut chance, &mut bytes, size),
-        2 => text(&mut chance, &mut bytes, size),
-        _ => {
-            code(&mut chance, &mut bytes, size * 5 / 8);
-            bytes.truncate(size * 5 / 8 - chance.below(size / 4));
-        }
-    }
-    bytes.resize(size, 0xFF);
-    bytes
+/// A chip's content of a kind, of 1 << `lines` bytes.
+fn content(kind: Kind, seed: u64, lines: u32) -> Vec<u8> {
+    Content { kind, lines, seed }.bytes()
 }
 
-/// Instructions of one to three bytes, a few of them common, with targets near each other, and routines that are there twice.
-fn code(chance: &mut Chance, bytes: &mut Vec<u8>, size: usize) {
-    const CODES: [(u8, usize); 12] = [
-        (0xA9, 1),
-        (0x8D, 2),
-        (0x20, 2),
-        (0x60, 0),
-        (0xD0, 1),
-        (0xAD, 2),
-        (0x85, 1),
-        (0xA5, 1),
-        (0xE8, 0),
-        (0xC9, 1),
-        (0x4C, 2),
-        (0xF0, 1),
-    ];
-    while bytes.len() < size {
-        if bytes.len() > 600 && chance.once_in(60) {
-            let from = chance.below(bytes.len() - 300);
-            let copied = bytes[from..from + 20 + chance.below(60)].to_vec();
-            bytes.extend(copied);
-        }
-        let (code, operands) = chance.pick(&CODES);
-        bytes.push(code);
-        match operands {
-            1 => bytes.push(if chance.once_in(2) {
-                chance.below(16)
-            } else {
-                chance.below(256)
-            } as u8),
-            2 => bytes.extend([chance.below(256) as u8, 0x80 + chance.below(24) as u8]),
-            _ => {}
-        }
-    }
-}
-
-/// Records of eight bytes: a counter, a smooth value, flags, filler.
-fn table(chance: &mut Chance, bytes: &mut Vec<u8>, size: usize) {
-    let (mut value, step) = (chance.below(65536) as u16, 100 + chance.below(400) as u16);
-    for n in 0..size / 8 {
-        value = value
-            .wrapping_add(step)
-            .wrapping_add(chance.below(9) as u16);
-        let [low, high] = value.to_le_bytes();
-        let flags = chance.below(4) as u8;
-        bytes.extend([
-            n as u8,
-            low,
-            high,
-            flags,
-            0,
-            chance.below(256) as u8,
-            0,
-            0xFF,
-        ]);
-    }
-}
-
-/// Words made of syllables, ended by line ends.
-fn text(chance: &mut Chance, bytes: &mut Vec<u8>, size: usize) {
-    const SYLLABLES: [&str; 16] = [
-        "ka", "ron", "mi", "tel", "sho", "ba", "ne", "dur", "li", "pen", "os", "ger", "wa", "thi",
-        "um", "ry",
-    ];
-    let words: Vec<String> = (0..400)
-        .map(|_| {
-            (0..1 + chance.below(4))
-                .map(|_| chance.pick(&SYLLABLES))
-                .collect()
-        })
-        .collect();
-    while bytes.len() < size {
-        bytes.extend(words[chance.below(words.len())].bytes());
-        bytes.push(if chance.once_in(9) { b'\n' } else { b' ' });
-    }
+/// Some chip of a small processor.
+fn program(seed: u64, lines: u32) -> Vec<u8> {
+    content(Kind::M6502, seed, lines)
 }
 
 /// The forms that are exact: nothing but a part of the known chip, or the known chip and something beside it.
@@ -250,8 +168,8 @@ fn counted(references: usize, rounds: usize, seed: u64) -> Vec<(&'static str, Co
     let mut chance = Chance(seed);
     let mut library: Vec<Vec<u8>> = Vec::new();
     for n in 0..references {
-        let size = [4096, 8192, 16384][chance.below(3)];
-        library.push(content(n % 4, chance.next(), size));
+        let kind = Kind::REAL[n % Kind::REAL.len()];
+        library.push(content(kind, chance.next(), 12 + chance.below(3) as u32));
     }
     for n in 0..3 {
         let mut version = library[n].clone();
@@ -282,7 +200,7 @@ fn counted(references: usize, rounds: usize, seed: u64) -> Vec<(&'static str, Co
                 }
                 .image(8192)
                 .unwrap(),
-                _ => content(chance.below(4), chance.next(), 8192),
+                _ => content(chance.pick(&Kind::REAL), chance.next(), 13),
             });
         }
     }
@@ -302,12 +220,12 @@ fn counted(references: usize, rounds: usize, seed: u64) -> Vec<(&'static str, Co
             (None, named) => named.is_none(),
             (Some(_), None) => false,
         };
-        let certain = found.answer == Answer::Is;
+        let certain = found.answer == Recognised::Is;
         count.of += 1;
         count.right += usize::from(right);
         count.certain += usize::from(certain);
-        count.likely += usize::from(found.answer == Answer::IsLikely);
-        count.nearest += usize::from(found.answer == Answer::Nearest);
+        count.likely += usize::from(found.answer == Recognised::IsLikely);
+        count.nearest += usize::from(found.answer == Recognised::Nearest);
         count.wrong += usize::from(!right && named.is_some());
         // A form of one chip may be one of another too, which is no less true: then both are named.
         let told = found.matches.iter().any(|one| Some(one.known) == truth);
@@ -325,8 +243,7 @@ fn counted(references: usize, rounds: usize, seed: u64) -> Vec<(&'static str, Co
 
 #[test]
 fn every_form_is_told_and_no_stranger() {
-    let thorough = std::env::var_os("ROMLOOM_THOROUGH").is_some();
-    let (references, rounds, seeds) = if thorough { (64, 10, 4) } else { (16, 1, 1) };
+    let (references, rounds, seeds) = if thorough() { (64, 10, 4) } else { (16, 1, 1) };
     let mut all: Vec<(&str, Count)> = Vec::new();
     for seed in 0..seeds {
         let counts = counted(references, rounds, 7_000 + seed);
@@ -462,12 +379,12 @@ fn a_box_of_chips_sorts_itself() {
 #[test]
 fn folders_are_read_as_they_are() {
     let folder = Folder::new();
-    let (one, two) = (content(0, 1, 4096), content(0, 2, 8192));
+    let (one, two) = (program(1, 12), program(2, 13));
     folder.put("known/one.bin", &one);
     folder.put("known/one of the spare box.u7", &one);
     folder.put("known/two", &two);
     folder.put("known/.hidden", "no");
-    folder.put("known/more/three.bin", content(0, 3, 4096));
+    folder.put("known/more/three.bin", program(3, 12));
     folder.put("known/broken.hex", ":0480000010111213FF\n");
     folder.put("known/empty.bin", "");
     folder.put("known/notes.txt", "the lower shelf\n");
@@ -495,7 +412,7 @@ fn folders_are_read_as_they_are() {
 #[test]
 fn a_list_may_be_of_any_size() {
     let folder = Folder::new();
-    let image = content(0, 1, 4096);
+    let image = program(1, 12);
     folder.put("chip.bin", &image);
     let sha256 = |name: &str| {
         let out = folder.ok(&format!("load {name} + digest sha256")).out;
@@ -516,7 +433,7 @@ fn a_list_may_be_of_any_size() {
                also the other.bin
     not among these reads: 250,000 of 250,003 known chips
     ");
-    folder.put("stranger.bin", content(0, 2, 4096));
+    folder.put("stranger.bin", program(2, 12));
     assert_snapshot!(says_no(&folder, "recognise stranger.bin --among sums"), @r"
     stranger.bin   is unknown
     not among these reads: 250,003 of 250,003 known chips
@@ -527,7 +444,7 @@ fn a_list_may_be_of_any_size() {
 #[test]
 fn what_can_not_be_looked_up_is_refused() {
     let folder = Folder::new();
-    folder.put("chip.bin", content(0, 1, 4096));
+    folder.put("chip.bin", program(1, 12));
     folder.put("empty/.hidden", "");
     folder.put("blank.bin", "");
     for (line, says) in [

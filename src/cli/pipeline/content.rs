@@ -28,7 +28,7 @@ pub(super) enum Content {
 }
 
 /// The files that a name stands for.
-pub(super) struct Files {
+pub(super) struct GivenFiles {
     /// In the order of their names.
     pub paths: Vec<PathBuf>,
     /// Whether the name is a folder's.
@@ -39,9 +39,9 @@ pub(super) struct Files {
 ///
 /// # Errors
 /// A folder that can't be read.
-pub(super) fn files_of(given: &Path, left_out: &mut Vec<LeftOut>) -> Result<Files, Stop> {
+pub(super) fn files_of(given: &Path, left_out: &mut Vec<LeftOut>) -> Result<GivenFiles, Stop> {
     if !given.is_dir() {
-        return Ok(Files {
+        return Ok(GivenFiles {
             paths: vec![given.to_owned()],
             of_folder: false,
         });
@@ -64,7 +64,7 @@ pub(super) fn files_of(given: &Path, left_out: &mut Vec<LeftOut>) -> Result<File
     }
     paths.sort();
     left_out.sort();
-    Ok(Files {
+    Ok(GivenFiles {
         paths,
         of_folder: true,
     })

@@ -37,7 +37,7 @@ pub struct RecogniseArgs {
 }
 
 /// The reads, and where each is from.
-struct Reads {
+struct ReadFiles {
     files: Vec<PathBuf>,
     bytes: Vec<Vec<u8>>,
     /// The same files by the names that the system has for them.
@@ -188,8 +188,8 @@ fn reads(
     given: &[PathBuf],
     known: &mut KnownSet,
     raw: &mut RawByDefault,
-) -> Result<Reads> {
-    let mut reads = Reads {
+) -> Result<ReadFiles> {
+    let mut reads = ReadFiles {
         files: Vec::new(),
         bytes: Vec::new(),
         real: HashSet::new(),

@@ -9,7 +9,7 @@ use super::document::Report;
 use super::recognised_form::{FormView, contains, phrase};
 use super::style::{Style, safe_char};
 use crate::faults::Names;
-use crate::identify::{self, Answer, Identity};
+use crate::identify::{self, Identity, Recognised};
 use crate::prose::{plural, thousands};
 
 /// Names that are listed on a screen, and matches of one read.
@@ -151,10 +151,10 @@ impl RecogniseReport {
         let mut rows = Vec::new();
         for ((read, bytes), identity) in reads.clone().zip(answers) {
             let (answer, value) = match identity.answer {
-                Answer::Is => (AnswerKind::Is, None),
-                Answer::IsLikely => (AnswerKind::Likely, None),
-                Answer::Nearest => (AnswerKind::Nearest, None),
-                Answer::Constant(value) => (AnswerKind::Constant, Some(value)),
+                Recognised::Is => (AnswerKind::Is, None),
+                Recognised::IsLikely => (AnswerKind::Likely, None),
+                Recognised::Nearest => (AnswerKind::Nearest, None),
+                Recognised::Constant(value) => (AnswerKind::Constant, Some(value)),
                 _ => (AnswerKind::Unknown, None),
             };
             let told = matches!(answer, AnswerKind::Is | AnswerKind::Likely);

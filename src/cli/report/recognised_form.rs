@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::identify::{Cut, Form, Lane, Place, Rest};
+use crate::identify::{Cut, Form, InRead, Lane, Rest};
 use crate::prose::{plural, thousands};
 
 /// As much in front of a content is a header, and as much after it the end of a block; more is another content.
@@ -108,9 +108,9 @@ impl From<&Form> for FormView {
             _ => CutView::Whole,
         };
         let place = match form.place {
-            Place::Lane(Lane { n, of }) => PlaceView::Lane { n, of },
-            Place::EachTwice => PlaceView::EachTwice,
-            Place::At { first, len, rest } => {
+            InRead::Lane(Lane { n, of }) => PlaceView::Lane { n, of },
+            InRead::EachTwice => PlaceView::EachTwice,
+            InRead::At { first, len, rest } => {
                 let (rest, filler) = match rest {
                     Rest::Filler(byte) => ("filler", Some(byte)),
                     Rest::OpenBus => ("open_bus", None),
