@@ -41,6 +41,12 @@ impl Best {
         }
     }
 
+    /// Whether a candidate of this score may be among the best.
+    pub fn has_room_for(&self, score: f64) -> bool {
+        let last = self.list.get(self.most - 1);
+        last.is_none_or(|last| score >= last.score)
+    }
+
     /// Takes a candidate up if it is good enough. One content is there once, in its best form.
     pub fn offer(&mut self, new: &Near) {
         let mut new = new.clone();

@@ -13,7 +13,7 @@ const LEAST_BANK: usize = 256;
 const LANES: [usize; 5] = [1, 2, 3, 4, 8];
 
 /// All lanes that known contents are looked at in, the whole first.
-pub(super) fn views() -> impl Iterator<Item = Option<Lane>> {
+pub(super) fn lanes() -> impl Iterator<Item = Option<Lane>> {
     LANES.into_iter().flat_map(|of| {
         (0..of).map(move |n| match of {
             1 => None,
@@ -24,7 +24,7 @@ pub(super) fn views() -> impl Iterator<Item = Option<Lane>> {
 
 /// How a read and a known content fit: which part of the known content is where in the read.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) struct Fit {
+pub(super) struct Overlap {
     pub cut: Cut,
     pub place: InRead,
     /// Where the bytes that both have are in the read.
@@ -32,9 +32,9 @@ pub(super) struct Fit {
     pub len: usize,
 }
 
-impl Fit {
+impl Overlap {
     fn of_read(cut: Cut, read: &[u8]) -> Self {
-        Fit {
+        Overlap {
             cut,
             place: InRead::Whole,
             first: 0,
@@ -52,7 +52,7 @@ impl Fit {
             (None, Some(b)) if front.is_empty() => Some(b),
             _ => None,
         };
-        Fit {
+        Overlap {
             cut: Cut::Whole,
             place: InRead::At {
                 first,
@@ -66,7 +66,7 @@ impl Fit {
 }
 
 /// The part of a content that begins there.
-pub(super) fn part(first: usize, len: usize, of: usize) -> Cut {
+pub(super) fn cut_at(first: usize, len: usize, of: usize) -> Cut {
     match len {
         _ if len == of => Cut::Whole,
         0 => Cut::Stretch { first, len, of },
@@ -79,24 +79,27 @@ pub(super) fn part(first: usize, len: usize, of: usize) -> Cut {
 }
 
 /// How they fit, the plainest way. A read that is no repetition, and no constant.
-pub(super) fn fit(known: &[u8], read: &[u8]) -> Option<Fit> {
+pub(super) fn fit(known: &[u8], read: &[u8]) -> Option<Overlap> {
     if let Some(fit) = fit_aligned(known, read) {
         return Some(fit);
     }
     if read.len() < known.len() {
         if let Some(first) = memmem::find(known, read) {
-            return Some(Fit::of_read(part(first, read.len(), known.len()), read));
+            return Some(Overlap::of_read(
+                cut_at(first, read.len(), known.len()),
+                read,
+            ));
         }
         return banks(known, read);
     }
     if constant(known).is_some() {
         return None;
     }
-    memmem::find(read, known).map(|first| Fit::of_known(known, read, first))
+    memmem::find(read, known).map(|first| Overlap::of_known(known, read, first))
 }
 
 /// As [`fit`], only where one begins at a multiple of its own length in the other: cheap enough for every content.
-pub(super) fn fit_aligned(known: &[u8], read: &[u8]) -> Option<Fit> {
+pub(super) fn fit_aligned(known: &[u8], read: &[u8]) -> Option<Overlap> {
     if read.is_empty() || known.is_empty() {
         return None;
     }
@@ -105,18 +108,18 @@ pub(super) fn fit_aligned(known: &[u8], read: &[u8]) -> Option<Fit> {
             return None;
         }
         let n = known.chunks(read.len()).position(|bank| bank == read)?;
-        let cut = part(n * read.len(), read.len(), known.len());
-        return Some(Fit::of_read(cut, read));
+        let cut = cut_at(n * read.len(), read.len(), known.len());
+        return Some(Overlap::of_read(cut, read));
     }
     if read.len() % known.len() != 0 || constant(known).is_some() {
         return None;
     }
     let n = read.chunks(known.len()).position(|bank| bank == known)?;
-    Some(Fit::of_known(known, read, n * known.len()))
+    Some(Overlap::of_known(known, read, n * known.len()))
 }
 
 /// A read that is put together from whole banks, the largest that will do.
-fn banks(known: &[u8], read: &[u8]) -> Option<Fit> {
+fn banks(known: &[u8], read: &[u8]) -> Option<Overlap> {
     let mut count = 2;
     while count <= MOST_BANKS {
         let size = read.len() / count;
@@ -132,14 +135,14 @@ fn banks(known: &[u8], read: &[u8]) -> Option<Fit> {
         let found = read.chunks(size).map(|bank| at.get(bank).copied());
         if let Some(banks) = found.collect::<Option<Vec<usize>>>() {
             let of = known.len() / size;
-            return Some(Fit::of_read(Cut::Banks { banks, of }, read));
+            return Some(Overlap::of_read(Cut::Banks { banks, of }, read));
         }
     }
     None
 }
 
 /// How a thin read and a known content fit, in all turns.
-pub(super) fn fit_thin(known: &[u8], read: &[u8]) -> Option<(usize, Fit)> {
+pub(super) fn fit_thin(known: &[u8], read: &[u8]) -> Option<(usize, Overlap)> {
     TURNS.iter().enumerate().find_map(|(n, turn)| {
         let turned = turn.of_bytes(read)?;
         constant(&turned).is_none().then_some(())?;

@@ -77,7 +77,7 @@ pub enum InRead {
 
 /// In what form a known chip is in a read: its lane, the part of that, turned, so many times over, there.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
-pub struct Form {
+pub struct ReadForm {
     /// The lane of the known chip; `None` for all of it.
     pub lane: Option<Lane>,
     /// Which part of that.
@@ -92,9 +92,9 @@ pub struct Form {
     pub place: InRead,
 }
 
-impl Form {
+impl ReadForm {
     /// The known chip as it is.
-    pub const WHOLE: Form = Form {
+    pub const WHOLE: ReadForm = ReadForm {
         lane: None,
         cut: Cut::Whole,
         inverted: false,
@@ -240,8 +240,8 @@ impl Turn {
     }
 
     /// The form of a known chip, or of its lane, whose bytes were found in this turn of a read that is so many times over.
-    pub fn form(self, lane: Option<Lane>, cut: Cut, place: InRead, times: usize) -> Form {
-        Form {
+    pub fn form(self, lane: Option<Lane>, cut: Cut, place: InRead, times: usize) -> ReadForm {
+        ReadForm {
             lane,
             cut,
             inverted: self.inverted,

@@ -21,6 +21,16 @@ const MIXED: [u64; 256] = {
     }
     mixed
 };
+/// The same, turned as far as the first byte of a gram is when the next byte comes in.
+const LEAVING: [u64; 256] = {
+    let mut leaving = [0u64; 256];
+    let mut n = 0;
+    while n < 256 {
+        leaving[n] = MIXED[n].rotate_left(TURN * GRAM as u32);
+        n += 1;
+    }
+    leaving
+};
 /// How far the hash turns with each byte: twelve of these are less than its 64 bits, so no two bytes of a gram coincide.
 const TURN: u32 = 5;
 
@@ -28,22 +38,27 @@ const TURN: u32 = 5;
 /// at every lower one. The hash rolls, by cyclic polynomials (J. D. Cohen, "Recursive hashing functions for n-grams", ACM
 /// TOIS 15(3), 1997).
 pub(super) fn grams(bytes: &[u8], density: u32, mut with: impl FnMut(usize, u64)) {
-    if bytes.len() < GRAM {
+    let Some((first, rest)) = bytes.split_at_checked(GRAM) else {
         return;
-    }
-    let mut hash = 0u64;
-    for &byte in &bytes[..GRAM - 1] {
-        hash = hash.rotate_left(TURN) ^ MIXED[usize::from(byte)];
-    }
-    for (at, gram) in bytes.windows(GRAM).enumerate() {
-        hash = hash.rotate_left(TURN) ^ MIXED[usize::from(gram[GRAM - 1])];
-        if hash.leading_zeros() >= density {
-            let end = &gram[GRAM - FLAT..];
-            if end.iter().any(|byte| *byte != end[0]) {
-                with(at, hash);
-            }
+    };
+    // Below this the upper bits, as many as the density says, are all 0.
+    let limit = u64::MAX >> density;
+    let mut give = |at: usize, hash: u64| {
+        let end = &bytes[at + GRAM - FLAT..at + GRAM];
+        if end.iter().any(|byte| *byte != end[0]) {
+            with(at, hash);
         }
-        hash ^= MIXED[usize::from(gram[0])].rotate_left(TURN * (GRAM as u32 - 1));
+    };
+    let enter = |hash: u64, byte: &u8| hash.rotate_left(TURN) ^ MIXED[usize::from(*byte)];
+    let mut hash = first.iter().fold(0, enter);
+    if hash <= limit {
+        give(0, hash);
+    }
+    for (at, (left, entered)) in bytes.iter().zip(rest).enumerate() {
+        hash = enter(hash, entered) ^ LEAVING[usize::from(*left)];
+        if hash <= limit {
+            give(at + 1, hash);
+        }
     }
 }
 

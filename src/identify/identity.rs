@@ -1,6 +1,6 @@
 //! What a read is.
 
-use super::Form;
+use super::ReadForm;
 use crate::faults::{CellKind, Story};
 
 /// An answer is sure when it says so many bits more than chance, or than any other would: a million to one.
@@ -42,7 +42,7 @@ pub struct Match {
     /// The chip, by its number.
     pub known: usize,
     /// In what form.
-    pub form: Form,
+    pub form: ReadForm,
     /// The other read, by its place, when the two of them together are the known chip.
     pub beside: Option<usize>,
     /// What differs, unless nothing does.
@@ -76,7 +76,7 @@ impl Identity {
 }
 
 impl Match {
-    pub(super) fn exact(known: usize, form: Form, worth: f64, pick: f64) -> Self {
+    pub(super) fn exact(known: usize, form: ReadForm, worth: f64, pick: f64) -> Self {
         let bits = pick + form.bits();
         Match {
             known,

@@ -1,6 +1,6 @@
 //! What is known by a sum only: the read is turned and cut instead, until it has a listed sum.
 
-use super::form::{Cut, Form, InRead, Lane, Rest, TURNS, constant, once};
+use super::form::{Cut, InRead, Lane, ReadForm, Rest, TURNS, constant, once};
 use super::identity::{LIKELY, Match, SURE};
 use crate::sums::Algo;
 
@@ -83,7 +83,7 @@ impl Listed {
         if self.kinds.is_empty() {
             return Vec::new();
         }
-        let plain = self.at(read, &Form::WHOLE, 0.0);
+        let plain = self.at(read, &ReadForm::WHOLE, 0.0);
         if !plain.is_empty() {
             return plain;
         }
@@ -115,7 +115,7 @@ impl Listed {
         Vec::new()
     }
 
-    fn at(&self, bytes: &[u8], form: &Form, tried: f64) -> Vec<Match> {
+    fn at(&self, bytes: &[u8], form: &ReadForm, tried: f64) -> Vec<Match> {
         let hits = self.whole(bytes).into_iter();
         let told = hits.filter(|hit| hit.bits - tried >= LIKELY);
         told.map(|hit| Match {
@@ -151,7 +151,7 @@ impl Listed {
                 let woven: Vec<u8> = woven.collect();
                 let follows = [reads[a], reads[b]].concat();
                 for (lanes, whole) in [(true, woven), (false, follows)] {
-                    for hit in self.at(&whole, &Form::WHOLE, tried) {
+                    for hit in self.at(&whole, &ReadForm::WHOLE, tried) {
                         for (read, n, other) in [(a, 0, b), (b, 1, a)] {
                             let mut part = hit.clone();
                             part.beside = Some(other);

@@ -31,7 +31,7 @@ mod samples;
 #[cfg(test)]
 mod tests;
 
-pub use form::{Cut, Form, InRead, Lane, Rest};
+pub use form::{Cut, InRead, Lane, ReadForm, Rest};
 pub use identity::{Difference, Identity, Match, Recognised};
 pub use known::{KnownBy, KnownChip};
 pub use recogniser::{Recogniser, recognise};

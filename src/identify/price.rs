@@ -3,8 +3,8 @@
 use std::collections::HashMap;
 
 use super::candidates::Near;
-use super::fit::part;
-use super::form::{Cut, Form, InRead, Rest, TURNS, worth};
+use super::fit::cut_at;
+use super::form::{Cut, InRead, ReadForm, Rest, TURNS, worth};
 use super::grams::{SPARSE, grams};
 use super::identity::{Difference, Identity, LIKELY, Match, Recognised, SURE};
 use super::reads::IndexedRead;
@@ -34,7 +34,7 @@ struct Priced {
 struct Held<'a> {
     known: &'a [u8],
     read: &'a [u8],
-    form: Form,
+    form: ReadForm,
     /// What must be told besides.
     besides: f64,
 }
@@ -119,7 +119,7 @@ fn held(
     let mut ways: Vec<Held> = Vec::new();
     if let Some(first) = candidate.bank {
         if let Some(bank) = view.get(first..first + turned.len()) {
-            let cut = part(first, turned.len(), view.len());
+            let cut = cut_at(first, turned.len(), view.len());
             ways.push(Held {
                 known: bank,
                 read: &turned,
@@ -157,7 +157,7 @@ fn held(
 fn aligned<'a>(
     known: &'a [u8],
     read: &'a [u8],
-    form: &dyn Fn(Cut, InRead) -> Form,
+    form: &dyn Fn(Cut, InRead) -> ReadForm,
 ) -> Option<Held<'a>> {
     let (long, short) = match known.len() > read.len() {
         true => (known, read),
@@ -169,7 +169,7 @@ fn aligned<'a>(
         true => Held {
             known: stretch,
             read,
-            form: form(part(first, read.len(), known.len()), InRead::Whole),
+            form: form(cut_at(first, read.len(), known.len()), InRead::Whole),
             besides: 0.0,
         },
         false => {

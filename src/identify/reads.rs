@@ -50,7 +50,7 @@ fn core(bytes: &[u8]) -> usize {
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-struct Entry {
+struct ReadGram {
     gram: u32,
     /// The read and the turn: which of [`TURNS`] of it.
     slot: u32,
@@ -59,7 +59,7 @@ struct Entry {
 /// The grams of all reads in all turns.
 pub(super) struct ReadIndex<'r> {
     pub reads: Vec<IndexedRead<'r>>,
-    entries: Vec<Entry>,
+    entries: Vec<ReadGram>,
     /// Where the entries of each bucket begin.
     buckets: Vec<u32>,
     /// The content that last voted for each entry.
@@ -143,7 +143,7 @@ impl<'r> ReadIndex<'r> {
             let slot = (n * TURNS.len() + t) as u32;
             grams(&turned, density, |_, gram| {
                 let gram = gram as u32;
-                self.entries.push(Entry { gram, slot });
+                self.entries.push(ReadGram { gram, slot });
             });
         }
     }

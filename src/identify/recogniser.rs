@@ -1,11 +1,12 @@
 //! The reads are indexed, and every known content is streamed past them once.
 
+use std::cell::OnceCell;
 use std::collections::HashMap;
 use std::hash::{BuildHasher, RandomState};
 
 use super::candidates::{BY_SAMPLES, BY_VOTES, Best, Near};
-use super::fit::{fit, fit_thin, views};
-use super::form::{Cut, Form, InRead, Lane, TURNS, constant, once, worth};
+use super::fit::{fit, fit_thin, lanes};
+use super::form::{Cut, InRead, Lane, ReadForm, TURNS, constant, once, worth};
 use super::identity::{Identity, Match, Recognised};
 use super::listed::Listed;
 use super::price::price;
@@ -62,7 +63,7 @@ pub struct Recogniser<'r> {
 /// What has been found for a read so far.
 struct Found {
     /// Known chips that it is a form of, byte for byte, and what that is worth.
-    exact: Vec<(usize, Form, f64)>,
+    exact: Vec<(usize, ReadForm, f64)>,
     left_out: usize,
     votes: Best,
     like: Best,
@@ -120,18 +121,20 @@ impl<'r> Recogniser<'r> {
         if constant(content).is_some() {
             return known;
         }
-        let print = self.prints.hash_one(content);
-        let mut fits: Vec<(usize, Form, f64)> = Vec::new();
+        let print = OnceCell::new();
+        let prints = self.prints.clone();
+        let print = || *print.get_or_init(|| prints.hash_one(content));
+        let mut fits: Vec<(usize, ReadForm, f64)> = Vec::new();
         for (n, read) in self.index.reads.iter().enumerate() {
             if read.all == content {
-                fits.push((n, Form::WHOLE, worth(read.once)));
+                fits.push((n, ReadForm::WHOLE, worth(read.once)));
             }
         }
-        for lane in views() {
+        for lane in lanes() {
             let new = |turn: usize, score: f64| Near {
                 known,
                 also: Vec::new(),
-                print,
+                print: print(),
                 lane,
                 bank: None,
                 turn,
@@ -140,6 +143,10 @@ impl<'r> Recogniser<'r> {
             let mut scratch = std::mem::take(&mut self.lane);
             let view = match lane {
                 None => content,
+                Some(lane) if content.len() % lane.of != 0 => {
+                    self.lane = scratch;
+                    continue;
+                }
                 // A lane that is much smaller than every read explains none.
                 Some(lane) if self.least > lane.len_of(content.len()) * 5 / 4 + 512 => {
                     self.lane = scratch;
@@ -147,7 +154,7 @@ impl<'r> Recogniser<'r> {
                 }
                 Some(lane) => {
                     scratch.clear();
-                    scratch.extend(content.iter().skip(lane.n).step_by(lane.of));
+                    scratch.extend(content.chunks_exact(lane.of).map(|word| word[lane.n]));
                     &scratch
                 }
             };
@@ -171,23 +178,25 @@ impl<'r> Recogniser<'r> {
         view: &[u8],
         lane: Option<Lane>,
         new: &dyn Fn(usize, f64) -> Near,
-        fits: &mut Vec<(usize, Form, f64)>,
+        fits: &mut Vec<(usize, ReadForm, f64)>,
     ) {
         let turn = TURNS[vote.turn];
         let score = f64::from(vote.votes);
         if let (Some(of_read), Some(of_known)) = (turn.lane, lane) {
             // The same lane of both: a low address line does not arrive.
-            if of_read == of_known && vote.votes >= LEAST_VOTES {
+            let best = &mut self.found[vote.read].votes;
+            if of_read == of_known && vote.votes >= LEAST_VOTES && best.has_room_for(score / 2.0) {
                 let whole = Near {
                     lane: None,
                     ..new(0, score / 2.0)
                 };
-                self.found[vote.read].votes.offer(&whole);
+                best.offer(&whole);
             }
             return;
         }
-        if vote.votes >= LEAST_VOTES {
-            self.found[vote.read].votes.offer(&new(vote.turn, score));
+        let best = &mut self.found[vote.read].votes;
+        if vote.votes >= LEAST_VOTES && best.has_room_for(score) {
+            best.offer(&new(vote.turn, score));
         }
         if 2 * vote.votes < vote.of && 4 * vote.votes < own {
             return;
@@ -225,7 +234,7 @@ impl<'r> Recogniser<'r> {
     }
 
     /// Reads that are nearly blank are held against the content itself.
-    fn thin(&mut self, view: &[u8], lane: Option<Lane>, fits: &mut Vec<(usize, Form, f64)>) {
+    fn thin(&mut self, view: &[u8], lane: Option<Lane>, fits: &mut Vec<(usize, ReadForm, f64)>) {
         let thin = self.index.reads.iter().enumerate();
         for (n, read) in thin.filter(|(_, read)| read.thin && read.constant.is_none()) {
             self.index.work += (view.len() / read.once.len().max(1)) as u64 + 1;
@@ -274,10 +283,10 @@ impl<'r> Recogniser<'r> {
                     bank: Some(n * size),
                     ..new(0, score)
                 };
-                if like.off < BY_CHANCE {
+                if like.off < BY_CHANCE && found.like.has_room_for(-like.off) {
                     found.like.offer(&candidate(-like.off));
                 }
-                if like.not_under < NOT_UNDER {
+                if like.not_under < NOT_UNDER && found.under.has_room_for(-like.not_under) {
                     found.under.offer(&candidate(-like.not_under));
                 }
             }
@@ -285,7 +294,7 @@ impl<'r> Recogniser<'r> {
     }
 
     /// Keeps the plainest way in which each read is a form of the content.
-    fn keep(&mut self, known: usize, mut fits: Vec<(usize, Form, f64)>) {
+    fn keep(&mut self, known: usize, mut fits: Vec<(usize, ReadForm, f64)>) {
         fits.sort_by(|a, b| (a.0.cmp(&b.0)).then(a.1.bits().total_cmp(&b.1.bits())));
         fits.dedup_by_key(|fit| fit.0);
         for (read, form, value) in fits {

@@ -18,7 +18,7 @@ pub(super) struct Samples {
 
 /// How a read does at the sampled places.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Likeness {
+pub(super) struct BitLikeness {
     /// The share of bits that differ.
     pub off: f64,
     /// The share of its bytes, without erased ones, that have a bit which the content lacks: 0 for a chip burned through bad
@@ -54,7 +54,7 @@ impl Samples {
     }
 
     /// Both have the length of the content that was sampled.
-    pub fn likeness(&self, content: &[u8], read: &[u8]) -> Likeness {
+    pub fn likeness(&self, content: &[u8], read: &[u8]) -> BitLikeness {
         let (mut off, mut written, mut over) = (0, 0, 0);
         for &at in &self.at {
             let (known, read) = (content[at], read[at]);
@@ -68,7 +68,7 @@ impl Samples {
             0 => 1.0,
             _ => f64::from(n) / of as f64,
         };
-        Likeness {
+        BitLikeness {
             off: share(off, 8 * self.at.len()),
             not_under: share(over, written),
         }

@@ -31,7 +31,7 @@ fn one(read: &[u8], known: &[KnownChip]) -> Identity {
 }
 
 /// The form of the first match, which is certain.
-fn certain(read: &[u8], known: &[KnownChip]) -> (usize, Form) {
+fn certain(read: &[u8], known: &[KnownChip]) -> (usize, ReadForm) {
     let found = one(read, known);
     assert_eq!(found.answer, Recognised::Is, "{found:?}");
     (found.matches[0].known, found.matches[0].form.clone())
@@ -67,7 +67,7 @@ fn every_form_of_an_image_is_known() {
                 read.chunks_exact_mut(2).for_each(|word| word.swap(0, 1));
             }
             for times in [1, 4] {
-                let form = Form {
+                let form = ReadForm {
                     lane,
                     cut: cut.clone(),
                     inverted,
@@ -175,7 +175,7 @@ fn one_flipped_bit_is_the_nearest_with_one_byte() {
     let found = one(&read, &known);
     assert_eq!(found.answer, Recognised::Nearest);
     assert_eq!((found.matches.len(), found.matches[0].known), (1, 1));
-    assert_eq!(found.matches[0].form, Form::WHOLE);
+    assert_eq!(found.matches[0].form, ReadForm::WHOLE);
     assert_eq!(found.matches[0].difference.as_ref().unwrap().bytes, 1);
 }
 
@@ -268,7 +268,7 @@ fn a_sum_is_enough() {
         }
         // The same sum under two names is told with both.
         let names: Vec<usize> = found[0].matches.iter().map(|m| m.known).collect();
-        assert_eq!((form(0), names), (Form::WHOLE, vec![0, 1]));
+        assert_eq!((form(0), names), (ReadForm::WHOLE, vec![0, 1]));
         assert!(form(1).inverted);
         let place = |first, rest| InRead::At {
             first,

@@ -3,14 +3,14 @@
 use std::path::{Path, PathBuf};
 
 use crate::cli::bench::{Bench, Stop, plain};
-use crate::cli::report::{LeftOut, carets, plural, size_text};
+use crate::cli::report::{NotLookedAt, carets, plural, size_text};
 use crate::cli::steps::{raw_by_default, unreadable};
 use crate::faults::Case;
 use crate::formats::{self, Input, ReadOptions, Severity};
 use crate::sums::ListedSum;
 
 /// The bytes of a chip, from the first address to the last; holes between them count as erased.
-pub(super) struct Bytes {
+pub(super) struct ChipBytes {
     /// The bytes.
     pub bytes: Vec<u8>,
     /// How many of them are holes.
@@ -20,9 +20,9 @@ pub(super) struct Bytes {
 }
 
 /// What is in a file.
-pub(super) enum Content {
-    /// Bytes of a chip.
-    Bytes(Bytes),
+pub(super) enum FileContent {
+    /// ChipBytes of a chip.
+    Bytes(ChipBytes),
     /// A list of sums.
     List(Vec<ListedSum>),
 }
@@ -39,7 +39,7 @@ pub(super) struct GivenFiles {
 ///
 /// # Errors
 /// A folder that can't be read.
-pub(super) fn files_of(given: &Path, left_out: &mut Vec<LeftOut>) -> Result<GivenFiles, Stop> {
+pub(super) fn files_of(given: &Path, left_out: &mut Vec<NotLookedAt>) -> Result<GivenFiles, Stop> {
     if !given.is_dir() {
         return Ok(GivenFiles {
             paths: vec![given.to_owned()],
@@ -55,11 +55,11 @@ pub(super) fn files_of(given: &Path, left_out: &mut Vec<LeftOut>) -> Result<Give
             continue;
         }
         if path.is_dir() {
-            left_out.push(LeftOut::new(&path, "a folder inside the folder"));
+            left_out.push(NotLookedAt::new(&path, "a folder inside the folder"));
         } else if path.is_file() {
             paths.push(path);
         } else {
-            left_out.push(LeftOut::new(&path, "no file"));
+            left_out.push(NotLookedAt::new(&path, "no file"));
         }
     }
     paths.sort();
@@ -73,8 +73,8 @@ pub(super) fn files_of(given: &Path, left_out: &mut Vec<LeftOut>) -> Result<Give
 /// Reads an image or a list of sums.
 ///
 /// # Errors
-/// As [`bytes_of`] has them, and for a line that can't be in a list.
-pub(super) fn content_of(bench: &mut Bench, file: &Path, quiet: bool) -> Result<Content, Stop> {
+/// As [`chip_bytes`] has them, and for a line that can't be in a list.
+pub(super) fn content_of(bench: &mut Bench, file: &Path, quiet: bool) -> Result<FileContent, Stop> {
     if file == Path::new("-") {
         return Err(
             Stop::trouble("what is known can't be read from standard input")
@@ -85,8 +85,8 @@ pub(super) fn content_of(bench: &mut Bench, file: &Path, quiet: bool) -> Result<
     let shown = bench.shown(file);
     let trouble = |e: std::io::Error| Stop::trouble(format!("{shown}: {}", plain(&e)));
     match begins_as_list(&mut input).map_err(trouble)? {
-        true => list(&mut input, &shown).map(Content::List),
-        false => image(bench, input, file, quiet).map(Content::Bytes),
+        true => list(&mut input, &shown).map(FileContent::List),
+        false => whole_image(bench, input, file, quiet).map(FileContent::Bytes),
     }
 }
 
@@ -94,12 +94,17 @@ pub(super) fn content_of(bench: &mut Bench, file: &Path, quiet: bool) -> Result<
 ///
 /// # Errors
 /// A file that can't be read, that is empty, or that reaches over more than a chip has.
-pub(super) fn bytes_of(bench: &mut Bench, file: &Path, quiet: bool) -> Result<Bytes, Stop> {
+pub(super) fn chip_bytes(bench: &mut Bench, file: &Path, quiet: bool) -> Result<ChipBytes, Stop> {
     let input = bench.open(file)?;
-    image(bench, input, file, quiet)
+    whole_image(bench, input, file, quiet)
 }
 
-fn image(bench: &Bench, mut input: Input, file: &Path, quiet: bool) -> Result<Bytes, Stop> {
+fn whole_image(
+    bench: &Bench,
+    mut input: Input,
+    file: &Path,
+    quiet: bool,
+) -> Result<ChipBytes, Stop> {
     let shown = bench.shown(file);
     let trouble = |text: String| Stop::trouble(format!("{shown}: {text}"));
     let told = formats::format_of(&mut input);
@@ -155,7 +160,7 @@ fn image(bench: &Bench, mut input: Input, file: &Path, quiet: bool) -> Result<By
         bytes[at..at + span.bytes().len()].copy_from_slice(span.bytes());
     }
     let holes = extent.len() - image.len();
-    Ok(Bytes {
+    Ok(ChipBytes {
         bytes,
         holes,
         by_default,

@@ -7,7 +7,7 @@ use std::process::ExitCode;
 use anyhow::{Result, bail};
 use clap::{ArgMatches, Args, FromArgMatches};
 
-use super::content::{Bytes, Content, bytes_of, content_of, files_of};
+use super::content::{ChipBytes, FileContent, chip_bytes, content_of, files_of};
 use super::grammar::Grammar;
 use super::run_options::RunOptions;
 use super::say::stopped;
@@ -76,7 +76,7 @@ pub fn recognise(_: &mut Grammar, matches: &ArgMatches, options: RunOptions) -> 
             }
             match content_of(&mut bench, file, of_folder) {
                 Ok(content) => {
-                    if let Content::Bytes(found) = &content {
+                    if let FileContent::Bytes(found) = &content {
                         raw.add(file, found.by_default && !of_folder);
                     }
                     paths.add(file, content, &mut known, &mut recogniser);
@@ -127,19 +127,19 @@ impl Paths {
     fn add(
         &mut self,
         file: &Path,
-        content: Content,
+        content: FileContent,
         known: &mut KnownSet,
         recogniser: &mut Recogniser,
     ) {
         match content {
-            Content::Bytes(Bytes { bytes, holes, .. }) => {
+            FileContent::Bytes(ChipBytes { bytes, holes, .. }) => {
                 let n = recogniser.look_at(&bytes);
                 self.files.push((n, file.to_owned()));
                 known.names.push(file.display().to_string());
                 known.references += 1;
                 known.with_holes += u64::from(holes > 0);
             }
-            Content::List(sums) => {
+            FileContent::List(sums) => {
                 known.lists += 1;
                 known.sums += sums.len() as u64;
                 for sum in sums {
@@ -156,7 +156,7 @@ impl Paths {
         let Some((_, file)) = found.ok().and_then(|at| self.files.get(at)) else {
             return Ok(Vec::new());
         };
-        bytes_of(bench, file, true).map(|found| found.bytes)
+        chip_bytes(bench, file, true).map(|found| found.bytes)
     }
 }
 
@@ -197,7 +197,7 @@ fn reads(
     for given in given {
         let files = files_of(given, &mut known.left_out).map_err(stopped)?;
         for file in files.paths {
-            let found = match bytes_of(bench, &file, files.of_folder) {
+            let found = match chip_bytes(bench, &file, files.of_folder) {
                 Ok(found) => found,
                 Err(stop) if files.of_folder => {
                     known.leave_out(&file, stop.fact());

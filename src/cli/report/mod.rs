@@ -48,7 +48,7 @@ pub use find::{FindReport, FoundAt};
 pub use map::MapReport;
 pub use outputs::{FileState, HeldPiece, Output, Outputs};
 pub use parts::PartsReport;
-pub use recognise::{KnownSet, LeftOut, RecogniseReport};
+pub use recognise::{KnownSet, NotLookedAt, RecogniseReport};
 pub use salvage::Salvage;
 pub use sheet::{BurnSheet, SheetChip, diagnosis_sheet};
 pub use style::{Style, size_text};

@@ -32,19 +32,19 @@ pub struct KnownSet {
     /// Sums in the lists.
     pub sums: u64,
     /// Files that were not looked at.
-    pub left_out: Vec<LeftOut>,
+    pub left_out: Vec<NotLookedAt>,
 }
 
 /// A file of a folder that was not looked at.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
-pub struct LeftOut {
+pub struct NotLookedAt {
     /// The file.
     pub file: String,
     /// Why.
     pub why: String,
 }
 
-impl LeftOut {
+impl NotLookedAt {
     /// This file, for this reason.
     pub fn new(file: &Path, why: &str) -> Self {
         let file = file.display().to_string();
@@ -60,7 +60,7 @@ impl LeftOut {
 impl KnownSet {
     /// Remembers that a file was not looked at.
     pub fn leave_out(&mut self, file: &Path, why: &str) {
-        self.left_out.push(LeftOut::new(file, why));
+        self.left_out.push(NotLookedAt::new(file, why));
     }
 }
 
@@ -76,7 +76,7 @@ pub struct RecogniseReport {
     /// What the reads were held against.
     pub tried: Tried,
     /// Files that were not looked at.
-    pub left_out: Vec<LeftOut>,
+    pub left_out: Vec<NotLookedAt>,
 }
 
 /// What the reads were held against.
@@ -98,7 +98,7 @@ pub struct RecognisedRead {
     /// Its bytes.
     pub bytes: usize,
     /// What is said of it.
-    pub answer: AnswerKind,
+    pub answer: RecognisedKind,
     /// With `constant`, the byte.
     pub value: Option<u8>,
     /// The known chips that it is said of, the plainest form first.
@@ -110,7 +110,7 @@ pub struct RecognisedRead {
 /// What is said of a read.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "lowercase")]
-pub enum AnswerKind {
+pub enum RecognisedKind {
     /// It is a form of a known chip, or contains one.
     Is,
     /// The same, most likely.
@@ -151,13 +151,13 @@ impl RecogniseReport {
         let mut rows = Vec::new();
         for ((read, bytes), identity) in reads.clone().zip(answers) {
             let (answer, value) = match identity.answer {
-                Recognised::Is => (AnswerKind::Is, None),
-                Recognised::IsLikely => (AnswerKind::Likely, None),
-                Recognised::Nearest => (AnswerKind::Nearest, None),
-                Recognised::Constant(value) => (AnswerKind::Constant, Some(value)),
-                _ => (AnswerKind::Unknown, None),
+                Recognised::Is => (RecognisedKind::Is, None),
+                Recognised::IsLikely => (RecognisedKind::Likely, None),
+                Recognised::Nearest => (RecognisedKind::Nearest, None),
+                Recognised::Constant(value) => (RecognisedKind::Constant, Some(value)),
+                _ => (RecognisedKind::Unknown, None),
             };
-            let told = matches!(answer, AnswerKind::Is | AnswerKind::Likely);
+            let told = matches!(answer, RecognisedKind::Is | RecognisedKind::Likely);
             for one in identity.matches.iter().filter(|_| told) {
                 if let Some(found) = found.get_mut(one.known) {
                     *found = true;
@@ -227,30 +227,30 @@ fn finding(one: &identify::Match) -> Option<String> {
 
 impl RecognisedRead {
     fn is_told(&self) -> bool {
-        matches!(self.answer, AnswerKind::Is | AnswerKind::Likely)
+        matches!(self.answer, RecognisedKind::Is | RecognisedKind::Likely)
     }
 
     /// What is said, line by line.
     fn lines(&self) -> Vec<String> {
         let mut lines = Vec::new();
         match (self.answer, self.value) {
-            (AnswerKind::Constant, Some(0xFF)) => {
+            (RecognisedKind::Constant, Some(0xFF)) => {
                 lines.push("is all FF: blank, not selected or not there".to_owned());
             }
-            (AnswerKind::Constant, value) => {
+            (RecognisedKind::Constant, value) => {
                 lines.push(format!("is all {:02X}", value.unwrap_or(0)));
             }
-            (AnswerKind::Unknown, _) => lines.push("is unknown".to_owned()),
+            (RecognisedKind::Unknown, _) => lines.push("is unknown".to_owned()),
             _ => {}
         }
         let mut said: Option<&String> = None;
         let mut names: HashSet<String> = HashSet::new();
         for (n, one) in self.matches.iter().take(MATCHES).enumerate() {
             let verb = match (self.answer, n, contains(&one.form, self.bytes)) {
-                (AnswerKind::Nearest, 0, _) => "is none of them; nearest is ",
-                (AnswerKind::Nearest, ..) => "as near is ",
-                (AnswerKind::Likely, 0, false) => "is likely ",
-                (AnswerKind::Likely, 0, true) => "likely contains ",
+                (RecognisedKind::Nearest, 0, _) => "is none of them; nearest is ",
+                (RecognisedKind::Nearest, ..) => "as near is ",
+                (RecognisedKind::Likely, 0, false) => "is likely ",
+                (RecognisedKind::Likely, 0, true) => "likely contains ",
                 (_, 0, false) => "is ",
                 (_, 0, true) => "contains ",
                 (_, _, false) => "also ",
@@ -322,7 +322,10 @@ impl Report for RecogniseReport {
             out += &format!("not among these reads: {}\n", names.join(", "));
         }
         let open = |read: &RecognisedRead| {
-            matches!(read.answer, AnswerKind::Nearest | AnswerKind::Unknown)
+            matches!(
+                read.answer,
+                RecognisedKind::Nearest | RecognisedKind::Unknown
+            )
         };
         if self.reads.iter().any(open) {
             out += &format!("tried: {}\n", self.tried());

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::identify::{Cut, Form, InRead, Lane, Rest};
+use crate::identify::{Cut, InRead, Lane, ReadForm, Rest};
 use crate::prose::{plural, thousands};
 
 /// As much in front of a content is a header, and as much after it the end of a block; more is another content.
@@ -92,8 +92,8 @@ pub struct FormView {
     pub place: PlaceView,
 }
 
-impl From<&Form> for FormView {
-    fn from(form: &Form) -> Self {
+impl From<&ReadForm> for FormView {
+    fn from(form: &ReadForm) -> Self {
         let Lane { n, of } = form.lane.unwrap_or(Lane { n: 0, of: 1 });
         let cut = match &form.cut {
             Cut::Bank { n, of } => CutView::Bank { n: *n, of: *of },
