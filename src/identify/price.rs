@@ -222,7 +222,7 @@ fn priced(candidate: &Near, way: Held, found: &Diagnosis, pick: f64) -> Priced {
     let mut difference = None;
     if let Some(first) = found.candidates.first() {
         let mut story = first.equals.first().cloned();
-        let mut bytes = found.differences.bytes as usize;
+        let mut bytes = found.differences.bytes;
         if let Some(told) = story.clone() {
             if let Model::Length(length) = told.first {
                 if form.take_up(length, way.known.len(), way.read.len()) {

@@ -22,7 +22,8 @@ use crate::identify::Recogniser;
 /// repeated, padded, cut short, or with a header in front; and among images also as read through a bad line, or as another
 /// version. A read that is none of them is told what it is nearest to. A list of sums has lines as sha256sum, sha1sum and
 /// md5sum print them, or 8 digits of CRC-32 and a name. A folder means all files in it. Files whose content and name tell no
-/// format are raw. Exit code 1 when a read is none of the known chips.
+/// format are raw. Exit code 1 unless every read is a known
+/// chip byte for byte, in some form.
 #[derive(Args)]
 pub struct RecogniseArgs {
     /// The reads, or folders of them

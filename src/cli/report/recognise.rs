@@ -196,9 +196,13 @@ impl RecogniseReport {
         }
     }
 
-    /// Whether every read is a known chip, or most likely one.
+    /// Whether every read is a known chip, byte for byte in some form.
     pub fn all_known(&self) -> bool {
-        self.reads.iter().all(RecognisedRead::is_told)
+        let exact = |read: &RecognisedRead| {
+            let first = read.matches.first();
+            read.is_told() && first.is_some_and(|first| first.differing == 0)
+        };
+        self.reads.iter().all(exact)
     }
 
     /// `12 references, 3 lists with 250,000 sums`.
