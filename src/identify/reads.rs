@@ -5,6 +5,8 @@ use super::grams::{SPARSE, grams};
 
 /// Buckets of the index, as a power of two.
 const BUCKETS: u32 = 18;
+/// Bits of the filter in front of it, as a power of two: small enough for a processor's cache.
+const FILTER: u32 = 21;
 /// A read with fewer grams than this is sampled more densely.
 const ENOUGH: usize = 256;
 /// A read with fewer grams than this is nearly blank: votes alone do not find it.
@@ -60,6 +62,8 @@ struct ReadGram {
 pub(super) struct ReadIndex<'r> {
     pub reads: Vec<IndexedRead<'r>>,
     entries: Vec<ReadGram>,
+    /// A bit for each beginning of a gram that there is: most grams of most contents are in no read.
+    filter: Vec<u64>,
     /// Where the entries of each bucket begin.
     buckets: Vec<u32>,
     /// The content that last voted for each entry.
@@ -85,6 +89,12 @@ pub(super) struct ForRead {
     pub of: u32,
 }
 
+/// The word of the filter, and the bit in it.
+fn filter_bit(gram: u32) -> (usize, u64) {
+    let bit = gram >> (32 - FILTER);
+    ((bit >> 6) as usize, 1 << (bit & 63))
+}
+
 fn bucket(gram: u32) -> usize {
     (gram >> (32 - BUCKETS)) as usize
 }
@@ -94,6 +104,7 @@ impl<'r> ReadIndex<'r> {
         let mut index = ReadIndex {
             reads: reads.iter().map(|read| IndexedRead::new(read)).collect(),
             entries: Vec::new(),
+            filter: vec![0; 1 << (FILTER - 6)],
             buckets: vec![0; (1 << BUCKETS) + 1],
             voted: Vec::new(),
             content: 0,
@@ -108,6 +119,8 @@ impl<'r> ReadIndex<'r> {
         index.entries.sort_unstable();
         index.entries.dedup();
         for entry in &index.entries {
+            let (word, bit) = filter_bit(entry.gram);
+            index.filter[word] |= bit;
             index.totals[entry.slot as usize] += 1;
             index.buckets[bucket(entry.gram) + 1] += 1;
         }
@@ -153,11 +166,16 @@ impl<'r> ReadIndex<'r> {
         self.content += 1;
         let mut slots: Vec<u32> = Vec::new();
         let mut own = 0;
-        let (entries, buckets, voted) = (&self.entries, &self.buckets, &mut self.voted);
+        let (entries, buckets, filter) = (&self.entries, &self.buckets, &self.filter);
+        let voted = &mut self.voted;
         let (votes, this, work) = (&mut self.votes, self.content, &mut self.work);
         grams(content, self.density, |_, hash| {
             let gram = hash as u32;
             own += u32::from(hash.leading_zeros() >= SPARSE);
+            let (word, bit) = filter_bit(gram);
+            if filter[word] & bit == 0 {
+                return;
+            }
             let range = buckets[bucket(gram)] as usize..buckets[bucket(gram) + 1] as usize;
             for n in range {
                 *work += 1;
