@@ -73,7 +73,7 @@ pub fn read_list(text: &str) -> Result<Option<Vec<ListedSum>>, ListError> {
     let mut listed = Vec::new();
     let lines = text.lines().map(str::trim).enumerate();
     for (n, line) in lines.filter(|(_, l)| !l.is_empty() && !l.starts_with('#')) {
-        match sum_of_line(line) {
+        match line.parse::<ListedSum>() {
             Ok(sum) => listed.push(sum),
             Err(_) if listed.is_empty() => return Ok(None),
             Err(fault) => return Err(ListError { line: n + 1, fault }),
@@ -82,42 +82,47 @@ pub fn read_list(text: &str) -> Result<Option<Vec<ListedSum>>, ListError> {
     Ok((!listed.is_empty()).then_some(listed))
 }
 
-fn sum_of_line(line: &str) -> Result<ListedSum, ListFault> {
-    let (digits, name) = match line.rsplit_once(") = ") {
-        Some((front, digits)) => {
-            let name = front.split_once(" (").map(|(_, name)| name);
-            (digits, name.ok_or(ListFault::NoNameBefore)?)
+/// One line of a list.
+impl std::str::FromStr for ListedSum {
+    type Err = ListFault;
+
+    fn from_str(line: &str) -> Result<Self, ListFault> {
+        let (digits, name) = match line.rsplit_once(") = ") {
+            Some((front, digits)) => {
+                let name = front.split_once(" (").map(|(_, name)| name);
+                (digits, name.ok_or(ListFault::NoNameBefore)?)
+            }
+            None => {
+                // A name with a backslash or a line end in it has a backslash before the sum.
+                let line = line.strip_prefix('\\').unwrap_or(line);
+                let (digits, name) = line
+                    .split_once(char::is_whitespace)
+                    .ok_or(ListFault::NoNameAfter)?;
+                let name = name.trim_start();
+                (digits, name.strip_prefix('*').unwrap_or(name))
+            }
+        };
+        if name.is_empty() {
+            return Err(ListFault::NoNameAfter);
         }
-        None => {
-            // A name with a backslash or a line end in it has a backslash before the sum.
-            let line = line.strip_prefix('\\').unwrap_or(line);
-            let (digits, name) = line
-                .split_once(char::is_whitespace)
-                .ok_or(ListFault::NoNameAfter)?;
-            let name = name.trim_start();
-            (digits, name.strip_prefix('*').unwrap_or(name))
+        if !digits.bytes().all(|b| b.is_ascii_hexdigit()) {
+            // The longest sum is shown whole.
+            let shown = digits.chars().take(70).flat_map(char::escape_debug);
+            return Err(ListFault::NotHex(shown.collect()));
         }
-    };
-    if name.is_empty() {
-        return Err(ListFault::NoNameAfter);
+        let algo = match digits.len() {
+            8 => Algo::CRC32,
+            32 => Algo::MD5,
+            40 => Algo::SHA1,
+            64 => Algo::SHA256,
+            n => return Err(ListFault::Digits(n)),
+        };
+        Ok(ListedSum {
+            name: name.into(),
+            algo,
+            digits: digits.into(),
+        })
     }
-    if !digits.bytes().all(|b| b.is_ascii_hexdigit()) {
-        // The longest sum is shown whole.
-        let shown = digits.chars().take(70).flat_map(char::escape_debug);
-        return Err(ListFault::NotHex(shown.collect()));
-    }
-    let algo = match digits.len() {
-        8 => Algo::CRC32,
-        32 => Algo::MD5,
-        40 => Algo::SHA1,
-        64 => Algo::SHA256,
-        n => return Err(ListFault::Digits(n)),
-    };
-    Ok(ListedSum {
-        name: name.into(),
-        algo,
-        digits: digits.into(),
-    })
 }
 
 #[cfg(test)]

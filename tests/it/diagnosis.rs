@@ -1,4 +1,4 @@
-//! Proving a chip through the command: pattern, compare, vote, diagnose, recognise.
+//! Proving a chip through the command: pattern, compare, vote, diagnose.
 
 use std::path::Path;
 
@@ -849,82 +849,6 @@ fn verdict_and_picture_make_one_page_to_print() {
         "{page}"
     );
     assert!(!page.contains("<1>") && !page.contains("<script"));
-}
-
-/// The chips of the sample computers, in mixed forms, one of them bad.
-#[test]
-fn a_box_of_chips_sorts_itself() {
-    let folder = Folder::new();
-    let (eight, sixteen) = (
-        crate::support::recipes::run_recipe("heron-8"),
-        crate::support::recipes::run_recipe("heron-16"),
-    );
-    let chip = eight.file("out/heron-8.bin");
-    let (even, odd) = (
-        sixteen.file("out/heron-16-even.bin"),
-        sixteen.file("out/heron-16-odd.bin"),
-    );
-    let woven: Vec<u8> = even.iter().zip(&odd).flat_map(|(a, b)| [*a, *b]).collect();
-    folder.put("heron-8.bin", &chip);
-    folder.put("heron-16.bin", &woven);
-    folder.put("u1.bin", &chip[0x4000..]);
-    folder.put("u2.bin", &odd);
-    folder.put("u3.bin", chip.iter().map(|byte| !byte).collect::<Vec<u8>>());
-    folder.put("u4.bin", [&even[..], &even].concat());
-    folder.put("u5.bin", behind(&odd, |a| a & !0x08));
-    folder.put("u6.bin", [0xFF; 8192]);
-    let line =
-        "recognise u1.bin u2.bin u3.bin u4.bin u5.bin u6.bin --among heron-8.bin heron-16.bin";
-    assert_snapshot!(says_no(&folder, line).out, @r"
-    u1.bin   is the upper half of heron-8.bin
-    u2.bin   is the odd lane of heron-16.bin
-    u3.bin   is heron-8.bin, inverted
-    u4.bin   is the even lane of heron-16.bin, twice over
-    u5.bin   is unknown; nearest is the odd lane of heron-16.bin: 139 of 32,768 bytes differ
-             The chip sees A3 as 0 everywhere
-    u6.bin   is all FF: blank, not selected or not there
-    ");
-    let found = json(&folder, &format!("{line} --json"));
-    assert_eq!(found["step"], "recognise");
-    assert_eq!(
-        found["reads"][1]["form"],
-        serde_json::json!({
-            "cut": "lane", "n": 1, "of": 2, "inverted": false, "swapped": false
-        })
-    );
-    assert_eq!(found["reads"][4]["answer"], "unknown");
-    assert_eq!(found["reads"][4]["nearest"]["known"], "heron-16.bin");
-
-    // By sums alone: the list of the whole machine's images, and lanes that make one of them.
-    let sum = |name: &str, algo: &str| {
-        let out = folder.ok(&format!("load {name} + digest {algo}")).out;
-        out.split_whitespace().last().unwrap().to_owned()
-    };
-    let crc = folder.ok("load heron-8.bin + digest crc32 --json").out;
-    let crc: serde_json::Value = serde_json::from_str(&crc).unwrap();
-    folder.put(
-        "known.txt",
-        format!(
-            "# from the maker's disk\n{}  heron-16.bin\n{} *heron-8.bin\n",
-            sum("heron-16.bin", "sha256"),
-            crc["pieces"][0]["sums"][0]["value"].as_str().unwrap()
-        ),
-    );
-    folder.put("u7.bin", &even);
-    assert_snapshot!(folder.ok("recognise u3.bin u2.bin u7.bin --among known.txt").out, @r"
-    u3.bin   is heron-8.bin, inverted
-    u2.bin   is the odd lane of heron-16.bin, beside u7.bin
-    u7.bin   is the even lane of heron-16.bin, beside u2.bin
-    ");
-    folder.put("bad.txt", "00000000 nothing\n12 x\n");
-    let ran = folder.run("recognise u1.bin --among bad.txt");
-    assert_eq!(ran.code, 2);
-    assert!(
-        ran.err
-            .contains("bad.txt: line 2: a sum of 2 digits is none of"),
-        "{}",
-        ran.err
-    );
 }
 
 /// The damaged reads of the docs, made from their description.

@@ -61,7 +61,10 @@ const REPORTS: [(&str, &[&str]); 19] = [
     ),
     (
         "`recognise`",
-        &["recognise chip.bin half.bin a.bin --json --among chip.bin other.bin"],
+        &[
+            "recognise chip.bin half.bin a.bin --json --among chip.bin other.bin",
+            "recognise lane.bin windows.bin padded.bin --json --among set",
+        ],
     ),
     ("`check`", &["check prog.hex broken.hex prog.s19 --json"]),
     ("`load`", &["--json load broken.hex --salvage"]),
@@ -89,6 +92,13 @@ fn the_page_names_the_keys_of_every_report() {
         ":0480000010111213 37\n:0480040010111213\n".replace(' ', ""),
     );
     folder.put("half.bin", &folder.get("chip.bin")[..4096]);
+    let other = folder.get("other.bin");
+    let lane: Vec<u8> = other.iter().copied().step_by(2).collect();
+    folder.put("lane.bin", lane);
+    folder.put("windows.bin", [&other[1024..2048], &other[7168..]].concat());
+    folder.put("padded.bin", [&other[..], &[0x1A; 99]].concat());
+    folder.put("set/other.bin", other);
+    folder.put("set/empty.bin", []);
     for (name, byte) in [("a.bin", 0x10), ("b.bin", 0x11), ("c.bin", 0x12)] {
         folder.put(name, [0x42, byte, 0x24, 0x81]);
     }

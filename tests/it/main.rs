@@ -32,6 +32,7 @@ mod progress;
 mod proof;
 mod reads;
 mod recipes;
+mod recognise;
 mod salvage;
 mod sample_boards;
 mod seat;

@@ -156,6 +156,11 @@ impl Stop {
         }
     }
 
+    /// The fact alone.
+    pub fn fact(&self) -> &str {
+        &self.fact
+    }
+
     /// The fact, then what helps.
     pub fn text(&self) -> String {
         match &self.advice {

@@ -5,6 +5,7 @@ mod board;
 mod check;
 mod commands;
 mod complete;
+mod content;
 mod grammar;
 mod man;
 mod named;

@@ -1,39 +1,48 @@
-//! `recognise`: which of these reads is which chip of a set.
+//! `recognise`: which of these reads is which chip of a known set.
 
+use std::collections::{BTreeSet, HashSet};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use anyhow::{Result, anyhow, bail};
+use anyhow::{Result, bail};
 use clap::{ArgMatches, Args, FromArgMatches};
 
+use super::content::{ChipBytes, FileContent, chip_bytes, content_of, files_of};
 use super::grammar::Grammar;
 use super::run_options::RunOptions;
 use super::say::stopped;
 use super::tables::catalogue;
-use crate::cli::bench::{Bench, Console, MessageKind, Staging, WritePolicy};
-use crate::cli::report::{self, plural};
-use crate::formats;
-use crate::identify::{self, KnownBy, KnownChip};
-use crate::image::Image;
-use crate::sums;
+use crate::cli::bench::{Bench, Console, MessageKind, Staging, Stop, WritePolicy};
+use crate::cli::report::{self, KnownSet, plural};
+use crate::identify::Recogniser;
 
 /// Tell which of these reads is which chip of a known set.
 ///
-/// A read is looked for whole, as a half, quarter, bank or lane, inverted, with the bytes of each
-/// word exchanged, and repeated. A list of sums has lines as sha256sum, sha1sum and md5sum print
-/// them, or 8 digits of CRC-32 and a name; images also tell what an unknown read is nearest to.
-/// Exit code 1 when a read stays unknown.
+/// A read is looked for whole, as a half, bank, lane or any other stretch, inverted, with the bytes of its words swapped,
+/// repeated, padded, cut short, or with a header in front; and among images also as read through a bad line, or as another
+/// version. A read that is none of them is told what it is nearest to. A list of sums has lines as sha256sum, sha1sum and
+/// md5sum print them, or 8 digits of CRC-32 and a name. A folder means all files in it. Files whose content and name tell no
+/// format are raw. Exit code 1 unless every read is a known
+/// chip byte for byte, in some form.
 #[derive(Args)]
 pub struct RecogniseArgs {
-    /// The reads
+    /// The reads, or folders of them
     #[arg(required = true, value_name = "FILE")]
     files: Vec<PathBuf>,
-    /// What is known: lists of sums, or images
-    #[arg(long, required = true, num_args = 1.., value_name = "LIST|IMAGE")]
+    /// What is known: images, lists of sums, or folders of them
+    #[arg(long, required = true, num_args = 1.., value_name = "LIST|IMAGE|FOLDER")]
     among: Vec<PathBuf>,
     /// Print the result as JSON
     #[arg(long)]
     json: bool,
+}
+
+/// The reads, and where each is from.
+struct ReadFiles {
+    files: Vec<PathBuf>,
+    bytes: Vec<Vec<u8>>,
+    /// The same files by the names that the system has for them.
+    real: HashSet<PathBuf>,
 }
 
 /// Runs the command.
@@ -51,22 +60,56 @@ pub fn recognise(_: &mut Grammar, matches: &ArgMatches, options: RunOptions) -> 
     let parts = catalogue(options.parts.as_deref())?;
     let staging = Staging::new(WritePolicy::default());
     let mut bench = Bench::new(PathBuf::new(), parts, console, staging);
-    let mut known = Vec::new();
-    for file in &asked.among {
-        known.extend(chips_of(&mut bench, file)?);
+    let mut known = KnownSet::default();
+    let mut raw = RawByDefault::default();
+    let reads = reads(&mut bench, &asked.files, &mut known, &mut raw)?;
+    let slices: Vec<&[u8]> = reads.bytes.iter().map(Vec::as_slice).collect();
+    let mut recogniser = Recogniser::new(&slices);
+    let mut paths = Paths::default();
+    for given in &asked.among {
+        let files = files_of(given, &mut known.left_out).map_err(stopped)?;
+        for file in &files.paths {
+            let of_folder = files.of_folder;
+            let real = || file.canonicalize().unwrap_or_default();
+            if of_folder && reads.real.contains(&real()) {
+                known.leave_out(file, "one of the reads");
+                continue;
+            }
+            match content_of(&mut bench, file, of_folder) {
+                Ok(content) => {
+                    if let FileContent::Bytes(found) = &content {
+                        raw.add(file, found.by_default && !of_folder);
+                    }
+                    paths.add(file, content, &mut known, &mut recogniser);
+                }
+                Err(stop) if of_folder => known.leave_out(file, stop.fact()),
+                Err(stop) => return Err(stopped(stop)),
+            }
+        }
     }
-    let mut reads = Vec::new();
-    for file in &asked.files {
-        reads.push(bytes_of(&mut bench, file)?);
+    if known.names.is_empty() {
+        bail!(
+            "there is nothing known to hold the reads against: --among names no image and no list of sums"
+        );
     }
-    let slices: Vec<&[u8]> = reads.iter().map(Vec::as_slice).collect();
-    let answers = identify::recognise(&slices, &known);
-    let names: Vec<String> = asked
+    raw.say(&bench);
+    if known.with_holes > 0 {
+        let text = format!("holes count as FF in {}", plural(known.with_holes, "file"));
+        bench.console.say(MessageKind::Note, &text);
+    }
+    let answers = recogniser
+        .answers(|n| paths.fetch(&mut bench, n))
+        .map_err(stopped)?;
+    let names: Vec<String> = reads
         .files
         .iter()
         .map(|f| f.display().to_string())
         .collect();
-    let report = report::RecogniseReport::new(&names, &known, &answers);
+    let read = names
+        .iter()
+        .zip(&slices)
+        .map(|(name, bytes)| (&**name, bytes.len()));
+    let report = report::RecogniseReport::new(read, &known, &answers);
     bench.console.progress().finish();
     bench.console.report(&report, json);
     if let Some(lost) = bench.console.lost() {
@@ -75,54 +118,110 @@ pub fn recognise(_: &mut Grammar, matches: &ArgMatches, options: RunOptions) -> 
     Ok(ExitCode::from(u8::from(!report.all_known())))
 }
 
-/// The chips of a list of sums, or the one of an image.
-fn chips_of(bench: &mut Bench, file: &Path) -> Result<Vec<KnownChip>> {
-    let name = file.display().to_string();
-    if may_be_a_list(file) {
-        if let Ok(text) = bench.read_text(file) {
-            if let Some(listed) = sums::read_list(&text).map_err(|e| anyhow!("{name}: {e}"))? {
-                return Ok(listed.into_iter().map(KnownChip::from).collect());
+/// Which known chip is in which file.
+#[derive(Default)]
+struct Paths {
+    files: Vec<(usize, PathBuf)>,
+}
+
+impl Paths {
+    fn add(
+        &mut self,
+        file: &Path,
+        content: FileContent,
+        known: &mut KnownSet,
+        recogniser: &mut Recogniser,
+    ) {
+        match content {
+            FileContent::Bytes(ChipBytes { bytes, holes, .. }) => {
+                let n = recogniser.look_at(&bytes);
+                self.files.push((n, file.to_owned()));
+                known.names.push(file.display().to_string());
+                known.references += 1;
+                known.with_holes += u64::from(holes > 0);
+            }
+            FileContent::List(sums) => {
+                known.lists += 1;
+                known.sums += sums.len() as u64;
+                for sum in sums {
+                    recogniser.list(sum.algo, &sum.digits);
+                    known.names.push(sum.name);
+                }
             }
         }
     }
-    if file == Path::new("-") {
-        bail!("standard input holds no list of sums: write an image to a file first");
+
+    /// The content of a known chip once more.
+    fn fetch(&self, bench: &mut Bench, n: usize) -> Result<Vec<u8>, Stop> {
+        let found = self.files.binary_search_by_key(&n, |(n, _)| *n);
+        let Some((_, file)) = found.ok().and_then(|at| self.files.get(at)) else {
+            return Ok(Vec::new());
+        };
+        chip_bytes(bench, file, true).map(|found| found.bytes)
     }
-    let by = KnownBy::Image(bytes_of(bench, file)?);
-    Ok(vec![KnownChip { name, by }])
 }
 
-/// A word file of 8 digits a word looks like a list: what its name says goes first.
-fn may_be_a_list(file: &Path) -> bool {
-    let extension = file.extension().and_then(|e| e.to_str());
-    let format = extension.and_then(formats::by_extension);
-    format.is_none_or(|format| format.name() == "ti-txt")
-}
+/// Files that were read as raw because nothing told a format.
+#[derive(Default)]
+struct RawByDefault(BTreeSet<String>);
 
-/// All bytes of a file; holes between them count as erased, and a note says so.
-fn bytes_of(bench: &mut Bench, file: &Path) -> Result<Vec<u8>> {
-    let name = file.display().to_string();
-    let image: Image = crate::cli::steps::read_file(bench, file).map_err(stopped)?;
-    let extent = image
-        .extent()
-        .ok_or_else(|| anyhow!("{name}: there is no byte in it"))?;
-    let most = crate::faults::Case::LARGEST as u64;
-    if extent.len() > most {
-        bail!(
-            "{name} reaches over {} bytes; a chip has at most {most}",
-            extent.len()
-        );
+impl RawByDefault {
+    fn add(&mut self, file: &Path, by_default: bool) {
+        if by_default {
+            self.0.insert(file.display().to_string());
+        }
     }
-    let holes = extent.len() - image.len();
-    if holes > 0 {
-        let text = format!("{name}: {} count as FF", plural(holes, "hole"));
+
+    fn say(&self, bench: &Bench) {
+        let files = match self.0.len() {
+            0 => return,
+            1 => self.0.first().cloned().unwrap_or_default(),
+            n => plural(n as u64, "file"),
+        };
+        let text =
+            format!("{files}: neither content nor name tells the format: read as raw binary");
         bench.console.say(MessageKind::Note, &text);
     }
-    // At most `most`, so it fits.
-    let mut bytes = vec![0xFF; extent.len() as usize];
-    for span in image.spans() {
-        let at = (span.start() - extent.first()) as usize;
-        bytes[at..at + span.bytes().len()].copy_from_slice(span.bytes());
+}
+
+fn reads(
+    bench: &mut Bench,
+    given: &[PathBuf],
+    known: &mut KnownSet,
+    raw: &mut RawByDefault,
+) -> Result<ReadFiles> {
+    let mut reads = ReadFiles {
+        files: Vec::new(),
+        bytes: Vec::new(),
+        real: HashSet::new(),
+    };
+    for given in given {
+        let files = files_of(given, &mut known.left_out).map_err(stopped)?;
+        for file in files.paths {
+            let found = match chip_bytes(bench, &file, files.of_folder) {
+                Ok(found) => found,
+                Err(stop) if files.of_folder => {
+                    known.leave_out(&file, stop.fact());
+                    continue;
+                }
+                Err(stop) => return Err(stopped(stop)),
+            };
+            raw.add(&file, found.by_default && !files.of_folder);
+            if found.holes > 0 {
+                let holes = plural(found.holes, "hole");
+                let text = format!("{}: {holes} count as FF", file.display());
+                bench.console.say(MessageKind::Note, &text);
+            }
+            reads.real.extend(file.canonicalize());
+            reads.files.push(file);
+            reads.bytes.push(found.bytes);
+        }
     }
-    Ok(bytes)
+    if reads.files.is_empty() {
+        let why = known.left_out.first().map_or(String::new(), |first| {
+            format!(": {} was left out: {}", first.file, first.why)
+        });
+        bail!("there is no read{why}");
+    }
+    Ok(reads)
 }

@@ -1,19 +1,93 @@
 //! Which read is which chip of a set.
 
+use std::collections::HashSet;
+use std::path::Path;
+
 use serde::Serialize;
 
 use super::document::Report;
-use super::style::Style;
-use crate::identify::{ContentForm, Cut, Identity, KnownChip, Nearest};
+use super::recognised_form::{FormView, contains, phrase};
+use super::style::{Style, safe_char};
+use crate::faults::Names;
+use crate::identify::{self, Identity, Recognised};
 use crate::prose::{plural, thousands};
+
+/// Names that are listed on a screen, and matches of one read.
+const NAMES: usize = 12;
+const MATCHES: usize = 8;
+/// Missing chips that are listed at all.
+const MISSING: usize = 1000;
+
+/// What is known.
+#[derive(Default)]
+pub struct KnownSet {
+    /// The names of the known chips, by their numbers.
+    pub names: Vec<String>,
+    /// Images among them.
+    pub references: u64,
+    /// Images that have holes.
+    pub with_holes: u64,
+    /// Lists of sums, and sums in them.
+    pub lists: u64,
+    /// Sums in the lists.
+    pub sums: u64,
+    /// Files that were not looked at.
+    pub left_out: Vec<NotLookedAt>,
+}
+
+/// A file of a folder that was not looked at.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+pub struct NotLookedAt {
+    /// The file.
+    pub file: String,
+    /// Why.
+    pub why: String,
+}
+
+impl NotLookedAt {
+    /// This file, for this reason.
+    pub fn new(file: &Path, why: &str) -> Self {
+        let file = file.display().to_string();
+        // The reason may begin with the file's name.
+        let why = why.strip_prefix(&format!("{file}: ")).unwrap_or(why);
+        Self {
+            why: why.to_owned(),
+            file,
+        }
+    }
+}
+
+impl KnownSet {
+    /// Remembers that a file was not looked at.
+    pub fn leave_out(&mut self, file: &Path, why: &str) {
+        self.left_out.push(NotLookedAt::new(file, why));
+    }
+}
 
 /// The answers, in the reads' order.
 #[derive(Serialize)]
 pub struct RecogniseReport {
     /// One for each read.
     pub reads: Vec<RecognisedRead>,
-    /// Known chips that none of the reads is.
+    /// Known chips that none of the reads is, the first ones.
     pub missing: Vec<String>,
+    /// Missing ones that are not listed.
+    pub missing_left_out: usize,
+    /// What the reads were held against.
+    pub tried: Tried,
+    /// Files that were not looked at.
+    pub left_out: Vec<NotLookedAt>,
+}
+
+/// What the reads were held against.
+#[derive(Serialize)]
+pub struct Tried {
+    /// Images.
+    pub references: u64,
+    /// Lists of sums.
+    pub lists: u64,
+    /// Sums in them.
+    pub sums: u64,
 }
 
 /// One read.
@@ -21,236 +95,205 @@ pub struct RecogniseReport {
 pub struct RecognisedRead {
     /// Its file.
     pub read: String,
-    /// What it is.
-    pub answer: AnswerKind,
-    /// The known chip.
-    pub known: Option<String>,
-    /// The form: of the known chip, or with `holds` of the read.
-    pub form: Option<FormView>,
-    /// How often it stands in the read.
-    pub times: Option<usize>,
-    /// With `with`, the read that it makes the known chip with.
-    pub other: Option<String>,
+    /// Its bytes.
+    pub bytes: usize,
+    /// What is said of it.
+    pub answer: RecognisedKind,
     /// With `constant`, the byte.
     pub value: Option<u8>,
-    /// The known chip that an unknown read is nearest to.
-    pub nearest: Option<NearestView>,
+    /// The known chips that it is said of, the plainest form first.
+    pub matches: Vec<MatchView>,
+    /// Matches that are not listed.
+    pub matches_left_out: usize,
 }
 
-/// What a read is.
+/// What is said of a read.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "lowercase")]
-pub enum AnswerKind {
-    /// A form of a known chip.
+pub enum RecognisedKind {
+    /// It is a form of a known chip, or contains one.
     Is,
-    /// A known chip is a form of the read.
-    Holds,
-    /// Put together with another read, a known chip.
-    With,
+    /// The same, most likely.
+    Likely,
+    /// None of them; this one is the nearest.
+    Nearest,
     /// One byte throughout.
     Constant,
     /// Nothing known.
     Unknown,
 }
 
-/// What is cut out of a chip.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "lowercase")]
-pub enum CutKind {
-    /// All of it.
-    Whole,
-    /// One of several equal parts.
-    Bank,
-    /// Every nth byte.
-    Lane,
-}
-
-/// In which form.
-#[derive(Clone, Copy, Serialize)]
-pub struct FormView {
-    /// What is cut out.
-    pub cut: CutKind,
-    /// Which bank or lane, counted from 0.
-    pub n: usize,
-    /// Of how many.
-    pub of: usize,
-    /// Every bit inverted.
-    pub inverted: bool,
-    /// The two bytes of each word exchanged.
-    pub swapped: bool,
-}
-
-/// A chip that is like it.
+/// A known chip that a read is.
 #[derive(Serialize)]
-pub struct NearestView {
+pub struct MatchView {
     /// The known chip.
     pub known: String,
-    /// The form of it.
+    /// In what form.
     pub form: FormView,
+    /// The read that makes the known chip together with this one.
+    pub other: Option<String>,
     /// Bytes that differ.
-    pub differing: u64,
+    pub differing: usize,
     /// Bytes compared.
-    pub compared: u64,
+    pub compared: usize,
     /// What would explain it, as a sentence without a full stop.
     pub finding: Option<String>,
 }
 
-impl From<ContentForm> for FormView {
-    fn from(form: ContentForm) -> Self {
-        let (cut, n, of) = match form.cut {
-            Cut::Whole => (CutKind::Whole, 0, 1),
-            Cut::Bank { n, of } => (CutKind::Bank, n, of),
-            Cut::Lane { n, of } => (CutKind::Lane, n, of),
-        };
-        Self {
-            cut,
-            n,
-            of,
-            inverted: form.inverted,
-            swapped: form.swapped,
-        }
-    }
-}
-
 impl RecogniseReport {
-    /// The picture of the answers.
-    pub fn new(reads: &[String], known: &[KnownChip], answers: &[Identity]) -> Self {
-        let name = |n: usize| {
-            known
-                .get(n)
-                .map(|chip| chip.name.clone())
-                .unwrap_or_default()
-        };
-        let mut found = vec![false; known.len()];
+    /// The picture of the answers about reads, each with its name and size in bytes.
+    pub fn new<'r>(
+        reads: impl Iterator<Item = (&'r str, usize)> + Clone,
+        known: &KnownSet,
+        answers: &[Identity],
+    ) -> Self {
+        let mut found = vec![false; known.names.len()];
         let mut rows = Vec::new();
-        for (read, answer) in reads.iter().zip(answers) {
-            let mut row = RecognisedRead {
-                read: read.clone(),
-                answer: AnswerKind::Unknown,
-                known: None,
-                form: None,
-                times: None,
-                other: None,
-                value: None,
-                nearest: None,
+        for ((read, bytes), identity) in reads.clone().zip(answers) {
+            let (answer, value) = match identity.answer {
+                Recognised::Is => (RecognisedKind::Is, None),
+                Recognised::IsLikely => (RecognisedKind::Likely, None),
+                Recognised::Nearest => (RecognisedKind::Nearest, None),
+                Recognised::Constant(value) => (RecognisedKind::Constant, Some(value)),
+                _ => (RecognisedKind::Unknown, None),
             };
-            let mut is = |answer, chip: usize, form: FormView| {
-                (row.answer, row.known, row.form) = (answer, Some(name(chip)), Some(form));
-                if let Some(found) = found.get_mut(chip) {
+            let told = matches!(answer, RecognisedKind::Is | RecognisedKind::Likely);
+            for one in identity.matches.iter().filter(|_| told) {
+                if let Some(found) = found.get_mut(one.known) {
                     *found = true;
                 }
-            };
-            match answer {
-                Identity::Is { known, form, times } => {
-                    is(AnswerKind::Is, *known, (*form).into());
-                    row.times = Some(*times);
-                }
-                Identity::Holds { known, form } => is(AnswerKind::Holds, *known, (*form).into()),
-                Identity::With { known, cut, other } => {
-                    let form = ContentForm {
-                        cut: *cut,
-                        inverted: false,
-                        swapped: false,
-                    };
-                    is(AnswerKind::With, *known, form.into());
-                    row.other = reads.get(*other).cloned();
-                }
-                Identity::Constant(value) => {
-                    (row.answer, row.value) = (AnswerKind::Constant, Some(*value));
-                }
-                Identity::Unknown(nearest) => {
-                    row.nearest = nearest.as_ref().map(|near: &Nearest| NearestView {
-                        known: name(near.known),
-                        form: near.form.into(),
-                        differing: near.differing,
-                        compared: near.compared,
-                        finding: near.finding.clone(),
-                    });
-                }
             }
-            rows.push(row);
+            let other = |n: usize| Some(reads.clone().nth(n)?.0.to_owned());
+            let view = |one: &identify::Match| MatchView {
+                known: known.names.get(one.known).cloned().unwrap_or_default(),
+                form: FormView::from(&one.form),
+                other: one.beside.and_then(other),
+                differing: one.difference.as_ref().map_or(0, |d| d.bytes),
+                compared: one.difference.as_ref().map_or(bytes, |d| d.compared),
+                finding: finding(one),
+            };
+            rows.push(RecognisedRead {
+                read: read.to_owned(),
+                bytes,
+                answer,
+                value,
+                matches: identity.matches.iter().map(view).collect(),
+                matches_left_out: identity.left_out,
+            });
         }
-        let missing = found.iter().enumerate().filter(|(_, found)| !**found);
+        let missing = found.iter().zip(&known.names).filter(|(found, _)| !**found);
+        let missing: Vec<&String> = missing.map(|(_, name)| name).collect();
         Self {
             reads: rows,
-            missing: missing.map(|(n, _)| name(n)).collect(),
+            missing: missing.iter().take(MISSING).map(|n| (*n).clone()).collect(),
+            missing_left_out: missing.len().saturating_sub(MISSING),
+            tried: Tried {
+                references: known.references,
+                lists: known.lists,
+                sums: known.sums,
+            },
+            left_out: known.left_out.clone(),
         }
     }
 
-    /// Whether every read is a known chip.
+    /// Whether every read is a known chip, byte for byte in some form.
     pub fn all_known(&self) -> bool {
-        let known = |read: &RecognisedRead| read.known.is_some();
-        self.reads.iter().all(known)
+        let exact = |read: &RecognisedRead| {
+            let first = read.matches.first();
+            read.is_told() && first.is_some_and(|first| first.differing == 0)
+        };
+        self.reads.iter().all(exact)
+    }
+
+    /// `12 references, 3 lists with 250,000 sums`.
+    fn tried(&self) -> String {
+        let tried = &self.tried;
+        let mut parts = Vec::new();
+        if tried.references > 0 {
+            parts.push(plural(tried.references, "reference"));
+        }
+        if tried.lists > 0 {
+            let sums = plural(tried.sums, "sum");
+            parts.push(format!("{} with {sums}", plural(tried.lists, "list")));
+        }
+        parts.join(", ")
     }
 }
 
-impl FormView {
-    /// `the odd lane of rom.bin, inverted`.
-    fn of(self, name: &str) -> String {
-        let part = match self.part() {
-            Some(part) => format!("the {part} of {name}"),
-            None => name.to_owned(),
-        };
-        part + self.turned()
-    }
-
-    fn part(self) -> Option<String> {
-        let (n, of) = (self.n, self.of);
-        const ORDER: [&str; 4] = ["first", "second", "third", "fourth"];
-        Some(match (self.cut, of) {
-            (CutKind::Bank, 2) => ["lower half", "upper half"].get(n)?.to_string(),
-            (CutKind::Bank, 4) => format!("{} quarter", ORDER.get(n)?),
-            (CutKind::Bank, _) => format!("bank {n} (of {of})"),
-            (CutKind::Lane, 2) => ["even lane", "odd lane"].get(n)?.to_string(),
-            (CutKind::Lane, _) => format!("lane {n} (of {of})"),
-            (CutKind::Whole, _) => return None,
-        })
-    }
-
-    fn turned(self) -> &'static str {
-        match (self.inverted, self.swapped) {
-            (false, false) => "",
-            (true, false) => ", inverted",
-            (false, true) => ", the bytes of each word exchanged",
-            (true, true) => ", inverted and the bytes of each word exchanged",
-        }
-    }
+/// What would explain a difference. What only counts it adds nothing.
+fn finding(one: &identify::Match) -> Option<String> {
+    let difference = one.difference.as_ref()?;
+    let story = difference.story.as_ref()?;
+    story
+        .predicts()
+        .then(|| story.sentences(&Names::NONE).finding)
 }
 
 impl RecognisedRead {
-    fn sentence(&self) -> String {
-        let known = self.known.as_deref().unwrap_or_default();
-        match (self.answer, self.form) {
-            (AnswerKind::Is, Some(form)) => {
-                let times = match self.times {
-                    None | Some(1) => String::new(),
-                    Some(2) => ", twice over".into(),
-                    Some(n) => format!(", {n} times over"),
-                };
-                format!("is {}{times}", form.of(known))
+    fn is_told(&self) -> bool {
+        matches!(self.answer, RecognisedKind::Is | RecognisedKind::Likely)
+    }
+
+    /// What is said, line by line.
+    fn lines(&self) -> Vec<String> {
+        let mut lines = Vec::new();
+        match (self.answer, self.value) {
+            (RecognisedKind::Constant, Some(0xFF)) => {
+                lines.push("is all FF: blank, not selected or not there".to_owned());
             }
-            (AnswerKind::Holds, Some(form)) => {
-                let part = form.part().unwrap_or_default();
-                format!("holds {known} in its {part}{}", form.turned())
+            (RecognisedKind::Constant, value) => {
+                lines.push(format!("is all {:02X}", value.unwrap_or(0)));
             }
-            (AnswerKind::With, Some(form)) => {
-                let other = self.other.as_deref().unwrap_or_default();
-                format!("is {}, beside {other}", form.of(known))
-            }
-            (AnswerKind::Constant, _) => match self.value {
-                Some(0xFF) => "is all FF: blank, not selected or not there".into(),
-                value => format!("is all {:02X}", value.unwrap_or(0)),
-            },
-            _ => match &self.nearest {
-                None => "is unknown".into(),
-                Some(near) => format!(
-                    "is unknown; nearest is {}: {} of {} differ",
-                    near.form.of(&near.known),
-                    thousands(near.differing),
-                    plural(near.compared, "byte")
-                ),
-            },
+            (RecognisedKind::Unknown, _) => lines.push("is unknown".to_owned()),
+            _ => {}
         }
+        let mut said: Option<&String> = None;
+        let mut names: HashSet<String> = HashSet::new();
+        for (n, one) in self.matches.iter().take(MATCHES).enumerate() {
+            let verb = match (self.answer, n, contains(&one.form, self.bytes)) {
+                (RecognisedKind::Nearest, 0, _) => "is none of them; nearest is ",
+                (RecognisedKind::Nearest, ..) => "as near is ",
+                (RecognisedKind::Likely, 0, false) => "is likely ",
+                (RecognisedKind::Likely, 0, true) => "likely contains ",
+                (_, 0, false) => "is ",
+                (_, 0, true) => "contains ",
+                (_, _, false) => "also ",
+                (_, _, true) => "also contains ",
+            };
+            let name: String = one.known.chars().map(safe_char).collect();
+            let mut line = format!("{verb}{}", phrase(&one.form, &name, self.bytes));
+            if let Some(other) = &one.other {
+                let other: String = other.chars().map(safe_char).collect();
+                line += &format!(", beside {other}");
+            }
+            if one.differing > 0 {
+                line += &format!(
+                    "{} {} of {} {}",
+                    if self.is_told() { ", but" } else { ":" },
+                    thousands(one.differing as u64),
+                    plural(one.compared as u64, "byte"),
+                    if one.differing == 1 {
+                        "differs"
+                    } else {
+                        "differ"
+                    }
+                );
+            }
+            // A list may have a sum twice.
+            if !names.insert(line.replacen(verb, "", 1)) {
+                continue;
+            }
+            lines.push(line);
+            if one.finding.as_ref() != said {
+                lines.extend(one.finding.clone());
+                said = one.finding.as_ref();
+            }
+        }
+        let more = self.matches.len().saturating_sub(MATCHES) + self.matches_left_out;
+        if more > 0 {
+            lines.push(format!("and {} more", plural(more as u64, "known chip")));
+        }
+        lines
     }
 }
 
@@ -258,19 +301,45 @@ impl Report for RecogniseReport {
     const STEP: &'static str = "recognise";
 
     fn text(&self, style: Style) -> String {
+        let safe = |name: &str| name.chars().map(safe_char).collect::<String>();
         let names = self.reads.iter().map(|read| read.read.chars().count());
         let width = names.max().unwrap_or(0);
         let mut out = String::new();
         for read in &self.reads {
-            let gap = " ".repeat(width - read.read.chars().count() + 3);
-            out += &format!("{}{gap}{}\n", style.strong(&read.read), read.sentence());
-            let finding = read.nearest.as_ref().and_then(|near| near.finding.as_ref());
-            if let Some(finding) = finding {
-                out += &format!("{}{finding}\n", " ".repeat(width + 3));
+            let mut front = style.strong(&safe(&read.read));
+            let mut gap = width - read.read.chars().count() + 3;
+            for line in read.lines() {
+                out += &format!("{front}{}{line}\n", " ".repeat(gap));
+                (front, gap) = (String::new(), width + 3);
             }
         }
-        if !self.missing.is_empty() {
-            out += &format!("not among these reads: {}\n", self.missing.join(", "));
+        let missing = self.missing.len() + self.missing_left_out;
+        if missing > NAMES {
+            let all = self.tried.references + self.tried.sums;
+            out += &format!(
+                "not among these reads: {} of {}\n",
+                thousands(missing as u64),
+                plural(all, "known chip")
+            );
+        } else if missing > 0 {
+            let names: Vec<String> = self.missing.iter().map(|name| safe(name)).collect();
+            out += &format!("not among these reads: {}\n", names.join(", "));
+        }
+        let open = |read: &RecognisedRead| {
+            matches!(
+                read.answer,
+                RecognisedKind::Nearest | RecognisedKind::Unknown
+            )
+        };
+        if self.reads.iter().any(open) {
+            out += &format!("tried: {}\n", self.tried());
+        }
+        for left_out in self.left_out.iter().take(NAMES) {
+            let file = safe(&left_out.file);
+            out += &format!("left out: {file}: {}\n", safe(&left_out.why));
+        }
+        if let Some(more) = self.left_out.len().checked_sub(NAMES + 1) {
+            out += &format!("left out: {} more\n", plural(more as u64 + 1, "file"));
         }
         out
     }

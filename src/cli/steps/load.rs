@@ -454,7 +454,10 @@ pub fn chosen_format(
 }
 
 /// Raw, for a file whose name tells nothing; one that belies its name is still an error.
-fn raw_by_default(file: &Path, error: LoadError) -> Result<&'static dyn Format, LoadError> {
+///
+/// # Errors
+/// The one that was given.
+pub fn raw_by_default(file: &Path, error: LoadError) -> Result<&'static dyn Format, LoadError> {
     let is_open = matches!(
         error,
         LoadError::Undetected {
@@ -489,13 +492,4 @@ pub(super) fn read_other(bench: &mut Bench, file: &Path, raw_at: u64) -> Result<
     };
     let format = FormatOf::Reference;
     read(bench, file, format, &how, |_| Ok(())).map(|(image, ..)| image)
-}
-
-/// Reads a file that other files are held against, or one of these; a raw one begins at 0, and one whose name and content
-/// tell nothing is raw.
-///
-/// # Errors
-/// As `load` has them.
-pub fn read_file(bench: &mut Bench, file: &Path) -> Result<Image, Stop> {
-    read_other(bench, file, 0)
 }

@@ -44,5 +44,5 @@ mod vote;
 mod write;
 
 pub use entry::{Planned, Step, StepEntry};
-pub use load::{chosen_format, read_file, unreadable};
+pub use load::{chosen_format, raw_by_default, unreadable};
 pub use table::{STEPS, step};

@@ -1,0 +1,109 @@
+//! The few known contents that each read is worth being held against.
+
+use super::form::Lane;
+
+/// Contents that are kept, of those with the most grams in common.
+pub(super) const BY_VOTES: usize = 4;
+/// Contents that are kept of those that are like the read at sampled places, in either way.
+pub(super) const BY_SAMPLES: usize = 2;
+/// Names of one content that are kept.
+const MOST_NAMES: usize = 64;
+
+/// A known content, and what of it may be what of the read.
+#[derive(Clone, Debug)]
+pub(super) struct Near {
+    pub known: usize,
+    /// Others of the same content.
+    pub also: Vec<usize>,
+    /// A fingerprint of the content.
+    pub print: u64,
+    pub lane: Option<Lane>,
+    /// The first byte of the bank in question, where it is known.
+    pub bank: Option<usize>,
+    /// How the read is turned, of [`TURNS`](super::form::TURNS).
+    pub turn: usize,
+    /// More is better.
+    pub score: f64,
+}
+
+/// The best candidates, the best first.
+#[derive(Debug)]
+pub(super) struct Best {
+    most: usize,
+    pub list: Vec<Near>,
+}
+
+impl Best {
+    pub fn new(most: usize) -> Self {
+        Best {
+            most,
+            list: Vec::new(),
+        }
+    }
+
+    /// Whether a candidate of this score may be among the best.
+    pub fn has_room_for(&self, score: f64) -> bool {
+        let last = self.list.get(self.most - 1);
+        last.is_none_or(|last| score >= last.score)
+    }
+
+    /// Takes a candidate up if it is good enough. One content is there once, in its best form.
+    pub fn offer(&mut self, new: &Near) {
+        let mut new = new.clone();
+        if let Some(n) = self.list.iter().position(|old| old.print == new.print) {
+            let old = &mut self.list[n];
+            if old.known != new.known
+                && old.also.len() < MOST_NAMES
+                && !old.also.contains(&new.known)
+            {
+                old.also.push(new.known);
+            }
+            if new.score <= old.score {
+                return;
+            }
+            // The names stay those of the first.
+            new.known = old.known;
+            new.also = std::mem::take(&mut old.also);
+            self.list.remove(n);
+        }
+        let at = self.list.partition_point(|old| old.score >= new.score);
+        if at < self.most {
+            self.list.insert(at, new);
+            self.list.truncate(self.most);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_best_are_kept_with_all_their_names() {
+        let mut best = Best::new(2);
+        let candidate = |known, print, score| Near {
+            known,
+            also: Vec::new(),
+            print,
+            lane: None,
+            bank: None,
+            turn: 0,
+            score,
+        };
+        for (known, print, score) in [
+            (0, 7, 1.0),
+            (1, 8, 3.0),
+            (2, 7, 2.0),
+            (3, 9, 1.5),
+            (4, 8, 3.0),
+        ] {
+            best.offer(&candidate(known, print, score));
+        }
+        let kept: Vec<_> = best
+            .list
+            .iter()
+            .map(|c| (c.known, c.also.clone(), c.score))
+            .collect();
+        assert_eq!(kept, [(1, vec![4], 3.0), (0, vec![2], 2.0)]);
+    }
+}
