@@ -144,7 +144,7 @@ fn wiring_512kib_with_wrong_bytes(bencher: Bencher, name: &str) {
 #[divan::bench]
 fn wiring_64kib_of_products(bencher: Bencher) {
     let table: Vec<u8> = (0..1usize << 16)
-        .map(|at| ((at & 0xFF) * (at >> 8) >> 8) as u8)
+        .map(|at| (((at & 0xFF) * (at >> 8)) >> 8) as u8)
         .collect();
     let stuck: Vec<u8> = (0..table.len()).map(|at| table[at & !0x20]).collect();
     bencher.bench(|| {
