@@ -319,8 +319,12 @@ impl<'a> Case<'a> {
                 .iter()
                 .position(|(first, _)| same_read(first, &rival));
             match known {
-                Some(n) if rivals[n].1.len() < NAMED => rivals[n].1.push(rival.story),
-                Some(_) => {}
+                Some(n) => {
+                    let equals = &mut rivals[n].1;
+                    if equals.len() < NAMED && !equals.contains(&rival.story) {
+                        equals.push(rival.story);
+                    }
+                }
                 None if rivals.len() == RIVALS => break,
                 None => {
                     let story = rival.story.clone();

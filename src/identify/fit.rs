@@ -24,7 +24,7 @@ pub(super) fn lanes() -> impl Iterator<Item = Option<Lane>> {
 
 /// How a read and a known content fit: which part of the known content is where in the read.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) struct Fitting {
+pub(super) struct FittingForm {
     pub cut: Cut,
     pub place: InRead,
     /// Where the bytes that both have are in the read.
@@ -32,9 +32,9 @@ pub(super) struct Fitting {
     pub len: usize,
 }
 
-impl Fitting {
+impl FittingForm {
     fn of_read(cut: Cut, read: &[u8]) -> Self {
-        Fitting {
+        FittingForm {
             cut,
             place: InRead::Whole,
             first: 0,
@@ -52,7 +52,7 @@ impl Fitting {
             (None, Some(b)) if front.is_empty() => Some(b),
             _ => None,
         };
-        Fitting {
+        FittingForm {
             cut: Cut::Whole,
             place: InRead::At {
                 first,
@@ -79,13 +79,13 @@ pub(super) fn cut_at(first: usize, len: usize, of: usize) -> Cut {
 }
 
 /// How they fit, the plainest way. A read that is no repetition, and no constant.
-pub(super) fn fit(known: &[u8], read: &[u8]) -> Option<Fitting> {
+pub(super) fn fit(known: &[u8], read: &[u8]) -> Option<FittingForm> {
     if let Some(fit) = fit_aligned(known, read) {
         return Some(fit);
     }
     if read.len() < known.len() {
         if let Some(first) = memmem::find(known, read) {
-            return Some(Fitting::of_read(
+            return Some(FittingForm::of_read(
                 cut_at(first, read.len(), known.len()),
                 read,
             ));
@@ -95,11 +95,11 @@ pub(super) fn fit(known: &[u8], read: &[u8]) -> Option<Fitting> {
     if constant(known).is_some() {
         return None;
     }
-    memmem::find(read, known).map(|first| Fitting::of_known(known, read, first))
+    memmem::find(read, known).map(|first| FittingForm::of_known(known, read, first))
 }
 
 /// As [`fit`], only where one begins at a multiple of its own length in the other: cheap enough for every content.
-pub(super) fn fit_aligned(known: &[u8], read: &[u8]) -> Option<Fitting> {
+pub(super) fn fit_aligned(known: &[u8], read: &[u8]) -> Option<FittingForm> {
     if read.is_empty() || known.is_empty() {
         return None;
     }
@@ -109,17 +109,17 @@ pub(super) fn fit_aligned(known: &[u8], read: &[u8]) -> Option<Fitting> {
         }
         let n = known.chunks(read.len()).position(|bank| bank == read)?;
         let cut = cut_at(n * read.len(), read.len(), known.len());
-        return Some(Fitting::of_read(cut, read));
+        return Some(FittingForm::of_read(cut, read));
     }
     if read.len() % known.len() != 0 || constant(known).is_some() {
         return None;
     }
     let n = read.chunks(known.len()).position(|bank| bank == known)?;
-    Some(Fitting::of_known(known, read, n * known.len()))
+    Some(FittingForm::of_known(known, read, n * known.len()))
 }
 
 /// A read that is put together from whole banks, the largest that will do.
-fn banks(known: &[u8], read: &[u8]) -> Option<Fitting> {
+fn banks(known: &[u8], read: &[u8]) -> Option<FittingForm> {
     let mut count = 2;
     while count <= MOST_BANKS {
         let size = read.len() / count;
@@ -135,14 +135,14 @@ fn banks(known: &[u8], read: &[u8]) -> Option<Fitting> {
         let found = read.chunks(size).map(|bank| at.get(bank).copied());
         if let Some(banks) = found.collect::<Option<Vec<usize>>>() {
             let of = known.len() / size;
-            return Some(Fitting::of_read(Cut::Banks { banks, of }, read));
+            return Some(FittingForm::of_read(Cut::Banks { banks, of }, read));
         }
     }
     None
 }
 
 /// How a thin read and a known content fit, in all turns.
-pub(super) fn fit_thin(known: &[u8], read: &[u8]) -> Option<(usize, Fitting)> {
+pub(super) fn fit_thin(known: &[u8], read: &[u8]) -> Option<(usize, FittingForm)> {
     TURNS.iter().enumerate().find_map(|(n, turn)| {
         let turned = turn.of_bytes(read)?;
         constant(&turned).is_none().then_some(())?;

@@ -239,11 +239,12 @@ fn a_dead_line_is_named_with_its_pin() {
     read against wanted.bin: 1,024 of 2,048 bytes differ, in 3,072 bits
     Finding
       The chip sees A7 as 0 everywhere.
+      This is certain.
     Because
       That explains all 1,024 differences and contradicts none of the 1,024 equal
       bytes.
-      Not ruled out, by chance: Each byte is that of its address with A7 at 0 or
-      at 1.
+      The next story is 155 bits less likely: The read is made of 16 stretches:
+      1,024 bytes are in their place, 1,024 from elsewhere in the image.
     Look next
       At pin 1 and its socket contact; read again, and if the bytes change from
       read to read the pin floats.
@@ -435,13 +436,13 @@ fn the_wanted_image_clears_a_read_with_care() {
     assert_snapshot!(folder.ok("load wanted.bin + diagnose --wanted wanted.bin").out, @r"
     wanted against wanted.bin: 2,048 bytes compared, all the same
     Finding
-      The read is the wanted image.
+      The read is the wanted image: the chip is right.
     Because
       All 2,048 bytes are as wanted.
     Look next
       Nothing is wrong in this read. A swap or inversion inside the programmer
-      cancels when burnt and read there: a read on the board, or in another
-      programmer, clears the one that burnt it.
+      cancels when burned and read there: a read on the board, or in another
+      programmer, clears the one that burned it.
     ");
 }
 
@@ -502,7 +503,7 @@ fn what_no_fault_explains_is_said_plainly() {
     )
     .out;
     assert!(
-        out.contains("The 4 bytes of 0x0100-0x0103 are missing and read 00."),
+        out.contains("The 4 bytes of 0x0100-0x0103 are missing and read 00"),
         "{out}"
     );
     assert!(out.contains("What differs is at 0100-0103."), "{out}");

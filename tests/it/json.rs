@@ -52,6 +52,10 @@ const REPORTS: [(&str, &[&str]); 19] = [
         &["load chip.bin + diagnose --wanted chip.bin --json"],
     ),
     (
+        "`diagnose`, a set of chips",
+        &["load pair/a.bin pair/b.bin --apart + diagnose --wanted pair/want-{name}.bin --json"],
+    ),
+    (
         "`diagnose`, a read alone",
         &["load banks.bin + diagnose --bank-size 4K --sums-of-banks --json"],
     ),
@@ -98,6 +102,10 @@ fn the_page_names_the_keys_of_every_report() {
     folder.put("windows.bin", [&other[1024..2048], &other[7168..]].concat());
     folder.put("padded.bin", [&other[..], &[0x1A; 99]].concat());
     folder.put("set/other.bin", other);
+    folder.put("pair/a.bin", [0x42; 64]);
+    folder.put("pair/b.bin", [0x24; 64]);
+    folder.put("pair/want-a.bin", [0x42; 64]);
+    folder.put("pair/want-b.bin", [0x25; 64]);
     folder.put("set/empty.bin", []);
     for (name, byte) in [("a.bin", 0x10), ("b.bin", 0x11), ("c.bin", 0x12)] {
         folder.put(name, [0x42, byte, 0x24, 0x81]);
