@@ -4,6 +4,7 @@ use std::ops::Range;
 
 use super::case_error::{CaseError, CaseImage, LARGEST};
 use super::compare::{Differences, compare};
+use super::cost::{LIKELY, MapKind, map_kind};
 use super::engine::{Known, Question, Told};
 use super::line_fault::Cells;
 use super::outcome::{Candidate, Diagnosis, Score};
@@ -308,13 +309,14 @@ impl<'a> Case<'a> {
             left: told.left,
         };
         if let Some(best) = answer.first() {
-            let same = |other: &&Told| same_read(best, other);
+            let same = |other: &&Told| same_read(best, other) && worth_naming(best, other);
             let equals = answer.iter().filter(same).map(|told| told.story.clone());
             let candidate = scored(best, equals.take(NAMED).collect());
             diagnosis.candidates.push(candidate);
         }
         let mut rivals: Vec<(Told, Vec<Story>)> = Vec::new();
-        for rival in told.filter(|rival| !rival.passenger) {
+        let same = |rival: &Told| answer.first().is_some_and(|best| same_read(best, rival));
+        for rival in told.filter(|rival| !rival.passenger && !same(rival)) {
             let known = rivals
                 .iter()
                 .position(|(first, _)| same_read(first, &rival));
@@ -370,6 +372,19 @@ impl<'a> Case<'a> {
         }
         score
     }
+}
+
+/// Whether a story that reads as the best one does is worth naming beside it: blocks and other parts only where they are about as
+/// likely, and an order of banks that needs a list never.
+fn worth_naming(best: &Told, other: &Told) -> bool {
+    let far_fetched = |model: &Model| match model {
+        Model::Banks { map, .. } => {
+            map_kind(map).kind == MapKind::Any || best.bits + LIKELY < other.bits
+        }
+        Model::Edits(_) | Model::Cousin(_) => best.bits + LIKELY < other.bits,
+        _ => false,
+    };
+    best.story == other.story || !other.story.models().any(far_fetched)
 }
 
 /// Whether two stories say the same of every cell.

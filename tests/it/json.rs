@@ -9,7 +9,7 @@ use crate::support::bench::Folder;
 use serde_json::Value;
 
 /// For each report of the page: command lines that make it, which together show every key.
-const REPORTS: [(&str, &[&str]); 19] = [
+const REPORTS: [(&str, &[&str]); 20] = [
     (
         "`outputs`",
         &[

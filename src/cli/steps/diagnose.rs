@@ -79,10 +79,13 @@ impl Step for DiagnoseArgs {
     const ABOUT: &'static str = "say what may be wrong with a chip, from what was read";
     const HELP: &'static str = "\
 One piece is one read; several pieces, loaded with --apart, are several reads of one chip, and their majority is \
-explained. Every fault with a name is held against every byte, then every two of them: bad address and data lines, at \
-the time of burning or reading, exchanged lanes and banks, a chip that was not blank, pages left out, damage by a \
-transfer and more. What explains everything is ranked; faults that would read the same are named together, with what \
-would tell them apart. Without --wanted it says what the read alone tells.
+explained. Every story that turns what was wanted into what was read has a cost in bits: bad address and data lines, at \
+the time of burning or reading, cells, blocks and banks in other places, other lengths, damage by a transfer, another \
+version, another chip. The cheapest is told, and how sure that is: certain, likely or open. Stories that read the same are one \
+answer. Without --wanted it says what the read alone tells.
+
+--wanted 'want-{name}.bin' holds each piece against a file of its own: a set of chips, with a verdict for each and one for \
+all. With --read 'read-{name}.bin' the pieces on the bench are what is wanted, such as the chips that `seat` has laid out.
 
 A part's name, from --part or the seat, gives pin numbers, and says what cells do that are written twice. Exit code 1 \
 when something is found wrong; the run goes on. With --recover-wiring, 1 when no wiring is found, or one that leaves bytes \
@@ -94,11 +97,12 @@ $ romloom load a7-low.bin + diagnose --pattern telltale --part 2716
 a7-low against the pattern telltale: 1,024 of 2,048 bytes differ, in 3,072 bits
 Finding
   The chip sees A7 as 0 everywhere.
+  This is certain.
 Because
   That explains all 1,024 differences and contradicts none of the 1,024 equal
   bytes.
-  Not ruled out, by chance: Each byte is that of its address with A7 at 0 or
-  at 1.
+  The next story is 155 bits less likely: The read is made of 16 stretches:
+  1,024 bytes are in their place, 1,024 from elsewhere in the image.
 Look next
   At pin 1 and its socket contact; read again, and if the bytes change from
   read to read the pin floats.

@@ -201,7 +201,9 @@ fn missing(on: &Edited, token: &Token, reads: u8, ways: &mut Vec<(f64, Edit)>) {
     let cheapest = bounds
         .into_iter()
         .min_by(|a, b| cost(*a).total_cmp(&cost(*b)));
-    if let Some((from, to)) = cheapest.filter(|(from, to)| from + LEAST_MISSING <= *to) {
+    // All of it missing is a blank chip, and told as one.
+    let some = |(from, to): &(usize, usize)| from + LEAST_MISSING <= *to && to - from < size;
+    if let Some((from, to)) = cheapest.filter(some) {
         let edit = Edit::Missing {
             at: from,
             len: to - from,

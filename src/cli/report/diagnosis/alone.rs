@@ -184,9 +184,8 @@ impl AloneReport {
             .map(wavering_findings)
             .unwrap_or_default();
         out.extend(equals.map(|equal| Paragraph::from(format!("{}.", equal.finding))));
-        match self.verdict {
-            AloneAnswer::Sound => out.push("Nothing in this read looks like a fault.".into()),
-            _ => {}
+        if self.verdict == AloneAnswer::Sound {
+            out.push("Nothing in this read looks like a fault.".into());
         }
         if let Some(banks) = &self.banks {
             out.extend(banks.findings(self.width).into_iter().map(Paragraph::from));

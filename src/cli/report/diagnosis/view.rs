@@ -287,8 +287,8 @@ fn because(candidate: &Candidate, found: &Diagnosis, known: Known<'_>) -> String
     let d = &found.differences;
     match candidate.equals.first().map(|story| &story.first) {
         Some(Model::NothingInCommon) => format!(
-            "to tell the read out of the wanted image takes {:.0} bits, and out of nothing {:.0}",
-            candidate.bits, found.alone_bits
+            "told out of nothing, the read takes {} bits, and no story with the wanted image takes fewer",
+            thousands(found.alone_bits.round() as u64)
         ),
         Some(Model::Cells(_) | Model::PagesLeft { .. }) if lists => {
             let bits = d.bits();
