@@ -30,11 +30,11 @@ const LEAST_SAMPLES: usize = 24;
 /// [`look_at`](Self::look_at) and then forgotten. Only the few that come near a read are asked for again.
 ///
 /// ```
-/// use romloom::identify::{Recognised, Cut, Recogniser};
+/// use romloom::faults::Pattern;
+/// use romloom::identify::{Cut, Recognised, Recogniser};
 ///
-/// let library: Vec<Vec<u8>> = (1..9u32)
-///     .map(|n| (0..4096u32).map(|a| ((a * a + n) * n * 40_503 >> 8) as u8).collect())
-///     .collect();
+/// let images = (1..9).map(|seed| Pattern::Random { seed }.image(4096));
+/// let library: Vec<Vec<u8>> = images.collect::<Result<_, _>>()?;
 /// let read = &library[6][2048..];
 /// let mut recogniser = Recogniser::new(&[read]);
 /// for content in &library {
@@ -43,7 +43,7 @@ const LEAST_SAMPLES: usize = 24;
 /// let found = recogniser.answers(|n| Ok::<_, std::convert::Infallible>(&library[n]))?;
 /// assert_eq!((found[0].answer, found[0].matches[0].known), (Recognised::Is, 6));
 /// assert_eq!(found[0].matches[0].form.cut, Cut::Bank { n: 1, of: 2 });
-/// # Ok::<(), std::convert::Infallible>(())
+/// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
 pub struct Recogniser<'r> {
     reads: Vec<&'r [u8]>,
