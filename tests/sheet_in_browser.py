@@ -1,19 +1,22 @@
 #!/usr/bin/env python3
-"""Opens burn sheets in a browser without a screen and looks at them as a person would.
+"""Opens burn sheets and verdicts in a browser without a screen and looks at them as a person would.
 
     sheet_in_browser.py FOLDER [--pictures FOLDER]
 
 Every .html in FOLDER is opened at the width of a telephone, of a desk and of an A4 sheet, in light and dark. A finding is
 text that runs out of the page or of its box, texts that overlap, contrast below 4.5 to 1 (WCAG 2.2, success criterion
-1.4.3), letters below 8 pt on the screen or 6.5 pt on paper, a card taller than a sheet of paper, and any request that
-leaves the page. Exit code 1 when there is one. Needs Debian's `chromium`; talks to it by its DevTools pipe, so nothing
-else is needed.
+1.4.3), letters below 8 pt on the screen or 6.5 pt on paper, a first sum or finding that a telephone shows only after
+scrolling, a label that is not as large as it says, and any request that leaves the page. Then each is printed on A4 and
+Letter: a card, a picture or a row that a page break cuts is a finding, a first sum that is not on page 1, and more sheets
+of paper than there should be: 1 for one chip, or 2 when it has many banks; 9 for sixteen; 2 for a verdict. Exit code 1 when there is a finding. Needs
+Debian's `chromium`; talks to it by its DevTools pipe, so nothing else is needed.
 """
 
 import base64
 import json
 import os
 import pathlib
+import re
 import shutil
 import subprocess
 import sys
@@ -34,6 +37,9 @@ def inner(paper):
     return round((width - 2 * MARGIN) * 96), round((height - 2 * MARGIN) * 96)
 
 
+# What a telephone shows without scrolling, in CSS pixels.
+FOLD = 800
+
 VIEWS = [
     # name, width, media, colour schemes
     ("phone", 390, "screen", ["light", "dark"]),
@@ -44,7 +50,7 @@ VIEWS = [
 
 # Runs in the page, and gives its findings as a list of sentences.
 LOOK = r"""
-(paper) => {
+(paper, fold) => {
   const found = [];
   const say = (what, text) => found.push(what + ': "' + text.trim().slice(0, 60) + '"');
   const width = document.documentElement.clientWidth;
@@ -66,7 +72,7 @@ LOOK = r"""
     }
     if (boxes.length) texts.push({node, element, boxes, text: node.data});
   }
-  if (texts.length < 20) found.push('there is hardly any text: ' + texts.length);
+  if (texts.length < 12) found.push('there is hardly any text: ' + texts.length);
 
   const blockOf = element => {
     while (getComputedStyle(element).display === 'inline') element = element.parentElement;
@@ -133,13 +139,72 @@ LOOK = r"""
     const points = parseFloat(style.fontSize) * 0.75;
     if (points < (element.closest('.label') || paper ? 6.5 : 8)) say('letters of ' + points.toFixed(1) + ' pt', text);
   }
-  for (const card of document.querySelectorAll('.chip, .picture, .cautions'))
-    if (paper && card.getBoundingClientRect().height > paper)
-      found.push('taller than a sheet of paper: ' + card.className);
+  // A label's size in millimetres is on it and in the words above it.
+  for (const label of document.querySelectorAll('.label')) {
+    const box = label.getBoundingClientRect(), mm = v => v * 25.4 / 96;
+    const words = label.closest('section').textContent.replace(/ mm for.*?pins/g, ' mm');
+    const said = [...words.matchAll(/(\d+) x (\d+) mm/g)].map(m => [Number(m[1]), Number(m[2])]);
+    if (!said.some(([w, h]) => Math.abs(mm(box.width) - w) < 0.1 && Math.abs(mm(box.height) - h) < 0.1))
+      say('a label of ' + mm(box.width).toFixed(1) + ' x ' + mm(box.height).toFixed(1) + ' mm', label.textContent);
+  }
+  const first = document.querySelector('.sheet .first, .sheet .none, .finding p');
+  if (!first) found.push('there is no first sum and no finding');
+  else if (fold && first.getBoundingClientRect().bottom > fold) say('below the fold', first.textContent);
   if (document.scripts.length) found.push('there is a script');
   return [...new Set(found)];
 }
 """
+
+
+# Marks where each thing that must stay whole begins and ends, and links to the marks, so that the printed page says on which
+# sheet of paper each is. Gives what each is, and the first sum or finding. The marks have no size.
+MARK = r"""
+() => {
+  const whole = '.decide li, .sheet tbody tr, .warn, .chip, .picture, .cautions, .cautions li, .strip, .label, .finding, .set, .pair, .differing';
+  const links = document.createElement('div');
+  links.style = 'position:absolute;top:0;left:0;font-size:1px;line-height:1px;height:1px;overflow:hidden';
+  const mark = (parent, before, id) => {
+    const at = document.createElement('span');
+    at.id = id;
+    before ? parent.prepend(at) : parent.append(at);
+    const link = document.createElement('a');
+    link.href = '#' + id;
+    link.textContent = '.';
+    links.append(link);
+  };
+  const end = (element, step) => {
+    let at = element;
+    while (at[step] && at[step].tagName !== 'svg' && getComputedStyle(at[step]).display !== 'none') at = at[step];
+    while (['TABLE', 'TBODY', 'THEAD', 'TR'].includes(at.tagName)) at = at[step];
+    return at;
+  };
+  const what = [...document.querySelectorAll(whole)].map((element, i) => {
+    mark(end(element, 'firstElementChild'), true, `k${i}s`);
+    mark(end(element, 'lastElementChild'), false, `k${i}e`);
+    return (element.className || element.tagName.toLowerCase()) + ': "' + element.textContent.trim().slice(0, 50) + '"';
+  });
+  const first = document.querySelector('.sheet .first, .sheet .none, .finding p');
+  if (first) mark(first, true, 'first');
+  document.body.append(links);
+  return what;
+}
+"""
+
+
+def sheets_of(pdf):
+    """The number of sheets, and on which each mark is, from 1 up."""
+    objects = dict(re.findall(rb"\n(\d+) 0 obj\s(.*?)\nendobj", pdf, re.S))
+    pages = [n for n, body in objects.items() if re.search(rb"/Type /Page\b", body)]
+    kids = [body for body in objects.values() if b"/Type /Pages" in body]
+    order = [n for body in kids for n in re.findall(rb"(\d+) 0 R", body.split(b"/Kids")[1].split(b"]")[0])]
+    numbers = {n: i for i, n in enumerate([n for n in order if n in pages], 1)}
+    marks = re.findall(rb"/(k\d+[se]|first) \[(\d+) 0 R", pdf)
+    return len(pages), {name.decode(): numbers[n] for name, n in marks}
+
+
+def most_sheets(kind, chips, banks):
+    # A long table of banks takes a sheet of its own.
+    return {"alone": 2 if banks > 8 else 1, "verdict": 2}.get(kind, 3 + -(-chips // 3))
 
 
 class Browser:
@@ -234,7 +299,7 @@ def look_at(browser, page, pictures):
             height = browser.evaluate("Math.ceil(document.documentElement.getBoundingClientRect().height) + 40")
             browser.ask("Emulation.setDeviceMetricsOverride", width=width, height=height, **size)
             paper = inner(name)[1] if name in PAPERS else 0
-            found = browser.evaluate(f"({LOOK})({paper})")
+            found = browser.evaluate(f"({LOOK})({paper}, {FOLD if name == 'phone' else 0})")
             for event in browser.events:
                 request = event.get("params", {}).get("request", {}).get("url")
                 if event.get("method") == "Network.requestWillBeSent" and request != url:
@@ -245,15 +310,30 @@ def look_at(browser, page, pictures):
                 (pictures / f"{page.stem}-{name}-{scheme}.png").write_bytes(base64.b64decode(shot["data"]))
     browser.ask("Emulation.clearDeviceMetricsOverride")
     browser.ask("Emulation.setEmulatedMedia", media="", features=[])
+    browser.events.clear()
+    browser.ask("Page.navigate", url=url)
+    browser.wait_for("Page.loadEventFired")
+    kind = browser.evaluate("document.body.className")
+    chips = browser.evaluate("document.querySelectorAll('.chip:not(.erased)').length")
+    banks = browser.evaluate("document.querySelectorAll('.banks tbody tr').length")
+    whole = browser.evaluate(f"({MARK})()")
     for name, (width, height) in PAPERS.items():
         pdf = browser.ask("Page.printToPDF", paperWidth=width, paperHeight=height, preferCSSPageSize=False,
                           printBackground=False, marginTop=MARGIN, marginBottom=MARGIN, marginLeft=MARGIN,
                           marginRight=MARGIN)
         data = base64.b64decode(pdf["data"])
-        if not data.startswith(b"%PDF"):
-            findings.append(f"{page.name} {name}: does not print")
         if pictures:
             (pictures / f"{page.stem}-{name}.pdf").write_bytes(data)
+        sheets, marks = sheets_of(data)
+        most = most_sheets(kind, chips, banks)
+        if sheets > most:
+            findings.append(f"{page.name} {name}: {sheets} sheets of paper, at most {most}")
+        if marks.get("first") != 1:
+            findings.append(f"{page.name} {name}: the first sum or finding is on sheet {marks.get('first')}")
+        for i, what in enumerate(whole):
+            start, end = marks.get(f"k{i}s"), marks.get(f"k{i}e")
+            if start is None or start != end:
+                findings.append(f"{page.name} {name}: cut between sheets {start} and {end}: {what}")
     return findings
 
 

@@ -103,7 +103,7 @@ impl Kind {
     }
 
     /// Whether programming takes a voltage above the supply.
-    pub(super) fn takes_programming_voltage(self) -> bool {
+    pub fn takes_programming_voltage(self) -> bool {
         matches!(
             self,
             Kind::UvEprom | Kind::OneTimeEprom | Kind::ElectricEprom | Kind::BulkFlash

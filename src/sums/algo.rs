@@ -116,6 +116,27 @@ impl Algo {
         }
     }
 
+    /// What a CRC of bytes that end in their own CRC comes to, whatever the bytes are; `None` for all other sums.
+    ///
+    /// The CRC is stored low byte first when its result is reflected, else high byte first. So such a CRC tells no two
+    /// images apart. The catalogue lists it as the residue, before the final exclusive-or.
+    ///
+    /// ```
+    /// use romloom::sums::Algo;
+    ///
+    /// let with_own_sum = b"123456789\x26\x39\xF4\xCB";
+    /// let sum = Algo::CRC32.sum(with_own_sum)?;
+    /// assert_eq!(sum.value(), Algo::CRC32.residue());
+    /// # Ok::<(), romloom::sums::SumError>(())
+    /// ```
+    pub fn residue(self) -> Option<u128> {
+        let Family::Crc(index) = self.0 else {
+            return None;
+        };
+        let a = listed(index).model.widened();
+        Some(a.residue ^ a.xorout)
+    }
+
     /// Width of the result in bits: 3 to 82 for CRCs, 8, 16 or 32 for plain sums, 128 to 256 for
     /// digests.
     pub fn bits(self) -> u16 {

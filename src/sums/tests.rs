@@ -456,3 +456,28 @@ fn only_word_sums_add_more_than_a_byte_at_once() {
         assert_eq!(all.order().is_some(), word > 1, "{all}");
     }
 }
+
+/// Source: the RevEng catalogue, as the crate `crc-catalog` has it; CRC-32's residue is DEBB20E3 there, 2144DF1C after the
+/// final exclusive-or.
+#[test]
+fn a_crc_of_bytes_that_end_in_their_own_crc_is_the_residue() {
+    assert_eq!(Algo::CRC32.residue(), Some(0x2144_DF1C));
+    assert_eq!(Algo::SUM16.residue(), None);
+    let mut tried = 0;
+    for algo in Algo::all().filter(|algo| algo.bits() % 8 == 0) {
+        let Some(residue) = algo.residue() else {
+            continue;
+        };
+        for bytes in [&b"123456789"[..], b"HERON-8"] {
+            let own = sum(algo, bytes);
+            let orders = [Order::Little, Order::Big];
+            let shown = orders.map(|order| {
+                let whole = [bytes, &own.to_bytes(order)].concat();
+                sum(algo, &whole).value()
+            });
+            assert!(shown.contains(&Some(residue)), "{algo}: {shown:X?}");
+            tried += 1;
+        }
+    }
+    assert!(tried > 100, "{tried}");
+}

@@ -120,12 +120,11 @@ fn what_would_make_a_wrong_chip_is_told_and_nothing_is_written() {
             2,
             "join: a and b are chips of different boards",
         ),
-        // One sheet is one file.
         (
             SEATED,
-            "sheet {name}.html",
+            "sheet {label}.html",
             2,
-            "sheet: {name}.html has braces, and one sheet is for all chips",
+            "sheet: `{label}` in `{label}.html` means nothing",
         ),
         (
             SEATED,
@@ -393,14 +392,14 @@ fn a_recipe_stores_a_sum_as_its_words_are_read() {
 }
 
 #[test]
-fn a_mask_rom_is_not_burnt() {
+fn a_mask_rom_is_not_burned() {
     let folder = folder();
     for (part, boxes) in [("2316", false), ("2716", true)] {
         folder.ok(&format!(
             "load low.bin --at 0xF000 + seat {part} --at 0xF000 --with FF + sheet {part}.html"
         ));
         let sheet = String::from_utf8(folder.get(&format!("{part}.html"))).unwrap();
-        for word in ["blank", "burnt"] {
+        for word in ["blank", "burned"] {
             assert_eq!(
                 sheet.contains(&format!("<li>{word}</li>")),
                 boxes,

@@ -809,49 +809,6 @@ fn the_wiring_of_a_chip_16_bits_wide_is_recovered_in_words() {
     }
 }
 
-#[test]
-fn the_picture_is_put_in_place_only_when_all_succeeds() {
-    let (folder, image) = telltale();
-    folder.put("read <1>.bin", behind(&image, |a| a & !0x80));
-    let line = "load 'read <1>.bin' + diagnose --wanted wanted.bin --picture map.svg";
-    assert_eq!(folder.run(&format!("{line} + expect size 5")).code, 1);
-    assert!(!folder.path("map.svg").exists());
-    assert_eq!(folder.run(line).code, 1);
-    let svg = String::from_utf8(folder.get("map.svg")).unwrap();
-    assert!(svg.starts_with("<svg xmlns=") && svg.ends_with("</svg>\n"));
-    assert!(svg.contains("read &lt;1&gt; against wanted.bin"));
-    assert!(svg.contains("The chip sees A7 as 0 everywhere") && svg.contains(">0 | 1,024<"));
-    // Every direction has its texture, and the same read gives the same picture.
-    for class in ["rising", "falling", "lattice"] {
-        assert!(svg.contains(&format!("url(#{class})")));
-    }
-    folder.run(line);
-    assert_eq!(folder.get("map.svg"), svg.as_bytes());
-    let twice = folder.run(&format!("{line} + write map.svg --as raw"));
-    assert!(
-        twice.err.contains("map.svg is written twice"),
-        "{}",
-        twice.err
-    );
-}
-
-#[test]
-fn verdict_and_picture_make_one_page_to_print() {
-    let (folder, image) = telltale();
-    folder.put("read <1>.bin", behind(&image, |a| a & !0x80));
-    let line =
-        "load 'read <1>.bin' + diagnose --wanted wanted.bin --picture map.svg --sheet page.html";
-    assert_eq!(folder.run(line).code, 1);
-    let page = String::from_utf8(folder.get("page.html")).unwrap();
-    let picture = String::from_utf8(folder.get("map.svg")).unwrap();
-    assert!(page.contains(picture.trim_end()));
-    assert!(
-        page.contains("Finding\n  The chip sees A7 as 0 everywhere"),
-        "{page}"
-    );
-    assert!(!page.contains("<1>") && !page.contains("<script"));
-}
-
 /// The damaged reads of the docs, made from their description.
 #[test]
 fn the_examples_of_the_docs_are_what_they_say() {

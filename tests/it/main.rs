@@ -44,6 +44,7 @@ mod source_text;
 mod steps;
 mod support;
 mod unbreakable;
+mod verdict_pages;
 mod verdicts;
 
 /// A file that no `mod` line names is never compiled, and its tests pass by not being there.

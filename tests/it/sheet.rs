@@ -129,7 +129,11 @@ fn every_figure_is_what_digest_prints() {
         assert_eq!(cards.len(), digests.len());
         for (card, digest) in cards.iter().zip(digests) {
             let piece = digest["piece"].as_str().unwrap();
-            assert!(card.contains(&format!("<h2>{piece}</h2>")));
+            if card.contains("erased: nothing to burn") {
+                assert!(sums_on(card).is_empty());
+                continue;
+            }
+            assert!(page.contains(&format!("<td class=\"socket\">{piece}</td>")));
             let mut expected: Vec<(String, String)> = digest["sums"]
                 .as_array()
                 .unwrap()
@@ -141,7 +145,11 @@ fn every_figure_is_what_digest_prints() {
                 .collect();
             assert_eq!(expected.len(), if words { 5 } else { 4 });
             assert_eq!(expected[2].0 == "sum16le", words);
-            let mut shown = sums_on(card);
+            // A chip alone on its sheet has its first sum in the table only.
+            let mut shown = match cards.len() {
+                1 => sums_on(page.split_once("<tbody").unwrap().1),
+                _ => sums_on(card),
+            };
             shown.sort();
             expected.sort();
             assert_eq!(shown, expected, "{piece}");
@@ -150,13 +158,16 @@ fn every_figure_is_what_digest_prints() {
                 0..1000 => n.to_string(),
                 _ => format!("{},{:03}", n / 1000, n % 1000),
             };
-            assert!(card.contains(&format!("<dd>{} bytes", grouped(bytes))));
+            assert!(card.contains(&format!("<span>{} bytes", grouped(bytes))));
             assert!(card.contains(&format!("<code class=\"name\">{piece}.hex</code>")));
         }
-        // The sum on every label is the card's first.
+        // The sum on every label is that of the table.
         let labels = page.split_once("class=\"cut\"").unwrap().1;
-        for card in &cards {
-            assert!(labels.contains(&format!("<code>{}</code>", sums_on(card)[0].1)));
+        let table = page.split_once("<tbody").unwrap().1;
+        let table = table.split_once("</table>").unwrap().0;
+        for (name, value) in sums_on(table) {
+            assert_eq!(name, "sum16");
+            assert!(labels.contains(&format!("<code>{value}</code>")));
         }
     }
 }
@@ -264,8 +275,8 @@ fn what_users_name_is_text_and_nothing_else() {
     }
     let page = read(&folder, "s.html");
     assert!(page.contains(
-        "<h2 class=\"long\">&lt;/title&gt;&lt;/style&gt;&lt;script&gt;alert(1)&lt;/script&gt;&lt;img src=x \
-         onerror=&quot;a&quot;&gt; &amp; '\u{FFFD}</h2>"
+        "<h1 class=\"long\">&lt;/title&gt;&lt;/style&gt;&lt;script&gt;alert(1)&lt;/script&gt;&lt;img src=x \
+         onerror=&quot;a&quot;&gt; &amp; '\u{FFFD}</h1>"
     ));
 }
 
@@ -390,7 +401,9 @@ fn only_files_that_hold_the_chip_as_it_is_are_named() {
         "",
     );
     assert!(!page.contains("old.bin"));
-    assert!(page.contains("<code class=\"name\">new.bin</code> <span class=\"soft\">raw</span>"));
+    assert!(page.contains(
+        "<code class=\"name\">new.bin</code> <span class=\"soft\">raw binary at 0</span>"
+    ));
     assert!(page.contains("<code class=\"name\">new.s19</code>"));
     let (page, _) = sheet(&folder, "load monitor.hex", "");
     assert!(page.contains("not written before this sheet"));
@@ -399,17 +412,16 @@ fn only_files_that_hold_the_chip_as_it_is_are_named() {
     // Padded to a part it is that part's content, in a socket or not.
     let (page, _) = sheet(&folder, "load monitor.hex + pad 27C512 --at 0", "");
     assert!(!page.contains("no part chosen"));
-    assert!(page.contains(">27C512<"), "{page}");
+    assert!(page.contains("<td class=\"part\">27C512</td>"), "{page}");
 }
 
 #[test]
 fn what_cannot_be_made_is_refused_before_anything_is_written() {
     let folder = bench();
-    assert!(
-        trouble(&folder, "load monitor.hex + sheet s.pdf")
-            .contains("s.pdf is neither page nor picture: end the name with .html")
-    );
-    assert!(trouble(&folder, "load monitor.hex + sheet -").contains("neither page nor picture"));
+    assert!(trouble(&folder, "load monitor.hex + sheet s.pdf").contains(
+        "s.pdf is not the name of a sheet or of a map: end it with .html or .htm or .svg"
+    ));
+    assert!(trouble(&folder, "load monitor.hex + sheet -").contains("not the name of a sheet"));
     assert!(trouble(&folder, "load monitor.hex + sheet s.html --on ghost").contains("`ghost`"));
     assert!(
         trouble(
@@ -450,11 +462,310 @@ fn images_at_the_ends_of_the_address_space_and_empty_ones_have_a_sheet() {
     assert!(page.contains("18,446,744,073,709,551,596 bytes hollow"));
     assert!(page.contains("05 06 07 08 &lt; FFFFFFFFFFFFFFF7"));
     let (page, _) = sheet(&folder, "load a.bin + keep 0x100-0x110", "");
-    assert!(page.contains("This piece holds no byte."));
+    assert!(page.contains("This piece has no byte."));
     let (page, _) = sheet(
         &folder,
         "load a.bin + seat 2716 --at 0 --lanes 4 --rows 3",
         "",
     );
     assert_eq!(cards(&page).len(), 12);
+}
+
+/// The parts of a page in the order in which the bench asks for them.
+#[test]
+fn the_lines_that_decide_come_first_then_the_table_then_the_cards() {
+    let folder = bench();
+    let (page, _) = sheet(&folder, &format!("{PAIR} + write {{name}}.bin"), "");
+    let order = [
+        "class=\"decide\"",
+        "class=\"sheet\"",
+        "class=\"chip\"",
+        "class=\"picture\"",
+        "class=\"cautions\"",
+        "class=\"cut\"",
+    ];
+    let places: Vec<usize> = order.iter().map(|part| page.find(part).unwrap()).collect();
+    assert!(places.is_sorted(), "{places:?}");
+    for line in [
+        "the type on the chip, every letter of it",
+        "Blank check: every byte must read FF.",
+        "Clear the buffer. Load the file as raw binary at 0: no offset, no byte swap, no split.",
+        "Compare the sum",
+        "read the chip back, and compare the sum once more",
+    ] {
+        assert!(page.contains(line), "{line}");
+    }
+    // Socket, part, file, sum, and two boxes.
+    let mut rest = page.as_str();
+    let row = between(&mut rest, "<tbody><tr>", "</tr>").unwrap();
+    for cell in [
+        "socket\">even<",
+        "part\">27C256<",
+        "<p>even.bin</p>",
+        "data-sum=\"sum16\"",
+        "loaded<",
+        "burned<",
+    ] {
+        assert!(row.contains(cell), "{cell}: {row}");
+    }
+}
+
+#[test]
+fn a_line_is_only_for_the_parts_that_it_concerns() {
+    let folder = bench();
+    let seated = |part: &str, more: &str| {
+        let steps =
+            format!("load monitor.hex --entry none + seat {part} --at 0x8000 {more} + write x.bin");
+        sheet(&folder, &steps, "").0
+    };
+    let (uv, rom) = (seated("27C256", ""), seated("23256", "--with FF"));
+    let free = seated("28C256", "");
+    for (word, on_uv, on_rom, on_free) in [
+        ("UV-C", true, false, false),
+        ("Programming voltages", true, false, false),
+        ("Identification check", true, true, false),
+        ("Blank check", true, false, false),
+        ("<li>blank</li>", true, false, false),
+        ("<li>burned</li>", true, false, true),
+        ("Voltage in its data sheet", true, false, false),
+        ("can only be read", false, true, false),
+        ("Mains", true, true, true),
+    ] {
+        let found = [&uv, &rom, &free].map(|page| page.replace('\u{2011}', "-").contains(word));
+        assert_eq!(found, [on_uv, on_rom, on_free], "{word}");
+    }
+    // Records are not told to be loaded as raw binary.
+    let steps = "load monitor.hex --entry none + seat 27C256 --at 0x8000 + write x.s19";
+    let (page, _) = sheet(&folder, steps, "");
+    assert!(page.contains("Load the file as its card says"));
+    assert!(
+        page.contains("s-record S1, at the addresses in it, no offset"),
+        "{page}"
+    );
+}
+
+/// A voltage on the page is one that parts were made for, never one to set.
+#[test]
+fn no_voltage_to_set_is_printed() {
+    let folder = bench();
+    for (part, at) in [
+        ("2716", "0xE000"),
+        ("2732A", "0xE000"),
+        ("27C256", "0x8000"),
+        ("28F256", "0x8000"),
+        ("27512", "0"),
+        ("68764", "0xE000"),
+    ] {
+        let steps =
+            format!("load monitor.hex --entry none + keep 0xE000-0xE010 + seat {part} --at {at}");
+        let (page, _) = sheet(&folder, &steps, "");
+        assert!(!page.contains("is programmed at"), "{part}");
+        assert!(page.contains("Voltage in its data sheet"), "{part}");
+        let says = page.contains("Parts of this number were made for")
+            || page.contains("number does not tell");
+        assert!(says, "{part}");
+    }
+}
+
+#[test]
+fn an_erased_chip_is_one_line_and_has_no_label() {
+    let folder = bench();
+    let (page, _) = sheet(
+        &folder,
+        "load monitor.hex --entry none + seat 27C64 --at 0x8000 --rows 4 + write {name}.bin",
+        "",
+    );
+    assert!(page.contains("<p><b>row0</b>, 27C64: erased: nothing to burn</p>"));
+    assert_eq!(page.matches("erased: nothing to burn").count(), 6);
+    assert_eq!(page.matches("class=\"label\"").count(), 1);
+}
+
+#[test]
+fn chips_that_share_a_shown_sum_are_flagged() {
+    let folder = bench();
+    let bytes = |at: [(usize, u8); 2]| {
+        let mut bytes = vec![0xFF; 8192];
+        at.into_iter().for_each(|(n, byte)| bytes[n] = byte);
+        bytes
+    };
+    fs::write(folder.path().join("u1.bin"), bytes([(0, 1), (9, 2)])).unwrap();
+    fs::write(folder.path().join("u2.bin"), bytes([(0, 2), (9, 1)])).unwrap();
+    fs::write(folder.path().join("u3.bin"), bytes([(0, 2), (9, 1)])).unwrap();
+    let steps = "load u1.bin u2.bin u3.bin --apart + pad 27C64 --at 0";
+    let (page, _) = sheet(&folder, steps, "");
+    assert!(page.contains("u2 and u3 have the same content"), "{page}");
+    assert!(page.contains("u1, u2 and u3 share the sum of bytes in 16 bits, "));
+    assert_eq!(page.matches("shared, see below").count(), 3);
+    let (page, _) = sheet(&folder, "load u1.bin u2.bin --apart + pad 27C64 --at 0", "");
+    assert!(page.contains("though they differ: compare the CRC-32 too."));
+}
+
+/// The residue of CRC-32/ISO-HDLC, 2144DF1C after the final exclusive-or, is that of the RevEng catalogue (DEBB20E3 before).
+#[test]
+fn a_crc_that_is_the_same_for_every_image_is_told() {
+    let folder = bench();
+    let steps = "load monitor.hex --entry none + pad 27C512 --at 0 + fill FF + stamp crc32 --across 0-0xFFFB --at 0xFFFC \
+                 --replace + write x.bin";
+    let output = command(folder.path(), &format!("{steps} + sheet s.html"))
+        .output()
+        .unwrap();
+    let err = String::from_utf8_lossy(&output.stderr).replace('\n', " ");
+    assert!(
+        err.contains("the crc-32/iso-hdlc of the whole is 2144DF1C"),
+        "{err}"
+    );
+    assert!(
+        err.contains("crc32 2144DF1C is that of every image"),
+        "{err}"
+    );
+    assert!(
+        read(&folder, "s.html")
+            .contains("Every image that ends in its own CRC-32 shows this CRC-32")
+    );
+    // Elsewhere than at the end it tells images apart.
+    let said = command(
+        folder.path(),
+        "load monitor.hex --entry none + pad 27C512 --at 0 + fill FF + stamp crc32 --across 0-0xFFEF --at 0xFFF0 --replace",
+    );
+    let err = { said }.output().unwrap().stderr;
+    assert!(!String::from_utf8_lossy(&err).contains("2144DF1C"));
+}
+
+#[test]
+fn labels_have_the_size_of_the_package_and_say_where_the_chip_is_seen() {
+    let folder = bench();
+    for (part, size, words) in [
+        ("2732", "width:28mm;height:12mm", "28 x 12 mm for 24 pins"),
+        ("27C64", "width:33mm;height:12mm", "33 x 12 mm for 28 pins"),
+        ("27C010", "width:38mm;height:12mm", "38 x 12 mm for 32 pins"),
+        (
+            "27C1024",
+            "width:48mm;height:12mm",
+            "48 x 12 mm for 40 pins",
+        ),
+        (
+            "prom-32x8",
+            "width:18mm;height:6mm",
+            "18 x 6 mm for 16 pins",
+        ),
+    ] {
+        let more = match part {
+            "27C1024" => "--order big",
+            "prom-32x8" => "--with 00",
+            _ => "",
+        };
+        let steps = format!(
+            "load monitor.hex --entry none + keep 0xE000-0xE00F + seat {part} --at 0xE000 --drop-outside {more}"
+        );
+        let steps = match part {
+            "27C010" | "27C1024" => steps.replace("--at 0xE000", "--at 0"),
+            _ => steps,
+        };
+        let (page, _) = sheet(&folder, &steps, "");
+        let labels = page.split_once("<h2>Labels</h2>").unwrap().1;
+        assert!(
+            labels.contains(size) && labels.contains(words),
+            "{part}: {labels}"
+        );
+        assert!(labels.contains("CPU "), "{part}: {labels}");
+    }
+}
+
+/// Pins as data sheets number them: common practice.
+#[test]
+fn the_chip_is_drawn_pin_by_pin() {
+    let folder = bench();
+    let (page, _) = sheet(
+        &folder,
+        "load monitor.hex --entry none + seat 27C256 --at 0x8000",
+        "",
+    );
+    let drawing = page.split_once("<svg class=\"dip\"").unwrap().1;
+    let drawing = drawing.split_once("</svg>").unwrap().0;
+    assert!(drawing.contains("28 pins; pin 1 is the upper left one, left of the notch"));
+    for (number, class, name) in [
+        (1, "vpp", "VPP"),
+        (14, "supply", "GND"),
+        (20, "enable", "CE"),
+        (22, "enable", "OE"),
+        (28, "supply", "VCC"),
+        (3, "address", "A7"),
+        (19, "data", "D7"),
+    ] {
+        let pin = drawing.split_once(&format!(">{number}</text>")).unwrap().1;
+        let pin = pin.split_once("</text>").unwrap().0;
+        assert!(
+            pin.contains(&format!("class=\"{class}\"")) && pin.ends_with(&format!(">{name}")),
+            "pin {number}: {pin}"
+        );
+    }
+}
+
+#[test]
+fn words_have_their_order_and_their_own_sum() {
+    let folder = bench();
+    let (page, _) = sheet(
+        &folder,
+        "load selftest.s19 --entry none + seat 27C1024 --at 0 --order big",
+        "",
+    );
+    assert!(page.contains(
+        "the file has D0-D7 first, then D8-D15; on the bus D8-D15 have the even address"
+    ));
+    assert!(page.contains("or, of words, <code>") && page.contains("data-sum=\"sum16le\""));
+    let (page, _) = sheet(&folder, "load selftest.s19 --entry none + pad 27C1024", "");
+    assert!(page.contains("<dt>Words</dt><dd>the file has D0-D7 first, then D8-D15</dd>"));
+}
+
+#[test]
+fn the_banks_of_a_register_are_not_called_a_switch() {
+    let folder = bench();
+    for (by, heading, other) in [
+        ("register 0x20", "Banks", "Switch"),
+        ("switch S1", "Switch", "Banks"),
+    ] {
+        let board = format!(
+            "[[sockets]]\nnames = [\"U7\"]\npart = \"27C128\"\nat = 0xE000\nsize = \"8K\"\nbanks = 2\nby = \"{by}\"\n"
+        );
+        fs::write(folder.path().join("b.board"), board).unwrap();
+        let steps = "load monitor.hex --entry none + keep 0xE000-0xFFFF + seat --board b.board --in-banks monitor,-";
+        let (page, _) = sheet(&folder, steps, "");
+        assert!(page.contains(&format!("<h3>{heading}</h3>")), "{by}");
+        assert!(!page.contains(&format!("<h3>{other}</h3>")), "{by}");
+    }
+}
+
+#[test]
+fn with_a_name_in_braces_each_chip_has_its_own_sheet() {
+    let folder = bench();
+    let said = run(
+        &folder,
+        &format!("--dry-run {PAIR} + sheet out/{{name}}.html"),
+    );
+    assert!(
+        out(&said).contains("would write out/even.html"),
+        "{}",
+        out(&said)
+    );
+    run(
+        &folder,
+        &format!("{PAIR} + sheet out/{{name}}.html + sheet {{n}}.svg"),
+    );
+    for name in ["out/even.html", "out/odd.html", "0.svg", "1.svg"] {
+        assert!(folder.path().join(name).exists(), "{name}");
+    }
+    assert!(read(&folder, "out/odd.html").contains("<h1>odd</h1>"));
+    assert!(
+        trouble(&folder, "load monitor.hex + sheet {label}.html")
+            .contains("`{label}` in `{label}.html` means nothing")
+    );
+    let hostile = trouble(
+        &folder,
+        "load monitor.hex --name ../up + sheet out/{name}.html",
+    );
+    assert!(
+        hostile.contains("can't be part of a file's name"),
+        "{hostile}"
+    );
+    assert!(!folder.path().join("up.html").exists());
 }

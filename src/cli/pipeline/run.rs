@@ -246,21 +246,22 @@ fn check(plans: &[Plan], folder: &Path, parts: &Catalogue) -> Result<()> {
         step.planned
             .check(parts)
             .map_err(|stop| stopped(step, wording, folder, &stop))?;
-        let Some((argument, name)) = step.planned.output() else {
-            continue;
-        };
-        let path = plain_path(&folder.join(name));
-        if let Some((_, earlier)) = names.iter().find(|(p, _)| *p == path) {
-            let earlier = match earlier.line() {
-                Some(line) => format!(" here and on line {line}"),
-                None => " twice".into(),
-            };
-            let stop = Stop::trouble(format!("{name} is written{earlier}"))
-                .advise("give one of the two another name")
-                .at(argument);
-            return Err(stopped(step, wording, folder, &stop));
+        for (argument, name) in step.planned.outputs() {
+            let path = plain_path(&folder.join(name));
+            if let Some((_, earlier)) = names.iter().find(|(p, _)| *p == path) {
+                let earlier = match earlier.line() {
+                    Some(line) if Some(line) != wording.line() => {
+                        format!(" here and on line {line}")
+                    }
+                    _ => " twice".into(),
+                };
+                let stop = Stop::trouble(format!("{name} is written{earlier}"))
+                    .advise("give one of the two another name")
+                    .at(argument);
+                return Err(stopped(step, wording, folder, &stop));
+            }
+            names.push((path, wording));
         }
-        names.push((path, wording));
     }
     Ok(())
 }
@@ -279,5 +280,5 @@ fn prints_json(plans: &[Plan]) -> bool {
 
 fn takes_stdout(plans: &[Plan]) -> bool {
     let mut steps = plans.iter().flat_map(|p| &p.steps);
-    steps.any(|(step, _)| step.planned.output().is_some_and(|(_, name)| name == "-"))
+    steps.any(|(step, _)| (step.planned.outputs().iter()).any(|(_, name)| *name == "-"))
 }

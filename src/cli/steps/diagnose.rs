@@ -10,14 +10,13 @@ use super::common::{Extent, Json, On, extent, noun_of};
 use super::pattern::Variant;
 use super::read_chip::{ReadChip, Wanted, cousins, image_of, known, text_says, wanted_of};
 use super::references::{FILE_OF_EACH, References, check_reference, is_of_each};
+use super::verdict_files::{VerdictFiles, VerdictOn};
 use super::vote::{reads, shared_part};
-use crate::cli::bench::{Argument, Bench, Blame, MessageKind, StagingError, Stop, argument, plain};
-use crate::cli::report::{
-    self, AloneAnswer, AloneReport, DiagnosisReport, Report, Style, WiringAnswer, plural,
-};
+use crate::cli::bench::{Argument, Bench, Blame, MessageKind, Stop, argument};
+use crate::cli::report::{self, AloneAnswer, AloneReport, DiagnosisReport, WiringAnswer, plural};
 use crate::faults::alone::{alone, banks, banks_of, stored_sums};
 use crate::faults::recovery::{RecoveryError, recover};
-use crate::faults::{self, Case, CaseError, Pattern, Verdict, Width};
+use crate::faults::{self, Case, CaseError, Pattern, Verdict};
 use crate::parts::Catalogue;
 
 /// Say what may be wrong with a chip, from what was read
@@ -62,10 +61,10 @@ pub struct DiagnoseArgs {
     /// Without --wanted: look for checksums that each bank, or the whole, holds of itself
     #[arg(long, conflicts_with_all = ["wanted", "pattern"])]
     sums_of_banks: bool,
-    /// Draw where the read differs from what is wanted
+    /// Draw where the read differs from what is wanted; of a set with {name} in it, a picture for each chip
     #[arg(long, value_name = "FILE.svg")]
     picture: Option<String>,
-    /// Write the verdict and the drawing as one page to print
+    /// Write the verdict as a page to print, with the picture; of a set with {name} in it, a page for each chip
     #[arg(long, value_name = "FILE.html")]
     sheet: Option<String>,
     #[command(flatten)]
@@ -145,6 +144,7 @@ Look next
         for (file, argument) in files {
             file.map_or(Ok(()), check_reference).blame(argument)?;
         }
+        self.files().check()?;
         if self.read.is_some() {
             return Ok(());
         }
@@ -160,11 +160,8 @@ Look next
         Ok(())
     }
 
-    fn output(&self) -> Option<(Argument, &str)> {
-        let picture = self.picture.as_deref();
-        let picture = picture.map(|name| (argument!(self.picture), name));
-        let sheet = self.sheet.as_deref();
-        picture.or(sheet.map(|name| (argument!(self.sheet), name)))
+    fn outputs(&self) -> Vec<(Argument, &str)> {
+        self.files().outputs()
     }
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
@@ -230,20 +227,16 @@ impl DiagnoseArgs {
             (None, Some(wanted)) => (wanted, argument!(self.wanted), PiecesAre::Read),
             (None, None) => return Ok(()),
         };
-        for (given, argument, what) in [
-            (self.picture.is_some(), argument!(self.picture), "--picture"),
-            (self.sheet.is_some(), argument!(self.sheet), "--sheet"),
-            (!self.others.is_empty(), argument!(self.others), "--other"),
-        ] {
-            if given {
-                return Err(Stop::trouble(format!("{what} is about one chip, and this is a set"))
-                    .advise("choose one chip with --on NAME and name its file; the chips of a set know each other")
-                    .at(argument));
-            }
+        if !self.others.is_empty() {
+            return Err(Stop::trouble("--other is about one chip, and this is a set")
+                .advise("choose one chip with --on NAME and name its file; the chips of a set know each other")
+                .at(argument!(self.others)));
         }
         let references = References::of(bench, file, &self.on).blame(argument)?;
         let chosen: Vec<usize> = references.found.iter().map(|(i, _)| *i).collect();
-        let noun = noun_of(bench, &bench.chosen(&self.on.labels)?);
+        let all = bench.chosen(&self.on.labels)?;
+        let noun = noun_of(bench, &all);
+        self.files().check_for(chosen.len())?;
         let mut pairs = chips_of_set(bench, &references, pieces).blame(argument)?;
         if let Some(name) = &self.part {
             let part = bench.parts.find(name).blame(argument!(self.part))?.clone();
@@ -265,6 +258,18 @@ impl DiagnoseArgs {
             .map_err(|stop| stop.at(argument))?;
         if !report.is_as_wanted() {
             bench.say_no();
+        }
+        for (n, pair) in pairs.iter().enumerate() {
+            let piece = chosen[n];
+            let on = VerdictOn {
+                piece: (piece, all.iter().position(|i| *i == piece).unwrap_or(n)),
+                chip: &pair.chip,
+                wanted: &pair.wanted,
+                read: pair.chip.first_read(),
+                report: &report.chips[n],
+                set: Some(&report),
+            };
+            self.files().make(bench, &on)?;
         }
         bench.console.report(&report, self.json.json);
         Ok(())
@@ -401,9 +406,15 @@ impl DiagnoseArgs {
                 report.add_wiring(&wiring);
             }
         }
-        if self.picture.is_some() || self.sheet.is_some() {
-            self.draw(bench, wanted, read, chip, &report)?;
-        }
+        let on = VerdictOn {
+            piece: (bench.chosen(&self.on.labels)?[0], 0),
+            chip,
+            wanted,
+            read,
+            report: &report,
+            set: None,
+        };
+        self.files().make(bench, &on)?;
         bench.console.report(&report, self.json.json);
         Ok(())
     }
@@ -498,80 +509,11 @@ impl DiagnoseArgs {
         Ok(())
     }
 
-    fn draw(
-        &self,
-        bench: &mut Bench,
-        wanted: &Wanted,
-        read: &[u8],
-        chip: &ReadChip,
-        report: &DiagnosisReport,
-    ) -> Result<(), Stop> {
-        let cells = read.len() / if chip.width() == Width::Sixteen { 2 } else { 1 };
-        if read.len() != wanted.bytes.len() || !cells.is_power_of_two() {
-            let argument = match self.picture {
-                Some(_) => argument!(self.picture),
-                None => argument!(self.sheet),
-            };
-            return Err(Stop::trouble(format!(
-                "--picture and --sheet draw a chip, and the read has {}, the wanted image {}",
-                plural(read.len() as u64, "byte"),
-                plural(wanted.bytes.len() as u64, "byte"),
-            ))
-            .advise("both must have one size that is a power of two")
-            .at(argument));
+    /// The page and the picture that were asked for.
+    fn files(&self) -> VerdictFiles<'_> {
+        VerdictFiles {
+            picture: (self.picture.as_deref()).map(|name| (name, argument!(self.picture))),
+            sheet: (self.sheet.as_deref()).map(|name| (name, argument!(self.sheet))),
         }
-        let title = format!("{} against {}", report.reads.join(", "), wanted.name);
-        let first = report.candidates.first();
-        let finding = first.and_then(|first| match &first.equals[..] {
-            [] => None,
-            [one] => Some(one.finding.clone()),
-            [one, more @ ..] => Some(format!(
-                "{}, or one of {} more that read the same",
-                one.finding,
-                more.len()
-            )),
-        });
-        let drawing = report::difference_map(
-            &title,
-            finding.as_deref(),
-            &wanted.bytes,
-            read,
-            chip.width(),
-        );
-        let verdict = report.text(Style::PLAIN);
-        let page = || report::diagnosis_sheet(&title, &verdict, &drawing);
-        for (name, text, argument) in [
-            (
-                &self.picture,
-                Some(drawing.clone()),
-                argument!(self.picture),
-            ),
-            (
-                &self.sheet,
-                self.sheet.as_ref().map(|_| page()),
-                argument!(self.sheet),
-            ),
-        ] {
-            let (Some(name), Some(text)) = (name, text) else {
-                continue;
-            };
-            let path = bench.path(Path::new(name));
-            let staged = bench.staging.stage::<DrawingError>(
-                name,
-                &path,
-                |out| Ok(out.write_all(text.as_bytes())?),
-                |_| Ok(()),
-            );
-            staged.blame(argument)?;
-        }
-        Ok(())
     }
-}
-
-#[derive(Debug, thiserror::Error)]
-enum DrawingError {
-    #[error(transparent)]
-    Staging(#[from] StagingError),
-    #[error("the picture: {}", plain(.0))]
-    Io(#[from] std::io::Error),
 }

@@ -25,9 +25,10 @@ pub trait Step: clap::Args + Sized + 'static {
         Ok(())
     }
 
-    /// The argument and the name, as given, of the file that it will write, so that two alike are refused before anything runs.
-    fn output(&self) -> Option<(Argument, &str)> {
-        None
+    /// The files that it will write, each with its argument and its name as given, so that two alike are refused before
+    /// anything runs. Names that each piece makes its own of are not among them.
+    fn outputs(&self) -> Vec<(Argument, &str)> {
+        Vec::new()
     }
 
     /// Does its work.
@@ -41,8 +42,8 @@ pub trait Step: clap::Args + Sized + 'static {
 pub trait Planned {
     /// See [`Step::check`].
     fn check(&self, parts: &Catalogue) -> Result<(), Stop>;
-    /// See [`Step::output`].
-    fn output(&self) -> Option<(Argument, &str)>;
+    /// See [`Step::outputs`].
+    fn outputs(&self) -> Vec<(Argument, &str)>;
     /// See [`Step::run`].
     fn run(&self, bench: &mut Bench) -> Result<(), Stop>;
 }
@@ -52,8 +53,8 @@ impl<S: Step> Planned for S {
         Step::check(self, parts)
     }
 
-    fn output(&self) -> Option<(Argument, &str)> {
-        Step::output(self)
+    fn outputs(&self) -> Vec<(Argument, &str)> {
+        Step::outputs(self)
     }
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {

@@ -20,6 +20,7 @@ mod load;
 mod mark;
 mod named;
 mod pad;
+mod pages;
 mod patch;
 mod pattern;
 mod placeholders;
@@ -40,6 +41,7 @@ mod table;
 #[cfg(test)]
 mod tests;
 mod unseat;
+mod verdict_files;
 mod vote;
 mod write;
 

@@ -1,21 +1,22 @@
 //! `sheet`: the page that lies beside the programmer.
 
-use std::io;
 use std::path::Path;
 
 use clap::Args;
 
 use super::Step;
 use super::common::{On, date, sums_of, usual_sums};
-use crate::cli::bench::{Argument, Bench, Blame, Piece, StagingError, Stop, argument};
-use crate::cli::report::{BurnSheet, Output, SheetChip};
+use super::pages::{page_name, page_of_each, put_page};
+use super::placeholders::NameOfEach;
+use crate::cli::bench::{Argument, Bench, Blame, Piece, Stop, argument};
+use crate::cli::report::{BurnSheet, HeldFile, SheetChip, plural};
 use crate::parts::Catalogue;
 
 /// Write the burn sheet: which file goes into which chip, and which sum the programmer must show
 #[derive(Args, Debug)]
 pub struct SheetArgs {
     /// File name: .html for the page, .svg for its memory map alone
-    #[arg(value_name = "FILE")]
+    #[arg(value_name = "FILE", help = FILE_HELP)]
     file: String,
     /// Heading of the sheet; else the file's name
     #[arg(long, value_name = "TEXT")]
@@ -27,20 +28,20 @@ pub struct SheetArgs {
     on: On,
 }
 
-#[derive(Clone, Copy)]
-enum SheetForm {
-    Page,
-    Map,
-}
+/// The parser takes a plain `{n}` in help for a line break; a colour reset inside hides it, and prints as nothing.
+const FILE_HELP: &str = "File name: .html for the page, .svg for its memory map alone; with {name}, {part}, \
+                         {\u{1b}[0mn}, {sum16} or {crc32} in it each piece gets a sheet of its own";
 
 impl Step for SheetArgs {
     const NAME: &'static str = "sheet";
     const ABOUT: &'static str = "write the burn sheet: which file goes into which chip, and which sum the programmer must show";
     const HELP: &'static str = "\
-The sheet is one page with nothing outside it, for the screen and for A4 and Letter paper: a picture of the memory \
-map, a card for each chip with its part, file and sums, labels to cut out, and the usual cautions. It names the files \
-that the run has written before it, so it stands behind `write`, and knows parts and CPU addresses of chips that were \
-seated. What it says of a part are typical values: the maker's data sheet decides.";
+The sheet is one page with nothing outside it, for the screen and for A4 and Letter paper, in the order in which the \
+bench asks: the lines that decide a burn; a table with each socket's part, file and sum and with boxes to tick; a card \
+for each chip with its pins drawn, how to load its file, its sums, and lines to fill in; the memory map; the usual \
+cautions for these parts; labels to cut out. Of one chip it is one sheet of paper. It names the files that the run has \
+written before it, so it comes after `write`, and knows parts and CPU addresses of chips that were seated. What it says \
+of a part are typical values: the maker's data sheet decides, and no voltage to set is printed.";
     const EXAMPLE: &'static str = "\
 $ romloom load samples/heron-16/selftest.s19 --entry none + seat 27C256 --at 0 --lanes 2 + write out/{name}.bin + sheet out/heron-16.html
 wrote out/even.bin       raw, 32,768 bytes, sum16 AECF sum32 007CAECF crc32 CCF82BFE
@@ -49,108 +50,94 @@ wrote out/heron-16.html  sheet of 2 chips
 ";
 
     fn check(&self, _: &Catalogue) -> Result<(), Stop> {
-        self.form()?;
+        self.name_of_each()?;
         date(self.date.as_deref()).map(|_| ())
     }
 
-    fn output(&self) -> Option<(Argument, &str)> {
-        Some((argument!(self.file), &self.file))
+    fn outputs(&self) -> Vec<(Argument, &str)> {
+        let name = page_name(&self.file);
+        name.map(|name| (argument!(self.file), name))
+            .into_iter()
+            .collect()
     }
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         bench.warn_of_stale_stamps();
-        let form = self.form()?;
+        let name = self.name_of_each()?;
         let chosen = bench.chosen(&self.on.labels)?;
-        let mut chips = Vec::new();
-        for i in &chosen {
-            let piece = &bench.pieces[*i];
-            chips.push(SheetChip {
-                label: &piece.label,
-                image: piece.image(),
-                part: piece.part(),
-                seat: piece.seat(),
-                rearranged_by: piece.rearranged_by(),
-                files: files_of(bench, piece)?,
-                sums: sums_of(piece, &usual_sums(piece)).map_err(|(_, e)| e)?,
-            });
+        // Each piece with its number, on one sheet or on one each.
+        let numbered: Vec<(usize, usize)> = chosen.into_iter().enumerate().collect();
+        let sheets: Vec<Vec<(usize, usize)>> = match name.is_of_each() {
+            true => numbered.into_iter().map(|one| vec![one]).collect(),
+            false => vec![numbered],
+        };
+        for on_it in sheets {
+            let (n, first) = on_it[0];
+            let file = name
+                .of(&bench.pieces[first], n)
+                .blame(argument!(self.file))?;
+            let pieces: Vec<&Piece> = on_it.iter().map(|(_, i)| &bench.pieces[*i]).collect();
+            let page = BurnSheet {
+                title: self.title(&file),
+                date: date(self.date.as_deref())?,
+                chips: chips(bench, &pieces)?,
+            };
+            let (text, what) = match is_map(&file) {
+                false => (page.html(), "sheet"),
+                true => (page.svg(), "map"),
+            };
+            let format = format!("{what} of {}", plural(pieces.len() as u64, "chip"));
+            put_page(bench, &file, &text, format).blame(argument!(self.file))?;
         }
-        let page = BurnSheet {
-            title: self.title(),
-            date: date(self.date.as_deref())?,
-            chips,
-        };
-        let (text, format) = match form {
-            SheetForm::Page => (page.html(), "sheet"),
-            SheetForm::Map => (page.svg(), "map"),
-        };
-        let noun = if chosen.len() == 1 { "chip" } else { "chips" };
-        let path = bench.path(Path::new(&self.file));
-        let name = path.display().to_string();
-        let state = bench.staging.stage::<SheetFailure>(
-            &name,
-            &path,
-            |out| Ok(out.write_all(text.as_bytes())?),
-            |_| Ok(()),
-        );
-        let state = state.blame(argument!(self.file))?;
-        bench.made.push(Output {
-            file: name,
-            state,
-            format: format!("{format} of {} {noun}", chosen.len()),
-            holds: None,
-        });
         Ok(())
     }
 }
 
 impl SheetArgs {
-    fn form(&self) -> Result<SheetForm, Stop> {
-        if self.file.contains(['{', '}']) {
-            return Err(Stop::trouble(format!(
-                "{} has braces, and one sheet is for all chips",
-                self.file
-            ))
-            .advise("give it a name of its own, such as chips.html; --on makes it the sheet of one chip")
-            .at(argument!(self.file)));
-        }
-        let extension = Path::new(&self.file).extension().unwrap_or_default();
-        match extension.to_ascii_lowercase().to_str() {
-            Some("html" | "htm") => Ok(SheetForm::Page),
-            Some("svg") => Ok(SheetForm::Map),
-            _ => Err(
-                Stop::trouble(format!("{} is neither page nor picture", self.file))
-                    .advise("end the name with .html for the sheet, or with .svg for its map alone")
-                    .at(argument!(self.file)),
-            ),
-        }
+    fn name_of_each(&self) -> Result<NameOfEach, Stop> {
+        let what = "a sheet or of a map";
+        page_of_each(&self.file, &["html", "htm", "svg"], what).blame(argument!(self.file))
     }
 
-    fn title(&self) -> String {
-        let stem = Path::new(&self.file).file_stem().unwrap_or_default();
+    fn title(&self, file: &str) -> String {
+        let stem = Path::new(file).file_stem().unwrap_or_default();
         self.title
             .clone()
             .unwrap_or_else(|| stem.to_string_lossy().into_owned())
     }
 }
 
-/// Files of this run that hold the piece as it is now, as the steps named them.
-fn files_of(bench: &Bench, piece: &Piece) -> Result<Vec<(String, String)>, Stop> {
-    let now = super::write::held_piece(piece)?;
-    let same = bench.made.iter().filter(|o| o.holds.as_ref() == Some(&now));
-    let named = same.map(|output| {
-        let path = Path::new(&output.file);
-        (
-            bench.as_given(path).display().to_string(),
-            output.format.clone(),
-        )
-    });
-    Ok(named.collect())
+/// Whether only the memory map is asked for.
+fn is_map(file: &str) -> bool {
+    let extension = Path::new(file).extension().unwrap_or_default();
+    extension.eq_ignore_ascii_case("svg")
 }
 
-#[derive(Debug, thiserror::Error)]
-enum SheetFailure {
-    #[error(transparent)]
-    Staging(#[from] StagingError),
-    #[error(transparent)]
-    Io(#[from] io::Error),
+fn chips<'b>(bench: &Bench, pieces: &[&'b Piece]) -> Result<Vec<SheetChip<'b>>, Stop> {
+    let chip = |piece: &&'b Piece| {
+        Ok(SheetChip {
+            label: &piece.label,
+            image: piece.image(),
+            part: piece.part(),
+            seat: piece.seat(),
+            rearranged_by: piece.rearranged_by(),
+            files: files_of(bench, piece)?,
+            sums: sums_of(piece, &usual_sums(piece)).map_err(|(_, e)| e)?,
+        })
+    };
+    pieces.iter().map(chip).collect()
+}
+
+/// Files of this run that hold the piece as it is now, as the steps named them.
+fn files_of(bench: &Bench, piece: &Piece) -> Result<Vec<HeldFile>, Stop> {
+    let now = super::write::held_piece(piece)?;
+    let same = bench.made.iter().filter(|o| o.holds.as_ref() == Some(&now));
+    let named = same.map(|output| HeldFile {
+        name: bench
+            .as_given(Path::new(&output.file))
+            .display()
+            .to_string(),
+        format: output.format.clone(),
+    });
+    Ok(named.collect())
 }

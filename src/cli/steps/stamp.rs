@@ -12,7 +12,7 @@ use crate::cli::report::plural;
 use crate::image::{AddressRange, Image, Order};
 use crate::ops::{self, OpError};
 use crate::parts::Catalogue;
-use crate::sums::{Algo, Complement, SumError, UnknownAlgo};
+use crate::sums::{Algo, Complement, Sum, SumError, UnknownAlgo};
 use crate::values;
 use crate::values::InSpace;
 
@@ -288,6 +288,25 @@ impl StampArgs {
             (None, None) => format!("{label}: {} is {sum}, stored at {place}", stamp.algo()),
         };
         console.say(MessageKind::Note, &note);
+        if let Some(same) = same_of_all(stamp, image) {
+            let text = format!(
+                "{label}: with it at its end, the {} of the whole is {same}, as of every such image: it tells no chips \
+                 apart, compare sum16 or sum32",
+                stamp.algo()
+            );
+            console.say(MessageKind::Note, &text);
+        }
         Ok(bytes)
     }
+}
+
+/// The CRC of the whole image, where that is the same for every image because it ends in its own CRC.
+fn same_of_all(stamp: &ops::Stamp, image: &Image) -> Option<Sum> {
+    let residue = stamp.algo().residue()?;
+    let (whole, place) = (image.extent()?, stamp.place().ok()?);
+    if whole.last() != place.last() {
+        return None;
+    }
+    let sum = stamp.algo().sum(image.contiguous(whole).ok()?).ok()?;
+    (sum.value() == Some(residue)).then_some(sum)
 }

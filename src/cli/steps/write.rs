@@ -8,6 +8,7 @@ use clap::{Args, ValueEnum};
 use super::Step;
 use super::common::{On, format_names, sums_of, writable_format};
 use super::named::within;
+use super::pages::page_name;
 use super::placeholders::{NameOfEach, OF_OUTPUTS};
 use crate::cli::bench::{Argument, Bench, Blame, MessageKind, Piece, StagingError, Stop, argument};
 use crate::cli::report;
@@ -125,10 +126,11 @@ wrote out/new.bin  raw, 32,768 bytes, sum16 0AD7 sum32 007A0AD7 crc32 E976D8DE
         self.name_of_each().map(|_| ())
     }
 
-    fn output(&self) -> Option<(Argument, &str)> {
-        // A brace that is written twice is known, but such a name is not, as given here.
-        let is_known = !self.file.contains(['{', '}']);
-        is_known.then_some((argument!(self.file), &self.file))
+    fn outputs(&self) -> Vec<(Argument, &str)> {
+        let name = page_name(&self.file);
+        name.map(|name| (argument!(self.file), name))
+            .into_iter()
+            .collect()
     }
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
@@ -181,6 +183,17 @@ fn warn_of_part_of_a_chip(bench: &Bench, piece: &Piece) {
             part.name
         );
         bench.console.say(MessageKind::Warning, &text);
+    }
+}
+
+/// A programmer that shows a CRC-32 would pass any of such chips for any other.
+fn warn_of_same_crc(bench: &Bench, holds: &report::HeldPiece) {
+    if u128::from_str_radix(&holds.crc32, 16).ok() == Algo::CRC32.residue() {
+        let text = format!(
+            "{}: crc32 {} is that of every image that ends in its own crc32, so it tells no chips apart: compare sum16 or sum32",
+            holds.piece, holds.crc32
+        );
+        bench.console.say(MessageKind::Note, &text);
     }
 }
 
@@ -343,6 +356,7 @@ impl WriteArgs {
                 };
                 stop.at(argument)
             })?;
+        warn_of_same_crc(bench, &holds);
         for left_out in &written.left_out {
             let advice = report::advice::of_left_out(left_out);
             let advice = advice.map_or(String::new(), |advice| format!(" ({advice})"));

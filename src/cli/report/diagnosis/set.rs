@@ -127,6 +127,14 @@ impl SetReport {
         }
     }
 
+    /// Each chip's name, and its verdict in a line.
+    pub(in crate::cli::report) fn rows(&self) -> Vec<(String, String)> {
+        let chips = self.chips.iter();
+        chips
+            .map(|chip| (chip.reads.join(", "), row(chip)))
+            .collect()
+    }
+
     /// Whether every chip is as wanted and none is missing.
     pub fn is_as_wanted(&self) -> bool {
         self.verdict == SetAnswer::AllAsWanted && self.unpaired.is_empty()
@@ -149,16 +157,11 @@ impl Report for SetReport {
             self.chips.len() - same,
             self.unpaired.counted(self.noun)
         );
-        let width = self
-            .chips
-            .iter()
-            .map(|chip| chip.reads.join(", ").chars().count())
-            .max();
-        let width = width.unwrap_or(0);
-        for chip in &self.chips {
-            let name = chip.reads.join(", ");
-            let pad = " ".repeat(width - name.chars().count());
-            out += &format!("  {}{pad}  {}\n", style.strong(&name), row(chip));
+        let rows = self.rows();
+        let width = rows.iter().map(|(name, _)| name.chars().count()).max();
+        for (name, row) in &rows {
+            let pad = " ".repeat(width.unwrap_or(0) - name.chars().count());
+            out += &format!("  {}{pad}  {row}\n", style.strong(name));
         }
         out += &self.unpaired.text(self.noun, style);
         out += &verdict(

@@ -1,6 +1,8 @@
 //! A diagnosis for people: Finding, Because, Look next.
 
-use super::view::{CandidateView, DiagnosisAnswer as Answer, DiagnosisReport, MOST};
+use super::view::{
+    CandidateView, DiagnosisAnswer as Answer, DiagnosisReport, ExplanationView, MOST,
+};
 use super::wavering::{read_again, wavering_findings};
 use crate::cli::report::document::Report;
 use crate::cli::report::style::Style;
@@ -51,26 +53,30 @@ impl DiagnosisReport {
         if let Some(wanted) = &self.wanted {
             out += &format!(" against {wanted}");
         }
-        match &self.differences {
-            None => {
-                out += &format!(
-                    ": {}, nothing to hold them against",
-                    plural(self.bytes, "byte")
-                )
-            }
+        out += &format!(": {}\n", self.compared_in_words());
+        out
+    }
+
+    /// How much differs, in words without a full stop.
+    pub(in crate::cli::report) fn compared_in_words(&self) -> String {
+        let mut out = match &self.differences {
+            None => format!(
+                "{}, nothing to hold them against",
+                plural(self.bytes, "byte")
+            ),
             Some(d) if d.bytes == 0 => {
-                out += &format!(": {} compared, all the same", plural(d.compared, "byte"));
+                format!("{} compared, all the same", plural(d.compared, "byte"))
             }
             Some(d) => {
                 let bits = d.bits.to_one + d.bits.to_zero;
-                out += &format!(
-                    ": {} of {} differ, in {}",
+                format!(
+                    "{} of {} differ, in {}",
                     thousands(d.bytes),
                     plural(d.compared, "byte"),
                     plural(bits, "bit")
-                );
+                )
             }
-        }
+        };
         if let Some(d) = &self.differences {
             for (count, what) in [(d.missing, "short"), (d.surplus, "long")] {
                 if count > 0 {
@@ -78,11 +84,11 @@ impl DiagnosisReport {
                 }
             }
         }
-        out.push('\n');
         out
     }
 
-    fn findings(&self) -> Vec<Paragraph> {
+    /// What was found, and how sure that is.
+    pub(in crate::cli::report) fn findings(&self) -> Vec<Paragraph> {
         let said = |candidate: &CandidateView| -> Vec<String> {
             let all = candidate.equals.iter();
             all.map(|equal| equal.finding.clone()).collect()
@@ -165,7 +171,8 @@ impl DiagnosisReport {
         self.candidates.iter().filter(near)
     }
 
-    fn reasons(&self) -> Vec<String> {
+    /// The evidence, as sentences.
+    pub(in crate::cli::report) fn reasons(&self) -> Vec<String> {
         let mut out: Vec<String> = Vec::new();
         match self.verdict {
             Answer::Same => {
@@ -219,17 +226,43 @@ impl DiagnosisReport {
         })
     }
 
-    fn places(&self) -> Vec<String> {
-        let mut out: Vec<String> = Vec::new();
+    /// The candidates that are told in full.
+    fn told(&self) -> impl Iterator<Item = &CandidateView> {
         let shown = match self.verdict {
             Answer::Open => self.about_as_likely().count(),
             Answer::Wavers => usize::MAX,
             _ => 1,
         };
+        self.candidates.iter().take(shown)
+    }
+
+    /// The lines to look at, each once, with their pins where known: those that all the stories of the answer are about,
+    /// else all that any story is about which is told in full.
+    pub fn lines_to_look_at(&self) -> Vec<(String, Option<u8>)> {
+        let equals = self.told().flat_map(|candidate| &candidate.equals);
+        let about = |equal: &ExplanationView| -> Vec<(String, Option<u8>)> {
+            let faults = equal.faults.iter();
+            let lines = faults.flat_map(|fault| fault.lines.iter().zip(&fault.pins));
+            lines.map(|(line, pin)| (line.clone(), *pin)).collect()
+        };
+        let stories: Vec<Vec<(String, Option<u8>)>> = equals.take(MOST).map(about).collect();
+        let mut all: Vec<(String, Option<u8>)> = Vec::new();
+        for line in stories.iter().flatten() {
+            if !all.contains(line) {
+                all.push(line.clone());
+            }
+        }
+        let mut common = all.clone();
+        common.retain(|line| stories.iter().all(|story| story.contains(line)));
+        if common.is_empty() { all } else { common }
+    }
+
+    /// Where to look, as sentences.
+    pub(in crate::cli::report) fn places(&self) -> Vec<String> {
+        let mut out: Vec<String> = Vec::new();
         // One paragraph for all stories about the same lines.
         let mut lines: Vec<&String> = Vec::new();
-        let candidates = self.candidates.iter().take(shown);
-        for equal in candidates.flat_map(|c| &c.equals).take(MOST) {
+        for equal in self.told().flat_map(|c| &c.equals).take(MOST) {
             let about: Vec<&String> = equal.faults.iter().flat_map(|fault| &fault.lines).collect();
             if !about.is_empty() && about.iter().all(|line| lines.contains(line)) {
                 continue;

@@ -15,7 +15,7 @@ const LETTER: f64 = 4.5;
 const FARTHEST: f64 = 12.0;
 
 impl Drawing {
-    /// A bar of cells with its letters and, in `parts` steps, its addresses.
+    /// A bar of cells with its letters and, in `parts` steps, its addresses; neither below it where there are no parts.
     pub fn bar(
         &mut self,
         height: u32,
@@ -50,8 +50,9 @@ impl Drawing {
             };
             let LegendEntry { letter, tone, .. } = self.keys[key];
             if cut.width() >= NARROW {
+                let plate = height.min(18);
                 self.marks.push(html! {
-                    rect.plate x=(pc(cut.middle())) y=(y + height / 2 - 9) width="16" height="18" rx="3" transform="translate(-8)" {}
+                    rect.plate x=(pc(cut.middle())) y=(y + (height - plate) / 2) width="16" height=(plate) rx="3" transform="translate(-8)" {}
                     text.l.m x=(pc(cut.middle())) y=(y + height / 2 + 4) { (letter) }
                 });
             } else if tone != Tone::Faint {
@@ -64,8 +65,11 @@ impl Drawing {
             rect.frame x=(pc(place.from)) y=(y) width=(pc(place.width())) height=(height) {}
         });
         self.y += height;
-        self.letters(letters);
-        self.addresses(place, range, parts, w);
+        // Where there is little room, colour and texture must do, and the heading has the addresses.
+        if parts > 0 {
+            self.letters(letters);
+            self.addresses(place, range, parts, w);
+        }
     }
 
     /// Origins that no cell shows, because rarer ones stand in the same: the first place of each, with its letter.
@@ -121,16 +125,12 @@ impl Drawing {
 
     /// The addresses under a bar: both ends, and what lies between where it is wide enough.
     pub fn addresses(&mut self, place: BarSpan, range: AddressRange, parts: u64, w: usize) {
-        self.y += 16;
+        self.y += if self.is_low { 14 } else { 16 };
         let y = self.y;
         let (first, last) = (range.first(), range.last());
         if place.width() < 30.0 {
-            let (x, class) = match place.middle() < 50.0 {
-                true => (place.from, "a"),
-                false => (place.to, "a e"),
-            };
             self.marks
-                .push(html! { text class=(class) x=(pc(x)) y=(y) { (said(range, w)) } });
+                .push(html! { text.a x=(pc(place.from)) y=(y) { (said(range, w)) } });
             return;
         }
         let parts = match w {

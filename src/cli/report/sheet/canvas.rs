@@ -19,8 +19,12 @@ pub(super) struct Drawing {
     /// Where the next thing goes, in pixels from the top.
     pub y: u32,
     pub keys: Vec<LegendEntry>,
+    /// What all filler is, where that is one value.
+    pub filler: Option<u8>,
     /// Whether a hole was drawn, for the key.
     pub hollow: bool,
+    /// Whether there are so many chips that each has little room.
+    pub is_low: bool,
 }
 
 impl Drawing {

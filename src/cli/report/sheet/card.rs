@@ -1,63 +1,85 @@
-//! A chip's card: its part, files and sums, and what there is to know of it.
+//! A chip's card: its file and how to load it, its sums, its pins, and what there is to know of it.
 
 use maud::{Markup, html};
 
 use super::chip::SheetChip;
-use super::socket::{bank_table, socket};
-use super::words::{long, safe, unbroken};
+use super::frame::{boxes, to_fill_in};
+use super::notes::{VOLTAGE_LINE, asks_for_voltage, notes};
+use super::pins::chip_drawing;
+use super::same_sums::residue_words;
+use super::socket::{FILE_ORDER, bank_table, socket};
+use super::words::{long, safe};
 use crate::cli::report::address::address_width;
 use crate::cli::report::style::size_text;
 use crate::image::{AddressRange, Image};
-use crate::parts::{Kind, Part};
+use crate::parts::Part;
 use crate::prose::plural;
 use crate::sums::Algo;
 
 /// Bytes shown of a chip's beginning and of its end.
 const ENDS: u64 = 16;
 
-/// The card of one chip.
-pub(super) fn card(chip: &SheetChip) -> Markup {
+/// The card of one chip. Where it is the only one of its sheet, the table has its name and its sum already.
+pub(super) fn card(chip: &SheetChip, is_alone: bool) -> Markup {
     let part = chip.part;
+    if chip.is_erased() {
+        return html! {
+            article.chip.erased {
+                p { b { (safe(chip.label)) } @if let Some(part) = part { ", " (safe(&part.name)) } ": erased: nothing to burn" }
+            }
+        };
+    }
+    let sum = chip.sums.first();
     html! {
         article.chip {
-            header.who {
-                h2 class=[long(chip.label)] { (safe(chip.label)) }
-                @match part {
-                    Some(part) => p.part { (safe(&part.name)) }
-                    None => p.part.none { "no part chosen" }
-                }
-                @if let Some(part) = part { (package(part)) }
-            }
-            div.sums {
-                @for sum in &chip.sums {
-                    @if sum.algo != Algo::SHA256 {
-                        div { p { (sum_name(sum.algo)) } code data-sum=(sum.algo.name()) { (sum.value) } }
+            @if !is_alone {
+                header.who {
+                    h2 class=[long(chip.label)] { (safe(chip.label)) }
+                    @match part {
+                        Some(part) => p.part { (safe(&part.name)) },
+                        None => p.part.none { "no part chosen" },
+                    }
+                    @if let Some(sum) = sum {
+                        p.big { span.soft { (sum_name(sum.algo)) } " " code data-sum=(sum.algo.name()) { (sum.value) } }
                     }
                 }
             }
             (remarks(chip))
             div.pair {
-                dl {
-                    (facts(chip))
+                @if let Some(drawing) = part.and_then(|part| chip_drawing(part, &[])) { div.pins { (drawing) } }
+                div.about {
+                    dl { (facts(chip)) }
+                    @if let Some(part) = part { (notes(part)) }
                 }
-                @if let Some(part) = part { (notes(part)) }
             }
             @if let Some(seat) = chip.seat {
                 @if chip.rearranged_by.is_none() { (bank_table(chip, seat)) }
             }
-            ul.done {
-                @for word in to_tick(part) { li { (word) } }
-            }
+            (ticks(part))
         }
     }
 }
 
-/// What is done with a chip, to be ticked off. A mask ROM is only read.
-fn to_tick(part: Option<&Part>) -> &'static [&'static str] {
-    match part {
-        Some(part) if part.kind == Kind::MaskRom => &["sum compared", "labelled"],
-        _ => &["blank", "sum compared", "burnt", "verified", "labelled"],
+/// What is done with a chip, to be ticked off, and lines for what only the bench knows. A mask ROM is only read.
+fn ticks(part: Option<&Part>) -> Markup {
+    let is_burned = part.is_none_or(|part| part.kind.is_writable());
+    let is_blank_first = part.is_none_or(|part| !part.overwrites());
+    let words: Vec<&str> = [
+        (is_burned && is_blank_first, "blank"),
+        (true, "sum compared"),
+        (is_burned, "burned"),
+        (is_burned, "verified"),
+        (is_burned, "read back, sum again"),
+        (true, "labelled"),
+    ]
+    .into_iter()
+    .filter_map(|(is_done, word)| is_done.then_some(word))
+    .collect();
+    let mut lines = vec!["Date", "Hand", "Marking on the chip"];
+    if part.is_some_and(asks_for_voltage) {
+        lines.push(VOLTAGE_LINE);
     }
+    html! { (boxes(&words)) (to_fill_in(&lines)) }
 }
 
 /// What a sum is, in the words of a programmer's display.
@@ -80,7 +102,7 @@ fn remarks(chip: &SheetChip) -> Markup {
     });
     html! {
         @if chip.image.is_empty() {
-            p.warn { "This piece holds no byte." }
+            p.warn { "This piece has no byte." }
         } @else if chip.holes() > 0 {
             p.warn {
                 "Not full: " (plural(chip.holes(), "byte")) " hollow and in none of the sums, so the programmer will show "
@@ -88,18 +110,31 @@ fn remarks(chip: &SheetChip) -> Markup {
             }
         }
         @if beyond { p.warn { "Bytes lie beyond the end of this part: it does not fit." } }
+        @if let Some(words) = residue_words(chip) { p.warn { (words) } }
     }
 }
 
 fn facts(chip: &SheetChip) -> Markup {
     let image = chip.image;
+    let first = image.extent().map_or(0, AddressRange::first);
     let w = address_width(chip.range().map_or(0, |r| r.last()));
+    let is_whole = image.len() >= 1024 && image.len() % 1024 == 0;
     html! {
         dt { "File" }
         @if chip.files.is_empty() { dd { "not written before this sheet" } }
-        @for (name, format) in &chip.files { dd { code.name { (safe(name)) } " " span.soft { (format) } } }
-        dt { "Size" }
-        dd { (plural(image.len(), "byte")) @if image.len() >= 1024 && image.len() % 1024 == 0 { " (" (size_text(image.len())) ")" } }
+        @for file in &chip.files {
+            dd { code.name { (safe(&file.name)) } " " span.soft { (file.how_to_load(first)) } }
+        }
+        dt { "Content" }
+        dd.sums {
+            span { (plural(image.len(), "byte")) @if is_whole { " (" (size_text(image.len())) ")" } }
+            @for sum in chip.sums.iter().skip(1) {
+                @if sum.algo != Algo::SHA256 {
+                    span { (sum_name(sum.algo)) " " code data-sum=(sum.algo.name()) { (sum.value) } }
+                }
+            }
+        }
+        @if chip.seat.is_none() && chip.part.is_some_and(|part| part.width == 16) { dt { "Words" } dd { (FILE_ORDER) } }
         @if let Some(seat) = chip.seat {
             (socket(chip, seat))
         }
@@ -109,16 +144,16 @@ fn facts(chip: &SheetChip) -> Markup {
             @if let Some(first) = first { dt { "First bytes" } dd { (bytes(image, first, w)) } }
             @if let Some(last) = last { dt { "Last bytes" } dd { (bytes(image, last, w)) } }
         }
-        @if let Some(sum) = chip.sums.iter().find(|s| s.algo == Algo::SHA256) {
+        @if let Some(sum) = chip.sum(Algo::SHA256) {
             dt { "SHA-256" }
             dd { code.hash data-sum="sha256" {
-                @for i in (0..sum.value.len()).step_by(16) { span { (sum.value.get(i..i + 16).unwrap_or_default()) } }
+                @for i in (0..sum.len()).step_by(16) { span { (sum.get(i..i + 16).unwrap_or_default()) } }
             } }
         }
     }
 }
 
-/// `0000 > 00 11 00 00 . 00 00 04 00 < 0007`, in halves that may stand below one another.
+/// `0000 > 00 11 00 00 . 00 00 04 00 < 0007`, in halves that may be one below the other.
 fn bytes(image: &Image, range: AddressRange, w: usize) -> Markup {
     let all: Vec<String> = (range.first()..=range.last())
         .map(|a| image.byte(a).map_or("__".into(), |b| format!("{b:02X}")))
@@ -129,63 +164,11 @@ fn bytes(image: &Image, range: AddressRange, w: usize) -> Markup {
         code.bytes {
             @for (i, half) in halves.iter().enumerate() {
                 span {
-                    @if i == 0 { (format!("{:0w$X} > ", range.first())) } @else { ". " }
+                    @if i == 0 { (format!("{:0w$X} > ", range.first())) }
                     (half)
-                    @if i + 1 == halves.len() { (format!(" < {:0w$X}", range.last())) } @else { " " }
+                    @if i + 1 == halves.len() { (format!(" < {:0w$X}", range.last())) } @else { " . " }
                 }
             }
-        }
-    }
-}
-
-/// What the part table knows.
-fn notes(part: &Part) -> Markup {
-    let made = match part.kind {
-        Kind::UvEprom => "EPROM",
-        Kind::OneTimeEprom => "one-time EPROM",
-        Kind::ElectricEprom => "electrically erased EPROM",
-        Kind::Eeprom => "EEPROM",
-        Kind::BulkFlash => "flash, erased whole",
-        Kind::SectorFlash => "flash, erased by the sector",
-        Kind::PageFlash => "flash, written by the page",
-        Kind::MaskRom => "mask ROM",
-        Kind::BipolarProm => "bipolar PROM",
-    };
-    let blocks = [("Page", part.page), ("Sector", part.sector)];
-    html! {
-        div.notes {
-            h3 { (safe(&part.name)) ", " (part.organisation()) " " (made) }
-            ul {
-                @if let Some(voltage) = part.voltage() { li { (voltage) } }
-                @if !part.note.is_empty() { li { (safe(&part.note)) } }
-                @if let Some(estimate) = part.estimate() { li { "Programming takes " (estimate) "." } }
-                @for (name, bytes) in blocks {
-                    @if let Some(bytes) = bytes { li { (name) "s of " (size_text(bytes.into())) " bytes." } }
-                }
-                @if let Some(sectors) = &part.sectors { li { "Sectors from address 0 up: " (sectors) " bytes." } }
-                li { (unbroken(part.kind.erasing())) }
-            }
-            p.small { "Typical values, " (safe(&part.source)) "." }
-        }
-    }
-}
-
-/// The package from above, with its notch and pin 1.
-fn package(part: &Part) -> Markup {
-    const PITCH: u32 = 6;
-    let side = u32::from(part.pins) / 2;
-    let length = side * PITCH + 6;
-    html! {
-        svg.dip width=(length + 2) height="54" viewBox=(format!("0 0 {} 54", length + 2)) role="img" aria-label=(format!("{} pins; pin 1 is the lower left one with the notch on the left", part.pins)) {
-            @for n in 0..side {
-                rect.leg x=(n * PITCH + 6) y="2" width="3" height="6" {}
-                rect.leg x=(n * PITCH + 6) y="32" width="3" height="6" {}
-            }
-            rect.body x="1" y="8" width=(length) height="24" rx="1" {}
-            path.notch d="M1 15a5 5 0 0 1 0 10z" {}
-            @if part.kind == Kind::UvEprom { circle.window cx=(length / 2 + 1) cy="20" r="8" {} }
-            circle.first cx="7.5" cy="46" r="2.5" {}
-            text x="14" y="50" { "pin 1 of " (part.pins) }
         }
     }
 }

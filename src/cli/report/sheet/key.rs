@@ -4,7 +4,8 @@ use maud::{Markup, html};
 
 use super::canvas::Drawing;
 use super::words::short_start;
-use crate::cli::report::style::size_text;
+use crate::cli::report::legend::Tone;
+use crate::prose::plural;
 
 /// Lines in the key; more origins are only counted.
 const MOST_KEYS: usize = 24;
@@ -12,33 +13,38 @@ const MOST_KEYS: usize = 24;
 impl Drawing {
     /// The key below all bars.
     pub fn legend(&mut self) {
-        let hollow = self
-            .hollow
-            .then_some(("url(#hollow)".to_owned(), None, "hollow", None));
+        let pitch = 18;
+        let hollow =
+            self.hollow
+                .then_some(("url(#hollow)".to_owned(), None, "hollow".to_owned(), None));
         let known = self
             .keys
             .iter()
             .enumerate()
             .take(MOST_KEYS)
             .map(|(i, key)| {
-                let bytes = Some(size_text(key.bytes));
-                (self.fill(i), Some(key.letter), key.origin.as_str(), bytes)
+                let bytes = Some(plural(key.bytes, "byte"));
+                let name = match (key.tone, self.filler) {
+                    (Tone::Faint, Some(value)) => format!("{} {value:02X}", key.origin),
+                    _ => key.origin.clone(),
+                };
+                (self.fill(i), Some(key.letter), name, bytes)
             });
         let lines: Vec<Markup> = known
             .chain(hollow)
             .enumerate()
             .map(|(i, (fill, letter, name, bytes))| {
-                let y = self.y + 24 * i as u32;
+                let y = self.y + pitch * i as u32;
                 html! {
-                    rect x="0" y=(y) width="30" height="16" fill=(fill) {}
-                    rect.frame x="0" y=(y) width="30" height="16" {}
-                    @if let Some(letter) = letter { text.l x="42" y=(y + 13) { (letter) } }
-                    text x="62" y=(y + 13) { (short_start(name, 28)) }
-                    @if let Some(bytes) = bytes { text.a.e x="100%" y=(y + 13) { (bytes) } }
+                    rect x="0" y=(y) width="30" height="13" fill=(fill) {}
+                    rect.frame x="0" y=(y) width="30" height="13" {}
+                    @if let Some(letter) = letter { text.l x="42" y=(y + 11) { (letter) } }
+                    text x="62" y=(y + 11) { (short_start(&name, 28)) }
+                    @if let Some(bytes) = bytes { text.a.e x="100%" y=(y + 11) { (bytes) } }
                 }
             })
             .collect();
-        self.y += 24 * lines.len() as u32;
+        self.y += pitch * lines.len() as u32;
         self.marks.extend(lines);
         if self.keys.len() > MOST_KEYS {
             let more = self.keys.len() - MOST_KEYS;

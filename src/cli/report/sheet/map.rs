@@ -16,13 +16,19 @@ use crate::board::Seat;
 use crate::cli::report::address::address_width;
 use crate::cli::report::legend;
 use crate::cli::report::places::bus_word;
-use crate::image::AddressRange;
+use crate::image::{AddressRange, Image};
 
 /// Links from a bus's addresses to places in a chip.
 const MOST_LINKS: usize = 32;
-/// Height of a bus's bar and of a chip's, in pixels.
-const CPU_BAR: u32 = 34;
-const CHIP_BAR: u32 = 28;
+/// Height of a bus's bar and of a chip's, in pixels; of chips that are many, so that all fit one sheet of paper.
+const CPU_BAR: u32 = 30;
+const CHIP_BAR: u32 = 24;
+const LOW_BAR: u32 = 16;
+/// A drawing higher than this, in pixels, is made anew with low bars: between its margins, a sheet of Letter has 950.
+const HIGHEST: u32 = 880;
+/// A chip narrower than this, in per cent of the width, is not drawn below its place on the bus: on a telephone its addresses
+/// would not fit, those of four digits and those of more.
+const NARROWEST: [f64; 2] = [20.0, 30.0];
 
 /// The drawing for a page that has [`COLOURS`] and [`RULES`].
 pub(super) fn inline(chips: &[SheetChip]) -> Markup {
@@ -52,17 +58,26 @@ pub(super) fn map_alone(title: &str, chips: &[SheetChip]) -> Markup {
 }
 
 fn draw(chips: &[SheetChip]) -> (u32, Markup) {
+    match drawn(chips, false) {
+        (height, _) if height > HIGHEST => drawn(chips, true),
+        high => high,
+    }
+}
+
+fn drawn(chips: &[SheetChip], is_low: bool) -> (u32, Markup) {
     let images: Vec<_> = chips.iter().map(|c| c.image).collect();
     let mut drawing = Drawing {
         behind: Vec::new(),
         marks: Vec::new(),
         y: 0,
         keys: legend::letters(&images),
+        filler: filler_value(&images),
         hollow: false,
+        is_low,
     };
     for group in groups(chips) {
         drawing.group(&group);
-        drawing.y += 22;
+        drawing.y += 14;
     }
     drawing.legend();
     let Drawing {
@@ -74,6 +89,24 @@ fn draw(chips: &[SheetChip]) -> (u32, Markup) {
         @for mark in &marks { (mark) }
     };
     (y, body)
+}
+
+/// What all filler of these images is, where that is one value.
+fn filler_value(images: &[&Image]) -> Option<u8> {
+    let mut found = None;
+    for image in images {
+        let runs = image.origins().runs().iter();
+        for run in runs.filter(|run| run.source.is_filler()) {
+            for byte in image.contiguous(run.range).ok()? {
+                match found {
+                    None => found = Some(*byte),
+                    Some(value) if value != *byte => return None,
+                    Some(_) => {}
+                }
+            }
+        }
+    }
+    found
 }
 
 /// The chips in the order of the drawing: those of one board together, by its lowest address; then the others.
@@ -145,18 +178,14 @@ impl Drawing {
         self.notes(part, w);
         let from = self.y + 6;
         self.y += 20;
-        for chip in chips.iter().filter(|chip| part.has(chip)) {
-            let Some(seat) = chip.seat else { continue };
-            let seen: Vec<(BarSpan, Vec<AddressRange>)> = part
-                .of(seat)
-                .map(|shown| (part.span(shown.range), seat.ever_shown(shown.window)))
-                .collect();
-            // A chip that is seen whole at one place is drawn below it, where there is room.
-            let place = match &seen[..] {
-                [(span, shown)] if shown[..] == whole(seat)[..] && span.width() >= 20.0 => *span,
-                _ => BarSpan::WHOLE,
-            };
-            self.chip(chip, place, &seen, from);
+        for row in below(part, chips) {
+            let (top, mut bottom) = (self.y, self.y);
+            for chip in &row {
+                self.y = top;
+                self.chip(chip.chip, chip.place, &chip.seen, from);
+                bottom = bottom.max(self.y);
+            }
+            self.y = bottom;
         }
     }
 
@@ -217,7 +246,11 @@ impl Drawing {
             return;
         };
         let w = address_width(range.last());
-        self.heading(chip.label, &part, links.len() > 1);
+        let beside = match self.is_low {
+            true => format!("{}  {part}", said(range, w)),
+            false => part,
+        };
+        self.chip_heading(chip.label, &beside, place, links.len() > 1);
         let y = self.y;
         for (i, (seen, stretches)) in links.iter().enumerate() {
             let in_chip = |r: &AddressRange| BarSpan {
@@ -240,8 +273,34 @@ impl Drawing {
             let runs = chip.image.origins().within(cell);
             BarCell::Keys(legend::present(&self.keys, runs))
         });
-        self.bar(CHIP_BAR, place, &cells, range, 4, w);
-        self.y += 12;
+        match self.is_low {
+            true => {
+                self.bar(LOW_BAR, place, &cells, range, 0, w);
+                self.y += 3;
+            }
+            false => {
+                self.bar(CHIP_BAR, place, &cells, range, 4, w);
+                self.y += 10;
+            }
+        }
+    }
+
+    /// A chip's name above its bar, and its part where both fit.
+    fn chip_heading(&mut self, name: &str, part: &str, place: BarSpan, linked: bool) {
+        if place == BarSpan::WHOLE {
+            return self.heading(name, part, linked);
+        }
+        // Letters of this size take about 2.6 per cent of a telephone's width.
+        let room = (place.width() / 2.6) as usize;
+        self.y += 16;
+        let y = self.y;
+        self.marks.push(html! {
+            text.b x=(pc(place.from)) y=(y) { (short(name, room)) }
+            @if room > 2 * name.chars().count() + part.chars().count() {
+                text.e x=(pc(place.to)) y=(y) { (short(part, room / 2)) }
+            }
+        });
+        self.y += if self.is_low { 5 } else { 8 };
     }
 
     /// A strip from a stretch of a bus's bar down to a stretch of a chip; edges keep several apart.
@@ -287,7 +346,7 @@ impl Drawing {
             text class=(if linked { "b on" } else { "b" }) x="0" y=(y) { (short(left, 22)) }
             text class=(if linked { "e on" } else { "e" }) x="100%" y=(y) { (short(right, 28)) }
         });
-        self.y += 8;
+        self.y += if self.is_low { 5 } else { 8 };
     }
 
     /// What switches the banks, where else the chips answer, and where they don't.
@@ -300,6 +359,43 @@ impl Drawing {
                 .push(html! { text.a x="0" y=(y) { (short(line, 48)) } });
         }
     }
+}
+
+/// A chip below the part of a bus that sees it.
+struct ChipBelow<'c, 'a> {
+    chip: &'c SheetChip<'a>,
+    place: BarSpan,
+    /// Where on the bus it is seen, and which addresses of it.
+    seen: Vec<(BarSpan, Vec<AddressRange>)>,
+}
+
+/// The chips below a part of a bus, in rows: those that have their places beside each other are in one.
+fn below<'c, 'a>(part: &BusPart, chips: &[&'c SheetChip<'a>]) -> Vec<Vec<ChipBelow<'c, 'a>>> {
+    let mut rows: Vec<Vec<ChipBelow>> = Vec::new();
+    for &chip in chips.iter().filter(|chip| part.has(chip)) {
+        let Some(seat) = chip.seat else { continue };
+        let seen: Vec<(BarSpan, Vec<AddressRange>)> = part
+            .of(seat)
+            .map(|shown| (part.span(shown.range), seat.ever_shown(shown.window)))
+            .collect();
+        let w = address_width(seat.part().bytes().saturating_sub(1));
+        let narrowest = NARROWEST[usize::from(w > 4)];
+        // A chip that is seen whole at one place is drawn below it, where there is room.
+        let place = match &seen[..] {
+            [(span, shown)] if shown[..] == whole(seat)[..] && span.width() >= narrowest => *span,
+            _ => BarSpan::WHOLE,
+        };
+        let is_free = |row: &&mut Vec<ChipBelow>| {
+            let mut others = row.iter().map(|other| other.place);
+            others.all(|other| place.from >= other.to || place.to <= other.from)
+        };
+        let own = ChipBelow { chip, place, seen };
+        match rows.iter_mut().find(is_free) {
+            Some(row) => row.push(own),
+            None => rows.push(vec![own]),
+        }
+    }
+    rows
 }
 
 /// All of a chip.

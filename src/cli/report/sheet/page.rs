@@ -1,13 +1,16 @@
-//! The burn sheet as a whole.
+//! The burn sheet as a whole, in the order in which the bench asks.
 
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use maud::{Markup, html};
 
 use super::card::card;
 use super::cautions::cautions;
 use super::chip::SheetChip;
-use super::css::{COLOURS, PAGE, RULES};
+use super::frame::frame;
+use super::labels::label_section;
+use super::lines::deciding_lines;
 use super::map;
-use super::words::{long, safe, short};
+use super::overview::overview;
+use super::words::{long, safe};
 use crate::cli::report::style::size_text;
 use crate::prose::plural;
 
@@ -27,31 +30,25 @@ impl BurnSheet<'_> {
         map::map_alone(&self.title, &self.chips).into_string()
     }
 
-    /// The page: one file with nothing outside it, for a screen and for A4 and Letter paper.
+    /// The page: one file with nothing outside it, for a screen and for A4 and Letter paper. With one chip it is one sheet
+    /// of paper.
     pub fn html(&self) -> String {
-        let page = html! {
-            (DOCTYPE)
-            html lang="en" {
-                head {
-                    meta charset="utf-8";
-                    meta name="viewport" content="width=device-width, initial-scale=1";
-                    meta name="color-scheme" content="light dark";
-                    // The browser itself makes sure that nothing is fetched and nothing runs.
-                    meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'";
-                    title { (safe(&self.title)) }
-                    style { (PreEscaped(COLOURS)) (PreEscaped(RULES)) (PreEscaped(PAGE)) }
-                }
-                body {
-                    (self.head())
-                    figure.picture { (map::inline(&self.chips)) }
-                    (cautions())
-                    @for chip in &self.chips { (card(chip)) }
-                    (self.labels())
-                }
+        let chips = &self.chips;
+        let is_one = chips.len() == 1;
+        let body = html! {
+            (self.head())
+            (deciding_lines(chips))
+            (overview(chips))
+            @for chip in chips { (card(chip, is_one)) }
+            @if chips.iter().any(|chip| !chip.image.is_empty()) {
+                figure.picture { (map::inline(chips)) }
             }
-            "\n"
+            div.last {
+                (cautions(chips))
+                (label_section(chips, &self.title, self.date.as_deref()))
+            }
         };
-        page.into_string()
+        frame(&self.title, if is_one { "alone" } else { "many" }, &body)
     }
 
     fn head(&self) -> Markup {
@@ -68,40 +65,7 @@ impl BurnSheet<'_> {
                     span { (plural(self.chips.len() as u64, "chip")) ", " (amount) }
                     @if let Some(date) = &self.date { span { (safe(date)) } }
                 }
-                p.lead {
-                    "Load the file, choose the part, and compare the sum that the programmer shows with the one below. "
-                    "If they differ, don’t burn. Verify after burning, then put the label on."
-                }
             }
         }
     }
-
-    /// What goes on the chips.
-    fn labels(&self) -> Markup {
-        html! {
-            section.strip {
-                h2 { "Labels" }
-                p.small {
-                    "38 x 14 mm; cut along the dashed lines. On a part with a window an opaque label keeps daylight out."
-                }
-                div.cut {
-                    @for chip in &self.chips {
-                        div.label {
-                            b { (short(chip.label, 15)) }
-                            code { @if let Some(sum) = chip.sums.first() { (sum.value) } }
-                            i { (short(&small_print(chip, self.date.as_deref()), 18)) }
-                            span { (short(&self.title, 24)) }
-                        }
-                    }
-                }
-            }
-        }
-    }
-}
-
-/// Part and date, for a label.
-fn small_print(chip: &SheetChip, date: Option<&str>) -> String {
-    let part = chip.part.map(|part| part.name.as_str());
-    let words: Vec<&str> = part.into_iter().chain(date).collect();
-    words.join(" ")
 }

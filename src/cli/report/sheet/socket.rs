@@ -3,7 +3,7 @@
 use maud::{Markup, html};
 
 use super::chip::SheetChip;
-use super::words::{safe, said};
+use super::words::{safe, said, short_start};
 use crate::board::{CPU, Seat, Store, Window, Wire};
 use crate::cli::report::address::{RangeView, address_width};
 use crate::cli::report::places::{POSITION, SeatPlace, bank_word, bus_word, ranges_in_words};
@@ -13,8 +13,14 @@ use crate::sums::Order;
 
 /// Banks in a table; more are only counted.
 const MOST_BANKS: usize = 64;
-/// What a bank without data holds.
+/// With more rows the table has three columns on paper, else two.
+const MOST_IN_TWO_COLUMNS: usize = 12;
+/// Letters of what a bank contains.
+const MOST_LETTERS: usize = 28;
+/// What a bank without data contains.
 const NOTHING: &str = "nothing";
+/// How the two bytes of a word are in a file, as programmers take them.
+pub(super) const FILE_ORDER: &str = "the file has D0-D7 first, then D8-D15";
 
 /// The socket among a card's facts.
 pub(super) fn socket(chip: &SheetChip, seat: &Seat) -> Markup {
@@ -114,16 +120,13 @@ fn data_lines(store: &Store, lane: u32) -> Markup {
     html! { b { (big) } " " (big_cpu) ", " b { (little) } " " (little_cpu) }
 }
 
-/// How the two bytes of a word lie in the file and on the bus.
-fn word_order(store: &Store) -> &'static str {
-    match store.order() {
-        Order::Little => {
-            "the file has D0-D7 first, then D8-D15; on the bus D0-D7 have the even address"
-        }
-        Order::Big => {
-            "the file has D0-D7 first, then D8-D15; on the bus D8-D15 have the even address"
-        }
-    }
+/// How the two bytes of a word are in the file and on the bus.
+fn word_order(store: &Store) -> String {
+    let even = match store.order() {
+        Order::Little => "D0-D7",
+        Order::Big => "D8-D15",
+    };
+    format!("{FILE_ORDER}; on the bus {even} have the even address")
 }
 
 /// A bank of a window that shows the chip, or several one after another that hold nothing.
@@ -230,13 +233,14 @@ pub(super) fn bank_table(chip: &SheetChip, seat: &Seat) -> Markup {
         ranges_in_words(&ranges, c)
     };
     html! {
+        div class=(if rows.len() > MOST_IN_TWO_COLUMNS { "banks many" } else { "banks" }) {
         h3 { @if noun == POSITION { "Switch" } @else { "Banks" } }
         table {
             thead {
                 tr {
                     th { @if noun == POSITION { "Position" } @else { "Bank" } }
                     @if !pins.is_empty() { th { (names.join(" ")) } }
-                    th { "Chip" } @if !one_window { th { "Seen at" } } th { "Holds" }
+                    th { "Chip" } @if !one_window { th { "Seen at" } } th { "Content" }
                 }
             }
             tbody {
@@ -248,7 +252,7 @@ pub(super) fn bank_table(chip: &SheetChip, seat: &Seat) -> Markup {
                         @if !one_window {
                             td { (bus_word(row.window.space())) " " code { (said(row.window.range(), w)) } }
                         }
-                        td { (safe(&row.holds)) }
+                        td { (short_start(&row.holds, MOST_LETTERS)) }
                     }
                 }
             }
@@ -259,6 +263,7 @@ pub(super) fn bank_table(chip: &SheetChip, seat: &Seat) -> Markup {
                 @if first.window.space() == CPU { "The CPU" } @else { "The bus " (safe(first.window.space())) }
                 " sees each at " code { (said(first.window.range(), w)) } "."
             }
+        }
         }
     }
 }

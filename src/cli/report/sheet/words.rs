@@ -1,5 +1,7 @@
 //! Names and ranges as the pages show them.
 
+use maud::{Markup, html};
+
 use crate::cli::report::address::RangeView;
 use crate::cli::report::style::safe_char;
 
@@ -17,9 +19,13 @@ pub fn said(range: impl Into<RangeView>, w: usize) -> String {
     format!("{first:0w$X}-{last:0w$X}")
 }
 
-/// Text without control characters.
+/// Text without control characters, and without what no XML file may contain.
 pub(super) fn safe(text: &str) -> String {
-    text.chars().map(safe_char).collect()
+    let no_character = |c: char| matches!(c, '\u{FFFE}' | '\u{FFFF}');
+    let chars = text.chars().map(safe_char);
+    chars
+        .map(|c| if no_character(c) { '\u{FFFD}' } else { c })
+        .collect()
 }
 
 /// Room a character takes, in tenths of a usual letter's width; generous.
@@ -52,6 +58,35 @@ pub fn short(text: &str, most: usize) -> String {
 pub(super) fn short_start(text: &str, most: usize) -> String {
     let backwards: String = text.chars().rev().collect();
     short(&backwards, most).chars().rev().collect()
+}
+
+/// A sentence of the terminal's, in which words to type are between backquotes.
+pub(super) fn with_typed_words(text: &str) -> Markup {
+    let parts: Vec<&str> = text.split('`').collect();
+    // A backquote without a partner is one.
+    if parts.len() % 2 == 0 {
+        return html! { (safe(text)) };
+    }
+    html! {
+        @for (i, part) in parts.iter().enumerate() {
+            @if i % 2 == 1 { code { (safe(part)) } } @else { (safe(part)) }
+        }
+    }
+}
+
+/// `U2, U3 and U4`; of many names the first, and how many more.
+pub(super) fn in_a_row(names: &[&str]) -> String {
+    const MOST: usize = 8;
+    let more = names.len().saturating_sub(MOST);
+    let mut names: Vec<String> = names.iter().take(MOST).map(|name| safe(name)).collect();
+    if more > 0 {
+        names.push(format!("{more} more"));
+    }
+    match names.pop() {
+        None => String::new(),
+        Some(last) if names.is_empty() => last,
+        Some(last) => format!("{} and {last}", names.join(", ")),
+    }
 }
 
 /// Text whose lines don't break inside UV-C.

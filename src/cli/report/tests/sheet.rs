@@ -79,8 +79,13 @@ fn words(markup: &str) -> String {
 /// The facts of a card, without its files, bytes and sums, and the rows of its table.
 fn facts(page: &str, label: &str) -> Vec<String> {
     let heading = format!(">{label}</h2>");
-    let card = page.split("<article").find(|card| card.contains(&heading));
-    let card = card.unwrap();
+    let mut cards = page.split("<article").skip(1);
+    let first = cards.clone().next();
+    // A chip alone on its sheet has its name in the table only.
+    let card = cards
+        .find(|card| card.contains(&heading))
+        .or(first)
+        .unwrap();
     let inside = |from: &str, to: &str| {
         let found = card
             .split_once(from)
@@ -91,7 +96,7 @@ fn facts(page: &str, label: &str) -> Vec<String> {
     let facts = facts
         .lines()
         .filter(|line| line.contains(": ") || line.contains(" | "));
-    let left_out = ["File: ", "Size: ", "First bytes", "Last bytes"];
+    let left_out = ["File: ", "Content: ", "First bytes", "Last bytes"];
     facts
         .filter(|line| !left_out.iter().any(|own| line.starts_with(own)))
         .map(|line| line.trim_end().replace("  ", " "))
@@ -107,7 +112,7 @@ fn drawn(sheet: &BurnSheet) -> Vec<String> {
     });
     let is_word = |text: &String| text.contains(' ') || text.chars().any(|c| c.is_lowercase());
     texts
-        .filter(|text| text.len() > 1 && is_word(text))
+        .filter(|text| text.len() > 1 && is_word(text) && !text.ends_with(" bytes"))
         .collect()
 }
 
@@ -132,7 +137,7 @@ fn a_switched_slot_has_its_banks_in_card_and_map() {
             "CPU: 6000-7FFF",
             "In the chip: 03E000-03FFFF",
             "Note: the card edge",
-            "Bank | Chip | Holds",
+            "Bank | Chip | Content",
             "0 | 000000-001FFF | menu.hex",
             "1-2 | 002000-005FFF | nothing",
             "3 | 006000-007FFF | bird.s19",
@@ -148,7 +153,7 @@ fn a_switched_slot_has_its_banks_in_card_and_map() {
             "slot",
             "menu.hex",
             "bird.s19",
-            "filler",
+            "filler FF",
         ]
         "#);
     });
@@ -156,7 +161,7 @@ fn a_switched_slot_has_its_banks_in_card_and_map() {
     let jumpers = SLOT.replace("register 0x20", "jumpers J1 to J5");
     sheet(&programs, &jumpers, None, |sheet| {
         let facts = facts(&sheet.html(), "slot");
-        assert!(facts.contains(&"Position | A17 A16 A15 A14 A13 | Chip | Holds".into()));
+        assert!(facts.contains(&"Position | A17 A16 A15 A14 A13 | Chip | Content".into()));
         assert!(facts.contains(&"3 | 0 0 0 1 1 | 006000-007FFF | bird.s19".into()));
         assert_eq!(
             facts
@@ -213,7 +218,7 @@ fn each_bus_of_a_board_is_a_bar_and_each_chip_says_where_it_is_seen() {
             "font",
             "vectors.s19",
             "font.bin",
-            "filler",
+            "filler FF",
         ]
         "#);
     });

@@ -17,9 +17,11 @@ const NOT_STEPS: &[&str] = &[
     "references",
     "chip_set",
     "programs",
+    "pages",
     "read_chip",
     "table",
     "tests",
+    "verdict_files",
 ];
 
 #[test]
