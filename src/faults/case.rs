@@ -381,7 +381,9 @@ fn worth_naming(best: &Told, other: &Told) -> bool {
         Model::Banks { map, .. } => {
             map_kind(map).kind == MapKind::Any || best.bits + LIKELY < other.bits
         }
-        Model::Edits(_) | Model::Cousin(_) => best.bits + LIKELY < other.bits,
+        Model::Edits(_) | Model::Cousin(_) | Model::Array { .. } => best.bits + LIKELY < other.bits,
+        // The round place and the exact one are one story.
+        Model::Stopped { .. } => matches!(best.story.first, Model::Stopped { .. }),
         _ => false,
     };
     best.story == other.story || !other.story.models().any(far_fetched)

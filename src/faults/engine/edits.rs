@@ -14,7 +14,7 @@ const MOST_WAYS: usize = 48;
 /// A parse of more stretches than this has no edits worth telling.
 const MOST_STRETCHES: usize = 400;
 /// Fewer missing bytes are wrong cells.
-const LEAST_MISSING: usize = 4;
+const LEAST_MISSING: usize = 8;
 /// Constant runs that separate one piece from the next: small gaps are inside of tables, large ones between programs.
 const GAPS: [usize; 3] = [16, 64, 256];
 /// Edits leave at most one in so many of the differences over.

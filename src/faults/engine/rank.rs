@@ -103,8 +103,10 @@ pub(super) fn rank(
             told.answer_kind() == best.answer_kind() && best.answer_kind() != StoryKind::Chip;
         let needless =
             told.passenger && matches!(best.answer_kind(), StoryKind::Cells | StoryKind::Version);
-        told.bits <= best.bits + CERTAIN
-            && (same_read || best.is_exact() && told.is_exact() || same_kind || needless)
+        let itself = told.story == best.story && told.bits == best.bits;
+        itself
+            || told.bits <= best.bits + CERTAIN
+                && (same_read || best.is_exact() && told.is_exact() || same_kind || needless)
     };
     let (mut answer, rivals): (Vec<Told>, Vec<Told>) = all.into_iter().partition(no_rival);
     if let Some(at) = answer.iter().position(|told| told.story == best.story) {
@@ -156,6 +158,10 @@ fn limit(best: &Told, blocks: &Parse, differing: usize) -> Verdict {
     // One place is no evidence.
     if differing < 2 {
         at_most(Verdict::Likely);
+    }
+    // What leaves a quarter over is only the nearest of what is known.
+    if 4 * best.wrong > differing {
+        at_most(Verdict::Open);
     }
     // A list is no story.
     if best.list

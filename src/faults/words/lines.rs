@@ -62,13 +62,14 @@ pub(super) fn address_sentences(
             Opening::Sentence => format!("The chip sees {seen}"),
             Opening::AfterAnd => format!("the chip sees {seen}"),
         },
-        When::Burning(cells) => format!("While burning the chip saw {seen}, {}", kind(cells)),
-        When::Both(cells) => {
-            format!(
-                "While burning and reading the chip saw {seen}, {}",
-                kind(cells)
-            )
-        }
+        When::Burning(cells) => opening.begin(&format!(
+            "While burning the chip saw {seen}, {}",
+            kind(cells)
+        )),
+        When::Both(cells) => opening.begin(&format!(
+            "While burning and reading the chip saw {seen}, {}",
+            kind(cells)
+        )),
     };
     let (one, other) = fault.lines();
     let places = places(name(one), other.map(name), names);
