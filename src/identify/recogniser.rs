@@ -6,7 +6,7 @@ use std::hash::{BuildHasher, RandomState};
 
 use super::candidates::{BY_SAMPLES, BY_VOTES, Best, Near};
 use super::fit::{fit, fit_thin, lanes};
-use super::form::{Cut, InRead, Lane, ReadForm, TURNS, constant, once, worth};
+use super::form::{Cut, InRead, Lane, ReadForm, Rest, TURNS, constant, once, worth};
 use super::identity::{Identity, Match, Recognised};
 use super::listed::Listed;
 use super::price::price;
@@ -21,6 +21,8 @@ const MOST_MATCHES: usize = 256;
 const MOST_SAMPLED: usize = 1024;
 /// Fewer grams than this in common are chance.
 const LEAST_VOTES: u32 = 2;
+/// A read that has more beside a known chip than this many bits may be another known chip as a whole.
+const MUCH_BESIDE: f64 = 400.0;
 /// Places at least that samples must have.
 const LEAST_SAMPLES: usize = 24;
 
@@ -68,6 +70,22 @@ struct Found {
     votes: Best,
     like: Best,
     under: Best,
+}
+
+impl Found {
+    /// How many bits it takes to tell what the read of this worth has beside the exact forms: 0 when there is none, or one that
+    /// is all of the read.
+    fn beside(&self, read: f64) -> f64 {
+        let beside = |(_, form, value): &(usize, ReadForm, f64)| match form.place {
+            InRead::Lane(_)
+            | InRead::At {
+                rest: Rest::Other, ..
+            } => (read - value).max(0.0),
+            _ => 0.0,
+        };
+        let all = self.exact.iter().map(beside);
+        all.reduce(f64::min).unwrap_or(0.0)
+    }
 }
 
 impl<'r> Recogniser<'r> {
@@ -334,17 +352,39 @@ impl<'r> Recogniser<'r> {
             let exact = exact.map(|(known, form, value)| Match::exact(known, form, value, pick));
             let mut matches: Vec<Match> = exact.collect();
             matches.extend(self.listed.matches(read.all));
-            if matches.is_empty() {
-                let lists = [&found.votes, &found.like, &found.under];
-                different.push(price(
-                    read,
-                    lists.map(|best| &best.list[..]),
-                    pick,
-                    &mut fetch,
-                )?);
-                continue;
-            }
-            different.push(settled(matches, found.left_out));
+            let beside = found.beside(worth(read.once));
+            let priced = match matches.is_empty() || beside > MUCH_BESIDE {
+                true => {
+                    let lists = [&found.votes, &found.like, &found.under];
+                    Some(price(
+                        read,
+                        lists.map(|best| &best.list[..]),
+                        pick,
+                        &mut fetch,
+                    )?)
+                }
+                false => None,
+            };
+            different.push(match priced {
+                // A chip that is inside of a large other one, where that is known, too, but for a few bytes.
+                Some(mut priced) if !matches.is_empty() => {
+                    let cheaper = priced
+                        .matches
+                        .first()
+                        .is_some_and(|first| 2.0 * first.bits < beside);
+                    if cheaper {
+                        let named =
+                            |one: &Match| priced.matches.iter().any(|old| old.known == one.known);
+                        matches.retain(|one| !named(one));
+                        priced.matches.extend(matches);
+                        priced
+                    } else {
+                        settled(matches, found.left_out)
+                    }
+                }
+                Some(priced) => priced,
+                None => settled(matches, found.left_out),
+            });
         }
         let place = |n: &usize| different[*n].clone();
         let mut answers: Vec<Identity> = self.which.iter().map(place).collect();

@@ -168,6 +168,23 @@ fn all_names_are_told_the_plainest_first() {
 }
 
 #[test]
+fn a_small_chip_inside_does_not_hide_the_whole_one() {
+    let small = random(5, 512);
+    let mut rom = random(2, 8192);
+    rom[1280..1792].copy_from_slice(&small);
+    let known = [image("small", &small), image("rom", &rom)];
+    let mut read = rom;
+    read[7000] ^= 1;
+    let found = one(&read, &known);
+    let told: Vec<usize> = found.matches.iter().map(|m| m.known).collect();
+    assert_eq!((found.answer, told), (Recognised::Nearest, vec![1, 0]));
+    // In a stranger it is what is known.
+    let mut stranger = random(3, 8192);
+    stranger[1280..1792].copy_from_slice(&small);
+    assert_eq!(certain(&stranger, &known).0, 0);
+}
+
+#[test]
 fn one_flipped_bit_is_the_nearest_with_one_byte() {
     let known = [image("a", &random(1, 32768)), image("b", &random(2, 32768))];
     let mut read = random(2, 32768);

@@ -8,7 +8,7 @@ use serde::Serialize;
 use super::document::Report;
 use super::recognised_form::{FormView, contains, phrase};
 use super::style::{Style, safe_char};
-use crate::faults::Names;
+use crate::faults::{Model, Names};
 use crate::identify::{self, Identity, Recognised};
 use crate::prose::{plural, thousands};
 
@@ -220,13 +220,18 @@ impl RecogniseReport {
     }
 }
 
-/// What would explain a difference. What only counts it adds nothing.
+/// What would explain a difference, or where the bytes are from. What only counts them adds nothing.
 fn finding(one: &identify::Match) -> Option<String> {
     let difference = one.difference.as_ref()?;
     let story = difference.story.as_ref()?;
-    story
-        .predicts()
-        .then(|| story.sentences(&Names::NONE).finding)
+    let says = story.predicts() || matches!(story.first, Model::Moves(_));
+    says.then(|| story.sentences(&Names::NONE).finding)
+}
+
+impl MatchView {
+    fn is_exact(&self) -> bool {
+        self.differing == 0 && self.finding.is_none()
+    }
 }
 
 impl RecognisedRead {
@@ -252,6 +257,7 @@ impl RecognisedRead {
         for (n, one) in self.matches.iter().take(MATCHES).enumerate() {
             let verb = match (self.answer, n, contains(&one.form, self.bytes)) {
                 (RecognisedKind::Nearest, 0, _) => "is none of them; nearest is ",
+                (RecognisedKind::Nearest, _, true) if one.is_exact() => "it contains ",
                 (RecognisedKind::Nearest, ..) => "as near is ",
                 (RecognisedKind::Likely, 0, false) => "is likely ",
                 (RecognisedKind::Likely, 0, true) => "likely contains ",
