@@ -310,8 +310,13 @@ impl<'a> Case<'a> {
         };
         if let Some(best) = answer.first() {
             let same = |other: &&Told| same_read(best, other) && worth_naming(best, other);
-            let equals = answer.iter().filter(same).map(|told| told.story.clone());
-            let candidate = scored(best, equals.take(NAMED).collect());
+            let mut equals: Vec<Story> = Vec::new();
+            for told in answer.iter().filter(same) {
+                if equals.len() < NAMED && !equals.contains(&told.story) {
+                    equals.push(told.story.clone());
+                }
+            }
+            let candidate = scored(best, equals);
             diagnosis.candidates.push(candidate);
         }
         let mut rivals: Vec<(Told, Vec<Story>)> = Vec::new();
