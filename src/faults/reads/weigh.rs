@@ -87,8 +87,10 @@ fn verdict(seen: &Observed, told: &mut Vec<ToldOfReads>) -> (Verdict, usize) {
     let lead = others
         .first()
         .map_or(f64::INFINITY, |next| next.bits - best.bits);
+    // Of two reads, a block that has moved in one of them looks like a line that floats just there.
+    let enough = best.story.line().is_none() || seen.reads.len() > 2;
     match lead {
-        lead if lead >= CERTAIN && best.proved => (Verdict::Certain, 1),
+        lead if lead >= CERTAIN && best.proved && enough => (Verdict::Certain, 1),
         lead if lead >= LIKELY => (Verdict::Likely, 1),
         _ => (Verdict::Open, 1 + near),
     }

@@ -248,3 +248,15 @@ fn remarks_are_more_than_chance() {
     });
     assert_eq!(few, []);
 }
+
+/// Two blocks whose addresses differ in A9 only, swapped in one of two reads: no line has to float for that.
+#[test]
+fn of_two_reads_a_line_is_not_certain() {
+    let image = telltale(4096);
+    let show = |read: usize, a: usize| match (read, a >> 8) {
+        (1, 5 | 7) => image[a ^ 0x200],
+        _ => image[a],
+    };
+    let vote = voted(2, 4096, Width::Eight, None, show);
+    assert_ne!(vote.verdict, Verdict::Certain, "{:?}", vote.story());
+}
