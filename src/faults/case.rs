@@ -396,12 +396,12 @@ fn worth_naming(best: &Told, other: &Told) -> bool {
 
 /// Whether two stories say the same of every cell.
 fn same_read(one: &Told, other: &Told) -> bool {
-    let listed = |told: &Told| matches!(told.story.first, Model::Moves(_));
+    // Pages that were left say what they read, though which they are is a list.
+    let exact = |told: &Told| {
+        let says = told.print.is_some() || matches!(told.story.first, Model::PagesLeft { .. });
+        told.wrong == 0 && says
+    };
     one.story == other.story
         || one.print.is_some() && one.print == other.print
-        || one.wrong == 0
-            && other.wrong == 0
-            && one.print.is_some()
-            && other.print.is_some()
-            && !listed(other)
+        || exact(one) && exact(other)
 }
