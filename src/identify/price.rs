@@ -13,8 +13,7 @@ use crate::faults::{Case, Diagnosis, Model, Story, Verdict};
 /// A story has to save so many bits, and such a share of them, to say anything.
 const LEAST_SAVED: f64 = 40.0;
 const LEAST_SHARE: f64 = 0.05;
-/// Lines are tried where more than this is left, on so many candidates.
-const POOR: f64 = 200.0;
+/// Lines are tried on so many candidates, where nothing settles the matter.
 const MOST_WITH_LINES: usize = 3;
 /// A story of so few bits over the choice of the chip settles the matter, but for those with nearly as many votes.
 const SETTLED: f64 = 60.0;
@@ -83,7 +82,7 @@ pub(super) fn price<C: AsRef<[u8]>, E>(
         }
     }
     for candidate in with_lines.into_iter().take(MOST_WITH_LINES) {
-        if best < pick + POOR {
+        if best < pick + SETTLED {
             break;
         }
         let content = fetch(candidate.known)?;
