@@ -387,6 +387,8 @@ fn worth_naming(best: &Told, other: &Told) -> bool {
             map_kind(map).kind == MapKind::Any || best.bits + LIKELY < other.bits
         }
         Model::Edits(_) | Model::Cousin(_) | Model::Array { .. } => best.bits + LIKELY < other.bits,
+        // A list of pages, beside a story that says why.
+        Model::PagesLeft { .. } => true,
         // The round place and the exact one are one story.
         Model::Stopped { .. } => matches!(best.story.first, Model::Stopped { .. }),
         _ => false,

@@ -195,6 +195,7 @@ impl Question<'_> {
                 .all(|token| small(token) || token.kind == Kind::Literal)
         {
             ledger.list(Model::Cells(CellKind::Rewritten).into(), bits);
+            return;
         }
         ledger.add(Told {
             story: model.into(),

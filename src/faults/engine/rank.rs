@@ -142,9 +142,10 @@ fn best(all: &[Told]) -> Option<&Told> {
     if cheapest.passenger {
         return near().find(|told| !told.passenger).or(Some(cheapest));
     }
-    // A story with a name, before the stretches that it is made of.
-    if matches!(cheapest.story.first, Model::Moves(_)) {
-        let named = |told: &&Told| told.is_exact() && !matches!(told.story.first, Model::Moves(_));
+    // A story with a name, before the stretches or the pages that it is made of.
+    let list = |told: &Told| matches!(told.story.first, Model::Moves(_) | Model::PagesLeft { .. });
+    if list(cheapest) {
+        let named = |told: &&Told| told.is_exact() && !list(told);
         return near().find(named).or(Some(cheapest));
     }
     Some(cheapest)
