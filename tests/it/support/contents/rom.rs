@@ -92,7 +92,9 @@ impl Content {
             }
             Kind::Blank => {
                 let used = size / (10 + chance.below(20));
-                let make = chance.pick(&[ends_with_vectors, starts_at_zero, starts_with_vectors]);
+                let makers: [fn(&mut [u8], usize, &mut Chance); 3] =
+                    [ends_with_vectors, starts_at_zero, starts_with_vectors];
+                let make = chance.pick(&makers);
                 make(&mut chip, used, chance);
             }
             Kind::Banks => banks(&mut chip, chance),
