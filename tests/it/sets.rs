@@ -251,3 +251,50 @@ fn a_raw_file_of_a_chip_begins_at_its_first_cell() {
     );
     assert!(ran.out.starts_with("even against rd-even.bin: 8,176 bytes compared, all the same\n  16 bytes only in rd-even.bin"), "{}", ran.out);
 }
+
+/// The two reads in each other's place, from both sides: reads on the bench, and the program on the bench.
+#[test]
+fn a_set_of_chips_has_one_verdict() {
+    let folder = with_reads();
+    folder.ok(&format!("{PAIR} + write want-{{name}}.bin"));
+    let same = folder
+        .ok(&format!("{PAIR} + diagnose --read rd-{{name}}.bin"))
+        .out;
+    assert!(same.contains("Every chip is as wanted."), "{same}");
+    let (even, odd) = (folder.get("rd-even.bin"), folder.get("rd-odd.bin"));
+    folder.put("rd-even.bin", &odd);
+    folder.put("rd-odd.bin", &even);
+    let from_program = no(
+        &folder,
+        &format!("{PAIR} + diagnose --read rd-{{name}}.bin --json"),
+    );
+    assert_eq!(document(&from_program)["verdict"], "swapped");
+    folder.put("even.bin", &odd);
+    folder.put("odd.bin", &even);
+    let reads = "load even.bin odd.bin --apart + diagnose --wanted want-{name}.bin";
+    let told = no(&folder, reads).out;
+    assert!(
+        told.contains("even contains what belongs in odd."),
+        "{told}"
+    );
+    assert!(
+        told.contains("odd contains what belongs in even."),
+        "{told}"
+    );
+}
+
+#[test]
+fn what_is_about_one_chip_is_refused_for_a_set() {
+    let folder = with_reads();
+    let set = "load rd-even.bin rd-odd.bin --apart + diagnose --wanted w-{name}.bin";
+    for (option, more) in [
+        ("--other", "rd-odd.bin"),
+        ("--second", "rd-odd.bin rd-even.bin"),
+        ("--recover-wiring", ""),
+    ] {
+        let ran = folder.run(&format!("{set} {option} {more}"));
+        assert_eq!(ran.code, 2, "{option}");
+        let fact = format!("{option} is about one chip, and this is a set");
+        assert!(ran.err.contains(&fact), "{}", ran.err);
+    }
+}

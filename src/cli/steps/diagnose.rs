@@ -58,7 +58,7 @@ pub struct DiagnoseArgs {
     /// Without --wanted: cut the read into banks of this size, and not into the likeliest
     #[arg(long, value_name = "SIZE", value_parser = extent, conflicts_with_all = ["wanted", "pattern"])]
     bank_size: Option<Extent>,
-    /// Without --wanted: look for checksums that each bank, or the whole, holds of itself
+    /// Without --wanted: look for checksums that each bank, or the whole, contains of itself
     #[arg(long, conflicts_with_all = ["wanted", "pattern"])]
     sums_of_banks: bool,
     /// Draw where the read differs from what is wanted; of a set with {name} in it, a picture for each chip
@@ -188,7 +188,7 @@ Look next
 }
 
 impl DiagnoseArgs {
-    /// The argument that says what the chip should hold.
+    /// The argument that says what the chip should contain.
     fn against_what(&self) -> Argument {
         match self.pattern {
             Some(_) => argument!(self.pattern),
@@ -227,10 +227,20 @@ impl DiagnoseArgs {
             (None, Some(wanted)) => (wanted, argument!(self.wanted), PiecesAre::Read),
             (None, None) => return Ok(()),
         };
-        if !self.others.is_empty() {
-            return Err(Stop::trouble("--other is about one chip, and this is a set")
-                .advise("choose one chip with --on NAME and name its file; the chips of a set know each other")
-                .at(argument!(self.others)));
+        for (given, argument, option) in [
+            (!self.others.is_empty(), argument!(self.others), "--other"),
+            (!self.second.is_empty(), argument!(self.second), "--second"),
+            (
+                self.recover_wiring,
+                argument!(self.recover_wiring),
+                "--recover-wiring",
+            ),
+        ] {
+            if given {
+                return Err(Stop::trouble(format!("{option} is about one chip, and this is a set"))
+                    .advise("choose one chip with --on NAME and name its file; the chips of a set know each other")
+                    .at(argument));
+            }
         }
         let references = References::of(bench, file, &self.on).blame(argument)?;
         let chosen: Vec<usize> = references.found.iter().map(|(i, _)| *i).collect();

@@ -85,7 +85,7 @@ telltale  the exclusive-or of one fixed byte for each address line that is 1; fr
 33 E8 FC 4D 5A FA 3A 92 2C 51 15 29 D7 E2 A3 CC 79 (up to 64 bytes, the first is 28)
 random    the sequence of 2^23 - 1 bits of ITU-T O.150, inverted as sent, the earliest bit in D7
 
-telltale finds bad lines best: from 5 to 17 address lines (128K) every stuck, inverted, exchanged or shorted line \
+telltale finds bad lines best: from 5 to 17 address lines (128K) every stuck, inverted, swapped or shorted line \
 leaves a reading of its own. Above, burn and read it twice: A17 and up take the bytes from the first again in pass 1, \
 from the second in pass 2, and `diagnose --second` puts both together. random tells more about cells and pages.";
     const EXAMPLE: &'static str = "\

@@ -35,9 +35,9 @@ pub struct BankStructure {
     pub gain: Option<f64>,
     /// Other sizes that would do as well, in bytes.
     pub or: Vec<usize>,
-    /// BankStructure of one byte throughout, with that byte.
+    /// Banks of one byte throughout, with that byte.
     pub blank: Vec<(usize, u8)>,
-    /// BankStructure that are not blank and end in at least 16 bytes of FF or of 00.
+    /// Banks that are not blank and end in at least 16 bytes of FF or of 00.
     pub blank_ends: Vec<usize>,
     /// Groups of banks that are the same, blank ones left out.
     pub equal: Vec<Vec<usize>>,

@@ -2,6 +2,8 @@
 
 use std::sync::OnceLock;
 
+use crate::wiring::Width;
+
 /// The binary logarithm of a count; 0 for 0 and 1.
 pub(in crate::faults) fn log2(x: usize) -> f64 {
     (x.max(1) as f64).log2()
@@ -73,6 +75,16 @@ impl Literals {
 
     pub fn at_least_a_bit(&self, byte: u8) -> f64 {
         self.price(byte).max(1.0)
+    }
+
+    /// A cell, each of its bytes at least a bit.
+    pub fn cell(&self, cell: u16, width: Width) -> f64 {
+        let [low, high] = cell.to_le_bytes();
+        let low = self.at_least_a_bit(low);
+        match width {
+            Width::Eight => low,
+            Width::Sixteen => low + self.at_least_a_bit(high),
+        }
     }
 
     pub fn prices(&self, bytes: &[u8]) -> f64 {

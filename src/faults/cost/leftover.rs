@@ -72,7 +72,7 @@ impl<'l> Tally<'l> {
                 if should != is {
                     self.wrong_cell(should, is);
                 } else if self.bridges() {
-                    self.bridge += self.price(is);
+                    self.bridge += self.literals.cell(is, self.width);
                 }
                 self.cells += 1;
             }
@@ -90,7 +90,7 @@ impl<'l> Tally<'l> {
         self.lines |= changed;
         self.up += (changed & is).count_ones() as usize;
         self.down += (changed & should).count_ones() as usize;
-        let price = self.price(is);
+        let price = self.literals.cell(is, self.width);
         match self.last {
             Some(last) if self.cells - last <= BRIDGED => self.stretch_bits += self.bridge + price,
             last => {
@@ -104,16 +104,6 @@ impl<'l> Tally<'l> {
         }
         self.last = Some(self.cells);
         self.bridge = 0.0;
-    }
-
-    /// A cell written out.
-    fn price(&self, cell: u16) -> f64 {
-        let [low, high] = cell.to_le_bytes();
-        let low = self.literals.at_least_a_bit(low);
-        match self.width {
-            Width::Eight => low,
-            Width::Sixteen => low + self.literals.at_least_a_bit(high),
-        }
     }
 
     /// Every way of listing the wrong cells that there is, with its bits; none when nothing is wrong.

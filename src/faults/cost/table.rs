@@ -2,7 +2,7 @@
 //!
 //! A story costs what it takes to name it: first its kind (a kind that happens once in 2^n bad reads costs n bits), then its
 //! choice among all of that kind that this size of chip allows. The kinds' figures are judgement, common practice
-//! at the bench, checked by measuring: with them, 20,000 injected faults are told rightly (docs/evidence.md). What matters
+//! at the bench, and held against injected faults (docs/evidence.md says how often the answers are right). What matters
 //! is their order and their distance of a few bits; the evidence of a real fault is hundreds.
 //!
 //! docs/diagnosis.md has this table for people.
@@ -127,7 +127,7 @@ pub(in crate::faults) fn model_bits(model: &Model, size: Size) -> f64 {
         Model::WantedIsFaulty(LineOf::Address(fault)) => 8.0 + line_fault(*fault, lines),
         Model::WantedIsFaulty(LineOf::Data(fault)) => 4.0 + line_fault(*fault, size.data_lines),
         Model::Transfer(_) => A_TRANSFER,
-        Model::Banks { size: bank, map } => 4.0 + bank_map(*bank, map, size.bytes),
+        Model::Banks { map, .. } => 4.0 + bank_map(map, size.bytes),
         Model::Length(length) => length_kind(*length),
         Model::Cells(kind) => cell_kind(*kind),
         Model::Edits(_) => AN_EDIT,
@@ -167,7 +167,7 @@ fn cell_kind(kind: CellKind) -> f64 {
 }
 
 /// What it takes to name which bank is where.
-fn bank_map(bank: usize, map: &[u32], bytes: usize) -> f64 {
+fn bank_map(map: &[u32], bytes: usize) -> f64 {
     let banks = map.len();
     let sizes = log2((bytes / 512).max(2)).max(1.0).log2() + 1.0;
     let shape = map_kind(map);
@@ -179,7 +179,6 @@ fn bank_map(bank: usize, map: &[u32], bytes: usize) -> f64 {
         MapKind::Permuted => 2.0 + log2_factorial(banks),
         MapKind::Any => any,
     };
-    debug_assert!(bank > 0);
     sizes + 1.0 + code.min(any)
 }
 

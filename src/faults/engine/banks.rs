@@ -44,7 +44,6 @@ pub(super) fn tell_banks(
 /// blank ones nothing else would do. Others are asked for in some places.
 fn map(wanted: &[u8], read: &[u8], index: &Index, bank: usize) -> Vec<u32> {
     let count = wanted.len() / bank;
-    let place = |image: &'_ [u8], n: usize| -> Vec<u8> { image[n * bank..(n + 1) * bank].to_vec() };
     let same: Vec<bool> = (0..count)
         .map(|n| wanted[n * bank..][..bank] == read[n * bank..][..bank])
         .collect();
@@ -62,7 +61,7 @@ fn map(wanted: &[u8], read: &[u8], index: &Index, bank: usize) -> Vec<u32> {
                 used[equal] = true;
                 equal
             }
-            None => voted(wanted, &place(read, n), index, bank, n),
+            None => voted(wanted, &read[n * bank..][..bank], index, bank, n),
         };
         map.push(from as u32);
     }

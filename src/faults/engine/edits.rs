@@ -4,7 +4,7 @@
 use super::apply::edited;
 use super::ledger::Ledger;
 use crate::faults::cost::{ONE_MORE_EDIT, edit_bits, length_bits, place};
-use crate::faults::moves::{Index, Kind, Parse, Token};
+use crate::faults::moves::{Index, Kind, Parse, Token, differing};
 use crate::faults::story::{Edit, Model, Story};
 
 /// Edits that are told one after another; more are a list.
@@ -72,13 +72,6 @@ pub(super) fn tell_edits(ledger: &mut Ledger, on: &Edited, story: impl Fn(Model)
             return;
         }
     }
-}
-
-fn differing(a: &[u8], b: &[u8]) -> usize {
-    let chunks = a.chunks(64).zip(b.chunks(64)).filter(|(a, b)| a != b);
-    chunks
-        .map(|(a, b)| a.iter().zip(b).filter(|(a, b)| a != b).count())
-        .sum()
 }
 
 /// The edits that the stretches of the parse suggest, as far as the image does not have them yet.

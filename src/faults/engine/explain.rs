@@ -11,8 +11,9 @@ use super::rank::{Ranking, rank};
 use super::reversed::tell_reversed;
 use crate::faults::cost::{Literals, Size, Tally, leftover_bits, model_bits, story_bits};
 use crate::faults::line_fault::LineFault;
-use crate::faults::moves::{Index, Kind, Parse, Token, alone, parse};
-use crate::faults::story::{CellKind, Damage, Model, Moves, Story};
+use crate::faults::moves::{Index, Kind, Parse, Token, alone, differing, parse};
+use crate::faults::story::{CellKind, Damage, Model, Story};
+use crate::wiring::Width;
 
 /// A chip has at least so many cells.
 const LEAST_CHIP: usize = 16;
@@ -81,7 +82,7 @@ impl Question<'_> {
 
         let same_length = wanted.len() == read.len();
         let wanted_cells = self.known.width.cells(wanted);
-        let differing = wanted_cells
+        let cells_differ = wanted_cells
             .iter()
             .zip(&read_cells)
             .filter(|(a, b)| a != b)
@@ -144,24 +145,17 @@ impl Question<'_> {
             layers.extend(self.whole_images(&wanted_cells, &read_cells, size));
         }
         if self.lines {
-            self.lines_on_layers(&mut ledger, layers, differing, same_length);
+            self.lines_on_layers(&mut ledger, layers, cells_differ, same_length);
         }
         let length = read_cells.len().abs_diff(wanted_cells.len());
-        let differing = differing + length;
         Explained {
-            ranking: rank(ledger, &blocks, differing, same_length),
+            ranking: rank(ledger, &blocks, cells_differ + length, same_length),
             alone_bits,
         }
     }
 
     fn moves(&self, ledger: &mut Ledger, blocks: &Parse, size: Size) {
-        let moves = Moves {
-            in_place: blocks.bytes(|kind| kind == Kind::Same),
-            moved: blocks.bytes(|kind| matches!(kind, Kind::Copy(_))),
-            constant: blocks.bytes(|kind| matches!(kind, Kind::Run(_))),
-            new: blocks.bytes(|kind| kind == Kind::Literal),
-            stretches: blocks.tokens.len(),
-        };
+        let moves = blocks.moves();
         // When all of the wanted image is there in its order, what is new came in between and is told.
         let mut next = 0;
         let in_order = blocks.tokens.iter().all(|token| match token.kind {
@@ -225,7 +219,7 @@ impl Question<'_> {
         if should.len() < LEAST_CHIP {
             return;
         }
-        let mut tally = Tally::new(ledger.literals, crate::wiring::Width::Eight);
+        let mut tally = Tally::new(ledger.literals, Width::Eight);
         tally.take(&should, &is);
         let left = leftover_bits(&tally);
         let bits = model_bits(&Model::RecordText, size) + left.map_or(0.0, |(_, bits)| bits);
@@ -253,7 +247,7 @@ impl Question<'_> {
                 continue;
             }
             ledger.hold_bytes(bits, &made, || model.clone().into());
-            let wrong = self.wrong_bytes(&made);
+            let wrong = differing(&made, self.known.read);
             held.push(Layer { model, bits, wrong });
         }
         held
@@ -268,14 +262,6 @@ impl Question<'_> {
             true => made,
             false => Vec::new(),
         }
-    }
-
-    fn wrong_bytes(&self, made: &[u8]) -> usize {
-        let read = self.known.read.chunks(64);
-        let differing = made.chunks(64).zip(read).filter(|(a, b)| a != b);
-        differing
-            .map(|(a, b)| a.iter().zip(b).filter(|(a, b)| a != b).count())
-            .sum()
     }
 
     /// Everything that says what each cell reads and is no line: a line may be bad on top of it.
@@ -307,7 +293,7 @@ impl Question<'_> {
         &self,
         ledger: &mut Ledger,
         mut layers: Vec<Layer>,
-        differing: usize,
+        cells_differ: usize,
         same_length: bool,
     ) {
         ledger.sort();
@@ -319,7 +305,7 @@ impl Question<'_> {
             return;
         }
         let plain = match same_length {
-            true => differing * self.known.width.bytes(),
+            true => cells_differ * self.known.width.bytes(),
             false => usize::MAX,
         };
         let size = self.size();

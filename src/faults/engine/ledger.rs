@@ -140,16 +140,6 @@ impl<'a> Ledger<'a> {
         Some(tally)
     }
 
-    /// What a cell of the read costs that is written out.
-    pub fn written_out(&self, cell: u16) -> f64 {
-        let [low, high] = cell.to_le_bytes();
-        let low = self.literals.at_least_a_bit(low);
-        match self.width {
-            Width::Eight => low,
-            Width::Sixteen => low + self.literals.at_least_a_bit(high),
-        }
-    }
-
     /// Sorts the stories, the cheapest first.
     pub fn sort(&mut self) {
         self.told.sort_by(|a, b| a.bits.total_cmp(&b.bits));

@@ -6,8 +6,8 @@ use super::ledger::{Ledger, Told};
 use super::predict::Images;
 use super::search::Search;
 use crate::faults::cost::{MANY_STRETCHES, Size, model_bits, story_bits};
-use crate::faults::moves::{Index, Kind, parse};
-use crate::faults::story::{Model, Moves, Story};
+use crate::faults::moves::{Index, parse};
+use crate::faults::story::{Model, Story};
 
 /// Cells that all models are asked first, how many models are asked more, those cells, and how many of them are held
 /// against every cell.
@@ -158,13 +158,7 @@ fn in_bytes(on: &LineSearch, predicted: &dyn Fn(usize) -> u16, cells: usize) -> 
 fn line_and_blocks(ledger: &mut Ledger, on: &LineSearch, line: &Model, made: &[u8]) {
     let index = Index::of(made);
     let parse = parse(made, &index, on.read, ledger.literals);
-    let moves = Moves {
-        in_place: parse.bytes(|kind| kind == Kind::Same),
-        moved: parse.bytes(|kind| matches!(kind, Kind::Copy(_))),
-        constant: parse.bytes(|kind| matches!(kind, Kind::Run(_))),
-        new: parse.bytes(|kind| kind == Kind::Literal),
-        stretches: parse.tokens.len(),
-    };
+    let moves = parse.moves();
     let story = Story::two(line.clone(), Model::Moves(moves));
     let bits = story_bits(&story, on.size) + parse.bits;
     if !ledger.hopeless(bits) {

@@ -1,7 +1,7 @@
 //! From the stories to a verdict: which are one answer, how far the next one is, and what may be called certain.
 //!
 //! A gap in bits does not keep "certain" honest by itself: where the true story is missing or badly priced, a wrong one has
-//! gaps of any size. These rules do; each was measured (docs/evidence.md).
+//! gaps of any size. These rules do; docs/evidence.md has what they come to together.
 
 use super::ledger::{Ledger, Told};
 use crate::faults::cost::{

@@ -22,7 +22,7 @@ pub(super) fn tell_reversed(ledger: &mut Ledger, images: &Images, size: Size) {
         if search.holds(|a| read[fault.apply(a)]) {
             let new: f64 = (0..cells)
                 .filter(|&a| read[a] != wanted[a])
-                .map(|a| ledger.written_out(read[a]))
+                .map(|a| ledger.literals.cell(read[a], ledger.width))
                 .sum();
             let bits = integer(differing) + choose(cells / 2, differing.min(cells / 2)) + new;
             tell(ledger, LineOf::Address(fault), bits, size);

@@ -144,6 +144,14 @@ pub(in crate::faults) fn common(a: &[u8], b: &[u8]) -> usize {
     n
 }
 
+/// How many bytes differ, as far as both go.
+pub(in crate::faults) fn differing(a: &[u8], b: &[u8]) -> usize {
+    let chunks = a.chunks(64).zip(b.chunks(64)).filter(|(a, b)| a != b);
+    chunks
+        .map(|(a, b)| a.iter().zip(b).filter(|(a, b)| a != b).count())
+        .sum()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

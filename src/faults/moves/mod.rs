@@ -8,5 +8,5 @@
 mod index;
 mod parse;
 
-pub(super) use index::{Index, common};
+pub(super) use index::{Index, common, differing};
 pub(super) use parse::{Kind, Parse, Token, alone, parse};

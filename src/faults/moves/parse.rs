@@ -2,6 +2,7 @@
 
 use super::index::{GRAM, Index, common};
 use crate::faults::cost::{Literals, integer, log2, place};
+use crate::faults::story::Moves;
 
 /// Links of a chain that are followed for one byte of the read.
 const TRIES: usize = 24;
@@ -54,6 +55,17 @@ impl Parse {
     fn push(&mut self, token: Token) {
         self.bits += token.bits;
         self.tokens.push(token);
+    }
+
+    /// What it comes to, in bytes.
+    pub fn moves(&self) -> Moves {
+        Moves {
+            in_place: self.bytes(|kind| kind == Kind::Same),
+            moved: self.bytes(|kind| matches!(kind, Kind::Copy(_))),
+            constant: self.bytes(|kind| matches!(kind, Kind::Run(_))),
+            new: self.bytes(|kind| kind == Kind::Literal),
+            stretches: self.tokens.len(),
+        }
     }
 
     /// Bytes of the stretches of these kinds.

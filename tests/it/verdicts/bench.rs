@@ -303,14 +303,14 @@ fn the_bench_breaks_lengths_and_files_as_defined() {
     for per_record in [16, 32] {
         for (mistake, name) in [
             (
-                Mistake::IntelHex {
+                Mistake::IntelHexText {
                     per_record,
                     cut: false,
                 },
                 "file.hex",
             ),
             (
-                Mistake::SRecord {
+                Mistake::SRecordText {
                     per_record,
                     cut: false,
                 },

@@ -397,8 +397,8 @@ pub const CLASSES: &[Class] = &[
     class(Group::Mistakes, "record text burned", |d| {
         let (per_record, cut) = (d.chance.pick(&[16, 32]), d.chance.once_in(2));
         let mistake = match d.chance.once_in(2) {
-            true => Mistake::IntelHex { per_record, cut },
-            false => Mistake::SRecord { per_record, cut },
+            true => Mistake::IntelHexText { per_record, cut },
+            false => Mistake::SRecordText { per_record, cut },
         };
         vec![Fault::Mistake(mistake)]
     }),

@@ -3,12 +3,12 @@
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Mistake {
     /// The text of Intel HEX records burned as it is, so many bytes a record; what has no room is lost where `cut`.
-    IntelHex {
+    IntelHexText {
         per_record: usize,
         cut: bool,
     },
     /// The same with S-records.
-    SRecord {
+    SRecordText {
         per_record: usize,
         cut: bool,
     },
@@ -31,8 +31,8 @@ impl Mistake {
             text
         };
         match self {
-            Mistake::IntelHex { per_record, cut } => keep(intel_hex(image, per_record), cut),
-            Mistake::SRecord { per_record, cut } => keep(s_record(image, per_record), cut),
+            Mistake::IntelHexText { per_record, cut } => keep(intel_hex(image, per_record), cut),
+            Mistake::SRecordText { per_record, cut } => keep(s_record(image, per_record), cut),
             Mistake::Unlock => {
                 // AA to 5555, 55 to 2AAA, A0 to 5555 before each byte: JEDEC's commands, common practice.
                 let mut chip = vec![0xFF; size];
