@@ -233,7 +233,7 @@ const STEPS: &[(&str, &str)] = &[
     ),
     (
         "load prog.hex --name data",
-        "expect pointer 0x8000 --in 0-1 --width «5»",
+        "expect pointer 0x8000 --in 0-1 --bytes «5»",
     ),
     ("load prog.hex --name data", "expect «data» --on data"),
     ("load prog.hex --name data", "«expect»"),
@@ -289,7 +289,7 @@ const STEPS: &[(&str, &str)] = &[
     ("load prog.hex --name data", "write data.x --as «data»"),
     (
         "load prog.hex --name data",
-        "write data.x --as raw --width «16»",
+        "write data.x --as raw --per-record «16»",
     ),
     ("load prog.hex --name data", "write «{hole}.bin» --on data"),
     ("load prog.hex + load data.bin --name at", "write «at.bin»"),
@@ -344,11 +344,11 @@ const STEPS: &[(&str, &str)] = &[
     ),
     (
         "load prog.hex --name data",
-        "write data.hex --as raw --address «0» --on data",
+        "write data.hex --as raw --address-bits «0» --on data",
     ),
     (
         "load prog.hex --name data",
-        "write data.hex --width «300» --on data",
+        "write data.hex --per-record «300» --on data",
     ),
     (
         "load prog.hex --name data",
@@ -370,7 +370,7 @@ const STEPS: &[(&str, &str)] = &[
     ("load prog.hex --name data", "write data.hex --order «big»"),
     (
         "load prog.hex --name data + relocate --to 0x123456",
-        "write data.s19 --address «16» --on data",
+        "write data.s19 --address-bits «16» --on data",
     ),
     (
         "load prog.hex --name data",

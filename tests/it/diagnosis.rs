@@ -556,7 +556,7 @@ fn wiring_is_recovered_and_undone_by_the_step_it_prints() {
          --data 7,1,5,0,3,2,6,4 --inverted A2,A14,D4 + write wired.bin",
     );
     let recover = "load wired.bin + diagnose --wanted chip.bin --recover-wiring";
-    let step = folder.ok(&format!("{recover} --emit")).out;
+    let step = folder.ok(&format!("{recover} --step-only")).out;
     assert!(
         step.starts_with("rewire --inverse --address 3,1,2,0,4,5,8,7,6,9,10,"),
         "{step}"
@@ -595,7 +595,7 @@ fn wiring_is_recovered_and_undone_by_the_step_it_prints() {
         "{wrong}"
     );
     let emitted = folder
-        .run("load wired.bin + patch 0 00 + diagnose --wanted chip.bin --recover-wiring --emit");
+        .run("load wired.bin + patch 0 00 + diagnose --wanted chip.bin --recover-wiring --step-only");
     assert_eq!((emitted.code, &emitted.out), (1, &step));
     assert!(
         emitted.err.contains("1 byte is left over"),
@@ -766,7 +766,7 @@ fn the_wiring_of_a_chip_16_bits_wide_is_recovered_in_words() {
     let told = format!("load chip.bin + rewire --words {wires} + compare wired.bin");
     folder.ok(&told);
     let recover = "load wired.bin + diagnose --wanted chip.bin --part 27C1024 --recover-wiring";
-    let step = folder.ok(&format!("{recover} --emit")).out;
+    let step = folder.ok(&format!("{recover} --step-only")).out;
     assert_eq!(
         step.trim_end(),
         "rewire --inverse --words --address 1,0,2,5,3,4,6,7,8,9,10,11,12,13,14,15 \

@@ -350,13 +350,13 @@ fn a_list_is_whole_unless_a_limit_is_asked_for() {
     }
 }
 
-/// Finding 13 too: `--emit` printed prose to standard output when it failed, which a script then ran.
+/// Finding 13 too: `--step-only` printed prose to standard output when it failed, which a script then ran.
 #[test]
 fn where_there_is_no_step_to_emit_standard_output_is_empty() {
     let folder = Folder::new();
     folder.ok("pattern telltale 4K + write chip.bin");
     folder.ok("pattern random 4K + write other.bin");
-    let emit = "load chip.bin + diagnose --recover-wiring --emit --wanted other.bin";
+    let emit = "load chip.bin + diagnose --recover-wiring --step-only --wanted other.bin";
     let ran = folder.run(emit);
     assert_eq!((ran.code, ran.out.as_str()), (1, ""));
     assert!(ran.err.contains("chip against other.bin"), "{}", ran.err);

@@ -36,7 +36,7 @@ fn exit_codes_are_those_of_comparing_utilities() {
         ("load", 2),
         ("", 2),
         ("nonsense", 2),
-        ("load prog.hex + write x.hex --width 0", 2),
+        ("load prog.hex + write x.hex --per-record 0", 2),
     ] {
         let ran = folder.run(line);
         assert_eq!(ran.code, code, "{line}\n{}", ran.err);

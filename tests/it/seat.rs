@@ -186,7 +186,7 @@ fn seating_makes_the_chips_that_the_recipe_makes() {
     let ran = folder.ok("load selftest.s19 + seat 27C256 --at 0 --lanes 2 \
          + mark cpu:0xFFC0 'HERON-16 ROM 1.0' --length 32 --with 00 \
          + stamp sum16be --across cpu:0-0xFFFD --at cpu:0xFFFE \
-         + expect pointer cpu:4 --in 0x400-0xFFBF --width 4 --order big \
+         + expect pointer cpu:4 --in 0x400-0xFFBF --bytes 4 --order big \
          + digest sum16 --on even + digest sum16 --on odd");
     assert!(
         ran.out.contains("  sum16  A089") && ran.out.contains("  sum16  1DD6"),

@@ -6,7 +6,7 @@ use crate::image::Image;
 use crate::parts::Part;
 use crate::values::Place;
 
-/// One image with a label.
+/// One image with a name.
 ///
 /// Its bytes can be looked at by anybody. Whoever changes them says how: in place with [`edit`](Self::edit), or through
 /// [`Bench::relocate`](super::Bench::relocate) and [`Bench::rearrange`](super::Bench::rearrange), which know what a move
@@ -14,7 +14,7 @@ use crate::values::Place;
 #[derive(Clone, Debug)]
 pub struct Piece {
     /// What steps and file names call it.
-    pub label: String,
+    pub name: String,
     image: Image,
     seat: Option<Seat>,
     /// The part that it fills, where it was not seated.
@@ -33,9 +33,9 @@ pub struct Piece {
 
 impl Piece {
     /// A piece that belongs to no socket yet.
-    pub fn new(label: impl Into<String>, image: Image) -> Self {
+    pub fn new(name: impl Into<String>, image: Image) -> Self {
         Self {
-            label: label.into(),
+            name: name.into(),
             image,
             seat: None,
             part: None,
@@ -48,10 +48,10 @@ impl Piece {
     }
 
     /// A piece in a socket.
-    pub fn seated(label: impl Into<String>, image: Image, seat: Option<Seat>) -> Self {
+    pub fn seated(name: impl Into<String>, image: Image, seat: Option<Seat>) -> Self {
         Self {
             seat,
-            ..Self::new(label, image)
+            ..Self::new(name, image)
         }
     }
 

@@ -29,7 +29,7 @@ enum GroupAddresses {
 /// What a step works on at a time.
 pub struct PieceInBank<'a> {
     /// The pieces' names.
-    pub label: &'a str,
+    pub name: &'a str,
     /// The bank, where one was named.
     pub bank: Option<u64>,
 }
@@ -41,7 +41,7 @@ pub struct Worked {
     /// The bus and bank, where it was in a bus's addresses.
     pub bus: Option<(Arc<Board>, String, Option<u64>)>,
     /// The pieces' names.
-    pub label: String,
+    pub name: String,
 }
 
 impl Bench {
@@ -54,14 +54,14 @@ impl Bench {
         &mut self,
         place: &Place,
         ranges: Option<&[AddressRange]>,
-        labels: &[String],
+        names: &[String],
         mut work: impl FnMut(&Image, &PieceInBank, &mut Console) -> Result<(), Stop>,
     ) -> Result<(), Stop> {
         let several = self.pieces.len() > 1;
-        for group in self.groups(place, ranges, labels)? {
-            let label = self.label_of(&group.pieces);
+        for group in self.groups(place, ranges, names)? {
+            let name = self.label_of(&group.pieces);
             let named = |stop: Stop| match several {
-                true => stop.about(&label),
+                true => stop.about(&name),
                 false => stop,
             };
             let GroupAddresses::Bus {
@@ -71,7 +71,7 @@ impl Bench {
             } = &group.on
             else {
                 let shown = PieceInBank {
-                    label: &label,
+                    name: &name,
                     bank: None,
                 };
                 let image = self.pieces[group.pieces[0]].image();
@@ -83,7 +83,7 @@ impl Bench {
             for bank in banks {
                 let image = opened.see(space, *bank, &looked_at)?;
                 let shown = PieceInBank {
-                    label: &label,
+                    name: &name,
                     bank: *bank,
                 };
                 work(&image, &shown, &mut self.console).map_err(named)?;
@@ -101,10 +101,10 @@ impl Bench {
         &mut self,
         place: &Place,
         ranges: Option<&[AddressRange]>,
-        labels: &[String],
+        names: &[String],
         work: impl FnMut(&mut Image, &PieceInBank, &mut Console) -> Result<(), Stop>,
     ) -> Result<(), Stop> {
-        self.edit_each(place, ranges, labels, work).map(|_| ())
+        self.edit_each(place, ranges, names, work).map(|_| ())
     }
 
     /// As [`edit`](Self::edit); gives what each image that `work` had was made of, in order.
@@ -115,15 +115,15 @@ impl Bench {
         &mut self,
         place: &Place,
         ranges: Option<&[AddressRange]>,
-        labels: &[String],
+        names: &[String],
         mut work: impl FnMut(&mut Image, &PieceInBank, &mut Console) -> Result<(), Stop>,
     ) -> Result<Vec<Worked>, Stop> {
         let several = self.pieces.len() > 1;
         let mut worked = Vec::new();
-        for group in self.groups(place, ranges, labels)? {
-            let label = self.label_of(&group.pieces);
+        for group in self.groups(place, ranges, names)? {
+            let name = self.label_of(&group.pieces);
             let named = |stop: Stop| match several {
-                true => stop.about(&label),
+                true => stop.about(&name),
                 false => stop,
             };
             let GroupAddresses::Bus {
@@ -133,7 +133,7 @@ impl Bench {
             } = group.on
             else {
                 let shown = PieceInBank {
-                    label: &label,
+                    name: &name,
                     bank: None,
                 };
                 let piece = &mut self.pieces[group.pieces[0]];
@@ -141,7 +141,7 @@ impl Bench {
                 worked.push(Worked {
                     pieces: group.pieces,
                     bus: None,
-                    label,
+                    name,
                 });
                 continue;
             };
@@ -151,7 +151,7 @@ impl Bench {
                 let before = opened.see(&space, bank, &looked_at)?;
                 let mut after = before.clone();
                 let shown = PieceInBank {
-                    label: &label,
+                    name: &name,
                     bank,
                 };
                 work(&mut after, &shown, &mut self.console).map_err(named)?;
@@ -159,7 +159,7 @@ impl Bench {
                 worked.push(Worked {
                     pieces: group.pieces.clone(),
                     bus: Some((board.clone(), space.clone(), bank)),
-                    label: label.clone(),
+                    name: name.clone(),
                 });
             }
             for (socket, mut image) in opened.close()? {
@@ -183,13 +183,13 @@ impl Bench {
         &self,
         place: &Place,
         ranges: Option<&[AddressRange]>,
-        labels: &[String],
+        names: &[String],
     ) -> Result<Vec<Group>, Stop> {
         let alone = |piece: usize| Group {
             pieces: vec![piece],
             on: GroupAddresses::Own,
         };
-        let mut waiting = self.chosen(labels)?;
+        let mut waiting = self.chosen(names)?;
         let Place::On { name, banks } = place else {
             return Ok(waiting.into_iter().map(alone).collect());
         };
@@ -323,7 +323,7 @@ impl Bench {
             None => Ok(Some(seat.board().clone())),
             Some(step) => Err(Stop::trouble(format!(
                 "`{step}` has rearranged {} since it was seated, so no cpu: address leads to its bytes",
-                piece.label
+                piece.name
             ))
             .advise("use cpu: before that step")),
         }
@@ -331,11 +331,11 @@ impl Bench {
 
     /// What pieces are called together.
     pub(super) fn label_of(&self, pieces: &[usize]) -> String {
-        let labels: Vec<&str> = pieces
+        let names: Vec<&str> = pieces
             .iter()
-            .map(|i| self.pieces[*i].label.as_str())
+            .map(|i| self.pieces[*i].name.as_str())
             .collect();
-        labels.join("+")
+        names.join("+")
     }
 }
 

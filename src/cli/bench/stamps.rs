@@ -22,7 +22,7 @@ impl Bench {
         };
         stored.at = self.steps_run;
         // An older one that this replaces, or that it is beside, may be wrong already.
-        let again = |s: &Stale| s.label == worked.label && s.place.overlap(place).is_some();
+        let again = |s: &Stale| s.name == worked.name && s.place.overlap(place).is_some();
         self.stamps.stale.retain(|stale| !again(stale));
         match &worked.bus {
             Some((board, space, bank)) => self.stamped_on(OnBus {
@@ -74,7 +74,7 @@ impl Bench {
             let mut stamps = std::mem::take(&mut piece.stamps);
             stamps.retain_mut(|stored| match &since(stored, [&*piece])[..] {
                 [] => true,
-                steps => is_kept(stored, now, steps, &piece.label, piece.image(), &mut stale),
+                steps => is_kept(stored, now, steps, &piece.name, piece.image(), &mut stale),
             });
             piece.stamps = stamps;
         }
@@ -87,9 +87,9 @@ impl Bench {
             }
             let mut opened = Opened::new(&on.board, chips_of(&self.pieces, &chips));
             let image = opened.see(&on.space, on.bank, &on.stored.stamp.ranges());
-            let label = self.label_of(&chips);
+            let name = self.label_of(&chips);
             let kept =
-                image.map(|image| is_kept(&mut on.stored, now, &steps, &label, &image, &mut stale));
+                image.map(|image| is_kept(&mut on.stored, now, &steps, &name, &image, &mut stale));
             kept.unwrap_or(false)
         });
         self.stamps.on_boards = on_boards;
@@ -102,7 +102,7 @@ impl Bench {
         self.settle_stamps(&all);
         for stale in std::mem::take(&mut self.stamps.stale) {
             let Stale {
-                label,
+                name,
                 place,
                 algo,
                 steps,
@@ -110,7 +110,7 @@ impl Bench {
             let steps: Vec<String> = steps.iter().map(|step| format!("`{step}`")).collect();
             let steps = steps.join(" or ");
             let text = format!(
-                "{steps} has changed what the {algo} at {place} of {label} was made of, so it does not fit any more: `stamp` behind all changes"
+                "{steps} has changed what the {algo} at {place} of {name} was made of, so it does not fit any more: `stamp` behind all changes"
             );
             self.console.say(MessageKind::Warning, &text);
         }
@@ -165,7 +165,7 @@ fn is_kept(
     stored: &mut Stored,
     now: u64,
     steps: &[&'static str],
-    label: &str,
+    name: &str,
     image: &Image,
     stale: &mut Vec<Stale>,
 ) -> bool {
@@ -179,7 +179,7 @@ fn is_kept(
         Fit::Replaced => false,
         Fit::Stale(place) => {
             stale.push(Stale {
-                label: label.to_owned(),
+                name: name.to_owned(),
                 place,
                 algo: stored.stamp.algo(),
                 steps: steps.to_vec(),

@@ -177,7 +177,7 @@ mod tests {
     #[test]
     fn an_argument_is_named_by_its_field() {
         struct On {
-            labels: Vec<String>,
+            only: Vec<String>,
         }
         struct Step {
             size: u64,
@@ -185,12 +185,12 @@ mod tests {
         }
         let step = Step {
             size: 0,
-            on: On { labels: Vec::new() },
+            on: On { only: Vec::new() },
         };
         let size = step.size;
         let named = |argument: Argument| (argument.id, argument.value);
         assert_eq!(named(argument!(step.size)), ("size", 0));
-        assert_eq!(named(argument!(step.on.labels[2])), ("labels", 2));
+        assert_eq!(named(argument!(step.on.only[2])), ("only", 2));
         assert_eq!(named(argument!(size)), ("size", 0));
         assert_eq!(named(argument!(size[1])), ("size", 1));
     }

@@ -37,7 +37,7 @@ pub(super) struct Stamps {
 
 /// A sum that does not fit any more.
 pub(super) struct Stale {
-    pub(super) label: String,
+    pub(super) name: String,
     pub(super) place: AddressRange,
     pub(super) algo: Algo,
     /// The steps that have changed bytes since, one of which made it so.

@@ -9,7 +9,7 @@ use crate::image::{AddressRange, Image};
 use crate::parts::Catalogue;
 
 /// The id of the argument with which every step names the pieces it works on; a test of the steps holds them to it.
-pub const ON: &str = "labels";
+pub const ON: &str = "only";
 
 /// What a pipeline works on.
 pub struct Bench {
@@ -70,37 +70,37 @@ impl Bench {
     ///
     /// # Errors
     /// [`Stop`] with the name.
-    pub fn refuse_same_labels(&self, option: &str) -> Result<(), Stop> {
-        let labels: Vec<&str> = self.pieces.iter().map(|p| p.label.as_str()).collect();
-        let twice = (1..labels.len()).find(|i| labels[..*i].contains(&labels[*i]));
+    pub fn refuse_same_names(&self, option: &str) -> Result<(), Stop> {
+        let names: Vec<&str> = self.pieces.iter().map(|p| p.name.as_str()).collect();
+        let twice = (1..names.len()).find(|i| names[..*i].contains(&names[*i]));
         match twice {
             None => Ok(()),
             Some(i) => Err(Stop::trouble(format!(
                 "two pieces would be called {}: {option} gives them other names",
-                labels[i]
+                names[i]
             ))),
         }
     }
 
-    /// Indices of the pieces a step works on: those with one of `labels`, or all.
+    /// Indices of the pieces a step works on: those with one of `names`, or all.
     ///
     /// # Errors
-    /// [`Stop`] for an empty bench and for a label that is not there.
-    pub fn chosen(&self, labels: &[String]) -> Result<Vec<usize>, Stop> {
+    /// [`Stop`] for an empty bench and for a name that is not there.
+    pub fn chosen(&self, names: &[String]) -> Result<Vec<usize>, Stop> {
         if self.pieces.is_empty() {
             return Err(Stop::trouble("the bench is empty: `load` something first"));
         }
-        let unknown = |label: &&String| self.pieces.iter().all(|p| p.label != **label);
-        if let Some(value) = labels.iter().position(|label| unknown(&label)) {
-            let known: Vec<_> = self.pieces.iter().map(|p| p.label.as_str()).collect();
+        let unknown = |name: &&String| self.pieces.iter().all(|p| p.name != **name);
+        if let Some(value) = names.iter().position(|name| unknown(&name)) {
+            let known: Vec<_> = self.pieces.iter().map(|p| p.name.as_str()).collect();
             let fact = format!(
                 "no piece is called `{}`; there is {}",
-                labels[value],
+                names[value],
                 known.join(", ")
             );
             return Err(Stop::trouble(fact).at(Argument { id: ON, value }));
         }
-        let wanted = |p: &Piece| labels.is_empty() || labels.contains(&p.label);
+        let wanted = |p: &Piece| names.is_empty() || names.contains(&p.name);
         Ok((0..self.pieces.len())
             .filter(|i| wanted(&self.pieces[*i]))
             .collect())
@@ -143,11 +143,11 @@ impl Bench {
     /// The first that `work` returns.
     pub fn each(
         &mut self,
-        labels: &[String],
+        names: &[String],
         mut work: impl FnMut(&mut Piece, &mut Console) -> Result<(), Stop>,
     ) -> Result<(), Stop> {
         let several = self.pieces.len() > 1;
-        for i in self.chosen(labels)? {
+        for i in self.chosen(names)? {
             let piece = &mut self.pieces[i];
             work(piece, &mut self.console).map_err(|stop| named(stop, piece, several))?;
         }
@@ -162,10 +162,10 @@ impl Bench {
     pub fn rearrange(
         &mut self,
         step: &'static str,
-        labels: &[String],
+        names: &[String],
         mut work: impl FnMut(&mut Image, Option<&Seat>) -> Result<(), Stop>,
     ) -> Result<(), Stop> {
-        let chosen = self.chosen(labels)?;
+        let chosen = self.chosen(names)?;
         self.settle_stamps(&chosen);
         let several = self.pieces.len() > 1;
         for i in chosen {
@@ -185,16 +185,16 @@ impl Bench {
     pub fn relocate(
         &mut self,
         step: &'static str,
-        labels: &[String],
+        names: &[String],
         mut work: impl FnMut(&mut Image, &str, &mut Console) -> Result<i128, Stop>,
     ) -> Result<(), Stop> {
-        let chosen = self.chosen(labels)?;
+        let chosen = self.chosen(names)?;
         self.settle_stamps(&chosen);
         let several = self.pieces.len() > 1;
         for i in chosen {
             let piece = &mut self.pieces[i];
-            let label = piece.label.clone();
-            let distance = work(piece.relocate(), &label, &mut self.console)
+            let name = piece.name.clone();
+            let distance = work(piece.relocate(), &name, &mut self.console)
                 .map_err(|stop| named(stop, piece, several))?;
             piece.moved(step, distance);
             is_still_a_chip(piece)?;
@@ -206,7 +206,7 @@ impl Bench {
 /// A stop that says which of several pieces it is about.
 fn named(stop: Stop, piece: &Piece, several: bool) -> Stop {
     match several {
-        true => stop.about(&piece.label),
+        true => stop.about(&piece.name),
         false => stop,
     }
 }
@@ -216,14 +216,14 @@ fn is_still_a_chip(piece: &Piece) -> Result<(), Stop> {
     let Some(seat) = piece.seat() else {
         return Ok(());
     };
-    let (label, part) = (&piece.label, seat.part());
+    let (name, part) = (&piece.name, seat.part());
     let last = piece.image().extent().map_or(0, |extent| extent.last());
     if last >= part.bytes() {
         let beyond = AddressRange::new(part.bytes(), last);
         let first = beyond.and_then(|range| piece.image().within(range).next());
         let first = first.map_or(last, |(at, _)| at);
         return Err(Stop::trouble(format!(
-            "{label} is a {} with {} bytes, and this puts one at 0x{first:04X}",
+            "{name} is a {} with {} bytes, and this puts one at 0x{first:04X}",
             part.name,
             part.bytes()
         ))
@@ -235,7 +235,7 @@ fn is_still_a_chip(piece: &Piece) -> Result<(), Stop> {
     match seat.board().unequal(seat.socket(), piece.image()) {
         None => Ok(()),
         Some((one, other)) => Err(Stop::trouble(format!(
-            "0x{one:04X} and 0x{other:04X} of {label} are one cell for its board, and differ after this step"
+            "0x{one:04X} and 0x{other:04X} of {name} are one cell for its board, and differ after this step"
         ))
         .advise("change it by its address on the bus, such as cpu:0x8000, which reaches both")),
     }

@@ -27,7 +27,7 @@ pub struct CheckArgs {
     format: Option<String>,
     /// Allow what `load` allows without --strict
     #[arg(long)]
-    usual: bool,
+    lenient: bool,
     /// Print the report as JSON
     #[arg(long)]
     json: bool,
@@ -93,7 +93,7 @@ impl CheckArgs {
         let format = chosen_format(&mut input, self.format.as_deref())
             .map_err(|e| stopped(unreadable(e, file)))?;
         let how = ReadOptions {
-            strictness: match self.usual {
+            strictness: match self.lenient {
                 true => Strictness::Usual,
                 false => Strictness::Strict,
             },

@@ -105,8 +105,8 @@ fn candidates(grammar: Grammar, words: &[OsString], folder: &Path) -> Vec<Told> 
             .flat_map(Command::get_arguments);
         arguments.any(|a| a.get_long() == Some(long) && a.get_action().takes_values())
     };
-    let labels = named::labels(before, takes);
-    let named = [labels, named::settings(before, folder)];
+    let names = named::pieces(before, takes);
+    let named = [names, named::settings(before, folder)];
     let mut root = told(root, named, folder);
     let mut line = vec![OsString::from("romloom")];
     line.extend(segment.iter().cloned());
@@ -179,7 +179,7 @@ fn about(help: Option<&StyledStr>) -> String {
 }
 
 /// The command with what its values may be, by the names that the help gives them.
-fn told(command: Command, [labels, settings]: [Vec<String>; 2], folder: &Path) -> Command {
+fn told(command: Command, [pieces, settings]: [Vec<String>; 2], folder: &Path) -> Command {
     let about = |c: &Command| c.get_about().map(StyledStr::to_string).unwrap_or_default();
     let names = command.get_subcommands();
     let mut topics: Vec<Told> = names.map(|c| (c.get_name().to_owned(), about(c))).collect();
@@ -187,7 +187,7 @@ fn told(command: Command, [labels, settings]: [Vec<String>; 2], folder: &Path) -
     topics.extend(["sums", "values", "recipes"].map(|topic| plain(topic.to_owned())));
     let values = Values {
         topics,
-        labels: labels.into_iter().map(plain).collect(),
+        pieces: pieces.into_iter().map(plain).collect(),
         settings: (settings.into_iter())
             .map(|name| plain(format!("{name}=")))
             .collect(),
@@ -198,7 +198,7 @@ fn told(command: Command, [labels, settings]: [Vec<String>; 2], folder: &Path) -
 /// Values that are only known here and now.
 struct Values {
     topics: Vec<Told>,
-    labels: Vec<Told>,
+    pieces: Vec<Told>,
     settings: Vec<Told>,
 }
 
@@ -223,7 +223,7 @@ fn completer(arg: &Arg, writes: bool, values: &Values, folder: &Path) -> Option<
         "ALGO" => ArgValueCompleter::new(|typed: &OsStr| fitting(sums(), typed)),
         "FORMAT" => ArgValueCompleter::new(move |typed: &OsStr| fitting(formats(writes), typed)),
         "TOPIC" => one_of(values.topics.clone()),
-        "LABEL" => one_of(values.labels.clone()),
+        "PIECE" => one_of(values.pieces.clone()),
         "NAME=VALUE" => one_of(values.settings.clone()),
         "FILE" | "FILE.html" | "FILE.svg" | "LIST|IMAGE" => ArgValueCompleter::new(paths()),
         "FOLDER" => ArgValueCompleter::new(paths().filter(Path::is_dir)),
@@ -362,7 +362,7 @@ mod tests {
         assert!(!words("load a.hex + pad 8 --").contains(&"--follow".to_owned()));
         assert_eq!(words("load a.hex + show + wr"), ["write"]);
         begin("load a.hex + expect ", &["blank", "pointer"]);
-        begin("load a.hex + expect pointer 0 --", &["--in", "--width"]);
+        begin("load a.hex + expect pointer 0 --", &["--in", "--bytes"]);
         begin("load a.hex +", &["+"]);
         assert!(!words("load ").contains(&"+".to_owned()));
         assert!(!words("load a.hex + seat 27C256 --at ").contains(&"+".to_owned()));

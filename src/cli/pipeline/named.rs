@@ -1,6 +1,6 @@
 //! What the words before the cursor have named, for completion: pieces, and what a recipe leaves open.
 //!
-//! Nothing is run for it, so labels that only a run can tell, as those of banks, are missing, and pieces that are gone
+//! Nothing is run for it, so names that only a run can tell, as those of banks, are missing, and pieces that are gone
 //! again by then are offered.
 
 use std::ffi::OsString;
@@ -12,28 +12,28 @@ use crate::cli::steps::{STEPS, step};
 /// A recipe larger than this is not looked at, in bytes.
 const LARGEST: u64 = 1 << 20;
 
-/// The labels that pieces may have behind these words, in order, each once. `takes_value` tells whether a step's option has
+/// The names that pieces may have behind these words, in order, each once. `takes_value` tells whether a step's option has
 /// a value.
-pub fn labels(words: &[OsString], takes_value: impl Fn(&str, &str) -> bool) -> Vec<String> {
+pub fn pieces(words: &[OsString], takes_value: impl Fn(&str, &str) -> bool) -> Vec<String> {
     let words: Vec<&str> = words.iter().filter_map(|w| w.to_str()).collect();
-    let mut labels = Vec::new();
+    let mut names = Vec::new();
     for segment in words.split(|word| *word == "+") {
         let is_step = |word: &&str| STEPS.iter().any(|entry| entry.name == *word);
         let Some(at) = segment.iter().position(is_step) else {
             continue;
         };
         let name = segment[at];
-        for label in labels_of(name, &segment[at + 1..], |option| takes_value(name, option)) {
-            if !labels.contains(&label) {
-                labels.push(label);
+        for piece in names_of(name, &segment[at + 1..], |option| takes_value(name, option)) {
+            if !names.contains(&piece) {
+                names.push(piece);
             }
         }
     }
-    labels
+    names
 }
 
-/// The labels that one step gives.
-fn labels_of(name: &str, words: &[&str], takes_value: impl Fn(&str) -> bool) -> Vec<String> {
+/// The names that one step gives.
+fn names_of(name: &str, words: &[&str], takes_value: impl Fn(&str) -> bool) -> Vec<String> {
     // `--name rom` or `--name=rom`.
     let option = |long: &str| {
         words.iter().enumerate().find_map(|(at, word)| {
@@ -65,11 +65,11 @@ fn labels_of(name: &str, words: &[&str], takes_value: impl Fn(&str) -> bool) -> 
             // Without --apart all are one piece, which the first names.
             let apart = words.contains(&"--apart");
             let pieces = files.iter().take(if apart { usize::MAX } else { 1 });
-            let label = |file: &&str| match *file {
+            let stem = |file: &&str| match *file {
                 "-" => Some("input".into()),
                 file => Some(Path::new(file).file_stem()?.to_string_lossy().into()),
             };
-            pieces.filter_map(label).collect()
+            pieces.filter_map(stem).collect()
         }
         (step::PATTERN, [kind, ..]) => vec![(*kind).into()],
         (step::SEAT, _) if option("--rows").is_none() => match option("--lanes") {

@@ -165,7 +165,7 @@ impl Look {
 fn lying(bench: &Bench) -> Vec<PieceOnBench> {
     let pieces = bench.pieces.iter();
     let lying = pieces.map(|piece| PieceOnBench {
-        label: piece.label.clone(),
+        name: piece.name.clone(),
         image: piece.image().clone(),
         part: piece.part().map(|part| part.name.clone()),
     });

@@ -33,7 +33,7 @@ pub struct BurnableReport {
 /// The answer for one piece.
 #[derive(Serialize)]
 pub struct BurntOver {
-    /// The piece's label.
+    /// The piece's name.
     pub piece: String,
     /// The read it is held against.
     pub against: String,

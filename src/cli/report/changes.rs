@@ -13,7 +13,7 @@ use crate::prose::plural;
 /// Where two images differ, address by address.
 #[derive(Serialize)]
 pub struct ChangesReport {
-    /// The piece's label.
+    /// The piece's name.
     pub piece: String,
     /// What it is held against.
     pub against: String,

@@ -32,7 +32,7 @@ pub struct CompareReport {
 /// The differences of one piece from its file.
 #[derive(Serialize)]
 pub struct Compared {
-    /// The piece's label.
+    /// The piece's name.
     pub piece: String,
     /// The file it is held against.
     pub against: String,

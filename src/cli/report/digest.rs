@@ -11,7 +11,7 @@ use crate::sums::Algo;
 /// Sums and hashes of one piece.
 #[derive(Serialize)]
 pub struct DigestReport {
-    /// The piece's label.
+    /// The piece's name.
     pub piece: String,
     /// From the first byte to the last.
     pub range: Option<RangeView>,

@@ -18,7 +18,7 @@ const LEAST_TEXT: usize = 4;
 /// A dump of one range of one piece.
 #[derive(Serialize)]
 pub struct DumpReport {
-    /// The piece's label.
+    /// The piece's name.
     pub piece: String,
     /// The range.
     pub range: RangeView,

@@ -24,7 +24,7 @@ pub struct Explained {
 #[derive(Clone)]
 pub struct PieceOnBench {
     /// Its label.
-    pub label: String,
+    pub name: String,
     /// Its bytes.
     pub image: Image,
     /// The part it is seated in.
@@ -33,7 +33,7 @@ pub struct PieceOnBench {
 
 /// Sentences on what changed between two looks at the bench.
 pub fn what_changed(before: &[PieceOnBench], after: &[PieceOnBench]) -> Vec<String> {
-    let same = |(a, b): (&PieceOnBench, &PieceOnBench)| a.label == b.label && a.part == b.part;
+    let same = |(a, b): (&PieceOnBench, &PieceOnBench)| a.name == b.name && a.part == b.part;
     if before.len() == after.len() && before.iter().zip(after).all(same) {
         let pairs = before.iter().zip(after);
         return pairs.filter_map(|(a, b)| changed(&a.image, b)).collect();
@@ -58,7 +58,7 @@ pub fn what_changed(before: &[PieceOnBench], after: &[PieceOnBench]) -> Vec<Stri
 
 fn described(piece: &PieceOnBench) -> String {
     let Some(extent) = piece.image.extent() else {
-        return format!("{} holds nothing.", piece.label);
+        return format!("{} holds nothing.", piece.name);
     };
     let filler = filler(&piece.image);
     let holes = extent.len() - piece.image.len();
@@ -78,7 +78,7 @@ fn described(piece: &PieceOnBench) -> String {
         Some(part) => format!(", a {part},"),
         None => String::new(),
     };
-    format!("{}{part} holds {what}, at {extent}.", piece.label)
+    format!("{}{part} holds {what}, at {extent}.", piece.name)
 }
 
 fn filler(image: &Image) -> u64 {
@@ -88,9 +88,9 @@ fn filler(image: &Image) -> u64 {
 }
 
 fn changed(before: &Image, piece: &PieceOnBench) -> Option<String> {
-    let (label, after) = (&piece.label, &piece.image);
+    let (name, after) = (&piece.name, &piece.image);
     if let Some(to) = moved(before, after) {
-        return Some(format!("{label} moves to {to}, no byte changes."));
+        return Some(format!("{name} moves to {to}, no byte changes."));
     }
     let (mut kept, mut differ) = (0, 0);
     let mut changed: Option<AddressRange> = None;
@@ -127,7 +127,7 @@ fn changed(before: &Image, piece: &PieceOnBench) -> Option<String> {
             holes => format!("it is {extent}, with holes of {}", plural(holes, "byte")),
         }
     });
-    (!said.is_empty()).then(|| format!("{label}: {}; {now}.", said.join(", ")))
+    (!said.is_empty()).then(|| format!("{name}: {}; {now}.", said.join(", ")))
 }
 
 /// Where to, when all bytes have moved together.

@@ -21,7 +21,7 @@ pub struct FindReport {
 /// One place.
 #[derive(Serialize)]
 pub struct FoundAt {
-    /// The piece's label; several joined by + when it runs across lanes.
+    /// The piece's name; several joined by + when it runs across lanes.
     pub piece: String,
     /// Address in the piece; `null` when it runs across lanes.
     pub address: Option<u64>,

@@ -23,7 +23,7 @@ const MOST_ISLANDS: usize = 16;
 /// The map of one piece.
 #[derive(Serialize)]
 pub struct MapReport {
-    /// The piece's label.
+    /// The piece's name.
     pub piece: String,
     /// Where it sits, once it is seated; its addresses are then the chip's.
     pub seat: Option<Seated>,

@@ -16,7 +16,7 @@ const LISTED: usize = 16;
 /// The outcome of a vote.
 #[derive(Serialize)]
 pub struct VoteReport {
-    /// The label of the majority's piece.
+    /// The name of the majority's piece.
     pub piece: String,
     /// What wavered.
     #[serde(flatten)]

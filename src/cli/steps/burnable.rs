@@ -67,7 +67,7 @@ chip can't be programmed over chip.bin in a 39SF010
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let references = References::of(bench, &self.file, &self.on);
         let References { found, unpaired } = references.blame(argument!(self.file))?;
-        let noun = noun_of(bench, &bench.chosen(&self.on.labels)?);
+        let noun = noun_of(bench, &bench.chosen(&self.on.only)?);
         let mut pieces = Vec::new();
         let answered = found.iter().try_for_each(|(i, file)| {
             pieces.push(self.answer(bench, *i, file)?);
@@ -127,7 +127,7 @@ impl BurnableArgs {
         };
         let ranges = found.ranges.iter().take(limit);
         Ok(BurntOver {
-            piece: piece.label.clone(),
+            piece: piece.name.clone(),
             against,
             width: part.as_ref().map_or(8, |part| part.width),
             part: part.map(|part| part.name),

@@ -42,13 +42,13 @@ pub(super) fn chips_of_set(
     let mut pairs = Vec::new();
     for (i, file) in &references.found {
         let piece = &bench.pieces[*i];
-        let label = piece.label.clone();
+        let label = piece.name.clone();
         let first = raw_base(piece);
         let part = piece.part().cloned();
         let chip = |bytes: Vec<u8>| ReadChip {
             reads: ChipReads {
                 first,
-                labels: vec![label.clone()],
+                names: vec![label.clone()],
                 bytes: vec![bytes],
             },
             part: part.clone(),
@@ -130,7 +130,7 @@ pub(super) fn diagnosed<'a>(
         }
     };
     let cases: Vec<Case> = pairs.iter().map(case).collect();
-    let name = |n: usize| &pairs[n].chip.reads.labels[0];
+    let name = |n: usize| &pairs[n].chip.reads.names[0];
     let found = diagnose_set(&cases).map_err(|(n, error)| Stop::from(error).about(name(n)))?;
     let others = |n: usize| -> Vec<String> {
         (0..=u8::MAX)
@@ -141,7 +141,7 @@ pub(super) fn diagnosed<'a>(
     let chips = pairs.iter().enumerate().map(|(n, pair)| {
         let others = others(n);
         DiagnosisReport::new(
-            &pair.chip.reads.labels,
+            &pair.chip.reads.names,
             &pair.wanted.name,
             &cases[n],
             &found.chips[n],

@@ -18,8 +18,8 @@ use crate::{prose, values};
 #[derive(Args, Debug, Clone, Default)]
 pub struct On {
     /// Work on the piece of this name only; may be given several times
-    #[arg(long = "on", value_name = "LABEL")]
-    pub labels: Vec<String>,
+    #[arg(long = "on", value_name = "PIECE")]
+    pub only: Vec<String>,
 }
 
 /// Which sockets of a board a program is laid out for.
@@ -141,16 +141,16 @@ pub fn raw_base(piece: &Piece) -> u64 {
 
 /// Whether very much may be made.
 #[derive(Args, Debug, Clone, Copy, Default)]
-pub struct YesLarge {
+pub struct AllowLarge {
     /// Allow more than 256 MiB to be made
     #[arg(long)]
-    pub yes_large: bool,
+    pub allow_large: bool,
 }
 
-impl YesLarge {
+impl AllowLarge {
     /// For the functions that ask.
     pub fn large(self) -> Large {
-        match self.yes_large {
+        match self.allow_large {
             true => Large::Allow,
             false => Large::Refuse,
         }

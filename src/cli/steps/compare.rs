@@ -62,7 +62,7 @@ chip against chip.bin: 32,768 bytes compared, 1 byte with 1 bit different
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let references = References::of(bench, &self.file, &self.on);
         let References { found, unpaired } = references.blame(argument!(self.file))?;
-        let noun = noun_of(bench, &bench.chosen(&self.on.labels)?);
+        let noun = noun_of(bench, &bench.chosen(&self.on.only)?);
         let mut pieces = Vec::new();
         let compared = found.iter().try_for_each(|(i, file)| {
             pieces.push(self.compared(bench, *i, file)?);
@@ -96,6 +96,6 @@ impl CompareArgs {
         };
         let found = ops::compare(&image, piece.image(), width);
         let name = file.display().to_string();
-        Ok(Compared::new(&piece.label, &name, &found, holes, limit))
+        Ok(Compared::new(&piece.name, &name, &found, holes, limit))
     }
 }

@@ -51,7 +51,7 @@ data 1,101, filler 0, hollow 7,097
                 self.range.value.len(),
             ))
             .collect::<Vec<_>>();
-        let edited = bench.edit(&place, Some(&ranges), &self.on.labels, |image, _, _| {
+        let edited = bench.edit(&place, Some(&ranges), &self.on.only, |image, _, _| {
             let clash = self.clash;
             ops::copy(image, self.range.value, self.to.value, clash).map_err(|error| {
                 let argument = match error {

@@ -54,7 +54,7 @@ pub struct DiagnoseArgs {
     recover_wiring: bool,
     /// Print only the `rewire` step that undoes the wiring
     #[arg(long, requires = "recover_wiring", conflicts_with = "json")]
-    emit: bool,
+    step_only: bool,
     /// Without --wanted: cut the read into banks of this size, and not into the likeliest
     #[arg(long, value_name = "SIZE", value_parser = extent, conflicts_with_all = ["wanted", "pattern"])]
     bank_size: Option<Extent>,
@@ -168,7 +168,7 @@ Look next
         if self.is_set() {
             return self.set(bench);
         }
-        let chosen = bench.chosen(&self.on.labels)?;
+        let chosen = bench.chosen(&self.on.only)?;
         let reads = reads(bench, &chosen, false)?;
         let part = match &self.part {
             Some(name) => {
@@ -244,7 +244,7 @@ impl DiagnoseArgs {
         }
         let references = References::of(bench, file, &self.on).blame(argument)?;
         let chosen: Vec<usize> = references.found.iter().map(|(i, _)| *i).collect();
-        let all = bench.chosen(&self.on.labels)?;
+        let all = bench.chosen(&self.on.only)?;
         let noun = noun_of(bench, &all);
         self.files().check_for(chosen.len())?;
         let mut pairs = chips_of_set(bench, &references, pieces).blame(argument)?;
@@ -300,7 +300,7 @@ impl DiagnoseArgs {
             found.forget_data_lines_from(part.width);
         }
         let mut report = AloneReport::new(
-            &reads.labels,
+            &reads.names,
             &found,
             vote.as_ref(),
             (read.len(), reads.first),
@@ -400,7 +400,7 @@ impl DiagnoseArgs {
             None => String::new(),
         };
         let mut report = DiagnosisReport::new(
-            &chip.reads.labels,
+            &chip.reads.names,
             &(wanted.name.clone() + &also),
             &case,
             &found,
@@ -417,7 +417,7 @@ impl DiagnoseArgs {
             }
         }
         let on = VerdictOn {
-            piece: (bench.chosen(&self.on.labels)?[0], 0),
+            piece: (bench.chosen(&self.on.only)?[0], 0),
             chip,
             wanted,
             read,
@@ -434,7 +434,7 @@ impl DiagnoseArgs {
         match strangers {
             Some(fact) => Err(Stop::trouble(fact)
                 .advise("choose those of one chip with --on, or one read at a time")
-                .at(argument!(self.on.labels))),
+                .at(argument!(self.on.only))),
             None => Ok(()),
         }
     }
@@ -479,7 +479,7 @@ impl DiagnoseArgs {
                 .advise("`vote` makes one of them first")
                 .at(argument!(self.recover_wiring)));
         }
-        let labels = &chip.reads.labels;
+        let labels = &chip.reads.names;
         let bytes = wanted.bytes.len();
         let report = match recover(&wanted.bytes, chip.first_read(), chip.width()) {
             Ok(found) => {
@@ -499,7 +499,7 @@ impl DiagnoseArgs {
                 report::WiringReport::none(labels, &wanted.name, bytes, why_not)
             }
         };
-        match (self.emit, &report.undo) {
+        match (self.step_only, &report.undo) {
             (true, Some(undo)) => {
                 bench.console.line(undo);
                 if let Some(rest) = report.not_explained() {

@@ -38,7 +38,7 @@ chip   0000-7FFF   32,768 bytes
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let mut reports = Vec::new();
-        let done = bench.each(&self.on.labels, |piece, _| {
+        let done = bench.each(&self.on.only, |piece, _| {
             let usual = usual_sums(piece);
             let algos = match self.algos.is_empty() {
                 true => &usual,
@@ -47,7 +47,7 @@ chip   0000-7FFF   32,768 bytes
             let image = piece.image();
             let extent = image.extent();
             reports.push(report::DigestReport {
-                piece: piece.label.clone(),
+                piece: piece.name.clone(),
                 range: extent.map(Into::into),
                 bytes: image.len(),
                 holes: extent.map_or(0, |e| image.holes(e).count() as u64),

@@ -38,7 +38,7 @@ data 1,089, filler 0, hollow 0
             .edit(
                 &place,
                 Some(&ranges),
-                &self.on.labels,
+                &self.on.only,
                 |image, shown, console| {
                     for range in &ranges {
                         image.remove(*range);
@@ -46,7 +46,7 @@ data 1,089, filler 0, hollow 0
                     if image.is_empty() && place == Place::Own {
                         console.say(
                             MessageKind::Warning,
-                            &format!("nothing is left of {}", shown.label),
+                            &format!("nothing is left of {}", shown.name),
                         );
                     }
                     Ok(())

@@ -87,7 +87,7 @@ enum Expectation {
         range: AddressRange,
         /// Bytes of the vector
         #[arg(long, value_name = "2|3|4", default_value_t = 2, value_parser = within(2..=4))]
-        width: u8,
+        bytes: u8,
         /// Its byte order
         #[arg(long, value_enum, default_value = "little")]
         order: Order,
@@ -126,7 +126,7 @@ error: expect: 0xE441-0xFFF9 is a hole: `fill` closes it
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let place = self.what.place()?;
-        let labels = &self.what.on().labels;
+        let labels = &self.what.on().only;
         if let (Expectation::Pointer { address, .. }, Place::Own) = (&self.what, &place) {
             refuse_single_lane(bench, labels).blame(argument!(address))?;
         }
@@ -163,7 +163,7 @@ fn refuse_single_lane(bench: &Bench, labels: &[String]) -> Result<(), Stop> {
         if piece.seat().is_some_and(|seat| seat.store().lanes() > 1) {
             return Err(Stop::trouble(format!(
                 "{} is one lane of a wide bus and holds only some bytes of a vector",
-                piece.label
+                piece.name
             ))
             .advise("give the vector's address as the CPU sees it, with cpu: in front"));
         }
@@ -202,7 +202,7 @@ impl Expectation {
             }
             Expectation::Sum { across, .. } => argument!(across),
             Expectation::Size { size, .. } => argument!(size),
-            Expectation::Full { on } => argument!(on.labels),
+            Expectation::Full { on } => argument!(on.only),
         }
     }
 
@@ -217,8 +217,8 @@ impl Expectation {
             Expectation::Bytes { address, bytes, .. } => {
                 from(address.value, bytes.len()).blame(argument!(address))
             }
-            Expectation::Pointer { address, width, .. } => {
-                from(address.value, (*width).into()).blame(argument!(address))
+            Expectation::Pointer { address, bytes, .. } => {
+                from(address.value, (*bytes).into()).blame(argument!(address))
             }
             Expectation::Sum { across, banks, .. } => match (&across[..], &banks.size) {
                 ([], Some(_)) => Err(Stop::trouble("--bank-size needs --across")
@@ -341,19 +341,19 @@ impl Expectation {
             Expectation::Pointer {
                 address,
                 range,
-                width,
+                bytes,
                 order,
                 ..
             } => {
                 let at = address.value.saturating_add(offset);
                 let vector = ops::Pointer {
                     address: at,
-                    width: (*width).into(),
+                    width: (*bytes).into(),
                     order: *order,
                 };
                 let to =
                     ops::pointer(image, vector).map_err(|error| no_for_holes(error, on_board))?;
-                let last = at.saturating_add(u64::from(*width) - 1);
+                let last = at.saturating_add(u64::from(*bytes) - 1);
                 let is_filler = |at| {
                     let origin = image.origin_at(at);
                     origin.is_some_and(|origin| origin.source.is_filler())

@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::Step;
-use super::common::{On, YesLarge};
+use super::common::{On, AllowLarge};
 use crate::cli::bench::{Bench, Blame, MessageKind, Stop, argument};
 use crate::image::AddressRange;
 use crate::values::{InSpace, Place};
@@ -19,7 +19,7 @@ pub struct FillArgs {
     #[arg(value_name = "RANGE", value_parser = range)]
     range: Option<InSpace<AddressRange>>,
     #[command(flatten)]
-    large: YesLarge,
+    large: AllowLarge,
     #[command(flatten)]
     on: On,
 }
@@ -54,12 +54,12 @@ basic
         let edited = bench.edit(
             &place,
             range.as_ref().map(std::slice::from_ref),
-            &self.on.labels,
+            &self.on.only,
             |image, piece, console| {
                 let filled = ops::fill(image, &self.bytes, range, self.large.large())?;
                 if let (0, Some(range)) = (filled, range) {
                     let text =
-                        format!("{}: {range} has no hole, so nothing is filled", piece.label);
+                        format!("{}: {range} has no hole, so nothing is filled", piece.name);
                     console.say(MessageKind::Warning, &text);
                 }
                 Ok(())

@@ -85,7 +85,7 @@ $ romloom load chip.bin + find \"text:HERON 8\" + find 60
             count: 0,
             limit: usize::try_from(limit).unwrap_or(usize::MAX),
         };
-        for i in bench.chosen(&self.on.labels)? {
+        for i in bench.chosen(&self.on.only)? {
             let piece = &bench.pieces[i];
             let seat = piece.seat().filter(|_| piece.rearranged_by().is_none());
             let cpu_of = |chip: u64| {
@@ -95,7 +95,7 @@ $ romloom load chip.bin + find \"text:HERON 8\" + find 60
             };
             for address in ops::find_bytes(piece.image(), &self.bytes) {
                 places.add(|| FoundAt {
-                    piece: piece.label.clone(),
+                    piece: piece.name.clone(),
                     address: Some(address),
                     cpu: cpu_of(address),
                     origin: piece.image().origin_at(address).map(|o| o.to_string()),
@@ -135,7 +135,7 @@ impl PlacesFound {
 impl FindArgs {
     /// What no chip holds by itself, but the bus shows.
     fn across_lanes(&self, bench: &mut Bench, places: &mut PlacesFound) -> Result<(), Stop> {
-        let chosen = bench.chosen(&self.on.labels)?;
+        let chosen = bench.chosen(&self.on.only)?;
         let wide = |i: &&usize| {
             let piece = &bench.pieces[**i];
             let seat = piece.seat().filter(|_| piece.rearranged_by().is_none());
@@ -158,13 +158,13 @@ impl FindArgs {
                 }
             }
         }
-        let labels = chosen.iter().map(|i| bench.pieces[*i].label.clone());
+        let labels = chosen.iter().map(|i| bench.pieces[*i].name.clone());
         let labels: Vec<String> = labels.collect();
         for bus in buses {
             let shown = bench.view(&bus, None, &labels, |image, shown, _| {
                 for cpu in ops::find_bytes(image, &self.bytes) {
                     places.add(|| FoundAt {
-                        piece: shown.label.to_owned(),
+                        piece: shown.name.to_owned(),
                         address: None,
                         cpu: Some(cpu),
                         origin: image.origin_at(cpu).map(|o| o.to_string()),

@@ -43,13 +43,13 @@ data 2,510, filler 0, hollow 30,258
             true => ops::Runs::Tail,
             false => ops::Runs::All,
         };
-        bench.each(&self.on.labels, |piece, console| {
+        bench.each(&self.on.only, |piece, console| {
             if ops::hollow(piece.edit(), self.byte, least, which).is_empty() {
                 let what = match self.tail {
-                    true => format!("{} does not end in {:02X}", piece.label, self.byte),
+                    true => format!("{} does not end in {:02X}", piece.name, self.byte),
                     false => format!(
                         "{} has no run of {:02X} as long as {least} bytes",
-                        piece.label, self.byte
+                        piece.name, self.byte
                     ),
                 };
                 console.say(MessageKind::Note, &what);

@@ -71,14 +71,14 @@ both   0000-FFFF   65,536 bytes
             ) => common,
             None => &self.common,
         };
-        let chosen = bench.chosen(&common.on.labels)?;
+        let chosen = bench.chosen(&common.on.only)?;
         if chosen.len() < 2 {
             return Err(Stop::trouble("there is only one piece")
                 .advise("`load --apart` makes each file a piece of its own")
-                .at(argument!(common.on.labels)));
+                .at(argument!(common.on.only)));
         }
         let lanes = matches!(self.how, Some(JoinWay::Lanes { .. }));
-        refuse_chips_of_boards(bench, &chosen, lanes).blame(argument!(common.on.labels))?;
+        refuse_chips_of_boards(bench, &chosen, lanes).blame(argument!(common.on.only))?;
         let bytes = match &self.how {
             Some(JoinWay::Banks { size, .. }) => size.bytes(&bench.parts).blame(argument!(size))?,
             _ => 0,
@@ -88,7 +88,7 @@ both   0000-FFFF   65,536 bytes
         let label = common
             .name
             .clone()
-            .unwrap_or_else(|| taken[0].label.clone());
+            .unwrap_or_else(|| taken[0].name.clone());
         if let Some(JoinWay::Lanes { .. }) = self.how {
             warn_if_backwards(bench, &taken);
         }
@@ -111,7 +111,7 @@ both   0000-FFFF   65,536 bytes
         let mut joined = Piece::new(label, image);
         joined.inherit(&mut sums);
         bench.pieces.insert(at, joined);
-        let same = bench.refuse_same_labels("--name");
+        let same = bench.refuse_same_names("--name");
         same.blame(argument!(common.name))
     }
 }
@@ -128,7 +128,7 @@ fn refuse_chips_of_boards(bench: &Bench, chosen: &[usize], lanes: bool) -> Resul
         if let Some((other, _)) = seated[n + 1..].iter().find(on_same) {
             return Err(Stop::trouble(format!(
                 "{} and {} are chips of one board",
-                bench.pieces[*one].label, bench.pieces[*other].label
+                bench.pieces[*one].name, bench.pieces[*other].name
             ))
             .advise("`unseat` puts together what the CPU sees of them"));
         }
@@ -136,7 +136,7 @@ fn refuse_chips_of_boards(bench: &Bench, chosen: &[usize], lanes: bool) -> Resul
     if let (true, [(one, _), (other, _), ..]) = (lanes, &seated[..]) {
         return Err(Stop::trouble(format!(
             "{} and {} are chips of different boards, and no lanes of one bus",
-            bench.pieces[*one].label, bench.pieces[*other].label
+            bench.pieces[*one].name, bench.pieces[*other].name
         ))
         .advise("`unseat --on` with the chips of one board puts together what its CPU sees"));
     }
@@ -152,12 +152,12 @@ fn warn_of_odd_banks(bench: &Bench, banks: &[Piece]) {
     };
     for (i, bank) in banks.iter().enumerate() {
         if !has_data(bank) {
-            warn(format!("{} is empty: is a file missing?", bank.label));
+            warn(format!("{} is empty: is a file missing?", bank.name));
             continue;
         }
         let twin = banks[..i].iter().find(|other| same_program(other, bank));
         if let Some(twin) = twin {
-            let (a, b) = (&twin.label, &bank.label);
+            let (a, b) = (&twin.name, &bank.name);
             warn(format!(
                 "{a} and {b} hold the same bytes: is one of them the wrong file?"
             ));
@@ -179,7 +179,7 @@ fn same_program(a: &Piece, b: &Piece) -> bool {
 }
 
 fn warn_if_backwards(bench: &Bench, pieces: &[Piece]) {
-    let names: Vec<&str> = pieces.iter().map(|piece| &*piece.label).collect();
+    let names: Vec<&str> = pieces.iter().map(|piece| &*piece.name).collect();
     if let Some(odd) = backwards(&names, None) {
         bench.console.say(MessageKind::Warning, &odd);
     }

@@ -34,12 +34,12 @@ FFFA > F4 E2 . 15 E0 0C E3 < FFFF  monitor.hex line 36
         let place = place_of(ranges.map(|(i, r)| (&r.place, argument!(self.ranges[i]))))?;
         let ranges: Vec<AddressRange> = self.ranges.iter().map(|r| r.value).collect();
         bench
-            .edit(&place, None, &self.on.labels, |image, shown, console| {
+            .edit(&place, None, &self.on.only, |image, shown, console| {
                 image.keep(&ranges);
                 if image.is_empty() {
                     console.say(
                         MessageKind::Warning,
-                        &format!("nothing is left of {}", shown.label),
+                        &format!("nothing is left of {}", shown.name),
                     );
                 }
                 Ok(())

@@ -185,7 +185,7 @@ data 2,484, filler 0, hollow 30,284, entry point 8000
             report_salvage(bench, &self.files, &salvaged);
         }
         let Some(piece) = merged else {
-            let same = bench.refuse_same_labels("--name");
+            let same = bench.refuse_same_names("--name");
             return same.blame(argument!(self.name));
         };
         match bench.pieces.len() {
@@ -217,7 +217,7 @@ impl LoadArgs {
     /// The finished piece, with the name and entry point that were asked for.
     fn settled(&self, mut piece: Piece) -> Piece {
         if let Some(name) = &self.name {
-            piece.label.clone_from(name);
+            piece.name.clone_from(name);
         }
         if let Some(place) = &self.place {
             piece = piece.with_place(place.clone());
@@ -302,7 +302,7 @@ impl LoadArgs {
             Some(stem) if file != Path::new("-") => stem.to_string_lossy().into_owned(),
             _ => "input".into(),
         };
-        let taken = |label: &str| bench.pieces.iter().any(|p| p.label == label);
+        let taken = |label: &str| bench.pieces.iter().any(|p| p.name == label);
         if !taken(&stem) {
             return stem;
         }
@@ -315,7 +315,7 @@ impl LoadArgs {
     fn merge(&self, bench: &mut Bench, first: &mut Piece, more: Piece) -> Result<(), Stop> {
         let (kept, other) = (first.image().entry, more.image().entry);
         let header = more.image().header.clone();
-        let later = more.label.clone();
+        let later = more.name.clone();
         let clash = match self.clash {
             // Damaged copies of one file agree wherever both are sound.
             Clash::Refuse if self.reading.salvage => Clash::Same,
@@ -342,7 +342,7 @@ impl LoadArgs {
                 None => {
                     bench.console.say(MessageKind::Warning, &format!(
                             "{} names the entry point 0x{:04X}, {} names 0x{:04X}: the first is kept; --entry settles it",
-                            first.label, a.address(), later, b.address()
+                            first.name, a.address(), later, b.address()
                         ));
                     kept
                 }

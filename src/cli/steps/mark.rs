@@ -75,11 +75,11 @@ FFF0 > 30 31 20 20 . __ __ __ __ . __ __ F4 E2 . 15 E0 0C E3 < FFFF
         let edited = bench.edit(
             &self.address.place,
             ranges.as_ref().map(std::slice::from_ref),
-            &self.on.labels,
+            &self.on.only,
             |image, shown, console| {
                 let context = Context {
                     image,
-                    name: shown.label,
+                    name: shown.name,
                     n,
                     bank: shown.bank,
                 };

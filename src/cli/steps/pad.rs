@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::Step;
-use super::common::{Extent, On, YesLarge, base, extent, is_about_base, no_erased_value};
+use super::common::{Extent, On, AllowLarge, base, extent, is_about_base, no_erased_value};
 use crate::cli::bench::{Bench, Blame, Stop, argument};
 use crate::ops;
 use crate::parts::Catalogue;
@@ -22,7 +22,7 @@ pub struct PadArgs {
     #[arg(long, value_name = "BYTE", value_parser = values::byte)]
     with: Option<u8>,
     #[command(flatten)]
-    large: YesLarge,
+    large: AllowLarge,
     #[command(flatten)]
     on: On,
 }
@@ -52,7 +52,7 @@ data 1,389, filler 6,803, hollow 0
             .part(&bench.parts)
             .blame(argument!(self.size))?
             .cloned();
-        bench.each(&self.on.labels, |piece, _| {
+        bench.each(&self.on.only, |piece, _| {
             let base = base(self.at);
             ops::pad(piece.edit(), size, base, erased, self.large.large()).map_err(|error| {
                 match self.at {

@@ -76,7 +76,7 @@ FFFA > F4 E2 . 00 E0 0C E3 < FFFF  vectors.bin
         }
         for (place, group) in groups {
             let patches: Vec<ops::Patch> = group.iter().map(|p| p.patch.clone()).collect();
-            let on = &self.on.labels;
+            let on = &self.on.only;
             let edited = bench.edit(place, Some(&ranges(&group)), on, |image, _, console| {
                 let holes = ops::patch(image, &patches).map_err(|error| {
                     let argument = self.blamed(&error);
@@ -114,7 +114,7 @@ impl PatchArgs {
     ) -> Result<(), Stop> {
         let mut objections: Vec<(usize, String)> = Vec::new();
         for (place, group) in groups {
-            let on = &self.on.labels;
+            let on = &self.on.only;
             let seen = bench.view(place, Some(&ranges(group)), on, |image, _, _| {
                 for patch in group {
                     if let Some(OpError::NotAsWas {

@@ -126,7 +126,7 @@ walk   0000-0007   8 bytes
         let label = label.unwrap_or_else(|| pattern.name().to_owned());
         bench.pieces.push(Piece::new(label, image));
         bench
-            .refuse_same_labels("--name")
+            .refuse_same_names("--name")
             .blame(argument!(self.name))
     }
 }

@@ -148,11 +148,11 @@ fn value(word: Placeholder, piece: &Piece, n: usize) -> Result<String, Stop> {
         Ok(sums.into_iter().map(|sum| sum.value).collect())
     };
     let value = match word {
-        Placeholder::Name => piece.label.clone(),
+        Placeholder::Name => piece.name.clone(),
         Placeholder::Part => match piece.part() {
             Some(part) => part.name.clone(),
             None => {
-                let fact = format!("{} has no part, and {{part}} asks for it", piece.label);
+                let fact = format!("{} has no part, and {{part}} asks for it", piece.name);
                 return Err(Stop::trouble(fact)
                     .advise("`seat` gives it one, or `pad PART`; {name} needs none"));
             }

@@ -63,18 +63,18 @@ pub fn meant(
         }
         let found: Vec<(usize, u64)> = match word.strip_suffix('*') {
             Some(stem) => {
-                let number = |piece: &Piece| piece.label.strip_prefix(stem)?.parse::<u64>().ok();
+                let number = |piece: &Piece| piece.name.strip_prefix(stem)?.parse::<u64>().ok();
                 let all = pieces.iter().enumerate();
                 all.filter_map(|(i, piece)| Some((i, number(piece)?)))
                     .collect()
             }
             None => {
-                let at = pieces.iter().position(|piece| piece.label == word);
+                let at = pieces.iter().position(|piece| piece.name == word);
                 at.map(|at| (at, number as u64)).into_iter().collect()
             }
         };
         if found.is_empty() {
-            let known: Vec<&str> = pieces.iter().map(|p| p.label.as_str()).collect();
+            let known: Vec<&str> = pieces.iter().map(|p| p.name.as_str()).collect();
             let stop = Stop::trouble(format!("no piece is called `{word}`"))
                 .advise(format!("there is {}", known.join(", ")));
             return Err(Box::new((stop, Some(number))));
@@ -88,7 +88,7 @@ pub fn meant(
         let mut add = |image: Image, target: Target| {
             out.push(PlacedProgram {
                 piece: i,
-                name: piece.label.clone(),
+                name: piece.name.clone(),
                 image,
                 target,
             });
@@ -106,7 +106,7 @@ pub fn meant(
         match (piece.meant_for(), far) {
             (Place::On { name, banks }, _) => {
                 for target in targets(board, name.as_deref(), banks.as_ref())
-                    .map_err(|stop| (stop.about(&piece.label), None))?
+                    .map_err(|stop| (stop.about(&piece.name), None))?
                 {
                     add(piece.image().clone(), target);
                 }

@@ -46,12 +46,12 @@ impl References {
     /// No such piece, a word in braces that means nothing or that a piece has nothing for, two pieces with one file, and a
     /// folder that can't be read.
     pub fn of(bench: &Bench, file: &Path, on: &On) -> Result<Self, Stop> {
-        let chosen = bench.chosen(&on.labels)?;
+        let chosen = bench.chosen(&on.only)?;
         match template(file)? {
             Some(template) if template.is_of_each() => {
                 let pieces = named(bench, &chosen, &template)?;
                 let mut references = Self::paired(bench, pieces, fitting(bench, file)?);
-                if !on.labels.is_empty() {
+                if !on.only.is_empty() {
                     references.unpaired.surplus.clear();
                 }
                 Ok(references)
@@ -86,11 +86,11 @@ impl References {
             match exact.or_else(|| files.take_alike(&name)) {
                 Some(file) => found.push((i, file)),
                 None if is_left_out(piece) => {
-                    let text = format!("{} is erased, and there is no {file}", piece.label);
+                    let text = format!("{} is erased, and there is no {file}", piece.name);
                     bench.console.say(MessageKind::Note, &text);
                 }
                 None => missing.push(MissingFile {
-                    piece: piece.label.clone(),
+                    piece: piece.name.clone(),
                     file,
                 }),
             }
@@ -164,8 +164,8 @@ fn named(
         let name = template.of(piece, n)?;
         // As the files are named that were found: without a second `/` in a row.
         let path: PathBuf = Path::new(&name).components().collect();
-        if let Some(other) = owners.insert(path.clone(), &piece.label) {
-            let fact = format!("{other} and {} would both have {name}", piece.label);
+        if let Some(other) = owners.insert(path.clone(), &piece.name) {
+            let fact = format!("{other} and {} would both have {name}", piece.name);
             return Err(Stop::trouble(fact).advise("put {name} or {n} into the file's name"));
         }
         named.push((*i, path));

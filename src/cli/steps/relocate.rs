@@ -42,7 +42,7 @@ data 1,389, filler 0, hollow 0
 ";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
-        let on = &self.on.labels;
+        let on = &self.on.only;
         bench.relocate(Self::NAME, on, |image, label, console| {
             let moved = match (self.target.to, self.target.by) {
                 (Some(to), _) => ops::relocate_to(image, to).blame(argument!(self.target.to))?,

@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::Step;
-use super::common::{Extent, On, YesLarge, base, extent, is_about_base};
+use super::common::{Extent, On, AllowLarge, base, extent, is_about_base};
 use crate::cli::bench::{Bench, Blame, Stop, argument};
 use crate::ops;
 use crate::parts::Catalogue;
@@ -19,7 +19,7 @@ pub struct RepeatArgs {
     #[arg(long, value_name = "ADDR", value_parser = values::number)]
     at: Option<u64>,
     #[command(flatten)]
-    large: YesLarge,
+    large: AllowLarge,
     #[command(flatten)]
     on: On,
 }
@@ -52,7 +52,7 @@ data 5,556, filler 2,636, hollow 0
             .part(&bench.parts)
             .blame(argument!(self.size))?
             .cloned();
-        bench.each(&self.on.labels, |piece, _| {
+        bench.each(&self.on.only, |piece, _| {
             let base = base(self.at);
             ops::repeat(piece.edit(), size, base, self.large.large()).map_err(
                 |error| match self.at {

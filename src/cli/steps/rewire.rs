@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::Step;
-use super::common::{On, YesLarge};
+use super::common::{On, AllowLarge};
 use crate::cli::bench::{Bench, Stop, argument};
 use crate::cli::report::plural;
 use crate::ops;
@@ -33,7 +33,7 @@ pub struct RewireArgs {
     #[arg(long)]
     inverse: bool,
     #[command(flatten)]
-    large: YesLarge,
+    large: AllowLarge,
     #[command(flatten)]
     on: On,
 }
@@ -102,7 +102,7 @@ vectors
     }
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
-        bench.rearrange(Self::NAME, &self.on.labels, |image, seat| {
+        bench.rearrange(Self::NAME, &self.on.only, |image, seat| {
             let part = seat.map(|seat| seat.part());
             if let Some(part) = part.filter(|part| self.words && part.width != 16) {
                 return Err(Stop::trouble(format!(

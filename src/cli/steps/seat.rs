@@ -151,14 +151,14 @@ seated 2,484, filled 30,284, hollow 0
     }
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
-        let chosen = bench.chosen(&self.on.labels)?;
+        let chosen = bench.chosen(&self.on.only)?;
         if let Some(i) = chosen.iter().find(|i| bench.pieces[**i].seat().is_some()) {
             return Err(Stop::trouble(format!(
                 "{} is seated already",
-                bench.pieces[*i].label
+                bench.pieces[*i].name
             )));
         }
-        let label = bench.pieces[chosen[0]].label.clone();
+        let label = bench.pieces[chosen[0]].name.clone();
         let board = match (&self.board, &self.part) {
             (Some(file), _) => read_board(bench, file).blame(argument!(self.board))?,
             (None, name) => {
@@ -222,7 +222,7 @@ seated 2,484, filled 30,284, hollow 0
             seated.push(Piece::seated(label, chip.image, Some(seat)));
         }
         bench.pieces.splice(at..at, seated);
-        bench.refuse_same_labels("--names").blame(self.what())
+        bench.refuse_same_names("--names").blame(self.what())
     }
 }
 
@@ -362,7 +362,7 @@ fn part_named<'p>(name: &str, parts: &'p Catalogue) -> Result<&'p Part, Stop> {
     })
 }
 
-/// A label as a socket can be called.
+/// A name as a socket can be called.
 fn socket_name(label: &str) -> String {
     let plain = |c: char| match c.is_alphanumeric() || matches!(c, '_' | '.') {
         true => c,

@@ -64,7 +64,7 @@ wrote out/heron-16.html  sheet of 2 chips
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         bench.warn_of_stale_stamps();
         let name = self.name_of_each()?;
-        let chosen = bench.chosen(&self.on.labels)?;
+        let chosen = bench.chosen(&self.on.only)?;
         // Each piece with its number, on one sheet or on one each.
         let numbered: Vec<(usize, usize)> = chosen.into_iter().enumerate().collect();
         let sheets: Vec<Vec<(usize, usize)>> = match name.is_of_each() {
@@ -116,7 +116,7 @@ fn is_map(file: &str) -> bool {
 fn chips<'b>(bench: &Bench, pieces: &[&'b Piece]) -> Result<Vec<SheetChip<'b>>, Stop> {
     let chip = |piece: &&'b Piece| {
         Ok(SheetChip {
-            label: &piece.label,
+            label: &piece.name,
             image: piece.image(),
             part: piece.part(),
             seat: piece.seat(),

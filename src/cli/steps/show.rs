@@ -85,10 +85,10 @@ monitor
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         match &self.what {
             None => {
-                let maps = bench.chosen(&self.on.labels)?.into_iter().map(|i| {
+                let maps = bench.chosen(&self.on.only)?.into_iter().map(|i| {
                     let piece = &bench.pieces[i];
                     report::MapReport::new(
-                        &piece.label,
+                        &piece.name,
                         piece.image(),
                         piece.seat(),
                         piece.rearranged_by(),
@@ -105,7 +105,7 @@ monitor
                 let shown = bench.view(
                     &place,
                     wanted.as_ref().map(std::slice::from_ref),
-                    &on.labels,
+                    &on.only,
                     |image, shown, _| {
                         let whole = wanted.or(image.extent());
                         let range = whole.ok_or(crate::ops::OpError::Empty)?;
@@ -132,7 +132,7 @@ monitor
                     let piece = &bench.pieces[*i];
                     let name = file.display().to_string();
                     let now = piece.image();
-                    let changes = report::ChangesReport::new(&piece.label, &name, &old, now, limit);
+                    let changes = report::ChangesReport::new(&piece.name, &name, &old, now, limit);
                     all.push(changes);
                     Ok(())
                 });
@@ -164,7 +164,7 @@ fn are_paired(bench: &Bench, unpaired: &Unpaired) -> Result<(), Stop> {
 /// The pieces' names, and the bank where one is looked at.
 fn in_bank(shown: &PieceInBank) -> String {
     match shown.bank {
-        Some(bank) => format!("{} bank {bank}", shown.label),
-        None => shown.label.to_owned(),
+        Some(bank) => format!("{} bank {bank}", shown.name),
+        None => shown.name.to_owned(),
     }
 }

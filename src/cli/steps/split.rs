@@ -81,7 +81,7 @@ odd   0000-3FFF   16,384 bytes
             SplitWay::Nibbles { common } => (common, "nibble"),
             SplitWay::Banks { common, .. } => (common, "bank"),
         };
-        let chosen = bench.chosen(&common.on.labels)?;
+        let chosen = bench.chosen(&common.on.only)?;
         let several = chosen.len() > 1;
         let bank = match &self.how {
             SplitWay::Lanes { .. } | SplitWay::Nibbles { .. } => 0,
@@ -100,18 +100,18 @@ odd   0000-3FFF   16,384 bytes
                 SplitWay::Nibbles { .. } => Ok(ops::split_nibbles(piece.image()).into()),
                 SplitWay::Banks { .. } => ops::split_banks(piece.image(), bank),
             }
-            .map_err(|e| Stop::from(e).about(&piece.label).at(argument))?;
+            .map_err(|e| Stop::from(e).about(&piece.name).at(argument))?;
             let names = common.names(parts.len(), word)?;
             for (image, name) in parts.into_iter().zip(names) {
                 let label = match several {
-                    true => format!("{}-{name}", piece.label),
+                    true => format!("{}-{name}", piece.name),
                     false => name,
                 };
                 pieces.push(Piece::new(label, image));
             }
         }
         bench.pieces = pieces;
-        let same = bench.refuse_same_labels("--names");
+        let same = bench.refuse_same_names("--names");
         same.blame(argument!(common.names))
     }
 }

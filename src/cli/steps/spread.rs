@@ -65,7 +65,7 @@ F4 E2 stands in 4 places
 impl SpreadArgs {
     /// From one bank of a board to others.
     fn over_board(&self, bench: &mut Bench, to: &Place) -> Result<(), Stop> {
-        let labels = &self.on.labels;
+        let labels = &self.on.only;
         let ranges = [self.range.value];
         let mut block: Option<Image> = None;
         let seen = bench.view(&self.range.place, Some(&ranges), labels, |image, _, _| {
@@ -99,7 +99,7 @@ impl SpreadArgs {
                 .advise(format!("leave {} out, or use --to", self.range.place))
                 .at(argument!(self.range)));
         }
-        bench.each(&self.on.labels, |piece, _| {
+        bench.each(&self.on.only, |piece, _| {
             let part = piece.part().map(|part| part.bytes());
             let reach = piece.image().extent().map_or(0, |e| e.last() + 1);
             let banks = part.unwrap_or(reach).div_ceil(size.max(1));

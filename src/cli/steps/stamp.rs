@@ -137,7 +137,7 @@ chip
         let ranges = self.at(algo, 0)?.ranges();
         let whole = self.banks.size.is_some();
         let ranges = Some(&ranges[..]).filter(|_| !whole);
-        let worked = bench.edit_each(&place, ranges, &self.on.labels, |image, shown, console| {
+        let worked = bench.edit_each(&place, ranges, &self.on.only, |image, shown, console| {
             let stored_at = self.at(algo, 0)?.place().map_err(|e| self.blamed(e))?;
             let across = self.across.iter().enumerate();
             let ranges = across
@@ -186,7 +186,7 @@ impl StampArgs {
         let mut count = 0u64;
         let looked_at = Some(&ranges[..]).filter(|_| size.is_none());
         let place = &self.at.place;
-        let edited = bench.edit(place, looked_at, &self.on.labels, |image, shown, _| {
+        let edited = bench.edit(place, looked_at, &self.on.only, |image, shown, _| {
             let Some(size) = size else {
                 count += 1;
                 return store(image, at, shown.bank.unwrap_or_default());
@@ -265,8 +265,8 @@ impl StampArgs {
         console: &Console,
     ) -> Result<Vec<u8>, Stop> {
         let label = match shown.bank {
-            Some(bank) => format!("{} bank {bank}", shown.label),
-            None => shown.label.to_owned(),
+            Some(bank) => format!("{} bank {bank}", shown.name),
+            None => shown.name.to_owned(),
         };
         let balanced = self.zero_sum.then(|| self.target.unwrap_or(0));
         let sum = stamp.put(image).map_err(|e| self.blamed(e))?;

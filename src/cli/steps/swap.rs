@@ -30,7 +30,7 @@ vectors
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let width = if self.width == "4" { 4 } else { 2 };
-        bench.rearrange(Self::NAME, &self.on.labels, |image, _| {
+        bench.rearrange(Self::NAME, &self.on.only, |image, _| {
             ops::swap(image, width).blame(argument!(self.width))
         })
     }

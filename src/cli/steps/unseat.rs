@@ -46,13 +46,13 @@ cpu
 ";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
-        let chosen = bench.chosen(&self.on.labels)?;
+        let chosen = bench.chosen(&self.on.only)?;
         let board = match &self.board {
             Some(file) => Arc::new(read_board(bench, file).blame(argument!(self.board))?),
             None => {
                 let seat = bench.pieces[chosen[0]].seat();
                 let seat = seat.ok_or_else(|| {
-                    Stop::trouble(format!("{} is not seated", bench.pieces[chosen[0]].label))
+                    Stop::trouble(format!("{} is not seated", bench.pieces[chosen[0]].name))
                         .advise("name its board with --board")
                 })?;
                 seat.board().clone()
@@ -96,7 +96,7 @@ cpu
         });
         let pieces: Vec<Piece> = pieces.collect();
         bench.pieces.splice(at..at, pieces);
-        bench.refuse_same_labels("--on")
+        bench.refuse_same_names("--on")
     }
 }
 
@@ -107,14 +107,14 @@ impl UnseatArgs {
             if let Some(step) = piece.rearranged_by() {
                 return Err(Stop::trouble(format!(
                     "`{step}` has rearranged {} since it was seated",
-                    piece.label
+                    piece.name
                 )));
             }
             return Ok(seat.socket());
         }
         let (name, about) = match self.names.get(n) {
             Some(name) => (name, argument!(self.names[n])),
-            None => (&piece.label, argument!(self.board)),
+            None => (&piece.name, argument!(self.board)),
         };
         board.socket(name).ok_or_else(|| {
             let known: Vec<&str> = board.sockets().map(|(_, name)| name).collect();

@@ -68,18 +68,18 @@ chip   0000-07FF   2,048 bytes
 ";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
-        let chosen = bench.chosen(&self.on.labels)?;
+        let chosen = bench.chosen(&self.on.only)?;
         let reads = reads(bench, &chosen, self.trim)?;
         let part = shared_part(bench, &chosen);
         let width = match part.as_ref().is_some_and(|part| part.width == 16) {
             true => Width::Sixteen,
             false => Width::Eight,
         };
-        let found = reads.vote(width, None).blame(argument!(self.on.labels))?;
-        let piece = self.name.clone().unwrap_or_else(|| reads.labels[0].clone());
+        let found = reads.vote(width, None).blame(argument!(self.on.only))?;
+        let piece = self.name.clone().unwrap_or_else(|| reads.names[0].clone());
         let pin = |line| part.as_ref().and_then(|part| pin_of(part, line));
         let names = report::VoteNames {
-            reads: &reads.labels,
+            reads: &reads.names,
             first: reads.first,
             pin: &pin,
         };
@@ -97,7 +97,7 @@ chip   0000-07FF   2,048 bytes
             Some(fact) => {
                 return Err(Stop::trouble(fact)
                     .advise("vote over those of one chip with --on, or over all with --anyway")
-                    .at(argument!(self.on.labels)));
+                    .at(argument!(self.on.only)));
             }
             None => {}
         }
@@ -130,7 +130,7 @@ chip   0000-07FF   2,048 bytes
             voted.fills(part);
         }
         bench.pieces[chosen[0]] = voted;
-        let same = bench.refuse_same_labels("--name");
+        let same = bench.refuse_same_names("--name");
         same.blame(argument!(self.name))
     }
 }
@@ -140,7 +140,7 @@ pub(super) struct ChipReads {
     /// Address of the first byte, the same in all.
     pub first: u64,
     /// Labels of the pieces.
-    pub labels: Vec<String>,
+    pub names: Vec<String>,
     /// The bytes.
     pub bytes: Vec<Vec<u8>>,
 }
@@ -149,26 +149,26 @@ pub(super) struct ChipReads {
 pub(super) fn reads(bench: &Bench, chosen: &[usize], trim: bool) -> Result<ChipReads, Stop> {
     let mut reads = ChipReads {
         first: 0,
-        labels: Vec::new(),
+        names: Vec::new(),
         bytes: Vec::new(),
     };
     for &i in chosen {
         let piece = &bench.pieces[i];
         let (range, bytes) = ops::dense(piece.image(), "a read shows every byte")
-            .map_err(|e| Stop::from(e).about(&piece.label))?;
-        if let Some(before) = reads.labels.first() {
+            .map_err(|e| Stop::from(e).about(&piece.name))?;
+        if let Some(before) = reads.names.first() {
             if range.first() != reads.first {
                 return Err(Stop::trouble(format!(
                     "{before} begins at 0x{:04X} and {} at 0x{:04X}",
                     reads.first,
-                    piece.label,
+                    piece.name,
                     range.first()
                 ))
                 .advise("`relocate` them to one address"));
             }
         }
         reads.first = range.first();
-        reads.labels.push(piece.label.clone());
+        reads.names.push(piece.name.clone());
         reads.bytes.push(bytes.to_vec());
     }
     reads.trim_tails(bench, trim)?;
@@ -197,14 +197,14 @@ impl ChipReads {
     pub fn strangers(&self, vote: &Vote) -> Option<String> {
         vote.different_contents()?;
         let told = vote.told.first()?;
-        let said = told.sentences(vote, &self.labels, &Names::NONE).finding;
+        let said = told.sentences(vote, &self.names, &Names::NONE).finding;
         // Inside a message, after the step's name.
         Some(said.replacen("The reads", "the reads", 1))
     }
 
     fn trim_tails(&mut self, bench: &Bench, trim: bool) -> Result<(), Stop> {
         let shortest = self.bytes.iter().map(Vec::len).min().unwrap_or(0);
-        for (bytes, label) in self.bytes.iter_mut().zip(&self.labels) {
+        for (bytes, label) in self.bytes.iter_mut().zip(&self.names) {
             let Some(tail) = ops::tail_behind(bytes, shortest) else {
                 continue;
             };

@@ -31,10 +31,10 @@ pub struct WriteArgs {
     format: Option<String>,
     /// Address width in bits; else as small as the image allows
     #[arg(long, value_enum, value_name = "16|20|24|32")]
-    address: Option<Bits>,
+    address_bits: Option<Bits>,
     /// Data bytes in a record; else 16
-    #[arg(long, value_name = "N", value_parser = width)]
-    width: Option<u16>,
+    #[arg(long, value_name = "N", value_parser = per_record)]
+    per_record: Option<u16>,
     /// Header text of an S-record
     #[arg(long, value_name = "TEXT")]
     header: Option<String>,
@@ -93,7 +93,7 @@ enum LineEndArg {
     Crlf,
 }
 
-fn width(text: &str) -> Result<u16, BadValue> {
+fn per_record(text: &str) -> Result<u16, BadValue> {
     match values::size(text)? {
         n @ 1..=255 => Ok(n as u16),
         n => Err(BadValue::fact(format!(
@@ -137,11 +137,11 @@ wrote out/new.bin  raw, 32,768 bytes, sum16 0AD7 sum32 007A0AD7 crc32 E976D8DE
         bench.warn_of_stale_stamps();
         let format = self.choose_format()?;
         let name = self.name_of_each()?;
-        let chosen = bench.chosen(&self.on.labels)?;
+        let chosen = bench.chosen(&self.on.only)?;
         if chosen.len() > 1 && !name.is_of_each() {
             let labels: Vec<&str> = chosen
                 .iter()
-                .map(|i| bench.pieces[*i].label.as_str())
+                .map(|i| bench.pieces[*i].name.as_str())
                 .collect();
             return Err(Stop::trouble(format!(
                 "there are {} pieces ({}) and one name",
@@ -157,7 +157,7 @@ wrote out/new.bin  raw, 32,768 bytes, sum16 0AD7 sum32 007A0AD7 crc32 E976D8DE
             if is_erased && name.is_of_each() && !self.erased_too {
                 let text = format!(
                     "{} is erased: nothing to burn, and no file (--erased-too writes one)",
-                    piece.label
+                    piece.name
                 );
                 bench.console.say(MessageKind::Note, &text);
                 continue;
@@ -177,7 +177,7 @@ fn warn_of_part_of_a_chip(bench: &Bench, piece: &Piece) {
     if piece.seat().is_some() && (extent.first(), extent.len()) != (0, part.bytes()) {
         let text = format!(
             "{}: only {extent} of a {} with {} bytes is there: `pad {} --at 0` completes it",
-            piece.label,
+            piece.name,
             part.name,
             part.bytes(),
             part.name
@@ -223,13 +223,13 @@ impl WriteArgs {
         let given = [
             (
                 WriteOption::Address,
-                self.address.is_some(),
-                argument!(self.address),
+                self.address_bits.is_some(),
+                argument!(self.address_bits),
             ),
             (
                 WriteOption::Width,
-                self.width.is_some(),
-                argument!(self.width),
+                self.per_record.is_some(),
+                argument!(self.per_record),
             ),
             (
                 WriteOption::Header,
@@ -273,14 +273,14 @@ impl WriteArgs {
         };
         match error {
             WriteError::AddressTooLarge { .. } | WriteError::NoSuchForm { .. } => {
-                argument!(self.address)
+                argument!(self.address_bits)
             }
             WriteError::EntryTooLarge { .. } | WriteError::EntryUnit { .. } => {
                 argument!(self.entry)
             }
             WriteError::Width { .. }
             | WriteError::WidthUnit { .. }
-            | WriteError::TooManyRecords { .. } => argument!(self.width),
+            | WriteError::TooManyRecords { .. } => argument!(self.per_record),
             WriteError::HeaderTooLong { .. } => argument!(self.header),
             WriteError::PartWord { .. } | WriteError::UnitAndWord => argument!(self.unit),
             _ => argument!(self.file),
@@ -289,14 +289,14 @@ impl WriteArgs {
 
     fn options(&self) -> WriteOptions {
         WriteOptions {
-            address: match self.address {
+            address: match self.address_bits {
                 None => AddressForm::Smallest,
                 Some(Bits::B16) => AddressForm::Bits16,
                 Some(Bits::B20) => AddressForm::Bits20,
                 Some(Bits::B24) => AddressForm::Bits24,
                 Some(Bits::B32) => AddressForm::Bits32,
             },
-            width: self.width,
+            width: self.per_record,
             header: self.header.as_ref().map(|h| h.as_bytes().to_vec()),
             entry: self.entry.unwrap_or_default(),
             crlf: matches!(self.line_end, Some(LineEndArg::Crlf)),
@@ -328,7 +328,7 @@ impl WriteArgs {
         let name = path.display().to_string();
         let how = self.options();
         let mut written = Written::default();
-        let label = piece.label.clone();
+        let label = piece.name.clone();
         let state = bench
             .staging
             .stage::<WriteFailure>(
@@ -402,7 +402,7 @@ pub(super) fn held_piece(piece: &Piece) -> Result<report::HeldPiece, SumError> {
     let mut values = sums.into_iter().map(|sum| sum.value);
     let mut next = || values.next().unwrap_or_default();
     Ok(report::HeldPiece {
-        piece: piece.label.clone(),
+        piece: piece.name.clone(),
         bytes: piece.image().len(),
         sum16: next(),
         sum32: next(),

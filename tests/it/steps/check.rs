@@ -121,8 +121,8 @@ fn a_vector_points_where_it_should() {
         &[
             "pointer 0xFFFC --in 0x8000-0xFFFF",
             "pointer 0xFFFC --in 0x80-0x80 --order big",
-            "pointer 0xFFFC --in 0x18000-0x18000 --width 3",
-            "pointer 0xFFFC --in 0x00800102+1 --width 4 --order big --on chip",
+            "pointer 0xFFFC --in 0x18000-0x18000 --bytes 3",
+            "pointer 0xFFFC --in 0x00800102+1 --bytes 4 --order big --on chip",
         ],
         &[
             (
@@ -136,7 +136,7 @@ fn a_vector_points_where_it_should() {
         ],
     );
     assert!(
-        b.trouble("load chip.hex + expect pointer 0xFFFC --in 0-1 --width 5")
+        b.trouble("load chip.hex + expect pointer 0xFFFC --in 0-1 --bytes 5")
             .contains("5 is not in 2..=4")
     );
     assert!(

@@ -33,16 +33,16 @@ fn too_large_a_hole_has_to_be_allowed() {
     assert_eq!(
         b.trouble("load a.hex + fill FF 0-0x20000000"),
         "fill: this makes 536870910 bytes, more than 268435456: is an address wrong? \
-         `show` tells where the bytes are; --yes-large allows it"
+         `show` tells where the bytes are; --allow-large allows it"
     );
     // The option itself, on sizes a test can afford.
     assert_eq!(
-        b.bytes("load a.hex + fill 00 0x8002+4 --yes-large").len(),
+        b.bytes("load a.hex + fill 00 0x8002+4 --allow-large").len(),
         7
     );
-    assert_eq!(b.bytes("load a.hex + fill 00 + pad 8 --yes-large").len(), 8);
+    assert_eq!(b.bytes("load a.hex + fill 00 + pad 8 --allow-large").len(), 8);
     assert_eq!(
-        b.bytes("load a.hex + fill 00 + pad 8 + repeat 16 --yes-large")
+        b.bytes("load a.hex + fill 00 + pad 8 + repeat 16 --allow-large")
             .len(),
         16
     );
@@ -51,7 +51,7 @@ fn too_large_a_hole_has_to_be_allowed() {
         "fill 00 + pad 8 + repeat 1024M --at 0x8000",
     ] {
         let said = b.trouble(&format!("load a.hex + {step}"));
-        assert!(said.contains("--yes-large allows it"), "{said}");
+        assert!(said.contains("--allow-large allows it"), "{said}");
     }
 }
 

@@ -75,7 +75,7 @@ fn the_format_goes_by_the_name_or_as_told() {
 #[test]
 fn the_form_of_records_is_as_told() {
     let b = chip();
-    b.ok("load chip.hex + write x.s --as s-record --address 32 --width 2 --header HERON --entry 0x10 --count --proof");
+    b.ok("load chip.hex + write x.s --as s-record --address 32 --per-record 2 --header HERON --entry 0x10 --count --proof");
     assert_eq!(
         b.read_text("x.s"),
         // Sums worked by hand, ones' complement of the low byte: 08+48+45+52+4F+4E = 184 -> 7B; 07+10+1+2 = 1A -> E5;
@@ -107,12 +107,12 @@ fn what_a_form_can_not_hold_is_refused_and_never_cut() {
         ),
         ("write x.hex --address 24", "has no 24-bit addresses"),
         (
-            "write x.hex --width 256",
+            "write x.hex --per-record 256",
             "a record carries 1 to 255 data bytes",
         ),
-        ("write x.hex --width 0", "a size of 0 holds nothing"),
+        ("write x.hex --per-record 0", "a size of 0 holds nothing"),
         (
-            "write x.s19 --width 255",
+            "write x.s19 --per-record 255",
             "255 data bytes do not fit a record",
         ),
         ("write x.hex --address 8", "it takes 16, 20, 24, 32"),

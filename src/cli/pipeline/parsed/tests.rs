@@ -258,7 +258,7 @@ fn each_word_of_a_line_has_its_kind() {
             (value("names"), "b"),
             (Role::UnknownOption, "--nmaes"),
             (Role::Excess, "3"),
-            (option("labels"), "--on"),
+            (option("only"), "--on"),
         ]
     );
 }

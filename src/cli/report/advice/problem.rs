@@ -43,7 +43,7 @@ fn of_undetected(error: &Undetected) -> String {
     }
 }
 
-/// The last address of the widest form that `--address` can ask for.
+/// The last address of the widest form that `--address-bits` can ask for.
 const WIDEST_OPTION: u64 = u32::MAX as u64;
 
 /// What to do where an image can't be written.
@@ -53,19 +53,19 @@ fn of_write(error: &WriteError) -> Option<String> {
             if last > widest || *last > WIDEST_OPTION {
                 "`relocate --to` moves it down".into()
             } else {
-                "choose a wider --address, or move it down with `relocate --to`".into()
+                "choose a wider --address-bits, or move it down with `relocate --to`".into()
             }
         }
-        WriteError::EntryTooLarge { .. } => "choose a wider --address, or --entry none".into(),
+        WriteError::EntryTooLarge { .. } => "choose a wider --address-bits, or --entry none".into(),
         WriteError::HeaderTooLong { .. } => "shorten it with --header".into(),
         WriteError::Hole { .. } => "`fill 0xFF` closes them, `keep` cuts down to one part".into(),
         WriteError::PartWord { unit, .. } => {
             format!("`fill` completes them, `relocate` moves them to a multiple of {unit}")
         }
-        WriteError::WidthUnit { unit, .. } => format!("choose a --width that {unit} divides"),
+        WriteError::WidthUnit { unit, .. } => format!("choose a --per-record that {unit} divides"),
         WriteError::EntryUnit { .. } => "choose another with --entry, or --entry none".into(),
         WriteError::UnitAndWord => "leave out --unit".into(),
-        WriteError::TooManyRecords { .. } => "choose a larger --width".into(),
+        WriteError::TooManyRecords { .. } => "choose a larger --per-record".into(),
         WriteError::NoName { .. } => "--name NAME".into(),
         _ => return None,
     })
@@ -74,7 +74,7 @@ fn of_write(error: &WriteError) -> Option<String> {
 /// What would keep this in the file.
 pub fn of_left_out(left_out: &LeftOut) -> Option<&'static str> {
     match left_out {
-        LeftOut::EntryOfForm { .. } => Some("--address 20 or 32 carries it"),
+        LeftOut::EntryOfForm { .. } => Some("--address-bits 20 or 32 carries it"),
         _ => None,
     }
 }
@@ -193,7 +193,7 @@ mod tests {
             ..WriteOptions::default()
         };
         let down = "`relocate --to` moves it down";
-        let wider = "choose a wider --address, or move it down with `relocate --to`";
+        let wider = "choose a wider --address-bits, or move it down with `relocate --to`";
         for (format, at, how, advice) in [
             ("mos-tape", 0x1_0000, &usual, down),
             ("raw-le16", 0x1_0000, &usual, down),

@@ -52,7 +52,7 @@ fn op(error: &OpError) -> Option<&'static str> {
     Some(match error {
         OpError::Empty => "`load` something first",
         OpError::Large { .. } => {
-            "is an address wrong? `show` tells where the bytes are; --yes-large allows it"
+            "is an address wrong? `show` tells where the bytes are; --allow-large allows it"
         }
         OpError::NoBase { .. } => "say where the part begins with --at",
         OpError::Before { .. } => "`drop` or `relocate` them",
@@ -104,7 +104,7 @@ mod tests {
         for (error, sentence) in [
             (
                 OpError::Large { bytes: 1 << 30 },
-                "this makes 1073741824 bytes, more than 268435456: is an address wrong? `show` tells where the bytes are; --yes-large allows it",
+                "this makes 1073741824 bytes, more than 268435456: is an address wrong? `show` tells where the bytes are; --allow-large allows it",
             ),
             (
                 OpError::NoBase {
