@@ -594,8 +594,9 @@ fn wiring_is_recovered_and_undone_by_the_step_it_prints() {
             && wrong.contains("What is left over is at 0000."),
         "{wrong}"
     );
-    let emitted = folder
-        .run("load wired.bin + patch 0 00 + diagnose --wanted chip.bin --recover-wiring --step-only");
+    let emitted = folder.run(
+        "load wired.bin + patch 0 00 + diagnose --wanted chip.bin --recover-wiring --step-only",
+    );
     assert_eq!((emitted.code, &emitted.out), (1, &step));
     assert!(
         emitted.err.contains("1 byte is left over"),

@@ -1,77 +1,149 @@
 //! Every command that README and docs show is run, and prints what they say it prints.
 //!
-//! Each page runs in a folder of its own with the samples, the samples' files side by side, the chips their recipes
-//! make, and what `docs/examples` holds.
+//! As a reader would: a page says how its folder is made, and its commands run there one after another. With
+//! `TRYCMD=overwrite` the pages get what the commands print now; look at the difference before you keep it.
 
+use std::env;
 use std::fs;
-use std::path::Path;
+use std::panic;
+use std::path::{Path, PathBuf};
 
 use assert_cmd::Command;
 use tempfile::TempDir;
 
-fn copy_files(from: &Path, to: &Path) {
-    fs::create_dir_all(to).unwrap();
-    for entry in fs::read_dir(from).unwrap() {
-        let entry = entry.unwrap();
-        let target = to.join(entry.file_name());
-        match entry.file_type().unwrap().is_dir() {
-            true if entry.file_name() == "out" => {}
-            true => copy_files(&entry.path(), &target),
-            false => {
-                fs::copy(entry.path(), target).unwrap();
+/// How each page begins that shows commands.
+const FOLDER: &str = "romloom demo heron";
+
+/// Whether the pages are written anew.
+fn writes() -> bool {
+    env::var_os("TRYCMD").is_some_and(|mode| mode == "overwrite")
+}
+
+fn pages() -> Vec<PathBuf> {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let docs = fs::read_dir(root.join("docs")).unwrap();
+    let mut pages: Vec<_> = docs.map(|entry| entry.unwrap().path()).collect();
+    pages.push(root.join("README.md"));
+    pages.retain(|page| page.extension().is_some_and(|e| e == "md"));
+    pages
+}
+
+#[test]
+fn the_examples_of_the_docs_are_true() {
+    let work = TempDir::new().unwrap();
+    let mut shown = Vec::new();
+    for page in pages() {
+        let text = fs::read_to_string(&page).unwrap();
+        if !text.contains("```console\n$ romloom") {
+            continue;
+        }
+        let name = page.file_stem().unwrap().to_str().unwrap();
+        let mut blocks = text.split("```").skip(1).step_by(2);
+        let makes = |block: &str| block.lines().any(|line| line.starts_with(FOLDER));
+        let first = blocks.find(|block| block.contains("$ romloom") || makes(block));
+        assert!(
+            first.is_some_and(makes),
+            "{name}: the page shows commands before it says how their folder is made"
+        );
+        Command::cargo_bin("romloom")
+            .unwrap()
+            .current_dir(work.path())
+            .args(FOLDER.split(' ').skip(1))
+            .assert()
+            .success();
+        fs::rename(
+            work.path().join("heron"),
+            work.path().join(format!("{name}.in")),
+        )
+        .unwrap();
+        // With a folder for results the page runs in a copy, so that commands may write.
+        fs::create_dir(work.path().join(format!("{name}.out"))).unwrap();
+        let copy = work.path().join(format!("{name}.md"));
+        fs::write(&copy, &text).unwrap();
+        shown.push((page, copy, text));
+    }
+    assert!(shown.len() > 10, "the test no longer sees the pages");
+    let cases = trycmd::TestCases::new();
+    cases.case(work.path().join("*.md").to_str().unwrap());
+    if writes() {
+        // It fails when it has written something; that is no failure here.
+        let _ = panic::catch_unwind(panic::AssertUnwindSafe(|| cases.run()));
+        for (page, copy, before) in shown {
+            let now = fs::read_to_string(copy).unwrap();
+            if now != before {
+                fs::write(page, now).unwrap();
             }
         }
     }
 }
 
-/// Chips under short names, as the recipes of the samples make them.
-const CHIPS: [(&str, &str, &str); 3] = [
-    ("heron-8", "out/heron-8.bin", "chip.bin"),
-    ("heron-16", "out/heron-16-even.bin", "even.bin"),
-    ("heron-16", "out/heron-16-odd.bin", "odd.bin"),
-];
-
+/// The finished chips among the files of the pages are what the samples' recipes make.
 #[test]
-fn the_examples_of_the_docs_are_true() {
+fn the_chips_of_the_pages_are_what_the_recipes_make() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let work = TempDir::new().unwrap();
-    let files = work.path().join("files");
-    copy_files(&root.join("docs/examples"), &files);
-    copy_files(&root.join("samples/heron-8"), &files);
-    for (sample, made, name) in CHIPS {
-        let folder = work.path().join(sample);
-        copy_files(&root.join("samples").join(sample), &folder);
+    Command::cargo_bin("romloom")
+        .unwrap()
+        .current_dir(work.path())
+        .args(["demo", "heron"])
+        .assert()
+        .success();
+    for (sample, made, name) in [
+        ("heron-8", "heron-8.bin", "chip.bin"),
+        ("heron-16", "heron-16-even.bin", "even.bin"),
+        ("heron-16", "heron-16-odd.bin", "odd.bin"),
+    ] {
+        let folder = work.path().join("heron").join(sample);
         Command::cargo_bin("romloom")
             .unwrap()
             .arg("run")
             .arg(folder.join("board.loom"))
             .assert()
             .success();
-        fs::copy(folder.join(made), files.join(name)).unwrap();
+        let made = fs::read(folder.join("out").join(made)).unwrap();
+        let kept = root.join("docs/examples").join(name);
+        match writes() {
+            true => fs::write(&kept, &made).unwrap(),
+            false => assert!(fs::read(&kept).unwrap() == made, "{name} is out of date"),
+        }
     }
-    for sample in ["heron-16", "heron-16g", "kingfisher"] {
-        let name = format!("{sample}.board");
-        let board = root.join("samples").join(sample).join(&name);
-        fs::copy(board, files.join(&name)).unwrap();
-    }
-    copy_files(&root.join("samples"), &files.join("samples"));
+}
 
-    let mut pages = vec![root.join("README.md")];
-    pages.extend(
-        fs::read_dir(root.join("docs"))
-            .unwrap()
-            .map(|f| f.unwrap().path()),
-    );
-    pages.retain(|page| page.extension().is_some_and(|e| e == "md"));
-    assert!(pages.len() > 3);
-    for page in pages {
-        let name = page.file_stem().unwrap().to_str().unwrap();
-        fs::copy(&page, work.path().join(format!("{name}.md"))).unwrap();
-        copy_files(&files, &work.path().join(format!("{name}.in")));
-        // With a folder for results the page runs in a copy, so that commands may write.
-        fs::create_dir(work.path().join(format!("{name}.out"))).unwrap();
+/// `demo` has every file of the samples but the crate, which is built in its place.
+#[test]
+fn the_demo_has_all_samples() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let work = TempDir::new().unwrap();
+    Command::cargo_bin("romloom")
+        .unwrap()
+        .current_dir(work.path())
+        .args(["demo", "heron"])
+        .assert()
+        .success();
+    let mut folders = vec![root.join("samples")];
+    let mut seen = 0;
+    while let Some(folder) = folders.pop() {
+        for entry in fs::read_dir(folder).unwrap() {
+            let path = entry.unwrap().path();
+            let name = path.file_name().unwrap().to_str().unwrap();
+            if path.is_dir() {
+                // What the recipes made here, and the crate.
+                folders.extend((!["out", "embed"].contains(&name)).then_some(path));
+            } else if !name.starts_with('.') {
+                let place = path.strip_prefix(root.join("samples")).unwrap();
+                let copy = work.path().join("heron").join(place);
+                assert!(fs::read(copy).unwrap() == fs::read(&path).unwrap(), "{name}");
+                seen += 1;
+            }
+        }
     }
-    trycmd::TestCases::new().case(work.path().join("*.md").to_str().unwrap());
+    assert!(seen > 50);
+    for entry in fs::read_dir(root.join("docs/examples")).unwrap() {
+        let path = entry.unwrap().path();
+        let name = path.file_name().unwrap().to_str().unwrap();
+        let copy = work.path().join("heron").join(name);
+        assert!(name.starts_with('.') || copy.is_file(), "{name}");
+    }
 }
 
 /// A board that a page shows under its file's name is that file, with which the page's commands run.

@@ -150,10 +150,7 @@ impl Bench {
             for bank in banks {
                 let before = opened.see(&space, bank, &looked_at)?;
                 let mut after = before.clone();
-                let shown = PieceInBank {
-                    name: &name,
-                    bank,
-                };
+                let shown = PieceInBank { name: &name, bank };
                 work(&mut after, &shown, &mut self.console).map_err(named)?;
                 opened.put(&space, bank, &before, &after)?;
                 worked.push(Worked {

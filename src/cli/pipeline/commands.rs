@@ -10,6 +10,7 @@ use super::adapter::{AdapterArgs, adapter};
 use super::board::{BoardArgs, board};
 use super::check::{self, CheckArgs};
 use super::complete::{CompletionsArgs, completions};
+use super::demo::{DemoArgs, demo};
 use super::grammar::Grammar;
 use super::man::{ManArgs, manual};
 use super::new::{NewArgs, new};
@@ -72,6 +73,12 @@ pub const COMMANDS: &[PlainCommand] = &[
         about: "print a recipe or a board file to start from, with a comment on every line",
         augment: NewArgs::augment_args,
         run: |grammar, matches, options| new(grammar, matches, &options),
+    },
+    PlainCommand {
+        name: "demo",
+        about: "write the samples, and the files that the documentation uses, into a folder",
+        augment: DemoArgs::augment_args,
+        run: |_, matches, options| demo(matches, &options),
     },
     PlainCommand {
         name: "steps",

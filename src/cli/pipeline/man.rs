@@ -1,7 +1,6 @@
-//! ManArgs pages, made of the definitions that parse the words.
+//! Manual pages, made of the definitions that parse the words.
 
-use std::io;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::process::ExitCode;
 
 use anyhow::{Result, anyhow, bail};
@@ -9,10 +8,10 @@ use clap::{ArgMatches, Args, Command, FromArgMatches};
 use clap_mangen::Man;
 use clap_mangen::roff::{Roff, bold, roman};
 
+use super::folder::write_folder;
 use super::grammar::Grammar;
 use super::run_options::RunOptions;
 use super::say::print;
-use crate::cli::bench::{Staging, StagingError, plain};
 use crate::cli::report::plural;
 use crate::cli::steps::{STEPS, StepEntry};
 
@@ -55,7 +54,10 @@ pub fn manual(
         };
         return print(text);
     };
-    write(&pages, &folder, options).map_err(|e| anyhow!(e.to_string()))?;
+    let files =
+        (pages.iter()).map(|(name, text)| (format!("{name}.1").into(), text.as_bytes().into()));
+    let files: Vec<_> = files.collect();
+    write_folder(&folder, &files, options).map_err(|e| anyhow!(e.to_string()))?;
     let would = if options.dry_run {
         "would write"
     } else {
@@ -66,33 +68,6 @@ pub fn manual(
         true => Ok(ExitCode::SUCCESS),
         false => print(&format!("{would} {count} to {}\n", folder.display())),
     }
-}
-
-#[derive(Debug, thiserror::Error)]
-enum PageFailure {
-    #[error(transparent)]
-    WritePolicy(#[from] StagingError),
-    #[error("{}", plain(.0))]
-    Io(#[from] io::Error),
-}
-
-fn write(
-    pages: &[Page],
-    folder: &Path,
-    options: &RunOptions,
-) -> std::result::Result<(), PageFailure> {
-    let mut staging = Staging::new(options.policy());
-    for (name, text) in pages {
-        let path = folder.join(format!("{name}.1"));
-        let shown = path.display().to_string();
-        staging.stage::<PageFailure>(
-            &shown,
-            &path,
-            |out| Ok(out.write_all(text.as_bytes())?),
-            |_| Ok(()),
-        )?;
-    }
-    Ok(staging.put_in_place()?)
 }
 
 /// Every page: the leading one, then one for each step and command.

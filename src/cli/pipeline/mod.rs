@@ -6,6 +6,8 @@ mod check;
 mod commands;
 mod complete;
 mod content;
+mod demo;
+mod folder;
 mod grammar;
 mod man;
 mod named;

@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::Step;
-use super::common::{On, AllowLarge};
+use super::common::{AllowLarge, On};
 use crate::cli::bench::{Bench, Blame, MessageKind, Stop, argument};
 use crate::image::AddressRange;
 use crate::values::{InSpace, Place};
@@ -58,8 +58,7 @@ basic
             |image, piece, console| {
                 let filled = ops::fill(image, &self.bytes, range, self.large.large())?;
                 if let (0, Some(range)) = (filled, range) {
-                    let text =
-                        format!("{}: {range} has no hole, so nothing is filled", piece.name);
+                    let text = format!("{}: {range} has no hole, so nothing is filled", piece.name);
                     console.say(MessageKind::Warning, &text);
                 }
                 Ok(())

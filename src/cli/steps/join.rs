@@ -85,10 +85,7 @@ both   0000-FFFF   65,536 bytes
         };
         let at = chosen[0];
         let mut taken = bench.take(&chosen);
-        let label = common
-            .name
-            .clone()
-            .unwrap_or_else(|| taken[0].name.clone());
+        let label = common.name.clone().unwrap_or_else(|| taken[0].name.clone());
         if let Some(JoinWay::Lanes { .. }) = self.how {
             warn_if_backwards(bench, &taken);
         }

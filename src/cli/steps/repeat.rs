@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::Step;
-use super::common::{Extent, On, AllowLarge, base, extent, is_about_base};
+use super::common::{AllowLarge, Extent, On, base, extent, is_about_base};
 use crate::cli::bench::{Bench, Blame, Stop, argument};
 use crate::ops;
 use crate::parts::Catalogue;

@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::Step;
-use super::common::{On, AllowLarge};
+use super::common::{AllowLarge, On};
 use crate::cli::bench::{Bench, Stop, argument};
 use crate::cli::report::plural;
 use crate::ops;

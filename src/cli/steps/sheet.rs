@@ -43,7 +43,7 @@ cautions for these parts; labels to cut out. Of one chip it is one sheet of pape
 written before it, so it comes after `write`, and knows parts and CPU addresses of chips that were seated. What it says \
 of a part are typical values: the maker's data sheet decides, and no voltage to set is printed.";
     const EXAMPLE: &'static str = "\
-$ romloom load samples/heron-16/selftest.s19 --entry none + seat 27C256 --at 0 --lanes 2 + write out/{name}.bin + sheet out/heron-16.html
+$ romloom load heron-16/selftest.s19 --entry none + seat 27C256 --at 0 --lanes 2 + write out/{name}.bin + sheet out/heron-16.html
 wrote out/even.bin       raw, 32,768 bytes, sum16 AECF sum32 007CAECF crc32 CCF82BFE
 wrote out/odd.bin        raw, 32,768 bytes, sum16 2C63 sum32 007D2C63 crc32 F61ADFFA
 wrote out/heron-16.html  sheet of 2 chips

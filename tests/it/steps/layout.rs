@@ -40,7 +40,10 @@ fn too_large_a_hole_has_to_be_allowed() {
         b.bytes("load a.hex + fill 00 0x8002+4 --allow-large").len(),
         7
     );
-    assert_eq!(b.bytes("load a.hex + fill 00 + pad 8 --allow-large").len(), 8);
+    assert_eq!(
+        b.bytes("load a.hex + fill 00 + pad 8 --allow-large").len(),
+        8
+    );
     assert_eq!(
         b.bytes("load a.hex + fill 00 + pad 8 + repeat 16 --allow-large")
             .len(),

@@ -92,8 +92,9 @@ fn the_page_of_steps_is_what_the_steps_say() {
         "# The steps\n\nMade from the steps' own help; `ROMLOOM_WRITE_DOCS=1 cargo test --lib steps` writes it anew.\n\
          A pipeline is one command, its steps separated by a lone `+`. The same steps, one a line, make a recipe.\n\
          Numbers are written 32768, 0x8000, 8000h or 32K; ranges 0x8000-0xFFFF (both included) or 0x8000+32K;\n\
-         bytes EA EA 4C0080 or text:HELLO. The files of the examples are the samples'; chip.bin, even.bin and odd.bin are what their\n\
-         recipes make.\n",
+         bytes EA EA 4C0080 or text:HELLO.\n\n\
+         The examples run as tests, one after another, in this folder:\n\n\
+         ```sh\nromloom demo heron   # makes the folder of this page\ncd heron\n```\n",
     );
     for step in STEPS {
         // A parent of the right name gives usage lines the words people type.

@@ -1,0 +1,44 @@
+//! Many files into one folder: all of them, or none.
+
+use std::borrow::Cow;
+use std::io;
+use std::path::Path;
+
+use super::run_options::RunOptions;
+use crate::cli::bench::{Staging, StagingError, plain};
+
+/// A file's name in the folder, and its bytes.
+pub type NamedFile<'a> = (Cow<'a, str>, Cow<'a, [u8]>);
+
+/// Why a file could not be put into the folder.
+#[derive(Debug, thiserror::Error)]
+pub enum FolderError {
+    /// Its place.
+    #[error(transparent)]
+    Staging(#[from] StagingError),
+    /// Its bytes.
+    #[error("{}", plain(.0))]
+    Io(#[from] io::Error),
+}
+
+/// Puts these files into a folder, which is made where it is missing.
+///
+/// # Errors
+/// A file that can't be written; then none of them is there.
+pub fn write_folder(
+    folder: &Path,
+    files: &[NamedFile<'_>],
+    options: &RunOptions,
+) -> Result<(), FolderError> {
+    let mut staging = Staging::new(options.policy());
+    for (name, bytes) in files {
+        let path = folder.join(name.as_ref());
+        staging.stage::<FolderError>(
+            &path.display().to_string(),
+            &path,
+            |out| Ok(out.write_all(bytes)?),
+            |_| Ok(()),
+        )?;
+    }
+    Ok(staging.put_in_place()?)
+}
