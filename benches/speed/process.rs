@@ -29,7 +29,7 @@ pub fn rows() {
         ),
         (
             "16 MiB raw to 46 MB of Intel HEX",
-            "load large.bin + write out.hex --address 32",
+            "load large.bin + write out.hex --address-bits 32",
             &both,
             "at most 2",
         ),

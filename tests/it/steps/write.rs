@@ -75,7 +75,7 @@ fn the_format_goes_by_the_name_or_as_told() {
 #[test]
 fn the_form_of_records_is_as_told() {
     let b = chip();
-    b.ok("load chip.hex + write x.s --as s-record --address 32 --per-record 2 --header HERON --entry 0x10 --count --proof");
+    b.ok("load chip.hex + write x.s --as s-record --address-bits 32 --per-record 2 --header HERON --entry 0x10 --count --proof");
     assert_eq!(
         b.read_text("x.s"),
         // Sums worked by hand, ones' complement of the low byte: 08+48+45+52+4F+4E = 184 -> 7B; 07+10+1+2 = 1A -> E5;
@@ -90,10 +90,10 @@ fn the_form_of_records_is_as_told() {
     b.ok("load chip.hex + write y.hex --entry none --line-end lf");
     assert_eq!(b.read_text("y.hex"), ":0400100001020304E2\n:00000001FF\n");
     for (form, wanted) in [("16", "\nS107"), ("24", "\nS208"), ("32", "\nS309")] {
-        b.ok(&format!("load chip.hex + write z.s19 --address {form}"));
+        b.ok(&format!("load chip.hex + write z.s19 --address-bits {form}"));
         assert!(b.read_text("z.s19").contains(wanted), "{form}");
     }
-    b.ok("load chip.hex + write s.hex --address 20 --entry none --proof");
+    b.ok("load chip.hex + write s.hex --address-bits 20 --entry none --proof");
     assert!(b.has("s.hex"));
 }
 
@@ -102,10 +102,10 @@ fn what_a_form_can_not_hold_is_refused_and_never_cut() {
     let b = chip();
     for (line, said) in [
         (
-            "relocate --to 0x1FFFF + write x.s19 --address 16",
+            "relocate --to 0x1FFFF + write x.s19 --address-bits 16",
             "and S1 addresses end at 0xFFFF",
         ),
-        ("write x.hex --address 24", "has no 24-bit addresses"),
+        ("write x.hex --address-bits 24", "has no 24-bit addresses"),
         (
             "write x.hex --per-record 256",
             "a record carries 1 to 255 data bytes",
@@ -115,7 +115,7 @@ fn what_a_form_can_not_hold_is_refused_and_never_cut() {
             "write x.s19 --per-record 255",
             "255 data bytes do not fit a record",
         ),
-        ("write x.hex --address 8", "it takes 16, 20, 24, 32"),
+        ("write x.hex --address-bits 8", "it takes 16, 20, 24, 32"),
         ("write x.hex --entry x", "`x` is not a number"),
         ("write x.hex --line-end cr", "it takes lf, crlf"),
         (
