@@ -1,8 +1,8 @@
 #!/bin/sh
 # Assemble the Heron-16's program. Usage: assemble.sh [FOLDER]
 #
-# The outputs go to FOLDER, or beside this script. They hold no dates and no
-# paths: the same source and the same tools give the same bytes anywhere.
+# The outputs go to FOLDER, or beside this script. There are no dates and no
+# paths in them: the same source and the same tools give the same bytes anywhere.
 # Made with GNU binutils 2.40 for m68k-linux-gnu.
 set -eu
 

@@ -6,7 +6,7 @@
 | ROM and compares the sum with the stamp that the recipe stored, and tries the
 | RAM. A chip that has lost a bit is found before anything relies on it. Two
 | chips in each other's sockets don't get as far as this: every word, the reset
-| vectors too, reaches the processor with its bytes exchanged.
+| vectors too, reaches the processor with its bytes swapped.
 |
 | Until the RAM has passed, nothing may use it: no stack, no variables. So the
 | routines are not called with JSR. The caller leaves the address to come back
@@ -21,7 +21,7 @@
 |   0xF00001, 0xF00003 terminal, on D0-D7 and so at odd addresses
 
         .equ    RAM,         0x100000
-        .equ    RAM_END,     0x110000   | the first address behind it
+        .equ    RAM_END,     0x110000   | the first address after it
         .equ    TERM_OUT,    0xF00001   | write: send one character
         .equ    TERM_STATUS, 0xF00003   | read: bit 0 set, TERM_OUT is busy
 
@@ -99,27 +99,27 @@ rom_sum:
         move.w  (%a0),%d3               | a0 has come to the stamp
         move.w  %d0,%d4
         cmp.w   %d3,%d4
-        bne     rom_bad
+        bne     rom_changed
 
-        say     rom_ok
+        say     rom_good
         move.w  %d4,%d0
         visit   put_word
         say     end_of_line
         bra     ram_test
 
-rom_bad:
-        say     rom_is_bad
+rom_changed:
+        say     rom_is_changed
         move.w  %d4,%d0
         visit   put_word
-        say     stamped
+        say     and_stamp
         move.w  %d3,%d0
         visit   put_word
         say     end_of_line
         bra     halt                    | nothing after this could be trusted
 
-| ---- Try the RAM: every long word holds its own address, then that inverted.
-| An address line that makes no difference shows as one place holding what was
-| written to another; so all is written before anything is read.
+| ---- Try the RAM: into every long word its own address, then that inverted. If
+| an address line makes no difference, one place has what was written to another;
+| so all is written before anything is read.
 
 ram_test:
         moveq   #0,%d2                  | the pattern is address EOR d2
@@ -146,12 +146,12 @@ ram_read:
         not.l   %d2
         bne     ram_pass                | 0, then all ones, then done
 
-        say     ram_ok
+        say     ram_good
         bra     halt
 
 ram_bad:
         move.l  %a0,%d3
-        say     ram_is_bad
+        say     ram_fails
         move.l  %d3,%d0
         swap    %d0
         visit   put_word
@@ -219,20 +219,23 @@ banner: .byte   RETURN, LINE_FEED
         .asciz  "HERON 16  "
 end_of_line:
         .byte   RETURN, LINE_FEED, 0
-rom_ok: .asciz  "ROM OK "
-rom_is_bad:
-        .asciz  "ROM BAD, COUNTED "
-stamped:
-        .asciz  " STAMPED "
-ram_ok: .byte   'R', 'A', 'M', ' ', 'O', 'K', RETURN, LINE_FEED, 0
-ram_is_bad:
-        .asciz  "RAM BAD AT "
+rom_good:
+        .asciz  "ROM GOOD, SUM "
+rom_is_changed:
+        .asciz  "ROM CHANGED, SUM "
+and_stamp:
+        .asciz  ", STAMP "
+ram_good:
+        .ascii  "RAM GOOD"
+        .byte   RETURN, LINE_FEED, 0
+ram_fails:
+        .asciz  "RAM FAILS AT "
 bus_error_text:
-        .asciz  "BUS ERROR"
+        .asciz  "STOPPED BY A BUS ERROR"
 address_error_text:
-        .asciz  "ADDRESS ERROR"
+        .asciz  "STOPPED BY AN ADDRESS ERROR"
 illegal_text:
-        .asciz  "ILLEGAL INSTRUCTION"
+        .asciz  "STOPPED BY AN ILLEGAL INSTRUCTION"
 unexpected_text:
-        .asciz  "UNEXPECTED EXCEPTION"
+        .asciz  "STOPPED BY AN EXCEPTION"
         .balign 2

@@ -1,8 +1,8 @@
 #!/bin/sh
 # Assemble the Heron-16/G's programs. Usage: assemble.sh [FOLDER]
 #
-# The outputs go to FOLDER, or beside this script. They hold no dates and no
-# paths: the same sources and the same tools give the same bytes anywhere.
+# The outputs go to FOLDER, or beside this script. There are no dates and no
+# paths in them: the same sources and the same tools give the same bytes anywhere.
 # Made with GNU binutils 2.40 for m68k-linux-gnu.
 set -eu
 

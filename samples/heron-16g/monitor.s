@@ -123,7 +123,7 @@ chip_changed:
 drawn:  .byte   'P', 'I', 'C', 'T', 'U', 'R', 'E', ' ', 'D', 'R', 'A', 'W', 'N'
         .byte   RETURN, LINE_FEED, 0
 unexpected_text:
-        .asciz  "UNEXPECTED EXCEPTION"
+        .asciz  "STOPPED BY AN EXCEPTION"
         .balign 2
 
         .equ    setting,     0x000800   | in the RAM

@@ -1,20 +1,21 @@
 ; basic.asm - a small BASIC for the Heron-8
 ;
 ; Lines that begin with a number (1 to 32767) are kept, in order; a number
-; alone removes its line; anything else is carried out at once.
+; alone removes its line; anything else is done at once.
 ;
 ;   PRINT item ; item , item     items are numbers or "text"; `;` sets them
-;                                close, `,` with a blank; at the end of the line
+;                                close, `,` with a blank; after the last item
 ;                                either keeps the next PRINT on the same line
 ;   LET v = number               v is A to Z; the word LET may be left out
 ;   GOTO number
 ;   IF number = number THEN statement or line number
 ;                                also <> < > <= >=
-;   END   REM   RUN   LIST   NEW   BYE
+;   END   REM   RUN   LIST   NEW
+;   MONITOR                      back to the monitor
 ;
-; A number is a sum of whole numbers and variables, with + and -, and lies in
-; -32768 to 32767. A program that does not end is stopped with the NMI button;
-; C in the monitor comes back with the program kept.
+; A number is a sum of whole numbers and variables, with + and -, from -32768 to
+; 32767: 16 bits with a sign. A program that does not end is stopped with the
+; NMI button; the monitor's command AGAIN comes back and keeps the program.
 ;
 ; Assembled with 64tass; assemble.sh beside this file has the command line.
 
@@ -26,7 +27,7 @@
 
 text    = $20               ; 2 bytes: the text being read; Y is the place in it
 line    = $22               ; 2 bytes: the record of the line being run
-                            ;          (high byte 0: what was typed, no record)
+                            ;          (high byte 0: a typed line, no record)
 scan    = $24               ; 2 bytes: a record being looked at
 top     = $26               ; 2 bytes: the zero that closes the program
 from    = $28               ; 2 bytes: copying, from here
@@ -41,11 +42,11 @@ keep_y  = $36               ; Y, while a routine needs it for itself
 digit   = $37               ; the digit being counted
 shown   = $38               ; bit 7 set: a digit has been printed
 wanted  = $39               ; the relations an IF asks for
-ready   = $3A               ; 2 bytes: READY_MARK when a program is in memory
+kept    = $3A               ; 2 bytes: KEPT_MARK when a program is in memory
 vars    = $40               ; 26 times 2 bytes: A to Z
 vars_end = vars + 26*2
 
-READY_MARK = $5AA5
+KEPT_MARK = $5AA5
 
 ; ---- The program in memory: records one after another, in order of their
 ; numbers, closed by a zero.
@@ -70,31 +71,32 @@ cold    lda #<hello
         ldy #>hello
         jsr MON_TEXT
 new     jsr new_program
-        lda #<READY_MARK
-        sta ready
-        lda #>READY_MARK
-        sta ready+1
+        lda #<KEPT_MARK
+        sta kept
+        lda #>KEPT_MARK
+        sta kept+1
         jmp prompt
 
 ; Warm start: after a reset the program is still there, after power-on it isn't.
-warm    lda ready
-        cmp #<READY_MARK
+warm    lda kept
+        cmp #<KEPT_MARK
         bne cold
-        lda ready+1
-        cmp #>READY_MARK
+        lda kept+1
+        cmp #>KEPT_MARK
         bne cold
 
-prompt  lda #<ready_text
-        ldy #>ready_text
-        jsr MON_TEXT
+prompt  jsr MON_CRLF            ; what was done may have left the line open
 
-; ---- Read a line and do what it says. Whatever was on the stack is dropped.
+; ---- Ask for a line and do what it says. Whatever was on the stack is dropped.
 
-command cld
+ask     cld
         ldx #$FF
         txs
-        inx                     ; 0: errors have no line to name
+        inx                     ; 0: there is no line that an error could name
         stx line+1
+        lda #<prompt_text
+        ldy #>prompt_text
+        jsr MON_TEXT
         jsr MON_LINE
         lda #<TYPED
         sta text
@@ -102,7 +104,7 @@ command cld
         sta text+1
         ldy #0
         jsr skip_blanks
-        beq command
+        beq ask
         jsr is_digit
         bcs numbered
         jsr statement
@@ -113,10 +115,10 @@ numbered
         lda value
         ora value+1
         bne +
-        jmp syntax              ; there is no line 0
+        jmp not_understood      ; there is no line 0
 +       jsr skip_blanks
         jsr store_line
-        jmp command
+        jmp ask
 
 ; ---- Run
 
@@ -157,60 +159,59 @@ run_ends
 
 ; ---- Statements
 
-; Carry out the statement at Y. The table has each word, bit 7 set in its last
-; letter, and then the address of its routine, less one for RTS to add.
+; Do the statement at Y. The table has each word, closed by a zero, and then the
+; address of its routine, less one because RTS adds one. The last word is empty:
+; it always fits, and so a statement without a word is a LET without its word.
 statement
         jsr skip_blanks
         beq nothing
         sty start
         ldx #0
 try     ldy start
-        lda words,x
-        beq let                 ; no word fits: an assignment without its LET
 -       lda words,x
-        and #$7F
+        beq fits
         cmp (text),y
-        bne differs
-        iny
-        lda words,x
+        bne next
         inx
-        asl a                   ; the last letter's mark, into carry
-        bcc -
-        lda words+1,x
+        iny
+        bne -                   ; always
+fits    lda words+2,x
         pha
-        lda words,x
+        lda words+1,x
         pha
 nothing rts
 
-differs lda words,x             ; to the end of this word
+next    inx                     ; to the zero of this word,
+        lda words,x
+        bne next
+        inx                     ; and over it and the address
         inx
-        asl a
-        bcc differs
-        inx                     ; and over its address
         inx
         bne try                 ; always: the table is shorter than a page
 
-words   .shift "PRINT"
+words   .null "PRINT"
         .word print-1
-        .shift "LET"
+        .null "LET"
         .word let-1
-        .shift "GOTO"
+        .null "GOTO"
         .word goto-1
-        .shift "IF"
+        .null "IF"
         .word if-1
-        .shift "END"
+        .null "END"
         .word end-1
-        .shift "REM"
+        .null "REM"
         .word rem-1
-        .shift "RUN"
+        .null "RUN"
         .word run-1
-        .shift "LIST"
+        .null "LIST"
         .word listing-1
-        .shift "NEW"
+        .null "NEW"
         .word new_if_alone-1
-        .shift "BYE"
-        .word bye-1
-        .byte 0
+        .null "MONITOR"
+        .word leave-1
+        .null ""
+        .word let-1
+        .cerror * - words > 256, "X can't reach the end of the table"
 
 ; LET
 let     jsr skip_blanks
@@ -218,7 +219,7 @@ let     jsr skip_blanks
         iny
         jsr skip_blanks
         cmp #'='
-        bne syntax
+        bne not_understood
         iny
         txa
         pha
@@ -233,14 +234,14 @@ let     jsr skip_blanks
 ; Nothing may follow.
 need_end
         jsr skip_blanks
-        bne syntax
-rem     rts                     ; and a remark is never looked at
+        bne not_understood
+rem     rts                     ; what a remark says is not read
 
 new_if_alone
         jsr need_end
         jmp new
 
-bye     jsr need_end
+leave   jsr need_end
         jmp MON_WARM
 
 ; GOTO
@@ -258,24 +259,25 @@ goto    jsr expression
 
 no_line lda #<no_line_text
         ldy #>no_line_text
-        bne fail                ; always: no text lies in the zero page
+        bne fail                ; always: no text is in the zero page
 overflow
         lda #<overflow_text
         ldy #>overflow_text
-        bne fail
+        bne fail                ; always
 full    lda #<full_text
         ldy #>full_text
-        bne fail
-syntax  lda #<syntax_text
-        ldy #>syntax_text
+        bne fail                ; always
+not_understood
+        lda #<not_understood_text
+        ldy #>not_understood_text
 fail    pha                     ; PRINT may have left the line open
         jsr MON_CRLF
         pla
         jsr MON_TEXT
         lda line+1
         beq +                   ; typed, not run
-        lda #<in_text
-        ldy #>in_text
+        lda #<see_text
+        ldy #>see_text
         jsr MON_TEXT
         ldy #1
         lda (line),y
@@ -296,7 +298,7 @@ item    cmp #'"'
         jmp after_item
 string  iny
         lda (text),y
-        beq syntax              ; the closing quote is missing
+        beq not_understood              ; the closing quote is missing
         cmp #'"'
         beq +
         jsr MON_PUT
@@ -308,7 +310,7 @@ after_item
         cmp #';'
         beq +
         cmp #','
-        bne syntax
+        bne not_understood
         lda #' '
         jsr MON_PUT
 +       iny
@@ -346,30 +348,30 @@ relation
         bne relation            ; always
 relation_ends
         lda wanted
-        beq if_syntax
+        beq if_not
         jsr expression
         jsr skip_blanks
         ldx #0
 -       lda then,x              ; THEN must follow, whether it is true or not
         beq +
         cmp (text),y
-        bne if_syntax
+        bne if_not
         iny
         inx
         bne -                   ; always
 +       jsr skip_blanks
-        beq if_syntax
+        beq if_not
         jsr compare
         and wanted
-        beq +                   ; not so: the rest of the line is passed over
+        beq +                   ; not so: the rest of the line is not done
         lda (text),y
         jsr is_digit
         bcs if_goto
         jmp statement
 +       rts
 if_goto jmp goto
-if_syntax
-        jmp syntax
+if_not
+        jmp not_understood
 
 relations
         .text "<=>"
@@ -451,7 +453,7 @@ minus   jsr right_side
         bvc -                   ; STA left V as it was
         jmp overflow
 
-; What stands right of the sign; what stood left of it goes to `left`.
+; What is right of the sign; what was left of it goes to `left`.
 right_side
         iny
         lda value+1
@@ -547,7 +549,7 @@ variable
         asl a
         tax
         rts
-+       jmp syntax
++       jmp not_understood
 
 ; Print `value` in decimal. Keeps Y; `value` is used up.
 print_number
@@ -630,7 +632,7 @@ not_digit
 
 new_program
         jsr first_record
-        sta top+1               ; A still holds the high byte
+        sta top+1               ; A is still the high byte
         lda scan
         sta top
         ldy #0
@@ -663,7 +665,7 @@ next_record
 +       rts
 
 ; Find the line numbered `value`. Carry set: `scan` is its record. Carry clear:
-; there is none, and `scan` is where it would stand.
+; there is none, and `scan` is where it would be.
 find_line
         jsr first_record
 -       ldy #0
@@ -690,7 +692,7 @@ missing clc
         rts
 
 ; Keep the text at Y as line `value`, in place of what was there. No text: only
-; remove. Room is checked before anything is touched.
+; remove. Nothing is changed unless there is room.
 store_line
         sty start
         lda #0
@@ -751,7 +753,7 @@ change  jsr find_line
         bne -
 stored  rts
 
-; Remove the record at `scan`: what lies behind it moves down, bottom first.
+; Remove the record at `scan`: what comes after it moves down, bottom first.
 close_gap
         lda scan
         sta to
@@ -786,7 +788,7 @@ closed  lda to                  ; the closing zero came last
         sta top+1
         rts
 
-; Make room for `length` bytes at `scan`: what lies there moves up, top first.
+; Make room for `length` bytes at `scan`: what is there moves up, top first.
 open_gap
         lda top
         sta from
@@ -821,14 +823,15 @@ open_gap
 ; ---- Texts
 
 hello   .null "HERON 8 BASIC"
-ready_text
-        .null RETURN, LINE_FEED, "READY", RETURN, LINE_FEED
-syntax_text
-        .null "WHAT IS MEANT"
+prompt_text
+        .null "LINE: "
+not_understood_text
+        .null "NOT UNDERSTOOD"
 overflow_text
-        .null "NUMBER TOO BIG"
+        .null "NOT IN 16 BITS"
 no_line_text
-        .null "NO SUCH LINE"
+        .null "NO LINE HAS THIS NUMBER"
 full_text
-        .null "MEMORY FULL"
-in_text .null " IN LINE "
+        .null "NO ROOM LEFT"
+see_text
+        .null ", SEE LINE "

@@ -1,14 +1,15 @@
 ; monitor.asm - the Heron-8's machine monitor
 ;
 ; What the computer does when it is switched on: it says so on the terminal and
-; waits for commands, each a letter and hex numbers.
+; waits for commands, each a word and hex numbers.
 ;
-;   E first last     examine memory (without `last`: eight bytes)
-;   D first bytes..  deposit bytes into RAM
-;   G address        go there; an RTS comes back
-;   S                sum the ROM and compare with its stamp
-;   B                start BASIC          C   continue BASIC, program kept
-;   H                help
+;   LOOK first last    show memory (without `last`: eight bytes)
+;   PUT first bytes..  write bytes into RAM
+;   RUN address        run the program there; an RTS comes back
+;   TALLY              add up the ROM and compare the sum with its stamp
+;   BASIC              start BASIC
+;   AGAIN              start BASIC and keep its program
+;   HELP               list the commands
 ;
 ; Assembled with 64tass; assemble.sh beside this file has the command line.
 
@@ -19,14 +20,17 @@
 ; ---- Zero page, $E0-$FF
 
 value   = $E0                   ; 2 bytes: the hex number read last
-place   = $E2                   ; 2 bytes: the byte in hand
-last    = $E4                   ; 2 bytes: where to stop
-digits  = $E6                   ; how many digits the number had
-text    = $E8                   ; 2 bytes: the text being sent
+place   = $E2                   ; 2 bytes: address of the byte in hand
+last    = $E4                   ; 2 bytes: address of the last byte
+count   = $E6                   ; how many digits the number had
+begin   = $E7                   ; where in TYPED the command begins
+text    = $E8                   ; 2 bytes: address of the text to send
 sum     = $EA                   ; 2 bytes: the sum of the ROM
+digit   = $EC                   ; the value of the digit in hand
 
 ; ---- The chip: code from $E000, the vectors in its last six bytes.
-; Two sections, so that nothing is stored for the empty space between them.
+; There are two sections, so that nothing is stored for the empty space between
+; them.
 
         * = MONITOR
         .dsection code
@@ -53,7 +57,7 @@ sum     = $EA                   ; 2 bytes: the sum of the ROM
 
 ; ---- Reset
 
-reset   cld                     ; the reset leaves D as it was on an NMOS 6502
+reset   cld                     ; an NMOS 6502 leaves D as it was
         ldx #$FF
         txs
         lda #<nmi_default
@@ -81,38 +85,75 @@ warm    sei                     ; the monitor itself needs no interrupts
         jsr get_line
         jsr skip_blanks
         beq warm                ; an empty line
-        ldy #letters_end-letters-1
-find    cmp letters,y
-        beq found
-        dey
-        bpl find
-complain
-        lda #<what
-        ldy #>what
-        jsr put_text
-        jmp warm
 
-found   inx                     ; X now stands behind the letter
-        tya
-        asl a
-        tay
-        lda handlers+1,y        ; RTS goes to the address on the stack plus one,
-        pha                     ; so the table holds each handler's address - 1
-        lda handlers,y
+; ---- Find the command. The table has each word, closed by a zero, and then the
+; address of its routine. X is the place in TYPED, Y the one in the table.
+
+        stx begin
+        ldy #0
+try     ldx begin
+        lda commands,y
+        beq not_understood      ; the end of the table
+-       cmp TYPED,x
+        bne next
+        inx
+        iny
+        lda commands,y
+        bne -
+        lda TYPED,x             ; here the typed word must end, too:
+        and #$DF                ; of a blank and of the closing zero, 0 is left
+        beq found
+next    lda commands,y          ; to the zero,
+        beq +
+        iny
+        bne next                ; always: the table is shorter than a page
++       iny                     ; and over it and the address
+        iny
+        iny
+        bne try                 ; always
+found   lda commands+2,y        ; RTS goes to the address on the stack plus one,
+        pha                     ; so the table has each address less one
+        lda commands+1,y
         pha
         rts
 
-letters .text "EDGSBCH"
-letters_end
-handlers
-        .word examine-1, deposit-1, go-1, check_rom-1
-        .word BASIC_COLD-1, BASIC_WARM-1, help-1
+commands
+        .null "LOOK"
+        .word look-1
+        .null "PUT"
+        .word put-1
+        .null "RUN"
+        .word run-1
+        .null "TALLY"
+        .word tally-1
+        .null "BASIC"
+        .word cold-1
+        .null "AGAIN"
+        .word again-1
+        .null "HELP"
+        .word help-1
+        .byte 0
+        .cerror * - commands > 256, "Y can't reach the end of the table"
 
-; ---- E: examine. Rows of eight bytes, with the address at both ends:
+; ---- Say what is wrong, and wait for the next command. What is still on the
+; stack is dropped there.
+
+not_understood
+        lda #<try_help
+        ldy #>try_help
+        bne complain            ; always: no text is in the zero page
+too_long
+        lda #<not_16_bits
+        ldy #>not_16_bits
+complain
+        jsr put_text
+        jmp warm
+
+; ---- LOOK: rows of eight bytes, with the address at both ends:
 ;
-;   8000 > 4C 06 80 4C 1B 80 A9 15 < 8007
+;   8000 > 4C 06 80 4C 18 80 A9 C8 < 8007
 
-examine jsr need_hex
+look    jsr need_hex
         lda value
         sta place
         clc
@@ -133,11 +174,14 @@ examine jsr need_hex
         lda value+1
         sta last+1
 +       jsr need_end
-        lda last                ; the last byte must not lie before the first
+        lda last
         cmp place
         lda last+1
         sbc place+1
-        bcc complain
+        bcs row
+        lda #<no_bytes
+        ldy #>no_bytes
+        bne complain            ; always
 row     jsr new_line
         jsr put_place
         lda #<row_opens
@@ -153,7 +197,7 @@ each    ldy #0
         bne +
         lda place+1
         cmp last+1
-        beq row_ends            ; compared before counting on: $FFFF has no next
+        beq row_ends            ; compared first: there is nothing after $FFFF
 +       lda place
         and #7
         cmp #7
@@ -175,18 +219,17 @@ row_ends
         jmp row
 back    jmp warm
 
-; ---- D: deposit. Each byte is read back: ROM and empty space do not keep it.
+; ---- PUT. Each byte is read again: ROM and empty space don't keep it.
 
-deposit jsr need_hex
+put     jsr need_hex
         lda value
         sta place
         lda value+1
         sta place+1
         jsr need_hex            ; at least one byte
 -       lda value+1
-        beq +
-        jmp complain            ; more than a byte
-+       ldy #0
+        bne too_wide
+        tay                     ; 0
         lda value
         sta (place),y
         cmp (place),y
@@ -196,6 +239,10 @@ deposit jsr need_hex
         bcs -
         jsr need_end
         jmp warm
+too_wide
+        lda #<not_8_bits
+        ldy #>not_8_bits
+        jmp complain
 not_kept
         lda #<no_ram
         ldy #>no_ram
@@ -203,19 +250,18 @@ not_kept
         jsr put_place
         jmp warm
 
-; ---- G: go
+; ---- RUN
 
-go      jsr need_hex
+run     jsr need_hex
         jsr need_end
         jsr +
         jmp warm                ; the program ended with an RTS
 +       jmp (value)
 
-; ---- S: sum the ROM. All 32 KiB are added up, and then the two bytes of the
-; stamp taken away again: that is simpler than to walk around them.
+; ---- TALLY. All 32 KiB are added up, and then the two bytes of the stamp are
+; taken away again: that is simpler than to leave them out.
 
-check_rom
-        jsr need_end
+tally   jsr need_end
         lda #0
         sta sum
         sta sum+1
@@ -232,7 +278,7 @@ check_rom
 +       iny
         bne -
         inc place+1
-        bne -                   ; until the page after $FF, which is 0
+        bne -                   ; until page $FF is done
         lda sum
         sec
         sbc STAMP
@@ -244,22 +290,22 @@ check_rom
         sta sum
         bcs +
         dec sum+1
-+       cmp STAMP               ; A still holds the low byte
-        bne rom_bad
++       cmp STAMP               ; A is still the low byte
+        bne changed
         lda sum+1
         cmp STAMP+1
-        bne rom_bad
-        lda #<rom_is_ok
-        ldy #>rom_is_ok
+        bne changed
+        lda #<rom_good
+        ldy #>rom_good
         jsr put_text
         jsr put_sum
         jmp warm
-rom_bad lda #<rom_is_bad
-        ldy #>rom_is_bad
+changed lda #<rom_changed
+        ldy #>rom_changed
         jsr put_text
         jsr put_sum
-        lda #<stamped
-        ldy #>stamped
+        lda #<and_stamp
+        ldy #>and_stamp
         jsr put_text
         lda STAMP+1
         jsr put_hex
@@ -272,9 +318,17 @@ put_sum lda sum+1
         lda sum
         jmp put_hex
 
-; ---- H: help
+; ---- BASIC and AGAIN
 
-help    lda #<help_text
+cold    jsr need_end
+        jmp BASIC_COLD
+again   jsr need_end
+        jmp BASIC_WARM
+
+; ---- HELP
+
+help    jsr need_end
+        lda #<help_text
         ldy #>help_text
         jsr put_text
         jmp warm
@@ -294,60 +348,45 @@ skip_blanks
 ; Nothing may follow.
 need_end
         jsr skip_blanks
-        bne not_so
+        bne +
         rts
 
 ; A number must follow.
 need_hex
         jsr get_hex
-        bcc not_so
+        bcc +
         rts
++       jmp not_understood
 
-not_so  jmp complain            ; which drops what is on the stack
-
-; Read a hex number of up to four digits into `value`.
-; Carry clear: there is none, and X stands where it stood.
+; Read a hex number into `value`. Carry clear: there is none.
 get_hex jsr skip_blanks
         lda #0
         sta value
         sta value+1
-        sta digits
+        sta count
 more    lda TYPED,x
-        jsr hex_digit
-        bcc hex_ends
+        ldy #15                 ; its value is its place in the table
+-       cmp digits,y
+        beq +
+        dey
+        bpl -
+        lda count
+        cmp #1                  ; carry is set from one digit up
+        rts
++       sty digit
         ldy #4
 -       asl value               ; make room for four bits
         rol value+1
+        bcs no_room
         dey
         bne -
-        ora value
+        lda value
+        ora digit
         sta value
-        inc digits
+        inc count
         inx
         bne more                ; always
-hex_ends
-        lda digits
-        cmp #5
-        bcs not_so              ; too many digits: the first ones are lost
-        cmp #1                  ; carry set from one digit up
-        rts
-
-; A character to its value as a hex digit; carry clear when it is none.
-hex_digit
-        cmp #'0'
-        bcc not_hex
-        cmp #'9'+1
-        bcc +
-        cmp #'A'
-        bcc not_hex
-        cmp #'F'+1
-        bcs not_hex
-        adc #10-('A' & 15)      ; 'A' is $41: its low digit becomes 10
-+       and #$0F
-        sec
-        rts
-not_hex clc
-        rts
+no_room jmp too_long            ; a bit is lost
 
 next_place
         inc place
@@ -403,29 +442,32 @@ put_version
         bne -
 +       rts
 
-; Send `place` as four hex digits.
+; Send `place` as four hex digits. Changes X and Y.
 put_place
         lda place+1
         jsr put_hex
-        lda place               ; runs on into put_hex
+        lda place
+        jmp put_hex
 
-; Send A as two hex digits. Keeps X and Y.
-put_hex pha
+; Send A as two hex digits, each from the table. Changes X and Y.
+put_hex tay
         lsr a
         lsr a
         lsr a
         lsr a
-        jsr +
-        pla
+        tax
+        lda digits,x
+        jsr put_char            ; keeps Y
+        tya
         and #$0F
-+       ora #'0'
-        cmp #'9'+1
-        bcc put_char
-        adc #'A'-('9'+1)-1      ; carry is set and adds one
-        bne put_char            ; always
+        tax
+        lda digits,x
+        jmp put_char
+
+digits  .text "0123456789ABCDEF"
 
 ; Read a line into TYPED, echo it, close it with a zero. Small letters become
-; capitals, other control characters are passed over. Afterwards X is 0.
+; capitals, other control characters are left out. Afterwards X is 0.
 get_line
         ldx #0
 -       jsr get_char
@@ -491,7 +533,7 @@ irq     pha
         txa
         pha
         tsx
-        lda $0103,x             ; above X and A lies the status
+        lda $0103,x             ; the status, above X and A
         and #$10
         bne break
         pla
@@ -499,7 +541,7 @@ irq     pha
         pla
         jmp (IRQ_VECTOR)
 break   cld
-        pla                     ; X, A and the status are of no more use
+        pla                     ; X, A and the status aren't needed
         pla
         pla
         pla
@@ -517,8 +559,15 @@ irq_default
 ; ---- Texts
 
 banner  .null RETURN, LINE_FEED, "HERON 8 MONITOR"
-prompt  .null RETURN, LINE_FEED, "H8: "
-what    .null "WHAT? H SHOWS THE COMMANDS"
+prompt  .null RETURN, LINE_FEED, "HERON: "
+try_help
+        .null "NOT UNDERSTOOD, TRY HELP"
+not_16_bits
+        .null "NOT IN 16 BITS"
+not_8_bits
+        .null "NOT IN 8 BITS"
+no_bytes
+        .null "LAST IS BEFORE FIRST"
 row_opens
         .null " > "
 row_closes
@@ -526,17 +575,20 @@ row_closes
 no_ram  .null "NO RAM AT "
 stopped_at
         .null RETURN, LINE_FEED, "STOPPED AT "
-rom_is_ok
-        .null "ROM OK "
-rom_is_bad
-        .null "ROM BAD, COUNTED "
-stamped .null " STAMPED "
+rom_good
+        .null "ROM GOOD, SUM "
+rom_changed
+        .null "ROM CHANGED, SUM "
+and_stamp
+        .null ", STAMP "
 help_text
-        .text "E FIRST LAST    EXAMINE", RETURN, LINE_FEED
-        .text "D FIRST BYTES   DEPOSIT", RETURN, LINE_FEED
-        .text "G ADDRESS       GO", RETURN, LINE_FEED
-        .text "S               SUM THE ROM", RETURN, LINE_FEED
-        .text "B               BASIC", RETURN, LINE_FEED
-        .null "C               CONTINUE BASIC"
+        .text "LOOK FIRST LAST   SHOW MEMORY", RETURN, LINE_FEED
+        .text "PUT FIRST BYTES   WRITE INTO RAM", RETURN, LINE_FEED
+        .text "RUN ADDRESS       RUN A PROGRAM", RETURN, LINE_FEED
+        .text "TALLY             ADD UP THE ROM", RETURN, LINE_FEED
+        .text "BASIC             START BASIC", RETURN, LINE_FEED
+        .text "AGAIN             KEEP ITS PROGRAM", RETURN, LINE_FEED
+        .null "HELP              LIST COMMANDS"
+        .cerror * - help_text > 256, "put_text sends one page"
 
         .send

@@ -1,8 +1,8 @@
 #!/bin/sh
 # Assemble the Kingfisher's programs. Usage: assemble.sh [FOLDER]
 #
-# The outputs go to FOLDER, or beside this script. They hold no dates and no
-# paths: the same sources and the same 64tass give the same bytes anywhere.
+# The outputs go to FOLDER, or beside this script. There are no dates and no
+# paths in them: the same sources and the same 64tass give the same bytes anywhere.
 # Made with 64tass 1.58.2974.
 set -eu
 

@@ -1,7 +1,7 @@
 ; common.asm - the common block, which the recipe spreads to every bank
 ;
 ; When BANK is written, the next instruction already comes from the other bank.
-; That is why each of these lines stands at the same address in all four.
+; That is why this block is at the same address in all four.
 
         .include "kingfisher.inc"
 
@@ -10,7 +10,7 @@
         jmp say_title
         jmp sum_bank
 
-; Calls nest: the bank of the caller lies on the stack, above its address.
+; Calls nest: the bank of the caller is pushed after the address to return to.
 call    lda BANK
         pha
         jsr select

@@ -2,8 +2,8 @@
 ;
 ; From the monitor:
 ;
-;   D 7F10 80        slot on, bank 0
-;   G A000           the menu
+;   PUT 7F10 80      slot on, bank 0
+;   RUN A000         the menu
 
         .include "kingfisher.inc"
 
@@ -28,7 +28,7 @@ start   jsr MON_CRLF
         sec
         sbc #'0'
         beq leave
-        cmp #BANKS              ; what lies below "0" has become large
+        cmp #BANKS              ; what is below "0" has become large
         bcs start
         tax
         jsr KF_CALL

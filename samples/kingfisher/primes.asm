@@ -29,7 +29,7 @@ not_prime
         bne next
         rts
 
-; Send `number`, below 100, and a blank.
+; Send `number`, which is below 100, and a blank.
 put_number
         lda number
         ldx #'0'
