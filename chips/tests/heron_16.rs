@@ -36,7 +36,7 @@ fn heron16_pair_starts_and_finds_its_rom_good() {
     assert_eq!(
         Heron16::new(even, odd).run(STEP_LIMIT),
         (
-            format!("\nHERON 16  HERON-16 ROM 1.0\nROM OK {stamp:04X}\nRAM OK\n"),
+            format!("\nHERON 16  HERON-16 ROM 1.0\nROM GOOD, SUM {stamp:04X}\nRAM GOOD\n"),
             End::Stopped
         )
     );
@@ -46,7 +46,7 @@ fn heron16_pair_starts_and_finds_its_rom_good() {
 fn heron16_pair_in_each_others_sockets_does_not_start() {
     let (even, odd) = heron16_chips();
     let (shown, _) = Heron16::new(odd, even).run(STEP_LIMIT);
-    // Words with their bytes exchanged are instructions too, and may send anything.
+    // Words with their bytes swapped are instructions too, and may send anything.
     assert!(!shown.contains("HERON"), "{shown:?}");
 }
 
@@ -59,13 +59,13 @@ fn heron16_finds_a_byte_that_has_changed_in_either_chip() {
     let mut other_leaky = odd.clone();
     other_leaky[0x4567] &= !0x20; // D5
     for (even, odd, lost) in [(leaky, odd, 0x2000), (even, other_leaky, 0x20)] {
-        let counted = stamp.wrapping_sub(lost);
+        let sum = stamp.wrapping_sub(lost);
         assert_eq!(
             Heron16::new(even, odd).run(STEP_LIMIT),
             (
                 format!(
                     "\nHERON 16  HERON-16 ROM 1.0\n\
-                     ROM BAD, COUNTED {counted:04X} STAMPED {stamp:04X}\n"
+                     ROM CHANGED, SUM {sum:04X}, STAMP {stamp:04X}\n"
                 ),
                 End::Stopped
             )
@@ -80,5 +80,33 @@ fn heron16_finds_a_ram_address_line_that_makes_no_difference() {
         .with_dead_ram_line(4)
         .run(STEP_LIMIT);
     assert_eq!(end, End::Stopped);
-    assert!(shown.ends_with("\nRAM BAD AT 00100000\n"), "{shown}");
+    assert!(shown.ends_with("\nRAM FAILS AT 00100000\n"), "{shown}");
+}
+
+#[test]
+fn heron16_says_which_exception_stopped_it() {
+    // In place of its second instruction, which is at 0x404.
+    for (words, said) in [
+        // ILLEGAL
+        (&[0x4AFC_u16][..], "STOPPED BY AN ILLEGAL INSTRUCTION"),
+        // MOVE.W 1.W,D0: a word at an odd address
+        (&[0x3038, 0x0001], "STOPPED BY AN ADDRESS ERROR"),
+        // TRAP #0
+        (&[0x4E40], "STOPPED BY AN EXCEPTION"),
+    ] {
+        let (mut even, mut odd) = heron16_chips();
+        for (word, at) in words.iter().zip(0x202..) {
+            [even[at], odd[at]] = word.to_be_bytes();
+        }
+        let shown = Heron16::new(even, odd).run(STEP_LIMIT);
+        assert_eq!(shown, (said.to_owned(), End::Stopped));
+    }
+    // A bus error comes from outside, which nothing here sends; the vector is that of the exception all the same.
+    let (mut even, mut odd) = heron16_chips();
+    let entry = [even[4], odd[4], even[5], odd[5]]; // vector 2
+    for (at, half) in entry.chunks(2).enumerate() {
+        [even[2 + at], odd[2 + at]] = [half[0], half[1]]; // as the start, vector 1
+    }
+    let shown = Heron16::new(even, odd).run(STEP_LIMIT);
+    assert_eq!(shown, ("STOPPED BY A BUS ERROR".to_owned(), End::Stopped));
 }

@@ -119,7 +119,7 @@ fn heron8_starts_from_its_reset_vector_and_says_its_name() {
     assert_eq!(
         shown,
         (
-            "\nHERON 8 MONITOR\nHERON-8 ROM 1.0\nH8: ".to_owned(),
+            "\nHERON 8 MONITOR\nHERON-8 ROM 1.0\nHERON: ".to_owned(),
             heron8::End::Waits
         )
     );
@@ -131,8 +131,8 @@ fn heron8_agrees_with_its_stamp() {
     let stamp = u16::from_le_bytes([chip[0x7FF8], chip[0x7FF9]]);
     let mut computer = heron8_at_its_prompt();
     assert_eq!(
-        answer(&mut computer, "S"),
-        format!("ROM OK {stamp:04X}\nH8: ")
+        answer(&mut computer, "TALLY"),
+        format!("ROM GOOD, SUM {stamp:04X}\nHERON: ")
     );
 }
 
@@ -143,81 +143,151 @@ fn heron8_finds_a_byte_that_has_changed() {
     chip[0x5123] ^= 0x10; // in the erased space, where no program would notice
     let mut computer = Heron8::new(chip);
     computer.run(STEP_LIMIT);
-    let counted = stamp.wrapping_sub(0x10);
+    let sum = stamp.wrapping_sub(0x10);
     assert_eq!(
-        answer(&mut computer, "S"),
-        format!("ROM BAD, COUNTED {counted:04X} STAMPED {stamp:04X}\nH8: ")
+        answer(&mut computer, "TALLY"),
+        format!("ROM CHANGED, SUM {sum:04X}, STAMP {stamp:04X}\nHERON: ")
     );
 }
 
 #[test]
-fn heron8_monitor_examines_deposits_and_goes() {
+fn heron8_monitor_looks_puts_and_runs() {
     let mut computer = heron8_at_its_prompt();
     // LDA #$2A; JSR MON_PUT; RTS
-    assert_eq!(answer(&mut computer, "D 0400 A9 2A 20 06 E0 60"), "\nH8: ");
     assert_eq!(
-        answer(&mut computer, "E 03FE 0409"),
-        "\n03FE > A5 A5 < 03FF\n0400 > A9 2A 20 06 E0 60 A5 A5 < 0407\n0408 > A5 A5 < 0409\nH8: "
+        answer(&mut computer, "PUT 0400 A9 2A 20 06 E0 60"),
+        "\nHERON: "
     );
-    assert_eq!(answer(&mut computer, "G 0400"), "*\nH8: ");
+    assert_eq!(
+        answer(&mut computer, "LOOK 03FE 0409"),
+        "\n03FE > A5 A5 < 03FF\n0400 > A9 2A 20 06 E0 60 A5 A5 < 0407\n0408 > A5 A5 < 0409\nHERON: "
+    );
+    assert_eq!(answer(&mut computer, "RUN 0400"), "*\nHERON: ");
+    // Eight bytes without a last one; zeros before a number and blanks between them don't count.
+    assert_eq!(
+        answer(&mut computer, "  LOOK   00000400  "),
+        "\n0400 > A9 2A 20 06 E0 60 A5 A5 < 0407\nHERON: "
+    );
     // The very last byte of the address space ends the last row.
     let chip = heron8_chip();
     assert_eq!(
-        answer(&mut computer, "E FFFE"),
+        answer(&mut computer, "LOOK FFFE"),
         format!(
-            "\nFFFE > {:02X} {:02X} < FFFF\nH8: ",
+            "\nFFFE > {:02X} {:02X} < FFFF\nHERON: ",
             chip[0x7FFE], chip[0x7FFF]
         )
     );
-    assert_eq!(answer(&mut computer, "D 8000 00"), "NO RAM AT 8000\nH8: ");
-    for wrong in ["X", "E", "E 12345", "E 9000 8000", "D 0400 123", "G", "S 1"] {
+    assert_eq!(answer(&mut computer, ""), "\nHERON: ");
+}
+
+#[test]
+fn heron8_monitor_says_what_is_wrong() {
+    let mut computer = heron8_at_its_prompt();
+    for (line, said) in [
+        // Words that are not a command, a beginning of one, and one run into what follows.
+        ("X", "NOT UNDERSTOOD, TRY HELP"),
+        ("LOO 8000", "NOT UNDERSTOOD, TRY HELP"),
+        ("LOOK8000", "NOT UNDERSTOOD, TRY HELP"),
+        ("HELPS", "NOT UNDERSTOOD, TRY HELP"),
+        ("8000", "NOT UNDERSTOOD, TRY HELP"),
+        // Too few numbers, too many, and one that is not a number.
+        ("LOOK", "NOT UNDERSTOOD, TRY HELP"),
+        ("LOOK 1 2 3", "NOT UNDERSTOOD, TRY HELP"),
+        ("LOOK 80G0", "NOT UNDERSTOOD, TRY HELP"),
+        ("PUT", "NOT UNDERSTOOD, TRY HELP"),
+        ("PUT 0400", "NOT UNDERSTOOD, TRY HELP"),
+        ("RUN", "NOT UNDERSTOOD, TRY HELP"),
+        ("RUN 0400 1", "NOT UNDERSTOOD, TRY HELP"),
+        ("TALLY 1", "NOT UNDERSTOOD, TRY HELP"),
+        ("BASIC 1", "NOT UNDERSTOOD, TRY HELP"),
+        ("AGAIN 1", "NOT UNDERSTOOD, TRY HELP"),
+        ("HELP LOOK", "NOT UNDERSTOOD, TRY HELP"),
+        // Numbers that are too large, and a range and an address that are not possible.
+        ("LOOK 10000", "NOT IN 16 BITS"),
+        ("RUN FFFFFFFF", "NOT IN 16 BITS"),
+        ("PUT 0400 10000", "NOT IN 16 BITS"),
+        ("PUT 0400 100", "NOT IN 8 BITS"),
+        ("LOOK 9000 8FFF", "LAST IS BEFORE FIRST"),
+        ("PUT 8000 00", "NO RAM AT 8000"),
+        ("PUT 0500 11 100", "NOT IN 8 BITS"),
+    ] {
         assert_eq!(
-            answer(&mut computer, wrong),
-            "WHAT? H SHOWS THE COMMANDS\nH8: ",
-            "{wrong}"
+            answer(&mut computer, line),
+            format!("{said}\nHERON: "),
+            "{line}"
+        );
+    }
+    // The bytes before the one that was wrong are written, and nothing else.
+    for (line, row) in [
+        ("LOOK 0400 0401", "0400 > A5 A5 < 0401"),
+        ("LOOK 0500 0501", "0500 > 11 A5 < 0501"),
+    ] {
+        assert_eq!(
+            answer(&mut computer, line),
+            format!("\n{row}\nHERON: "),
+            "{line}"
         );
     }
 }
 
 #[test]
+fn heron8_help_lists_each_command() {
+    let mut computer = heron8_at_its_prompt();
+    let list = answer(&mut computer, "HELP");
+    assert_eq!(
+        list,
+        "LOOK FIRST LAST   SHOW MEMORY\n\
+         PUT FIRST BYTES   WRITE INTO RAM\n\
+         RUN ADDRESS       RUN A PROGRAM\n\
+         TALLY             ADD UP THE ROM\n\
+         BASIC             START BASIC\n\
+         AGAIN             KEEP ITS PROGRAM\n\
+         HELP              LIST COMMANDS\nHERON: "
+    );
+}
+
+#[test]
 fn heron8_break_names_its_place() {
     let mut computer = heron8_at_its_prompt();
-    answer(&mut computer, "D 0400 EA 00");
-    assert_eq!(answer(&mut computer, "G 0400"), "\nSTOPPED AT 0401\nH8: ");
+    answer(&mut computer, "PUT 0400 EA 00");
+    assert_eq!(
+        answer(&mut computer, "RUN 0400"),
+        "\nSTOPPED AT 0401\nHERON: "
+    );
 }
 
 #[test]
 fn heron8_irq_reaches_the_programs_handler_with_its_registers() {
     let mut computer = heron8_at_its_prompt();
-    answer(&mut computer, "D 0400 A9 2B A2 2D 58 4C 05 04"); // LDA #'+'; LDX #'-'; CLI; wait
-    answer(&mut computer, "D 0500 20 06 E0 8A 20 06 E0 4C 03 E0"); // both to MON_PUT; MON_WARM
-    answer(&mut computer, "D 0302 00 05");
-    computer.type_line("G 0400");
+    answer(&mut computer, "PUT 0400 A9 2B A2 2D 58 4C 05 04"); // LDA #'+'; LDX #'-'; CLI; wait
+    answer(&mut computer, "PUT 0500 20 06 E0 8A 20 06 E0 4C 03 E0"); // both to MON_PUT; MON_WARM
+    answer(&mut computer, "PUT 0302 00 05");
+    computer.type_line("RUN 0400");
     assert_eq!(
         computer.run(10_000),
-        ("G 0400\n".to_owned(), heron8::End::StepLimit)
+        ("RUN 0400\n".to_owned(), heron8::End::StepLimit)
     );
     computer.hold_irq_line(true);
     assert_eq!(
         computer.run(STEP_LIMIT),
-        ("+-\nH8: ".to_owned(), heron8::End::Waits)
+        ("+-\nHERON: ".to_owned(), heron8::End::Waits)
     );
 }
 
 #[test]
 fn heron8_lets_a_line_be_edited_and_keeps_its_length() {
     let mut computer = heron8_at_its_prompt();
-    computer.type_line("\u{8}hx\u{8}\u{1}\u{7f}e ffff");
+    computer.type_line("\u{8}lx\u{8}\u{1}\u{7f}look ffff");
     let (shown, end) = computer.run(STEP_LIMIT);
     assert_eq!(end, heron8::End::Waits);
     assert!(
-        shown.starts_with("HX\u{8} \u{8}\u{8} \u{8}E FFFF\n\nFFFF > "),
+        shown.starts_with("LX\u{8} \u{8}\u{8} \u{8}LOOK FFFF\n\nFFFF > "),
         "{shown:?}"
     );
     computer.type_line(&"X".repeat(81));
     let (shown, _) = computer.run(STEP_LIMIT);
     assert!(
-        shown.starts_with(&("X".repeat(79) + "\u{7}\u{7}\n")),
+        shown == "X".repeat(79) + "\u{7}\u{7}\nNOT UNDERSTOOD, TRY HELP\nHERON: ",
         "{shown:?}"
     );
 }
@@ -225,7 +295,7 @@ fn heron8_lets_a_line_be_edited_and_keeps_its_length() {
 #[test]
 fn heron8_runs_a_basic_program() {
     let mut computer = heron8_at_its_prompt();
-    assert_eq!(answer(&mut computer, "B"), "HERON 8 BASIC\nREADY\n");
+    assert_eq!(answer(&mut computer, "BASIC"), "HERON 8 BASIC\nLINE: ");
     // Out of order, one replaced and one removed, as it happens while one types.
     for line in [
         "30 IF N <= 3 THEN 20",
@@ -237,47 +307,52 @@ fn heron8_runs_a_basic_program() {
         "40 PRINT \"DONE\"",
         "27",
     ] {
-        assert_eq!(answer(&mut computer, line), "", "{line}");
+        assert_eq!(answer(&mut computer, line), "LINE: ", "{line}");
     }
     assert_eq!(
         answer(&mut computer, "LIST"),
         "10 LET N = 1\n20 PRINT \"N IS \";N,N-10\n25 N = N + 1\n30 IF N <= 3 THEN 20\n\
-         40 PRINT \"DONE\"\n\nREADY\n"
+         40 PRINT \"DONE\"\n\nLINE: "
     );
     assert_eq!(
         answer(&mut computer, "RUN"),
-        "N IS 1 -9\nN IS 2 -8\nN IS 3 -7\nDONE\n\nREADY\n"
+        "N IS 1 -9\nN IS 2 -8\nN IS 3 -7\nDONE\n\nLINE: "
     );
-    assert_eq!(answer(&mut computer, "BYE"), "\nH8: ");
+    assert_eq!(answer(&mut computer, "MONITOR"), "\nHERON: ");
 }
 
 #[test]
 fn heron8_basic_counts_and_compares_over_its_whole_range() {
     let mut computer = heron8_at_its_prompt();
-    answer(&mut computer, "B");
+    answer(&mut computer, "BASIC");
     for (line, shown) in [
         ("PRINT 32767", "32767\n"),
         ("PRINT -32767-1", "-32768\n"),
         ("PRINT 1000+200-30", "1170\n"),
         ("PRINT 10 - -4 + 0", "14\n"),
-        ("PRINT 2*3", "2\nWHAT IS MEANT"),
-        ("PRINT 32767+1", "\nNUMBER TOO BIG"),
-        ("PRINT -32767-2", "\nNUMBER TOO BIG"),
-        ("PRINT 32768", "\nNUMBER TOO BIG"),
-        ("PRINT 65536", "\nNUMBER TOO BIG"),
-        ("A=-32767-1: PRINT", "\nWHAT IS MEANT"),
+        ("PRINT 2*3", "2\nNOT UNDERSTOOD"),
+        ("PRINT 32767+1", "\nNOT IN 16 BITS"),
+        ("PRINT -32767-2", "\nNOT IN 16 BITS"),
+        ("PRINT 32768", "\nNOT IN 16 BITS"),
+        ("PRINT 65536", "\nNOT IN 16 BITS"),
+        ("A=-32767-1: PRINT", "\nNOT UNDERSTOOD"),
         ("IF -32767-1 < 32767 THEN PRINT 1", "1\n"),
         ("IF 32767 < -32767 THEN PRINT 1", ""),
         ("IF 16384 = -16384 THEN PRINT 1", ""),
         ("IF 5 <> 6 THEN PRINT 1", "1\n"),
         ("IF 5 >= 5 THEN PRINT 1", "1\n"),
         ("IF 5 > 5 THEN PRINT 1", ""),
-        ("GOTO 7", "\nNO SUCH LINE"),
-        ("PRINT \"OPEN", "OPEN\nWHAT IS MEANT"),
+        ("GOTO 7", "\nNO LINE HAS THIS NUMBER"),
+        ("PRINT \"OPEN", "OPEN\nNOT UNDERSTOOD"),
+        ("0 PRINT", "\nNOT UNDERSTOOD"),
+        ("32768 PRINT", "\nNOT IN 16 BITS"),
+        ("PRIN 1", "\nNOT UNDERSTOOD"),
+        ("MONITOR 1", "\nNOT UNDERSTOOD"),
+        ("LIST 10", "\nNOT UNDERSTOOD"),
     ] {
         assert_eq!(
             answer(&mut computer, line),
-            format!("{shown}\nREADY\n"),
+            format!("{shown}\nLINE: "),
             "{line}"
         );
     }
@@ -285,14 +360,14 @@ fn heron8_basic_counts_and_compares_over_its_whole_range() {
     answer(&mut computer, "20 A = A + ");
     assert_eq!(
         answer(&mut computer, "RUN"),
-        "\nWHAT IS MEANT IN LINE 20\nREADY\n"
+        "\nNOT UNDERSTOOD, SEE LINE 20\nLINE: "
     );
 }
 
 #[test]
 fn heron8_nmi_button_stops_a_program_and_keeps_it() {
     let mut computer = heron8_at_its_prompt();
-    answer(&mut computer, "B");
+    answer(&mut computer, "BASIC");
     answer(&mut computer, "10 GOTO 10");
     computer.type_line("RUN");
     assert_eq!(
@@ -303,30 +378,30 @@ fn heron8_nmi_button_stops_a_program_and_keeps_it() {
     let (shown, end) = computer.run(STEP_LIMIT);
     assert_eq!(end, heron8::End::Waits);
     assert!(shown.starts_with("\nSTOPPED AT 8"), "{shown}");
-    assert!(shown.ends_with("\nH8: "), "{shown}");
-    assert_eq!(answer(&mut computer, "C"), "\nREADY\n");
-    assert_eq!(answer(&mut computer, "LIST"), "10 GOTO 10\n\nREADY\n");
+    assert!(shown.ends_with("\nHERON: "), "{shown}");
+    assert_eq!(answer(&mut computer, "AGAIN"), "\nLINE: ");
+    assert_eq!(answer(&mut computer, "LIST"), "10 GOTO 10\n\nLINE: ");
     computer.press_reset_button();
     computer.run(STEP_LIMIT);
-    answer(&mut computer, "C");
-    assert_eq!(answer(&mut computer, "LIST"), "10 GOTO 10\n\nREADY\n");
+    answer(&mut computer, "AGAIN");
+    assert_eq!(answer(&mut computer, "LIST"), "10 GOTO 10\n\nLINE: ");
 }
 
 #[test]
 fn heron8_basic_without_a_program_in_memory_starts_cold() {
     let mut computer = heron8_at_its_prompt();
-    assert_eq!(answer(&mut computer, "C"), "HERON 8 BASIC\nREADY\n");
-    assert_eq!(answer(&mut computer, "LIST"), "\nREADY\n");
+    assert_eq!(answer(&mut computer, "AGAIN"), "HERON 8 BASIC\nLINE: ");
+    assert_eq!(answer(&mut computer, "LIST"), "\nLINE: ");
 }
 
 #[test]
 fn heron8_basic_fills_its_memory_and_no_more() {
     let mut computer = heron8_at_its_prompt();
-    answer(&mut computer, "B");
+    answer(&mut computer, "BASIC");
     let text = "REM ".to_owned() + &"X".repeat(68);
     let full = (1..)
         .find(|number| {
-            answer(&mut computer, &format!("{number:05} {text}")) == "\nMEMORY FULL\nREADY\n"
+            answer(&mut computer, &format!("{number:05} {text}")) == "\nNO ROOM LEFT\nLINE: "
         })
         .expect("the memory is full some time");
     // A record is the text with a header of three bytes and a closing zero; the program
@@ -334,7 +409,7 @@ fn heron8_basic_fills_its_memory_and_no_more() {
     assert_eq!(full - 1, (0x7EFF - 0x0400 - 1) / (3 + text.len() + 1));
     answer(&mut computer, "1 PRINT \"STILL HERE\"");
     answer(&mut computer, "2 END");
-    assert_eq!(answer(&mut computer, "RUN"), "STILL HERE\n\nREADY\n");
+    assert_eq!(answer(&mut computer, "RUN"), "STILL HERE\n\nLINE: ");
 }
 
 /// The finished chip of the Kingfisher, as its recipe makes it.
@@ -347,7 +422,7 @@ fn heron8_with_cartridge(chip: Vec<u8>) -> Heron8 {
     let mut computer = Heron8::new(heron8_chip()).with_cartridge(Kingfisher::new(chip));
     let (shown, end) = computer.run(STEP_LIMIT);
     assert_eq!(end, heron8::End::Waits, "no prompt; shown so far: {shown}");
-    assert_eq!(answer(&mut computer, "D 7F10 80"), "\nH8: ");
+    assert_eq!(answer(&mut computer, "PUT 7F10 80"), "\nHERON: ");
     computer
 }
 
@@ -383,36 +458,36 @@ fn kingfisher_recipe_makes_what_plain_code_makes() {
 #[test]
 fn kingfisher_runs_each_bank_and_comes_back() {
     let mut computer = heron8_with_cartridge(kingfisher_chip());
-    assert_eq!(answer(&mut computer, "G A000"), MENU);
+    assert_eq!(answer(&mut computer, "RUN A000"), MENU);
     assert_eq!(answer(&mut computer, "1"), format!("{BIRD}{MENU}"));
     let primes = "2 3 5 7 11 13 17 19 23 29 31 37 41 43 47 53 59 61 67 71 73 79 83 89 97 ";
     assert_eq!(answer(&mut computer, "2"), format!("{primes}{MENU}"));
     // The check sums all four banks, and then calls the bird from within its own call.
-    let sums = "KINGFISHER OK\nBIRD OK\nPRIMES OK\nCHECK OK\n";
+    let sums = "KINGFISHER GOOD\nBIRD GOOD\nPRIMES GOOD\nCHECK GOOD\n";
     assert_eq!(answer(&mut computer, "3"), format!("{sums}{BIRD}{MENU}"));
     for wrong in ["4", "X", "", "/"] {
         assert_eq!(answer(&mut computer, wrong), MENU, "{wrong}");
     }
-    assert_eq!(answer(&mut computer, "0"), "\nH8: ");
+    assert_eq!(answer(&mut computer, "0"), "\nHERON: ");
 }
 
 #[test]
 fn kingfisher_leaves_the_rom_alone_until_its_slot_is_on() {
     let chip = heron8_chip();
-    let rom_ok = format!(
-        "ROM OK {:02X}{:02X}\nH8: ",
+    let rom_good = format!(
+        "ROM GOOD, SUM {:02X}{:02X}\nHERON: ",
         chip[0x7FF9],
         chip[0x7FF8] // the stamp, low byte first
     );
     let mut computer = heron8_with_cartridge(kingfisher_chip());
-    assert!(answer(&mut computer, "S").starts_with("ROM BAD"));
+    assert!(answer(&mut computer, "TALLY").starts_with("ROM CHANGED"));
     assert_eq!(
-        answer(&mut computer, "E A006 A007"),
-        "\nA006 > 4B 46 < A007\nH8: "
+        answer(&mut computer, "LOOK A006 A007"),
+        "\nA006 > 4B 46 < A007\nHERON: "
     );
     computer.press_reset_button();
     computer.run(STEP_LIMIT);
-    assert_eq!(answer(&mut computer, "S"), rom_ok);
+    assert_eq!(answer(&mut computer, "TALLY"), rom_good);
 }
 
 #[test]
@@ -422,7 +497,7 @@ fn kingfisher_with_banks_in_the_wrong_order_says_so() {
     chip[0x2000..0x6000].rotate_left(0x2000);
     let mut computer = heron8_with_cartridge(chip);
     let menu = "\nKINGFISHER\n1 WRONG BANK\n2 WRONG BANK\n3 CHECK\n0 MONITOR\nBANK: ";
-    assert_eq!(answer(&mut computer, "G A000"), menu);
+    assert_eq!(answer(&mut computer, "RUN A000"), menu);
     assert_eq!(answer(&mut computer, "1"), format!("WRONG BANK{menu}"));
 }
 
@@ -431,10 +506,10 @@ fn kingfisher_finds_a_byte_that_has_changed() {
     let mut chip = kingfisher_chip();
     chip[0x5123] ^= 0x10; // in the erased space of bank 2
     let mut computer = heron8_with_cartridge(chip);
-    answer(&mut computer, "G A000");
+    answer(&mut computer, "RUN A000");
     assert_eq!(
         answer(&mut computer, "3"),
-        format!("KINGFISHER OK\nBIRD OK\nPRIMES BAD\nCHECK OK\n{MENU}")
+        format!("KINGFISHER GOOD\nBIRD GOOD\nPRIMES CHANGED\nCHECK GOOD\n{MENU}")
     );
 }
 
@@ -445,10 +520,10 @@ fn kingfisher_bank_without_the_common_block_is_lost() {
         chip[bank * 0x2000 + 0x1F80..(bank + 1) * 0x2000].fill(0xFF);
         let mut computer = heron8_with_cartridge(chip);
         // The menu asks each bank for its title, and from this one nothing comes back.
-        computer.type_line("G A000");
+        computer.type_line("RUN A000");
         let (shown, _) = computer.run(STEP_LIMIT);
         let (before, _) = MENU.split_once(title).unwrap();
-        assert!(shown.starts_with(&format!("G A000\n{before}")), "{shown}");
+        assert!(shown.starts_with(&format!("RUN A000\n{before}")), "{shown}");
         assert!(!shown.contains(title), "{shown}");
         assert!(!shown.contains("BANK: "), "{shown}");
     }
