@@ -587,7 +587,7 @@ help_text
         .text "RUN ADDRESS       RUN A PROGRAM", RETURN, LINE_FEED
         .text "TALLY             ADD UP THE ROM", RETURN, LINE_FEED
         .text "BASIC             START BASIC", RETURN, LINE_FEED
-        .text "AGAIN             KEEP ITS PROGRAM", RETURN, LINE_FEED
+        .text "AGAIN             RETURN TO BASIC", RETURN, LINE_FEED
         .null "HELP              LIST COMMANDS"
         .cerror * - help_text > 256, "put_text sends one page"
 

@@ -241,7 +241,7 @@ fn heron8_help_lists_each_command() {
          RUN ADDRESS       RUN A PROGRAM\n\
          TALLY             ADD UP THE ROM\n\
          BASIC             START BASIC\n\
-         AGAIN             KEEP ITS PROGRAM\n\
+         AGAIN             RETURN TO BASIC\n\
          HELP              LIST COMMANDS\nHERON: "
     );
 }
@@ -493,7 +493,7 @@ fn kingfisher_leaves_the_rom_alone_until_its_slot_is_on() {
 #[test]
 fn kingfisher_with_banks_in_the_wrong_order_says_so() {
     let mut chip = kingfisher_chip();
-    // Banks 1 and 2 exchanged.
+    // Banks 1 and 2 swapped.
     chip[0x2000..0x6000].rotate_left(0x2000);
     let mut computer = heron8_with_cartridge(chip);
     let menu = "\nKINGFISHER\n1 WRONG BANK\n2 WRONG BANK\n3 CHECK\n0 MONITOR\nBANK: ";

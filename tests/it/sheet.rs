@@ -369,7 +369,7 @@ fn a_date_is_given_or_the_build_systems_and_never_the_clocks() {
     let under = between(&mut rest, "<p class=\"under\">", "</p>").unwrap();
     assert_eq!(
         under,
-        "<span>Burn sheet</span><span>1 chip, 1,095 bytes</span>"
+        "<span>Burn sheet</span><span>1 chip, 1,324 bytes</span>"
     );
     let with = |epoch: &str, line: &str| {
         let mut command = command(folder.path(), line);

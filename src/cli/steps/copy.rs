@@ -36,7 +36,7 @@ $ romloom load monitor.hex + copy 0xFFFA-0xFFFF --to 0xDFFA + show
 monitor   DFFA-FFFF   one cell = 512
 DE00 mmmm____  EE00 ________  FE00 m  FFFF
 m monitor.hex   _ hollow
-data 1,101, filler 0, hollow 7,097
+data 1,330, filler 0, hollow 6,868
 ";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {

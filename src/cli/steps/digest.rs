@@ -30,10 +30,10 @@ its display before and after burning. Holes are not counted, so `pad` first.";
     const EXAMPLE: &'static str = "\
 $ romloom load chip.bin + digest
 chip   0000-7FFF   32,768 bytes
-  sum16            F612  of all bytes, as programmers show it
-  sum32            0079F612  of all bytes, as programmers show it
-  crc-32/iso-hdlc  A5D6201A
-  sha256           090abe15e4ba25a354f313e5bc30719d87eb1dc6e8a60cc0eaf9545f50291c36
+  sum16            50DD  of all bytes, as programmers show it
+  sum32            007950DD  of all bytes, as programmers show it
+  crc-32/iso-hdlc  87C3C433
+  sha256           c2c43be8f350929d5d93b656a05e0e4fd3cfac479e40e4a768bf720d7bd0a3be
 ";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {

@@ -24,10 +24,10 @@ impl Step for DropArgs {
     const HELP: &'static str = "They become holes; nothing moves. `keep` does the opposite.";
     const EXAMPLE: &'static str = "\
 $ romloom load monitor.hex + drop 0xFFFA-0xFFFF + show
-monitor   E000-E440   one cell = 64
-E000 mmmmmmmm  E200 mmmmmmmm  E400 mm  E47F
+monitor   E000-E525   one cell = 64
+E000 mmmmmmmm  E200 mmmmmmmm  E400 mmmmm  E53F
 m monitor.hex
-data 1,089, filler 0, hollow 0
+data 1,318, filler 0, hollow 0
 ";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {

@@ -108,7 +108,7 @@ must be true of each bank of a switched chip. A vector that is filler points now
     const EXAMPLE: &'static str = "\
 $ romloom load monitor.hex + expect pointer 0xFFFC --in 0xE000-0xFFDF + expect full
 ? 1
-error: expect: 0xE441-0xFFF9 is a hole: `fill` closes it
+error: expect: 0xE526-0xFFF9 is a hole: `fill` closes it
   |
 3 | expect full
   | ^^^^^^

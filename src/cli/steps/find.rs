@@ -33,49 +33,45 @@ by its CPU address. Exit code 1 when it stands nowhere; the run goes on.";
     const EXAMPLE: &'static str = "\
 $ romloom load chip.bin + find \"text:HERON 8\" + find 60
 48 45 52 4F 4E 20 38 stands in 2 places
-  chip 0515  chip.bin
-  chip 6332  chip.bin
-60 stands in 40 places
-  chip 00CC  chip.bin
-  chip 0131  chip.bin
-  chip 01C8  chip.bin
-  chip 0225  chip.bin
-  chip 0245  chip.bin
-  chip 0256  chip.bin
-  chip 0259  chip.bin
-  chip 0284  chip.bin
-  chip 0286  chip.bin
-  chip 0295  chip.bin
-  chip 02CC  chip.bin
-  chip 02E5  chip.bin
-  chip 02F9  chip.bin
-  chip 0307  chip.bin
-  chip 034B  chip.bin
-  chip 035A  chip.bin
-  chip 03B4  chip.bin
-  chip 03CA  chip.bin
+  chip 051F  chip.bin
+  chip 6391  chip.bin
+60 stands in 36 places
+  chip 00C6  chip.bin
+  chip 013B  chip.bin
+  chip 01D2  chip.bin
+  chip 022F  chip.bin
+  chip 024F  chip.bin
+  chip 0260  chip.bin
+  chip 0263  chip.bin
+  chip 0290  chip.bin
+  chip 029F  chip.bin
+  chip 02D6  chip.bin
+  chip 02EF  chip.bin
+  chip 0303  chip.bin
+  chip 0311  chip.bin
+  chip 0355  chip.bin
+  chip 0364  chip.bin
+  chip 03BE  chip.bin
   chip 03D4  chip.bin
-  chip 03D6  chip.bin
-  chip 03EE  chip.bin
-  chip 03F7  chip.bin
-  chip 0405  chip.bin
-  chip 042E  chip.bin
-  chip 0430  chip.bin
-  chip 0458  chip.bin
-  chip 049C  chip.bin
-  chip 04DA  chip.bin
-  chip 606B  chip.bin
-  chip 61E3  chip.bin
-  chip 61E9  chip.bin
-  chip 61EF  chip.bin
-  chip 6220  chip.bin
-  chip 6236  chip.bin
-  chip 6238  chip.bin
-  chip 623F  chip.bin
+  chip 03DE  chip.bin
+  chip 03E0  chip.bin
+  chip 03F8  chip.bin
+  chip 0401  chip.bin
+  chip 040F  chip.bin
+  chip 0438  chip.bin
+  chip 043A  chip.bin
+  chip 04A6  chip.bin
+  chip 04E4  chip.bin
+  chip 607E  chip.bin
+  chip 623C  chip.bin
+  chip 6242  chip.bin
   chip 6248  chip.bin
-  chip 6253  chip.bin
-  chip 626D  chip.bin
-  chip 6282  chip.bin
+  chip 6268  chip.bin
+  chip 628A  chip.bin
+  chip 6293  chip.bin
+  chip 629E  chip.bin
+  chip 62B8  chip.bin
+  chip 62CD  chip.bin
 ";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {

@@ -34,7 +34,7 @@ $ romloom load chip.bin --at 0x8000 + hollow FF + show
 chip   8000-FFFF   one cell = 1K
 8000 cc______  A000 ________  C000 ________  E000 cc_____c  FFFF
 c chip.bin   _ hollow
-data 2,510, filler 0, hollow 30,258
+data 2,761, filler 0, hollow 30,007
 ";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {

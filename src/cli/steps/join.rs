@@ -59,7 +59,7 @@ The pieces are taken in their order on the bench: lane 0 (the even bytes of a 16
     const EXAMPLE: &'static str = "\
 $ romloom load even.bin odd.bin --apart + join lanes --name both + digest sum16
 both   0000-FFFF   65,536 bytes
-  sum16  BE5F  of all bytes, as programmers show it
+  sum16  94C5  of all bytes, as programmers show it
 ";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {

@@ -26,7 +26,7 @@ impl Step for KeepArgs {
     const EXAMPLE: &'static str = "\
 $ romloom load monitor.hex + keep 0xFFFA-0xFFFF + show hex
 monitor
-FFFA > F4 E2 . 15 E0 0C E3 < FFFF  monitor.hex line 36
+FFFA > 53 E3 . 15 E0 6B E3 < FFFF  monitor.hex line 43
 ";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {

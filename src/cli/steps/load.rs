@@ -107,7 +107,7 @@ $ romloom load monitor.hex basic.s19 + show
 monitor   8000-FFFF   one cell = 1K
 8000 bb______  A000 ________  C000 ________  E000 mm_____m  FFFF
 b basic.s19   m monitor.hex   _ hollow
-data 2,484, filler 0, hollow 30,284, entry point 8000
+data 2,735, filler 0, hollow 30,033, entry point 8000
 ";
 
     fn check(&self, _: &Catalogue) -> Result<(), Stop> {

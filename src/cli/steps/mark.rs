@@ -56,7 +56,7 @@ always give the same bytes: it is what --date says, or the day of the environmen
 $ romloom load monitor.hex + mark 0xFFE0 \"HERON-8 {date}\" --date 2026-03-01 --length 20 + show hex 0xFFE0-0xFFFF
 monitor
 FFE0 > 48 45 52 4F . 4E 2D 38 20 . 32 30 32 36 . 2D 30 33 2D < FFEF  FFE0 \"HERON-8 2026-03-\"  mark
-FFF0 > 30 31 20 20 . __ __ __ __ . __ __ F4 E2 . 15 E0 0C E3 < FFFF
+FFF0 > 30 31 20 20 . __ __ __ __ . __ __ 53 E3 . 15 E0 6B E3 < FFFF
 ";
 
     fn check(&self, _: &Catalogue) -> Result<(), Stop> {

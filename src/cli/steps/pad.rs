@@ -38,7 +38,7 @@ $ romloom load basic.hex + pad 8K + show
 basic   8000-9FFF   one cell = 256
 8000 bbbbbbff  8800 ffffffff  9000 ffffffff  9800 ffffffff  9FFF
 b basic.hex   f filler
-data 1,389, filler 6,803, hollow 0
+data 1,411, filler 6,781, hollow 0
 ";
 
     fn check(&self, parts: &Catalogue) -> Result<(), Stop> {

@@ -41,7 +41,7 @@ or behind a blank starts a comment; inside a text write \\x23 for it.";
     const EXAMPLE: &'static str = "\
 $ romloom load vectors.bin --at 0xFFFA + patch 0xFFFC \"00 E0\" --was \"15 E0\" + show hex
 vectors
-FFFA > F4 E2 . 00 E0 0C E3 < FFFF  vectors.bin
+FFFA > 53 E3 . 00 E0 6B E3 < FFFF  vectors.bin
 ";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {

@@ -35,10 +35,10 @@ All bytes move alike; an address below 0 or past the last one is an error, nothi
 inside the image moves along.";
     const EXAMPLE: &'static str = "\
 $ romloom load basic.hex + relocate --to 0 + show
-basic   0000-056C   one cell = 64
-0000 bbbbbbbb  0200 bbbbbbbb  0400 bbbbbb  057F
+basic   0000-0582   one cell = 64
+0000 bbbbbbbb  0200 bbbbbbbb  0400 bbbbbbb  05BF
 b basic.hex
-data 1,389, filler 0, hollow 0
+data 1,411, filler 0, hollow 0
 ";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {

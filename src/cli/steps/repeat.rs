@@ -35,7 +35,7 @@ $ romloom load basic.hex + pad 2K + repeat 8K + show
 basic   8000-9FFF   one cell = 256
 8000 bbbbbfff  8800 bbbbbfff  9000 bbbbbfff  9800 bbbbbfff  9FFF
 b basic.hex   f filler
-data 5,556, filler 2,636, hollow 0
+data 5,644, filler 2,548, hollow 0
 ";
 
     fn check(&self, parts: &Catalogue) -> Result<(), Stop> {

@@ -85,7 +85,7 @@ addresses stand before it; to see a read of such a chip in them, --inverse stand
     const EXAMPLE: &'static str = "\
 $ romloom load vectors.bin + pad 8 --with 00 + rewire --address 1,0,2 --data 0,1,2,3,7,5,6,4 + show hex
 vectors
-0000 > F4 85 72 70 . 0C 00 73 00 < 0007  vectors.bin
+0000 > C3 85 73 70 . 6B 00 73 00 < 0007  vectors.bin
 ";
 
     fn check(&self, _: &Catalogue) -> Result<(), Stop> {

@@ -139,7 +139,7 @@ $ romloom load monitor.hex basic.s19 --name rom --entry none + seat 27C256 --at 
 rom  27C256   chip 0000 = CPU 8000   one cell = 1K
 8000 bbffffff  A000 ffffffff  C000 ffffffff  E000 mmfffffm  FFFF
 b basic.s19   m monitor.hex   f filler
-seated 2,484, filled 30,284, hollow 0
+seated 2,735, filled 30,033, hollow 0
 ";
 
     fn check(&self, parts: &Catalogue) -> Result<(), Stop> {

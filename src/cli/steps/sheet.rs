@@ -44,8 +44,8 @@ written before it, so it comes after `write`, and knows parts and CPU addresses 
 of a part are typical values: the maker's data sheet decides, and no voltage to set is printed.";
     const EXAMPLE: &'static str = "\
 $ romloom load heron-16/selftest.s19 --entry none + seat 27C256 --at 0 --lanes 2 + write out/{name}.bin + sheet out/heron-16.html
-wrote out/even.bin       raw, 32,768 bytes, sum16 AECF sum32 007CAECF crc32 CCF82BFE
-wrote out/odd.bin        raw, 32,768 bytes, sum16 2C63 sum32 007D2C63 crc32 F61ADFFA
+wrote out/even.bin       raw, 32,768 bytes, sum16 9BF6 sum32 007C9BF6 crc32 56139729
+wrote out/odd.bin        raw, 32,768 bytes, sum16 15FA sum32 007D15FA crc32 56A7A0F2
 wrote out/heron-16.html  sheet of 2 chips
 ";
 

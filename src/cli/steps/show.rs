@@ -65,14 +65,14 @@ The map has one letter per origin; a cell shows the origin with the fewest bytes
 something large. A seated chip is shown whole, by the CPU's addresses; where they don't simply follow the chip's, both \
 stand at every group of cells. In rows of bytes `__` is a hole.";
     const EXAMPLE: &'static str = "\
-$ romloom load monitor.hex basic.s19 + show + show hex 0x8568-0x858F
+$ romloom load monitor.hex basic.s19 + show + show hex 0x8580-0x85AF
 monitor   8000-FFFF   one cell = 1K
 8000 bb______  A000 ________  C000 ________  E000 mm_____m  FFFF
 b basic.s19   m monitor.hex   _ hollow
-data 2,484, filler 0, hollow 30,284, entry point 8000
+data 2,735, filler 0, hollow 30,033, entry point 8000
 monitor
-8568 > 49 4E 45 20 . 00 __ __ __ < 856F  basic.s19 line 45
-8570 > hollow, 32 bytes < 858F
+8580 > 45 20 00 __ . __ __ __ __ . __ __ __ __ . __ __ __ __ < 858F  basic.s19 line 46
+8590 > hollow, 32 bytes < 85AF
 ";
 
     fn check(&self, _: &Catalogue) -> Result<(), Stop> {

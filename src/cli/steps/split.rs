@@ -70,9 +70,9 @@ behind.";
     const EXAMPLE: &'static str = "\
 $ romloom load chip.bin + split lanes 2 --names even,odd + digest sum16
 even   0000-3FFF   16,384 bytes
-  sum16  FE04  of all bytes, as programmers show it
+  sum16  A6B1  of all bytes, as programmers show it
 odd   0000-3FFF   16,384 bytes
-  sum16  F80E  of all bytes, as programmers show it
+  sum16  AA2C  of all bytes, as programmers show it
 ";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {

@@ -38,12 +38,12 @@ spread bank0:0x5F80-0x5FFF --to bank1-30. Without one, --bank-size counts banks 
 that the piece fills, or to the bank of its last byte. Filler and equal bytes give way; other data is refused without \
 --replace.";
     const EXAMPLE: &'static str = "\
-$ romloom load vectors.bin --at 0x1FFA + pad 32K --at 0 + spread 0x1FFA-0x1FFF --bank-size 8K + find F4E2
-F4 E2 stands in 4 places
-  vectors 1FFA  vectors.bin
-  vectors 3FFA  vectors.bin
-  vectors 5FFA  vectors.bin
-  vectors 7FFA  vectors.bin
+$ romloom load vectors.bin --at 0x1FFA + pad 32K --at 0 + spread 0x1FFA-0x1FFF --bank-size 8K + find 15E0
+15 E0 stands in 4 places
+  vectors 1FFC  vectors.bin
+  vectors 3FFC  vectors.bin
+  vectors 5FFC  vectors.bin
+  vectors 7FFC  vectors.bin
 ";
 
     fn check(&self, parts: &Catalogue) -> Result<(), Stop> {

@@ -97,9 +97,9 @@ switched chip gets a stamp of its own. `write` and `sheet` warn of a stored sum 
 behind `split`, `swap` and `rewire` nothing is known of it any more.";
     const EXAMPLE: &'static str = "\
 $ romloom load chip.bin + stamp sum16 --across 0-0x7FF7 --across 0x7FFA-0x7FFF --at 0x7FF8 --replace + show hex 0x7FF0-0x7FFF
-note: chip: sum16 is F48F, stored at 0x7FF8-0x7FF9
+note: chip: sum16 is 4FC7, stored at 0x7FF8-0x7FF9
 chip
-7FF0 > 00 00 00 00 . 00 00 00 00 . 8F F4 F4 E2 . 15 E0 0C E3 < 7FFF  chip.bin
+7FF0 > 00 00 00 00 . 00 00 00 00 . C7 4F 53 E3 . 15 E0 6B E3 < 7FFF  chip.bin
 ";
 
     fn check(&self, parts: &Catalogue) -> Result<(), Stop> {

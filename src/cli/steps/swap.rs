@@ -25,7 +25,7 @@ impl Step for SwapArgs {
     const EXAMPLE: &'static str = "\
 $ romloom load vectors.bin + swap 2 + show hex
 vectors
-0000 > E2 F4 E0 15 . E3 0C < 0005  vectors.bin
+0000 > E3 53 E0 15 . E3 6B < 0005  vectors.bin
 ";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {

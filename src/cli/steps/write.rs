@@ -118,7 +118,7 @@ file that would be byte-identical is not touched. A missing folder is made. An a
 width is an error, never cut short, and a hole can't be written raw: `fill` or `pad` first.";
     const EXAMPLE: &'static str = "\
 $ romloom load monitor.hex basic.s19 + pad 32K --at 0x8000 + fill FF + relocate --to 0 + write out/new.bin
-wrote out/new.bin  raw, 32,768 bytes, sum16 0AD7 sum32 007A0AD7 crc32 E976D8DE
+wrote out/new.bin  raw, 32,768 bytes, sum16 660F sum32 0079660F crc32 1369FEF5
 ";
 
     fn check(&self, _: &Catalogue) -> Result<(), Stop> {
