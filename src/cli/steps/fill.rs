@@ -42,10 +42,10 @@ impl Step for FillArgs {
 Several bytes repeat, aligned to address 0: with EA EA 4C 00 every address that is a multiple of 4 gets EA. \
 To extend an image to a part's size use `pad`.";
     const EXAMPLE: &'static str = "\
-$ romloom load basic.hex --name basic + fill FF 0x8583-0x858F + show hex 0x8570-0x858F
+$ romloom load basic.hex --name basic + fill FF 0x8583-0x859F + show hex 0x8580-0x859F
 basic
-8570 > 4D 20 4C 45 . 46 54 00 2C . 20 53 45 45 . 20 4C 49 4E < 857F  8570 \"M LEFT\"  8577 \", SEE LIN\"  basic.hex line 44
-8580 > 45 20 00 FF . FF FF FF FF . FF FF FF FF . FF FF FF FF < 858F
+8580 > 45 20 00 FF . FF FF FF FF . FF FF FF FF . FF FF FF FF < 858F  basic.hex line 45
+8590 > FF FF FF FF . FF FF FF FF . FF FF FF FF . FF FF FF FF < 859F  filler
 ";
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
