@@ -1,7 +1,7 @@
 | selftest.s - what the Heron-16 does when it is switched on
 |
 | The Heron-16 is a 68000 computer. Its ROM is a pair of 8-bit chips: the even
-| one drives D8-D15 and holds the bytes at even addresses, the odd one drives
+| one drives D8-D15 and contains the bytes at even addresses, the odd one drives
 | D0-D7. This program says its name on the terminal, adds up the words of the
 | ROM and compares the sum with the stamp that the recipe stored, and tries the
 | RAM. A chip that has lost a bit is found before anything relies on it. Two

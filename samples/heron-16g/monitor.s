@@ -44,7 +44,7 @@ say_sum:
         lea     end_of_line(%pc),%a0
         bsr     put_text
 
-| ---- The settings hold a text at odd addresses: bring it together in the RAM
+| ---- The settings are a text at odd addresses: bring it together in the RAM
 
         lea     SETTINGS,%a1
         lea     setting,%a2
