@@ -319,6 +319,11 @@ fn heron8_runs_a_basic_program() {
         "N IS 1 -9\nN IS 2 -8\nN IS 3 -7\nDONE\n\nLINE: "
     );
     assert_eq!(answer(&mut computer, "MONITOR"), "\nHERON: ");
+    assert_eq!(answer(&mut computer, "AGAIN"), "\nLINE: ");
+    assert_eq!(answer(&mut computer, "NEW"), "\nLINE: ");
+    assert_eq!(answer(&mut computer, "LIST"), "\nLINE: ");
+    // The variables are gone as well.
+    assert_eq!(answer(&mut computer, "PRINT N"), "0\n\nLINE: ");
 }
 
 #[test]
