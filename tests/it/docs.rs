@@ -132,7 +132,10 @@ fn the_demo_has_all_samples() {
             } else if !name.starts_with('.') {
                 let place = path.strip_prefix(root.join("samples")).unwrap();
                 let copy = work.path().join("heron").join(place);
-                assert!(fs::read(copy).unwrap() == fs::read(&path).unwrap(), "{name}");
+                assert!(
+                    fs::read(copy).unwrap() == fs::read(&path).unwrap(),
+                    "{name}"
+                );
                 seen += 1;
             }
         }

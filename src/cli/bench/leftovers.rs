@@ -13,6 +13,8 @@ pub struct Leftovers(Arc<Mutex<Lying>>);
 pub struct Lying {
     /// Temporary files; some may be gone already.
     pub files: Vec<PathBuf>,
+    /// Marks, which tell later runs whose the temporary files are: removed after these.
+    pub marks: Vec<PathBuf>,
     /// Folders, outer ones first.
     pub folders: Vec<PathBuf>,
 }
@@ -62,7 +64,7 @@ impl Leftovers {
 impl Lying {
     /// Removes every file and folder that still lies there.
     pub fn take_away(&mut self) {
-        for file in self.files.drain(..) {
+        for file in self.files.drain(..).chain(self.marks.drain(..)) {
             let _ = fs::remove_file(file);
         }
         while let Some(folder) = self.folders.pop() {

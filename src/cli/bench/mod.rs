@@ -19,7 +19,7 @@ pub use piece::Piece;
 pub use places::{PieceInBank, Worked};
 pub use progress::Progress;
 pub use reader::Reader;
-pub use staging::{Staging, StagingError, WritePolicy};
+pub use staging::{Staging, StagingError, WritePolicy, is_stdout};
 pub(crate) use stop::argument;
 pub use stop::{Argument, Blame, Cause, Ending, Stop};
 pub use stored::Stored;

@@ -3,15 +3,25 @@
 //! Each is written to a temporary file in its own folder and renamed over the old one, so that nobody ever sees half a
 //! file. One that would be byte-identical to what stands there is not touched.
 
-use std::fs::{self, File};
+mod destination;
+mod mark;
+mod placing;
+
+use std::collections::HashMap;
+use std::fs::{self, File, Permissions};
 use std::io::{self, BufWriter, Read, Seek, Write};
 use std::path::{Path, PathBuf};
 
-use tempfile::NamedTempFile;
+use tempfile::{NamedTempFile, TempPath};
 
 use super::leftovers::Leftovers;
 use super::{Progress, plain};
 use crate::cli::report::FileState;
+use destination::{Destination, folder_of, real};
+use mark::{Abandoned, Marked};
+use placing::Move;
+
+pub use destination::is_stdout;
 
 /// Bytes written or compared at once.
 const BLOCK: usize = 64 * 1024;
@@ -37,23 +47,14 @@ pub struct StagingError {
     pub problem: String,
 }
 
-/// What stands where a file shall go.
-#[derive(Debug)]
-enum Destination {
-    /// A regular file, or nothing yet; links are followed.
-    File(PathBuf),
-    /// Something that can't be replaced by a rename: a device or a pipe.
-    Stream(PathBuf),
-    /// Standard output.
-    Stdout,
-}
-
 #[derive(Debug)]
 struct Waiting {
     /// The name as messages and the dependency file give it.
     name: String,
     target: Destination,
-    temp: NamedTempFile,
+    temp: TempPath,
+    /// The permissions that it gets at its place.
+    mode: Permissions,
     state: FileState,
 }
 
@@ -62,6 +63,12 @@ struct Waiting {
 pub struct Staging {
     policy: WritePolicy,
     waiting: Vec<Waiting>,
+    /// The files among those that wait, by path in small letters.
+    by_path: HashMap<String, Vec<usize>>,
+    /// The folders that this run writes into.
+    folders: HashMap<PathBuf, Marked>,
+    /// What killed runs left half new there.
+    half_new: Vec<Abandoned>,
     leftovers: Leftovers,
     progress: Progress,
 }
@@ -72,6 +79,9 @@ impl Staging {
         Self {
             policy,
             waiting: Vec::new(),
+            by_path: HashMap::new(),
+            folders: HashMap::new(),
+            half_new: Vec::new(),
             leftovers: Leftovers::default(),
             progress: Progress::default(),
         }
@@ -95,23 +105,39 @@ impl Staging {
         self.policy
     }
 
-    /// Names of all that wait, as given.
-    pub fn names(&self) -> impl Iterator<Item = &str> {
-        self.waiting.iter().map(|w| w.name.as_str())
+    /// Names of the regular files that wait, as given.
+    pub fn file_names(&self) -> impl Iterator<Item = &str> {
+        let files = self.waiting.iter().filter(|w| w.place().is_some());
+        files.map(|w| w.name.as_str())
     }
 
-    /// Paths of the regular files that wait.
-    fn files(&self) -> impl Iterator<Item = &Path> {
-        self.waiting.iter().filter_map(|w| match &w.target {
-            Destination::File(path) => Some(path.as_path()),
-            _ => None,
-        })
-    }
-
-    /// Whether a file waits that will stand at this path.
+    /// Whether a file waits whose place is this path.
     pub fn has(&self, path: &Path) -> bool {
-        !self.waiting.is_empty()
-            && matches!(target(path), Ok(Destination::File(path)) if self.files().any(|file| file == real(&path)))
+        if self.waiting.is_empty() {
+            return false;
+        }
+        let Ok(Destination::File(path)) = Destination::at(path) else {
+            return false;
+        };
+        let path = real(&path);
+        let alike = self.by_path.get(&lower(&path));
+        let mut alike = alike.into_iter().flatten();
+        alike.any(|i| self.waiting[*i].place() == Some(&path))
+    }
+
+    /// What is to be told of sets that a killed run left half new: whether this run makes all of their files anew, and how
+    /// these are called.
+    pub fn half_new(&self) -> Vec<(bool, Vec<String>)> {
+        let told = self.half_new.iter().filter_map(|left| {
+            let places: Vec<&Path> = left.half_new()?.collect();
+            let names = places.iter().map(|place| place.display().to_string());
+            Some((self.makes(&places), names.collect()))
+        });
+        told.collect()
+    }
+
+    fn makes(&self, places: &[&Path]) -> bool {
+        places.iter().all(|place| self.has(place))
     }
 
     /// Writes a file to its waiting place. `name` is what messages call it, `-` is standard output.
@@ -131,35 +157,26 @@ impl Staging {
             file: name.into(),
             problem,
         };
-        let mut target = target(path).map_err(&fail)?;
-        let mut temp = match &mut target {
-            Destination::File(path) => {
-                let folder = folder_of(path);
-                let mut lying = self.leftovers.hold();
-                lying.make_folder(&folder).map_err(|e| fail(plain(&e)))?;
-                *path = real(path);
-                let temp = new_temp(&folder, path).map_err(|e| fail(cannot_write(&e, &folder)))?;
-                lying.files.push(temp.path().to_owned());
-                temp
-            }
-            _ => {
-                let folder = std::env::temp_dir();
-                let mut lying = self.leftovers.hold();
-                let temp = temp_in(&folder).map_err(|e| fail(cannot_write(&e, &folder)))?;
-                lying.files.push(temp.path().to_owned());
-                temp
-            }
+        let mut target = Destination::at(path).map_err(&fail)?;
+        let folder = match &target {
+            Destination::File(path) => folder_of(path),
+            _ => std::env::temp_dir(),
         };
+        let (temp, usual) = self
+            .temp_in(&folder)
+            .map_err(|e| fail(cannot_write(&e, &folder)))?;
+        let (mut temp, temp_path) = temp.into_parts();
+        if let Destination::File(path) = &mut target {
+            *path = real(path);
+        }
         if let Destination::File(path) = &target {
-            if let Some(other) = self.waiting.iter().find(|w| match &w.target {
-                Destination::File(other) => is_same(other, path, temp.path()),
-                _ => false,
-            }) {
-                let problem = match &other.target {
-                    Destination::File(other) if other == path => {
-                        "two outputs have this name: put {name} or {n} in it".into()
-                    }
-                    _ => format!(
+            let alike = self.by_path.get(&lower(path));
+            let mut alike = alike.into_iter().flatten().map(|i| &self.waiting[*i]);
+            let same = |w: &&Waiting| w.place().is_some_and(|p| is_same(p, path, &temp_path));
+            if let Some(other) = alike.find(same) {
+                let problem = match other.place() == Some(path) {
+                    true => "two outputs have this name: put {name} or {n} in it".into(),
+                    false => format!(
                         "this folder does not tell capital from small letters, and {} is an output too: give it another name",
                         other.name
                     ),
@@ -169,7 +186,7 @@ impl Staging {
         }
         self.progress.now(|| format!("writing {name}"), None);
         let file = Watched {
-            file: temp.as_file_mut(),
+            file: &mut temp,
             progress: &self.progress,
             failed: None,
         };
@@ -188,10 +205,10 @@ impl Staging {
             return Err(fail(problem).into());
         }
         written?;
-        proof(temp.path())?;
+        proof(&temp_path)?;
         let state = match &target {
             Destination::File(path) => {
-                match compare(temp.as_file_mut(), path).map_err(|e| fail(plain(&e)))? {
+                match compare(&mut temp, path).map_err(|e| fail(plain(&e)))? {
                     FileState::Unchanged if self.policy.always => FileState::Rewritten,
                     state => state,
                 }
@@ -206,69 +223,132 @@ impl Staging {
                 return Err(fail(problem.into()).into());
             }
         }
+        let old = match &target {
+            Destination::File(path) => fs::metadata(path).ok(),
+            _ => None,
+        };
+        let mode = old.map_or(usual, |old| placing::taken_over(old.permissions()));
+        // What the system could not write shows now, and not when the file has its place.
+        let close = |e: io::Error| fail(plain(&e));
+        if self.policy.durable && matches!(target, Destination::File(_)) {
+            temp.sync_all().map_err(close)?;
+        }
+        placing::close(temp).map_err(close)?;
+        if let Destination::File(path) = &target {
+            let index = self.waiting.len();
+            self.by_path.entry(lower(path)).or_default().push(index);
+        }
         self.waiting.push(Waiting {
             name: name.into(),
             target,
-            temp,
+            temp: temp_path,
+            mode,
             state,
         });
         Ok(state)
     }
 
+    /// A temporary file in a folder, which is made where it is missing, and the permissions that new files get there.
+    fn temp_in(&mut self, folder: &Path) -> io::Result<(NamedTempFile, Permissions)> {
+        let mut lying = self.leftovers.hold();
+        lying.make_folder(folder)?;
+        let folder = fs::canonicalize(folder)?;
+        if !self.folders.contains_key(&folder) {
+            // Before there is a mark of our own.
+            self.half_new.extend(mark::clear_up(&folder));
+            let marked = Marked::new(&folder, &mut lying)?;
+            self.folders.insert(folder.clone(), marked);
+        }
+        let marked = &self.folders[&folder];
+        let temp = marked.temp()?;
+        lying.files.push(temp.path().to_owned());
+        Ok((temp, marked.usual.clone()))
+    }
+
     /// Puts every file in place.
     ///
-    /// What may fail comes first, while every old file still stands: what is read by others as it is written (standard
-    /// output, devices, pipes), and whether each file can take its place. Then the files change, one right behind the
-    /// other, and an interrupt waits until all have.
+    /// What may fail comes first, while every old file is still there: whether each file can take its place, and what is
+    /// read by others as it is written (standard output, devices, pipes). Then the files change, one right after the other,
+    /// and an interrupt waits until all have. When one can't be replaced, those before it are put back.
     ///
     /// # Errors
-    /// [`StagingError`], which says which files are in place already.
+    /// [`StagingError`], which says what the files are then.
     pub fn put_in_place(&mut self) -> Result<(), StagingError> {
         if self.policy.dry_run {
             return Ok(());
         }
         // Standard output may be the terminal.
         self.progress.finish();
-        let mut done: Vec<String> = Vec::new();
-        let is_file = |item: &Waiting| matches!(item.target, Destination::File(_));
-        let (mut files, mut streams): (Vec<Waiting>, Vec<Waiting>) =
-            std::mem::take(&mut self.waiting)
-                .into_iter()
-                .partition(is_file);
-        for item in &mut files {
-            item.make_ready(self.policy)
-                .map_err(|problem| failed(item.shown(), &problem, &done))?;
+        let durable = self.policy.durable;
+        let none = |name: &str, problem: &str| StagingError {
+            file: name.into(),
+            problem: format!("{problem}; no file has been replaced"),
+        };
+        for item in &self.waiting {
+            item.make_ready(durable)
+                .map_err(|problem| none(item.shown(), &problem))?;
         }
-        for item in &mut streams {
-            item.pour()
-                .map_err(|e| failed(item.shown(), &plain(&e), &done))?;
-            done.push(item.shown().into());
+        for item in self.waiting.iter().filter(|w| w.place().is_none()) {
+            item.pour(durable)
+                .map_err(|e| none(item.shown(), &plain(&e)))?;
         }
         let mut lying = self.leftovers.hold();
-        let mut folders: Vec<PathBuf> = Vec::new();
-        for item in files {
-            let Destination::File(path) = &item.target else {
-                continue;
-            };
-            let path = path.clone();
-            if item.state == FileState::Unchanged && path.exists() {
+        let mut moves = Vec::new();
+        for (n, item) in self.waiting.iter().enumerate() {
+            let Some(place) = item.place() else { continue };
+            if item.state == FileState::Unchanged && place.exists() {
                 continue;
             }
-            item.temp
-                .persist(&path)
-                .map_err(|e| failed(&item.name, &plain(&e.error), &done))?;
-            done.push(item.name);
-            folders.push(folder_of(&path));
+            let folder = folder_of(place);
+            let Some(marked) = self.folders.get(&folder) else {
+                return Err(none(&item.name, "its folder has been moved meanwhile"));
+            };
+            let kept = marked.kept(n);
+            lying.files.push(kept.clone());
+            moves.push(Move {
+                name: item.name.clone(),
+                from: item.temp.to_path_buf(),
+                to: place.clone(),
+                kept,
+            });
         }
-        // All is in place: nothing of this run lies about any more.
-        lying.files.clear();
-        lying.folders.clear();
-        drop(lying);
-        if self.policy.durable {
+        if moves.len() > 1 {
+            for (folder, marked) in &mut self.folders {
+                let set = moves.iter().map(|m| (m.to.as_path(), m.from.as_path()));
+                let announced = marked.announce(set, durable).and_then(|()| match durable {
+                    true => placing::sync_folder(folder),
+                    false => Ok(()),
+                });
+                let shown = marked.path.display().to_string();
+                announced.map_err(|e| none(&shown, &plain(&e)))?;
+            }
+        }
+        placing::place(&moves).map_err(|(file, problem)| StagingError { file, problem })?;
+        if durable {
+            let made = lying.folders.iter().map(|folder| folder_of(folder));
+            let mut folders: Vec<PathBuf> = moves.iter().map(|m| folder_of(&m.to)).collect();
+            folders.extend(made);
+            folders.sort();
             folders.dedup();
             for folder in folders {
-                sync_folder(&folder)
-                    .map_err(|e| failed(&folder.display().to_string(), &plain(&e), &done))?;
+                placing::sync_folder(&folder).map_err(|e| StagingError {
+                    file: folder.display().to_string(),
+                    problem: format!(
+                        "{}; all files are in place, but the disk may not have all of it",
+                        plain(&e)
+                    ),
+                })?;
+            }
+        }
+        // What was made stays.
+        lying.folders.clear();
+        drop(lying);
+        for left in std::mem::take(&mut self.half_new) {
+            let is_made = left
+                .half_new()
+                .is_some_and(|places| self.makes(&places.collect::<Vec<_>>()));
+            if is_made {
+                left.forget();
             }
         }
         Ok(())
@@ -285,6 +365,14 @@ impl Drop for Staging {
 }
 
 impl Waiting {
+    /// The place of a regular file.
+    fn place(&self) -> Option<&PathBuf> {
+        match &self.target {
+            Destination::File(path) => Some(path),
+            _ => None,
+        }
+    }
+
     /// The name in messages.
     fn shown(&self) -> &str {
         match self.target {
@@ -294,49 +382,55 @@ impl Waiting {
     }
 
     /// Sees to it that taking the place will most likely succeed.
-    fn make_ready(&mut self, policy: WritePolicy) -> Result<(), String> {
-        let Destination::File(path) = &self.target else {
+    fn make_ready(&self, durable: bool) -> Result<(), String> {
+        let Some(place) = self.place() else {
             return Ok(());
         };
-        if path.is_dir() {
-            return Err("a folder has taken this name meanwhile".into());
+        if self.state == FileState::Unchanged && place.exists() {
+            // Somebody may have written it a moment ago.
+            return match durable {
+                true => (File::open(place).and_then(|file| file.sync_all())).map_err(|e| plain(&e)),
+                false => Ok(()),
+            };
         }
-        if !self.temp.path().exists() {
+        placing::check(place)?;
+        if !self.temp.exists() {
             return Err(format!(
                 "what was to become this file has been taken away meanwhile, or the folder {} has",
                 folder_of(Path::new(&self.name)).display()
             ));
         }
-        match policy.durable {
-            true => self.temp.as_file().sync_all().map_err(|e| plain(&e)),
-            false => Ok(()),
-        }
+        fs::set_permissions(&self.temp, self.mode.clone()).map_err(|e| plain(&e))
     }
 
     /// Writes it to what can't be replaced.
-    fn pour(&mut self) -> io::Result<()> {
-        let from = self.temp.as_file_mut();
-        from.rewind()?;
-        let mut to: Box<dyn Write> = match &self.target {
-            Destination::Stream(path) => Box::new(File::options().write(true).open(path)?),
-            _ => Box::new(io::stdout().lock()),
+    fn pour(&self, durable: bool) -> io::Result<()> {
+        let mut from = File::open(&self.temp)?;
+        let result = match &self.target {
+            Destination::Stream(path) => {
+                let mut to = File::options().write(true).open(path)?;
+                let copied = io::copy(&mut from, &mut to).map(drop);
+                copied.and_then(|()| {
+                    if durable {
+                        placing::sync_stream(&to)?;
+                    }
+                    placing::close(to)
+                })
+            }
+            _ => {
+                let mut to = io::stdout().lock();
+                let copied = io::copy(&mut from, &mut to).and_then(|_| to.flush());
+                copied.and_then(|()| match durable {
+                    true => placing::sync_stdout(),
+                    false => Ok(()),
+                })
+            }
         };
-        match io::copy(from, &mut to).and_then(|_| to.flush()) {
+        match result {
             // The reader has seen enough.
             Err(e) if e.kind() == io::ErrorKind::BrokenPipe => Ok(()),
             other => other,
         }
-    }
-}
-
-fn failed(file: &str, problem: &str, done: &[String]) -> StagingError {
-    let placed = match done {
-        [] => "no file has been replaced".into(),
-        done => format!("already in place: {}", done.join(", ")),
-    };
-    StagingError {
-        file: file.into(),
-        problem: format!("{problem}; {placed}"),
     }
 }
 
@@ -368,77 +462,16 @@ impl Write for Watched<'_> {
 /// Whether two outputs are one file: they have one name, or differ in capital letters only and the folder, where a file
 /// waits in `temp`, does not tell these apart.
 fn is_same(one: &Path, two: &Path, temp: &Path) -> bool {
-    let lower = |path: &Path| path.to_string_lossy().to_lowercase();
     one == two || (lower(one) == lower(two) && ignores_case(temp))
+}
+
+fn lower(path: &Path) -> String {
+    path.to_string_lossy().to_lowercase()
 }
 
 fn ignores_case(temp: &Path) -> bool {
     let name = temp.file_name().unwrap_or_default().to_string_lossy();
     temp.with_file_name(name.to_uppercase()).exists()
-}
-
-fn target(path: &Path) -> Result<Destination, String> {
-    if path == Path::new("-") {
-        return Ok(Destination::Stdout);
-    }
-    let kind = match fs::metadata(path) {
-        Ok(meta) => meta,
-        Err(e) if e.kind() == io::ErrorKind::NotFound => {
-            // A link that points nowhere yet: its target is what is meant.
-            return match fs::read_link(path) {
-                Ok(to) => target(&folder_of(path).join(to)),
-                Err(_) if path.file_name().is_none() => Err("this names no file".into()),
-                Err(_) => Ok(Destination::File(path.to_owned())),
-            };
-        }
-        Err(e) => return Err(plain(&e)),
-    };
-    if kind.is_dir() {
-        return Err("this is a folder: name a file in it".into());
-    }
-    if !kind.is_file() {
-        return Ok(Destination::Stream(path.to_owned()));
-    }
-    // A link keeps its place; the file it points to is replaced.
-    fs::canonicalize(path)
-        .map(Destination::File)
-        .map_err(|e| plain(&e))
-}
-
-/// One name for one place, however it is written; the folder must exist.
-fn real(path: &Path) -> PathBuf {
-    match (fs::canonicalize(folder_of(path)), path.file_name()) {
-        (Ok(folder), Some(name)) => folder.join(name),
-        _ => path.to_owned(),
-    }
-}
-
-fn folder_of(path: &Path) -> PathBuf {
-    match path.parent() {
-        Some(parent) if !parent.as_os_str().is_empty() => parent.to_owned(),
-        _ => PathBuf::from("."),
-    }
-}
-
-/// A temporary file with the permissions the final one shall have: the old file's, or what the system gives new ones.
-fn new_temp(folder: &Path, path: &Path) -> io::Result<NamedTempFile> {
-    let temp = temp_in(folder)?;
-    if let Ok(meta) = fs::metadata(path) {
-        temp.as_file().set_permissions(meta.permissions())?;
-    }
-    Ok(temp)
-}
-
-fn temp_in(folder: &Path) -> io::Result<NamedTempFile> {
-    let mut builder = tempfile::Builder::new();
-    builder.prefix(".romloom-").suffix(".part");
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt;
-        // The umask takes its share of this, as with any new file.
-        builder.permissions(fs::Permissions::from_mode(0o666));
-    }
-    builder.tempfile_in(folder)
 }
 
 fn cannot_write(error: &io::Error, folder: &Path) -> String {
@@ -481,17 +514,6 @@ fn same(mut a: impl Read, mut b: impl Read) -> io::Result<bool> {
             return Ok(true);
         }
     }
-}
-
-#[cfg(unix)]
-fn sync_folder(folder: &Path) -> io::Result<()> {
-    File::open(folder)?.sync_all()
-}
-
-#[cfg(not(unix))]
-fn sync_folder(_: &Path) -> io::Result<()> {
-    // A folder can't be opened as a file here; the rename itself is journalled by the file system.
-    Ok(())
 }
 
 #[cfg(test)]

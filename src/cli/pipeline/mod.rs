@@ -7,6 +7,7 @@ mod commands;
 mod complete;
 mod content;
 mod demo;
+mod depfile;
 mod folder;
 mod grammar;
 mod man;

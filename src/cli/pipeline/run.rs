@@ -5,6 +5,7 @@ use std::process::ExitCode;
 
 use anyhow::{Result, anyhow};
 
+use super::depfile;
 use super::plan::{Plan, PlannedStep};
 use super::run_options::RunOptions;
 use super::say::complain;
@@ -12,7 +13,9 @@ use super::slips;
 use super::tables::catalogue;
 use super::words::quoted;
 use super::written::Wording;
-use crate::cli::bench::{Bench, Console, Ending, MessageKind, OutputMode, Staging, Stop, plain};
+use crate::cli::bench::{
+    Bench, Console, Ending, MessageKind, OutputMode, Staging, Stop, is_stdout, plain,
+};
 use crate::cli::report::{self, Explained, PieceOnBench, plural};
 use crate::cli::steps::step;
 use crate::parts::Catalogue;
@@ -174,15 +177,19 @@ fn lying(bench: &Bench) -> Vec<PieceOnBench> {
 
 /// Puts files in place and says what was made.
 fn finish(bench: &mut Bench, options: &RunOptions) -> std::result::Result<(), String> {
-    if let Some(depfile) = &options.depfile {
-        let text = dependencies(bench);
-        let stage = bench.staging.stage::<Depfile>(
-            &depfile.display().to_string(),
-            depfile,
-            |out| Ok(out.write_all(text.as_bytes())?),
-            |_| Ok(()),
+    if let Some(path) = &options.depfile {
+        depfile::stage(bench, path)?;
+    }
+    for (is_made, names) in bench.staging.half_new() {
+        let (what, end) = match is_made {
+            true => (MessageKind::Note, "this run makes all of them"),
+            false => (MessageKind::Warning, "run again what makes them"),
+        };
+        let text = format!(
+            "a run was killed while it replaced these files, so some are new and others old: {}; {end}",
+            names.join(", ")
         );
-        stage.map_err(|e| e.to_string())?;
+        bench.console.say(what, &text);
     }
     if let Some(lost) = bench.console.lost() {
         return Err(format!("{lost}; no file has been replaced"));
@@ -200,43 +207,6 @@ fn finish(bench: &mut Bench, options: &RunOptions) -> std::result::Result<(), St
         Some(lost) => Err(format!("{lost}; all files are in place")),
         None => Ok(()),
     }
-}
-
-#[derive(Debug, thiserror::Error)]
-enum Depfile {
-    #[error(transparent)]
-    WritePolicy(#[from] crate::cli::bench::StagingError),
-    #[error("the dependency file: {}", plain(.0))]
-    Io(#[from] std::io::Error),
-}
-
-/// `out.bin: a.hex b.s19`, in make's syntax.
-fn dependencies(bench: &Bench) -> String {
-    let escape = |name: &str| {
-        let mut out = String::new();
-        for c in name.chars() {
-            match c {
-                ' ' | '#' | '\\' | ':' => out.extend(['\\', c]),
-                '$' => out.push_str("$$"),
-                c => out.push(c),
-            }
-        }
-        out
-    };
-    let outputs: Vec<String> = (bench.staging.names())
-        .filter(|name| *name != "-")
-        .map(escape)
-        .collect();
-    let mut inputs: Vec<&PathBuf> = Vec::new();
-    for input in &bench.inputs {
-        if !inputs.contains(&input) {
-            inputs.push(input);
-        }
-    }
-    let inputs: Vec<String> = (inputs.into_iter())
-        .map(|path| escape(&path.display().to_string()))
-        .collect();
-    format!("{}: {}\n", outputs.join(" "), inputs.join(" "))
 }
 
 /// What can be told before anything runs: options that contradict each other, and two outputs with one name.
@@ -280,5 +250,7 @@ fn prints_json(plans: &[Plan]) -> bool {
 
 fn takes_stdout(plans: &[Plan]) -> bool {
     let mut steps = plans.iter().flat_map(|p| &p.steps);
-    steps.any(|(step, _)| (step.planned.outputs().iter()).any(|(_, name)| *name == "-"))
+    steps.any(|(step, _)| {
+        (step.planned.outputs().iter()).any(|(_, name)| is_stdout(Path::new(name)))
+    })
 }

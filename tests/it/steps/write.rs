@@ -90,7 +90,9 @@ fn the_form_of_records_is_as_told() {
     b.ok("load chip.hex + write y.hex --entry none --line-end lf");
     assert_eq!(b.read_text("y.hex"), ":0400100001020304E2\n:00000001FF\n");
     for (form, wanted) in [("16", "\nS107"), ("24", "\nS208"), ("32", "\nS309")] {
-        b.ok(&format!("load chip.hex + write z.s19 --address-bits {form}"));
+        b.ok(&format!(
+            "load chip.hex + write z.s19 --address-bits {form}"
+        ));
         assert!(b.read_text("z.s19").contains(wanted), "{form}");
     }
     b.ok("load chip.hex + write s.hex --address-bits 20 --entry none --proof");
