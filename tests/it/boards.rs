@@ -81,7 +81,7 @@ fn first_cases() -> Vec<Case> {
             back: 32 * K,
         },
         Case {
-            heading: "Two unlike chips",
+            heading: "Two different chips",
             programs: vec![(CPU, 0xA000, 0x1800), (CPU, 0xC000, 16 * K)],
             chips: vec![
                 chip("U7", 16 * K, |a| CPU.byte(0xC000 + a)),
@@ -307,7 +307,7 @@ fn more_cases() -> Vec<Case> {
             back: 32 * K,
         },
         Case {
-            heading: "Unlike chips behind one register",
+            heading: "Different chips on one register",
             programs: [0, 1, 4, 5, 6, 7]
                 .map(|n| (bank(n), 0x4000, 16 * K))
                 .into_iter()
