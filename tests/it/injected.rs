@@ -102,13 +102,12 @@ fn run(folder: &Folder, how: &str) -> Ran {
     command.args(shlex::split(LINE).unwrap());
     command.current_dir(folder.path("")).stdin(Stdio::null());
     let out = command.output().unwrap();
-    let ran = Ran {
+    Ran {
         // 128 and the signal, as a shell says it.
         code: out.status.code().unwrap_or(137),
         out: String::from_utf8_lossy(&out.stdout).into_owned(),
         err: String::from_utf8_lossy(&out.stderr).into_owned(),
-    };
-    ran
+    }
 }
 
 /// How many calls of a kind a run makes.

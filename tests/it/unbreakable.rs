@@ -6,7 +6,7 @@
 
 #![cfg(target_os = "linux")]
 
-use std::collections::{BTreeSet, VecDeque};
+use std::collections::VecDeque;
 use std::fs;
 use std::io::{Read, Write};
 use std::os::unix::fs::{FileTypeExt, MetadataExt, PermissionsExt, symlink};
