@@ -76,6 +76,18 @@ fn bash_completes_words_of_a_pipeline() {
     }
 }
 
+/// The name of a piece comes from a file's, and may be a command: completed, it is a word like any other.
+#[test]
+fn what_bash_completes_runs_nothing() {
+    let folder = folder();
+    let script = "source bash.script; COMP_WORDS=(romloom load '$(touch X).hex' + fill FF --on '$'); COMP_CWORD=7; \
+                  _romloom && printf '%s\\n' \"${COMPREPLY[@]}\"";
+    let Some(found) = in_shell(&folder, &["bash", "--norc", "-c"], script) else {
+        return;
+    };
+    assert_eq!(found, [r"\$\(touch\ X\)"]);
+}
+
 #[test]
 fn zsh_completes_words_of_a_pipeline() {
     let folder = folder();

@@ -72,7 +72,9 @@ pub fn completions(matches: &ArgMatches) -> Result<ExitCode> {
 /// Standard output can't be written to.
 pub fn offer(grammar: Grammar, words: &[OsString]) -> Result<ExitCode> {
     let mut out = String::new();
-    for (word, about) in candidates(grammar, words, Path::new(".")) {
+    // A name with such a character can't be told in one line.
+    let candidates = candidates(grammar, words, Path::new(".")).into_iter();
+    for (word, about) in candidates.filter(|(word, _)| !word.contains(char::is_control)) {
         out += &format!("{word}\t{about}\n");
     }
     print(&out)

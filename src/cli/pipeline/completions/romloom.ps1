@@ -9,7 +9,7 @@ Register-ArgumentCompleter -Native -CommandName romloom -ScriptBlock {
     & romloom --candidates @words | ForEach-Object {
         $word, $about = $_ -split "`t", 2
         if (-not $about) { $about = $word }
-        $typed = if ($word -match '\s') { "'$word'" } else { $word }
+        $typed = if ($word -match '[^\w./:=+@%\\-]') { "'" + ($word -replace "'", "''") + "'" } else { $word }
         [System.Management.Automation.CompletionResult]::new($typed, $word, 'ParameterValue', $about)
     }
 }
