@@ -94,7 +94,8 @@ impl Wording {
                     line: lines.len() + 1,
                     bytes: from..line.len(),
                 };
-                placed.push(Word { text, at });
+                let fixed = Vec::new();
+                placed.push(Word { text, fixed, at });
             }
             lines.push(line);
             all.push(placed);
