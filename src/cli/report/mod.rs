@@ -15,6 +15,7 @@ mod document;
 mod dump;
 mod explain;
 mod find;
+mod fit;
 mod legend;
 mod map;
 mod outputs;

@@ -111,9 +111,13 @@ impl StepEntry {
     }
 }
 
+/// Stands for a blank in help where no line may be broken.
+pub const HARD_BLANK: &str = "\u{A0}";
+
 fn augment<S: Step>(command: Command) -> Command {
     let help = format!("{}\n\nExample:\n\n{}", S::HELP, indented(S::EXAMPLE));
-    // The parser takes a plain `{n}` for a line break; a colour reset inside hides it, and prints as nothing.
+    // The parser takes a plain `{n}` for a line break; a colour reset inside hides it, and prints as nothing. It would break
+    // the example's lines at any blank: `HARD_BLANK` keeps them whole until the help is printed.
     S::augment_args(command).after_long_help(help.replace("{n}", "{\u{1b}[0mn}"))
 }
 
@@ -123,5 +127,5 @@ fn plan<S: Step>(matches: &ArgMatches) -> Result<Box<dyn Planned>, clap::Error> 
 
 fn indented(text: &str) -> String {
     let lines: Vec<String> = text.lines().map(|l| format!("    {l}")).collect();
-    lines.join("\n")
+    lines.join("\n").replace(' ', HARD_BLANK)
 }
