@@ -155,8 +155,10 @@ const SPECIAL: &str = " \t'\"\\$`*?[](){}&;|<>#~!";
 
 /// A word as a shell and a recipe need it.
 pub fn quoted(word: &str) -> String {
-    let is_special = |c: char| SPECIAL.contains(c);
-    if !word.is_empty() && !word.contains(is_special) {
+    // A brace alone means nothing: only with several values, or ends of a range, in it.
+    let is_special = |c: char| !matches!(c, '{' | '}') && SPECIAL.contains(c);
+    let expands = word.contains('{') && (word.contains(',') || word.contains(".."));
+    if !word.is_empty() && !word.contains(is_special) && !expands {
         return word.into();
     }
     match (
