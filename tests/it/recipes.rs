@@ -265,7 +265,7 @@ fn a_new_recipe_that_can_not_work_is_not_printed() {
 
 #[test]
 fn every_line_of_the_sample_recipes_is_explained() {
-    for name in ["heron-8", "heron-16", "kingfisher"] {
+    for name in ["heron-8", "heron-16", "heron-16g", "kingfisher"] {
         let folder = sample(name);
         let ran = folder.ok("run board.loom --explain --dry-run");
         insta::assert_snapshot!(format!("explained_{name}"), ran.out);
@@ -275,7 +275,7 @@ fn every_line_of_the_sample_recipes_is_explained() {
     let ran = folder.ok("--explain run board.loom");
     assert!(
         ran.out
-            .contains("is put in place when all lines have succeeded."),
+            .contains("(raw, 32,768 bytes), which takes its place when every step has succeeded."),
         "{}",
         ran.out
     );
