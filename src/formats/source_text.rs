@@ -19,7 +19,7 @@ pub const C_BYTES: SourceText = SourceText {
     language: Language::C,
     meta: &Metadata {
         name: "c-bytes",
-        about: "an array for C source code (write only)",
+        about: "an array for C source code",
         rules: "ISO/IEC 9899, Programming languages: C",
         ..USUAL
     },
@@ -29,7 +29,7 @@ pub const RUST_BYTES: SourceText = SourceText {
     language: Language::Rust,
     meta: &Metadata {
         name: "rust-bytes",
-        about: "an array for Rust source code (write only)",
+        about: "an array for Rust source code",
         rules: "The Rust Reference",
         ..USUAL
     },
@@ -39,7 +39,7 @@ pub const ASM_BYTES: SourceText = SourceText {
     language: Language::Assembler,
     meta: &Metadata {
         name: "asm-bytes",
-        about: "`.byte $A9` lines for assembler source code (write only)",
+        about: "`.byte $A9` lines for assembler source code",
         ..USUAL
     },
 };

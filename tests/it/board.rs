@@ -308,20 +308,23 @@ fn a_new_board_is_sound() {
     let shown = include_str!("../../docs/examples/slot.board");
     assert_eq!(folder.ok("new --board").out, shown);
     assert_snapshot!(folder.ok("new --board --part part:2364 --at 0 --lanes 2").out, @r#"
-    # A board, made by `romloom new --board`, and meant to be changed: names, title, what is crossed or switched.
-    # `romloom board FILE` checks and describes it; `romloom new --board` alone prints more that can be said.
+    # A board, made by `romloom new --board`, and meant to be changed: names, title,
+    # what is crossed or switched. `romloom board FILE` checks and describes it;
+    # `romloom new --board` alone prints more that can be said.
 
     title = "A new board"
 
     [[sockets]]
-    # As on the board: lane 0, which has the first byte of each bus word, then the next lane; row after row.
+    # As on the board: lane 0, which has the first byte of each bus word, then the
+    # next lane; row after row.
     names = ["U1", "U2"]
     # 2 sockets of 8Kx8, 8K in each.
     part  = "2364"
     lanes = 2
-    # Which data lines have the byte at the lower address: "little" D0-D7, "big" the highest ones.
+    # Which data lines have the byte at the lower address: "little" D0-D7, "big"
+    # the highest ones.
     order = "little"
-    # What unused cells hold, for this part has no erased value of its own.
+    # What unused cells are, for this part has no erased value of its own.
     with  = 0xFF
     # The first address of the bus at which they answer.
     at    = 0x0000

@@ -3,7 +3,10 @@
 use std::fs;
 use std::path::Path;
 
-use crate::support::bench::Folder;
+use proptest::prelude::*;
+use romloom::sums::{Algo, Order};
+
+use crate::support::bench::{Folder, Ran};
 
 /// A folder with the files of a sample.
 fn sample(name: &str) -> Folder {
@@ -33,7 +36,13 @@ fn runs_as_typed(folder: &Folder, new: &str, typed: &str, files: &[(&str, &str)]
     }
     assert!(recipe.contains("\nwrite "), "{recipe}");
     assert!(recipe.contains("\nsheet "), "{recipe}");
-    // Every line that does something has a comment in front of it, or follows one that has.
+    // Every line that does something has a comment before it, or follows one that has.
+    assert!(
+        recipe
+            .lines()
+            .all(|line| !line.starts_with('#') || line.len() <= 80),
+        "{recipe}"
+    );
     for block in recipe.split("\n\n") {
         assert!(block.starts_with("# "), "{block}");
     }
@@ -110,6 +119,108 @@ fn a_new_recipe_says_where_raw_files_begin_and_quotes_odd_names() {
     );
 }
 
+/// What a reader of a sum finds: the bytes of the CPU's view that it is made of, and those that are stored at `place`.
+fn read_back(chip: &[u8], swapped: bool, place: std::ops::Range<usize>) -> (Vec<u8>, Vec<u8>) {
+    let mut view = chip.to_vec();
+    if swapped {
+        view.chunks_exact_mut(2).for_each(|word| word.swap(0, 1));
+    }
+    let stored = view.drain(place).collect();
+    (view, stored)
+}
+
+/// Of every sum that `stamp` takes the recipe runs, and what it stores is what a reader of that byte order reads back.
+#[test]
+fn a_new_recipe_stores_every_sum_as_its_reader_reads_it() {
+    let folder = Folder::new();
+    let mut sums: Vec<Algo> = Algo::all().collect();
+    if std::env::var_os("ROMLOOM_THOROUGH").is_none() {
+        // Of the CRCs one of each length.
+        let mut lengths = Vec::new();
+        sums.retain(|algo| {
+            let crc = algo.name().starts_with("crc") && !algo.is_digest();
+            let new = !lengths.contains(&algo.bytes());
+            if crc {
+                lengths.push(algo.bytes());
+            }
+            !crc || new
+        });
+    }
+    assert!(sums.len() > 20);
+    for (i, algo) in sums.into_iter().enumerate() {
+        // Every sum with each order in turn, on a chip of bytes and on one of words.
+        let (said, order) = [
+            ("", None),
+            (" --order little", Some(Order::Little)),
+            (" --order big", Some(Order::Big)),
+        ][i % 3];
+        let (part, said, order) = match i % 2 {
+            0 => ("27C64 --at 0x8000", said, order),
+            _ => ("27C1024 --at 0", " --order big", Some(Order::Big)),
+        };
+        let words = part.starts_with("27C1024");
+        folder.put("p.bin", [0x12, 0x34, 0x56, 0x78, 0x9A]);
+        let line = format!("new --part {part} p.bin{said} --stamp {algo}");
+        let recipe = folder.ok(&line).out;
+        folder.put("new.loom", &recipe);
+        let ran = folder.ok("--quiet run new.loom");
+        assert!(!ran.err.contains("warning"), "{line}\n{}", ran.err);
+        let (_, at) = recipe.split_once("--at cpu:0x").unwrap();
+        let (at, _) = at.split_once([' ', '\n']).unwrap();
+        let base = if words { 0 } else { 0x8000 };
+        let at = usize::from_str_radix(at, 16).unwrap() - base;
+        let place = at..at + algo.bytes();
+        let (covered, stored) = read_back(&folder.get("out/p.bin"), words, place);
+        let sum = algo.sum(&covered).unwrap();
+        let shown: String = stored.iter().map(|byte| format!("{byte:02X}")).collect();
+        let Some(value) = sum.value() else {
+            assert_eq!(shown, sum.to_string().to_uppercase(), "{line}");
+            continue;
+        };
+        let big = match algo.order().or(order) {
+            None => algo == Algo::ADLER32,
+            Some(order) => order == Order::Big,
+        };
+        let mut bytes = stored;
+        if !big {
+            bytes.reverse();
+        }
+        let read = bytes
+            .iter()
+            .fold(0u128, |read, byte| read << 8 | u128::from(*byte));
+        // RFC 1071: the receiver's sum with the stored complement has all bits set.
+        let wanted = match algo {
+            Algo::INTERNET => 0xFFFF - value,
+            _ => value,
+        };
+        assert_eq!(read, wanted, "{line}");
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(24) })]
+
+    /// Whatever a file is called, its recipe runs as it stands, and writes a file of that name.
+    #[test]
+    fn a_new_recipe_runs_whatever_its_file_is_called(stem in r#"[-+a {}$'"\\#!~;&|<>()*?`=,é日${]{1,12}"#) {
+        let folder = Folder::new();
+        let name = format!("{stem}.hex");
+        prop_assume!(stem.trim_matches('.') != "");
+        folder.put(&name, folder.get("prog.hex"));
+        let new = |file: &str| {
+            let words = ["new", "--part", "27C64", "--at", "0x8000", "--", file];
+            Ran::from(folder.command().args(words).output().unwrap())
+        };
+        let recipe = new(&name);
+        prop_assert_eq!(recipe.code, 0, "{}", recipe.err);
+        folder.put("new.loom", &recipe.out);
+        let ran = folder.run("--quiet run new.loom");
+        prop_assert_eq!(ran.code, 0, "{}\n{}", recipe.out, ran.err);
+        prop_assert!(folder.has(&format!("out/{stem}.bin")), "{}", recipe.out);
+        prop_assert!(folder.has(&format!("out/{stem}.html")), "{}", recipe.out);
+    }
+}
+
 #[test]
 fn a_new_recipe_that_can_not_work_is_not_printed() {
     let folder = Folder::new();
@@ -134,8 +245,16 @@ fn a_new_recipe_that_can_not_work_is_not_printed() {
             "nearest: sum16",
         ),
         (
-            "--part 27C256 --at 0x8000 'a${B}.hex'",
-            "can't hold this name",
+            "--part 27C256 --at 0x8000 'a\nb.hex'",
+            "a recipe can't contain this name",
+        ),
+        (
+            "--part 27C256 --at 0x8000 prog.hex --name 'a\nwrite b.bin'",
+            "has a control character",
+        ),
+        (
+            "--part 32K --at 0x8000 prog.hex --order big",
+            "--order has nothing to order here",
         ),
     ] {
         let ran = folder.run(&format!("new {line}"));
@@ -146,7 +265,7 @@ fn a_new_recipe_that_can_not_work_is_not_printed() {
 
 #[test]
 fn every_line_of_the_sample_recipes_is_explained() {
-    for name in ["heron-8", "heron-16", "kingfisher"] {
+    for name in ["heron-8", "heron-16", "heron-16g", "kingfisher"] {
         let folder = sample(name);
         let ran = folder.ok("run board.loom --explain --dry-run");
         insta::assert_snapshot!(format!("explained_{name}"), ran.out);
@@ -156,7 +275,7 @@ fn every_line_of_the_sample_recipes_is_explained() {
     let ran = folder.ok("--explain run board.loom");
     assert!(
         ran.out
-            .contains("is put in place when all lines have succeeded."),
+            .contains("(raw, 32,768 bytes), which takes its place when every step has succeeded."),
         "{}",
         ran.out
     );

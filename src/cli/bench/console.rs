@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use std::io::{self, Write};
 
 use super::Progress;
+use super::screen::{on_errors, on_output};
 use crate::cli::report::{EachPiece, Report, SCHEMA, Style};
 
 /// What a message is.
@@ -91,7 +92,9 @@ impl Console {
         };
         // Nobody is left to tell when standard error is closed.
         self.progress.aside(|| {
-            let _ = writeln!(anstream::stderr(), "{style}{word}{style:#}: {text}");
+            let text = format!("{style}{word}{style:#}: {text}\n");
+            let text = on_errors().fitted(&text);
+            let _ = anstream::stderr().write_all(text.as_bytes());
         });
     }
 
@@ -110,9 +113,9 @@ impl Console {
         });
     }
 
-    /// The style for blocks and results.
+    /// The style for blocks.
     pub fn style(&self) -> Style {
-        Style::COLOUR
+        on_errors()
     }
 
     /// A result: text, or a JSON document on one line when the step asks for it, or part of the run's document.
@@ -123,7 +126,12 @@ impl Console {
         } else if json {
             self.result(&(report.document() + "\n"), self.for_documents());
         } else {
-            self.result(&report.text(self.style()), self.for_people());
+            let stream = self.for_people();
+            let style = match stream {
+                Stream::Output => on_output(),
+                Stream::Error => on_errors(),
+            };
+            self.result(&report.shown(style), stream);
         }
     }
 
@@ -138,7 +146,7 @@ impl Console {
     pub fn report_instead<R: Report>(&mut self, report: &R) {
         match self.mode.json {
             true => self.report(report, true),
-            false => self.show_block(&report.text(self.style())),
+            false => self.show_block(&report.shown(self.style())),
         }
     }
 

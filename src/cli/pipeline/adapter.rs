@@ -11,7 +11,8 @@ use super::run_options::RunOptions;
 use super::say::print;
 use super::tables::catalogue;
 use crate::board::{Adapter, AdapterOptions, SelectLevel, UpperLines};
-use crate::cli::report::{self, AdapterOutcome, AdapterReport, Report, Style, advice};
+use crate::cli::bench::on_output;
+use crate::cli::report::{self, AdapterOutcome, AdapterReport, Report, advice};
 use crate::values::{self, BadValue};
 
 /// Plan the wires for a chip in a socket that is wired for another part
@@ -117,7 +118,7 @@ pub fn adapter(matches: &ArgMatches, options: RunOptions) -> Result<ExitCode> {
     let report = AdapterReport::new(socket, chip, planned, asked.at.unwrap_or(0));
     print(&match options.json {
         true => format!("{:#}\n", report.json()),
-        false => report.text(Style::COLOUR),
+        false => report.shown(on_output()),
     })?;
     Ok(match report.is_settled() {
         true => ExitCode::SUCCESS,

@@ -11,7 +11,8 @@ use super::run_options::RunOptions;
 use super::say::{LaidOut, print};
 use super::tables::{catalogue, read_text};
 use crate::board::{Board, BoardFileError};
-use crate::cli::report::{self, Report, Style, advice};
+use crate::cli::bench::{on_errors, on_output};
+use crate::cli::report::{self, Report, advice};
 
 /// Describe a board: who answers where on each bus, and which bytes of the chips no bus sees
 ///
@@ -62,7 +63,7 @@ pub fn board(matches: &ArgMatches, options: RunOptions) -> Result<ExitCode> {
     let report = report::BoardReport::new(&board);
     print(&match options.json {
         true => format!("{:#}\n", report.json()),
-        false => report.text(Style::COLOUR),
+        false => report.shown(on_output()),
     })
 }
 
@@ -88,7 +89,7 @@ pub fn refused(error: &BoardFileError, text: &str) -> anyhow::Error {
         start..end,
         &error.problem.to_string(),
         &advice,
-        Style::COLOUR,
+        on_errors(),
     );
     LaidOut(shown).into()
 }

@@ -9,8 +9,9 @@ use clap::{ArgMatches, Args, FromArgMatches};
 
 use super::run_options::RunOptions;
 use super::say::{complain, print, stopped};
+use crate::cli::bench::on_output;
 use crate::cli::bench::{Progress, Reader, plain};
-use crate::cli::report::{self, CheckedFile, Report, Style};
+use crate::cli::report::{self, CheckedFile, Report};
 use crate::cli::steps::common::readable_format;
 use crate::cli::steps::{chosen_format, unreadable};
 use crate::formats::{self, Input, Loaded, Problem, ReadOptions, Severity, Strictness};
@@ -59,7 +60,7 @@ pub fn check(matches: &ArgMatches, options: &RunOptions) -> Result<ExitCode> {
     progress.finish();
     print(&match json {
         true => format!("{:#}\n", report.json()),
-        false => report.text(Style::COLOUR),
+        false => report.shown(on_output()),
     })?;
     Ok(ExitCode::from(code))
 }

@@ -18,8 +18,9 @@ use super::recipe::{self, Setting};
 use super::recognise::{RecogniseArgs, recognise};
 use super::run;
 use super::run_options::RunOptions;
-use super::say::print;
+use super::say::{print, show};
 use super::tables::{catalogue, read_text};
+use crate::cli::bench::on_output;
 use crate::cli::report::{self, Report, Style};
 use crate::cli::steps::STEPS;
 use crate::formats::FORMATS;
@@ -84,13 +85,13 @@ pub const COMMANDS: &[PlainCommand] = &[
         name: "steps",
         about: "list the steps",
         augment: |c| c,
-        run: |_, _, _| print(&steps()),
+        run: |_, _, _| show(&steps()),
     },
     PlainCommand {
         name: "formats",
         about: "list the file formats",
         augment: |c| c,
-        run: |_, _, _| print(&formats()),
+        run: |_, _, _| show(&formats()),
     },
     PlainCommand {
         name: "parts",
@@ -109,7 +110,8 @@ pub const COMMANDS: &[PlainCommand] = &[
         about: "print a manual page, or write all of them",
         augment: ManArgs::augment_args,
         run: |_, matches, options| {
-            let texts = [("VALUES", VALUES), ("RECIPES", RECIPES)];
+            let recipes = paragraphs(RECIPES, Style::PLAIN);
+            let texts = [("VALUES", VALUES), ("RECIPES", &recipes)];
             manual(self::full_grammar(), matches, &options, &texts)
         },
     },
@@ -214,19 +216,21 @@ fn parts(_: &mut Grammar, matches: &ArgMatches, options: RunOptions) -> Result<E
     let report = report::PartsReport { parts };
     print(&match list.json || options.json {
         true => format!("{:#}\n", report.json()),
-        false => report.text(Style::COLOUR),
+        false => report.shown(on_output()),
     })
 }
 
 fn steps() -> String {
-    STEPS
+    let width = STEPS.iter().map(|s| s.name.len()).max().unwrap_or(0);
+    let lines = STEPS
         .iter()
-        .map(|s| format!("{:10} {}\n", s.name, s.about))
-        .collect()
+        .map(|s| format!("{:width$}  {}\n", s.name, s.about));
+    lines.collect()
 }
 
 fn formats() -> String {
     let mut out = String::new();
+    let width = FORMATS.iter().map(|f| f.name().len()).max().unwrap_or(0);
     for format in FORMATS {
         let meta = format.meta();
         let extensions: Vec<String> = meta.extensions.iter().map(|e| format!(".{e}")).collect();
@@ -239,9 +243,9 @@ fn formats() -> String {
             (true, false) => " (read only)",
             _ => " (write only)",
         };
-        out += &format!("{:10} {}{way}\n", format.name(), meta.about);
-        out += &format!("{:10} by name: {extensions}\n", "");
-        out += &format!("{:10} rules: {}\n", "", meta.rules);
+        out += &format!("{:width$}  {}{way}\n", format.name(), meta.about);
+        out += &format!("{:width$}  by name: {extensions}\n", "");
+        out += &format!("{:width$}  rules: {}\n", "", meta.rules);
     }
     out
 }
@@ -249,9 +253,9 @@ fn formats() -> String {
 fn help(grammar: &mut Grammar, matches: &ArgMatches, _: RunOptions) -> Result<ExitCode> {
     match matches.get_one::<String>("TOPIC").map(String::as_str) {
         None => Ok(grammar.help(None).map(|()| ExitCode::SUCCESS)?),
-        Some("sums") => print(&sums()),
-        Some("values") => print(VALUES),
-        Some("recipes") => print(RECIPES),
+        Some("sums") => show(&sums()),
+        Some("values") => show(VALUES),
+        Some("recipes") => show(&paragraphs(RECIPES, on_output())),
         Some(topic) => {
             let known =
                 STEPS.iter().any(|s| s.name == topic) || COMMANDS.iter().any(|c| c.name == topic);
@@ -273,9 +277,20 @@ fn help(grammar: &mut Grammar, matches: &ArgMatches, _: RunOptions) -> Result<Ex
 }
 
 fn sums() -> String {
+    let width = Algo::all().map(|a| a.name().len()).max().unwrap_or(0);
     Algo::all()
-        .map(|a| format!("{:22} {}\n", a.name(), a.about()))
+        .map(|a| format!("{:width$}  {}\n", a.name(), a.about()))
         .collect()
+}
+
+/// A text whose paragraphs are lines each, in lines as a page has them; what is in columns is left.
+fn paragraphs(text: &str, style: Style) -> String {
+    let is_prose = |line: &str| !line.starts_with(' ') && !line.contains("  ");
+    let lines = text.lines().map(|line| match is_prose(line) {
+        true => style.fill(0, 0, line) + "\n",
+        false => format!("{line}\n"),
+    });
+    lines.collect()
 }
 
 const VALUES: &str = "\
@@ -286,7 +301,7 @@ Moves     +0x100 or -0x100
 ";
 
 const RECIPES: &str = "\
-A recipe holds the steps of a pipeline, one a line:
+A recipe has the steps of a pipeline, one a line:
 
     # board.loom
     load monitor.hex basic.s19
@@ -294,12 +309,15 @@ A recipe holds the steps of a pipeline, one a line:
     relocate --to 0
     write out/${NAME}.bin
 
-and runs with `romloom run board.loom --set NAME=heron-8`; with --explain it says what every line
-does and did. `romloom new` prints a recipe to start from.
+It runs with `romloom run board.loom --set NAME=heron-8`, and with --explain it says what every line does and did. \
+`romloom new` prints a recipe to start from.
 
 #        starts a comment
 \\        at the end of a line continues it
 ${NAME}  is replaced from --set, after the line is split into words
 ---      ends one pipeline and starts the next on an empty bench
-         Paths are relative to the recipe's own folder. No file of any pipeline is put in place unless all succeed.
+'' \"\"    keep a word with blanks together; nothing is replaced in single quotes
+\\        before a blank, a quote or what else means something to a shell is that character; before any other it stays
+
+Paths are relative to the recipe's own folder. No file of any pipeline is put in place unless all succeed.
 ";

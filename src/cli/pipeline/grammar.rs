@@ -11,6 +11,8 @@ use super::refusal::{Asked, Refusal};
 use super::run_options::RunOptions;
 use super::slips::{self, Slip};
 use super::written::WordRange;
+use crate::cli::bench::on_output;
+use crate::cli::report::Style;
 use crate::cli::steps;
 
 /// What the first segment of a command line asks for.
@@ -52,7 +54,8 @@ impl Grammar {
     pub fn new(commands: impl Iterator<Item = (Command, &'static str)>) -> Self {
         let (commands, abouts): (Vec<Command>, Vec<&str>) = commands.unzip();
         let list = commands.iter().map(Command::get_name).zip(abouts);
-        let overview = overview(list);
+        let style = on_output();
+        let overview = style.fitted(&overview(list));
         let root = RunOptions::augment_args(Command::new("romloom"))
             .version(env!("CARGO_PKG_VERSION"))
             .about("Prepares the bytes that go into ROM chips, and proves the bytes that come back out")
@@ -62,7 +65,7 @@ impl Grammar {
             .subcommand_required(true)
             .arg_required_else_help(true)
             .disable_help_subcommand(true)
-            .max_term_width(100)
+            .term_width(columns(style))
             .subcommands(steps::STEPS.iter().map(steps::StepEntry::command))
             .subcommands(commands);
         Self { root }
@@ -181,16 +184,27 @@ fn texts(words: &[OsString]) -> Vec<String> {
     texts.collect()
 }
 
+/// Columns of the help: the terminal's, or a little more than a page where there is none.
+fn columns(style: Style) -> usize {
+    match style.on_terminal() {
+        true => style.columns().min(80),
+        false => 100,
+    }
+}
+
 /// Steps and commands, one line each.
 fn overview<'a>(commands: impl Iterator<Item = (&'a str, &'a str)>) -> String {
-    let mut out = String::from("Steps:\n");
-    for step in steps::STEPS {
-        out += &format!("  {:10} {}\n", step.name, step.about);
+    let steps: Vec<(&str, &str)> = steps::STEPS.iter().map(|s| (s.name, s.about)).collect();
+    let commands: Vec<(&str, &str)> = commands.collect();
+    let names = steps.iter().chain(&commands).map(|(name, _)| name.len());
+    let width = names.max().unwrap_or(0);
+    let mut out = String::new();
+    for (heading, list) in [("Steps", steps), ("\nCommands", commands)] {
+        out += &format!("{heading}:\n");
+        for (name, about) in list {
+            out += &format!("  {name:width$}  {about}\n");
+        }
     }
-    out += "\nCommands:\n";
-    for (name, about) in commands {
-        out += &format!("  {name:10} {about}\n");
-    }
-    out += "\nFor instance:\n  romloom load monitor.hex basic.s19 + seat 27C256 --at 0x8000 + digest + write chip.bin\n\n`romloom help STEP` explains a step with an example.";
+    out += "\nFor instance:\n  romloom load monitor.hex basic.s19 + seat 27C256 --at 0x8000 + write chip.bin\n\n`romloom help STEP` explains a step with an example.";
     out
 }

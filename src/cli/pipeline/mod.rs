@@ -14,6 +14,7 @@ mod man;
 mod named;
 mod new;
 mod new_board;
+mod new_text;
 mod parsed;
 mod picture;
 mod plan;

@@ -9,18 +9,19 @@ use clap::{ArgMatches, Args, FromArgMatches};
 
 use super::grammar::Grammar;
 use super::new_board::{BoardAsked, board_file};
+use super::new_text::{as_file, comment, on_screen};
 use super::recipe;
 use super::run_options::RunOptions;
 use super::say::{print, stopped};
 use super::tables::catalogue;
 use super::words::quoted;
-use crate::cli::bench::{Console, MessageKind, Stop, plain};
+use crate::cli::bench::{Console, MessageKind, Stop, on_output, plain};
 use crate::cli::report::size_text;
 use crate::cli::steps::common::{Extent, Sockets, extent};
 use crate::formats::{self, LoadError, ReadOptions};
 use crate::image::{AddressRange, Image};
 use crate::parts::{Catalogue, Part};
-use crate::prose::plural;
+use crate::prose::{self, plural};
 use crate::sums::{Algo, Order};
 use crate::values;
 
@@ -39,10 +40,10 @@ pub struct NewArgs {
     /// Print a board file instead: which chips are in which sockets, and how each bus sees them
     #[arg(long, conflicts_with_all = ["files", "stamp"])]
     board: bool,
-    /// The part in each socket, as 27C256, or its size
+    /// The part in each socket, such as 27C256, or its size
     #[arg(long, value_name = "SIZE", value_parser = extent, required_unless_present = "board")]
     part: Option<Extent>,
-    /// CPU address of the first byte these sockets hold
+    /// CPU address of the first byte of these sockets
     #[arg(long, value_name = "BASE", value_parser = values::number, required_unless_present = "board")]
     at: Option<u64>,
     /// Chips side by side on a wide bus
@@ -51,7 +52,8 @@ pub struct NewArgs {
     /// Sockets, or groups of lanes, one after another in the address space
     #[arg(long, value_name = "N", default_value_t = 1)]
     rows: u32,
-    /// Byte order of the CPU; must be said for parts 16 bits wide
+    /// Byte order of the CPU: of what --stamp stores, unless the sum has an order of its own, and of words on a wide bus.
+    /// Must be said for parts 16 bits wide
     #[arg(long, value_enum)]
     order: Option<Order>,
     /// Name of the outputs, or title of the board [default: the first file's without extension]
@@ -81,7 +83,7 @@ pub fn new(grammar: &mut Grammar, matches: &ArgMatches, options: &RunOptions) ->
     let parts = catalogue(options.parts.as_deref())?;
     let console = Console::new(options.mode(false));
     if asked.board {
-        return print(&asked.board_file(&parts)?);
+        return print(&on_screen(&asked.board_file(&parts)?, false, on_output()));
     }
     // The parser has seen to it that both are there.
     let (Some(part), Some(at)) = (asked.part, asked.at) else {
@@ -99,10 +101,18 @@ pub fn new(grammar: &mut Grammar, matches: &ArgMatches, options: &RunOptions) ->
         name: asked.name,
         stamp: asked.stamp,
     };
+    if asked.order.is_some()
+        && asked.part.part(&parts).map_err(stopped)?.is_none()
+        && asked.stamp.is_none()
+    {
+        bail!(
+            "--order has nothing to order here: it says how --stamp stores a sum, or which lines of a part have which byte"
+        );
+    }
     let text = asked.recipe(grammar, &parts, &console)?;
     // What is printed must be sound, whatever stood in the words.
     recipe::parse(grammar, "the recipe", &text, &[])?;
-    print(&text)
+    print(&on_screen(&text, true, on_output()))
 }
 
 /// A program's file: its name, whether it has addresses of its own, and its bytes where it can be read by now.
@@ -155,14 +165,18 @@ impl NewRecipe {
             (Some(name), _) => name.clone(),
             (None, stem) => stem.map_or("rom".into(), |s| s.to_string_lossy().into_owned()),
         };
-        let mut out = format!(
-            "# {name}: made by `romloom new`, and meant to be changed.\n\
-             #\n\
-             #   romloom run FILE             makes the chips' files\n\
-             #   romloom run FILE --explain   says what every line does\n\
-             #\n\
-             # File names are relative to the folder of this file.\n"
-        );
+        if name.contains(char::is_control) {
+            bail!(
+                "the name `{}` has a control character: give another one with --name",
+                prose::shown(&name)
+            );
+        }
+        let mut out = comment(&format!(
+            "{name}: made by `romloom new`, and meant to be changed."
+        ));
+        let run = "`romloom run FILE` makes the chips' files, and with --explain it says what every line does. Names of files \
+                   are relative to the folder of this one.";
+        out += &comment(run);
         self.load(&mut out, &programs, &name);
         let cpu = match (&seat, part) {
             (Some(seat), Some(part)) => {
@@ -170,14 +184,13 @@ impl NewRecipe {
                 "cpu:"
             }
             _ => {
+                let (size, at) = (bytes_value(window.len()), self.sockets.at);
+                let filler = format!(
+                    "What no program uses is FF, as in most erased chips: {size} from 0x{at:04X} on."
+                );
                 out += &format!(
-                    "\n# What no program uses holds FF, as most erased chips do: {} from 0x{:04X} on.\n\
-                     fill FF\n\
-                     pad {} --at 0x{:04X}\n",
-                    bytes_value(window.len()),
-                    self.sockets.at,
-                    bytes_value(window.len()),
-                    self.sockets.at
+                    "\n{}fill FF\npad {size} --at 0x{at:04X}\n",
+                    comment(&filler)
                 );
                 ""
             }
@@ -185,29 +198,29 @@ impl NewRecipe {
         if let Some(algo) = self.stamp {
             self.stamped(&mut out, algo, window, &programs, cpu)?;
         }
-        out += "\n# Nothing is written unless this is true: every byte is there. `romloom help expect` has more\n\
-                # to ask for, as where a vector points.\n\
-                expect full\n";
+        let unless = "Nothing is written unless this is true: every byte is there. `romloom help expect` has more to ask \
+                      for, such as where a vector points.";
+        out += &format!("\n{}expect full\n", comment(unless));
         if seat.is_none() {
             self.taken_apart(&mut out, bytes);
         }
         let several = self.sockets.lanes * self.sockets.rows > 1;
+        // A brace in a name of the user's is one, and no word to be replaced.
+        let stem = name.replace('{', "{{").replace('}', "}}");
         let file = match several {
-            true => format!("out/{name}-{{name}}.bin"),
-            false => format!("out/{name}.bin"),
+            true => format!("out/{stem}-{{name}}.bin"),
+            false => format!("out/{stem}.bin"),
         };
-        let (file, sheet) = (quoted(&file), quoted(&format!("out/{name}.html")));
+        let (file, sheet) = (quoted(&file), quoted(&format!("out/{stem}.html")));
         let each = match several {
             true => ", one for each chip; {name} is the chip's name",
             false => "",
         };
-        out += &format!(
-            "\n# The map on the screen, then the file for the programmer{each}.\n\
-             show\n\
-             write {file}\n\
-             \n# The sheet for the bench: which file goes into which socket, and which sum must show.\n\
-             sheet {sheet}\n"
-        );
+        let map = format!("The map on the screen, then the file for the programmer{each}.");
+        out += &format!("\n{}show\nwrite {file}\n", comment(&map));
+        let bench =
+            "The sheet for the bench: which file goes into which socket, and which sum must show.";
+        out += &format!("\n{}sheet {sheet}\n", comment(bench));
         Ok(out)
     }
 
@@ -236,8 +249,9 @@ impl NewRecipe {
     /// Looks at a file; one that is not there yet is a warning, and its name tells the format.
     fn program(&self, file: &Path, console: &Console) -> Result<ProgramFile> {
         let name = file.display().to_string();
-        if file.to_str().is_none() || name.contains("${") || name.contains(['\n', '\r']) {
-            bail!("{name}: a recipe can't hold this name: give the file another one");
+        if file.to_str().is_none() || name.contains(char::is_control) {
+            let name = prose::shown(&name);
+            bail!("{name}: a recipe can't contain this name: give the file another one");
         }
         let extension = file.extension().and_then(|e| e.to_str());
         let by_name = extension.and_then(formats::by_extension);
@@ -271,13 +285,14 @@ impl NewRecipe {
     fn load(&self, out: &mut String, programs: &[ProgramFile], name: &str) {
         let names = |addressed: bool| -> Vec<String> {
             let programs = programs.iter().filter(|p| p.addressed == addressed);
-            programs.map(|p| quoted(&p.name)).collect()
+            programs.map(|p| quoted(&as_file(&p.name))).collect()
         };
         let (addressed, raw) = (names(true), names(false));
-        let mut called = format!(" --name {} --entry none", quoted(name));
+        let between = if name.starts_with('-') { '=' } else { ' ' };
+        let mut called = format!(" --name{between}{} --entry none", quoted(name));
         if !addressed.is_empty() {
             *out += &format!(
-                "\n# The programs, each byte at its own address. A chip keeps no entry point.\n\
+                "\n# The programs, each byte at its own address. A chip has no entry point.\n\
                  load {}{called}\n",
                 addressed.join(" ")
             );
@@ -289,7 +304,7 @@ impl NewRecipe {
                 _ => " --follow",
             };
             *out += &format!(
-                "\n# A raw file holds no addresses: --at says where its first byte goes.\n\
+                "\n# A raw file has no addresses: --at says where its first byte goes.\n\
                  load {} --at 0x{:04X}{follow}{called}\n",
                 raw.join(" "),
                 self.sockets.at
@@ -318,30 +333,35 @@ impl NewRecipe {
         let chips = u64::from(self.sockets.lanes) * u64::from(self.sockets.rows);
         let sockets = match chips {
             1 => format!(
-                "A {} holds {}. Its socket sees",
+                "A {} has {}. The CPU sees it",
                 part.name,
                 size_text(part.bytes())
             ),
             n => format!(
-                "{n} sockets, each with a {}, which holds {}. Together they see",
+                "{n} sockets, each with a {} of {}. The CPU sees them",
                 part.name,
                 size_text(part.bytes())
             ),
         };
-        *out += &format!(
-            "\n# {sockets} the CPU's addresses {window};\n\
-             # what no program uses holds {}.\n",
-            match part.erased {
-                Some(erased) => format!("the erased value {erased:02X}"),
-                None => "FF, for this part has no erased value of its own".into(),
-            }
-        );
+        let filler = match part.erased {
+            Some(erased) => format!("the erased value {erased:02X}"),
+            None => "FF, for this part has no erased value of its own".into(),
+        };
+        let mut text = format!("{sockets} at {window}; what no program uses is {filler}.");
         if self.sockets.lanes > 1 {
-            *out += "# Lane 0 has the first byte of each bus word, the next lane the next one.\n";
+            text += " Lane 0 has the first byte of each bus word, the next lane the next one.";
         }
-        *out += &format!(
-            "# From here on addresses are a chip's own, and cpu: in front means the CPU's.\n{seat}\n"
-        );
+        if let (16, Some(order)) = (part.width, self.order) {
+            let first = match order {
+                Order::Little => "D0-D7",
+                Order::Big => "D8-D15",
+            };
+            text += &format!(
+                " Of the two bytes of a word, the one at the lower address is on {first}."
+            );
+        }
+        text += " From here on addresses are a chip's own, and cpu: before one means the CPU's.";
+        *out += &format!("\n{}{seat}\n", comment(&text));
     }
 
     /// The highest place that no program is known to use.
@@ -376,15 +396,51 @@ impl NewRecipe {
         if place.last() < window.last() {
             across += &range(place.last() + 1, window.last());
         }
+        let (how, options) = self.stored(algo);
+        let text = format!(
+            "The {algo} of all bytes but its own, where no program has a byte. Move it to where your program looks for \
+             it. {how}"
+        );
         *out += &format!(
-            "\n# The {algo} of all bytes but its own, where no program has a byte. Move it to where your program\n\
-             # looks for it; --order says which of its bytes comes first.\n\
-             stamp {algo}{across} --at {cpu}0x{:04X} --order {}\n",
-            place.first(),
-            // A sum of words is one of them.
-            algo.order().or(self.order).unwrap_or(Order::Little)
+            "\n{}stamp {algo}{across} --at {cpu}0x{:04X}{options}\n",
+            comment(text.trim_end()),
+            place.first()
         );
         Ok(())
+    }
+
+    /// How a sum is stored so that its readers find it: a sentence for people, and the options.
+    fn stored(&self, algo: Algo) -> (String, String) {
+        if algo.is_digest() || algo.bytes() == 1 {
+            return Default::default();
+        }
+        let first = |order: Order| match order {
+            Order::Little => "low byte first",
+            Order::Big => "high byte first",
+        };
+        let option = |order: Order| format!(" --order {order}");
+        match (algo.order(), self.order) {
+            _ if algo == Algo::INTERNET => (
+                "RFC 1071 stores its ones' complement, high byte first.".into(),
+                " --complement ones".into(),
+            ),
+            // A sum of words is one of them.
+            (Some(own), _) => (
+                format!("It is stored as its words are read, {}.", first(own)),
+                option(own),
+            ),
+            (None, None) if algo == Algo::ADLER32 => (
+                "RFC 1950 stores it high byte first.".into(),
+                option(Order::Big),
+            ),
+            (None, order) => {
+                let order = order.unwrap_or(Order::Little);
+                (
+                    format!("It is stored {}, which --order says.", first(order)),
+                    option(order),
+                )
+            }
+        }
     }
 
     /// Without a part nobody seats, so the image is moved and cut up.

@@ -9,22 +9,29 @@ use crate::sums::Order;
 
 /// A board that shows what there is: a socket, a slot with banks, and a chip on another bus.
 const EXAMPLE: &str = "\
-# A board: which chips are in which sockets, and how each bus sees them. Made by `romloom new --board`,
-# and meant to be changed. `romloom board FILE` checks and describes it, and draws it with --picture.
+# A board: which chips are in which sockets, and how each bus sees them.
+# Made by `romloom new --board`, and meant to be changed. `romloom board FILE`
+# checks and describes it, and draws it with --picture.
 
 title = \"Kingfisher with a slot\"
 
 # One [[sockets]] for all chips that are wired alike.
 [[sockets]]
-names = [\"U3\"]          # as on the board; with several lanes or rows one after another, - for an empty place
-part  = \"27C128\"        # `romloom parts` lists them; what is printed on a chip does
-at    = 0xC000          # the first address of the bus at which it answers
-except = \"0xFF00-0xFFEF\" # where something else answers: registers
+# As on the board; with several lanes or rows one after another, - for an
+# empty place.
+names = [\"U3\"]
+# `romloom parts` lists them; what is printed on a chip does as well.
+part  = \"27C128\"
+# The first address of the bus at which it answers.
+at    = 0xC000
+# Where something else answers: registers.
+except = \"0xFF00-0xFFEF\"
 
 [[sockets]]
 names = [\"slot\"]
 part  = \"27C010\"
-# A window is a range of the bus that shows a part of the chip; a chip may have several.
+# A window is a range of the bus that shows a part of the chip; a chip may
+# have several.
 window = [
   # Switched: 16 positions, each shows 8K. `by` is for people.
   { at = 0x8000, size = \"8K\", banks = 16, by = \"register 0xFF00\" },
@@ -32,15 +39,19 @@ window = [
   { at = 0xA000, size = \"8K\", from = \"120K\" },
 ]
 
-# Another bus, with addresses of its own: here the pictures of the screen's characters.
+# Another bus, with addresses of its own: here the pictures of the screen's
+# characters.
 [[sockets]]
 names = [\"U11\"]
 part  = \"27C64\"
 space = \"video\"
 at    = 0x0000
-size  = \"2K\"            # the screen counts through 2K only,
-tied  = { A11 = 0, A12 = 0 }  # and these pins are held: 0, 1, or \"any\" where a pin is open
-# wires = { A0 = \"A1\", A1 = \"A0\" }  # onto pin A0 goes the line that belongs on A1: only what is crossed
+# The screen counts through 2K only,
+size  = \"2K\"
+# and these pins are held: 0, 1, or \"any\" where a pin is open.
+tied  = { A11 = 0, A12 = 0 }
+# Onto pin A0 goes the line that belongs on A1: only what is crossed.
+#wires = { A0 = \"A1\", A1 = \"A0\" }
 ";
 
 /// What is known of the board to be described.
@@ -78,7 +89,9 @@ pub fn board_file(asked: &BoardAsked, parts: &Catalogue) -> Result<String> {
 
 fn one_kind(asked: &BoardAsked, part: &Part) -> Result<String> {
     let Some(at) = asked.at else {
-        bail!("say with --at at which address the bus sees the chips");
+        bail!(
+            "`new --board` needs to know at which address the bus sees the chips: add --at 0x8000, for instance"
+        );
     };
     if part.width == 16 && asked.order.is_none() {
         bail!(
@@ -94,15 +107,16 @@ fn one_kind(asked: &BoardAsked, part: &Part) -> Result<String> {
     let title = asked.title.unwrap_or("A new board");
     let title = quoted(title);
     let mut out = format!(
-        "# A board, made by `romloom new --board`, and meant to be changed: names, title, what is crossed or switched.\n\
-         # `romloom board FILE` checks and describes it; `romloom new --board` alone prints more that can be said.\n\n\
+        "# A board, made by `romloom new --board`, and meant to be changed: names, title,\n\
+         # what is crossed or switched. `romloom board FILE` checks and describes it;\n\
+         # `romloom new --board` alone prints more that can be said.\n\n\
          title = {title}\n\n\
          [[sockets]]\n"
     );
     out += &match (asked.lanes, asked.rows) {
         (1, 1) => "# As on the board.\n".to_owned(),
         (1, _) => "# As on the board, from the lowest address up.\n".to_owned(),
-        _ => "# As on the board: lane 0, which has the first byte of each bus word, then the next lane; row after row.\n"
+        _ => "# As on the board: lane 0, which has the first byte of each bus word, then the\n# next lane; row after row.\n"
             .to_owned(),
     };
     out += &format!("names = [{}]\n", names.join(", "));
@@ -119,12 +133,13 @@ fn one_kind(asked: &BoardAsked, part: &Part) -> Result<String> {
     if asked.lanes > 1 || part.width == 16 || asked.order.is_some() {
         let order = asked.order.unwrap_or(Order::Little);
         out += &format!(
-            "# Which data lines have the byte at the lower address: \"little\" D0-D7, \"big\" the highest ones.\n\
+            "# Which data lines have the byte at the lower address: \"little\" D0-D7, \"big\"\n\
+             # the highest ones.\n\
              order = \"{order}\"\n"
         );
     }
     if part.erased.is_none() {
-        out += "# What unused cells hold, for this part has no erased value of its own.\n\
+        out += "# What unused cells are, for this part has no erased value of its own.\n\
                 with  = 0xFF\n";
     }
     let digits = if at > 0xFFFF { 6 } else { 4 };

@@ -7,7 +7,7 @@ use anyhow::{Result, anyhow, bail};
 
 use super::run_options::RunOptions;
 use crate::cli::bench::{Console, Staging, StagingError, plain};
-use crate::cli::report::{self, Report, Style};
+use crate::cli::report::{self, Report};
 
 #[derive(Debug, thiserror::Error)]
 enum Failure {
@@ -46,7 +46,8 @@ pub fn write_picture(file: &Path, drawn: &str, what: &str, options: &RunOptions)
             }],
             dry_run: options.dry_run,
         };
-        Console::new(options.mode(false)).show_block(&made.text(Style::COLOUR));
+        let console = Console::new(options.mode(false));
+        console.show_block(&made.shown(console.style()));
     }
     Ok(())
 }

@@ -45,15 +45,15 @@ pub fn parse(
     let script = Rc::new(Script::recipe(file, text));
     let mut plans = vec![Plan::default()];
     let mut used = Vec::new();
-    let lines = words::split(text)
-        .map_err(|open| script.pointed(&open.at, &open.to_string(), &[CLOSE_IT]))?;
+    let lines =
+        words::split(text).map_err(|e| script.pointed(&e.at, &e.to_string(), &[e.advice]))?;
     for mut line in lines {
         if line.len() == 1 && line[0].text == "---" {
             plans.push(Plan::default());
             continue;
         }
         for word in &mut line {
-            word.text = replace(&word.text, settings, &mut used)
+            word.text = replace(word, settings, &mut used)
                 .map_err(|e| script.pointed(&word.at, &e.to_string(), &[]))?;
         }
         let texts: Vec<OsString> = line.iter().map(|w| w.text.clone().into()).collect();
@@ -82,15 +82,17 @@ pub fn parse(
     Ok(plans)
 }
 
-const CLOSE_IT: &str = "put a `\\` in front of it where the character itself is meant";
-
-/// The names of a recipe's `${NAME}`s, in order, each once; none of a text that is no recipe.
+/// The names of a recipe's `${NAME}`s, in order, each once; none of a text that is not a recipe.
 pub fn names(text: &str) -> Vec<String> {
     let words = words::split(text).into_iter().flatten().flatten();
     let mut names = Vec::new();
     for word in words {
-        for behind in word.text.split("${").skip(1) {
-            let name = behind.split_once('}').map_or("", |(name, _)| name);
+        let mut from = 0;
+        while let Some(at) = next_name(&word, from) {
+            from = at + 2;
+            let name = word.text[from..]
+                .split_once('}')
+                .map_or("", |(name, _)| name);
             if is_name(name) && !names.iter().any(|known| known == name) {
                 names.push(name.to_owned());
             }
@@ -99,24 +101,32 @@ pub fn names(text: &str) -> Vec<String> {
     names
 }
 
+/// Where the next `${` is that nothing protects.
+fn next_name(word: &Word, from: usize) -> Option<usize> {
+    let mut found = word.text[from..]
+        .match_indices("${")
+        .map(|(at, _)| from + at);
+    found.find(|at| !word.fixed.contains(at))
+}
+
 /// Puts values in for every `${NAME}`. Done after splitting, so a value never changes the words.
-fn replace(word: &str, settings: &[Setting], used: &mut Vec<String>) -> Result<String> {
+fn replace(word: &Word, settings: &[Setting], used: &mut Vec<String>) -> Result<String> {
+    let text = &word.text;
     let mut out = String::new();
-    let mut rest = word;
-    while let Some((before, behind)) = rest.split_once("${") {
-        out.push_str(before);
-        let (name, after) = behind
-            .split_once('}')
-            .ok_or_else(|| anyhow!("`${{` in `{word}` is never closed"))?;
+    let mut from = 0;
+    while let Some(at) = next_name(word, from) {
+        out.push_str(&text[from..at]);
+        let name = text[at + 2..].split_once('}').map(|(name, _)| name);
+        let name = name.ok_or_else(|| anyhow!("`${{` in `{text}` is never closed"))?;
         let value = settings.iter().rev().find(|(n, _)| n == name);
         let (_, value) = value.ok_or_else(|| {
             anyhow!("${{{name}}} has no value: give it one with --set {name}=VALUE")
         })?;
         out.push_str(value);
         used.push(name.to_owned());
-        rest = after;
+        from = at + 2 + name.len() + 1;
     }
-    out.push_str(rest);
+    out.push_str(&text[from..]);
     Ok(out)
 }
 
@@ -132,21 +142,30 @@ pub fn folder(file: &Path) -> &Path {
 mod tests {
     use super::*;
 
+    fn replaced(line: &str, settings: &[Setting], used: &mut Vec<String>) -> Result<String> {
+        let words = words::split(line).unwrap();
+        replace(&words[0][0], settings, used)
+    }
+
     #[test]
     fn a_value_never_changes_the_words() {
-        let settings = [("V".to_owned(), "1.0 + write x.bin".to_owned())];
+        let settings = [("V".to_owned(), "1.0 + write ${V}.bin".to_owned())];
         let mut used = Vec::new();
+        for (word, wanted) in [
+            ("a${V}b", "a1.0 + write ${V}.binb"),
+            ("\"a b${V}\"", "a b1.0 + write ${V}.bin"),
+            ("'${V}'${V}", "${V}1.0 + write ${V}.bin"),
+        ] {
+            assert_eq!(replaced(word, &settings, &mut used).unwrap(), wanted);
+        }
+        assert_eq!(used, ["V", "V", "V"]);
         assert_eq!(
-            replace("a${V}b", &settings, &mut used).unwrap(),
-            "a1.0 + write x.binb"
-        );
-        assert_eq!(used, ["V"]);
-        assert_eq!(
-            replace("${W}", &settings, &mut used)
+            replaced("${W}", &settings, &mut used)
                 .unwrap_err()
                 .to_string(),
             "${W} has no value: give it one with --set W=VALUE"
         );
-        assert!(replace("${W", &settings, &mut used).is_err());
+        assert!(replaced("${W", &settings, &mut used).is_err());
+        assert_eq!(names("load ${A}.hex '${B}' ${C}${A}"), ["A", "C"]);
     }
 }

@@ -1,9 +1,12 @@
 //! Words that don't become a step, and why.
 
+use std::io::Write;
 use std::process::ExitCode;
 
 use super::slips::Slip;
 use super::written::Wording;
+use crate::cli::bench::{on_errors, on_output};
+use crate::cli::steps::HARD_BLANK;
 
 /// Why words don't become a step or command.
 #[derive(Debug, thiserror::Error)]
@@ -24,7 +27,11 @@ impl Asked {
     /// Prints it where it belongs, and gives the exit code.
     pub fn print(&self) -> ExitCode {
         // Nobody is left to tell when the output is closed.
-        let _ = self.0.print();
+        let text = self.0.render().ansi().to_string().replace(HARD_BLANK, " ");
+        let _ = match self.0.use_stderr() {
+            true => write!(anstream::stderr(), "{}", on_errors().fitted(&text)),
+            false => write!(anstream::stdout(), "{}", on_output().fitted(&text)),
+        };
         ExitCode::from(if self.0.use_stderr() { 2 } else { 0 })
     }
 }

@@ -109,7 +109,7 @@ fn explained(step: &PlannedStep, wording: &Wording, did: Option<Vec<String>>) ->
     Explained {
         line: wording.line(),
         words: words.join(" "),
-        does: step.entry.about,
+        does: step.planned.sentence().unwrap_or(step.entry.sentence),
         did,
     }
 }
@@ -140,25 +140,29 @@ impl Look {
             .map(|p| p.display().to_string())
             .collect();
         if !read.is_empty() {
-            out.push(format!("It read {}.", read.join(", ")));
+            out.push(format!("It read {}.", report::listed(&read)));
         }
         out.extend(report::what_changed(&self.pieces, &lying(bench)));
         for made in &bench.made[self.made..] {
             let size = made.holds.as_ref().map(|h| plural(h.bytes, "byte"));
             let size = size.map_or(String::new(), |s| format!(", {s}"));
-            let when = match dry_run {
-                true => "would be put in place",
-                false => "is put in place when all lines have succeeded",
-            };
-            out.push(format!("{} ({}{size}) {when}.", made.file, made.format));
+            let file = format!("{} ({}{size})", made.file, made.format);
+            let is_same = made.state == report::FileState::Unchanged;
+            out.push(match dry_run {
+                _ if is_same => format!("{file} has these bytes already and is left as it is."),
+                true => format!("It would write {file}."),
+                false => {
+                    format!("It wrote {file}, which takes its place when every step has succeeded.")
+                }
+            });
         }
         if bench.has_said_no() && !self.said_no {
-            out.push("The answer is no, so the run will end with exit code 1.".into());
+            out.push("The answer is no, so the run ends with exit code 1.".into());
         }
         if out.is_empty() {
             out.push(match step.name() {
                 step::EXPECT => "It is true.".into(),
-                _ => "Nothing on the bench changes.".into(),
+                _ => "Nothing on the bench changed.".into(),
             });
         }
         out

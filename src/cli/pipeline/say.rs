@@ -5,7 +5,7 @@ use std::process::ExitCode;
 
 use anyhow::{Result, anyhow};
 
-use crate::cli::bench::Stop;
+use crate::cli::bench::{Stop, on_errors, on_output};
 
 /// An error that is laid out already, with the word in front of it.
 #[derive(Debug, thiserror::Error)]
@@ -19,12 +19,21 @@ pub fn complain(error: &anyhow::Error) {
         Some(LaidOut(text)) => write!(anstream::stderr(), "{text}"),
         None => {
             let style = anstyle::AnsiColor::Red.on_default().bold();
-            writeln!(anstream::stderr(), "{style}error{style:#}: {error:#}")
+            let text = format!("{style}error{style:#}: {error:#}\n");
+            write!(anstream::stderr(), "{}", on_errors().fitted(&text))
         }
     };
 }
 
-/// Prints what a command was asked for.
+/// Prints what a command was asked for, for people to read.
+///
+/// # Errors
+/// As [`print`] has them.
+pub fn show(text: &str) -> Result<ExitCode> {
+    print(&on_output().fitted(text))
+}
+
+/// Prints what a command was asked for as it is: a document, a script, a recipe.
 ///
 /// # Errors
 /// Standard output can't be written to; a reader that has seen enough is none.

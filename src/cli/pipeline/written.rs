@@ -6,7 +6,8 @@ use std::rc::Rc;
 
 use super::say::LaidOut;
 use super::words::{LineRange, Word, lines, quoted};
-use crate::cli::report::{self, Style};
+use crate::cli::bench::on_errors;
+use crate::cli::report;
 
 /// The text that steps are written in: a recipe, or the command line with one step a line.
 #[derive(Debug)]
@@ -62,7 +63,7 @@ impl Script {
             at.bytes.clone(),
             title,
             advice,
-            Style::COLOUR,
+            on_errors(),
         ))
     }
 }
@@ -94,7 +95,8 @@ impl Wording {
                     line: lines.len() + 1,
                     bytes: from..line.len(),
                 };
-                placed.push(Word { text, at });
+                let fixed = Vec::new();
+                placed.push(Word { text, fixed, at });
             }
             lines.push(line);
             all.push(placed);
@@ -145,7 +147,7 @@ impl Wording {
                 let place = self.place(word, at.bytes.clone());
                 self.script.pointed(&place, title, advice)
             }
-            None => LaidOut(format!("error: {title}\n")),
+            None => LaidOut(on_errors().fitted(&format!("error: {title}\n"))),
         }
     }
 

@@ -148,7 +148,7 @@ impl BurntOver {
             out += &format!("  sectors to erase begin at {}{more}\n", sectors.join(" "));
         }
         for remark in &self.remarks {
-            out += &wrapped(&Paragraph::Sentence(remark.clone()));
+            out += &wrapped(style, &Paragraph::Sentence(remark.clone()));
         }
         out
     }

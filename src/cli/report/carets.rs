@@ -2,14 +2,12 @@
 
 use std::ops::Range;
 
-use annotate_snippets::{AnnotationKind, Element, Level, Renderer, Snippet, Title};
+use annotate_snippets::{AnnotationKind, Element, Level, Renderer, Snippet};
 
-use super::style::safe_char;
-use super::{Style, advice};
+use super::style::{PAGE, safe_char};
+use super::{Style, advice, fit};
 use crate::formats::{self, Finding, Findings, LineEnd, Severity, TextPlace};
 
-/// Width of what is shown, in characters; a longer line is cut around the place.
-const SCREEN: usize = 80;
 /// Characters underlined at most: a whole line under carets helps nobody.
 const MOST_CARETS: usize = 40;
 
@@ -34,29 +32,21 @@ fn block(file: &str, finding: &Finding, style: Style) -> String {
     let title = finding.problem.to_string();
     let label = finding.problem.label();
     let shown = finding.place.as_ref().map(Shown::new);
-    let mut notes: Vec<Element<'_>> = Vec::new();
+    let mut notes: Vec<(Level<'_>, String)> = Vec::new();
     if finding.repeats > 0 {
         let places = super::plural(finding.repeats, "more place");
-        let note = format!("{places} like this");
-        notes.push(Level::NOTE.message(note).into());
+        notes.push((Level::NOTE, format!("{places} like this")));
     }
     for explanation in &finding.explanations {
-        notes.push(Level::NOTE.message(explanation.to_string()).into());
+        notes.push((Level::NOTE, explanation.to_string()));
     }
     if let Some(advice) = advice::of_problem(&finding.problem) {
-        notes.push(Level::HELP.message(advice).into());
+        notes.push((Level::HELP, advice));
     }
-    let Some(shown) = &shown else {
-        return whole_file(file, finding, style);
-    };
-    drawn(
-        level.primary_title(title),
-        Some(file),
-        shown,
-        label,
-        notes,
-        style,
-    )
+    match &shown {
+        Some(shown) => drawn((level, title), Some(file), shown, label, notes, style),
+        None => whole_file(file, finding, style),
+    }
 }
 
 /// An error in a text of the user's own: the line, a caret under the word meant, and what to do, one paragraph each. Without a
@@ -77,9 +67,9 @@ pub fn pointed(
         end: LineEnd::Lf,
     };
     let shown = Shown::new(&TextPlace::new(&line, mark));
-    let notes = advice.iter().map(|a| Level::HELP.message(*a).into());
+    let notes = advice.iter().map(|a| (Level::HELP, (*a).to_owned()));
     drawn(
-        Level::ERROR.primary_title(title),
+        (Level::ERROR, title.to_owned()),
         file,
         &shown,
         String::new(),
@@ -89,19 +79,40 @@ pub fn pointed(
 }
 
 fn drawn(
-    title: Title<'_>,
+    (level, title): (Level<'_>, String),
     file: Option<&str>,
     shown: &Shown,
-    label: String,
-    notes: Vec<Element<'_>>,
+    mut label: String,
+    mut notes: Vec<(Level<'_>, String)>,
     style: Style,
 ) -> String {
+    let digits = shown.line.to_string().len();
+    if style.on_terminal() {
+        // What is said of the place goes below it where there is no room beside it.
+        let end = fit::width(&shown.text[..shown.mark.end]);
+        let room = style.columns().saturating_sub(digits + 3 + end + 1);
+        if fit::width(&label) > room {
+            notes.insert(0, (Level::NOTE.no_name(), std::mem::take(&mut label)));
+        }
+    }
     let mark = AnnotationKind::Primary.span(shown.mark.clone());
     let mark = match label.is_empty() {
         true => mark,
         false => mark.label(label),
     };
-    let group = title
+    // The renderer sets later lines in as far as the first.
+    let lines = |text: String, beside: usize| match style.on_terminal() {
+        true => style
+            .fill(beside, beside, &text)
+            .replace(&format!("\n{:beside$}", ""), "\n"),
+        false => text,
+    };
+    let notes = notes.into_iter().map(|(level, text)| {
+        let beside = digits + " = note: ".len();
+        Element::from(level.message(lines(text, beside)))
+    });
+    let title = lines(title, "warning: ".len());
+    let group = (level.primary_title(title))
         .element(
             Snippet::source(&shown.text)
                 .line_start(shown.line)
@@ -113,7 +124,8 @@ fn drawn(
         true => Renderer::styled(),
         false => Renderer::plain(),
     };
-    format!("{}\n", renderer.term_width(SCREEN).render(&[group]))
+    let columns = style.columns().min(PAGE);
+    format!("{}\n", renderer.term_width(columns).render(&[group]))
 }
 
 /// A finding without a line.
@@ -134,7 +146,7 @@ fn whole_file(file: &str, finding: &Finding, style: Style) -> String {
     if let Some(advice) = advice::of_problem(&finding.problem) {
         out += &format!("  = {}: {advice}\n", style.strong("help"));
     }
-    out
+    style.fitted(&out)
 }
 
 /// A line that is safe to print: control characters as pictures, broken UTF-8 as the replacement character.

@@ -322,27 +322,43 @@ impl Report for ChangesReport {
         let w = address_width(self.rows.last().map_or(0, |r| r.range().last));
         let stretch =
             |s: &StretchView| format!("{} to {:0w$X}", plural(s.bytes, "byte"), s.range.last);
+        let cells = dump::cells_in(style, w + " was ".len());
         for row in &self.rows {
-            let first = row.range().first;
-            let (was, now, origin) = match row {
+            let at = row.range().first;
+            let (pairs, origin) = match row {
                 ChangeView::Row {
                     was, now, origin, ..
-                } => (
-                    differing(first, was, now, |cell| style.was(cell)),
-                    differing(first, now, was, |cell| style.now(cell)),
-                    origin,
+                } => {
+                    let rows = dump::narrowed(at, was, cells).into_iter();
+                    let rows = rows.zip(dump::narrowed(at, now, cells));
+                    let rows = rows.filter(|((_, was), (_, now))| was != now);
+                    let pairs = rows.map(|((first, was), (_, now))| {
+                        let was_cells = differing(first, was, now, |cell| style.was(cell));
+                        let now_cells = differing(first, now, was, |cell| style.now(cell));
+                        (first, was_cells, now_cells)
+                    });
+                    (pairs.collect(), origin)
+                }
+                ChangeView::Added(s) => (
+                    vec![(at, "hollow".into(), style.now(&stretch(s)))],
+                    &s.origin,
                 ),
-                ChangeView::Added(s) => ("hollow".into(), style.now(&stretch(s)), &s.origin),
-                ChangeView::Gone(s) => (style.was(&stretch(s)), "hollow".into(), &s.origin),
+                ChangeView::Gone(s) => (
+                    vec![(at, style.was(&stretch(s)), "hollow".into())],
+                    &s.origin,
+                ),
             };
-            let origin = origin.as_ref().map(|o| style.faint(&format!("  {o}")));
-            let origin = origin.unwrap_or_default();
-            // The origin stands beside the bytes that came from there.
-            let (old, new) = match row.is_gone() {
-                true => (origin, String::new()),
-                false => (String::new(), origin),
-            };
-            out += &format!("{first:0w$X} was {was}{old}\n{:w$} now {now}{new}\n", "");
+            let mut origin = origin.as_deref();
+            for (first, was, now) in pairs {
+                let mut old = format!("{first:0w$X} was {was}");
+                let mut new = format!("{:w$} now {now}", "");
+                if let Some(origin) = origin.take() {
+                    // The origin stands beside the bytes that came from there.
+                    let line = if row.is_gone() { &mut old } else { &mut new };
+                    dump::remarked(line, origin, w + " was ".len(), style);
+                }
+                out += &format!("{old}\n{new}\n");
+            }
         }
         if self.rows_left_out > 0 {
             let more = plural(self.rows_left_out, "row").replacen(' ', " more ", 1);

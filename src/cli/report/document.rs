@@ -15,6 +15,11 @@ pub trait Report: Serialize {
     /// For people: lines of text, each with its end.
     fn text(&self, style: Style) -> String;
 
+    /// The same, no wider than the terminal that shows it.
+    fn shown(&self, style: Style) -> String {
+        style.fitted(&self.text(style))
+    }
+
     /// For scripts: an object with `schema`, `step` and the report's own keys.
     fn json(&self) -> serde_json::Value {
         let mut value = serde_json::json!({ "schema": SCHEMA, "step": Self::STEP });

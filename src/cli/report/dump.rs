@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::address::{RangeView, address_width};
 use super::document::Report;
+use super::fit;
 use super::style::Style;
 use crate::image::{AddressRange, Image};
 use crate::prose::plural;
@@ -120,8 +121,9 @@ impl Report for DumpReport {
     fn text(&self, style: Style) -> String {
         let w = self.width;
         let mut out = format!("{}\n", style.strong(&self.piece));
-        for row in &self.rows {
-            match row {
+        let row = cells_in(style, 2 * w + 6);
+        for stretch in &self.rows {
+            match stretch {
                 DumpRow::Run {
                     first,
                     length,
@@ -139,23 +141,56 @@ impl Report for DumpReport {
                     bytes,
                     origin,
                 } => {
-                    let last = first + (bytes.len() as u64 - 1);
-                    let mut line =
-                        format!("{first:0w$X} > {} < {last:0w$X}", hex_cells(*first, bytes));
-                    for (at, text) in texts(bytes) {
-                        let at = first + at as u64;
-                        line += &style.faint(&format!("  {at:0w$X} \"{text}\""));
+                    let mut origin = origin.as_deref();
+                    for (first, bytes) in narrowed(*first, bytes, row) {
+                        let last = first + (bytes.len() as u64 - 1);
+                        let mut line =
+                            format!("{first:0w$X} > {} < {last:0w$X}", hex_cells(first, bytes));
+                        let texts = texts(bytes).into_iter();
+                        let texts = texts
+                            .map(|(at, text)| format!("{:0w$X} \"{text}\"", first + at as u64));
+                        for remark in texts.chain(origin.take().map(str::to_owned)) {
+                            remarked(&mut line, &remark, w + 3, style);
+                        }
+                        out += &line;
+                        out.push('\n');
                     }
-                    if let Some(origin) = origin {
-                        line += &style.faint(&format!("  {origin}"));
-                    }
-                    out += &line;
-                    out.push('\n');
                 }
             }
         }
         out
     }
+}
+
+/// How many bytes a row shows: 16, or fewer where a terminal, with so many columns beside the bytes, has no room for them.
+pub(super) fn cells_in(style: Style, beside: usize) -> usize {
+    let wide = |cells: usize| beside + 3 * cells - 1 + 2 * (cells / 4 - 1);
+    let fits = |cells: &usize| !style.on_terminal() || wide(*cells) <= style.columns();
+    [ROW as usize, 8].into_iter().find(fits).unwrap_or(4)
+}
+
+/// A row in rows of so many bytes, which end at multiples of that.
+pub(super) fn narrowed<T>(first: u64, mut cells: &[T], row: usize) -> Vec<(u64, &[T])> {
+    let (mut at, mut out) = (first, Vec::new());
+    while !cells.is_empty() {
+        let room = row - (at % row as u64) as usize;
+        let (shown, rest) = cells.split_at(room.min(cells.len()));
+        out.push((at, shown));
+        at = at.saturating_add(shown.len() as u64);
+        cells = rest;
+    }
+    out
+}
+
+/// Puts a remark beside a row, or in a line of its own where the terminal has no room for it there.
+pub(super) fn remarked(line: &mut String, remark: &str, indent: usize, style: Style) {
+    let last = line.lines().last().unwrap_or_default();
+    if style.on_terminal() && fit::width(last) + 2 + fit::width(remark) > style.columns() {
+        *line += &format!("\n{:indent$}", "");
+    } else {
+        line.push_str("  ");
+    }
+    *line += &style.faint(remark);
 }
 
 /// `A9 00 8D 11 . 60 4C 03 80`: a dot before each multiple of four.

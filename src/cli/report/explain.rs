@@ -23,7 +23,7 @@ pub struct Explained {
 /// A piece as it lies on the bench.
 #[derive(Clone)]
 pub struct PieceOnBench {
-    /// Its label.
+    /// Its name.
     pub name: String,
     /// Its bytes.
     pub image: Image,
@@ -36,16 +36,17 @@ pub fn what_changed(before: &[PieceOnBench], after: &[PieceOnBench]) -> Vec<Stri
     let same = |(a, b): (&PieceOnBench, &PieceOnBench)| a.name == b.name && a.part == b.part;
     if before.len() == after.len() && before.iter().zip(after).all(same) {
         let pairs = before.iter().zip(after);
-        return pairs.filter_map(|(a, b)| changed(&a.image, b)).collect();
+        return pairs.flat_map(|(a, b)| changed(&a.image, b)).collect();
     }
     let mut out = Vec::new();
     let stays = |a: &PieceOnBench| after.iter().any(|b| same((a, b)));
     if before.len() != after.len() && !before.iter().all(stays) {
-        out.push(format!(
-            "{} became {}.",
-            plural(before.len() as u64, "piece"),
-            after.len()
-        ));
+        let names: Vec<String> = before.iter().map(|piece| piece.name.clone()).collect();
+        let pieces = match after.len() {
+            1 => "one piece".into(),
+            n => plural(n as u64, "piece"),
+        };
+        out.push(format!("{} became {pieces}.", listed(&names)));
     }
     let is_new = |b: &&PieceOnBench| {
         !before
@@ -56,29 +57,55 @@ pub fn what_changed(before: &[PieceOnBench], after: &[PieceOnBench]) -> Vec<Stri
     out
 }
 
+/// `a`, `a and b`, `a, b and c`; of many the first and how many more.
+pub fn listed(names: &[String]) -> String {
+    /// Names that are read through.
+    const FEW: usize = 8;
+    match names {
+        [] => "nothing".into(),
+        [one] => one.clone(),
+        [most @ .., last] if names.len() <= FEW => format!("{} and {last}", most.join(", ")),
+        [first, rest @ ..] => format!("{first} and {} more", thousands(rest.len() as u64)),
+    }
+}
+
+/// `at 0x8000`, or `at 0x8000-0x8003`.
+fn at(range: AddressRange) -> String {
+    match range.len() {
+        1 => format!("at 0x{:04X}", range.first()),
+        _ => format!("at {range}"),
+    }
+}
+
+/// Bytes here and there: where they all are, or between which addresses.
+fn spread(bytes: u64, hull: AddressRange) -> String {
+    match bytes == hull.len() {
+        true => at(hull),
+        false => format!("between 0x{:04X} and 0x{:04X}", hull.first(), hull.last()),
+    }
+}
+
 fn described(piece: &PieceOnBench) -> String {
+    let name = &piece.name;
+    let is = match &piece.part {
+        Some(part) => format!("{name} is a {part} now, with"),
+        None => format!("{name} has"),
+    };
     let Some(extent) = piece.image.extent() else {
-        return format!("{} holds nothing.", piece.name);
+        return format!("{is} no bytes.");
     };
     let filler = filler(&piece.image);
-    let holes = extent.len() - piece.image.len();
-    let mut what = match filler {
-        0 => plural(piece.image.len(), "byte"),
-        _ => format!(
-            "{} of data and {} of filler",
-            plural(piece.image.len() - filler, "byte"),
-            thousands(filler)
-        ),
+    let data = plural(piece.image.len() - filler, "byte");
+    let what = match filler {
+        0 => data,
+        _ => format!("{data} of data and {} of filler", thousands(filler)),
     };
-    what += &match holes {
+    let place = spread(piece.image.len(), extent);
+    let holes = match extent.len() - piece.image.len() {
         0 => String::new(),
-        _ => format!(", with holes of {} between", plural(holes, "byte")),
+        holes => format!("; the other {} there are holes", thousands(holes)),
     };
-    let part = match &piece.part {
-        Some(part) => format!(", a {part},"),
-        None => String::new(),
-    };
-    format!("{}{part} holds {what}, at {extent}.", piece.name)
+    format!("{is} {what} {place}{holes}.")
 }
 
 fn filler(image: &Image) -> u64 {
@@ -87,47 +114,94 @@ fn filler(image: &Image) -> u64 {
     filler.map(|r| r.range.len()).sum()
 }
 
-fn changed(before: &Image, piece: &PieceOnBench) -> Option<String> {
+/// Bytes counted, and the addresses between which they are.
+#[derive(Default)]
+struct Counted {
+    bytes: u64,
+    hull: Option<AddressRange>,
+}
+
+impl Counted {
+    fn add(&mut self, range: AddressRange) {
+        self.bytes += range.len();
+        self.hull = Some(self.hull.map_or(range, |hull| hull.hull(range)));
+    }
+
+    /// `3 bytes WHAT, at 0x8000-0x8002`; nothing where there are none.
+    fn said(&self, what: impl Fn(&str, &str) -> String) -> Option<String> {
+        let place = spread(self.bytes, self.hull?);
+        Some(what(&plural(self.bytes, "byte"), &place))
+    }
+}
+
+fn changed(before: &Image, piece: &PieceOnBench) -> Vec<String> {
     let (name, after) = (&piece.name, &piece.image);
     if let Some(to) = moved(before, after) {
-        return Some(format!("{name} moves to {to}, no byte changes."));
+        return vec![format!("{name} moved to {to}, and no byte of it changed.")];
     }
-    let (mut kept, mut differ) = (0, 0);
-    let mut changed: Option<AddressRange> = None;
+    let mut differ = Counted::default();
     for span in after.spans() {
         for (start, old) in before.within(span.range()) {
             let from = (start - span.start()) as usize;
-            kept += old.len() as u64;
             let pairs = (start..).zip(old.iter().zip(&span.bytes()[from..]));
             for (at, _) in pairs.filter(|(_, (a, b))| a != b) {
-                differ += 1;
-                let here = AddressRange::new(at, at);
-                changed = changed.zip(here).map(|(all, here)| all.hull(here)).or(here);
+                AddressRange::new(at, at)
+                    .into_iter()
+                    .for_each(|here| differ.add(here));
             }
         }
     }
-    let (added, gone) = (after.len() - kept, before.len() - kept);
-    let fill = filler(after).saturating_sub(filler(before)).min(added);
-    let mut said = Vec::new();
-    if let Some(range) = changed {
-        said.push(format!("{} changed in {range}", plural(differ, "byte")));
-    }
-    if fill > 0 {
-        said.push(format!("{} of filler added", plural(fill, "byte")));
-    }
-    if added > fill {
-        said.push(format!("{} added", plural(added - fill, "byte")));
-    }
-    if gone > 0 {
-        said.push(format!("{} taken out", plural(gone, "byte")));
-    }
-    let now = after.extent().map_or("nothing is left".into(), |extent| {
-        match extent.len() - after.len() {
-            0 => format!("it is {extent} without a hole"),
-            holes => format!("it is {extent}, with holes of {}", plural(holes, "byte")),
+    let only_in = |one: &Image, other: &Image| {
+        let mut only = Counted::default();
+        for span in one.spans() {
+            other.holes(span.range()).for_each(|hole| only.add(hole));
         }
-    });
-    (!said.is_empty()).then(|| format!("{name}: {}; {now}.", said.join(", ")))
+        only
+    };
+    let (added, gone) = (only_in(after, before), only_in(before, after));
+    let fill = filler(after)
+        .saturating_sub(filler(before))
+        .min(added.bytes);
+    let mut out: Vec<String> = Vec::new();
+    out.extend(differ.said(|bytes, place| format!("{bytes} of {name} changed, {place}.")));
+    out.extend(added.said(|bytes, place| match fill {
+        0 => format!("{bytes} came into {name}, {place}."),
+        fill if fill == added.bytes => format!("{bytes} of filler came into {name}, {place}."),
+        fill => format!(
+            "{bytes} came into {name}, {} of them filler, {place}.",
+            thousands(fill)
+        ),
+    }));
+    out.extend(gone.said(|bytes, place| format!("{bytes} went out of {name}, {place}.")));
+    let holes = |image: &Image| {
+        image
+            .extent()
+            .map_or(0, |extent| extent.len() - image.len())
+    };
+    match after.extent() {
+        _ if out.is_empty() => {}
+        None => out.push(format!("Nothing is left of {name}.")),
+        Some(extent) => match holes(after) {
+            0 if holes(before) > 0 => {
+                out.push(format!("{name} has no holes now; it is {}.", at(extent)))
+            }
+            left if before.extent() == Some(extent) => {
+                if left != holes(before) {
+                    out.push(format!(
+                        "{} of holes are left in {name}.",
+                        plural(left, "byte")
+                    ));
+                }
+            }
+            0 => out.push(format!("{name} is {} now.", at(extent))),
+            left => out.push(format!(
+                "{name} is {} now, with {} of holes.",
+                at(extent),
+                plural(left, "byte")
+            )),
+        },
+    }
+    out
 }
 
 /// Where to, when all bytes have moved together.
@@ -149,13 +223,10 @@ impl Report for Explained {
         match &self.did {
             None => {
                 let line = self.line.map_or(String::new(), |n| format!("line {n}: "));
-                let mut does = self.does.chars();
-                let first = does.next().map(|c| c.to_uppercase().to_string());
-                let does = format!("{}{}.", first.unwrap_or_default(), does.as_str());
                 format!(
                     "{line}{}\n    {}\n",
                     style.strong(&self.words),
-                    style.faint(&does)
+                    style.faint(self.does)
                 )
             }
             Some(did) => did.iter().map(|s| format!("    {s}\n")).collect(),

@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::address::{RangeView, address_width};
 use super::document::Report;
+use super::fit;
 use super::legend::{self, LegendEntry, Tone};
 use super::places::{self, SeatPlace, bank_word, bus_word};
 use super::style::{Style, size_text};
@@ -13,8 +14,6 @@ use crate::prose::plural;
 
 /// Cells in a group; a line has one, two or four groups.
 const GROUP: usize = 8;
-/// Width of a screen, in characters.
-const SCREEN: usize = 80;
 /// A hole of this many bytes, wider than all data, starts a new picture.
 const ISLAND_GAP: u64 = 64 * 1024;
 /// Pictures shown; more are only counted.
@@ -309,9 +308,9 @@ impl Report for MapReport {
         let keys = self
             .key
             .iter()
-            .map(|k| format!("{} {}", k.letter, k.origin));
+            .map(|k| format!("{} {}", coloured(k.letter, 1, &self.key, style), k.origin));
         let hollow = (self.hollow > 0).then(|| "_ hollow".to_owned());
-        out += &wrapped(keys.chain(hollow));
+        out += &wrapped(style, keys.chain(hollow));
         let (data, filler) = match self.seat {
             Some(_) => ("seated", "filled"),
             None => ("data", "filler"),
@@ -331,14 +330,14 @@ impl Report for MapReport {
 }
 
 /// The words in lines no wider than a screen, three blanks between them.
-fn wrapped(words: impl Iterator<Item = String>) -> String {
+fn wrapped(style: Style, words: impl Iterator<Item = String>) -> String {
     let mut out = String::new();
     let mut width = 0;
     for word in words {
-        let long = word.chars().count();
+        let long = fit::width(&word);
         match width {
             0 => {}
-            n if n + 3 + long > SCREEN => {
+            n if n + 3 + long > style.columns() => {
                 out.push('\n');
                 width = 0;
             }
@@ -368,10 +367,6 @@ fn picture(
     w: usize,
     style: Style,
 ) -> String {
-    let tone = |letter: char| match key.iter().find(|k| k.letter == letter) {
-        Some(key) => key.tone,
-        None => Tone::Faint,
-    };
     let offset = seat.map_or(Some(0), |seat| seat.offset);
     let word = seat.map_or("", |seat| bus_word(&seat.bus));
     let n = word.chars().count().max("chip".len());
@@ -380,7 +375,7 @@ fn picture(
         None => (format!("{:n$} ", "chip"), format!("{word:>n$} ")),
     };
     let mut groups = 4;
-    while groups > 1 && chip.len() + groups * (w + 1 + GROUP + 2) + w > SCREEN {
+    while groups > 1 && chip.len() + groups * (w + 1 + GROUP + 2) + w > style.columns() {
         groups /= 2;
     }
     let add = offset.unwrap_or(0);
@@ -394,12 +389,8 @@ fn picture(
         for (j, group) in line.chunks(GROUP).enumerate() {
             let at = start + (j * GROUP) as u64 * island.cell;
             let letters: String = group
-                .iter()
-                .map(|c| match tone(*c) {
-                    Tone::Faint => style.faint(&c.to_string()),
-                    Tone::Strong => style.strong(&c.to_string()),
-                    Tone::Plain => c.to_string(),
-                })
+                .chunk_by(|one, next| one == next)
+                .map(|run| coloured(run[0], run.len(), key, style))
                 .collect();
             let shown = at.saturating_add(add);
             out += &format!("{shown:0w$X} {letters}  ");
@@ -415,6 +406,16 @@ fn picture(
         }
     }
     out
+}
+
+/// So many of a letter in the colour of its origin; filler and holes only accompany.
+fn coloured(letter: char, times: usize, key: &[LegendEntry], style: Style) -> String {
+    let text = String::from(letter).repeat(times);
+    let mut origins = key.iter().filter(|k| k.tone != Tone::Faint);
+    match origins.position(|k| k.letter == letter) {
+        Some(n) => style.origin(n, &text),
+        None => style.faint(&text),
+    }
 }
 
 /// The bus's address for one of the chip's; blanks where it never sees it.

@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::document::Report;
+use super::fit;
 use super::style::Style;
 use crate::prose::plural;
 
@@ -98,14 +99,27 @@ impl Report for Outputs {
             match &output.holds {
                 None => out += &output.format,
                 Some(holds) => {
-                    out += &format!(
-                        "{:formats$} {:>sizes$} sum16 {} sum32 {} crc32 {}",
-                        format(output),
-                        bytes(output),
-                        holds.sum16,
-                        holds.sum32,
-                        holds.crc32
-                    );
+                    let held = format!("{:formats$} {:>sizes$}", format(output), bytes(output));
+                    let sums = [
+                        format!("sum16 {}", holds.sum16),
+                        format!("sum32 {}", holds.sum32),
+                        format!("crc32 {}", holds.crc32),
+                    ];
+                    let sums = match style.on_terminal() {
+                        // Two blanks keep a name and its value together where the line is broken.
+                        true => sums.join("  "),
+                        false => sums.join(" "),
+                    };
+                    let indent = match states + width + 3 {
+                        under if under + fit::width(&sums) <= style.columns() => under,
+                        _ => 4,
+                    };
+                    let whole = states + width + 3 + fit::width(&held) + 1 + fit::width(&sums);
+                    out += &held;
+                    out += &match style.on_terminal() && whole > style.columns() {
+                        true => format!("\n{:indent$}{sums}", ""),
+                        false => format!(" {sums}"),
+                    };
                 }
             }
             out.push('\n');

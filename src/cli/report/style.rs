@@ -1,20 +1,79 @@
-//! Colour, and how counts and sizes are said.
+//! Colour and width of text, and how counts and sizes are said.
 
-use anstyle::{AnsiColor, Style as Ansi};
+use anstyle::{Ansi256Color, AnsiColor, Style as Ansi};
+
+use super::fit;
 
 pub(super) use crate::prose::thousands;
 
-/// How to colour text. Every colour is a help only: nothing is said by colour alone.
+/// Columns of a page where no terminal sets the width.
+pub(super) const PAGE: usize = 80;
+/// Columns of a paragraph at most.
+const PROSE: usize = 78;
+/// A terminal that says it is narrower is taken for this wide.
+const NARROWEST: usize = 20;
+
+/// Colours of the 256 that terminals share, each at least 4 to 1 against black and against white.
+const ORIGINS: [Ansi256Color; 6] = [
+    Ansi256Color(28),
+    Ansi256Color(163),
+    Ansi256Color(31),
+    Ansi256Color(130),
+    Ansi256Color(99),
+    Ansi256Color(161),
+];
+
+/// How to colour text, and how wide it may be. Every colour is a help only: nothing is said by colour alone.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Style {
     colour: bool,
+    /// Of the terminal; none for text that goes elsewhere, which is laid out for a page.
+    columns: Option<usize>,
 }
 
 impl Style {
     /// Text without colour.
-    pub const PLAIN: Style = Style { colour: false };
+    pub const PLAIN: Style = Style {
+        colour: false,
+        columns: None,
+    };
     /// Text with colour; whoever prints it takes the colour off where it does not belong.
-    pub const COLOUR: Style = Style { colour: true };
+    pub const COLOUR: Style = Style {
+        colour: true,
+        columns: None,
+    };
+
+    /// Text for a terminal of so many columns.
+    pub fn screen(columns: usize) -> Self {
+        Self {
+            colour: true,
+            columns: Some(columns.max(NARROWEST)),
+        }
+    }
+
+    /// Whether a terminal shows the text, which has no use for lines that are wider than it is.
+    pub fn on_terminal(self) -> bool {
+        self.columns.is_some()
+    }
+
+    /// Columns that a line may have: the terminal's, or a page's.
+    pub fn columns(self) -> usize {
+        self.columns.unwrap_or(PAGE)
+    }
+
+    /// A paragraph in lines. The first word is at `column` already, later lines are set in by `indent`; the last has no end.
+    pub fn fill(self, column: usize, indent: usize, text: &str) -> String {
+        let columns = self.columns().min(PROSE);
+        fit::fill(columns, self.on_terminal(), (column, indent), text)
+    }
+
+    /// The text with its lines broken where they are wider than the terminal; unchanged for anything else.
+    pub fn fitted(self, text: &str) -> String {
+        match self.columns {
+            Some(columns) => fit::fit(text, columns, columns.min(PAGE)),
+            None => text.to_owned(),
+        }
+    }
 
     /// Whether there is colour.
     pub fn has_colour(self) -> bool {
@@ -46,6 +105,12 @@ impl Style {
     /// The word in front of a warning.
     pub fn odd(self, text: &str) -> String {
         self.paint(AnsiColor::Yellow.on_default().bold(), text)
+    }
+
+    /// A letter that stands for an origin of bytes, the `n`th of a picture.
+    pub(super) fn origin(self, n: usize, text: &str) -> String {
+        let colour = ORIGINS[n % ORIGINS.len()];
+        self.paint(Ansi::new().fg_color(Some(colour.into())), text)
     }
 
     /// What stood here before.
@@ -80,5 +145,48 @@ pub fn size_text(bytes: u64) -> String {
         n if n % M == 0 => format!("{}M", n / M),
         n if n % 1024 == 0 => format!("{}K", n / 1024),
         n => thousands(n),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Relative luminance and contrast as the Web Content Accessibility Guidelines 2.1 define them. Red, green and blue of
+    /// the colours 16 to 231 are steps of 0, 95, 135, 175, 215 and 255 in every terminal that has them (common practice).
+    #[test]
+    fn colours_are_readable_on_black_and_on_white() {
+        let luminance = |Ansi256Color(number): Ansi256Color| {
+            let step = |n: u8| [0.0, 95.0, 135.0, 175.0, 215.0, 255.0][usize::from(n % 6)] / 255.0;
+            let cube = number - 16;
+            let linear = |c: f64| match c <= 0.03928 {
+                true => c / 12.92,
+                false => ((c + 0.055) / 1.055).powf(2.4),
+            };
+            let [r, g, b] = [cube / 36, cube / 6, cube].map(|n| linear(step(n)));
+            0.2126 * r + 0.7152 * g + 0.0722 * b
+        };
+        for colour in ORIGINS {
+            let light = luminance(colour);
+            let (on_white, on_black) = (1.05 / (light + 0.05), (light + 0.05) / 0.05);
+            assert!(
+                on_white >= 4.0 && on_black >= 4.0,
+                "{colour:?} {on_white} {on_black}"
+            );
+        }
+    }
+
+    #[test]
+    fn only_a_terminal_sets_the_width() {
+        let long = format!("{}\n", "word ".repeat(30).trim_end());
+        assert_eq!(Style::COLOUR.fitted(&long), long);
+        assert_eq!(Style::COLOUR.columns(), 80);
+        assert_eq!(Style::screen(5).columns(), 20);
+        assert!(
+            Style::screen(200)
+                .fitted(&long)
+                .lines()
+                .all(|line| line.len() <= 80)
+        );
     }
 }

@@ -2,9 +2,6 @@
 
 use super::style::Style;
 
-/// Columns of a line at most.
-const COLUMNS: usize = 78;
-
 /// What stands under a heading.
 pub(super) enum Paragraph {
     /// A sentence or several.
@@ -41,7 +38,7 @@ pub(super) fn verdict(
         if !sentences.is_empty() {
             out += &format!("{}\n", style.strong(heading));
             for paragraph in sentences {
-                out += &wrapped(&paragraph);
+                out += &wrapped(style, &paragraph);
             }
         }
     }
@@ -58,24 +55,11 @@ pub(super) fn sentence(text: &str) -> String {
     format!("{first}{}{stop}", chars.as_str())
 }
 
-/// A sentence in lines of [`COLUMNS`], each two columns in; an item's later lines two more.
-pub(super) fn wrapped(paragraph: &Paragraph) -> String {
-    let (text, first, more) = match paragraph {
-        Paragraph::Sentence(text) => (text, " ", " "),
-        Paragraph::Item(text) => (text, "  -", "   "),
+/// A sentence in lines, each two columns in; an item's later lines two more.
+pub(super) fn wrapped(style: Style, paragraph: &Paragraph) -> String {
+    let (text, first) = match paragraph {
+        Paragraph::Sentence(text) => (text, "  "),
+        Paragraph::Item(text) => (text, "  - "),
     };
-    let mut out = String::new();
-    let mut line = String::from(first);
-    for word in text.split(' ') {
-        if line.len() + 1 + word.len() > COLUMNS && line.len() > first.len() {
-            out += &line;
-            out.push('\n');
-            line = more.to_owned();
-        }
-        line.push(' ');
-        line += word;
-    }
-    out += &line;
-    out.push('\n');
-    out
+    format!("{first}{}\n", style.fill(first.len(), first.len(), text))
 }

@@ -39,6 +39,7 @@ impl Step for BurnableArgs {
     const NAME: &'static str = "burnable";
     const ABOUT: &'static str =
         "ask whether a piece can be programmed over what its chip holds now";
+    const SENTENCE: &'static str = "Asks whether the image can be programmed over what the chip contains now, without erasing it.";
     const HELP: &'static str = "\
 Programming turns bits away from the erased value, and only erasing brings them back: every bit that would have to go \
 from programmed to erased is counted, by sector where the part erases by sectors. The part's size and kind count too: \

@@ -37,6 +37,7 @@ pub struct CompareArgs {
 impl Step for CompareArgs {
     const NAME: &'static str = "compare";
     const ABOUT: &'static str = "compare each piece with a file, byte by byte";
+    const SENTENCE: &'static str = "Compares each piece with a file, byte by byte.";
     const HELP: &'static str = "\
 Counts bytes and bits, says in which direction bits differ, from the file to the piece, and on which data lines. A \
 byte against a hole is a difference too, unless --ignore-holes is given. `show changes` prints the bytes themselves, \

@@ -29,6 +29,7 @@ pub struct CopyArgs {
 impl Step for CopyArgs {
     const NAME: &'static str = "copy";
     const ABOUT: &'static str = "put a second copy of a range elsewhere";
+    const SENTENCE: &'static str = "Puts a second copy of a range at another address.";
     const HELP: &'static str =
         "Holes in the range stay holes in the copy. The original stays where it is.";
     const EXAMPLE: &'static str = "\

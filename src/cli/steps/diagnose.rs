@@ -76,6 +76,7 @@ pub struct DiagnoseArgs {
 impl Step for DiagnoseArgs {
     const NAME: &'static str = "diagnose";
     const ABOUT: &'static str = "say what may be wrong with a chip, from what was read";
+    const SENTENCE: &'static str = "Says what may be wrong with a chip, from what was read of it.";
     const HELP: &'static str = "\
 One piece is one read; several pieces, loaded with --apart, are several reads of one chip, and their majority is \
 explained. Every story that turns what was wanted into what was read has a cost in bits: bad address and data lines, at \

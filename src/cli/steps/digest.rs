@@ -24,6 +24,8 @@ pub struct DigestArgs {
 impl Step for DigestArgs {
     const NAME: &'static str = "digest";
     const ABOUT: &'static str = "show sums and hashes of each piece";
+    const SENTENCE: &'static str =
+        "Shows the sums of each piece, to be compared with those that a programmer shows.";
     const HELP: &'static str = "\
 Programmers show the sum of all bytes of the device, filler included, in 16 or 32 bits: compare sum16 or sum32 with \
 its display before and after burning. Holes are not counted, so `pad` first.";

@@ -21,6 +21,7 @@ pub struct DropArgs {
 impl Step for DropArgs {
     const NAME: &'static str = "drop";
     const ABOUT: &'static str = "cut these ranges out";
+    const SENTENCE: &'static str = "Drops what is in these ranges.";
     const HELP: &'static str = "They become holes; nothing moves. `keep` does the opposite.";
     const EXAMPLE: &'static str = "\
 $ romloom load monitor.hex + drop 0xFFFA-0xFFFF + show

@@ -11,6 +11,8 @@ pub trait Step: clap::Args + Sized + 'static {
     const NAME: &'static str;
     /// One line for lists, without a full stop.
     const ABOUT: &'static str;
+    /// What it does, in the words of somebody who reads a recipe to somebody else.
+    const SENTENCE: &'static str;
     /// What a person needs to know beyond the options.
     const HELP: &'static str;
     /// A worked example: a command behind `$ ` and what it prints. Run as a test.
@@ -23,6 +25,11 @@ pub trait Step: clap::Args + Sized + 'static {
     fn check(&self, parts: &Catalogue) -> Result<(), Stop> {
         let _ = parts;
         Ok(())
+    }
+
+    /// What this one does, where its arguments say more than [`SENTENCE`](Self::SENTENCE).
+    fn sentence(&self) -> Option<&'static str> {
+        None
     }
 
     /// The files that it will write, each with its argument and its name as given, so that two alike are refused before
@@ -42,6 +49,8 @@ pub trait Step: clap::Args + Sized + 'static {
 pub trait Planned {
     /// See [`Step::check`].
     fn check(&self, parts: &Catalogue) -> Result<(), Stop>;
+    /// See [`Step::sentence`].
+    fn sentence(&self) -> Option<&'static str>;
     /// See [`Step::outputs`].
     fn outputs(&self) -> Vec<(Argument, &str)>;
     /// See [`Step::run`].
@@ -51,6 +60,10 @@ pub trait Planned {
 impl<S: Step> Planned for S {
     fn check(&self, parts: &Catalogue) -> Result<(), Stop> {
         Step::check(self, parts)
+    }
+
+    fn sentence(&self) -> Option<&'static str> {
+        Step::sentence(self)
     }
 
     fn outputs(&self) -> Vec<(Argument, &str)> {
@@ -70,6 +83,8 @@ pub struct StepEntry {
     pub about: &'static str,
     /// See [`Step::HELP`].
     pub help: &'static str,
+    /// See [`Step::SENTENCE`].
+    pub sentence: &'static str,
     /// See [`Step::EXAMPLE`].
     pub example: &'static str,
     augment: fn(Command) -> Command,
@@ -82,6 +97,7 @@ impl StepEntry {
             name: S::NAME,
             about: S::ABOUT,
             help: S::HELP,
+            sentence: S::SENTENCE,
             example: S::EXAMPLE,
             augment: augment::<S>,
             plan: plan::<S>,
@@ -111,9 +127,13 @@ impl StepEntry {
     }
 }
 
+/// Stands for a blank in help where no line may be broken.
+pub const HARD_BLANK: &str = "\u{A0}";
+
 fn augment<S: Step>(command: Command) -> Command {
     let help = format!("{}\n\nExample:\n\n{}", S::HELP, indented(S::EXAMPLE));
-    // The parser takes a plain `{n}` for a line break; a colour reset inside hides it, and prints as nothing.
+    // The parser takes a plain `{n}` for a line break; a colour reset inside hides it, and prints as nothing. It would break
+    // the example's lines at any blank: `HARD_BLANK` keeps them whole until the help is printed.
     S::augment_args(command).after_long_help(help.replace("{n}", "{\u{1b}[0mn}"))
 }
 
@@ -123,5 +143,5 @@ fn plan<S: Step>(matches: &ArgMatches) -> Result<Box<dyn Planned>, clap::Error> 
 
 fn indented(text: &str) -> String {
     let lines: Vec<String> = text.lines().map(|l| format!("    {l}")).collect();
-    lines.join("\n")
+    lines.join("\n").replace(' ', HARD_BLANK)
 }

@@ -101,6 +101,8 @@ enum Expectation {
 impl Step for ExpectArgs {
     const NAME: &'static str = "expect";
     const ABOUT: &'static str = "stop, with nothing written, unless something is true";
+    const SENTENCE: &'static str =
+        "Goes on only if something is true; otherwise nothing is written.";
     const HELP: &'static str = "\
 Exit code 1 says that the check said no, 2 that something else went wrong. Put it in front of `write`: no file of \
 the run is put in place when it says no. With addresses such as bank:0x4004, or --bank-size, it \
@@ -113,6 +115,29 @@ error: expect: 0xE526-0xFFF9 is a hole: `fill` closes it
 3 | expect full
   | ^^^^^^
 ";
+
+    fn sentence(&self) -> Option<&'static str> {
+        Some(match &self.what {
+            Expectation::Blank { .. } => {
+                "Goes on only if this range has nothing but holes and the erased value; otherwise nothing is written."
+            }
+            Expectation::Bytes { .. } => {
+                "Goes on only if these bytes are at this address; otherwise nothing is written."
+            }
+            Expectation::Sum { .. } => {
+                "Goes on only if the sum has this value; otherwise nothing is written."
+            }
+            Expectation::Size { .. } => {
+                "Goes on only if the image is this long; otherwise nothing is written."
+            }
+            Expectation::Full { .. } => {
+                "Goes on only if the image has no hole; otherwise nothing is written."
+            }
+            Expectation::Pointer { .. } => {
+                "Goes on only if the pointer at this address leads to data in this range; otherwise nothing is written."
+            }
+        })
+    }
 
     fn check(&self, parts: &Catalogue) -> Result<(), Stop> {
         if let Expectation::Sum { algo, value, .. } = &self.what {

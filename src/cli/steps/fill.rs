@@ -38,6 +38,7 @@ fn range(text: &str) -> Result<InSpace<AddressRange>, values::BadValue> {
 impl Step for FillArgs {
     const NAME: &'static str = "fill";
     const ABOUT: &'static str = "put bytes into holes, never over data";
+    const SENTENCE: &'static str = "Puts bytes into holes, and leaves data as it is.";
     const HELP: &'static str = "\
 Several bytes repeat, aligned to address 0: with EA EA 4C 00 every address that is a multiple of 4 gets EA. \
 To extend an image to a part's size use `pad`.";

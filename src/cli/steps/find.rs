@@ -27,6 +27,7 @@ pub struct FindArgs {
 impl Step for FindArgs {
     const NAME: &'static str = "find";
     const ABOUT: &'static str = "find all places where bytes stand";
+    const SENTENCE: &'static str = "Finds every place where these bytes occur.";
     const HELP: &'static str = "\
 Tells the address in the piece, and for seated chips the CPU's too; what runs across the lanes of a wide bus is found \
 by its CPU address. Exit code 1 when it stands nowhere; the run goes on.";

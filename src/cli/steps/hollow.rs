@@ -26,6 +26,7 @@ pub struct HollowArgs {
 impl Step for HollowArgs {
     const NAME: &'static str = "hollow";
     const ABOUT: &'static str = "turn runs of a byte back into holes";
+    const SENTENCE: &'static str = "Turns long runs of one byte back into holes.";
     const HELP: &'static str = "\
 The reverse of `fill`: what a read-back shows as FF may never have been programmed. With --tail it takes off the \
 0x1A padding that XMODEM transfers leave at the end of a file.";

@@ -53,6 +53,7 @@ impl Step for JoinArgs {
     const NAME: &'static str = "join";
     const ABOUT: &'static str =
         "make one piece of several: lanes, banks, nibbles, or bytes at their own addresses";
+    const SENTENCE: &'static str = "Makes one piece of several.";
     const HELP: &'static str = "\
 The pieces are taken in their order on the bench: lane 0 (the even bytes of a 16-bit bus) first. Load them with \
 `load even.bin odd.bin --apart`. Lanes of unequal length are an error, and so is any address wanted twice.";

@@ -21,6 +21,7 @@ pub struct KeepArgs {
 impl Step for KeepArgs {
     const NAME: &'static str = "keep";
     const ABOUT: &'static str = "cut down to these ranges";
+    const SENTENCE: &'static str = "Keeps what is in these ranges, and drops all else.";
     const HELP: &'static str =
         "Everything outside becomes a hole; nothing moves. `drop` does the opposite.";
     const EXAMPLE: &'static str = "\

@@ -93,6 +93,7 @@ fn which_entry(text: &str) -> Result<WhichEntry, values::BadValue> {
 impl Step for LoadArgs {
     const NAME: &'static str = "load";
     const ABOUT: &'static str = "read files into the bench";
+    const SENTENCE: &'static str = "Reads the files and puts every byte at its own address.";
     const HELP: &'static str = "\
 All files go into one piece, each byte at its own address, unless --apart makes each a piece of its own. \
 The format is told by content first, and by the file name where content leaves it open. Raw files hold no \

@@ -44,6 +44,7 @@ const TEXT_HELP: &str = "The text, with \\n \\r \\t \\0 \\xNN \\\\ and {date} {n
 impl Step for MarkArgs {
     const NAME: &'static str = "mark";
     const ABOUT: &'static str = "put a version, date or label text at an address";
+    const SENTENCE: &'static str = "Puts a text, such as a version or a date, at an address.";
     const HELP: &'static str = "\
 The text is stored in UTF-8, over holes, filler and other marks; loaded data is never marked over without --replace. \
 {name} is the piece's name, {n} its number from 0 up among the pieces that are marked, {bank} the bank of the address. \

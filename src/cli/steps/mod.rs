@@ -45,6 +45,6 @@ mod verdict_files;
 mod vote;
 mod write;
 
-pub use entry::{Planned, Step, StepEntry};
+pub use entry::{HARD_BLANK, Planned, Step, StepEntry};
 pub use load::{chosen_format, raw_by_default, unreadable};
 pub use table::{STEPS, step};

@@ -30,6 +30,8 @@ pub struct PadArgs {
 impl Step for PadArgs {
     const NAME: &'static str = "pad";
     const ABOUT: &'static str = "extend to a part's size with the erased value";
+    const SENTENCE: &'static str =
+        "Makes the image longer, up to this size, with the value that an erased part has.";
     const HELP: &'static str = "\
 Fills in front of the first byte and behind the last; holes between stay, `fill` closes them. An image that does not \
 fit is an error that says by how many bytes and which byte is last: nothing is ever cut off.";

@@ -34,6 +34,8 @@ pub struct PatchArgs {
 impl Step for PatchArgs {
     const NAME: &'static str = "patch";
     const ABOUT: &'static str = "overwrite bytes, if they are what they should be";
+    const SENTENCE: &'static str =
+        "Overwrites bytes. Where the old ones are named, they must be there.";
     const HELP: &'static str = "\
 With --was nothing changes unless the old bytes are the expected ones, so a patch for one version never lands in \
 another. All old bytes of a list are checked before the first one changes. In a list, `#` at the beginning of a line \

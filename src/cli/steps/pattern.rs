@@ -73,6 +73,7 @@ impl Variant {
 impl Step for PatternArgs {
     const NAME: &'static str = "pattern";
     const ABOUT: &'static str = "make a test image that shows which line of a chip is bad";
+    const SENTENCE: &'static str = "Makes a test image that shows which line of a chip is bad.";
     const HELP: &'static str = "\
 Burn it, read it back, and give the read to `diagnose`. The kinds, byte by byte:
 

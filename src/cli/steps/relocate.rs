@@ -30,6 +30,7 @@ struct NewPlace {
 impl Step for RelocateArgs {
     const NAME: &'static str = "relocate";
     const ABOUT: &'static str = "move the image to other addresses";
+    const SENTENCE: &'static str = "Moves the bytes to other addresses, and changes none of them.";
     const HELP: &'static str = "\
 All bytes move alike; an address below 0 or past the last one is an error, nothing wraps around. An entry point \
 inside the image moves along.";

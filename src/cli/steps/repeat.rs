@@ -27,6 +27,7 @@ pub struct RepeatArgs {
 impl Step for RepeatArgs {
     const NAME: &'static str = "repeat";
     const ABOUT: &'static str = "repeat the image until the part is full";
+    const SENTENCE: &'static str = "Repeats the image until it is this long.";
     const HELP: &'static str = "\
 For a part larger than its contents whose upper address lines float or are switched: whatever they say, the chip \
 answers with the same bytes. Both sizes are powers of two; `pad` makes the image one.";

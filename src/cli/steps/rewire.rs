@@ -76,6 +76,8 @@ fn line(text: &str, letter: char) -> Result<u8, BadValue> {
 impl Step for RewireArgs {
     const NAME: &'static str = "rewire";
     const ABOUT: &'static str = "rearrange bytes and bits for a board with scrambled lines";
+    const SENTENCE: &'static str =
+        "Moves bytes and bits to where a board with crossed lines needs them.";
     const HELP: &'static str = "\
 Chip line i is wired to the piece's line LIST[i]; the first in the list is line 0. A list names every line up to its \
 highest, each once; lines above it are straight. With --words, or where the piece is seated in a part 16 bits wide, \

@@ -121,6 +121,7 @@ fn tied(text: &str) -> Result<(u8, PinLevel), BadValue> {
 impl Step for SeatArgs {
     const NAME: &'static str = "seat";
     const ABOUT: &'static str = "lay programs out for the sockets of a board, one piece a chip";
+    const SENTENCE: &'static str = "Lays the programs out for the sockets of a board: one piece for each chip, at the chip's own addresses.";
     const HELP: &'static str = "\
 All chosen pieces are laid over the board together. Each chip gets the bytes that its bus must see, at the chip's own \
 addresses from 0, and is filled up with the part's erased value. With --board the board comes from a file, which says for \

@@ -35,6 +35,7 @@ const FILE_HELP: &str = "File name: .html for the page, .svg for its memory map 
 impl Step for SheetArgs {
     const NAME: &'static str = "sheet";
     const ABOUT: &'static str = "write the burn sheet: which file goes into which chip, and which sum the programmer must show";
+    const SENTENCE: &'static str = "Writes the page for the bench: which file goes into which chip, and which sum the programmer must show.";
     const HELP: &'static str = "\
 The sheet is one page with nothing outside it, for the screen and for A4 and Letter paper, in the order in which the \
 bench asks: the lines that decide a burn; a table with each socket's part, file and sum and with boxes to tick; a card \

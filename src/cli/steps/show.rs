@@ -60,6 +60,7 @@ enum Showing {
 impl Step for ShowArgs {
     const NAME: &'static str = "show";
     const ABOUT: &'static str = "show the map of each piece, its bytes, or what changed";
+    const SENTENCE: &'static str = "Shows a map of each piece, its bytes, or what changed in it.";
     const HELP: &'static str = "\
 The map has one letter per origin; a cell shows the origin with the fewest bytes, so that nothing small hides behind \
 something large. A seated chip is shown whole, by the CPU's addresses; where they don't simply follow the chip's, both \

@@ -62,6 +62,7 @@ fn lanes(text: &str) -> Result<u32, BadValue> {
 impl Step for SplitArgs {
     const NAME: &'static str = "split";
     const ABOUT: &'static str = "make several pieces of one: byte lanes, banks or nibbles";
+    const SENTENCE: &'static str = "Makes several pieces of one.";
     const HELP: &'static str = "\
 Lane 0 has the bytes at even addresses of a 16-bit bus. A big-endian processor (68000) reads them on D8-D15, a \
 little-endian one (8086) on D0-D7. Banks are numbered from address 0, and empty ones are kept, so that numbers never \

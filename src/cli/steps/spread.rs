@@ -32,6 +32,7 @@ pub struct SpreadArgs {
 impl Step for SpreadArgs {
     const NAME: &'static str = "spread";
     const ABOUT: &'static str = "copy a block into the same place of other banks";
+    const SENTENCE: &'static str = "Copies a block to the same place of other banks.";
     const HELP: &'static str = "\
 For vectors and trampolines that must be there whichever bank is switched on. On a board the block and --to name banks: \
 spread bank0:0x5F80-0x5FFF --to bank1-30. Without one, --bank-size counts banks from address 0 to the end of the part \

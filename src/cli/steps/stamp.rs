@@ -87,6 +87,7 @@ fn blank(text: &str) -> Result<ops::Blank, values::BadValue> {
 impl Step for StampArgs {
     const NAME: &'static str = "stamp";
     const ABOUT: &'static str = "compute a sum over ranges and store it";
+    const SENTENCE: &'static str = "Computes a sum and stores it.";
     const HELP: &'static str = "\
 A number is stored low byte first unless --order says big; sum16be, sum32be and internet store theirs high byte \
 first. RFC 1071 stores the ones' complement of internet, which --complement ones does, and RFC 1950 adler32 with --order \

@@ -20,6 +20,7 @@ pub struct SwapArgs {
 impl Step for SwapArgs {
     const NAME: &'static str = "swap";
     const ABOUT: &'static str = "reverse the byte order in each word";
+    const SENTENCE: &'static str = "Reverses the order of the bytes in each word.";
     const HELP: &'static str =
         "Words lie at multiples of their size; a word with a hole in it is an error.";
     const EXAMPLE: &'static str = "\

@@ -35,6 +35,8 @@ pub struct UnseatArgs {
 impl Step for UnseatArgs {
     const NAME: &'static str = "unseat";
     const ABOUT: &'static str = "put the chips of a board together, as its buses see them";
+    const SENTENCE: &'static str =
+        "Puts the chips of a board together again, as its buses see them.";
     const HELP: &'static str = "\
 The way back from `seat`, for chips that were read: each bus becomes a piece of its own name with what it always sees, and \
 what only a switch shows becomes a piece for each bank, called by the first socket and the bank, such as slot-bank3. Each \

@@ -49,6 +49,8 @@ enum Tie {
 impl Step for VoteArgs {
     const NAME: &'static str = "vote";
     const ABOUT: &'static str = "make one piece of several reads of one chip, by majority";
+    const SENTENCE: &'static str =
+        "Makes one piece of several reads of one chip: each bit is what most of them say.";
     const HELP: &'static str = "\
 The pieces on the bench, 2 to 99, are the reads; load them with --apart. Every bit that wavers is counted and listed, \
 by address and data line, and what makes the reads differ is told, with how sure that is: weak cells, a disturbed \

@@ -112,6 +112,7 @@ fn entry(text: &str) -> Result<EntryChoice, BadValue> {
 impl Step for WriteArgs {
     const NAME: &'static str = "write";
     const ABOUT: &'static str = "write each piece to a file";
+    const SENTENCE: &'static str = "Writes each piece to a file.";
     const HELP: &'static str = "\
 The format goes by the extension, or by --as. Nothing is put in place until every step of the run has succeeded; a \
 file that would be byte-identical is not touched. A missing folder is made. An address that does not fit the chosen \

@@ -10,15 +10,14 @@ use crate::parts::{Kind, Pin};
 
 /// The head of the table of wires.
 const COLUMNS: &str = "chip pin     gets";
-/// Where lines are broken, in characters.
-const WIDTH: usize = 78;
 
 impl Report for AdapterReport {
     const STEP: &'static str = "adapter";
 
     fn text(&self, style: Style) -> String {
         let mut out = String::new();
-        let strong = |text: &str| format!("{}\n", style.strong(paragraph("", text).trim_end()));
+        let strong =
+            |text: &str| format!("{}\n", style.strong(paragraph(style, "", text).trim_end()));
         let packages = format!(
             "{} ({} pins, {}) in a socket wired for a {} ({} pins, {})",
             self.chip.part,
@@ -32,27 +31,27 @@ impl Report for AdapterReport {
             AdapterOutcome::Plan(plan) => plan,
             AdapterOutcome::Refused(why) => {
                 out += &strong(&format!("refused: {why}"));
-                out += &paragraph("", &packages);
+                out += &paragraph(style, "", &packages);
                 if let Some(advice) = advice::of(why) {
-                    out += &paragraph("", &advice);
+                    out += &paragraph(style, "", &advice);
                 }
                 return out;
             }
         };
         out += &strong(&headline(plan));
-        out += &paragraph("", &packages);
+        out += &paragraph(style, "", &packages);
         for question in &plan.questions {
-            out += &paragraph("", &advice::asked(plan, *question));
+            out += &paragraph(style, "", &advice::asked(plan, *question));
         }
         out += &wires(plan, style);
         out += &content(self, style);
         out += &format!("\n{}\n", style.strong("What decides"));
         for sentence in &self.decides {
-            out += &paragraph("- ", sentence);
+            out += &paragraph(style, "- ", sentence);
         }
         out += &format!("\n{}\n", style.strong("Careful"));
         for caution in &self.cautions {
-            out += &paragraph("- ", caution);
+            out += &paragraph(style, "- ", caution);
         }
         out
     }
@@ -85,6 +84,7 @@ fn wires(plan: &Adapter, style: Style) -> String {
         Fitting::AsItIs => return String::new(),
         Fitting::If(conditions) => {
             out += &paragraph(
+                style,
                 "",
                 match conditions.len() {
                     1 => "If it is not so, keep that pin out of the socket, and wire it:",
@@ -115,7 +115,7 @@ fn wires(plan: &Adapter, style: Style) -> String {
     }
     if !matches!(plan.fitting, Fitting::If(_)) {
         for sentence in other_pins(plan) {
-            out += &paragraph("", &sentence);
+            out += &paragraph(style, "", &sentence);
         }
     }
     out
@@ -206,7 +206,7 @@ fn content(report: &AdapterReport, style: Style) -> String {
         Some(seat) => format!("The chip takes what `{seat}` makes, or a board with this entry:"),
         None => "The chip takes what a board with this entry makes:".into(),
     };
-    out += &paragraph("", &text);
+    out += &paragraph(style, "", &text);
     out += &content.board;
     if !upper.is_empty() {
         let lines: Vec<String> = upper.iter().map(|line| format!("A{line}")).collect();
@@ -214,7 +214,7 @@ fn content(report: &AdapterReport, style: Style) -> String {
             "The socket has no {} for the chip; `tied` or `banks` says which part of the chip the bus sees.",
             joined_by_and(&lines)
         );
-        out += &paragraph("", &text);
+        out += &paragraph(style, "", &text);
     }
     out
 }
@@ -232,21 +232,7 @@ fn runs(pins: &[u8]) -> String {
 }
 
 /// Lines broken between words; those after the first are set in as far as the margin is wide.
-fn paragraph(margin: &str, text: &str) -> String {
-    let mut out = String::from(margin);
-    let mut column = margin.len();
-    for word in text.split(' ') {
-        let width = word.chars().count();
-        if column > margin.len() && column + 1 + width > WIDTH {
-            out += &format!("\n{:indent$}", "", indent = margin.len());
-            column = margin.len();
-        } else if column > margin.len() {
-            out.push(' ');
-            column += 1;
-        }
-        out += word;
-        column += width;
-    }
-    out.push('\n');
-    out
+fn paragraph(style: Style, margin: &str, text: &str) -> String {
+    let indent = margin.len();
+    format!("{margin}{}\n", style.fill(indent, indent, text))
 }

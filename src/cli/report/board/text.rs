@@ -7,8 +7,6 @@ use crate::cli::report::{Report, plural};
 
 /// Stretches of one window, banks of one switch and ranges of one chip that are told; the rest is counted.
 const FEW: usize = 6;
-/// Where lines are broken, in characters.
-const WIDTH: usize = 78;
 
 impl Report for BoardReport {
     const STEP: &'static str = "board";
@@ -48,10 +46,10 @@ impl BoardReport {
                 *out += &format!("{}  {}\n", range.text(w), style.faint(&empty));
             }
             let names = listed(&window.sockets);
-            let lines = wrapped(&names, indent);
+            let lines = style.fill(indent, indent, &names);
             *out += &format!("{}  {}\n", window.range.text(w), style.strong(&lines));
             for fact in self.facts(window, w) {
-                *out += &format!("{:indent$}{}\n", "", wrapped(&fact, indent));
+                *out += &format!("{:indent$}{}\n", "", style.fill(indent, indent, &fact));
             }
         }
     }
@@ -195,7 +193,7 @@ fn told(socket: &SocketView, width: usize, style: Style, out: &mut String) {
         facts.push(safe(&socket.note));
     }
     for fact in facts {
-        *out += &format!("{:indent$}{}\n", "", wrapped(&fact, indent));
+        *out += &format!("{:indent$}{}\n", "", style.fill(indent, indent, &fact));
     }
 }
 
@@ -236,23 +234,4 @@ fn listed(names: &[String]) -> String {
         [most @ .., last] if names.len() <= 8 => format!("{} and {last}", most.join(", ")),
         [first, .., last] => format!("{first} to {last}, {} of them", names.len()),
     }
-}
-
-/// The same with its lines broken between words, all but the first after a margin.
-fn wrapped(text: &str, indent: usize) -> String {
-    let mut out = String::new();
-    let mut column = indent;
-    for word in text.split(' ') {
-        let width = word.chars().count();
-        if column > indent && column + 1 + width > WIDTH {
-            out += &format!("\n{:indent$}", "");
-            column = indent;
-        } else if !out.is_empty() {
-            out.push(' ');
-            column += 1;
-        }
-        out += word;
-        column += width;
-    }
-    out
 }

@@ -38,9 +38,52 @@ fn a_32k_chip_is_one_line_with_one_letter_per_origin() {
     data 20,489, filler 12,279, hollow 0, entry point 8000
     "#);
     let coloured = MapReport::new("chip", &image, None, None).text(Style::COLOUR);
-    // Filler is faint, a stamp stands out, data is plain.
-    assert!(coloured.contains("\u{1b}[2mf\u{1b}[0m"), "{coloured:?}");
-    assert!(coloured.contains("\u{1b}[1ms\u{1b}[0m"), "{coloured:?}");
+    // Each origin has a colour of its own, in the picture and in its legend; filler is faint.
+    let codes = ["1", "2", "38;5;28", "38;5;163", "38;5;31", "38;5;130"];
+    let coloured = codes.iter().fold(coloured, |text, code| {
+        let name = code.rsplit(';').next().unwrap();
+        text.replace(&format!("{}[{code}m", "\u{1b}"), &format!("<{name}:"))
+    });
+    assert_snapshot!(coloured.replace("\u{1b}[0m", ">"), @r"
+    <1:chip>   8000-FFFF   one cell = 1K
+    8000 <28:mmmmmmmm>  A000 <28:mm><163:bbbbbb>  C000 <163:bbbb><2:ffff>  E000 <2:ffff><31:a><2:ff><130:s>  FFFF
+    <28:m> rom/monitor.hex   <163:b> basic.s19   <31:a> mark   <130:s> stamp sum16   <2:f> filler
+    data 20,489, filler 12,279, hollow 0, entry point 8000
+    ");
+}
+
+#[test]
+fn holes_are_faint_and_on_a_narrow_terminal_fewer_cells_stand_in_a_line() {
+    let image = records("a.hex", &[(0, 0x200, 1), (0x600, 0x200, 2)]);
+    let report = MapReport::new("chip", &image, None, None);
+    let coloured = report.text(Style::screen(40));
+    assert!(
+        coloured.contains("\u{1b}[2m________\u{1b}[0m"),
+        "{coloured:?}"
+    );
+    let shown = |columns| {
+        let shown = report.shown(Style::screen(columns));
+        anstream::adapter::strip_str(&shown).to_string()
+    };
+    assert_snapshot!(shown(40), @r"
+    chip   0000-07FF   one cell = 64
+    0000 aaaaaaaa  0200 ________  03FF
+    0400 ________  0600 aaaaaaaa  07FF
+    a a.hex   _ hollow
+    data 1K, filler 0, hollow 1K
+    ");
+    assert_snapshot!(shown(20), @r"
+    chip   0000-07FF
+        one cell = 64
+    0000 aaaaaaaa  01FF
+    0200 ________  03FF
+    0400 ________  05FF
+    0600 aaaaaaaa  07FF
+    a a.hex   _ hollow
+    data 1K, filler 0,
+      hollow 1K
+    ");
+    assert_eq!(shown(200), text(&report));
 }
 
 #[test]

@@ -63,6 +63,27 @@ fn clap_finds_no_fault_with_any_step() {
     }
 }
 
+/// `--explain` tells what each line does.
+#[test]
+fn no_step_lacks_a_sentence() {
+    let mut met = Vec::new();
+    for step in STEPS {
+        let sentence = step.sentence;
+        assert!(
+            sentence.starts_with(char::is_uppercase),
+            "{}: {sentence}",
+            step.name
+        );
+        assert!(
+            sentence.ends_with('.') && sentence.len() > 20,
+            "{}: {sentence}",
+            step.name
+        );
+        assert!(!met.contains(&sentence), "{}: {sentence}", step.name);
+        met.push(sentence);
+    }
+}
+
 /// The bench blames the argument that names pieces by its id.
 #[test]
 fn pieces_are_chosen_by_one_argument_in_every_step() {
