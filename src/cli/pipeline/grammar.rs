@@ -1,6 +1,7 @@
 //! Words to steps. The same definitions parse a command line and a recipe line, and print the help.
 
 use std::ffi::OsString;
+use std::path::Path;
 
 use clap::parser::ValueSource;
 use clap::{ArgMatches, Args, Command, FromArgMatches};
@@ -9,7 +10,7 @@ use super::parsed::{self, Places, Role};
 use super::plan::PlannedStep;
 use super::refusal::{Asked, Refusal};
 use super::run_options::RunOptions;
-use super::slips::{self, Slip};
+use super::slips::{self, Answer, Around, Slip};
 use super::written::WordRange;
 use crate::cli::steps;
 
@@ -24,6 +25,8 @@ pub enum Request {
 /// The whole grammar, built once per run; a step's arguments are built when it is used.
 pub struct Grammar {
     root: Command,
+    /// All of it built, for answers; made when one is needed first.
+    built: Option<Command>,
 }
 
 /// Splits arguments at each lone `+`.
@@ -41,10 +44,11 @@ pub fn segments(args: &[OsString]) -> Result<Vec<Vec<OsString>>, Slip> {
     let gap = words + empty;
     let (fact, plus) = match empty {
         0 => ("a step is missing before the first +", 0),
-        i if i + 1 == segments.len() => ("a step is missing behind the last +", gap - 1),
+        i if i + 1 == segments.len() => ("a step is missing after the last +", gap - 1),
         _ => ("a step is missing between two +", gap),
     };
-    Err(Slip::new(fact).at(Some(WordRange::whole(plus))))
+    let slip = Slip::new(fact).at(Some(WordRange::whole(plus)));
+    Err(slip.so("leave this + out, or name a step: `romloom steps` lists them"))
 }
 
 impl Grammar {
@@ -65,7 +69,7 @@ impl Grammar {
             .max_term_width(100)
             .subcommands(steps::STEPS.iter().map(steps::StepEntry::command))
             .subcommands(commands);
-        Self { root }
+        Self { root, built: None }
     }
 
     /// The first segment of a command line: options for the whole run, then a step or a command.
@@ -91,16 +95,36 @@ impl Grammar {
             .find_map(|id| self.option_in_front(words, id.as_str()));
         if let Some((option, at)) = misplaced {
             let slip = Slip::new(format!("`{option}` concerns the whole run"))
-                .so("put it before the first step");
+                .so("it comes before the first step, or before `run RECIPE`");
             return Err(slip.at(Some(at)).into());
         }
         match self.request(&matches, words, false)? {
             Request::Step(step, _) => Ok(step),
             Request::Command(name, _) => {
                 let slip = Slip::new(format!("`{name}` is a command of its own, not a step"));
-                Err(slip.so("it can't stand behind a +").into())
+                Err(slip.so(format!("romloom {name}, without a +")).into())
             }
         }
+    }
+
+    /// What is wrong with a whole line, told before any of its steps is; none where nothing is. `refused` tells that the
+    /// parser has refused it.
+    pub fn answer(
+        &mut self,
+        steps: &[Vec<OsString>],
+        around: Around<'_>,
+        refused: bool,
+    ) -> Option<Answer> {
+        if !refused && !slips::is_doubtful(steps, around) {
+            return None;
+        }
+        let root = &self.root;
+        let built = self.built.get_or_insert_with(|| {
+            let mut built = root.clone();
+            built.build();
+            built
+        });
+        slips::answer_line(built, steps, around)
     }
 
     /// The definitions themselves.
@@ -118,7 +142,7 @@ impl Grammar {
         self.matches(&words, true).map(|_| ())
     }
 
-    /// Parses as if these words stood on a command line; `first` where they begin it.
+    /// Parses as if these words were on a command line; `first` where they begin it.
     fn matches(&mut self, words: &[OsString], first: bool) -> Result<ArgMatches, Refusal> {
         let line = std::iter::once(OsString::from("romloom")).chain(words.iter().cloned());
         let matches = self.root.try_get_matches_from_mut(line);
@@ -127,7 +151,14 @@ impl Grammar {
 
     fn refused(&self, error: clap::Error, words: &[OsString], first: bool) -> Refusal {
         match error.use_stderr() && !words.is_empty() {
-            true => slips::answer(&error, words, &self.root, first).into(),
+            true => {
+                let around = Around {
+                    folder: Path::new(""),
+                    first,
+                    recipe: false,
+                };
+                slips::answer(&error, words, &self.root, around, first).into()
+            }
             false => Refusal::Asked(Asked(Box::new(error))),
         }
     }
@@ -163,7 +194,7 @@ impl Grammar {
         Ok(Request::Step(step, at))
     }
 
-    /// The word of an option of the run that stands in front of a step.
+    /// The word of an option of the run that is in front of a step.
     fn option_in_front(&self, words: &[OsString], id: &str) -> Option<(String, WordRange)> {
         let words = texts(words);
         let words: Vec<&str> = words.iter().map(String::as_str).collect();

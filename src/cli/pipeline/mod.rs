@@ -27,9 +27,11 @@ mod written;
 
 pub use commands::{COMMANDS, full_grammar, parse_recipe};
 pub use complete::{ASK, offer};
-pub use grammar::{Request, segments};
-pub use plan::Plan;
-pub use refusal::{Refusal, shown_slip};
+pub use grammar::{Grammar, Request, segments};
+pub use plan::{Plan, PlannedStep};
+pub use refusal::{Refusal, shown_answer, shown_slip};
+pub use slips::Around;
 pub use run::run;
+pub use run_options::RunOptions;
 pub use say::complain;
 pub use written::Wording;

@@ -2,11 +2,19 @@
 
 mod afterthought;
 mod answer;
+mod around;
+mod bench;
 mod doubtful;
+mod line;
 mod names;
+mod option_names;
 mod options;
+mod other_words;
+mod plus;
+mod prompt;
 mod refused;
 mod slip;
+mod spots;
 mod surplus;
 mod values;
 mod vocabulary;
@@ -14,4 +22,6 @@ mod vocabulary;
 pub use afterthought::afterthought;
 pub use answer::answer;
 pub use doubtful::doubtful;
+pub use around::Around;
+pub use line::{Answer, answer_line, is_doubtful};
 pub use slip::Slip;
