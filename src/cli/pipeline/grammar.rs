@@ -77,6 +77,14 @@ impl Grammar {
     /// # Errors
     /// What is wrong with the words, and which of them; or that help is asked for.
     pub fn first(&mut self, words: &[OsString]) -> Result<(RunOptions, Request), Refusal> {
+        // `-h seat` asks for the help of that step.
+        if let [asks, topic] = words {
+            let topic = topic.to_str().filter(|topic| self.has(&[topic]));
+            if let (Some("-h" | "--help"), Some(topic)) = (asks.to_str(), topic) {
+                let topic = topic.to_owned();
+                self.help(&[&topic])?;
+            }
+        }
         let matches = self.matches(words, true)?;
         let options =
             RunOptions::from_arg_matches(&matches).map_err(|e| self.refused(e, words, true))?;
@@ -132,12 +140,35 @@ impl Grammar {
         self.root
     }
 
-    /// The help of a step or command, or of all, by way of an error that is none.
+    /// Whether there is a step or command of this name, or such a kind of a step: `split lanes`.
+    pub fn has(&self, path: &[&str]) -> bool {
+        let Some((name, kinds)) = path.split_first() else {
+            return false;
+        };
+        let Some(command) = self.root.find_subcommand(name) else {
+            return false;
+        };
+        match kinds {
+            [] => true,
+            _ => {
+                let mut built = command.clone();
+                built.build();
+                kinds.iter().all(|kind| built.find_subcommand(kind).is_some())
+            }
+        }
+    }
+
+    /// The names of all steps and commands.
+    pub fn names(&self) -> impl Iterator<Item = &str> {
+        self.root.get_subcommands().map(Command::get_name)
+    }
+
+    /// The help of a step, a kind of it or a command, or of all, by way of an error that is none.
     ///
     /// # Errors
     /// Always [`Refusal::Asked`].
-    pub fn help(&mut self, topic: Option<&str>) -> Result<(), Refusal> {
-        let words = topic.into_iter().chain(["--help"]);
+    pub fn help(&mut self, path: &[&str]) -> Result<(), Refusal> {
+        let words = path.iter().copied().chain(["--help"]);
         let words: Vec<OsString> = words.map(OsString::from).collect();
         self.matches(&words, true).map(|_| ())
     }

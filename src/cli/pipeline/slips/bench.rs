@@ -6,9 +6,9 @@ use clap::Command;
 use clap::error::{ContextKind, ContextValue, ErrorKind};
 
 use super::around::Around;
-use super::slip::Slip;
+use super::slip::{Instead, Slip};
 use super::spots::{Spot, Takes, spots};
-use super::vocabulary::{format_by_name, is_file, looks_like_file, step_called};
+use super::vocabulary::{format_by_name, is_file, long_options, looks_like_file, step_called};
 use crate::cli::pipeline::written::WordRange;
 use crate::cli::steps::step;
 use crate::values;
@@ -36,6 +36,23 @@ const OUT: &str = "OUT.bin";
 pub fn is_doubtful(words: &[&str]) -> bool {
     let mut steps = words.iter().filter_map(|word| step_called(word));
     steps.next().is_some_and(|step| !BEGIN.contains(&step.name))
+}
+
+/// Whether a step puts something on the bench.
+pub fn begins(words: &[&str]) -> bool {
+    words.first().is_some_and(|name| BEGIN.contains(name))
+}
+
+/// A first step that needs something on the bench, where a later one, this one of the line, loads it.
+pub fn too_early(root: &Command, words: &[&str], late: usize) -> Option<Slip> {
+    let at = spots(root, words).name?;
+    let step = step_called(words[at]).filter(|step| !BEGIN.contains(&step.name))?;
+    let fact = format!("`{}` comes before anything is loaded", step.name);
+    let slip = Slip::new(fact).at(Some(WordRange::whole(at)));
+    Some(Slip {
+        instead: Some(Instead::First(late)),
+        ..slip
+    })
 }
 
 /// A line whose first step needs something on the bench, or which begins with a file. `alone` tells that no other step
@@ -66,6 +83,13 @@ fn files_first(
     let at = words.iter().position(|word| !word.starts_with('-'))?;
     let first = words[at];
     let is_recipe = first.ends_with(".loom");
+    let known = |word: &&str| {
+        let long = word.trim_start_matches('-').split('=').next();
+        long_options(root).any(|own| Some(own) == long)
+    };
+    if !words[..at].iter().all(known) {
+        return None;
+    }
     if is_recipe || root.find_subcommand(first).is_some() || !looks_like_file(around.folder, first) {
         return None;
     }
@@ -73,7 +97,8 @@ fn files_first(
     load.push(step::LOAD.into());
     load.extend(words[at..].iter().map(|w| (*w).to_owned()));
     let mut steps = vec![load];
-    steps.extend(alone.then(|| vec![step::SHOW.to_owned()]));
+    let more = words[at..].iter().any(|word| step_called(word).is_some());
+    steps.extend((alone && !more).then(|| vec![step::SHOW.to_owned()]));
     let slip = Slip::new(format!("`{first}` is a file, and a line begins with a step"));
     Some(slip.write(steps).at(Some(WordRange::whole(at))))
 }
@@ -125,7 +150,16 @@ fn step_first(
         rest.extend(wanted.then(|| "--wanted".to_owned()));
         rest.extend((!loaded.contains(&i)).then(|| (*word).to_owned()));
     }
-    rest.extend(missing(root, &rest));
+    let chip = match loaded[..] {
+        [one] if raw == 1 => std::fs::metadata(around.folder.join(words[one])).ok(),
+        _ => None,
+    };
+    let all = chip.filter(|chip| chip.len() > 0).map(|chip| format!("0-0x{:X}", chip.len() - 1));
+    rest.extend(missing(root, &rest).into_iter().map(|word| match (word.as_str(), &all) {
+        ("RANGE", Some(all)) => all.clone(),
+        ("FILE", _) if name == step::SHEET => "FILE.html".into(),
+        _ => word,
+    }));
     let mut steps = vec![load, rest];
     if alone && SILENT.contains(&name) {
         steps.push(vec![step::WRITE.into(), OUT.into()]);
@@ -176,13 +210,20 @@ pub fn missing(root: &mut Command, words: &[String]) -> Vec<String> {
     match root.try_get_matches_from_mut(line) {
         Err(error) if error.kind() == ErrorKind::MissingRequiredArgument => {
             match error.get(ContextKind::InvalidArg) {
-                Some(ContextValue::Strings(all)) => all.iter().flat_map(|arg| named(arg)).collect(),
+                Some(ContextValue::Strings(all)) => all_named(all.iter().map(String::as_str)),
                 Some(ContextValue::String(arg)) => named(arg),
                 _ => Vec::new(),
             }
         }
         _ => Vec::new(),
     }
+}
+
+/// Several of them, those without an option first: an option may take all the words after it.
+pub fn all_named<'a>(shown: impl Iterator<Item = &'a str>) -> Vec<String> {
+    let mut all: Vec<Vec<String>> = shown.map(named).collect();
+    all.sort_by_key(|words| words.first().is_some_and(|word| word.starts_with("--")));
+    all.concat()
 }
 
 /// `--at <ADDR>` as words to type: `--at ADDR`. Of alternatives it is the first option, or the last value.

@@ -7,7 +7,7 @@ use clap::Command;
 use super::answer::answer;
 use super::around::Around;
 use super::slip::{Instead, Slip};
-use super::{bench, plus, prompt};
+use super::{bench, copied, plus};
 use crate::cli::pipeline::words::quoted;
 
 /// What is wrong with a line.
@@ -41,7 +41,10 @@ pub fn is_doubtful(steps: &[Vec<OsString>], around: Around<'_>) -> bool {
     steps.iter().enumerate().any(|(i, words)| {
         let words = texts(words);
         let words: Vec<&str> = words.iter().map(String::as_str).collect();
-        plus::is_doubtful(&words) || (i == 0 && around.first && bench::is_doubtful(&words))
+        let dashed = |word: &&str| word.starts_with(['–', '—', '/']);
+        words.iter().skip(1).any(dashed)
+            || plus::is_doubtful(&words)
+            || (i == 0 && around.first && bench::is_doubtful(&words))
     })
 }
 
@@ -72,6 +75,10 @@ pub fn answer_line(
                 let front: Vec<OsString> = words(front);
                 steps[0].splice(0..0, front);
             }
+            Some(Instead::First(step)) => {
+                let step = steps.remove(step);
+                steps.insert(0, step);
+            }
         }
         steps.retain(|words| !words.is_empty());
         if steps == before {
@@ -94,9 +101,14 @@ fn problem(
     let texts: Vec<Vec<String>> = steps.iter().map(|words| texts(words)).collect();
     let plain = |i: usize| -> Vec<&str> { texts[i].iter().map(String::as_str).collect() };
     let all = || 0..steps.len();
-    let found = all().find_map(|i| Some((i, prompt::prompt(&plain(i))?)));
+    let found = all().find_map(|i| Some((i, copied::copied(root, &plain(i), around)?)));
     let found = found.or_else(|| {
         all().find_map(|i| Some((i, plus::forgotten(root, &plain(i), around, is_first(i))?)))
+    });
+    let found = found.or_else(|| {
+        let late = (1..steps.len()).find(|i| bench::begins(&plain(*i)))?;
+        let slip = bench::too_early(root, &plain(0), late).filter(|_| around.first)?;
+        Some((0, slip))
     });
     let found = found.or_else(|| {
         let slip = around.first.then(|| bench::nothing_there(root, &plain(0), steps.len() == 1, around));

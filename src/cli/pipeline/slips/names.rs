@@ -41,6 +41,15 @@ fn unknown_step(refused: &Refused<'_>, at: usize) -> Slip {
     if let Some(sum) = sum_called(word) {
         return slip.write_one(refused.replaced(at, 1, &[step::DIGEST, sum]));
     }
+    // `pad=32K`, `pad(32K)`.
+    if let Some((name, value)) = word.split_once(['=', ':', '(']) {
+        if let Some(step) = step_named(name) {
+            let value = value.trim_end_matches(')');
+            let values = value.split(',').map(str::trim).filter(|value| !value.is_empty());
+            let words: Vec<&str> = std::iter::once(step.name).chain(values).collect();
+            return slip.write_one(refused.replaced(at, 1, &words));
+        }
+    }
     // Only what is another word for a step has its words after it; what it is mistyped for has too.
     let Some(meant) = meant(word) else {
         let names = refused.root.get_subcommands().map(Command::get_name);

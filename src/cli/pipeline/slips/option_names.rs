@@ -44,6 +44,7 @@ const HABITS: &[Line] = &[
     (step::SHEET, &["o", "out", "output", "file", "html"], Plain),
     (step::LOAD, &["i", "in", "input", "file", "infile", "input-file"], Plain),
     ("", &["o", "out", "output", "outfile", "output-file"], Step(step::WRITE)),
+    ("", &["to", "save", "into"], Step(step::WRITE)),
     ("", &["i", "in", "input", "infile"], Nothing),
     // Formats.
     (step::WRITE, &["format", "fmt", "type", "t", "filetype", "output-format", "to-format", "F", "O"], Option("as")),

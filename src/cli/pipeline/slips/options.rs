@@ -36,6 +36,11 @@ impl<'a> Given<'a> {
     fn new(refused: &Refused<'a>, option: &'a str, at: usize) -> Self {
         let word = refused.words[at];
         let attached = word.get(option.len()..).and_then(|rest| rest.strip_prefix('='));
+        // `--at:0x8000`.
+        let (option, attached) = match (option.split_once(':'), attached) {
+            (Some((option, value)), None) => (option, Some(value)),
+            _ => (option, attached),
+        };
         let next = refused.words.get(at + 1).copied();
         let next = next.filter(|w| !w.starts_with("--") && (w.len() < 2 || !w.starts_with('-')));
         Self {
@@ -123,7 +128,6 @@ fn renamed(refused: &Refused<'_>, slip: Slip, given: &Given<'_>, long: &str, tak
         false => 1,
     };
     words.extend(given.value.filter(|_| takes));
-    let slip = slip.so(format!("`--{long}` is the option's name here"));
     slip.write_one(refused.replaced(given.at, count, &words))
 }
 

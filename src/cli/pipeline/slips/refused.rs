@@ -77,11 +77,6 @@ impl<'a> Refused<'a> {
         step_called(self.command()?.get_name())
     }
 
-    /// The words from the step's name on; all of them where there is none.
-    pub fn step_words(&self) -> &'a [&'a str] {
-        &self.words[self.name().unwrap_or(0)..]
-    }
-
     /// The words, with these in place of `count` of them from this one on.
     pub fn replaced(&self, at: usize, count: usize, new: &[&str]) -> Vec<String> {
         let mut words: Vec<String> = self.words.iter().map(|w| (*w).to_owned()).collect();

@@ -24,6 +24,8 @@ pub enum Instead {
     Steps(Vec<Vec<String>>),
     /// These words in front of the whole line, and of the step what is left.
     InFront(Vec<String>, Vec<String>),
+    /// This step of the line before all others.
+    First(usize),
 }
 
 impl Slip {

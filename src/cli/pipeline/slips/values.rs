@@ -9,7 +9,7 @@ use std::path::PathBuf;
 use clap::Arg;
 use clap::error::ContextKind;
 
-use super::bench::named;
+use super::bench::{all_named, named};
 use super::options::called;
 use super::refused::Refused;
 use super::slip::Slip;
@@ -64,6 +64,19 @@ pub fn wrong_value(refused: &Refused<'_>) -> Option<Slip> {
             }
         });
     }
+    let is_address = |word: &str| values::address(word).is_ok();
+    let innermost = refused.innermost().map(|command| command.get_name());
+    if takes_range && innermost == Some("hex") && is_address(value) {
+        let slip = said(format!("{front}`{value}` is not a range"));
+        return Some(with(slip, &format!("{value}+256")));
+    }
+    // `patch 0x8000=EA`.
+    if let Some((address, rest)) = value.split_once(['=', ':']) {
+        let slip = said(format!("{front}`{value}` is not an address"));
+        if names.iter().any(|n| n == "ADDR") && option.is_none() && is_address(address) {
+            return Some(slip.write_one(refused.replaced(at.word, 1, &[address, rest])));
+        }
+    }
     let cause = refused.error.source();
     if let Some(bad) = cause.and_then(|cause| cause.downcast_ref::<BadValue>()) {
         if value.is_empty() && values::number(value).as_ref() == Err(bad) {
@@ -73,8 +86,9 @@ pub fn wrong_value(refused: &Refused<'_>) -> Option<Slip> {
         let slip = said(format!("{front}{}", bad.problem()));
         let meant = bad.meant().or_else(|| format_meant(arg, value));
         return Some(match (meant, bad.advice()) {
-            (Some(meant), Some(advice)) => with(slip, meant).so(advice),
-            (Some(meant), None) => with(slip, meant),
+            // A range of another notation may or may not have its last address in it.
+            (Some(meant), Some(advice)) if takes_range => with(slip, meant).so(advice),
+            (Some(meant), _) => with(slip, meant),
             (None, Some(advice)) => slip.so(advice),
             (None, None) => slip,
         });
@@ -235,9 +249,8 @@ pub fn wrong_count(refused: &Refused<'_>) -> Option<Slip> {
 
 /// A required argument that is not given.
 pub fn missing(refused: &Refused<'_>) -> Option<Slip> {
-    let words: Vec<Vec<String>> = (refused.context(ContextKind::InvalidArg).iter())
-        .map(|shown| named(shown))
-        .collect();
+    let shown = refused.context(ContextKind::InvalidArg);
+    let words: Vec<Vec<String>> = shown.iter().map(|shown| named(shown)).collect();
     let at = refused.name()?;
     let name = refused.words[at];
     let needed: Vec<String> = words.iter().map(|w| format!("`{}`", w.join(" "))).collect();
@@ -254,7 +267,7 @@ pub fn missing(refused: &Refused<'_>) -> Option<Slip> {
         all.push("FILE".into());
         return Some(slip.so("romloom load FILE + show"));
     }
-    all.extend(words.into_iter().flatten());
+    all.extend(all_named(shown.into_iter()));
     Some(slip.so(format!("`romloom help {name}` explains it")).write_one(all))
 }
 
