@@ -7,7 +7,9 @@ use std::slice;
 
 use anyhow::{Result, anyhow, bail};
 
-use super::pipeline::{self, ASK, COMMANDS, Plan, Refusal, Request, Wording};
+use super::pipeline::{
+    self, ASK, Around, COMMANDS, Grammar, Plan, PlannedStep, Refusal, Request, RunOptions, Wording,
+};
 
 /// Runs the command with these arguments, the program's own name first, and gives the exit code.
 ///
@@ -40,23 +42,31 @@ fn dispatch(args: &[OsString]) -> Result<ExitCode> {
             |line| pipeline::shown_slip(&slip, line),
         )
     })?;
-    let mut written = steps.iter().zip(Wording::typed(&steps));
-    let Some((words, wording)) = written.next() else {
-        bail!("a step is missing: see `romloom steps`");
-    };
-    let (options, request) = grammar.first(words).map_err(|e| e.shown(&wording))?;
+    let wordings = Wording::typed(&steps);
+    let parsed = parse(&mut grammar, &steps);
+    // Help is printed whatever else is wrong.
+    if !matches!(parsed, Err((Refusal::Asked(_), _))) {
+        let around = Around {
+            folder: Path::new(""),
+            first: true,
+            recipe: false,
+        };
+        if let Some(answer) = grammar.answer(&steps, around, parsed.is_err()) {
+            return Err(pipeline::shown_answer(&answer, &wordings));
+        }
+    }
+    let (options, request, later) = parsed.map_err(|(refusal, at)| refusal.shown(&wordings[at]))?;
     match request {
         Request::Step(step, at) => {
+            let mut wordings = wordings.into_iter();
             let mut plan = Plan::default();
-            plan.steps.push((step, wording.behind(at)));
-            for (words, wording) in written {
-                let step = grammar.step(words).map_err(|e| e.shown(&wording))?;
-                plan.steps.push((step, wording));
-            }
+            let first = wordings.next().map(|wording| wording.behind(at));
+            plan.steps.extend(first.map(|wording| (step, wording)));
+            plan.steps.extend(later.into_iter().zip(wordings));
             pipeline::run(vec![plan], options, Path::new(""))
         }
         Request::Command(name, _) if steps.len() > 1 => {
-            bail!("`{name}` is a command of its own and takes no steps behind a +")
+            bail!("`{name}` is a command of its own, and no step comes after it")
         }
         Request::Command(name, matches) => {
             let command = COMMANDS.iter().find(|c| c.name == name);
@@ -64,4 +74,19 @@ fn dispatch(args: &[OsString]) -> Result<ExitCode> {
             command.run(&mut grammar, &matches, options)
         }
     }
+}
+
+/// All steps of a line, the first of them with the options of the run or as a command; or which of them is refused.
+fn parse(
+    grammar: &mut Grammar,
+    steps: &[Vec<OsString>],
+) -> Result<(RunOptions, Request, Vec<PlannedStep>), (Refusal, usize)> {
+    let first = steps.first().map_or(&[][..], Vec::as_slice);
+    let (options, request) = grammar.first(first).map_err(|refusal| (refusal, 0))?;
+    if matches!(request, Request::Command(..)) {
+        return Ok((options, request, Vec::new()));
+    }
+    let later = steps.iter().enumerate().skip(1);
+    let later = later.map(|(i, words)| grammar.step(words).map_err(|refusal| (refusal, i)));
+    Ok((options, request, later.collect::<Result<_, _>>()?))
 }

@@ -9,6 +9,7 @@ use crate::prose::debug_as_display;
 pub struct BadValue {
     problem: String,
     advice: Option<String>,
+    meant: Option<String>,
 }
 
 impl BadValue {
@@ -17,6 +18,7 @@ impl BadValue {
         Self {
             problem: problem.into(),
             advice: Some(advice.into()),
+            meant: None,
         }
     }
 
@@ -25,6 +27,24 @@ impl BadValue {
         Self {
             problem: problem.into(),
             advice: None,
+            meant: None,
+        }
+    }
+
+    /// The same, with the value as it is written here, where what was meant is clear.
+    #[must_use]
+    pub fn meaning(self, value: impl Into<String>) -> Self {
+        Self {
+            meant: Some(value.into()),
+            ..self
+        }
+    }
+
+    /// The same, where it is about a part of a value only, and what that meant is not the value.
+    pub(super) fn meaning_nothing(self) -> Self {
+        Self {
+            meant: None,
+            ..self
         }
     }
 
@@ -36,6 +56,11 @@ impl BadValue {
     /// What to write instead, where that is known.
     pub fn advice(&self) -> Option<&str> {
         self.advice.as_deref()
+    }
+
+    /// The value that was likely meant, as it is written here.
+    pub fn meant(&self) -> Option<&str> {
+        self.meant.as_deref()
     }
 }
 

@@ -3,8 +3,9 @@
 use std::str::FromStr;
 
 use super::bad_value::BadValue;
+use super::meant::bytes_meant;
 
-const HOW: &str = "write pairs of hex digits, as EA EA 4C0080, or text:HELLO";
+const HOW: &str = "write pairs of hex digits, such as EA EA 4C0080, or text:HELLO";
 
 /// A byte string, at least one byte: pairs of hex digits, blanks between them optional, each group with or without
 /// `0x` in front; or `text:` and a text with the escapes of [`text`].
@@ -12,10 +13,17 @@ const HOW: &str = "write pairs of hex digits, as EA EA 4C0080, or text:HELLO";
 /// # Errors
 /// [`BadValue`] for anything else.
 pub fn bytes(words: &str) -> Result<Vec<u8>, BadValue> {
+    read(words).map_err(|error| match bytes_meant(words) {
+        Some(meant) if !words.starts_with("text:") => error.meaning(meant),
+        _ => error,
+    })
+}
+
+fn read(words: &str) -> Result<Vec<u8>, BadValue> {
     if let Some(words) = words.strip_prefix("text:") {
         let bytes = text(words)?;
         return match bytes.is_empty() {
-            true => Err(BadValue::new("`text:` has no text behind it", HOW)),
+            true => Err(BadValue::new("`text:` has no text after it", HOW)),
             false => Ok(bytes),
         };
     }
@@ -83,7 +91,7 @@ pub fn byte(words: &str) -> Result<u8, BadValue> {
         [byte] => Ok(byte),
         ref several => Err(BadValue::new(
             format!("`{words}` is {} bytes", several.len()),
-            "one byte is wanted here, as FF or 0xFF",
+            "one byte is needed here, such as FF or 0xFF",
         )),
     }
 }
@@ -109,7 +117,7 @@ pub fn text(words: &str) -> Result<Vec<u8>, BadValue> {
             Some('x') => {
                 let pair = rest.get(..2).and_then(pairs).ok_or_else(|| {
                     BadValue::new(
-                        format!("`\\x` in `{words}` wants two hex digits behind it"),
+                        format!("`\\x` in `{words}` needs two hex digits after it"),
                         "write \\x0D for byte 0D",
                     )
                 })?;
@@ -156,19 +164,19 @@ mod tests {
             ("F", "`F` has a hex digit without a partner: write 0F"),
             (
                 "255",
-                "`255` has a hex digit without a partner: write pairs of hex digits, as EA EA 4C0080, or text:HELLO",
+                "`255` has a hex digit without a partner: write pairs of hex digits, such as EA EA 4C0080, or text:HELLO",
             ),
             (
                 "+5",
-                "`+` in `+5` is not a hex digit: write pairs of hex digits, as EA EA 4C0080, or text:HELLO",
+                "`+` in `+5` is not a hex digit: write pairs of hex digits, such as EA EA 4C0080, or text:HELLO",
             ),
             (
                 "",
-                "there is no byte here: write pairs of hex digits, as EA EA 4C0080, or text:HELLO",
+                "there is no byte here: write pairs of hex digits, such as EA EA 4C0080, or text:HELLO",
             ),
             (
                 "text:",
-                "`text:` has no text behind it: write pairs of hex digits, as EA EA 4C0080, or text:HELLO",
+                "`text:` has no text after it: write pairs of hex digits, such as EA EA 4C0080, or text:HELLO",
             ),
             (
                 r"text:\q",
@@ -176,11 +184,11 @@ mod tests {
             ),
             (
                 r"text:\x4",
-                r"`\x` in `\x4` wants two hex digits behind it: write \x0D for byte 0D",
+                r"`\x` in `\x4` needs two hex digits after it: write \x0D for byte 0D",
             ),
             (
                 r"text:\x4é",
-                r"`\x` in `\x4é` wants two hex digits behind it: write \x0D for byte 0D",
+                r"`\x` in `\x4é` needs two hex digits after it: write \x0D for byte 0D",
             ),
             (
                 "text:A\\",
@@ -191,7 +199,7 @@ mod tests {
         }
         assert_eq!(
             byte("EA EA").unwrap_err().to_string(),
-            "`EA EA` is 2 bytes: one byte is wanted here, as FF or 0xFF"
+            "`EA EA` is 2 bytes: one byte is needed here, such as FF or 0xFF"
         );
     }
 }

@@ -29,6 +29,8 @@
 
 mod bad_value;
 mod bytes;
+mod digits;
+mod meant;
 mod number;
 mod place;
 mod range;

@@ -3,66 +3,48 @@
 use std::str::FromStr;
 
 use super::bad_value::BadValue;
+use super::digits::{Digits, digits};
+use super::meant::number_meant;
 
-/// A number: decimal, hexadecimal with `0x` in front or `h` behind, or decimal with `K` (1024) or `M` (1024 K) behind.
+/// A number: decimal, hexadecimal with `0x` in front or `h` at the end, or decimal with `K` (1024) or `M` (1024 K) at the end.
 ///
 /// # Errors
 /// [`BadValue`] for anything else, and for what does not fit 64 bits.
 pub fn number(text: &str) -> Result<u64, BadValue> {
-    let too_large = || {
-        BadValue::new(
-            format!("`{text}` does not fit 64 bits"),
-            "use a smaller number",
-        )
-    };
-    let lower = text.to_ascii_lowercase();
-    let (digits, radix, unit) = if let Some(digits) = lower.strip_prefix("0x") {
-        (digits, 16, 1)
-    } else if let Some(digits) = lower.strip_suffix('h') {
-        (digits, 16, 1)
-    } else if let Some(digits) = lower.strip_suffix('k') {
-        (digits, 10, 1 << 10)
-    } else if let Some(digits) = lower.strip_suffix('m') {
-        (digits, 10, 1 << 20)
-    } else {
-        (lower.as_str(), 10, 1)
-    };
-    if !digits.is_empty() && digits.chars().all(|c| c.is_digit(radix)) {
-        return u64::from_str_radix(digits, radix)
-            .ok()
-            .and_then(|n| n.checked_mul(unit))
-            .ok_or_else(too_large);
+    match digits(text) {
+        Digits::Number(number) => return Ok(number),
+        Digits::TooLarge => {
+            let fact = format!("`{text}` does not fit 64 bits");
+            return Err(BadValue::new(fact, "use a smaller number"));
+        }
+        Digits::Other => {}
     }
-    let marks = ["$", "#", "&h", "&", "h'", "x'"];
-    let bare = marks.iter().find_map(|mark| lower.strip_prefix(mark));
-    let bare = bare.unwrap_or(&lower).trim_end_matches('\'');
-    let units = ["kib", "kb", "mib", "mb"];
-    let unit = units.iter().find_map(|unit| {
-        let number = lower.strip_suffix(unit)?.trim_end();
-        Some((number, unit[..1].to_ascii_uppercase()))
-    });
-    let is_number = |n: &str| !n.is_empty() && n.bytes().all(|b| b.is_ascii_digit());
-    Err(
-        if !bare.is_empty() && bare.chars().all(|c| c.is_ascii_hexdigit()) {
-            let hex = bare.to_ascii_uppercase();
-            BadValue::new(
-                format!("`{text}` has no mark that says it is hexadecimal"),
-                format!("write 0x{hex} or {hex}h"),
-            )
-        } else if let Some((number, unit)) = unit.filter(|(n, _)| is_number(n)) {
-            BadValue::new(
-                format!("`{text}` is not a number"),
-                format!("write {number}{unit}, where K is 1024"),
-            )
-        } else if text.is_empty() {
-            BadValue::fact("there is no number here")
-        } else {
-            BadValue::new(
-                format!("`{text}` is not a number"),
-                "write it as 32768, 0x8000, 8000h, 32K or 1M",
-            )
-        },
-    )
+    let lower = text.to_ascii_lowercase();
+    let error = match number_meant(text) {
+        _ if text.is_empty() => BadValue::fact("there is no number here"),
+        Some(meant) => {
+            let hex = meant.strip_prefix("0x");
+            // Nothing but a mark is wrong with the digits themselves.
+            let marked = ["$", "#", "&"].iter().any(|mark| lower.starts_with(mark));
+            let bare = lower.bytes().all(|b| b.is_ascii_hexdigit());
+            match hex.filter(|_| marked || bare) {
+                Some(digits) => BadValue::new(
+                    format!("`{text}` has no mark that says it is hexadecimal"),
+                    format!("write 0x{digits} or {digits}h"),
+                ),
+                None => BadValue::new(
+                    format!("`{text}` is not a number"),
+                    format!("write {meant}"),
+                ),
+            }
+            .meaning(meant)
+        }
+        None => BadValue::new(
+            format!("`{text}` is not a number"),
+            "write it as 32768, 0x8000, 8000h, 32K or 1M, where K is 1024",
+        ),
+    };
+    Err(error)
 }
 
 /// A size in bytes, at least 1; written as a [`number`].
@@ -72,7 +54,7 @@ pub fn number(text: &str) -> Result<u64, BadValue> {
 pub fn size(text: &str) -> Result<u64, BadValue> {
     match number(text)? {
         0 => Err(BadValue::new(
-            "a size of 0 holds nothing",
+            "a size of 0 contains nothing",
             "give at least 1 byte",
         )),
         n => Ok(n),
@@ -160,22 +142,22 @@ mod tests {
                 "&HFF",
                 "`&HFF` has no mark that says it is hexadecimal: write 0xFF or FFh",
             ),
-            ("32KB", "`32KB` is not a number: write 32K, where K is 1024"),
+            ("32KB", "`32KB` is not a number: write 32K"),
             (
                 "-1",
-                "`-1` is not a number: write it as 32768, 0x8000, 8000h, 32K or 1M",
+                "`-1` is not a number: write it as 32768, 0x8000, 8000h, 32K or 1M, where K is 1024",
             ),
             (
                 "0x",
-                "`0x` is not a number: write it as 32768, 0x8000, 8000h, 32K or 1M",
+                "`0x` is not a number: write it as 32768, 0x8000, 8000h, 32K or 1M, where K is 1024",
             ),
             (
                 "+5",
-                "`+5` is not a number: write it as 32768, 0x8000, 8000h, 32K or 1M",
+                "`+5` is not a number: write it as 32768, 0x8000, 8000h, 32K or 1M, where K is 1024",
             ),
             (
                 "0x10K",
-                "`0x10K` is not a number: write it as 32768, 0x8000, 8000h, 32K or 1M",
+                "`0x10K` is not a number: write it as 32768, 0x8000, 8000h, 32K or 1M, where K is 1024",
             ),
             (
                 "18446744073709551616",

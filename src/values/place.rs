@@ -171,10 +171,10 @@ fn banks(word: &str) -> Option<BankSet> {
 /// [`BadValue`] as for a number.
 pub fn address(text: &str) -> Result<InSpace<u64>, BadValue> {
     let (place, rest) = place(text);
-    Ok(InSpace {
-        place,
-        value: number(rest)?,
-    })
+    match number(rest) {
+        Ok(value) => Ok(InSpace { place, value }),
+        Err(error) => Err(meant_there(error, &place)),
+    }
 }
 
 /// A [`range`], with a place in front or not.
@@ -188,10 +188,18 @@ pub fn addresses(text: &str) -> Result<InSpace<AddressRange>, BadValue> {
         Place::Own => rest.to_owned(),
         named => rest.replace(&format!("-{named}"), "-"),
     };
-    Ok(InSpace {
-        place,
-        value: range(&rest)?,
-    })
+    match range(&rest) {
+        Ok(value) => Ok(InSpace { place, value }),
+        Err(error) => Err(meant_there(error, &place)),
+    }
+}
+
+/// What was meant, with the place in front.
+fn meant_there(error: BadValue, place: &Place) -> BadValue {
+    match error.meant().map(|meant| format!("{place}{meant}")) {
+        Some(meant) => error.meaning(meant),
+        None => error,
+    }
 }
 
 #[cfg(test)]

@@ -3,6 +3,7 @@
 use std::str::FromStr;
 
 use super::bad_value::BadValue;
+use super::meant::range_meant;
 use super::number::{number, size};
 use crate::image::AddressRange;
 
@@ -11,6 +12,14 @@ use crate::image::AddressRange;
 /// # Errors
 /// [`BadValue`] when it is neither, is back to front, or leaves the address space.
 pub fn range(text: &str) -> Result<AddressRange, BadValue> {
+    read(text).map_err(|error| match range_meant(text) {
+        Some(meant) => error.meaning(meant),
+        // An end by itself is no range.
+        None => BadValue::clone(&error).meaning_nothing(),
+    })
+}
+
+fn read(text: &str) -> Result<AddressRange, BadValue> {
     let too_far = || {
         BadValue::new(
             format!("`{text}` reaches past the last address"),
@@ -52,7 +61,7 @@ pub fn range(text: &str) -> Result<AddressRange, BadValue> {
         }
         (Ok(_), _) => format!("write {text}-LAST (both included) or {text}+LENGTH"),
         (Err(_), None) => {
-            "write FIRST-LAST (both included), as 0x8000-0xFFFF, or START+LENGTH, as 0x8000+32K"
+            "write FIRST-LAST (both included), such as 0x8000-0xFFFF, or START+LENGTH, such as 0x8000+32K"
                 .into()
         }
     };
@@ -104,7 +113,7 @@ mod tests {
             ),
             (
                 "0x8000+0",
-                "a size of 0 holds nothing: give at least 1 byte",
+                "a size of 0 contains nothing: give at least 1 byte",
             ),
             (
                 "0xFFFFFFFFFFFFFFFF+2",

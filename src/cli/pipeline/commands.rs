@@ -4,7 +4,7 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 use anyhow::{Result, anyhow, bail};
-use clap::{Arg, ArgMatches, Args, Command, FromArgMatches};
+use clap::{ArgMatches, Args, Command, FromArgMatches};
 
 use super::adapter::{AdapterArgs, adapter};
 use super::board::{BoardArgs, board};
@@ -12,6 +12,7 @@ use super::check::{self, CheckArgs};
 use super::complete::{CompletionsArgs, completions};
 use super::demo::{DemoArgs, demo};
 use super::grammar::Grammar;
+use super::help::{HelpArgs, RECIPES, VALUES, help, paragraphs};
 use super::man::{ManArgs, manual};
 use super::new::{NewArgs, new};
 use super::recipe::{self, Setting};
@@ -19,13 +20,12 @@ use super::recognise::{RecogniseArgs, recognise};
 use super::run;
 use super::run_options::RunOptions;
 use super::say::{print, show};
-use super::tables::{catalogue, read_text};
+use super::tables::{catalogue, format_entry, read_text};
 use crate::cli::bench::on_output;
 use crate::cli::report::{self, Report, Style};
 use crate::cli::steps::STEPS;
 use crate::formats::FORMATS;
 use crate::prose;
-use crate::sums::Algo;
 
 /// A command's name, its line for lists, its arguments and what it does.
 pub struct PlainCommand {
@@ -117,12 +117,9 @@ pub const COMMANDS: &[PlainCommand] = &[
     },
     PlainCommand {
         name: "help",
-        about: "explain a step, a command, or one of: sums, values, recipes",
-        augment: |c| {
-            let help = "A step, a command, sums, values or recipes";
-            c.arg(Arg::new("TOPIC").value_name("TOPIC").help(help))
-        },
-        run: help,
+        about: "explain a step, a command, a part, a format, a sum or a word",
+        augment: HelpArgs::augment_args,
+        run: |grammar, matches, options| help(grammar, matches, &options),
     },
 ];
 
@@ -229,95 +226,5 @@ fn steps() -> String {
 }
 
 fn formats() -> String {
-    let mut out = String::new();
-    let width = FORMATS.iter().map(|f| f.name().len()).max().unwrap_or(0);
-    for format in FORMATS {
-        let meta = format.meta();
-        let extensions: Vec<String> = meta.extensions.iter().map(|e| format!(".{e}")).collect();
-        let extensions = match extensions[..] {
-            [] => "none, name it with --as".into(),
-            _ => extensions.join(" "),
-        };
-        let way = match (format.can_read(), format.can_write()) {
-            (true, true) => "",
-            (true, false) => " (read only)",
-            _ => " (write only)",
-        };
-        out += &format!("{:width$}  {}{way}\n", format.name(), meta.about);
-        out += &format!("{:width$}  by name: {extensions}\n", "");
-        out += &format!("{:width$}  rules: {}\n", "", meta.rules);
-    }
-    out
+    FORMATS.iter().map(|format| format_entry(*format)).collect()
 }
-
-fn help(grammar: &mut Grammar, matches: &ArgMatches, _: RunOptions) -> Result<ExitCode> {
-    match matches.get_one::<String>("TOPIC").map(String::as_str) {
-        None => Ok(grammar.help(None).map(|()| ExitCode::SUCCESS)?),
-        Some("sums") => show(&sums()),
-        Some("values") => show(VALUES),
-        Some("recipes") => show(&paragraphs(RECIPES, on_output())),
-        Some(topic) => {
-            let known =
-                STEPS.iter().any(|s| s.name == topic) || COMMANDS.iter().any(|c| c.name == topic);
-            if !known {
-                let topics = ["sums", "values", "recipes"];
-                let names = STEPS.iter().map(|s| s.name);
-                let names = names.chain(COMMANDS.iter().map(|c| c.name)).chain(topics);
-                let hint = match crate::prose::nearest(topic, names).first() {
-                    Some(near) => format!("did you mean `{near}`? "),
-                    None => String::new(),
-                };
-                bail!(
-                    "there is no help on `{topic}`: {hint}`romloom steps` lists the steps; other topics are sums, values and recipes"
-                );
-            }
-            Ok(grammar.help(Some(topic)).map(|()| ExitCode::SUCCESS)?)
-        }
-    }
-}
-
-fn sums() -> String {
-    let width = Algo::all().map(|a| a.name().len()).max().unwrap_or(0);
-    Algo::all()
-        .map(|a| format!("{:width$}  {}\n", a.name(), a.about()))
-        .collect()
-}
-
-/// A text whose paragraphs are lines each, in lines as a page has them; what is in columns is left.
-fn paragraphs(text: &str, style: Style) -> String {
-    let is_prose = |line: &str| !line.starts_with(' ') && !line.contains("  ");
-    let lines = text.lines().map(|line| match is_prose(line) {
-        true => style.fill(0, 0, line) + "\n",
-        false => format!("{line}\n"),
-    });
-    lines.collect()
-}
-
-const VALUES: &str = "\
-Numbers   32768, 0x8000, 8000h, 32K, 1M (K is 1024)
-Ranges    0x8000-0xFFFF, both included, or 0x8000+32K, a start and a length
-Bytes     EA EA 4C0080 (hex, blanks optional), or text:HELLO with \\n \\r \\t \\0 \\xNN \\\\
-Moves     +0x100 or -0x100
-";
-
-const RECIPES: &str = "\
-A recipe has the steps of a pipeline, one a line:
-
-    # board.loom
-    load monitor.hex basic.s19
-    pad 32K --at 0x8000
-    relocate --to 0
-    write out/${NAME}.bin
-
-It runs with `romloom run board.loom --set NAME=heron-8`, and with --explain it says what every line does and did. \
-`romloom new` prints a recipe to start from.
-
-#        starts a comment
-\\        at the end of a line continues it
-${NAME}  is replaced from --set, after the line is split into words
----      ends one pipeline and starts the next on an empty bench
-'' \"\"    keep a word with blanks together; nothing is replaced in single quotes
-\\        before a blank, a quote or what else means something to a shell is that character; before any other it stays
-
-Paths are relative to the recipe's own folder. No file of any pipeline is put in place unless all succeed.
-";

@@ -12,6 +12,7 @@ use clap::{Arg, ArgMatches, Args, Command, FromArgMatches, ValueEnum};
 use clap_complete::engine::{ArgValueCompleter, CompletionCandidate, PathCompleter};
 
 use super::grammar::Grammar;
+use super::help::TOPICS;
 use super::named;
 use super::say::print;
 use crate::cli::steps::{STEPS, step};
@@ -186,7 +187,7 @@ fn told(command: Command, [pieces, settings]: [Vec<String>; 2], folder: &Path) -
     let names = command.get_subcommands();
     let mut topics: Vec<Told> = names.map(|c| (c.get_name().to_owned(), about(c))).collect();
     let plain = |word: String| (word, String::new());
-    topics.extend(["sums", "values", "recipes"].map(|topic| plain(topic.to_owned())));
+    topics.extend(TOPICS.map(|topic| plain(topic.to_owned())));
     let values = Values {
         topics,
         pieces: pieces.into_iter().map(plain).collect(),

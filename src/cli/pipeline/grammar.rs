@@ -1,6 +1,7 @@
 //! Words to steps. The same definitions parse a command line and a recipe line, and print the help.
 
 use std::ffi::OsString;
+use std::path::Path;
 
 use clap::parser::ValueSource;
 use clap::{ArgMatches, Args, Command, FromArgMatches};
@@ -9,7 +10,7 @@ use super::parsed::{self, Places, Role};
 use super::plan::PlannedStep;
 use super::refusal::{Asked, Refusal};
 use super::run_options::RunOptions;
-use super::slips::{self, Slip};
+use super::slips::{self, Answer, Around, Slip};
 use super::written::WordRange;
 use crate::cli::bench::on_output;
 use crate::cli::report::Style;
@@ -26,6 +27,8 @@ pub enum Request {
 /// The whole grammar, built once per run; a step's arguments are built when it is used.
 pub struct Grammar {
     root: Command,
+    /// All of it built, for answers; made when one is needed first.
+    built: Option<Command>,
 }
 
 /// Splits arguments at each lone `+`.
@@ -43,10 +46,11 @@ pub fn segments(args: &[OsString]) -> Result<Vec<Vec<OsString>>, Slip> {
     let gap = words + empty;
     let (fact, plus) = match empty {
         0 => ("a step is missing before the first +", 0),
-        i if i + 1 == segments.len() => ("a step is missing behind the last +", gap - 1),
+        i if i + 1 == segments.len() => ("a step is missing after the last +", gap - 1),
         _ => ("a step is missing between two +", gap),
     };
-    Err(Slip::new(fact).at(Some(WordRange::whole(plus))))
+    let slip = Slip::new(fact).at(Some(WordRange::whole(plus)));
+    Err(slip.so("leave this + out, or name a step: `romloom steps` lists them"))
 }
 
 impl Grammar {
@@ -68,7 +72,7 @@ impl Grammar {
             .term_width(columns(style))
             .subcommands(steps::STEPS.iter().map(steps::StepEntry::command))
             .subcommands(commands);
-        Self { root }
+        Self { root, built: None }
     }
 
     /// The first segment of a command line: options for the whole run, then a step or a command.
@@ -76,6 +80,14 @@ impl Grammar {
     /// # Errors
     /// What is wrong with the words, and which of them; or that help is asked for.
     pub fn first(&mut self, words: &[OsString]) -> Result<(RunOptions, Request), Refusal> {
+        // `-h seat` asks for the help of that step.
+        if let [asks, topic] = words {
+            let topic = topic.to_str().filter(|topic| self.has(&[topic]));
+            if let (Some("-h" | "--help"), Some(topic)) = (asks.to_str(), topic) {
+                let topic = topic.to_owned();
+                self.help(&[&topic])?;
+            }
+        }
         let matches = self.matches(words, true)?;
         let options =
             RunOptions::from_arg_matches(&matches).map_err(|e| self.refused(e, words, true))?;
@@ -94,16 +106,36 @@ impl Grammar {
             .find_map(|id| self.option_in_front(words, id.as_str()));
         if let Some((option, at)) = misplaced {
             let slip = Slip::new(format!("`{option}` concerns the whole run"))
-                .so("put it before the first step");
+                .so("it comes before the first step, or before `run RECIPE`");
             return Err(slip.at(Some(at)).into());
         }
         match self.request(&matches, words, false)? {
             Request::Step(step, _) => Ok(step),
             Request::Command(name, _) => {
                 let slip = Slip::new(format!("`{name}` is a command of its own, not a step"));
-                Err(slip.so("it can't stand behind a +").into())
+                Err(slip.so(format!("romloom {name}, without a +")).into())
             }
         }
+    }
+
+    /// What is wrong with a whole line, told before any of its steps is; none where nothing is. `refused` tells that the
+    /// parser has refused it.
+    pub fn answer(
+        &mut self,
+        steps: &[Vec<OsString>],
+        around: Around<'_>,
+        refused: bool,
+    ) -> Option<Answer> {
+        if !refused && !slips::is_doubtful(steps, around) {
+            return None;
+        }
+        let root = &self.root;
+        let built = self.built.get_or_insert_with(|| {
+            let mut built = root.clone();
+            built.build();
+            built
+        });
+        slips::answer_line(built, steps, around)
     }
 
     /// The definitions themselves.
@@ -111,17 +143,42 @@ impl Grammar {
         self.root
     }
 
-    /// The help of a step or command, or of all, by way of an error that is none.
+    /// Whether there is a step or command of this name, or such a kind of a step: `split lanes`.
+    pub fn has(&self, path: &[&str]) -> bool {
+        let Some((name, kinds)) = path.split_first() else {
+            return false;
+        };
+        let Some(command) = self.root.find_subcommand(name) else {
+            return false;
+        };
+        match kinds {
+            [] => true,
+            _ => {
+                let mut built = command.clone();
+                built.build();
+                kinds
+                    .iter()
+                    .all(|kind| built.find_subcommand(kind).is_some())
+            }
+        }
+    }
+
+    /// The names of all steps and commands.
+    pub fn names(&self) -> impl Iterator<Item = &str> {
+        self.root.get_subcommands().map(Command::get_name)
+    }
+
+    /// The help of a step, a kind of it or a command, or of all, by way of an error that is none.
     ///
     /// # Errors
     /// Always [`Refusal::Asked`].
-    pub fn help(&mut self, topic: Option<&str>) -> Result<(), Refusal> {
-        let words = topic.into_iter().chain(["--help"]);
+    pub fn help(&mut self, path: &[&str]) -> Result<(), Refusal> {
+        let words = path.iter().copied().chain(["--help"]);
         let words: Vec<OsString> = words.map(OsString::from).collect();
         self.matches(&words, true).map(|_| ())
     }
 
-    /// Parses as if these words stood on a command line; `first` where they begin it.
+    /// Parses as if these words were on a command line; `first` where they begin it.
     fn matches(&mut self, words: &[OsString], first: bool) -> Result<ArgMatches, Refusal> {
         let line = std::iter::once(OsString::from("romloom")).chain(words.iter().cloned());
         let matches = self.root.try_get_matches_from_mut(line);
@@ -130,7 +187,14 @@ impl Grammar {
 
     fn refused(&self, error: clap::Error, words: &[OsString], first: bool) -> Refusal {
         match error.use_stderr() && !words.is_empty() {
-            true => slips::answer(&error, words, &self.root, first).into(),
+            true => {
+                let around = Around {
+                    folder: Path::new(""),
+                    first,
+                    recipe: false,
+                };
+                slips::answer(&error, words, &self.root, around, first).into()
+            }
             false => Refusal::Asked(Asked(Box::new(error))),
         }
     }
@@ -166,7 +230,7 @@ impl Grammar {
         Ok(Request::Step(step, at))
     }
 
-    /// The word of an option of the run that stands in front of a step.
+    /// The word of an option of the run that is in front of a step.
     fn option_in_front(&self, words: &[OsString], id: &str) -> Option<(String, WordRange)> {
         let words = texts(words);
         let words: Vec<&str> = words.iter().map(String::as_str).collect();

@@ -8,7 +8,8 @@ use anyhow::{Result, anyhow, bail};
 
 use super::grammar::{Grammar, segments};
 use super::plan::Plan;
-use super::refusal::shown_slip;
+use super::refusal::{Refusal, shown_answer, shown_slip};
+use super::slips::Around;
 use super::words::{self, Word};
 use super::written::{Script, Wording};
 use crate::prose;
@@ -61,13 +62,28 @@ pub fn parse(
             .map(<[Word]>::to_vec)
             .collect();
         let whole_line = Wording::of(&script, line);
-        let segments = segments(&texts).map_err(|slip| shown_slip(&slip, &whole_line))?;
-        for (segment, words) in segments.iter().zip(parts) {
-            let wording = Wording::of(&script, words);
-            let step = grammar.step(segment).map_err(|e| e.in_recipe(&wording))?;
-            if let Some(plan) = plans.last_mut() {
-                plan.steps.push((step, wording));
+        let segments = segments(&texts).map_err(|slip| {
+            let slip = slip.so("in a recipe a new line begins the next step: leave this + out");
+            shown_slip(&slip, &whole_line)
+        })?;
+        let wordings = parts.into_iter().map(|words| Wording::of(&script, words));
+        let wordings: Vec<Wording> = wordings.collect();
+        let steps: Result<Vec<_>, _> = (segments.iter().zip(&wordings))
+            .map(|(segment, wording)| grammar.step(segment).map_err(|e| (e, wording)))
+            .collect();
+        let around = Around {
+            folder: folder(Path::new(file)),
+            first: plans.last().is_none_or(|plan| plan.steps.is_empty()),
+            recipe: true,
+        };
+        if !matches!(steps, Err((Refusal::Asked(_), _))) {
+            if let Some(answer) = grammar.answer(&segments, around, steps.is_err()) {
+                return Err(shown_answer(&answer, &wordings));
             }
+        }
+        let steps = steps.map_err(|(refusal, wording)| refusal.in_recipe(wording))?;
+        if let Some(plan) = plans.last_mut() {
+            plan.steps.extend(steps.into_iter().zip(wordings));
         }
     }
     if let Some((name, _)) = settings.iter().find(|(name, _)| !used.contains(name)) {
@@ -76,7 +92,7 @@ pub fn parse(
     if plans.iter().any(|plan| plan.steps.is_empty()) {
         match plans.len() {
             1 => bail!("{file}: the recipe has no step"),
-            _ => bail!("{file}: there is no step before or behind a line ---"),
+            _ => bail!("{file}: there is no step before or after a line ---"),
         }
     }
     Ok(plans)

@@ -3,7 +3,7 @@
 use std::io::Write;
 use std::process::ExitCode;
 
-use super::slips::Slip;
+use super::slips::{Answer, Slip};
 use super::written::Wording;
 use crate::cli::bench::{on_errors, on_output};
 use crate::cli::steps::HARD_BLANK;
@@ -62,7 +62,19 @@ impl Refusal {
 
 /// A slip, shown at its word.
 pub fn shown_slip(slip: &Slip, wording: &Wording) -> anyhow::Error {
+    let advice: Vec<&str> = slip.advice.iter().map(String::as_str).collect();
     wording
-        .pointed(slip.at.as_ref(), &slip.to_string(), &[])
+        .pointed(slip.at.as_ref(), &slip.fact, &advice)
         .into()
+}
+
+/// What is wrong with a line, shown at the word of the step meant. Each step has its wording.
+pub fn shown_answer(answer: &Answer, wordings: &[Wording]) -> anyhow::Error {
+    let (slip, advice) = (&answer.slip, answer.advice());
+    match wordings.get(answer.step) {
+        Some(wording) => wording
+            .pointed(slip.at.as_ref(), &slip.fact, &advice)
+            .into(),
+        None => anyhow::anyhow!("{slip}"),
+    }
 }

@@ -25,7 +25,7 @@ fn stopped(step: &PlannedStep, wording: &Wording, folder: &Path, stop: &Stop) ->
     let at = stop
         .argument
         .and_then(|argument| step.places.find(argument));
-    let advice = slips::afterthought(&wording.texts(), at, &stop.cause, folder);
+    let advice = slips::afterthought(wording, at.map(|at| at.word), &stop.cause, folder);
     let advice: Vec<&str> = advice.iter().map(String::as_str).collect();
     let title = format!("{}: {}", step.name(), stop.text());
     wording.pointed(at, &title, &advice).into()
@@ -42,7 +42,7 @@ pub fn run(plans: Vec<Plan>, options: RunOptions, folder: &Path) -> Result<ExitC
         ..options.mode(takes_stdout(&plans))
     });
     for (_, wording) in plans.iter().flat_map(|p| &p.steps) {
-        for doubt in slips::doubtful(&wording.texts()) {
+        for doubt in slips::doubtful(wording) {
             console.say(MessageKind::Warning, &wording.placed(&doubt));
         }
     }

@@ -5,6 +5,7 @@ use std::path::Path;
 
 use anyhow::{Result, anyhow};
 
+use crate::formats::{FORMATS, Format};
 use crate::parts::Catalogue;
 
 /// The built-in parts, and those of a file.
@@ -34,4 +35,24 @@ pub fn read_text(file: &Path) -> Result<String> {
             e.utf8_error().valid_up_to()
         )
     })
+}
+
+/// A format as lists show it.
+pub fn format_entry(format: &dyn Format) -> String {
+    let meta = format.meta();
+    let extensions: Vec<String> = meta.extensions.iter().map(|e| format!(".{e}")).collect();
+    let extensions = match extensions[..] {
+        [] => "none, name it with --as".into(),
+        _ => extensions.join(" "),
+    };
+    let way = match (format.can_read(), format.can_write()) {
+        (true, true) => "",
+        (true, false) => " (read only)",
+        _ => " (write only)",
+    };
+    let width = FORMATS.iter().map(|f| f.name().len()).max().unwrap_or(0);
+    let mut out = format!("{:width$}  {}{way}\n", format.name(), meta.about);
+    out += &format!("{:width$}  by name: {extensions}\n", "");
+    out += &format!("{:width$}  rules: {}\n", "", meta.rules);
+    out
 }

@@ -215,12 +215,15 @@ pub fn extent(text: &str) -> Result<Extent, BadValue> {
             let all_digits = text.bytes().all(|b| b.is_ascii_digit());
             match parts::find(text) {
                 Ok(part) if all_digits => Err(BadValue::new(
-                    format!("{text} is a number and a part"),
+                    format!("`{text}` is a number and a part"),
                     format!("write part:{text} or {}", part.bytes()),
-                )),
+                )
+                .meaning(format!("part:{text}"))),
                 _ => Ok(Extent::Bytes(bytes)),
             }
         }
+        // `32KB`: a size of another notation, and no part.
+        Err(error) if error.meant().is_some_and(|meant| !meant.starts_with("0x")) => Err(error),
         Err(_) if text.bytes().any(|b| b.is_ascii_alphabetic()) => Ok(Extent::Part(text.into())),
         Err(error) => Err(error),
     }
@@ -313,10 +316,11 @@ fn format_name(name: &str, done: &str, fits: fn(&dyn Format) -> bool) -> Result<
     match formats::by_name(name) {
         Some(format) if fits(format) => return Ok(name.into()),
         Some(_) => {
-            return Err(BadValue::fact(format!(
-                "{name} can't be {done} here; known are {}",
-                names.join(", ")
-            )));
+            let fact = format!("`{name}` can't be {done} here");
+            return Err(BadValue::new(
+                fact,
+                format!("known are {}", names.join(", ")),
+            ));
         }
         None => {}
     }
@@ -324,12 +328,14 @@ fn format_name(name: &str, done: &str, fits: fn(&dyn Format) -> bool) -> Result<
     let by_extension = formats::by_extension(name).filter(|f| fits(*f));
     let near = prose::nearest(name, names.iter().copied());
     let near = by_extension.map(|f| f.name()).or(near.first().copied());
-    let guess = near.map_or(String::new(), |near| format!("did you mean {near}? "));
-    Err(BadValue::fact(format!(
-        "`{}`: unknown format; {guess}known are {}",
-        prose::shown(name),
-        names.join(", ")
-    )))
+    let unknown = BadValue::new(
+        format!("there is no format `{}`", prose::shown(name)),
+        format!("known are {}", names.join(", ")),
+    );
+    Err(match near {
+        Some(near) => unknown.meaning(near),
+        None => unknown,
+    })
 }
 
 /// Names of the formats that `fits` takes, for lists.

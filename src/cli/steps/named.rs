@@ -69,7 +69,11 @@ pub fn within(
         let number: i64 = text.parse()?;
         let fits = u8::try_from(number).ok().filter(|n| limits.contains(n));
         let (least, most) = (limits.start(), limits.end());
-        let outside = || BadValue::fact(format!("{number} is not in {least}..={most}"));
+        let outside = || {
+            let to = if most - least == 1 { "or" } else { "to" };
+            let advice = format!("use {least} {to} {most}");
+            BadValue::new(format!("`{number}` is not possible here"), advice)
+        };
         Ok(fits.ok_or_else(outside)?)
     }
 }

@@ -105,7 +105,8 @@ fn tied(text: &str) -> Result<(u8, PinLevel), BadValue> {
         return Err(BadValue::new(
             format!("`{text}` is not an address pin and its level"),
             format!("write A{meant}={level}"),
-        ));
+        )
+        .meaning(format!("A{meant}={level}")));
     };
     match level {
         "0" => Ok((pin, PinLevel::Low)),

@@ -54,7 +54,7 @@ fn lanes(text: &str) -> Result<u32, BadValue> {
     match values::number(text)? {
         n @ 2..=16 => Ok(n as u32),
         n => Err(BadValue::fact(format!(
-            "`{n}`: a bus has 2 to 16 byte lanes"
+            "`{n}` is not possible here: a bus has 2 to 16 byte lanes"
         ))),
     }
 }

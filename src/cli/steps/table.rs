@@ -45,40 +45,64 @@ pub const STEPS: &[StepEntry] = &[
 pub mod step {
     use super::*;
 
-    /// What begins most pipelines.
+    /// See [`Step::NAME`].
     pub const LOAD: &str = load::LoadArgs::NAME;
-    /// What makes a piece without a file.
+    /// See [`Step::NAME`].
     pub const PATTERN: &str = pattern::PatternArgs::NAME;
-    /// What makes the pieces of a board.
-    pub const SEAT: &str = seat::SeatArgs::NAME;
-    /// What makes several pieces of one.
-    pub const SPLIT: &str = split::SplitArgs::NAME;
-    /// What makes one piece of several.
-    pub const JOIN: &str = join::JoinArgs::NAME;
-    /// What answers by its exit code alone.
-    pub const EXPECT: &str = expect::ExpectArgs::NAME;
-    /// What holds an image against a file.
-    pub const COMPARE: &str = compare::CompareArgs::NAME;
-    /// What shows sums.
-    pub const DIGEST: &str = digest::DigestArgs::NAME;
-    /// What shows maps and bytes.
-    pub const SHOW: &str = show::ShowArgs::NAME;
-    /// What writes files in a format.
-    pub const WRITE: &str = write::WriteArgs::NAME;
-    /// What is meant by other words for changing an image.
-    pub const RELOCATE: &str = relocate::RelocateArgs::NAME;
-    /// As [`RELOCATE`].
+    /// See [`Step::NAME`].
+    pub const FILL: &str = fill::FillArgs::NAME;
+    /// See [`Step::NAME`].
+    pub const HOLLOW: &str = hollow::HollowArgs::NAME;
+    /// See [`Step::NAME`].
     pub const KEEP: &str = keep::KeepArgs::NAME;
-    /// As [`RELOCATE`].
+    /// See [`Step::NAME`].
     pub const DROP: &str = drop::DropArgs::NAME;
-    /// As [`RELOCATE`].
-    pub const PATCH: &str = patch::PatchArgs::NAME;
-    /// As [`RELOCATE`].
+    /// See [`Step::NAME`].
+    pub const RELOCATE: &str = relocate::RelocateArgs::NAME;
+    /// See [`Step::NAME`].
+    pub const PAD: &str = pad::PadArgs::NAME;
+    /// See [`Step::NAME`].
     pub const REPEAT: &str = repeat::RepeatArgs::NAME;
-    /// As [`RELOCATE`].
-    pub const SWAP: &str = swap::SwapArgs::NAME;
-    /// As [`RELOCATE`].
-    pub const STAMP: &str = stamp::StampArgs::NAME;
-    /// What is meant by other words for looking for bytes.
+    /// See [`Step::NAME`].
+    pub const COPY: &str = copy::CopyArgs::NAME;
+    /// See [`Step::NAME`].
     pub const FIND: &str = find::FindArgs::NAME;
+    /// See [`Step::NAME`].
+    pub const SEAT: &str = seat::SeatArgs::NAME;
+    /// See [`Step::NAME`].
+    pub const UNSEAT: &str = unseat::UnseatArgs::NAME;
+    /// See [`Step::NAME`].
+    pub const SPLIT: &str = split::SplitArgs::NAME;
+    /// See [`Step::NAME`].
+    pub const JOIN: &str = join::JoinArgs::NAME;
+    /// See [`Step::NAME`].
+    pub const SPREAD: &str = spread::SpreadArgs::NAME;
+    /// See [`Step::NAME`].
+    pub const SWAP: &str = swap::SwapArgs::NAME;
+    /// See [`Step::NAME`].
+    pub const REWIRE: &str = rewire::RewireArgs::NAME;
+    /// See [`Step::NAME`].
+    pub const PATCH: &str = patch::PatchArgs::NAME;
+    /// See [`Step::NAME`].
+    pub const MARK: &str = mark::MarkArgs::NAME;
+    /// See [`Step::NAME`].
+    pub const STAMP: &str = stamp::StampArgs::NAME;
+    /// See [`Step::NAME`].
+    pub const EXPECT: &str = expect::ExpectArgs::NAME;
+    /// See [`Step::NAME`].
+    pub const BURNABLE: &str = burnable::BurnableArgs::NAME;
+    /// See [`Step::NAME`].
+    pub const COMPARE: &str = compare::CompareArgs::NAME;
+    /// See [`Step::NAME`].
+    pub const VOTE: &str = vote::VoteArgs::NAME;
+    /// See [`Step::NAME`].
+    pub const DIAGNOSE: &str = diagnose::DiagnoseArgs::NAME;
+    /// See [`Step::NAME`].
+    pub const DIGEST: &str = digest::DigestArgs::NAME;
+    /// See [`Step::NAME`].
+    pub const SHOW: &str = show::ShowArgs::NAME;
+    /// See [`Step::NAME`].
+    pub const WRITE: &str = write::WriteArgs::NAME;
+    /// See [`Step::NAME`].
+    pub const SHEET: &str = sheet::SheetArgs::NAME;
 }

@@ -97,7 +97,7 @@ fn per_record(text: &str) -> Result<u16, BadValue> {
     match values::size(text)? {
         n @ 1..=255 => Ok(n as u16),
         n => Err(BadValue::fact(format!(
-            "`{n}`: a record carries 1 to 255 data bytes"
+            "`{n}` is not possible here: a record has 1 to 255 data bytes"
         ))),
     }
 }
@@ -208,14 +208,23 @@ impl WriteArgs {
         let format = match &self.format {
             Some(name) => formats::by_name(name),
             None => extension
+                // A .txt may be any text, so it tells only a reader something.
+                .filter(|extension| !extension.eq_ignore_ascii_case("txt"))
                 .and_then(formats::by_extension)
                 .filter(|f| f.can_write()),
         };
+        if self.file.ends_with(['/', '\\']) {
+            let fact = format!("{} is a folder", self.file);
+            let advice = format!("name a file in it, such as {}chip.bin", self.file);
+            return Err(Stop::trouble(fact).advise(advice).at(argument!(self.file)));
+        }
         let format = format.ok_or_else(|| {
             let names = format_names(|f| f.can_write()).join(", ");
             let raw = match extension {
-                None if self.file != "-" => format!("call it {}.bin, or ", self.file),
-                _ => String::new(),
+                None if self.file == "-" => "write - --as raw, or ".to_owned(),
+                None => format!("call it {}.bin, or ", self.file),
+                Some("txt") => format!("write {} --as ti-txt, or ", self.file),
+                Some(_) => String::new(),
             };
             Stop::trouble(format!("the name {} does not tell the format", self.file))
                 .advise(format!("{raw}name one with --as ({names})"))

@@ -2,15 +2,15 @@
 
 use std::path::Path;
 
-use super::vocabulary::with_plus;
+use super::vocabulary::is_file;
 use crate::cli::bench::Cause;
 use crate::cli::pipeline::words::quoted;
-use crate::cli::pipeline::written::WordRange;
+use crate::cli::pipeline::written::Wording;
 
-/// What may help where a step stopped: its words, the word meant and why it stopped, and where its files lie.
+/// What may help where a step stopped: how it is written, which word is meant and why it stopped, and where its files are.
 pub fn afterthought(
-    words: &[&str],
-    at: Option<&WordRange>,
+    wording: &Wording,
+    at: Option<usize>,
     cause: &Cause,
     folder: &Path,
 ) -> Option<String> {
@@ -19,25 +19,72 @@ pub fn afterthought(
         Cause::UnknownFormat(file) => {
             let is_recipe = file.extension().is_some_and(|e| e == "loom");
             let recipe = quoted(&file.to_string_lossy());
-            is_recipe.then(|| format!("a recipe runs by itself: romloom run {recipe}"))
-        }
-        Cause::NoSuchFile(_) => {
-            if let Some(line) = with_plus(words) {
-                return Some(format!("is a + missing? {line}"));
+            let extension = file.extension().is_some();
+            match (is_recipe, extension) {
+                (true, _) => Some(format!("a recipe runs by itself: romloom run {recipe}")),
+                (false, true) => Some(format!(
+                    "where it is a chip's bytes: load {recipe} --as raw"
+                )),
+                (false, false) => None,
             }
-            let missing = at?.word;
-            let word = words.get(missing)?;
-            if word.contains(['*', '?']) {
-                return Some(format!(
-                    "`{word}` is taken as it stands: only a shell makes a list of files of it, so name each file"
-                ));
-            }
-            // `load my data.bin`: the name has a blank.
-            let longest = (missing + 2..=words.len()).rev();
-            longest
-                .map(|end| words[missing..end].join(" "))
-                .find(|name| folder.join(name).is_file())
-                .map(|name| format!("a name with blanks goes into quotes: \"{name}\""))
         }
+        Cause::NoSuchFile(_) => missing(wording, at?, folder),
     }
+}
+
+fn missing(wording: &Wording, missing: usize, folder: &Path) -> Option<String> {
+    let words = wording.texts();
+    let word = *words.get(missing)?;
+    if word.contains(['*', '?']) {
+        return Some(format!(
+            "`{word}` is taken as it is: only a shell makes a list of files of it, so name each file"
+        ));
+    }
+    let there = |name: &str| !name.is_empty() && is_file(folder, name);
+    // `roms\monitor.hex` in a recipe, where a backslash takes the meaning of the character after it away.
+    let typed = wording
+        .typed_at(missing)
+        .filter(|typed| typed.contains('\\'));
+    let typed = typed.map(|typed| typed.trim_matches(['"', '\'']).replace('\\', "/"));
+    let slashes = typed.unwrap_or_else(|| word.replace('\\', "/"));
+    let slashes = slashes.replace("//", "/");
+    if slashes != word {
+        let shown = quoted(&slashes);
+        return Some(match there(&slashes) {
+            true => format!("folders are separated by /: {shown}"),
+            false => format!(
+                "folders are separated by /, such as {shown}; a backslash takes away what the next character means"
+            ),
+        });
+    }
+    // Quotes that another shell takes off, and commas between names.
+    let bare = word.trim_matches(['"', '\'', '“', '”', ',', ';']);
+    if bare != word && there(bare) {
+        let all: Vec<String> = (words.iter().skip(missing))
+            .map(|w| w.trim_matches(['"', '\'', '“', '”', ',', ';']))
+            .filter(|w| !w.is_empty())
+            .map(quoted)
+            .collect();
+        let before: Vec<String> = words[..missing].iter().map(|w| quoted(w)).collect();
+        return Some(format!("{} {}", before.join(" "), all.join(" ")));
+    }
+    if let Some(rest) = word.strip_prefix("file:") {
+        let path = rest.trim_start_matches("//");
+        return there(path).then(|| format!("name the file itself: {}", quoted(path)));
+    }
+    // `a.hex,b.hex`: several names in one word.
+    let names: Vec<&str> = word.split([',', ';']).collect();
+    if names.len() > 1 && names.iter().all(|name| there(name)) {
+        let names: Vec<String> = names.iter().map(|name| quoted(name)).collect();
+        return Some(format!(
+            "files are separated by blanks: {}",
+            names.join(" ")
+        ));
+    }
+    // `load my data.bin`: the name has a blank.
+    let longest = (missing + 2..=words.len()).rev();
+    longest
+        .map(|end| words[missing..end].join(" "))
+        .find(|name| there(name))
+        .map(|name| format!("a name with blanks goes into quotes: \"{name}\""))
 }

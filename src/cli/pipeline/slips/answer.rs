@@ -5,17 +5,24 @@ use std::ffi::OsString;
 use clap::Command;
 use clap::error::ErrorKind;
 
+use super::around::Around;
 use super::refused::Refused;
 use super::slip::Slip;
 use super::{names, options, surplus, values};
 use crate::cli::pipeline::written::WordRange;
 
 /// Says in plain words what the parser found wrong, and what to type where the words look like a well-known slip. `first`
-/// tells whether these words begin the pipeline.
-pub fn answer(error: &clap::Error, words: &[OsString], root: &Command, first: bool) -> Slip {
+/// tells whether the bench is empty before these words.
+pub fn answer(
+    error: &clap::Error,
+    words: &[OsString],
+    root: &Command,
+    around: Around<'_>,
+    first: bool,
+) -> Slip {
     let texts: Vec<_> = words.iter().map(|w| w.to_string_lossy()).collect();
     let texts: Vec<&str> = texts.iter().map(AsRef::as_ref).collect();
-    let refused = Refused::new(error, &texts, first, root);
+    let refused = Refused::new(error, &texts, root, around, first);
     let slip = match error.kind() {
         ErrorKind::InvalidSubcommand => names::unknown_name(&refused),
         ErrorKind::UnknownArgument => first_unknown(&refused),
@@ -49,8 +56,8 @@ fn first_unknown(refused: &Refused<'_>) -> Option<Slip> {
 fn unusual(refused: &Refused<'_>) -> Slip {
     let slip = match refused.command().map(Command::get_name) {
         Some(name) => Slip::new(format!("these words of `{name}` make no sense together"))
-            .so(format!("see `romloom help {name}`")),
-        None => Slip::new("these words make no sense together").so("see `romloom --help`"),
+            .so(format!("`romloom help {name}` explains it")),
+        None => Slip::new("these words make no sense together").so("`romloom help` explains it"),
     };
     slip.at(refused.name().map(WordRange::whole))
 }

@@ -2,16 +2,26 @@
 
 mod afterthought;
 mod answer;
+mod around;
+mod bench;
+mod copied;
 mod doubtful;
+mod line;
 mod names;
+mod option_names;
 mod options;
+mod other_words;
+mod plus;
 mod refused;
 mod slip;
+mod spots;
 mod surplus;
 mod values;
 mod vocabulary;
 
 pub use afterthought::afterthought;
 pub use answer::answer;
+pub use around::Around;
 pub use doubtful::doubtful;
+pub use line::{Answer, answer_line, is_doubtful};
 pub use slip::Slip;

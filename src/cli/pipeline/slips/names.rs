@@ -1,159 +1,198 @@
-//! Steps that there are not, and words behind them that say no way to do it.
-
-use std::path::Path;
+//! Steps that there are not, and words after a step's name that say no way to do it.
 
 use clap::Command;
 use clap::error::ContextKind;
 
+use super::other_words::{Meant, meant, sum_called};
 use super::refused::Refused;
 use super::slip::Slip;
-use super::vocabulary::format_by_name;
+use super::vocabulary::{format_by_name, is_file as is_there, looks_like_file, step_named};
 use crate::cli::pipeline::parsed::Role;
-use crate::cli::pipeline::words::quoted;
 use crate::cli::steps::{StepEntry, step};
 use crate::prose::nearest;
 use crate::values;
 
-/// What people mean by other words.
-#[derive(Clone, Copy)]
-enum Meant {
-    /// From one format to another.
-    Convert,
-    /// Several files into one.
-    Merge,
-    /// A step, and the words behind it.
-    Step(&'static str, &'static str),
-}
-
-use Meant::{Convert, Merge, Step};
-
-/// Words that people try first, and what does the work.
-const OTHER_WORDS: &[(&[&str], Meant)] = &[
-    (&["convert", "conv", "make", "transform"], Convert),
-    (&["merge", "combine", "concat", "cat"], Merge),
-    (&["open", "read", "input", "import"], Step(step::LOAD, "")),
-    (&["save", "output", "export", "out"], Step(step::WRITE, "")),
-    (&["verify", "diff", "cmp", "equal"], Step(step::COMPARE, "")),
-    (
-        &["dump", "hexdump", "view", "print", "hex"],
-        Step(step::SHOW, " hex"),
-    ),
-    (&["info", "map", "list"], Step(step::SHOW, "")),
-    (&["checksum", "sum", "hash"], Step(step::DIGEST, "")),
-    (
-        &["move", "offset", "shift", "rebase"],
-        Step(step::RELOCATE, ""),
-    ),
-    (&["crop", "cut", "trim", "slice"], Step(step::KEEP, "")),
-    (&["delete", "remove", "erase", "rm"], Step(step::DROP, "")),
-    (
-        &["set", "poke", "replace", "overwrite"],
-        Step(step::PATCH, ""),
-    ),
-    (&["interleave"], Step(step::JOIN, " lanes")),
-    (&["deinterleave"], Step(step::SPLIT, " lanes 2")),
-    (&["search", "grep"], Step(step::FIND, "")),
-    (&["mirror", "duplicate"], Step(step::REPEAT, "")),
-    (&["byteswap"], Step(step::SWAP, " 2")),
-    (&["crc", "sign"], Step(step::STAMP, "")),
-    (&["place"], Step(step::SEAT, "")),
-];
-
 /// A word where a step, or the way in which a step works, is meant.
 pub fn unknown_name(refused: &Refused<'_>) -> Option<Slip> {
     let (at, in_front) = refused.first_of(&Role::Excess)?;
-    let word = refused.text(&at);
     let slip = match refused.step() {
-        Some(step) if !in_front => unknown_way(refused, step, word),
-        _ => unknown_step(refused, word, &refused.words[at.word + 1..]),
+        Some(step) if !in_front => unknown_way(refused, step, at.word),
+        _ => unknown_step(refused, at.word),
     };
     Some(slip.at(Some(at)))
 }
 
-fn unknown_step(refused: &Refused<'_>, word: &str, rest: &[&str]) -> Slip {
-    let path = Path::new(word);
-    let extension = path.extension().and_then(|e| e.to_str());
-    if extension == Some("loom") {
-        let run = format!("romloom run {}", quoted(word));
-        let looks = format!("`{word}` looks like a recipe");
+fn unknown_step(refused: &Refused<'_>, at: usize) -> Slip {
+    let word = refused.words[at];
+    let rest = &refused.words[at + 1..];
+    if word.ends_with(".loom") {
+        let slip = Slip::new(format!("`{word}` is a recipe, and a recipe runs by itself"));
         return match refused.first {
-            true => Slip::new(looks).so(run),
-            false => Slip::new(format!("{looks}, and it runs by itself")).so(run),
+            true => slip.write_one(refused.replaced(at, 0, &["run"])),
+            false => slip.so(format!("romloom run {word}")),
         };
     }
-    if path.is_file() || format_by_name(word).is_some() {
-        let file = quoted(word);
-        let looks = format!("`{word}` looks like a file");
-        return match refused.first {
-            true => Slip::new(format!("{looks}, and a pipeline begins with a step"))
-                .so(format!("romloom load {file} + show")),
-            false => Slip::new(format!("{looks}, and behind a + stands a step")).so(format!(
-                "several files go behind one `load` without a +, or write + load {file}"
-            )),
+    if looks_like_file(refused.around.folder, word) {
+        let slip = Slip::new(format!("`{word}` is a file, and after a + comes a step"));
+        return slip.write_one(refused.replaced(at, 0, &[step::LOAD]));
+    }
+    let slip = Slip::new(format!("there is no step or command `{word}`"));
+    let lists = "`romloom steps` lists the steps";
+    if let Some(sum) = sum_called(word) {
+        return slip.write_one(refused.replaced(at, 1, &[step::DIGEST, sum]));
+    }
+    // `pad=32K`, `pad(32K)`.
+    if let Some((name, value)) = word.split_once(['=', ':', '(']) {
+        if let Some(step) = step_named(name) {
+            let value = value.trim_end_matches(')');
+            let values = value
+                .split(',')
+                .map(str::trim)
+                .filter(|value| !value.is_empty());
+            let words: Vec<&str> = std::iter::once(step.name).chain(values).collect();
+            return slip.write_one(refused.replaced(at, 1, &words));
+        }
+    }
+    // Only what is another word for a step has its words after it; what it is mistyped for has too.
+    let Some(meant) = meant(word) else {
+        let names = refused.root.get_subcommands().map(Command::get_name);
+        return match nearest(word, names).first() {
+            Some(near) => slip.write_one(refused.replaced(at, 1, &[near])),
+            None => slip.so(lists),
         };
-    }
-    let nothing = Slip::new(format!("`{word}` is no step and no command"));
-    let lower = word.to_lowercase();
-    let meant = OTHER_WORDS
-        .iter()
-        .find(|(others, _)| others.contains(&lower.as_str()))
-        .map(|(_, meant)| *meant);
-    let plain = rest.iter().all(|w| !w.starts_with('-'));
-    if let Some(line) = meant
-        .filter(|_| plain && refused.first)
-        .and_then(|meant| whole_line(meant, rest))
-    {
-        return nothing.also(format!("this does it: {line}"));
-    }
-    let names = refused.root.get_subcommands().map(Command::get_name);
-    let near = match meant {
-        Some(Convert | Merge) => None,
-        Some(Step(name, words)) => Some(format!("{name}{words}")),
-        None => nearest(word, names).first().map(|near| (*near).to_owned()),
     };
-    let hint = match near {
-        Some(near) => format!("did you mean `{near}`? "),
-        None => String::new(),
-    };
-    nothing.so(format!("{hint}`romloom steps` lists the steps"))
+    match meant {
+        Meant::Say(how) => slip.so(how),
+        Meant::Command(..) if !refused.first || refused.around.recipe => {
+            slip.so(format!("{lists}, `romloom help` the commands"))
+        }
+        Meant::Command(name, words) => {
+            let words = std::iter::once(name).chain(words.split_whitespace());
+            let words: Vec<&str> = words.collect();
+            let alone = ["help", "steps", "formats", "--version"].contains(&name);
+            let taken = if alone { rest.len() + 1 } else { 1 };
+            slip.write_one(refused.replaced(at, taken, &words))
+        }
+        Meant::Step(name, words) => {
+            let words = std::iter::once(name).chain(words.split_whitespace());
+            let words: Vec<&str> = words.collect();
+            slip.write_one(refused.replaced(at, 1, &words))
+        }
+        Meant::Convert | Meant::Merge => slip.write(through_files(refused, at, meant)),
+    }
 }
 
-/// The line that does with these files what the word says.
-fn whole_line(meant: Meant, files: &[&str]) -> Option<String> {
-    Some(match (meant, files) {
-        (Convert, [from, to]) => {
-            format!("romloom load {} + write {}", quoted(from), quoted(to))
+/// `convert a.hex c.bin`, `merge a.hex b.hex c.bin`; the steps after them stay.
+fn through_files(refused: &Refused<'_>, at: usize, meant: Meant) -> Vec<Vec<String>> {
+    let rest = &refused.words[at + 1..];
+    let own = |words: &[&str]| -> Vec<String> { words.iter().map(|w| (*w).to_owned()).collect() };
+    let front = own(&refused.words[..at]);
+    let step = rest.iter().position(|word| step_named(word).is_some());
+    let (rest, later) = rest.split_at(step.unwrap_or(rest.len()));
+    // What files are linked by elsewhere, and what is no file at all.
+    let linking = [
+        "to", "into", "as", "and", "with", "from", "->", "=>", ">", "=", ",",
+    ];
+    let is_option = |word: &&&str| word.starts_with('-') && word.len() > 1;
+    let files = rest
+        .iter()
+        .filter(|w| !linking.contains(w) && !is_option(w));
+    let files: Vec<&str> = files.copied().collect();
+    let is_file = |word: &&&str| !word.starts_with('-') || word.len() == 1;
+    // A file that is there is one of those to merge.
+    let exists = |to: &&str| is_there(refused.around.folder, to);
+    let least = match meant {
+        Meant::Merge if files.last().is_some_and(exists) => usize::MAX,
+        Meant::Merge => 3,
+        _ => 2,
+    };
+    let (from, to) = match files.split_last() {
+        Some((to, from)) if files.iter().filter(is_file).count() >= least && later.is_empty() => {
+            (own(from), Some((*to).to_owned()))
         }
-        (Merge, [from @ .., to]) if from.len() > 1 => {
-            let raw = from.iter().filter(|f| format_by_name(f) == Some("raw"));
-            let follow = if raw.count() > 1 { " --follow" } else { "" };
-            let from: Vec<String> = from.iter().map(|w| quoted(w)).collect();
-            let (from, to) = (from.join(" "), quoted(to));
-            format!("romloom load {from}{follow} + write {to}")
-        }
-        (Step(step::COMPARE, _), [one, two]) => {
-            format!("romloom load {} + compare {}", quoted(one), quoted(two))
-        }
-        (Step(name @ (step::DIGEST | step::SHOW), words), [file]) => {
-            format!("romloom load {} + {name}{words}", quoted(file))
-        }
-        _ => return None,
-    })
+        _ => (own(&files), None),
+    };
+    let raw = from
+        .iter()
+        .filter(|f| format_by_name(f) == Some("raw"))
+        .count();
+    let mut load = front;
+    load.push(step::LOAD.into());
+    load.extend(from.iter().cloned());
+    load.extend(from.is_empty().then(|| "FILE".to_owned()));
+    load.extend((raw > 1).then(|| "--follow".to_owned()));
+    let mut steps = vec![load];
+    if !later.is_empty() {
+        steps.push(own(later));
+    } else if refused.first {
+        steps.push(vec![step::WRITE.into(), to.unwrap_or("OUT.bin".into())]);
+    } else if let Some(to) = to {
+        steps[0].push(to);
+    }
+    steps
 }
 
 /// `split 2`.
-fn unknown_way(refused: &Refused<'_>, entry: &StepEntry, word: &str) -> Slip {
-    let how = || Slip::new("`split` needs a word that says how");
-    let nothing = || Slip::new(format!("`{word}` means nothing to `{}`", entry.name));
-    match (entry.name, refused.says(ContextKind::SuggestedSubcommand)) {
-        (step::SPLIT, _) if values::number(word).is_ok() => how().so(format!(
-            "split lanes {word} deals the bytes out in turn, split banks {word} cuts the image into blocks"
-        )),
-        (step::SPLIT, _) if ["even", "odd"].contains(&word) => {
-            how().so("split lanes 2 --names even,odd")
+fn unknown_way(refused: &Refused<'_>, entry: &StepEntry, at: usize) -> Slip {
+    let word = refused.words[at];
+    let name = refused.name().unwrap_or(0);
+    let slip = Slip::new(format!("`{}` does not know `{word}`", entry.name));
+    let put = |words: &[&str]| slip.clone().write_one(refused.replaced(at, 0, words));
+    let instead =
+        |count, words: &[&str]| slip.clone().write_one(refused.replaced(at, count, words));
+    let size = values::number(word).ok();
+    match entry.name {
+        step::SPLIT => match size {
+            Some(2..=16) => return put(&["lanes"]),
+            Some(_) => return put(&["banks"]),
+            None if ["even", "odd"].contains(&word) => {
+                let names = ["lanes", "2", "--names", "even,odd"];
+                let taken = refused.words[at..]
+                    .iter()
+                    .take_while(|w| ["even", "odd"].contains(w));
+                return instead(taken.count(), &names);
+            }
+            None => {}
+        },
+        step::SHOW
+            if values::range(word).is_ok()
+                || values::range(word).is_err_and(|e| e.meant().is_some()) =>
+        {
+            return put(&["hex"]);
         }
-        (_, Some(near)) => nothing().so(format!("did you mean `{near}`?")),
-        _ => nothing().so(format!("it takes {}", ways(refused, entry))),
+        step::SHOW if values::number(word).is_ok() => {
+            return instead(1, &["hex", &format!("{word}+256")]);
+        }
+        step::SHOW if ["diff", "difference", "differences", "against"].contains(&word) => {
+            return instead(1, &["changes"]);
+        }
+        step::SHOW if ["map", "bytes", "all"].contains(&word) => {
+            let words: &[&str] = if word == "bytes" { &["hex"] } else { &[] };
+            return instead(1, words);
+        }
+        step::SHOW if looks_like_file(refused.around.folder, word) => return put(&["changes"]),
+        step::EXPECT => {
+            if sum_called(word).is_some() {
+                return put(&["sum"]);
+            }
+            if ["empty", "erased", "checksum", "crc", "vector"].contains(&word) {
+                let way = match word {
+                    "checksum" | "crc" => &["sum"][..],
+                    "vector" => &["pointer"],
+                    _ => &["blank"],
+                };
+                return instead(1, way);
+            }
+        }
+        _ => {}
+    }
+    let ways = innermost_ways(refused);
+    // `lane`, `bank`, `HEX`.
+    let near = refused.says(ContextKind::SuggestedSubcommand);
+    let near = near.or_else(|| nearest(word, ways.iter().copied()).first().copied());
+    match near.filter(|near| ways.contains(near)) {
+        Some(near) => slip.write_one(refused.replaced(at.max(name), 1, &[near])),
+        None => slip.so(format!("it takes {}", ways_told(refused, entry))),
     }
 }
 
@@ -161,45 +200,25 @@ fn unknown_way(refused: &Refused<'_>, entry: &StepEntry, word: &str) -> Slip {
 pub fn missing_way(refused: &Refused<'_>) -> Option<Slip> {
     let step = refused.step()?;
     let fact = format!("`{}` needs a word that says what", step.name);
-    Some(Slip::new(fact).so(ways(refused, step)))
+    Some(Slip::new(fact).so(ways_told(refused, step)))
 }
 
-fn ways(refused: &Refused<'_>, step: &StepEntry) -> String {
+fn innermost_ways<'a>(refused: &Refused<'a>) -> Vec<&'a str> {
     let inner = refused.command().into_iter();
-    let ways: Vec<&str> = inner
+    let ways = inner
         .flat_map(Command::get_subcommands)
-        .map(Command::get_name)
-        .filter(|w| *w != "help")
-        .collect();
+        .map(Command::get_name);
+    ways.filter(|way| *way != "help").collect()
+}
+
+fn ways_told(refused: &Refused<'_>, step: &StepEntry) -> String {
+    let ways = innermost_ways(refused);
     match ways.is_empty() {
         true => format!("`romloom help {}` explains it", step.name),
-        false => format!("{} (see `romloom help {}`)", ways.join(", "), step.name),
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::cli::pipeline::full_grammar;
-
-    /// What is advised for other words is a line that the parser takes as far as it goes, and no word is a step's own.
-    #[test]
-    fn other_words_lead_to_steps() {
-        let mut root = full_grammar().into_root();
-        root.build();
-        for (words, meant) in OTHER_WORDS {
-            for word in *words {
-                assert!(root.find_subcommand(word).is_none(), "{word}");
-            }
-            let Step(name, behind) = meant else {
-                continue;
-            };
-            let step = root.find_subcommand(name).unwrap();
-            let kind = behind.split_whitespace().next();
-            let kinds = step.get_subcommands().count() > 0;
-            if let Some(kind) = kind.filter(|_| kinds) {
-                assert!(step.find_subcommand(kind).is_some(), "{name} {kind}");
-            }
-        }
+        false => format!(
+            "{} (`romloom help {}` explains them)",
+            ways.join(", "),
+            step.name
+        ),
     }
 }

@@ -3,86 +3,202 @@
 use clap::error::ContextKind;
 use clap::{Arg, Command};
 
+use super::option_names::{Does, meanings};
 use super::refused::Refused;
-use super::slip::Slip;
-use super::vocabulary::{format_by_name, step_called};
+use super::slip::{Instead, Slip};
+use super::vocabulary::{format_by_name, long_options, step_called};
 use crate::cli::pipeline::parsed::Role;
-use crate::cli::pipeline::words::quoted;
 use crate::cli::steps::step;
 use crate::prose::nearest;
+use crate::values;
 
 /// An option that there is none of.
 pub fn unknown_option(refused: &Refused<'_>) -> Option<Slip> {
     let (at, in_front) = refused.first_of(&Role::UnknownOption)?;
     let option = refused.text(&at);
-    let slip = match refused.step() {
-        Some(step) if !in_front => {
-            let behind = refused.words.get(at.word + 1);
-            let value = behind.filter(|w| !w.starts_with('-'));
-            let value = value.map_or(String::new(), |w| format!(" {}", quoted(w)));
-            of_step(refused, step.name, option, &value)
-        }
-        _ => in_front_of_step(refused, option)?,
+    let slip = match refused.command() {
+        Some(command) if !in_front => of_command(refused, command, option, at.word),
+        _ => in_front_of_step(refused, option, at.word),
     };
     Some(slip.at(Some(at)))
 }
 
-fn of_step(refused: &Refused<'_>, name: &str, option: &str, value: &str) -> Slip {
-    let bare = option.trim_start_matches('-');
-    let mut of_run = refused.root.get_arguments();
-    if of_run.any(|a| a.get_long() == Some(bare) && bare != "help") {
-        return Slip::new(format!("`{option}` concerns the whole run")).so(format!(
-            "put it before the first step, as in romloom {option} ..."
-        ));
-    }
-    let nothing = format!("`{option}` is no option of `{name}`");
-    if ["o", "out", "output"].contains(&bare) {
-        return match name {
-            step::WRITE => Slip::new(format!(
-                "`{option}` is not needed, the name stands by itself"
-            ))
-            .so(format!("write{value}")),
-            _ => Slip::new(nothing).also(format!("writing is a step of its own: + write{value}")),
-        };
-    }
-    if let Some(other) = step_called(bare) {
-        return Slip::new(format!("{nothing}, but `{bare}` is a step"))
-            .so(format!("+ {bare}{value} ({})", other.about));
-    }
-    Slip::new(nothing).so(listed(refused, name, bare))
+/// An unknown option and the value that hangs on it or comes after it.
+struct Given<'a> {
+    at: usize,
+    bare: &'a str,
+    value: Option<&'a str>,
+    /// Words that both take.
+    both: usize,
 }
 
-/// `-i a.hex -o b.bin`, with no step at all.
-fn in_front_of_step(refused: &Refused<'_>, option: &str) -> Option<Slip> {
+impl<'a> Given<'a> {
+    fn new(refused: &Refused<'a>, option: &'a str, at: usize) -> Self {
+        let word = refused.words[at];
+        let attached = word
+            .get(option.len()..)
+            .and_then(|rest| rest.strip_prefix('='));
+        // `--at:0x8000`.
+        let (option, attached) = match (option.split_once(':'), attached) {
+            (Some((option, value)), None) => (option, Some(value)),
+            _ => (option, attached),
+        };
+        let next = refused.words.get(at + 1).copied();
+        let next = next.filter(|w| !w.starts_with("--") && (w.len() < 2 || !w.starts_with('-')));
+        Self {
+            at,
+            bare: option.trim_start_matches('-'),
+            value: attached.or(next),
+            both: 1 + usize::from(attached.is_none() && next.is_some()),
+        }
+    }
+}
+
+fn of_command(refused: &Refused<'_>, command: &Command, option: &str, at: usize) -> Slip {
+    let name = command.get_name();
+    let given = Given::new(refused, option, at);
+    let slip = Slip::new(format!("`{option}` is not an option of `{name}`"));
+    let is_step = refused.step().is_some();
+    if let Some(run) =
+        long_options(refused.root).find(|long| *long == given.bare && *long != "help")
+    {
+        return for_the_run(refused, slip, &given, run);
+    }
+    // `-0x8000`.
+    if name == step::RELOCATE && values::number(given.bare).is_ok() {
+        return slip.write_one(refused.replaced(at, 0, &["--by"]));
+    }
+    let known = |long: &str| takes_value(refused, long);
+    // `-at`, `--AT`, `--drop_outside`.
+    let plain = given.bare.to_lowercase().replace('_', "-");
+    if let Some(takes) = known(&plain) {
+        return renamed(refused, slip, &given, &plain, takes);
+    }
+    for does in meanings(name, given.bare) {
+        let value = given.value;
+        match does {
+            Does::Option(long) => {
+                if let Some(takes) = known(long) {
+                    return renamed(refused, slip, &given, long, takes);
+                }
+            }
+            Does::Plain if is_step => {
+                let value: Vec<&str> = value.into_iter().collect();
+                return slip.write_one(refused.replaced(at, given.both, &value));
+            }
+            Does::Nothing => {
+                return slip.write_one(refused.replaced(at, 1, &[]));
+            }
+            Does::Kind(kind) => {
+                let mut words: Vec<&str> = vec![kind];
+                words.extend(value);
+                return slip.write_one(refused.replaced(at, given.both, &words));
+            }
+            Does::Run(long) if is_step && !refused.around.recipe => {
+                return for_the_run(refused, slip, &given, long);
+            }
+            Does::Step(other) if is_step => return as_step(refused, slip, &given, other),
+            _ => {}
+        }
+    }
+    if let Some(other) = step_called(&plain).filter(|_| is_step) {
+        return as_step(refused, slip, &given, other.name);
+    }
+    let commands = refused.command().into_iter().chain(refused.innermost());
+    let options = commands.flat_map(long_options);
+    match nearest(&plain, options).first() {
+        Some(near) => {
+            let takes = known(near).unwrap_or(true);
+            renamed(refused, slip, &given, near, takes)
+        }
+        None => slip.so(format!("`romloom help {name}` lists its options")),
+    }
+}
+
+/// Whether the command has a long option of this name, and whether that takes a value.
+fn takes_value(refused: &Refused<'_>, long: &str) -> Option<bool> {
+    let mut arguments = refused.arguments();
+    let arg = arguments.find(|arg| arg.get_long() == Some(long))?;
+    Some(arg.get_action().takes_values())
+}
+
+/// The same option by its right name.
+fn renamed(refused: &Refused<'_>, slip: Slip, given: &Given<'_>, long: &str, takes: bool) -> Slip {
+    let option = format!("--{long}");
+    let mut words = vec![option.as_str()];
+    // A flag leaves the word after it alone.
+    let count = match takes {
+        true => given.both,
+        false => 1,
+    };
+    words.extend(given.value.filter(|_| takes));
+    slip.write_one(refused.replaced(given.at, count, &words))
+}
+
+/// The option as a step of its own.
+fn as_step(refused: &Refused<'_>, slip: Slip, given: &Given<'_>, name: &str) -> Slip {
+    let mut next = vec![name.to_owned()];
+    next.extend(given.value.map(str::to_owned));
+    let about = step_called(name).map_or("", |step| step.about);
+    let before = refused.replaced(given.at, given.both, &[]);
+    slip.so(format!("`{name}` is a step of its own: {about}"))
+        .write(vec![before, next])
+}
+
+/// An option that concerns the whole run, and comes first.
+fn for_the_run(refused: &Refused<'_>, slip: Slip, given: &Given<'_>, long: &str) -> Slip {
+    if refused.around.recipe {
+        let fact = format!("`--{long}` concerns the whole run");
+        return Slip::new(fact).so(format!("romloom --{long} run RECIPE"));
+    }
+    let takes = refused
+        .root
+        .get_arguments()
+        .find(|a| a.get_long() == Some(long));
+    let takes = takes.is_some_and(|a| a.get_action().takes_values());
+    let mut front = vec![format!("--{long}")];
+    front.extend(given.value.filter(|_| takes).map(str::to_owned));
+    let rest = refused.replaced(given.at, if takes { given.both } else { 1 }, &[]);
+    let same = given.bare == long;
+    Slip {
+        instead: Some(Instead::InFront(front, rest)),
+        ..match same {
+            true => Slip::new(format!(
+                "`--{long}` concerns the whole run, and comes before the first step"
+            )),
+            false => slip,
+        }
+    }
+}
+
+/// `-i a.hex -o b.bin`, with no step at all, or an option in front of one.
+fn in_front_of_step(refused: &Refused<'_>, option: &str, at: usize) -> Slip {
     let words = refused.words.iter().copied();
     let files: Vec<&str> = words.filter(|w| !w.starts_with('-')).collect();
     let known = |f: &str| format_by_name(f).is_some();
-    let nothing = format!("`{option}` is no option");
-    Some(match (files.as_slice(), refused.command()) {
-        ([from, to], _) if refused.first && known(from) && known(to) => {
-            let line = format!("romloom load {} + write {}", quoted(from), quoted(to));
-            Slip::new(nothing).also(format!("files go through steps: {line}"))
+    let slip = Slip::new(format!("`{option}` is not an option of `romloom`"));
+    let own = |words: &[&str]| -> Vec<String> { words.iter().map(|w| (*w).to_owned()).collect() };
+    if let ([from, to], true, None) = (files.as_slice(), refused.first, refused.command()) {
+        if known(from) && known(to) {
+            return slip.write(vec![own(&[step::LOAD, from]), own(&[step::WRITE, to])]);
         }
-        (_, Some(command)) => {
-            let name = command.get_name();
-            let bare = option.trim_start_matches('-');
-            Slip::new(format!("{nothing} of `{name}`")).so(listed(refused, name, bare))
-        }
-        _ => Slip::new(nothing).so("`romloom --help` lists them"),
-    })
-}
-
-/// The nearest option, and where all are listed.
-fn listed(refused: &Refused<'_>, command: &str, word: &str) -> String {
-    let commands = refused.command().into_iter().chain(refused.innermost());
-    let options = commands
-        .flat_map(Command::get_arguments)
-        .filter_map(Arg::get_long);
-    let hint = match nearest(word, options).first() {
-        Some(near) => format!("did you mean --{near}? "),
-        None => String::new(),
-    };
-    format!("{hint}`romloom help {command}` lists them")
+    }
+    let bare = option.trim_start_matches('-');
+    let plain = bare.to_lowercase().replace('_', "-");
+    // `--show a.hex`: a step with hyphens in front.
+    let command = refused.root.find_subcommand(&plain);
+    if let (Some(command), None) = (command, refused.command()) {
+        return slip.write_one(refused.replaced(at, 1, &[command.get_name()]));
+    }
+    let run = meanings("", bare).find_map(|does| match does {
+        Does::Run(long) => Some(long),
+        _ => None,
+    });
+    let near = run.or_else(|| nearest(&plain, long_options(refused.root)).first().copied());
+    match near {
+        Some(long) => slip.write_one(refused.replaced(at, 1, &[&format!("--{long}")])),
+        None => slip.so("`romloom --help` lists them"),
+    }
 }
 
 /// An argument as a person names it: `--at`, or `FILE`.
@@ -106,12 +222,13 @@ pub fn called(arg: &Arg) -> String {
 pub fn conflict(refused: &Refused<'_>) -> Option<Slip> {
     let other = refused.says(ContextKind::PriorArg);
     if let Some(way) = refused.says(ContextKind::InvalidSubcommand) {
-        // `show --json hex`: what the way is told belongs behind it.
+        // `show --json hex`: what the way is told comes after it.
         let (at, _) = refused.first_of(&Role::Excess)?;
-        let step = refused.step()?.name;
-        let option = other.map_or(String::new(), |o| format!(" {}", plain(refused, o)));
+        let name = refused.name()?;
+        let mut words = refused.replaced(at.word, 1, &[]);
+        words.insert(name + 1, way.to_owned());
         let slip = Slip::new(format!("`{way}` comes before its options"));
-        return Some(slip.so(format!("{step} {way}{option}")).at(Some(at)));
+        return Some(slip.write_one(words).at(Some(at)));
     }
     let one = refused.says(ContextKind::InvalidArg)?;
     let places = |shown: &str| {
@@ -128,11 +245,11 @@ pub fn conflict(refused: &Refused<'_>) -> Option<Slip> {
     let (first, second) = (places(one)?, places(other?)?);
     let (one, other) = (plain(refused, one), plain(refused, other?));
     Some(match one == other {
-        true => Slip::new(format!("{one} is given twice"))
-            .so("once is enough")
+        true => Slip::new(format!("`{one}` is given twice"))
+            .so("give it once")
             .at(first.get(1).cloned()),
         // The caret is under the later of the two.
-        false => Slip::new(format!("{one} and {other} don't go together"))
+        false => Slip::new(format!("`{one}` and `{other}` don't go together"))
             .so("use one of them")
             .at(first.into_iter().chain(second).max_by_key(|at| at.word)),
     })
@@ -145,10 +262,10 @@ pub fn needless_value(refused: &Refused<'_>) -> Option<Slip> {
     let at = refused
         .options(arg)
         .into_iter()
-        .find(|at| at.bytes.is_some());
+        .find(|at| at.bytes.is_some())?;
+    let slip = Slip::new(format!("`{option}` takes no value"));
     Some(
-        Slip::new(format!("{option} takes no value"))
-            .so(format!("write {option} alone"))
-            .at(at),
+        slip.write_one(refused.replaced(at.word, 1, &[&option]))
+            .at(Some(at)),
     )
 }

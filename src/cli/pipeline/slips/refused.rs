@@ -3,6 +3,7 @@
 use clap::error::{ContextKind, ContextValue};
 use clap::{Arg, Command};
 
+use super::around::Around;
 use super::vocabulary::step_called;
 use crate::cli::pipeline::parsed::{CommandWords, Role, Token, by_command};
 use crate::cli::pipeline::written::WordRange;
@@ -14,10 +15,12 @@ pub struct Refused<'a> {
     pub error: &'a clap::Error,
     /// The words of the segment.
     pub words: &'a [&'a str],
-    /// Whether they begin the pipeline.
-    pub first: bool,
     /// All commands.
     pub root: &'a Command,
+    /// What the line belongs to.
+    pub around: Around<'a>,
+    /// Whether the bench is empty before them.
+    pub first: bool,
     groups: Vec<CommandWords<'a>>,
 }
 
@@ -26,14 +29,16 @@ impl<'a> Refused<'a> {
     pub fn new(
         error: &'a clap::Error,
         words: &'a [&'a str],
-        first: bool,
         root: &'a Command,
+        around: Around<'a>,
+        first: bool,
     ) -> Self {
         Self {
             error,
             words,
-            first,
             root,
+            around,
+            first,
             groups: by_command(root, words),
         }
     }
@@ -72,9 +77,25 @@ impl<'a> Refused<'a> {
         step_called(self.command()?.get_name())
     }
 
-    /// The words from the step's name on; all of them where there is none.
-    pub fn step_words(&self) -> &'a [&'a str] {
-        &self.words[self.name().unwrap_or(0)..]
+    /// The words, with these in place of `count` of them from this one on.
+    pub fn replaced(&self, at: usize, count: usize, new: &[&str]) -> Vec<String> {
+        let mut words: Vec<String> = self.words.iter().map(|w| (*w).to_owned()).collect();
+        let at = at.min(words.len());
+        let end = (at + count).min(words.len());
+        words.splice(at..end, new.iter().map(|w| (*w).to_owned()));
+        words
+    }
+
+    /// The words, with this in place of those bytes of a word.
+    pub fn with_value(&self, at: &WordRange, new: &str) -> Vec<String> {
+        let word = self.words.get(at.word).copied().unwrap_or_default();
+        let whole = match &at.bytes {
+            Some(bytes) if word.get(bytes.clone()).is_some() => {
+                format!("{}{new}{}", &word[..bytes.start], &word[bytes.end..])
+            }
+            _ => new.to_owned(),
+        };
+        self.replaced(at.word, 1, &[&whole])
     }
 
     fn all(&self) -> impl Iterator<Item = (&CommandWords<'a>, &Token)> {
@@ -115,7 +136,7 @@ impl<'a> Refused<'a> {
         tokens.map(|(_, token)| token.at.clone()).collect()
     }
 
-    /// The option of an argument that has no value behind it.
+    /// The option of an argument that has no value after it.
     pub fn without_value(&self, arg: &Arg) -> Option<WordRange> {
         let id = arg.get_id().to_string();
         let (option, value) = (Role::Option(id.clone()), Role::Value(id));

@@ -9,19 +9,23 @@ use crate::cli::pipeline::written::WordRange;
 pub struct Slip {
     /// What is wrong.
     pub fact: String,
-    /// What to do.
-    pub advice: Option<Advice>,
+    /// The words to type instead, where they are known.
+    pub instead: Option<Instead>,
+    /// What to do, in a sentence.
+    pub advice: Option<String>,
     /// The word meant; none for the step as a whole.
     pub at: Option<WordRange>,
 }
 
-/// What to do, and how it follows what is wrong.
+/// Words in place of those of a slip. What only the reader knows is a name in capitals.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Advice {
-    /// What to do against it.
-    So(String),
-    /// A sentence of its own.
-    Also(String),
+pub enum Instead {
+    /// These steps, in place of the one.
+    Steps(Vec<Vec<String>>),
+    /// These words in front of the whole line, and of the step what is left.
+    InFront(Vec<String>, Vec<String>),
+    /// This step of the line before all others.
+    First(usize),
 }
 
 impl Slip {
@@ -29,6 +33,7 @@ impl Slip {
     pub fn new(fact: impl Into<String>) -> Self {
         Self {
             fact: fact.into(),
+            instead: None,
             advice: None,
             at: None,
         }
@@ -39,20 +44,25 @@ impl Slip {
         Self { at, ..self }
     }
 
-    /// The same, with what to do against it.
+    /// The same, with what to do in a sentence.
     pub fn so(self, advice: impl Into<String>) -> Self {
         Self {
-            advice: Some(Advice::So(advice.into())),
+            advice: Some(advice.into()),
             ..self
         }
     }
 
-    /// The same, with a sentence about what to do.
-    pub fn also(self, advice: impl Into<String>) -> Self {
+    /// The same, with the steps to type in place of the one.
+    pub fn write(self, steps: Vec<Vec<String>>) -> Self {
         Self {
-            advice: Some(Advice::Also(advice.into())),
+            instead: Some(Instead::Steps(steps)),
             ..self
         }
+    }
+
+    /// The same, with the words to type in place of the step's.
+    pub fn write_one(self, words: Vec<String>) -> Self {
+        self.write(vec![words])
     }
 }
 
@@ -60,8 +70,7 @@ impl fmt::Display for Slip {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match &self.advice {
             None => write!(f, "{}", self.fact),
-            Some(Advice::So(advice)) => write!(f, "{}: {advice}", self.fact),
-            Some(Advice::Also(advice)) => write!(f, "{}; {advice}", self.fact),
+            Some(advice) => write!(f, "{}: {advice}", self.fact),
         }
     }
 }

@@ -1,92 +1,149 @@
-//! A word too many: most often a `+` or quotes are missing.
-
-use clap::{Arg, Command};
+//! A word too many: most often quotes or an option are missing.
 
 use super::refused::Refused;
 use super::slip::Slip;
-use super::vocabulary::with_plus;
+use super::vocabulary::looks_like_file;
 use crate::cli::pipeline::parsed::Role;
+use crate::cli::steps::step;
+use crate::faults::Pattern;
+use crate::formats;
 use crate::values;
 
 /// Steps that hold pieces against a file, or each against its own.
-const HELD_AGAINST: [&str; 2] = ["compare", "burnable"];
+const HELD_AGAINST: [&str; 2] = [step::COMPARE, step::BURNABLE];
 
 /// A word that no argument takes.
 pub fn word_too_many(refused: &Refused<'_>) -> Option<Slip> {
     let (at, in_front) = refused.first_of(&Role::Excess)?;
-    let word = refused.text(&at);
-    let slip = match (refused.step(), refused.name()) {
-        (Some(step), Some(first)) if !in_front => {
-            let (before, here) = (&refused.words[first..], at.word - first);
-            behind_step(refused, step.name, before, here)
-        }
-        _ => {
-            let slip = too_many(word);
-            let runs = refused.command().is_some_and(|c| c.get_name() == "run");
-            match word.split_once('=') {
-                Some((name, _)) if runs && !name.is_empty() => {
-                    slip.also(format!("a value is given with --set {word}"))
-                }
-                _ => slip,
-            }
-        }
+    let slip = match refused.name() {
+        Some(first) if !in_front => too_many(refused, first, at.word),
+        _ => Slip::new(format!("unexpected word `{}`", refused.text(&at))),
     };
     Some(slip.at(Some(at)))
 }
 
-fn too_many(word: &str) -> Slip {
-    Slip::new(format!("`{word}` is one word too many"))
-}
-
-/// `words` are the step's, and the word at `here` is too many.
-fn behind_step(refused: &Refused<'_>, step: &str, words: &[&str], here: usize) -> Slip {
+/// The word at `here` of the step or command whose name is the word at `first` is too many.
+fn too_many(refused: &Refused<'_>, first: usize, here: usize) -> Slip {
+    let words = refused.words;
     let word = words[here];
-    // The usual slip: the + between two steps is missing, or glued to a word.
-    if let Some(line) = with_plus(words) {
-        return Slip::new(format!("`{word}` is one word too many for `{step}`"))
-            .also(format!("is a + missing? {line}"));
+    let before = words[first..here].join(" ");
+    let slip = Slip::new(format!("unexpected word `{word}` after `{before}`"));
+    let name = words[first];
+    let replaced =
+        |at, count, new: &[&str]| slip.clone().write_one(refused.replaced(at, count, new));
+    if ["help", "?", "/?", "-?"].contains(&word) {
+        return slip.so(format!("`romloom help {name}` explains it"));
     }
-    let before = words.get(here.wrapping_sub(1)).filter(|_| here > 1);
-    let first = before.copied().unwrap_or_default();
-    let are = |is: fn(&str) -> bool| before.is_some() && is(first) && is(word);
-    let takes_bytes = takes_plain(refused, &["BYTES", "BYTE"]);
+    if refused.step().is_none() {
+        return match (name, word.split_once('=')) {
+            ("run", Some((set, _))) if !set.is_empty() => replaced(here, 0, &["--set"]),
+            ("run", None) if word.ends_with(".loom") => slip.so(format!(
+                "run one recipe after the other: romloom run {word}"
+            )),
+            ("help" | "man", _) => replaced(here, words.len() - here, &[]),
+            _ => slip.so(format!("`romloom help {name}` explains it")),
+        };
+    }
+    // A dash of a web page or a word processor in place of two hyphens.
+    if let Some(bare) = word.strip_prefix(['–', '—']) {
+        let long = bare.trim_start_matches(['-', '–', '—']);
+        return replaced(here, 1, &[&format!("--{long}")]);
+    }
+    let preceding = (here > first + 1).then(|| words[here - 1]);
+    let both = |is: &dyn Fn(&str) -> bool| preceding.is_some_and(is) && is(word);
+    let is_number = |w: &str| values::number(w).is_ok();
     // 0x8000 has more digits than a byte: it is rather an address.
-    let address = |w: &str| w.len() > 4 && w.starts_with("0x") && values::number(w).is_ok();
-    if takes_bytes && !are(address) && are(|w| values::bytes(w).is_ok()) {
-        return too_many(word).also(format!(
-            "several bytes go into one pair of quotes, as \"{first} {word}\""
-        ));
+    let address = |w: &str| w.len() > 4 && w.starts_with("0x") && is_number(w);
+    if takes_plain(refused, &["BYTES", "BYTE"])
+        && !both(&address)
+        && both(&|w| values::bytes(w).is_ok())
+    {
+        let all = words[here..]
+            .iter()
+            .take_while(|w| values::bytes(w).is_ok());
+        let count = all.count();
+        let bytes = words[here - 1..here + count].join(" ");
+        return replaced(here - 1, count + 1, &[&bytes]);
     }
-    if are(|w| values::number(w).is_ok()) {
-        return too_many(word).also(format!("a range is one word, as {first}-{word}"));
+    if both(&is_number) {
+        return ranged(refused, slip, here - 1);
     }
     if takes_plain(refused, &["TEXT"]) {
-        let text = words[2.min(here)..]
+        let from = (first + 2).min(here);
+        let text = words[from..].iter().take_while(|w| !w.starts_with("--"));
+        let count = text.count();
+        let text = words[from..from + count].join(" ");
+        return replaced(from, count, &[&text]);
+    }
+    let each = preceding.and_then(|before| name_of_each(before, word));
+    if let Some(each) = each.filter(|_| HELD_AGAINST.contains(&name)) {
+        let count = words[here..]
             .iter()
-            .take_while(|w| !w.starts_with('-'));
-        let text: Vec<&str> = text.copied().collect();
-        let front = words[..words.len().min(2)].join(" ");
-        return too_many(word).also(format!(
-            "a text with blanks goes into quotes: {front} \"{}\"",
-            text.join(" ")
-        ));
+            .take_while(|w| !w.starts_with('-'))
+            .count();
+        return replaced(here - 1, count + 1, &[&each])
+            .so("with {name} in it, each piece is compared with a file of its own");
     }
-    let each = before.and_then(|before| name_of_each(before, word));
-    if let Some(each) = each.filter(|_| HELD_AGAINST.contains(&step)) {
-        return too_many(word).also(format!(
-            "for files of which each belongs to a piece: {step} '{each}'"
-        ));
+    let option = |long: &str| replaced(here, 0, &[&format!("--{long}")]);
+    let signed = word.strip_prefix(['+', '-']).is_some_and(is_number);
+    let is_file = || looks_like_file(refused.around.folder, word);
+    match name {
+        step::RELOCATE if signed => return option("by"),
+        step::RELOCATE | step::COPY if is_number(word) && !refused.gives("to") => {
+            return option("to");
+        }
+        step::WRITE | step::LOAD if !refused.gives("as") => {
+            let format = formats::by_name(word).or_else(|| formats::by_extension(word));
+            if let Some(format) = format {
+                return replaced(here, 1, &["--as", format.name()]);
+            }
+        }
+        step::DIAGNOSE if is_file() && !refused.gives("wanted") => return option("wanted"),
+        step::DIAGNOSE if word.parse::<Pattern>().is_ok() => return option("pattern"),
+        step::UNSEAT | step::SEAT if word.ends_with(".board") && !refused.gives("board") => {
+            return option("board");
+        }
+        step::VOTE | step::JOIN if is_file() => {
+            return slip.so(format!(
+                "`{name}` works on loaded pieces: romloom load FILE FILE --apart + {name}"
+            ));
+        }
+        _ => {}
     }
-    if values::number(word).is_ok() && !refused.gives("at") && takes(refused, "at") {
-        let front = words[..here].join(" ");
-        let more = required(refused, "at");
-        return too_many(word).also(format!(
-            "an address stands behind --at: {front}{more} --at {word}"
-        ));
+    if is_number(word) && !refused.gives("at") && takes(refused, "at") {
+        return option("at");
     }
-    Slip::new(format!("`{word}` is one word too many for `{step}`")).so(format!(
-        "see `romloom help {step}`; the next step stands behind a lone +"
+    // `--follow yes`.
+    if ["yes", "true", "on", "1"].contains(&word) && preceding.is_some_and(|w| w.starts_with("--"))
+    {
+        return replaced(here, 1, &[]);
+    }
+    slip.so(format!(
+        "`romloom help {name}` says what it takes; the next step comes after a +"
     ))
+}
+
+/// Two numbers as the one range that is meant, from the word at `first` on.
+fn ranged(refused: &Refused<'_>, slip: Slip, first: usize) -> Slip {
+    let (a, b) = (refused.words[first], refused.words[first + 1]);
+    let backwards = values::number(b).ok() < values::number(a).ok();
+    let range = match backwards {
+        true => format!("{a}+{b}"),
+        false => format!("{a}-{b}"),
+    };
+    slip.so("a range is one word: FIRST-LAST with both ends in it, or START+LENGTH")
+        .write_one(refused.replaced(first, 2, &[&range]))
+}
+
+/// A number and another one after it, where a range is wanted.
+pub fn two_numbers(refused: &Refused<'_>, slip: Slip, first: usize) -> Option<Slip> {
+    let is_number = |at: usize| {
+        refused
+            .words
+            .get(at)
+            .is_some_and(|w| values::number(w).is_ok())
+    };
+    (is_number(first) && is_number(first + 1)).then(|| ranged(refused, slip, first))
 }
 
 /// Whether a plain word may be a value of one of these names.
@@ -96,6 +153,10 @@ fn takes_plain(refused: &Refused<'_>, names: &[&str]) -> bool {
         let own = arg.get_value_names().unwrap_or_default();
         own.iter().any(|name| names.contains(&name.as_str()))
     })
+}
+
+fn takes(refused: &Refused<'_>, option: &str) -> bool {
+    refused.arguments().any(|a| a.get_long() == Some(option))
 }
 
 /// `read-{name}.bin` for `read-even.bin` and `read-odd.bin`, of which a shell may have made a list.
@@ -114,30 +175,6 @@ fn name_of_each(one: &str, other: &str) -> Option<String> {
     let front = same.rfind(|c: char| !c.is_alphanumeric());
     let front = front.map_or("", |at| &same[..=at]);
     (stem != other).then(|| format!("{front}{{name}}.{extension}"))
-}
-
-fn takes(refused: &Refused<'_>, option: &str) -> bool {
-    let mut arguments = refused
-        .command()
-        .into_iter()
-        .flat_map(Command::get_arguments);
-    arguments.any(|a| a.get_long() == Some(option))
-}
-
-/// The required options but one that are not given, each with what stands behind it.
-fn required(refused: &Refused<'_>, but: &str) -> String {
-    let arguments = refused
-        .command()
-        .into_iter()
-        .flat_map(Command::get_arguments);
-    let missing = arguments
-        .filter(|a| a.is_required_set())
-        .filter_map(|a: &Arg| {
-            let long = a.get_long().filter(|long| *long != but)?;
-            let value = a.get_value_names()?.first()?;
-            (!refused.gives(long)).then(|| format!(" --{long} {value}"))
-        });
-    missing.collect()
 }
 
 #[cfg(test)]

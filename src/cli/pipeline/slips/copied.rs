@@ -1,0 +1,60 @@
+//! What was copied along with a step, or is written as another shell has it.
+
+use clap::Command;
+
+use super::around::Around;
+use super::slip::Slip;
+use super::vocabulary::{is_file, long_options};
+use crate::cli::pipeline::parsed::by_command;
+use crate::cli::pipeline::written::WordRange;
+
+/// The program's own name or a prompt in front of a step; an option with a dash, or with a slash, in front.
+pub fn copied(root: &Command, words: &[&str], around: Around<'_>) -> Option<Slip> {
+    prompt(words).or_else(|| dashed(root, words, around))
+}
+
+/// `romloom load a.hex` as a line of a recipe, or `$ load a.hex`.
+fn prompt(words: &[&str]) -> Option<Slip> {
+    let (first, rest) = words.split_first()?;
+    let program = first.rsplit(['/', '\\']).next().unwrap_or(first);
+    let is_ours = ["romloom", "romloom.exe"].contains(&program);
+    let is_prompt = ["$", ">", "%", "PS>", "C:\\>"].contains(first);
+    if rest.is_empty() || !(is_ours || is_prompt) {
+        return None;
+    }
+    let fact = match is_ours {
+        true => format!("`{first}` is the program's own name, and here a step is needed"),
+        false => format!("`{first}` is not a step"),
+    };
+    let rest = rest.iter().map(|word| (*word).to_owned()).collect();
+    let slip = Slip::new(fact).at(Some(WordRange::whole(0)));
+    Some(slip.write_one(rest))
+}
+
+/// `–at` with a dash of a page in place of two hyphens, and `/at` for `--at`.
+fn dashed(root: &Command, words: &[&str], around: Around<'_>) -> Option<Slip> {
+    let long = |word: &str| {
+        let bare = match word.strip_prefix(['–', '—']) {
+            Some(bare) => bare.trim_start_matches(['-', '–', '—']),
+            None => word.strip_prefix('/')?,
+        };
+        let (name, value) = match bare.split_once(['=', ':']) {
+            Some((name, value)) => (name, Some(value.to_owned())),
+            None => (bare, None),
+        };
+        let groups = by_command(root, words);
+        let mut options = groups.iter().flat_map(|group| long_options(group.command));
+        let known = options.any(|own| own.eq_ignore_ascii_case(name));
+        let option = format!("--{}", name.to_lowercase());
+        (known && !is_file(around.folder, word)).then(|| {
+            let mut all = vec![option];
+            all.extend(value);
+            all
+        })
+    };
+    let (at, option) = (words.iter().enumerate().skip(1)).find_map(|(i, w)| Some((i, long(w)?)))?;
+    let slip = Slip::new(format!("`{}` does not begin with two hyphens", words[at]));
+    let mut all: Vec<String> = words.iter().map(|w| (*w).to_owned()).collect();
+    all.splice(at..=at, option);
+    Some(slip.write_one(all).at(Some(WordRange::whole(at))))
+}
