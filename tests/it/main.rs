@@ -32,6 +32,7 @@ mod pins;
 mod pipeline;
 mod progress;
 mod proof;
+mod raw_names;
 mod reads;
 mod recipes;
 mod recognise;

@@ -4,7 +4,7 @@ use std::ops::Range;
 
 use annotate_snippets::{AnnotationKind, Element, Level, Renderer, Snippet};
 
-use super::style::{PAGE, safe_char};
+use super::style::{PAGE, safe_char, safe_line, safe_text};
 use super::{Style, advice, fit};
 use crate::formats::{self, Finding, Findings, LineEnd, Severity, TextPlace};
 
@@ -98,7 +98,7 @@ fn drawn(
     let mark = AnnotationKind::Primary.span(shown.mark.clone());
     let mark = match label.is_empty() {
         true => mark,
-        false => mark.label(label),
+        false => mark.label(safe_line(&label)),
     };
     // The renderer sets later lines in as far as the first.
     let lines = |text: String, beside: usize| match style.on_terminal() {
@@ -107,7 +107,9 @@ fn drawn(
             .replace(&format!("\n{:beside$}", ""), "\n"),
         false => text,
     };
+    let title = safe_text(&title).into_owned();
     let notes = notes.into_iter().map(|(level, text)| {
+        let text = safe_text(&text).into_owned();
         let beside = digits + " = note: ".len();
         Element::from(level.message(lines(text, beside)))
     });
@@ -116,7 +118,7 @@ fn drawn(
         .element(
             Snippet::source(&shown.text)
                 .line_start(shown.line)
-                .path(file.map(str::to_owned))
+                .path(file.map(safe_line))
                 .annotation(mark),
         )
         .elements(notes);

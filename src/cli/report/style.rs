@@ -1,5 +1,8 @@
 //! Colour and width of text, and how counts and sizes are said.
 
+use std::borrow::Cow;
+use std::sync::OnceLock;
+
 use anstyle::{Ansi256Color, AnsiColor, Style as Ansi};
 
 use super::fit;
@@ -67,11 +70,13 @@ impl Style {
         fit::fill(columns, self.on_terminal(), (column, indent), text)
     }
 
-    /// The text with its lines broken where they are wider than the terminal; unchanged for anything else.
+    /// The text as it may be shown: control characters from data are pictures, and lines that are wider than a terminal are
+    /// broken.
     pub fn fitted(self, text: &str) -> String {
+        let text = safe_text(text);
         match self.columns {
-            Some(columns) => fit::fit(text, columns, columns.min(PAGE)),
-            None => text.to_owned(),
+            Some(columns) => fit::fit(&text, columns, columns.min(PAGE)),
+            None => text.into_owned(),
         }
     }
 
@@ -137,6 +142,59 @@ pub(super) fn safe_char(c: char) -> char {
     }
 }
 
+/// A text in which no control character does anything but end a line, and no colour is but what [`Style`] gives.
+pub fn safe_text(text: &str) -> Cow<'_, str> {
+    let is_odd = |c: char| c != '\n' && safe_char(c) != c;
+    let Some(first) = text.find(is_odd) else {
+        return Cow::Borrowed(text);
+    };
+    let mut out = text[..first].to_owned();
+    let mut rest = &text[first..];
+    while let Some(c) = rest.chars().next() {
+        let own = match c {
+            '\x1B' => own_colour(rest),
+            _ => None,
+        };
+        let len = own.unwrap_or(c.len_utf8());
+        match (own, c) {
+            (Some(_), _) | (None, '\n') => out.push_str(&rest[..len]),
+            _ => out.push(safe_char(c)),
+        }
+        rest = &rest[len..];
+    }
+    Cow::Owned(out)
+}
+
+/// The same on one line.
+pub(super) fn safe_line(text: &str) -> String {
+    text.chars().map(safe_char).collect()
+}
+
+/// How long the colour is that a text begins with, if it is one that [`Style`] gives.
+fn own_colour(text: &str) -> Option<usize> {
+    static OWN: OnceLock<Vec<String>> = OnceLock::new();
+    let own = OWN.get_or_init(|| {
+        let own = [Ansi::new().bold(), Ansi::new().dimmed()].into_iter();
+        let own = own.chain([
+            AnsiColor::Red.on_default().bold(),
+            AnsiColor::Yellow.on_default().bold(),
+            AnsiColor::Green.on_default().bold(),
+            AnsiColor::Yellow.on_default(),
+            AnsiColor::Cyan.on_default(),
+        ]);
+        let origins = ORIGINS.map(|colour| Ansi::new().fg_color(Some(colour.into())));
+        let mut own: Vec<String> = own.chain(origins).map(|ansi| ansi.to_string()).collect();
+        own.push(format!("{:#}", Ansi::new().bold()));
+        // A longer one first: bold and red begins as bold does.
+        own.sort_by_key(|colour| std::cmp::Reverse(colour.len()));
+        own
+    });
+    let own = own
+        .iter()
+        .find(|colour| text.starts_with(colour.as_str()))?;
+    Some(own.len())
+}
+
 /// `32K`, `1M`, or plain bytes, `2,484`, where it is no whole number of K.
 pub fn size_text(bytes: u64) -> String {
     const M: u64 = 1 << 20;
@@ -174,6 +232,36 @@ mod tests {
                 "{colour:?} {on_white} {on_black}"
             );
         }
+    }
+
+    #[test]
+    fn nothing_from_data_reaches_a_terminal_as_it_is() {
+        let shown = |text: &str| Style::COLOUR.fitted(text);
+        for (data, safe) in [
+            ("a\x1b[31mb", "a␛[31mb"),
+            ("\x1b]0;title\x07", "␛]0;title␇"),
+            ("\x1b[2J\x1b[1;1H", "␛[2J␛[1;1H"),
+            ("bank\r0\t1\u{9b}2J", "bank␍0␉1\u{FFFD}2J"),
+            ("gnp.\u{202e}exe", "gnp.\u{FFFD}exe"),
+            ("two\nlines\n", "two\nlines\n"),
+            ("é 日本", "é 日本"),
+        ] {
+            assert_eq!(shown(data), safe);
+        }
+        // What the program paints itself stays.
+        for paint in [
+            Style::strong,
+            Style::faint,
+            Style::bad,
+            Style::odd,
+            Style::was,
+            Style::now,
+        ] {
+            let painted = paint(Style::COLOUR, "text");
+            assert_eq!(shown(&painted), painted);
+        }
+        let painted: String = (0..6).map(|n| Style::COLOUR.origin(n, "m")).collect();
+        assert_eq!(shown(&painted), painted);
     }
 
     #[test]
