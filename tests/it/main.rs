@@ -38,6 +38,7 @@ mod recipes;
 mod recognise;
 mod salvage;
 mod sample_boards;
+mod screens;
 mod seat;
 mod sets;
 mod sheet;

@@ -7,6 +7,7 @@ use proptest::prelude::*;
 use romloom::sums::{Algo, Order};
 
 use crate::support::bench::{Folder, Ran};
+use crate::support::thorough;
 
 /// A folder with the files of a sample.
 fn sample(name: &str) -> Folder {
@@ -134,7 +135,7 @@ fn read_back(chip: &[u8], swapped: bool, place: std::ops::Range<usize>) -> (Vec<
 fn a_new_recipe_stores_every_sum_as_its_reader_reads_it() {
     let folder = Folder::new();
     let mut sums: Vec<Algo> = Algo::all().collect();
-    if std::env::var_os("ROMLOOM_THOROUGH").is_none() {
+    if !thorough() {
         // Of the CRCs one of each length.
         let mut lengths = Vec::new();
         sums.retain(|algo| {

@@ -14,6 +14,7 @@ pub mod contents;
 pub mod heron8;
 pub mod kingfisher;
 pub mod recipes;
+pub mod terminal;
 
 /// Whether all cases are asked for, as `.ci/run` does with `ROMLOOM_THOROUGH=1`, and not only a share of them.
 pub fn thorough() -> bool {
