@@ -393,7 +393,7 @@ impl Waiting {
                 false => Ok(()),
             };
         }
-        placing::check(place)?;
+        placing::may_replace(place)?;
         if !self.temp.exists() {
             return Err(format!(
                 "what was to become this file has been taken away meanwhile, or the folder {} has",

@@ -92,7 +92,7 @@ pub fn place(moves: &[Move]) -> Result<(), (String, String)> {
 ///
 /// # Errors
 /// What is in its way, and what to do.
-pub fn check(path: &Path) -> Result<(), String> {
+pub fn may_replace(path: &Path) -> Result<(), String> {
     if path.is_dir() {
         return Err("a folder has taken this name meanwhile".into());
     }
