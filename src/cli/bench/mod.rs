@@ -1,5 +1,6 @@
 //! The bench: what lies on it while a pipeline runs, and what waits to be put in place when it is done.
 
+mod beside;
 mod console;
 mod files;
 mod leftovers;

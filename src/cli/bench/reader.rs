@@ -4,6 +4,7 @@ use std::fs::File;
 use std::io::{self, Read};
 
 use super::Progress;
+use super::beside::{LARGE, ReadBeside};
 
 /// A file that must not change its length while it is read, and how much of it has been.
 #[derive(Debug)]
@@ -15,17 +16,39 @@ pub struct Reader<R> {
     length: Option<u64>,
 }
 
-impl Reader<File> {
+/// A file, read beside the work on it when it is large.
+#[derive(Debug)]
+pub enum FileBytes {
+    /// A small one, or one without a length.
+    Plain(File),
+    /// A large one.
+    Beside(ReadBeside),
+}
+
+impl Read for FileBytes {
+    fn read(&mut self, into: &mut [u8]) -> io::Result<usize> {
+        match self {
+            Self::Plain(file) => file.read(into),
+            Self::Beside(bytes) => bytes.read(into),
+        }
+    }
+}
+
+impl Reader<FileBytes> {
     /// Reads from the beginning; `shown` is what the line of progress calls it.
     ///
     /// # Errors
-    /// What the system says; a folder is no file.
+    /// What the system says; a folder is not a file.
     pub fn new(file: File, shown: &str, progress: &Progress) -> io::Result<Self> {
         let meta = file.metadata()?;
         if meta.is_dir() {
             return Err(io::Error::other("this is a folder, not a file"));
         }
         let length = (meta.is_file() && meta.len() > 0).then_some(meta.len());
+        let file = match length {
+            Some(LARGE..) => FileBytes::Beside(ReadBeside::new(file)),
+            _ => FileBytes::Plain(file),
+        };
         Ok(Self::of_length(file, length, shown, progress))
     }
 }
@@ -74,7 +97,7 @@ mod tests {
     use super::*;
     use std::io::Write;
 
-    fn open(bytes: usize) -> (tempfile::NamedTempFile, Reader<File>) {
+    fn open(bytes: usize) -> (tempfile::NamedTempFile, Reader<FileBytes>) {
         let mut temp = tempfile::NamedTempFile::new().expect("a file");
         temp.write_all(&vec![0x55; bytes]).expect("written");
         let file = temp.reopen().expect("opened");
