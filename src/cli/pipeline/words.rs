@@ -119,11 +119,17 @@ pub fn split(text: &str) -> Result<Vec<Vec<Word>>, Unsplit> {
         if continued {
             continue;
         }
-        if let Some((_, at)) = quote {
+        if let Some((open, at)) = quote {
+            // `"roms\"`: the last one was to be the end.
+            let escapes = open == '"' && line.contains(r#"\""#);
             return Err(Unsplit {
                 what: "this quote is never closed",
-                advice: "put a `\\` in front of it where the character itself is meant; write a folder in double quotes \
-                         without a `\\` at its end",
+                advice: match escapes {
+                    true => {
+                        "`\\` before a quote means the quote itself: write a folder without a `\\` at its end"
+                    }
+                    false => "put a `\\` in front of it where the character itself is meant",
+                },
                 at,
             });
         }

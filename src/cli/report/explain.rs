@@ -46,7 +46,7 @@ pub fn what_changed(before: &[PieceOnBench], after: &[PieceOnBench]) -> Vec<Stri
             1 => "one piece".into(),
             n => plural(n as u64, "piece"),
         };
-        out.push(format!("{} became {pieces}.", listed(&names)));
+        out.push(format!("{} became {pieces}.", all_named(&names)));
     }
     let is_new = |b: &&PieceOnBench| {
         !before
@@ -58,7 +58,7 @@ pub fn what_changed(before: &[PieceOnBench], after: &[PieceOnBench]) -> Vec<Stri
 }
 
 /// `a`, `a and b`, `a, b and c`; of many the first and how many more.
-pub fn listed(names: &[String]) -> String {
+pub fn all_named(names: &[String]) -> String {
     /// Names that are read through.
     const FEW: usize = 8;
     match names {
@@ -116,12 +116,12 @@ fn filler(image: &Image) -> u64 {
 
 /// Bytes counted, and the addresses between which they are.
 #[derive(Default)]
-struct Counted {
+struct Touched {
     bytes: u64,
     hull: Option<AddressRange>,
 }
 
-impl Counted {
+impl Touched {
     fn add(&mut self, range: AddressRange) {
         self.bytes += range.len();
         self.hull = Some(self.hull.map_or(range, |hull| hull.hull(range)));
@@ -139,7 +139,7 @@ fn changed(before: &Image, piece: &PieceOnBench) -> Vec<String> {
     if let Some(to) = moved(before, after) {
         return vec![format!("{name} moved to {to}, and no byte of it changed.")];
     }
-    let mut differ = Counted::default();
+    let mut differ = Touched::default();
     for span in after.spans() {
         for (start, old) in before.within(span.range()) {
             let from = (start - span.start()) as usize;
@@ -152,7 +152,7 @@ fn changed(before: &Image, piece: &PieceOnBench) -> Vec<String> {
         }
     }
     let only_in = |one: &Image, other: &Image| {
-        let mut only = Counted::default();
+        let mut only = Touched::default();
         for span in one.spans() {
             other.holes(span.range()).for_each(|hole| only.add(hole));
         }

@@ -9,7 +9,7 @@ const BELOW: usize = 4;
 
 /// A word with the blanks before it; colour takes no room.
 #[derive(Clone)]
-struct Token {
+struct FlowWord {
     gap: usize,
     text: String,
     width: usize,
@@ -19,7 +19,7 @@ struct Token {
 
 /// A paragraph in lines of so many columns. The first word is at `column` already; later lines are set in by `indent`. What
 /// is in backquotes is kept in one line if `whole` says so. The last line has no end.
-pub(super) fn fill(
+pub(super) fn in_lines(
     columns: usize,
     whole: bool,
     (column, indent): (usize, usize),
@@ -40,7 +40,7 @@ pub(super) fn fill(
 }
 
 /// The same text with each line broken that is wider than the screen. In a table the last column is broken or goes below.
-pub(super) fn fit(text: &str, columns: usize, prose: usize) -> String {
+pub(super) fn broken(text: &str, columns: usize, prose: usize) -> String {
     let mut out = String::with_capacity(text.len());
     for line in text.split_inclusive('\n') {
         let (line, end) = match line.strip_suffix('\n') {
@@ -86,7 +86,7 @@ fn fit_line(out: &mut String, line: &str, columns: usize, prose: usize) {
 }
 
 /// A table's row: cells are told from words by two blanks at least. What has no room beside the others goes below them.
-fn fit_row(out: &mut String, indent: usize, columns: usize, tokens: &[Token]) {
+fn fit_row(out: &mut String, indent: usize, columns: usize, tokens: &[FlowWord]) {
     let below = (indent + BELOW).min(columns / 2);
     let mut column = indent;
     let mut cells = tokens.chunk_by(|_, next| next.gap < 2).peekable();
@@ -113,7 +113,13 @@ fn fit_row(out: &mut String, indent: usize, columns: usize, tokens: &[Token]) {
 }
 
 /// Puts words into lines, the first at `column`, and says at which column the last one ends.
-fn flow(out: &mut String, column: usize, indent: usize, columns: usize, tokens: &[Token]) -> usize {
+fn flow(
+    out: &mut String,
+    column: usize,
+    indent: usize,
+    columns: usize,
+    tokens: &[FlowWord],
+) -> usize {
     let mut at = column;
     let mut first = true;
     let mut tokens = tokens.iter().peekable();
@@ -149,16 +155,16 @@ fn new_line(out: &mut String, indent: usize) {
 }
 
 /// The blanks at the start, and the words. A change of colour between two words is the first one's.
-fn tokens(line: &str) -> (usize, Vec<Token>) {
-    let mut tokens: Vec<Token> = Vec::new();
+fn tokens(line: &str) -> (usize, Vec<FlowWord>) {
+    let mut tokens: Vec<FlowWord> = Vec::new();
     let (mut indent, mut gap) = (0, 0);
     let mut word = String::new();
     let mut colours = String::new();
     let mut chars = line.chars().peekable();
-    let end = |word: &mut String, gap: &mut usize, tokens: &mut Vec<Token>| {
+    let end = |word: &mut String, gap: &mut usize, tokens: &mut Vec<FlowWord>| {
         if !word.is_empty() {
             let text = std::mem::take(word);
-            tokens.push(Token {
+            tokens.push(FlowWord {
                 gap: std::mem::take(gap),
                 width: width(&text),
                 text,
@@ -200,12 +206,12 @@ fn tokens(line: &str) -> (usize, Vec<Token>) {
 }
 
 /// Whether a line is one to be typed, with or without a prompt before it.
-fn is_command(tokens: &[Token]) -> bool {
+fn is_command(tokens: &[FlowWord]) -> bool {
     let mut words = tokens.iter().map(|token| token.text.as_str());
     words.by_ref().find(|word| *word != "$") == Some("romloom")
 }
 
-fn as_command(mut tokens: Vec<Token>) -> Vec<Token> {
+fn as_command(mut tokens: Vec<FlowWord>) -> Vec<FlowWord> {
     for token in tokens.iter_mut().skip(1) {
         token.continues = true;
     }
@@ -213,11 +219,11 @@ fn as_command(mut tokens: Vec<Token>) -> Vec<Token> {
 }
 
 /// What is in backquotes is kept in one line where it fits; a command that does not is continued as a shell takes it.
-fn whole_quotes(tokens: &[Token], room: usize) -> Vec<Token> {
-    let mut out: Vec<Token> = Vec::new();
+fn whole_quotes(tokens: &[FlowWord], room: usize) -> Vec<FlowWord> {
+    let mut out: Vec<FlowWord> = Vec::new();
     let mut rest = tokens;
     while let Some((first, _)) = rest.split_first() {
-        let ticks = |token: &Token| token.text.matches('`').count() % 2 == 1;
+        let ticks = |token: &FlowWord| token.text.matches('`').count() % 2 == 1;
         let end = rest[1..].iter().position(ticks).filter(|_| ticks(first));
         let Some(end) = end else {
             out.push(first.clone());
@@ -237,7 +243,7 @@ fn whole_quotes(tokens: &[Token], room: usize) -> Vec<Token> {
             .collect();
         let wide = width(&text);
         if wide <= room {
-            out.push(Token {
+            out.push(FlowWord {
                 gap: first.gap,
                 text,
                 width: wide,
@@ -245,7 +251,7 @@ fn whole_quotes(tokens: &[Token], room: usize) -> Vec<Token> {
             });
         } else {
             let is_command = first.text.ends_with("`romloom");
-            out.extend(span.iter().enumerate().map(|(i, token)| Token {
+            out.extend(span.iter().enumerate().map(|(i, token)| FlowWord {
                 continues: is_command && i > 0,
                 ..token.clone()
             }));
@@ -263,7 +269,7 @@ mod tests {
     use super::*;
 
     fn at_40(text: &str) -> String {
-        fit(text, 40, 40)
+        broken(text, 40, 40)
     }
 
     #[test]
@@ -321,7 +327,7 @@ name  what it does in one column that is long\n\
             text in "([a-z`]{1,9}| |  |-|é|\u{4E00}|\n|\x1B\\[1m|x{30}){0,60}",
             columns in 20usize..90,
         ) {
-            let shown = fit(&text, columns, columns.min(80));
+            let shown = broken(&text, columns, columns.min(80));
             let plain = |text: &str| anstream::adapter::strip_str(text).to_string().replace(" \\\n", "\n");
             for line in shown.lines() {
                 // A first word that is no wider than later lines are set in stays before a word that is too wide.
@@ -338,7 +344,7 @@ name  what it does in one column that is long\n\
         /// A paragraph likewise.
         #[test]
         fn a_paragraph_fits(text in "[a-z`]{1,9}( [a-z`]{1,9}){0,30}", columns in 24usize..90, column in 0usize..20) {
-            let shown = fill(columns, true, (column, column), &text);
+            let shown = in_lines(columns, true, (column, column), &text);
             let first = format!("{:column$}{shown}", "");
             for line in first.lines() {
                 prop_assert!(width(line) <= columns, "{line:?}");

@@ -105,7 +105,10 @@ impl Report for Outputs {
                         format!("sum32 {}", holds.sum32),
                         format!("crc32 {}", holds.crc32),
                     ];
-                    let sums = match style.on_terminal() {
+                    let whole =
+                        states + width + 3 + fit::width(&held) + 1 + fit::width(&sums.join(" "));
+                    let too_wide = style.on_terminal() && whole > style.columns();
+                    let sums = match too_wide {
                         // Two blanks keep a name and its value together where the line is broken.
                         true => sums.join("  "),
                         false => sums.join(" "),
@@ -114,9 +117,8 @@ impl Report for Outputs {
                         under if under + fit::width(&sums) <= style.columns() => under,
                         _ => 4,
                     };
-                    let whole = states + width + 3 + fit::width(&held) + 1 + fit::width(&sums);
                     out += &held;
-                    out += &match style.on_terminal() && whole > style.columns() {
+                    out += &match too_wide {
                         true => format!("\n{:indent$}{sums}", ""),
                         false => format!(" {sums}"),
                     };

@@ -67,7 +67,7 @@ impl Style {
     /// A paragraph in lines. The first word is at `column` already, later lines are set in by `indent`; the last has no end.
     pub fn fill(self, column: usize, indent: usize, text: &str) -> String {
         let columns = self.columns().min(PROSE);
-        fit::fill(columns, self.on_terminal(), (column, indent), text)
+        fit::in_lines(columns, self.on_terminal(), (column, indent), text)
     }
 
     /// The text as it may be shown: control characters from data are pictures, and lines that are wider than a terminal are
@@ -75,7 +75,7 @@ impl Style {
     pub fn fitted(self, text: &str) -> String {
         let text = safe_text(text);
         match self.columns {
-            Some(columns) => fit::fit(&text, columns, columns.min(PAGE)),
+            Some(columns) => fit::broken(&text, columns, columns.min(PAGE)),
             None => text.into_owned(),
         }
     }

@@ -41,21 +41,12 @@ fn missing(wording: &Wording, missing: usize, folder: &Path) -> Option<String> {
         ));
     }
     let there = |name: &str| !name.is_empty() && is_file(folder, name);
-    // `roms\monitor.hex` in a recipe, where a backslash takes the meaning of the character after it away.
-    let typed = wording
-        .typed_at(missing)
-        .filter(|typed| typed.contains('\\'));
-    let typed = typed.map(|typed| typed.trim_matches(['"', '\'']).replace('\\', "/"));
-    let slashes = typed.unwrap_or_else(|| word.replace('\\', "/"));
-    let slashes = slashes.replace("//", "/");
-    if slashes != word {
+    // `roms\monitor.hex` where a backslash is part of a name.
+    let slashes = word.replace('\\', "/").replace("//", "/");
+    if slashes != word && !cfg!(windows) {
         let shown = quoted(&slashes);
-        return Some(match there(&slashes) {
-            true => format!("folders are separated by /: {shown}"),
-            false => format!(
-                "folders are separated by /, such as {shown}; a backslash takes away what the next character means"
-            ),
-        });
+        let as_in = if there(&slashes) { ":" } else { ", such as" };
+        return Some(format!("folders are separated by / on this system{as_in} {shown}"));
     }
     // Quotes that another shell takes off, and commas between names.
     let bare = word.trim_matches(['"', '\'', '“', '”', ',', ';']);
