@@ -22,7 +22,7 @@ use crate::values::{self, BadValue};
 /// chip takes as an entry of a board file, and what decides besides. It is for reading the chip in the board, never for
 /// programming it there.
 ///
-/// The plan knows two pin tables and nothing of the board: which level selects at a CS, and whether the board holds a
+/// The plan knows two pin tables and nothing of the board: which level selects at a CS, and whether the board keeps a
 /// select all the time, has to be said. Exit code 1 where there is no whole plan.
 #[derive(Args)]
 pub struct AdapterArgs {
@@ -33,7 +33,7 @@ pub struct AdapterArgs {
     #[arg(value_name = "CHIP")]
     chip: String,
     /// Pins of the socket and the level at which the board selects there: 20=low, 20=high, or 20=always where the board
-    /// holds the pin
+    /// keeps the pin
     #[arg(long, value_name = "PIN=LEVEL,...", value_delimiter = ',', value_parser = select)]
     select: Vec<(u8, SelectLevel)>,
     /// CS pins of the chip and the level that enables it: 18=low or 18=high
@@ -126,7 +126,7 @@ pub fn adapter(matches: &ArgMatches, options: RunOptions) -> Result<ExitCode> {
     })
 }
 
-/// A pin and what stands after `=`.
+/// A pin and what comes after `=`.
 fn pin_and_level<'t>(text: &'t str, levels: &str) -> Result<(u8, &'t str), BadValue> {
     let (pin, level) = text.split_once('=').unwrap_or((text, ""));
     match pin.parse() {

@@ -17,7 +17,7 @@ use crate::cli::steps::{chosen_format, unreadable};
 use crate::formats::{self, Input, Loaded, Problem, ReadOptions, Severity, Strictness};
 use crate::image::Clash;
 
-/// Read files by the book and report what they hold and which rules they break; nothing is changed
+/// Read files by the book and report what they contain and which rules they break; nothing is changed
 #[derive(Args)]
 pub struct CheckArgs {
     /// Files to read

@@ -1,4 +1,4 @@
-//! The plain commands, which stand outside pipelines.
+//! The plain commands, which are outside pipelines.
 
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -95,7 +95,7 @@ pub const COMMANDS: &[PlainCommand] = &[
     },
     PlainCommand {
         name: "parts",
-        about: "list the parts that stand where a size can",
+        about: "list the parts, whose names can be used as sizes",
         augment: PartsArgs::augment_args,
         run: parts,
     },
@@ -183,7 +183,7 @@ fn run_recipe(
     run::run(plans, options.or(run.options), recipe::folder(&run.file))
 }
 
-/// List the parts that stand where a size can
+/// List the parts, whose names can be used as sizes
 #[derive(Args)]
 struct PartsArgs {
     /// Only parts that all these words fit: 27C256, eeprom, 28
@@ -202,7 +202,7 @@ fn parts(_: &mut Grammar, matches: &ArgMatches, options: RunOptions) -> Result<E
     let catalogue = catalogue(list.own.as_deref().or(options.parts.as_deref()))?;
     let mut parts = catalogue.filter(&list.words);
     if parts.is_empty() {
-        // What is printed on a chip, with letters in front and a speed.
+        // What is printed on a chip, with letters before it and a speed after it.
         let [marking] = &list.words[..] else {
             let words = prose::shown(&list.words.join(" "));
             bail!("no part fits all of `{words}`; take a word away, `romloom parts` lists all");

@@ -1,4 +1,4 @@
-//! What may stand where on a command line, for the completion of shells.
+//! What fits where on a command line, for the completion of shells.
 //!
 //! A shell's script hands over the words up to the cursor; the answer comes from the definitions that parse them.
 
@@ -25,7 +25,7 @@ use crate::values;
 /// A candidate, and what it is.
 type Told = (String, String);
 
-/// Behind this word the words of a command line stand, the last of them unfinished.
+/// After this word come the words of a command line, the last of them unfinished.
 pub const ASK: &str = "--candidates";
 
 /// Print the script that completes commands in a shell
@@ -67,7 +67,7 @@ pub fn completions(matches: &ArgMatches) -> Result<ExitCode> {
     })
 }
 
-/// Prints what may stand in place of the last word, one candidate a line, behind a tab what it is.
+/// Prints what fits in place of the last word, one candidate a line, and after a tab what it is.
 ///
 /// # Errors
 /// Standard output can't be written to.
@@ -81,7 +81,7 @@ pub fn offer(grammar: Grammar, words: &[OsString]) -> Result<ExitCode> {
     print(&out)
 }
 
-/// What may stand in place of the last of `words`, each with what it is; files are those of `folder`.
+/// What fits in place of the last of `words`, each with what it is; files are those of `folder`.
 fn candidates(grammar: Grammar, words: &[OsString], folder: &Path) -> Vec<Told> {
     let Some((unfinished, before)) = words.split_last() else {
         return Vec::new();
@@ -143,7 +143,7 @@ fn candidates(grammar: Grammar, words: &[OsString], folder: &Path) -> Vec<Told> 
     found
 }
 
-/// Whether a step needs a word behind its name.
+/// Whether a step needs a word after its name.
 fn needs_more(root: &Command, step: &OsString) -> bool {
     let command = step.to_str().and_then(|s| root.find_subcommand(s));
     command.is_some_and(|c| {
@@ -166,7 +166,7 @@ fn takes_value(root: &Command, segment: &[OsString], last: &OsString) -> bool {
     arguments.any(|a| a.get_long() == Some(long) && a.get_action().takes_values())
 }
 
-/// Behind a `+` only steps stand.
+/// After a `+` there are only steps.
 fn steps_alone() -> Command {
     Command::new("romloom")
         .disable_help_subcommand(true)
@@ -267,7 +267,7 @@ fn fitting(words: Vec<Told>, typed: &OsStr) -> Vec<CompletionCandidate> {
         .collect()
 }
 
-/// The parts; where a size can stand too, the usual sizes, and names that are numbers with `part:` in front.
+/// The parts; where a size is possible too, the usual sizes, and names that are numbers with `part:` before them.
 fn parts(sizes: bool) -> Vec<Told> {
     let mut out = Vec::new();
     for part in Catalogue::built_in().all() {

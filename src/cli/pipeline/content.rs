@@ -27,7 +27,7 @@ pub(super) enum FileContent {
     List(Vec<ListedSum>),
 }
 
-/// The files that a name stands for.
+/// The files that a name means.
 pub(super) struct GivenFiles {
     /// In the order of their names.
     pub paths: Vec<PathBuf>,

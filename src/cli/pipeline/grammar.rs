@@ -42,7 +42,7 @@ pub fn segments(args: &[OsString]) -> Result<Vec<Vec<OsString>>, Slip> {
         return Ok(segments);
     };
     let words: usize = segments[..empty].iter().map(Vec::len).sum();
-    // So many words and lone + are in front of the gap.
+    // So many words and lone + are before the gap.
     let gap = words + empty;
     let (fact, plus) = match empty {
         0 => ("a step is missing before the first +", 0),
@@ -94,7 +94,7 @@ impl Grammar {
         Ok((options, self.request(&matches, words, true)?))
     }
 
-    /// A further step. Options for the whole run have no place in front of it.
+    /// A further step. Options for the whole run have no place before it.
     ///
     /// # Errors
     /// As [`first`](Self::first) has them.
@@ -230,7 +230,7 @@ impl Grammar {
         Ok(Request::Step(step, at))
     }
 
-    /// The word of an option of the run that is in front of a step.
+    /// The word of an option of the run that is before a step.
     fn option_in_front(&self, words: &[OsString], id: &str) -> Option<(String, WordRange)> {
         let words = texts(words);
         let words: Vec<&str> = words.iter().map(String::as_str).collect();

@@ -18,7 +18,7 @@ use crate::cli::steps::{STEPS, StepEntry};
 /// Print a manual page, or write all of them into a folder
 #[derive(Args)]
 pub struct ManArgs {
-    /// The page: a step or a command; else the one that leads to all others
+    /// The page: a step or a command; [default: the one that leads to all others]
     #[arg(value_name = "TOPIC", conflicts_with = "to")]
     topic: Option<String>,
     /// Write all pages into this folder: romloom.1, romloom-load.1, ...
@@ -100,7 +100,7 @@ fn leading(root: &Command, texts: &[(&str, &str)]) -> Result<String> {
     );
     roff.control("SH", ["DESCRIPTION"]);
     roff.text([roman(
-        "One command is one pipeline. Its steps stand one after another, separated by a lone +. \
+        "One command is one pipeline. Its steps follow one another, separated by a lone +. \
          The same steps, one a line, make a recipe. Every step and command has a page of its own, \
          as romloom-load(1).",
     )]);

@@ -1,6 +1,6 @@
 //! What the words before the cursor have named, for completion: pieces, and what a recipe leaves open.
 //!
-//! Nothing is run for it, so names that only a run can tell, as those of banks, are missing, and pieces that are gone
+//! Nothing is run for it, so names that only a run can tell, such as those of banks, are missing, and pieces that are gone
 //! again by then are offered.
 
 use std::ffi::OsString;
@@ -12,7 +12,7 @@ use crate::cli::steps::{STEPS, step};
 /// A recipe larger than this is not looked at, in bytes.
 const LARGEST: u64 = 1 << 20;
 
-/// The names that pieces may have behind these words, in order, each once. `takes_value` tells whether a step's option has
+/// The names that pieces may have after these words, in order, each once. `takes_value` tells whether a step's option has
 /// a value.
 pub fn pieces(words: &[OsString], takes_value: impl Fn(&str, &str) -> bool) -> Vec<String> {
     let words: Vec<&str> = words.iter().filter_map(|w| w.to_str()).collect();
@@ -82,7 +82,7 @@ fn names_of(name: &str, words: &[&str], takes_value: impl Fn(&str) -> bool) -> V
     }
 }
 
-/// What the recipe behind `run` leaves open, to be given with `--set`.
+/// What the recipe after `run` leaves open, to be given with `--set`.
 pub fn settings(words: &[OsString], folder: &Path) -> Vec<String> {
     let run = words.iter().position(|word| word == "run");
     let behind = run.map_or(&[][..], |at| &words[at + 1..]);

@@ -27,7 +27,7 @@ use crate::values;
 
 /// Print a recipe, or with --board a board file, with a comment on every line
 ///
-/// The recipe runs as it stands, and every line is there to be changed. Nothing is written to a
+/// The recipe runs as it is, and every line is there to be changed. Nothing is written to a
 /// file: romloom new --part 27C256 --at 0x8000 monitor.hex > heron.loom
 ///
 /// With --board alone the board is an example that shows what can be said; with --part and --at
@@ -110,7 +110,7 @@ pub fn new(grammar: &mut Grammar, matches: &ArgMatches, options: &RunOptions) ->
         );
     }
     let text = asked.recipe(grammar, &parts, &console)?;
-    // What is printed must be sound, whatever stood in the words.
+    // What is printed must be sound, whatever the words are.
     recipe::parse(grammar, "the recipe", &text, &[])?;
     print(&on_screen(&text, true, on_output()))
 }
@@ -186,7 +186,7 @@ impl NewRecipe {
             _ => {
                 let (size, at) = (bytes_value(window.len()), self.sockets.at);
                 let filler = format!(
-                    "What no program uses is FF, as in most erased chips: {size} from 0x{at:04X} on."
+                    "What no program uses is FF, as it is in most erased chips: {size} from 0x{at:04X} on."
                 );
                 out += &format!(
                     "\n{}fill FF\npad {size} --at 0x{at:04X}\n",

@@ -79,7 +79,7 @@ pub fn board_file(asked: &BoardAsked, parts: &Catalogue) -> Result<String> {
         None => EXAMPLE.to_owned(),
         Some(part) => one_kind(asked, part)?,
     };
-    // What is printed must be sound, whatever stood in the words.
+    // What is printed must be sound, whatever the words are.
     let checked = Board::from_toml("the board", &text, &mut parts.clone());
     if let Err(error) = checked {
         return Err(super::board::refused(&error, &text));

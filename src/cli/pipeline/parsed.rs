@@ -13,7 +13,7 @@ pub enum Role {
     Option(String),
     /// A value, with the id of its argument.
     Value(String),
-    /// An option that there is none of, as far as its `=`.
+    /// An unknown option, without its `=` and value.
     UnknownOption,
     /// A word that no argument takes.
     Excess,
@@ -89,7 +89,7 @@ pub fn by_command<'c>(root: &'c Command, words: &[&str]) -> Vec<CommandWords<'c>
     groups
 }
 
-/// The command inside that a word names, where one may stand.
+/// The command inside that a word names, where one may be.
 fn inner<'c>(group: &CommandWords<'c>, word: &str) -> Option<&'c Command> {
     let late = group.command.is_args_conflicts_with_subcommands_set() && !group.tokens.is_empty();
     group.command.find_subcommand(word).filter(|_| !late)
@@ -184,7 +184,7 @@ impl Places {
     pub fn new(root: &Command, root_matches: &ArgMatches, words: &[&str]) -> Self {
         let mut given = Vec::new();
         let mut groups = by_command(root, words).into_iter();
-        // What stands in front of the step is not the step's.
+        // What is before the step is not the step's.
         groups.next();
         let mut matches = root_matches;
         let mut first = None;

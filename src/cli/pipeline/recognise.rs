@@ -19,7 +19,7 @@ use crate::identify::Recogniser;
 /// Tell which of these reads is which chip of a known set.
 ///
 /// A read is looked for whole, as a half, bank, lane or any other stretch, inverted, with the bytes of its words swapped,
-/// repeated, padded, cut short, or with a header in front; and among images also as read through a bad line, or as another
+/// repeated, padded, cut short, or with a header before it; and among images also as read through a bad line, or as another
 /// version. A read that is none of them is told what it is nearest to. A list of sums has lines as sha256sum, sha1sum and
 /// md5sum print them, or 8 digits of CRC-32 and a name. A folder means all files in it. Files whose content and name tell no
 /// format are raw. Exit code 1 unless every read is a known
@@ -89,7 +89,7 @@ pub fn recognise(_: &mut Grammar, matches: &ArgMatches, options: RunOptions) -> 
     }
     if known.names.is_empty() {
         bail!(
-            "there is nothing known to hold the reads against: --among names no image and no list of sums"
+            "there is nothing to compare the reads with: `--among` names no image and no list of sums"
         );
     }
     raw.say(&bench);

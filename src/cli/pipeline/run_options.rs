@@ -34,7 +34,7 @@ pub struct RunOptions {
 }
 
 impl RunOptions {
-    /// Both, as when options stand before and behind `run`.
+    /// Both, as when options are given before and after `run`.
     pub fn or(self, other: RunOptions) -> RunOptions {
         RunOptions {
             depfile: self.depfile.or(other.depfile),

@@ -7,7 +7,7 @@ use anyhow::{Result, anyhow};
 
 use crate::cli::bench::{Stop, on_errors, on_output};
 
-/// An error that is laid out already, with the word in front of it.
+/// An error that is laid out already, with the word before it.
 #[derive(Debug, thiserror::Error)]
 #[error("{0}")]
 pub struct LaidOut(pub String);

@@ -11,7 +11,7 @@ use crate::parts::Catalogue;
 /// The built-in parts, and those of a file.
 ///
 /// # Errors
-/// A file that can't be read, or holds no parts.
+/// A file that can't be read, or has no parts.
 pub fn catalogue(own: Option<&Path>) -> Result<Catalogue> {
     let mut catalogue = Catalogue::built_in();
     if let Some(file) = own {

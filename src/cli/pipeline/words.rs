@@ -1,8 +1,8 @@
-//! The words of a recipe, each with where it stands: split as a shell splits them.
+//! The words of a recipe, each with its place: split as a shell splits them.
 
 use std::ops::Range;
 
-/// A word, what quotes and escapes hide taken off, and where it stands.
+/// A word, what quotes and escapes hide taken off, and its place.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Word {
     /// The word as a command line would have it.
@@ -33,16 +33,16 @@ pub struct Unsplit {
     pub at: LineRange,
 }
 
-/// The lines of a text, without their ends and the mark that some editors put in front of it.
+/// The lines of a text, without their ends and the mark that some editors put before it.
 pub fn lines(text: &str) -> impl Iterator<Item = &str> {
     let text = text.strip_prefix('\u{FEFF}').unwrap_or(text);
     text.lines().map(|line| line.trim_end_matches('\r'))
 }
 
 /// The words of each logical line that has any. `\\` at the end of a line continues it, in quotes too, and counts as a
-/// blank; `#` in front of a word starts a comment, which is not continued.
+/// blank; `#` before a word starts a comment, which is not continued.
 ///
-/// A shell's rules, but for `\\` in front of a character that means nothing to a shell: both stay, so that `roms\\a.hex` is
+/// A shell's rules, but for `\\` before a character that means nothing to a shell: both stay, so that `roms\\a.hex` is
 /// a file in a folder. A word that begins with two of them and a letter or digit keeps both: `\\\\server\\share`.
 ///
 /// # Errors
@@ -92,7 +92,7 @@ pub fn split(text: &str) -> Result<Vec<Vec<Word>>, Unsplit> {
                 (_, '\\') if rest.starts_with("${") => {
                     return Err(Unsplit {
                         what: "`\\${` could be a folder or the characters themselves",
-                        advice: "put a `/` in front of a file in a folder, and single quotes around the characters themselves",
+                        advice: "put a `/` before a file in a folder, and single quotes around the characters themselves",
                         at: place(here.bytes.start, 3),
                     });
                 }
@@ -128,7 +128,7 @@ pub fn split(text: &str) -> Result<Vec<Vec<Word>>, Unsplit> {
                     true => {
                         "`\\` before a quote means the quote itself: write a folder without a `\\` at its end"
                     }
-                    false => "put a `\\` in front of it where the character itself is meant",
+                    false => "put a `\\` before it where the character itself is meant",
                 },
                 at,
             });
@@ -141,7 +141,7 @@ pub fn split(text: &str) -> Result<Vec<Vec<Word>>, Unsplit> {
     Ok(out)
 }
 
-/// Whether `\\` in front of this character gives the character alone: where it means something to a shell.
+/// Whether `\\` before this character gives the character alone: where it means something to a shell.
 fn is_escaped(quote: Option<char>, next: char) -> bool {
     match quote {
         None => SPECIAL.contains(next),

@@ -117,7 +117,7 @@ impl Wording {
         line.get(place.bytes.clone())
     }
 
-    /// The same without the words in front of this one.
+    /// The same without the words before this one.
     pub fn behind(mut self, first: usize) -> Self {
         self.words.drain(..first.min(self.words.len()));
         self

@@ -120,7 +120,7 @@ fn line(root: &Command, way: &[&str], choices: &mut Choices) -> Vec<String> {
         _ => Vec::new(),
     };
     words.extend(way.iter().map(|&w| w.to_owned()));
-    // Options may stand between the plain words.
+    // Options may be between the plain words.
     let mut plain = positionals.into_iter().peekable();
     let mut options = options.into_iter().peekable();
     while plain.peek().is_some() || options.peek().is_some() {
