@@ -77,6 +77,58 @@ fn the_examples_of_the_docs_are_true() {
     }
 }
 
+/// The lines that a page shows without what they print run, too.
+#[cfg(unix)]
+#[test]
+fn what_the_pages_show_without_output_runs() {
+    let bin = assert_cmd::cargo::cargo_bin("romloom");
+    let mut path = vec![bin.parent().unwrap().to_owned()];
+    path.extend(env::split_paths(&env::var_os("PATH").unwrap()));
+    let path = env::join_paths(path).unwrap();
+    let mut seen = 0;
+    let samples = Path::new(env!("CARGO_MANIFEST_DIR")).join("samples/README.md");
+    for page in pages().into_iter().chain([samples]) {
+        let text = fs::read_to_string(&page).unwrap();
+        let work = TempDir::new().unwrap();
+        let shell = |line: &str, folder: &str| {
+            let out = std::process::Command::new("sh")
+                .args(["-c", line])
+                .current_dir(work.path().join(folder))
+                .env("PATH", &path)
+                .env("HOME", work.path())
+                .output()
+                .unwrap();
+            let said = String::from_utf8_lossy(&out.stderr).into_owned();
+            assert!(out.status.success(), "{}: {line}\n{said}", page.display());
+        };
+        shell(FOLDER, ".");
+        let mut fence = None;
+        for line in text.lines() {
+            if let Some(kind) = line.strip_prefix("```") {
+                fence = if fence.is_none() { Some(kind) } else { None };
+                continue;
+            }
+            let line = match fence {
+                Some("sh") => line,
+                None => line.strip_prefix("    ").unwrap_or_default(),
+                Some(_) => continue,
+            };
+            let is_ours = line.starts_with("romloom ") || line.starts_with("mkdir ");
+            if is_ours && !line.starts_with(FOLDER) {
+                // What is said of it stands after some blanks; a pager for manual pages may be missing.
+                let line = line
+                    .split("  ")
+                    .next()
+                    .unwrap()
+                    .replace("| man -l -", "| cat");
+                shell(&line, "heron");
+                seen += 1;
+            }
+        }
+    }
+    assert!(seen >= 10, "the test no longer sees the lines: {seen}");
+}
+
 /// The finished chips among the files of the pages are what the samples' recipes make.
 #[test]
 fn the_chips_of_the_pages_are_what_the_recipes_make() {
