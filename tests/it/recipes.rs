@@ -206,7 +206,7 @@ proptest! {
     fn a_new_recipe_runs_whatever_its_file_is_called(stem in r#"[-+a {}$'"\\#!~;&|<>()*?`=,é日${]{1,12}"#) {
         let folder = Folder::new();
         let name = format!("{stem}.hex");
-        prop_assume!(stem.trim_matches('.') != "");
+        prop_assume!(!stem.trim_matches('.').is_empty());
         folder.put(&name, folder.get("prog.hex"));
         let new = |file: &str| {
             let words = ["new", "--part", "27C64", "--at", "0x8000", "--", file];
