@@ -140,7 +140,7 @@ impl Look {
             .map(|p| p.display().to_string())
             .collect();
         if !read.is_empty() {
-            out.push(format!("It read {}.", report::all_named(&read)));
+            out.push(format!("It read {}.", report::names_joined(&read)));
         }
         out.extend(report::what_changed(&self.pieces, &lying(bench)));
         for made in &bench.made[self.made..] {

@@ -46,7 +46,7 @@ pub fn what_changed(before: &[PieceOnBench], after: &[PieceOnBench]) -> Vec<Stri
             1 => "one piece".into(),
             n => plural(n as u64, "piece"),
         };
-        out.push(format!("{} became {pieces}.", all_named(&names)));
+        out.push(format!("{} became {pieces}.", names_joined(&names)));
     }
     let is_new = |b: &&PieceOnBench| {
         !before
@@ -58,7 +58,7 @@ pub fn what_changed(before: &[PieceOnBench], after: &[PieceOnBench]) -> Vec<Stri
 }
 
 /// `a`, `a and b`, `a, b and c`; of many the first and how many more.
-pub fn all_named(names: &[String]) -> String {
+pub fn names_joined(names: &[String]) -> String {
     /// Names that are read through.
     const FEW: usize = 8;
     match names {

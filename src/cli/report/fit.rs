@@ -31,6 +31,7 @@ pub(super) fn in_lines(
     };
     let (_, tokens) = tokens(text);
     let tokens = match whole {
+        true if is_command(&tokens) => as_command(tokens),
         true => whole_quotes(&tokens, columns - indent),
         false => tokens,
     };

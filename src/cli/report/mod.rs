@@ -44,7 +44,7 @@ pub use diagnosis::{AloneAnswer, AloneReport, DiagnosisReport, Known, SetReport}
 pub use digest::{DigestReport, NamedSum};
 pub use document::{EachPiece, Report, SCHEMA};
 pub use dump::DumpReport;
-pub use explain::{Explained, PieceOnBench, all_named, what_changed};
+pub use explain::{Explained, PieceOnBench, names_joined, what_changed};
 pub use find::{FindReport, FoundAt};
 pub use map::MapReport;
 pub use outputs::{FileState, HeldPiece, Output, Outputs};

@@ -7,20 +7,17 @@ use crate::cli::steps::step;
 pub fn doubtful(wording: &Wording) -> Vec<String> {
     let words = wording.texts();
     let mut out = numbers(&words);
-    // In a recipe `out\chip.bin` is `outchip.bin`.
-    for (i, word) in words.iter().enumerate().skip(1) {
-        let Some(typed) = wording.typed_at(i) else {
-            continue;
-        };
-        let loses = wording.recipe().is_some() && !typed.contains(['"', '\'']);
-        let mut pairs = typed.split('\\').skip(1);
-        if loses
-            && pairs.any(|after| after.starts_with(|c: char| c.is_ascii_alphanumeric() || c == '.'))
-        {
-            out.push(format!(
-                "`{typed}` is read as {word}, since a backslash takes away what the next character means: folders are separated by /"
-            ));
-        }
+    let writes = words
+        .first()
+        .is_some_and(|name| [step::WRITE, step::SHEET].contains(name));
+    if writes && !cfg!(windows) {
+        let pairs = words
+            .windows(2)
+            .filter(|pair| pair.iter().all(|word| !word.starts_with("--")));
+        let names = pairs.map(|pair| pair[1]).filter(|name| name.contains('\\'));
+        out.extend(names.map(|name| {
+            format!("`{name}` is one file's name: on this system folders are separated by /")
+        }));
     }
     out
 }
