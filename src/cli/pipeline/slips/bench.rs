@@ -45,8 +45,16 @@ const SILENT: [&str; 19] = [
     step::VOTE,
 ];
 
-/// Where a chip's or a program's file goes that nobody has named yet.
-const OUT: &str = "OUT.bin";
+/// A name for a file that nobody has named yet, in a format that has room for holes where there may be some.
+pub fn out_name(name: &str, all_raw: bool) -> &'static str {
+    let no_holes = [step::FILL, step::PAD, step::SEAT, step::REPEAT].contains(&name);
+    let holes = [step::DROP, step::HOLLOW, step::COPY].contains(&name);
+    match (name == step::SPLIT, no_holes || (all_raw && !holes)) {
+        (true, _) => "OUT-{name}.bin",
+        (false, true) => "OUT.bin",
+        (false, false) => "OUT.hex",
+    }
+}
 
 /// Whether a line may begin with a step that needs something on the bench.
 pub fn is_doubtful(words: &[&str]) -> bool {
@@ -197,7 +205,8 @@ fn step_first(
     );
     let mut steps = vec![load, rest];
     if alone && SILENT.contains(&name) {
-        steps.push(vec![step::WRITE.into(), OUT.into()]);
+        let out = out_name(name, raw == loaded.len());
+        steps.push(vec![step::WRITE.into(), out.into()]);
     }
     let slip = Slip::new(format!(
         "`{name}` works on what is loaded, and nothing is loaded"

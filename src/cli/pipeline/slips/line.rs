@@ -41,8 +41,14 @@ pub fn is_doubtful(steps: &[Vec<OsString>], around: Around<'_>) -> bool {
     steps.iter().enumerate().any(|(i, words)| {
         let words = texts(words);
         let words: Vec<&str> = words.iter().map(String::as_str).collect();
-        let dashed = |word: &&str| word.starts_with(['–', '—', '/']);
-        words.iter().skip(1).any(dashed)
+        // `/at`, and no path.
+        let short = |word: &str| word.starts_with('/') && !word[1..].contains(['/', '.']);
+        let dashed = |word: &&str| word.starts_with(['–', '—']) || short(word);
+        let asks = |word: &&str| ["?", "-?", "help"].contains(word);
+        words
+            .iter()
+            .skip(1)
+            .any(|word| dashed(&word) || asks(&word))
             || plus::is_doubtful(&words)
             || (i == 0 && around.first && bench::is_doubtful(&words))
     })

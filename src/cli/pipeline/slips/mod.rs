@@ -24,4 +24,8 @@ pub use answer::answer;
 pub use around::Around;
 pub use doubtful::doubtful;
 pub use line::{Answer, answer_line, is_doubtful};
+pub use other_words::step_meant;
 pub use slip::Slip;
+
+#[cfg(test)]
+mod tests;

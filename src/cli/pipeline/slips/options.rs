@@ -184,6 +184,9 @@ fn in_front_of_step(refused: &Refused<'_>, option: &str, at: usize) -> Slip {
         }
     }
     let bare = option.trim_start_matches('-');
+    if bare == "?" {
+        return slip.write_one(vec!["help".into()]);
+    }
     let plain = bare.to_lowercase().replace('_', "-");
     // `--show a.hex`: a step with hyphens in front.
     let command = refused.root.find_subcommand(&plain);

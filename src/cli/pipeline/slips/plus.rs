@@ -8,6 +8,7 @@ use super::slip::Slip;
 use super::spots::{Spot, Spots, Takes, spots};
 use super::vocabulary::{is_file, step_named};
 use crate::cli::pipeline::written::WordRange;
+use crate::cli::steps::step;
 
 /// What people put between steps elsewhere.
 const BETWEEN: [&str; 13] = [
@@ -169,8 +170,18 @@ fn seam_at(words: &[&str], spots: &Spots, at: usize, around: Around<'_>) -> Opti
         // Words of a text, and the only file of a step, are hardly steps by other names.
         let in_text = spots.all.contains(&Spot::Plain(Takes::Text));
         let only = spots.all[..at].iter().all(|s| !matches!(s, Spot::Plain(_)));
+        // `split lane 2`: here a way is wanted.
+        let way = spots
+            .name
+            .map(|name| words[name])
+            .filter(|_| spots.all[at - 1] == Spot::Name);
+        let way = way.is_some_and(|step| {
+            [step::SPLIT, step::JOIN, step::SHOW, step::EXPECT].contains(&step)
+        });
         return match spot {
-            Spot::Excess if !there() && (exact || !in_text) => Some(seam(Vec::new(), &step, 1)),
+            Spot::Excess if !there() && (exact || !(in_text || way)) => {
+                Some(seam(Vec::new(), &step, 1))
+            }
             Spot::Plain(Takes::Input) if !there() && (exact || !only) => {
                 Some(seam(Vec::new(), &step, 1))
             }

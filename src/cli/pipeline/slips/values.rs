@@ -66,9 +66,19 @@ pub fn wrong_value(refused: &Refused<'_>) -> Option<Slip> {
     }
     let is_address = |word: &str| values::address(word).is_ok();
     let innermost = refused.innermost().map(|command| command.get_name());
-    if takes_range && innermost == Some("hex") && is_address(value) {
+    if takes_range
+        && innermost == Some("hex")
+        && values::range(value).is_err_and(|e| e.meant().is_none())
+    {
         let slip = said(format!("{front}`{value}` is not a range"));
-        return Some(with(slip, &format!("{value}+256")));
+        match values::address(value) {
+            Ok(_) => return Some(with(slip, &format!("{value}+256"))),
+            Err(bad) => {
+                if let Some(meant) = bad.meant() {
+                    return Some(with(slip, &format!("{meant}+256")));
+                }
+            }
+        }
     }
     // `patch 0x8000=EA`.
     if let Some((address, rest)) = value.split_once(['=', ':']) {
@@ -115,6 +125,13 @@ pub fn wrong_value(refused: &Refused<'_>) -> Option<Slip> {
             (false, None) => said(format!("{front}`{value}` is not a number")),
         });
     }
+    if is_integer(arg) {
+        let slip = said(format!("{front}`{value}` is not possible here"));
+        return Some(match value.starts_with('-') {
+            true => slip.so("use a number that is not below 0"),
+            false => slip.so("use a smaller number"),
+        });
+    }
     Some(match cause {
         Some(cause) => said(format!("{front}{}", told(value, cause))),
         None => {
@@ -127,6 +144,20 @@ pub fn wrong_value(refused: &Refused<'_>) -> Option<Slip> {
             }
         }
     })
+}
+
+/// Whether an argument takes a number of the language's own, whose limits the parser checks.
+fn is_integer(arg: &Arg) -> bool {
+    let kind = arg.get_value_parser().type_id();
+    [
+        TypeId::of::<u8>(),
+        TypeId::of::<u16>(),
+        TypeId::of::<u32>(),
+        TypeId::of::<u64>(),
+        TypeId::of::<usize>(),
+    ]
+    .iter()
+    .any(|own| kind == *own)
 }
 
 /// An option at the end, with nothing after it.
