@@ -68,22 +68,12 @@ pub fn forgotten(root: &Command, words: &[&str], around: Around<'_>, first: bool
     let at = *seams.first()?;
     steps.push(rest);
     steps.retain(|step| !step.is_empty());
-    let names: Vec<String> = steps
-        .iter()
-        .skip(1)
-        .map(|s| format!("`{}`", s[0]))
-        .collect();
     let word = words[at];
+    let steps_typed = seams.iter().filter(|at| step_meant(words[**at]).is_some());
+    let names: Vec<String> = steps_typed.map(|at| format!("`{}`", words[*at])).collect();
     let fact = match (step_meant(word), names.as_slice()) {
-        (Some(_), [name]) if *name == format!("`{word}`") => {
-            format!("a + is missing before {name}")
-        }
-        (Some(_), [.., last]) if names.iter().all(|n| words.contains(&n.trim_matches('`'))) => {
-            let others = names[..names.len() - 1].join(", ");
-            match others.is_empty() {
-                true => format!("a + is missing before `{word}`"),
-                false => format!("a + is missing before {others} and {last}"),
-            }
+        (Some(_), [others @ .., last]) if !others.is_empty() && others.len() < 6 => {
+            format!("a + is missing before {} and {last}", others.join(", "))
         }
         (Some(_), _) => format!("a + is missing before `{word}`"),
         (None, _) if BETWEEN.contains(&word) || word.bytes().all(|b| b == b'+') => {

@@ -118,10 +118,16 @@ pub fn wrong_value(refused: &Refused<'_>) -> Option<Slip> {
         let meant = meant.ok().and_then(|meant| values::number(&meant).ok());
         return Some(match (large, meant) {
             (true, _) => said(format!("{front}`{value}` is too large")),
-            (false, Some(meant)) => with(
-                said(format!("{front}`{value}` is not a decimal number")),
-                &meant.to_string(),
-            ),
+            (false, Some(meant)) => {
+                let kind = match values::number(value) {
+                    Ok(_) => "a decimal number",
+                    Err(_) => "a number",
+                };
+                with(
+                    said(format!("{front}`{value}` is not {kind}")),
+                    &meant.to_string(),
+                )
+            }
             (false, None) => said(format!("{front}`{value}` is not a number")),
         });
     }
