@@ -5,7 +5,7 @@ use std::process::ExitCode;
 use anyhow::{Result, anyhow};
 use clap::{ArgMatches, Args, FromArgMatches};
 
-use super::glossary::{self, Entry};
+use super::glossary::{self, GlossaryEntry};
 use super::grammar::Grammar;
 use super::run_options::RunOptions;
 use super::say::show;
@@ -122,7 +122,7 @@ fn of_sum(algo: Algo, asked: &str) -> String {
     )
 }
 
-fn of_word(entry: &Entry) -> String {
+fn of_word(entry: &GlossaryEntry) -> String {
     format!("{}\n{}", entry.word, entry.text())
 }
 

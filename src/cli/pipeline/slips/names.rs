@@ -4,7 +4,7 @@ use clap::Command;
 use clap::error::ContextKind;
 
 use super::bench::out_name;
-use super::other_words::{Meant, meant, sum_called};
+use super::other_words::{Meant, meaning_of, sum_called};
 use super::refused::Refused;
 use super::slip::Slip;
 use super::vocabulary::{format_by_name, is_file as is_there, looks_like_file, step_named};
@@ -60,7 +60,7 @@ fn unknown_step(refused: &Refused<'_>, at: usize) -> Slip {
         }
     }
     // Only what is another word for a step has its words after it; what it is mistyped for has too.
-    let Some(meant) = meant(word) else {
+    let Some(meant) = meaning_of(word) else {
         let names = refused.root.get_subcommands().map(Command::get_name);
         return match nearest(word, names).first() {
             Some(near) => slip.write_one(refused.replaced(at, 1, &[near])),

@@ -30,7 +30,7 @@ struct Seam {
 }
 
 /// Whether any word looks like a step's.
-pub fn is_doubtful(words: &[&str]) -> bool {
+pub fn may_lack_a_plus(words: &[&str]) -> bool {
     let names = words.iter().enumerate().any(|(i, word)| {
         let parts = word.split('+');
         let glued = word.contains('+') && parts.clone().any(|part| step_named(part).is_some());

@@ -9,7 +9,7 @@ use std::path::PathBuf;
 use clap::Arg;
 use clap::error::ContextKind;
 
-use super::bench::{all_named, named};
+use super::bench::{all_as_typed, as_typed};
 use super::options::called;
 use super::refused::Refused;
 use super::slip::Slip;
@@ -170,7 +170,7 @@ fn is_integer(arg: &Arg) -> bool {
 fn no_value(refused: &Refused<'_>, arg: &Arg, at: WordRange) -> Slip {
     let names = arg.get_value_names().unwrap_or_default();
     let what = names.first().map_or("VALUE", |name| name.as_str());
-    let what = named(what).join(" ");
+    let what = as_typed(what).join(" ");
     let slip = Slip::new(format!("`{}` has no value", called(arg)));
     let slip = match refused.around.recipe {
         true => slip.so("a # in front of a word starts a comment: put such a word into quotes"),
@@ -291,7 +291,7 @@ pub fn wrong_count(refused: &Refused<'_>) -> Option<Slip> {
 /// A required argument that is not given.
 pub fn missing(refused: &Refused<'_>) -> Option<Slip> {
     let shown = refused.context(ContextKind::InvalidArg);
-    let words: Vec<Vec<String>> = shown.iter().map(|shown| named(shown)).collect();
+    let words: Vec<Vec<String>> = shown.iter().map(|shown| as_typed(shown)).collect();
     let at = refused.name()?;
     let name = refused.words[at];
     let needed: Vec<String> = words.iter().map(|w| format!("`{}`", w.join(" "))).collect();
@@ -308,7 +308,7 @@ pub fn missing(refused: &Refused<'_>) -> Option<Slip> {
         all.push("FILE".into());
         return Some(slip.so("romloom load FILE + show"));
     }
-    all.extend(all_named(shown.into_iter()));
+    all.extend(all_as_typed(shown.into_iter()));
     Some(
         slip.so(format!("`romloom help {name}` explains it"))
             .write_one(all),
