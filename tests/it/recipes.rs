@@ -238,12 +238,12 @@ fn a_new_recipe_that_can_not_work_is_not_printed() {
         ("--part 27C256 --at 0x8000 --lanes 17 prog.hex", "--lanes"),
         (
             "--part 27C256 prog.hex",
-            "`new` needs --at BASE: new --part 27C256 prog.hex --at BASE",
+            "romloom new --part 27C256 prog.hex --at BASE",
         ),
-        ("--part 27C256 --at 0x8000", "`new` needs FILE..."),
+        ("--part 27C256 --at 0x8000", "`new` needs `FILE`"),
         (
             "--part 27C256 --at 0x8000 prog.hex --stamp sum17",
-            "nearest: sum16",
+            "--stamp sum16",
         ),
         (
             "--part 27C256 --at 0x8000 'a\nb.hex'",

@@ -110,13 +110,6 @@ impl Wording {
         self.words.iter().map(|w| w.text.as_str()).collect()
     }
 
-    /// A word as it is written, quotes and escapes and all; none where a value was put in.
-    pub fn typed_at(&self, word: usize) -> Option<&str> {
-        let place = &self.words.get(word)?.at;
-        let line = self.script.lines.get(place.line.checked_sub(1)?)?;
-        line.get(place.bytes.clone())
-    }
-
     /// The same without the words before this one.
     pub fn behind(mut self, first: usize) -> Self {
         self.words.drain(..first.min(self.words.len()));

@@ -5,7 +5,7 @@ use super::Row;
 #[rustfmt::skip]
 pub const SLIPS: &[Row] = &[
     ("load .\\a.hex + show", "a file of this folder is named without .\\: a.hex", "load ./a.hex + show"),
-    ("load 'dir\\next.hex' + show", "folders are separated by /: dir/next.hex", "load dir/next.hex + show"),
+    ("load 'dir\\next.hex' + show", "folders are separated by / on this system: dir/next.hex", "load dir/next.hex + show"),
     ("load '\"a.hex\"' + show", "load a.hex", "load a.hex + show"),
     ("load \"'a.hex'\" + show", "load a.hex", "load a.hex + show"),
     ("load \"'my data.bin'\" + show", "load 'my data.bin'", "load \"my data.bin\" + show"),
@@ -27,5 +27,5 @@ pub const SLIPS: &[Row] = &[
     ("load a.hex + patch 0x8000 'EA EB\"'", "romloom load a.hex + patch 0x8000 'text:EA EB\"'", "load a.hex + patch 0x8000 'EA EB' + show"),
     ("load A.HEX + show", "did you mean a.hex?", "load a.hex + show"),
     ("Load a.hex + Show", "romloom load a.hex + show", "load a.hex + show"),
-    ("run back.loom", "folders are separated by /: dir/next.hex", "run set.loom --set NAME=heron"),
+    ("run back.loom", "folders are separated by / on this system: dir/next.hex", "run set.loom --set NAME=heron"),
 ];

@@ -70,7 +70,9 @@ fn missing(wording: &Wording, missing: usize, folder: &Path) -> Option<String> {
     if slashes != word && !cfg!(windows) {
         let shown = quoted(&slashes);
         let as_in = if there(&slashes) { ":" } else { ", such as" };
-        return Some(format!("folders are separated by / on this system{as_in} {shown}"));
+        return Some(format!(
+            "folders are separated by / on this system{as_in} {shown}"
+        ));
     }
     // Quotes that another shell takes off, and commas between names.
     let bare = word.trim_matches(['"', '\'', '“', '”', ',', ';']);

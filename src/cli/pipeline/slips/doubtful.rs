@@ -1,31 +1,9 @@
 //! Words that were perhaps not meant as they are written.
 
-use crate::cli::pipeline::written::Wording;
 use crate::cli::steps::step;
 
 /// Words that are taken as they are, and were perhaps not meant so.
-pub fn doubtful(wording: &Wording) -> Vec<String> {
-    let words = wording.texts();
-    let mut out = numbers(&words);
-    // In a recipe `out\chip.bin` is `outchip.bin`.
-    for (i, word) in words.iter().enumerate().skip(1) {
-        let Some(typed) = wording.typed_at(i) else {
-            continue;
-        };
-        let loses = wording.recipe().is_some() && !typed.contains(['"', '\'']);
-        let mut pairs = typed.split('\\').skip(1);
-        if loses
-            && pairs.any(|after| after.starts_with(|c: char| c.is_ascii_alphanumeric() || c == '.'))
-        {
-            out.push(format!(
-                "`{typed}` is read as {word}, since a backslash takes away what the next character means: folders are separated by /"
-            ));
-        }
-    }
-    out
-}
-
-fn numbers(words: &[&str]) -> Vec<String> {
+pub fn doubtful(words: &[&str]) -> Vec<String> {
     let mut out = Vec::new();
     for (i, word) in words.iter().enumerate().skip(1) {
         let (option, value) = match word.split_once('=') {
@@ -75,7 +53,7 @@ mod tests {
 
     #[test]
     fn a_round_number_is_asked_about() {
-        let doubts = |line: &str| numbers(&line.split(' ').collect::<Vec<_>>()).len();
+        let doubts = |line: &str| doubtful(&line.split(' ').collect::<Vec<_>>()).len();
         assert_eq!(doubts("load a.bin --at 8000"), 1);
         assert_eq!(doubts("load a.bin --at=8000"), 1);
         assert_eq!(doubts("load a.bin --at 000"), 1);

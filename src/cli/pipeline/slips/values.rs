@@ -51,6 +51,14 @@ pub fn wrong_value(refused: &Refused<'_>) -> Option<Slip> {
             return Some(slip);
         }
     }
+    // `fill EA EA`.
+    let before = at.word.checked_sub(1).map(|i| refused.words[i]);
+    let bytes = |word: &str| values::bytes(word).is_ok() && values::number(word).is_err();
+    if let Some(before) = before.filter(|before| takes_range && bytes(before) && bytes(value)) {
+        let slip = said(format!("{front}`{value}` is not a range"));
+        let all = format!("{before} {value}");
+        return Some(slip.write_one(refused.replaced(at.word - 1, 2, &[&all])));
+    }
     if let Some(parts) = several(value).filter(|_| takes_range) {
         let slip = said(format!("{front}`{value}` is several ranges"));
         let words: Vec<&str> = parts.iter().map(String::as_str).collect();
