@@ -11,7 +11,7 @@ pub(super) enum Digits {
 }
 
 /// `0x8000`, `8000h`, `32768`, `32K` or `1M`.
-pub(super) fn digits(text: &str) -> Digits {
+pub(super) fn read_digits(text: &str) -> Digits {
     let lower = text.to_ascii_lowercase();
     let (digits, radix, unit) = if let Some(digits) = lower.strip_prefix("0x") {
         (digits, 16, 1)

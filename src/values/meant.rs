@@ -2,7 +2,7 @@
 //!
 //! Nothing here is taken for what it may mean; it is only what an answer may propose.
 
-use super::digits::{Digits, digits};
+use super::digits::{Digits, read_digits};
 
 /// Marks of hexadecimal in front of a number, the longer ones first (common practice of assemblers and languages).
 const HEX_MARKS: [&str; 15] = [
@@ -180,7 +180,7 @@ fn unquoted(text: &str) -> &str {
 }
 
 fn value(text: &str) -> Option<u64> {
-    match digits(text) {
+    match read_digits(text) {
         Digits::Number(value) => Some(value),
         _ => None,
     }

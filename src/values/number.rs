@@ -3,7 +3,7 @@
 use std::str::FromStr;
 
 use super::bad_value::BadValue;
-use super::digits::{Digits, digits};
+use super::digits::{Digits, read_digits};
 use super::meant::number_meant;
 
 /// A number: decimal, hexadecimal with `0x` in front or `h` at the end, or decimal with `K` (1024) or `M` (1024 K) at the end.
@@ -11,7 +11,7 @@ use super::meant::number_meant;
 /// # Errors
 /// [`BadValue`] for anything else, and for what does not fit 64 bits.
 pub fn number(text: &str) -> Result<u64, BadValue> {
-    match digits(text) {
+    match read_digits(text) {
         Digits::Number(number) => return Ok(number),
         Digits::TooLarge => {
             let fact = format!("`{text}` does not fit 64 bits");

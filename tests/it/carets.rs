@@ -678,21 +678,15 @@ fn numbers_that_are_none_are_told_in_plain_words() {
             "load data.bin + seat 27C256 --at 0 --lanes two",
             "--lanes: `two` is not a number",
         ),
-        (
-            "load data.bin --follow=1",
-            "--follow takes no value: write --follow alone",
-        ),
-        (
-            "load data.bin -at 3",
-            "`-at` is no option of `load`: did you mean --at? `romloom help load` lists them",
-        ),
+        ("load data.bin --follow=1", "`--follow` takes no value"),
+        ("load data.bin -at 3", "`-at` is not an option of `load`"),
         (
             "load data.bin + diagnose --second a.bin",
-            "--second takes 2 values: --second WANTED READ",
+            "`--second` takes 2 values",
         ),
         (
             "load data.bin + show --json hex",
-            "`hex` comes before its options: show hex --json",
+            "`hex` comes before its options",
         ),
     ] {
         assert_eq!(folder().run(line).error(), format!("error: {said}"));

@@ -47,7 +47,7 @@ fn patterns_are_what_their_names_say() {
 fn patterns_refuse_what_makes_no_sense() {
     let folder = Folder::new();
     for (line, says) in [
-        ("pattern zeros 0", "a size of 0 holds nothing"),
+        ("pattern zeros 0", "a size of 0 contains nothing"),
         ("pattern ones 17M", "a pattern has 1 byte to 16M"),
         ("pattern stripes 8", "`stripes` is no pattern"),
         ("pattern ones 8 --pass 2", "--pass means nothing to ones"),
@@ -744,7 +744,7 @@ fn banks_and_their_stored_sums_are_told() {
         ),
         (
             "load game.bin + diagnose --wanted game.bin --sums-of-banks",
-            "--wanted and --sums-of-banks don't go together: use one of them",
+            "`--wanted` and `--sums-of-banks` don't go together",
         ),
     ] {
         let ran = folder.run(line);

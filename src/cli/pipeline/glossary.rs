@@ -4,14 +4,14 @@
 const PAGE: &str = include_str!("../../../docs/glossary.md");
 
 /// A word of the glossary.
-pub struct Entry {
+pub struct GlossaryEntry {
     /// The word as the page has it; several, separated by commas, where they mean one thing.
     pub word: &'static str,
     /// What it means, as the page has it.
     text: &'static str,
 }
 
-impl Entry {
+impl GlossaryEntry {
     /// The names that it is found by.
     pub fn names(&self) -> impl Iterator<Item = &'static str> {
         self.word.split(", ")
@@ -24,16 +24,16 @@ impl Entry {
 }
 
 /// All of them, in the order of the page.
-pub fn entries() -> impl Iterator<Item = Entry> {
+pub fn entries() -> impl Iterator<Item = GlossaryEntry> {
     let paragraphs = PAGE.split("\n\n");
     paragraphs.filter_map(|paragraph| {
         let (word, text) = paragraph.strip_prefix("**")?.split_once("**: ")?;
-        Some(Entry { word, text })
+        Some(GlossaryEntry { word, text })
     })
 }
 
 /// The entry of a word, in upper or lower case, in the singular or the plural.
-pub fn entry(word: &str) -> Option<Entry> {
+pub fn entry(word: &str) -> Option<GlossaryEntry> {
     let lower = word.to_lowercase().replace('-', " ");
     let singular = lower.strip_suffix('s').unwrap_or(&lower);
     entries().find(|entry| {

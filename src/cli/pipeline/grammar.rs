@@ -10,7 +10,7 @@ use super::parsed::{self, Places, Role};
 use super::plan::PlannedStep;
 use super::refusal::{Asked, Refusal};
 use super::run_options::RunOptions;
-use super::slips::{self, Answer, Around, Slip};
+use super::slips::{self, Around, LineAnswer, Slip};
 use super::written::WordRange;
 use crate::cli::bench::on_output;
 use crate::cli::report::Style;
@@ -113,7 +113,9 @@ impl Grammar {
             Request::Step(step, _) => Ok(step),
             Request::Command(name, _) => {
                 let slip = Slip::new(format!("`{name}` is a command of its own, not a step"));
-                Err(slip.so(format!("romloom {name}, without a +")).into())
+                Err(slip
+                    .so("a command is typed alone, with no step before or after it")
+                    .into())
             }
         }
     }
@@ -125,8 +127,8 @@ impl Grammar {
         steps: &[Vec<OsString>],
         around: Around<'_>,
         refused: bool,
-    ) -> Option<Answer> {
-        if !refused && !slips::is_doubtful(steps, around) {
+    ) -> Option<LineAnswer> {
+        if !refused && !slips::may_be_wrong(steps, around) {
             return None;
         }
         let root = &self.root;

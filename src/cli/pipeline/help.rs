@@ -5,10 +5,11 @@ use std::process::ExitCode;
 use anyhow::{Result, anyhow};
 use clap::{ArgMatches, Args, FromArgMatches};
 
-use super::glossary::{self, Entry};
+use super::glossary::{self, GlossaryEntry};
 use super::grammar::Grammar;
 use super::run_options::RunOptions;
 use super::say::show;
+use super::slips;
 use super::tables::{catalogue, format_entry};
 use crate::cli::bench::on_output;
 use crate::cli::report::{self, Report, Style};
@@ -37,7 +38,7 @@ pub fn help(grammar: &mut Grammar, matches: &ArgMatches, options: &RunOptions) -
     let parts = catalogue(options.parts.as_deref())?;
     let words: Vec<&str> = words.iter().map(String::as_str).collect();
     match words[..] {
-        [] => return Ok(grammar.help(&[]).map(|()| ExitCode::SUCCESS)?),
+        [] | ["?" | "/?" | "-?"] => return Ok(grammar.help(&[]).map(|()| ExitCode::SUCCESS)?),
         // `split lanes`.
         [step, kind] if grammar.has(&[step, kind]) => {
             return Ok(grammar.help(&[step, kind]).map(|()| ExitCode::SUCCESS)?);
@@ -121,7 +122,7 @@ fn of_sum(algo: Algo, asked: &str) -> String {
     )
 }
 
-fn of_word(entry: &Entry) -> String {
+fn of_word(entry: &GlossaryEntry) -> String {
     format!("{}\n{}", entry.word, entry.text())
 }
 
@@ -134,6 +135,14 @@ fn unknown(grammar: &Grammar, words: &[&str], parts: &Catalogue) -> anyhow::Erro
                 "there is no help on `{told}`: one word at a time, romloom help {first}"
             );
         }
+    }
+    if let Some(step) = slips::step_meant(&topic) {
+        let step = step
+            .split_whitespace()
+            .next()
+            .unwrap_or_default()
+            .to_owned();
+        return anyhow!("there is no step `{told}`: romloom help {step}");
     }
     // What is printed on a chip may be several parts, which are told then.
     let marking = topic.bytes().filter(u8::is_ascii_digit).count() >= 3;

@@ -3,7 +3,7 @@
 use std::io::Write;
 use std::process::ExitCode;
 
-use super::slips::{Answer, Slip};
+use super::slips::{LineAnswer, Slip};
 use super::written::Wording;
 use crate::cli::bench::{on_errors, on_output};
 use crate::cli::steps::HARD_BLANK;
@@ -69,7 +69,7 @@ pub fn shown_slip(slip: &Slip, wording: &Wording) -> anyhow::Error {
 }
 
 /// What is wrong with a line, shown at the word of the step meant. Each step has its wording.
-pub fn shown_answer(answer: &Answer, wordings: &[Wording]) -> anyhow::Error {
+pub fn shown_answer(answer: &LineAnswer, wordings: &[Wording]) -> anyhow::Error {
     let (slip, advice) = (&answer.slip, answer.advice());
     match wordings.get(answer.step) {
         Some(wording) => wording

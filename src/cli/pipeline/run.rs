@@ -42,7 +42,7 @@ pub fn run(plans: Vec<Plan>, options: RunOptions, folder: &Path) -> Result<ExitC
         ..options.mode(takes_stdout(&plans))
     });
     for (_, wording) in plans.iter().flat_map(|p| &p.steps) {
-        for doubt in slips::doubtful(wording) {
+        for doubt in slips::doubtful(&wording.texts()) {
             console.say(MessageKind::Warning, &wording.placed(&doubt));
         }
     }

@@ -217,8 +217,7 @@ pub fn extent(text: &str) -> Result<Extent, BadValue> {
                 Ok(part) if all_digits => Err(BadValue::new(
                     format!("`{text}` is a number and a part"),
                     format!("write part:{text} or {}", part.bytes()),
-                )
-                .meaning(format!("part:{text}"))),
+                )),
                 _ => Ok(Extent::Bytes(bytes)),
             }
         }

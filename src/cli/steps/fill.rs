@@ -16,23 +16,12 @@ pub struct FillArgs {
     #[arg(value_name = "BYTES", value_parser = values::bytes)]
     bytes: ::std::vec::Vec<u8>,
     /// Where: FIRST-LAST or START+LENGTH; else between the first and the last byte
-    #[arg(value_name = "RANGE", value_parser = range)]
+    #[arg(value_name = "RANGE", value_parser = values::addresses)]
     range: Option<InSpace<AddressRange>>,
     #[command(flatten)]
     large: AllowLarge,
     #[command(flatten)]
     on: On,
-}
-
-/// A range; or, where more bytes stand in its place, the advice to put them in quotes.
-fn range(text: &str) -> Result<InSpace<AddressRange>, values::BadValue> {
-    values::addresses(text).map_err(|bad| match values::bytes(text) {
-        Ok(_) if values::number(text).is_err() => values::BadValue::new(
-            format!("`{text}` is not a range"),
-            "several bytes go into one pair of quotes, as \"EA EA\"",
-        ),
-        _ => bad,
-    })
 }
 
 impl Step for FillArgs {

@@ -213,7 +213,7 @@ impl WriteArgs {
                 .and_then(formats::by_extension)
                 .filter(|f| f.can_write()),
         };
-        if self.file.ends_with(['/', '\\']) {
+        if self.file.ends_with('/') {
             let fact = format!("{} is a folder", self.file);
             let advice = format!("name a file in it, such as {}chip.bin", self.file);
             return Err(Stop::trouble(fact).advise(advice).at(argument!(self.file)));

@@ -166,7 +166,7 @@ fn a_wrong_line_in_a_list_of_patches_is_named() {
         ),
         (
             "0x10 was now 02",
-            "line 1: there is no byte here: write pairs of hex digits, as EA EA 4C0080, or text:HELLO",
+            "line 1: there is no byte here: write pairs of hex digits, such as EA EA 4C0080, or text:HELLO",
         ),
         (
             "0x10 now 2",
@@ -174,7 +174,7 @@ fn a_wrong_line_in_a_list_of_patches_is_named() {
         ),
         (
             "0x10 now",
-            "line 1: there is no byte here: write pairs of hex digits, as EA EA 4C0080, or text:HELLO",
+            "line 1: there is no byte here: write pairs of hex digits, such as EA EA 4C0080, or text:HELLO",
         ),
     ] {
         let error = patch_list(text).unwrap_err().to_string();

@@ -160,11 +160,14 @@ impl Bench {
     }
 }
 
-/// The last error, without the words that it points at and the advice behind them.
+/// The last error, without the words that it points at; the advice below them follows a colon.
 fn message(err: &str) -> String {
     let text = match err.rsplit_once("error: ") {
         Some((_, text)) => text,
         None => err,
     };
-    text.lines().next().unwrap_or_default().to_owned()
+    let fact = text.lines().next().unwrap_or_default();
+    let advice = text.lines().filter_map(|l| l.strip_prefix("  = help: "));
+    let all: Vec<&str> = std::iter::once(fact).chain(advice).collect();
+    all.join(": ")
 }

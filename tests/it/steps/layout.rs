@@ -63,11 +63,11 @@ fn several_bytes_without_quotes_are_told_of_quotes() {
     let b = sparse();
     assert_eq!(
         b.trouble("load a.hex + fill EA EA"),
-        "`EA` is not a range: several bytes go into one pair of quotes, as \"EA EA\""
+        "`EA` is not a range: romloom load a.hex + fill 'EA EA'"
     );
     assert_eq!(
         b.trouble("load a.hex + patch 0x8000 EA EB"),
-        "`EB` is one word too many; several bytes go into one pair of quotes, as \"EA EB\""
+        "unexpected word `EB` after `patch 0x8000 EA`: romloom load a.hex + patch 0x8000 'EA EB'"
     );
     assert!(
         b.trouble("load a.hex + fill F")
@@ -109,7 +109,7 @@ fn hollow_turns_runs_back_into_holes() {
     assert_eq!(b.told("--quiet load chip.bin + hollow 00"), "");
     assert!(
         b.trouble("load chip.bin + hollow 'FF FF'")
-            .contains("`FF FF` is 2 bytes: one byte is wanted here")
+            .contains("`FF FF` is 2 bytes: one byte is needed here")
     );
 }
 
@@ -216,7 +216,7 @@ fn pad_fills_both_ends_and_no_hole_between() {
     );
     assert!(
         b.trouble("load a.hex + pad 0")
-            .contains("a size of 0 holds nothing: give at least 1 byte")
+            .contains("a size of 0 contains nothing: give at least 1 byte")
     );
 }
 

@@ -114,7 +114,7 @@ fn what_can_not_be_joined_is_told_why() {
         b.trouble("load a.bin + join"),
         "join: there is only one piece: `load --apart` makes each file a piece of its own"
     );
-    assert!(b.trouble("join").contains("the bench is empty"));
+    assert!(b.trouble("join").contains("nothing is loaded"));
 }
 
 #[test]

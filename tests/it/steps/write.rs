@@ -68,7 +68,7 @@ fn the_format_goes_by_the_name_or_as_told() {
     ));
     assert!(
         b.trouble("load chip.hex + write x.bin --as rom")
-            .contains("unknown format")
+            .contains("there is no format `rom`")
     );
 }
 
@@ -117,9 +117,9 @@ fn what_a_form_can_not_hold_is_refused_and_never_cut() {
             "write x.s19 --per-record 255",
             "255 data bytes do not fit a record",
         ),
-        ("write x.hex --address-bits 8", "it takes 16, 20, 24, 32"),
+        ("write x.hex --address-bits 8", "use 16, 20, 24 or 32"),
         ("write x.hex --entry x", "`x` is not a number"),
-        ("write x.hex --line-end cr", "it takes lf, crlf"),
+        ("write x.hex --line-end cr", "use lf or crlf"),
         (
             "keep 0-0 + write x.bin",
             "the image is empty: there is nothing to write",

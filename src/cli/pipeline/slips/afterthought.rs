@@ -6,6 +6,7 @@ use super::vocabulary::is_file;
 use crate::cli::bench::Cause;
 use crate::cli::pipeline::words::quoted;
 use crate::cli::pipeline::written::Wording;
+use crate::values;
 
 /// What may help where a step stopped: how it is written, which word is meant and why it stopped, and where its files are.
 pub fn afterthought(
@@ -41,6 +42,29 @@ fn missing(wording: &Wording, missing: usize, folder: &Path) -> Option<String> {
         ));
     }
     let there = |name: &str| !name.is_empty() && is_file(folder, name);
+    if let Some(rest) = word.strip_prefix("file:") {
+        let path = rest.trim_start_matches("//");
+        return there(path).then(|| format!("name the file itself: {}", quoted(path)));
+    }
+    // `$8000` among the files.
+    let number = match values::number(word) {
+        Ok(_) => Some(word.to_owned()),
+        Err(bad) => {
+            let marked = word.starts_with(['$', '#', '&']);
+            bad.meant().filter(|_| marked).map(str::to_owned)
+        }
+    };
+    if let Some(number) = number.filter(|_| missing > 1) {
+        let before: Vec<String> = words[..missing].iter().map(|w| quoted(w)).collect();
+        return Some(format!(
+            "an address comes after --at: {} --at {number}",
+            before.join(" ")
+        ));
+    }
+    let flag = words[missing - 1];
+    if flag.starts_with("--") && ["yes", "true", "on"].contains(&word) {
+        return Some(format!("`{flag}` takes no value: leave `{word}` out"));
+    }
     // `roms\monitor.hex` where a backslash is part of a name.
     let slashes = word.replace('\\', "/").replace("//", "/");
     if slashes != word && !cfg!(windows) {
@@ -61,9 +85,12 @@ fn missing(wording: &Wording, missing: usize, folder: &Path) -> Option<String> {
         let before: Vec<String> = words[..missing].iter().map(|w| quoted(w)).collect();
         return Some(format!("{} {}", before.join(" "), all.join(" ")));
     }
-    if let Some(rest) = word.strip_prefix("file:") {
-        let path = rest.trim_start_matches("//");
-        return there(path).then(|| format!("name the file itself: {}", quoted(path)));
+    // `.\a.hex`, of which a shell has taken the backslash.
+    if let Some(name) = word.strip_prefix('.').filter(|name| there(name)) {
+        return Some(format!(
+            "a file of this folder is named without .\\: {}",
+            quoted(name)
+        ));
     }
     // `a.hex,b.hex`: several names in one word.
     let names: Vec<&str> = word.split([',', ';']).collect();

@@ -45,11 +45,19 @@ const SILENT: [&str; 19] = [
     step::VOTE,
 ];
 
-/// Where a chip's or a program's file goes that nobody has named yet.
-const OUT: &str = "OUT.bin";
+/// A name for a file that nobody has as_typed yet, in a format that has room for holes where there may be some.
+pub fn out_name(name: &str, all_raw: bool) -> &'static str {
+    let no_holes = [step::FILL, step::PAD, step::SEAT, step::REPEAT].contains(&name);
+    let holes = [step::DROP, step::HOLLOW, step::COPY].contains(&name);
+    match (name == step::SPLIT, no_holes || (all_raw && !holes)) {
+        (true, _) => "OUT-{name}.bin",
+        (false, true) => "OUT.bin",
+        (false, false) => "OUT.hex",
+    }
+}
 
 /// Whether a line may begin with a step that needs something on the bench.
-pub fn is_doubtful(words: &[&str]) -> bool {
+pub fn may_lack_a_load(words: &[&str]) -> bool {
     let mut steps = words.iter().filter_map(|word| step_called(word));
     steps.next().is_some_and(|step| !BEGIN.contains(&step.name))
 }
@@ -187,7 +195,7 @@ fn step_first(
         .filter(|chip| chip.len() > 0)
         .map(|chip| format!("0-0x{:X}", chip.len() - 1));
     rest.extend(
-        missing(root, &rest)
+        still_needed(root, &rest)
             .into_iter()
             .map(|word| match (word.as_str(), &all) {
                 ("RANGE", Some(all)) => all.clone(),
@@ -197,7 +205,8 @@ fn step_first(
     );
     let mut steps = vec![load, rest];
     if alone && SILENT.contains(&name) {
-        steps.push(vec![step::WRITE.into(), OUT.into()]);
+        let out = out_name(name, raw == loaded.len());
+        steps.push(vec![step::WRITE.into(), out.into()]);
     }
     let slip = Slip::new(format!(
         "`{name}` works on what is loaded, and nothing is loaded"
@@ -241,14 +250,14 @@ fn own_file(
 }
 
 /// Names for the arguments that a step still needs.
-pub fn missing(root: &mut Command, words: &[String]) -> Vec<String> {
+pub fn still_needed(root: &mut Command, words: &[String]) -> Vec<String> {
     let line = std::iter::once("romloom".to_owned()).chain(words.iter().cloned());
     let line = line.map(OsString::from);
     match root.try_get_matches_from_mut(line) {
         Err(error) if error.kind() == ErrorKind::MissingRequiredArgument => {
             match error.get(ContextKind::InvalidArg) {
-                Some(ContextValue::Strings(all)) => all_named(all.iter().map(String::as_str)),
-                Some(ContextValue::String(arg)) => named(arg),
+                Some(ContextValue::Strings(all)) => all_as_typed(all.iter().map(String::as_str)),
+                Some(ContextValue::String(arg)) => as_typed(arg),
                 _ => Vec::new(),
             }
         }
@@ -257,14 +266,14 @@ pub fn missing(root: &mut Command, words: &[String]) -> Vec<String> {
 }
 
 /// Several of them, those without an option first: an option may take all the words after it.
-pub fn all_named<'a>(shown: impl Iterator<Item = &'a str>) -> Vec<String> {
-    let mut all: Vec<Vec<String>> = shown.map(named).collect();
+pub fn all_as_typed<'a>(shown: impl Iterator<Item = &'a str>) -> Vec<String> {
+    let mut all: Vec<Vec<String>> = shown.map(as_typed).collect();
     all.sort_by_key(|words| words.first().is_some_and(|word| word.starts_with("--")));
     all.concat()
 }
 
 /// `--at <ADDR>` as words to type: `--at ADDR`. Of alternatives it is the first option, or the last value.
-pub fn named(shown: &str) -> Vec<String> {
+pub fn as_typed(shown: &str) -> Vec<String> {
     let first = shown.trim_start_matches('<');
     let inner = match first.starts_with("--") {
         true => first.split("|--").next().unwrap_or(first),
@@ -284,7 +293,7 @@ mod tests {
 
     #[test]
     fn what_the_parser_shows_becomes_words_to_type() {
-        let words = |shown: &str| named(shown).join(" ");
+        let words = |shown: &str| as_typed(shown).join(" ");
         assert_eq!(words("--at <ADDR>"), "--at ADDR");
         assert_eq!(words("<FILE>..."), "FILE");
         assert_eq!(words("--among <LIST|IMAGE|FOLDER>..."), "--among FOLDER");

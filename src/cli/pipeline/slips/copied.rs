@@ -3,14 +3,34 @@
 use clap::Command;
 
 use super::around::Around;
+use super::option_names::meanings;
 use super::slip::Slip;
-use super::vocabulary::{is_file, long_options};
+use super::vocabulary::{is_file, long_options, step_called};
 use crate::cli::pipeline::parsed::by_command;
 use crate::cli::pipeline::written::WordRange;
 
 /// The program's own name or a prompt in front of a step; an option with a dash, or with a slash, in front.
 pub fn copied(root: &Command, words: &[&str], around: Around<'_>) -> Option<Slip> {
-    prompt(words).or_else(|| dashed(root, words, around))
+    let found = prompt(words).or_else(|| asks(words, around));
+    found.or_else(|| dashed(root, words, around))
+}
+
+/// `seat /?` and `seat help`.
+fn asks(words: &[&str], around: Around<'_>) -> Option<Slip> {
+    let [name, rest @ ..] = words else {
+        return None;
+    };
+    step_called(name)?;
+    let asks = ["?", "/?", "-?", "/h", "/help"];
+    let at = match rest {
+        ["help"] => 0,
+        _ => rest
+            .iter()
+            .position(|word| asks.contains(word) && !is_file(around.folder, word))?,
+    };
+    let slip = Slip::new(format!("`{}` is not a word of `{name}`", rest[at]));
+    let slip = slip.so(format!("romloom help {name}"));
+    Some(slip.at(Some(WordRange::whole(at + 1))))
 }
 
 /// `romloom load a.hex` as a line of a recipe, or `$ load a.hex`.
@@ -18,7 +38,8 @@ fn prompt(words: &[&str]) -> Option<Slip> {
     let (first, rest) = words.split_first()?;
     let program = first.rsplit(['/', '\\']).next().unwrap_or(first);
     let is_ours = ["romloom", "romloom.exe"].contains(&program);
-    let is_prompt = ["$", ">", "%", "PS>", "C:\\>"].contains(first);
+    let is_prompt =
+        ["$", ">", "%", "PS"].contains(first) || (first.contains(':') && first.ends_with('>'));
     if rest.is_empty() || !(is_ours || is_prompt) {
         return None;
     }
@@ -45,6 +66,8 @@ fn dashed(root: &Command, words: &[&str], around: Around<'_>) -> Option<Slip> {
         let groups = by_command(root, words);
         let mut options = groups.iter().flat_map(|group| long_options(group.command));
         let known = options.any(|own| own.eq_ignore_ascii_case(name));
+        let step = groups.get(1).map_or("", |group| group.command.get_name());
+        let known = known || (step_called(step).is_some() && meanings(step, name).next().is_some());
         let option = format!("--{}", name.to_lowercase());
         (known && !is_file(around.folder, word)).then(|| {
             let mut all = vec![option];

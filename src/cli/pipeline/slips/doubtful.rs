@@ -1,12 +1,10 @@
 //! Words that were perhaps not meant as they are written.
 
-use crate::cli::pipeline::written::Wording;
 use crate::cli::steps::step;
 
 /// Words that are taken as they are, and were perhaps not meant so.
-pub fn doubtful(wording: &Wording) -> Vec<String> {
-    let words = wording.texts();
-    let mut out = numbers(&words);
+pub fn doubtful(words: &[&str]) -> Vec<String> {
+    let mut out = numbers(words);
     let writes = words
         .first()
         .is_some_and(|name| [step::WRITE, step::SHEET].contains(name));
@@ -72,7 +70,7 @@ mod tests {
 
     #[test]
     fn a_round_number_is_asked_about() {
-        let doubts = |line: &str| numbers(&line.split(' ').collect::<Vec<_>>()).len();
+        let doubts = |line: &str| doubtful(&line.split(' ').collect::<Vec<_>>()).len();
         assert_eq!(doubts("load a.bin --at 8000"), 1);
         assert_eq!(doubts("load a.bin --at=8000"), 1);
         assert_eq!(doubts("load a.bin --at 000"), 1);

@@ -12,7 +12,7 @@ use crate::cli::pipeline::words::quoted;
 
 /// What is wrong with a line.
 #[derive(Debug)]
-pub struct Answer {
+pub struct LineAnswer {
     /// Which of its steps is meant.
     pub step: usize,
     /// What is wrong with it.
@@ -21,7 +21,7 @@ pub struct Answer {
     pub line: Option<String>,
 }
 
-impl Answer {
+impl LineAnswer {
     /// What to do, one paragraph each.
     pub fn advice(&self) -> Vec<&str> {
         let advice = self.slip.advice.iter();
@@ -33,7 +33,7 @@ impl Answer {
 const MOST: usize = 12;
 
 /// Whether a line looks as if something may be wrong with it that the parser does not see.
-pub fn is_doubtful(steps: &[Vec<OsString>], around: Around<'_>) -> bool {
+pub fn may_be_wrong(steps: &[Vec<OsString>], around: Around<'_>) -> bool {
     let texts = |words: &[OsString]| -> Vec<String> {
         let texts = words.iter().map(|w| w.to_string_lossy().into_owned());
         texts.collect()
@@ -41,10 +41,16 @@ pub fn is_doubtful(steps: &[Vec<OsString>], around: Around<'_>) -> bool {
     steps.iter().enumerate().any(|(i, words)| {
         let words = texts(words);
         let words: Vec<&str> = words.iter().map(String::as_str).collect();
-        let dashed = |word: &&str| word.starts_with(['–', '—', '/']);
-        words.iter().skip(1).any(dashed)
-            || plus::is_doubtful(&words)
-            || (i == 0 && around.first && bench::is_doubtful(&words))
+        // `/at`, and no path.
+        let short = |word: &str| word.starts_with('/') && !word[1..].contains(['/', '.']);
+        let dashed = |word: &&str| word.starts_with(['–', '—']) || short(word);
+        let asks = |word: &&str| ["?", "-?", "help"].contains(word);
+        words
+            .iter()
+            .skip(1)
+            .any(|word| dashed(&word) || asks(&word))
+            || plus::may_lack_a_plus(&words)
+            || (i == 0 && around.first && bench::may_lack_a_load(&words))
     })
 }
 
@@ -53,7 +59,7 @@ pub fn answer_line(
     root: &mut Command,
     steps: &[Vec<OsString>],
     around: Around<'_>,
-) -> Option<Answer> {
+) -> Option<LineAnswer> {
     let mut steps = steps.to_vec();
     let mut first: Option<(usize, Slip)> = None;
     let mut mended = false;
@@ -88,7 +94,7 @@ pub fn answer_line(
     }
     let (step, slip) = first?;
     let line = mended.then(|| shown(&steps, around));
-    Some(Answer { step, slip, line })
+    Some(LineAnswer { step, slip, line })
 }
 
 /// What is wrong first: whatever is told before any other complaint, then what the parser refuses.

@@ -23,5 +23,9 @@ pub use afterthought::afterthought;
 pub use answer::answer;
 pub use around::Around;
 pub use doubtful::doubtful;
-pub use line::{Answer, answer_line, is_doubtful};
+pub use line::{LineAnswer, answer_line, may_be_wrong};
+pub use other_words::step_meant;
 pub use slip::Slip;
+
+#[cfg(test)]
+mod tests;

@@ -3,12 +3,14 @@
 use clap::Command;
 use clap::error::ContextKind;
 
-use super::other_words::{Meant, meant, sum_called};
+use super::bench::out_name;
+use super::other_words::{Meant, meaning_of, sum_called};
 use super::refused::Refused;
 use super::slip::Slip;
 use super::vocabulary::{format_by_name, is_file as is_there, looks_like_file, step_named};
 use crate::cli::pipeline::parsed::Role;
 use crate::cli::steps::{StepEntry, step};
+use crate::parts;
 use crate::prose::nearest;
 use crate::values;
 
@@ -41,6 +43,10 @@ fn unknown_step(refused: &Refused<'_>, at: usize) -> Slip {
     if let Some(sum) = sum_called(word) {
         return slip.write_one(refused.replaced(at, 1, &[step::DIGEST, sum]));
     }
+    if parts::find(word).is_ok() {
+        let slip = Slip::new(format!("`{word}` is a part, and a line begins with a step"));
+        return slip.write_one(refused.replaced(at, rest.len() + 1, &["help", word]));
+    }
     // `pad=32K`, `pad(32K)`.
     if let Some((name, value)) = word.split_once(['=', ':', '(']) {
         if let Some(step) = step_named(name) {
@@ -54,7 +60,7 @@ fn unknown_step(refused: &Refused<'_>, at: usize) -> Slip {
         }
     }
     // Only what is another word for a step has its words after it; what it is mistyped for has too.
-    let Some(meant) = meant(word) else {
+    let Some(meant) = meaning_of(word) else {
         let names = refused.root.get_subcommands().map(Command::get_name);
         return match nearest(word, names).first() {
             Some(near) => slip.write_one(refused.replaced(at, 1, &[near])),
@@ -116,6 +122,7 @@ fn through_files(refused: &Refused<'_>, at: usize, meant: Meant) -> Vec<Vec<Stri
         .iter()
         .filter(|f| format_by_name(f) == Some("raw"))
         .count();
+    let out = out_name("", raw == from.len());
     let mut load = front;
     load.push(step::LOAD.into());
     load.extend(from.iter().cloned());
@@ -125,7 +132,7 @@ fn through_files(refused: &Refused<'_>, at: usize, meant: Meant) -> Vec<Vec<Stri
     if !later.is_empty() {
         steps.push(own(later));
     } else if refused.first {
-        steps.push(vec![step::WRITE.into(), to.unwrap_or("OUT.bin".into())]);
+        steps.push(vec![step::WRITE.into(), to.unwrap_or_else(|| out.into())]);
     } else if let Some(to) = to {
         steps[0].push(to);
     }

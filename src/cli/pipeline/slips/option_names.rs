@@ -4,7 +4,7 @@ use crate::cli::steps::step;
 
 /// What an option of another name means.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Does {
+pub enum OptionMeaning {
     /// The option of this name.
     Option(&'static str),
     /// Its value is a plain word.
@@ -19,14 +19,14 @@ pub enum Does {
     Kind(&'static str),
 }
 
-use Does::{Kind, Nothing, Option, Plain, Run, Step};
+use OptionMeaning::{Kind, Nothing, Option, Plain, Run, Step};
 
 /// A step or command, the option's names without hyphens, and what is meant. For the first line that fits: an empty name
 /// fits every step.
-type Line = (&'static str, &'static [&'static str], Does);
+type OptionLine = (&'static str, &'static [&'static str], OptionMeaning);
 
 /// Options that had other names before.
-const RENAMED: &[Line] = &[
+const RENAMED: &[OptionLine] = &[
     (step::WRITE, &["address"], Option("address-bits")),
     (step::WRITE, &["width"], Option("per-record")),
     (step::EXPECT, &["width"], Option("bytes")),
@@ -38,7 +38,7 @@ const RENAMED: &[Line] = &[
 ];
 
 /// Other words for options.
-const HABITS: &[Line] = &[
+const HABITS: &[OptionLine] = &[
     // Files.
     (
         step::WRITE,
@@ -269,14 +269,14 @@ const HABITS: &[Line] = &[
 ];
 
 /// What an option of this name means to this step or command, in the order of likelihood.
-pub fn meanings(command: &str, option: &str) -> impl Iterator<Item = Does> {
+pub fn meanings(command: &str, option: &str) -> impl Iterator<Item = OptionMeaning> {
     let lower = option.to_lowercase();
     let lines = RENAMED.iter().chain(HABITS);
-    let fits = move |line: &&Line| {
+    let fits = move |line: &&OptionLine| {
         let (own, names, _) = line;
         (own.is_empty() || *own == command) && (names.contains(&option_of(&lower, names)))
     };
-    let all: Vec<Does> = lines.filter(fits).map(|(.., does)| *does).collect();
+    let all: Vec<OptionMeaning> = lines.filter(fits).map(|(.., does)| *does).collect();
     all.into_iter()
 }
 

@@ -3,7 +3,7 @@
 use clap::error::ContextKind;
 use clap::{Arg, Command};
 
-use super::option_names::{Does, meanings};
+use super::option_names::{OptionMeaning, meanings};
 use super::refused::Refused;
 use super::slip::{Instead, Slip};
 use super::vocabulary::{format_by_name, long_options, step_called};
@@ -77,27 +77,27 @@ fn of_command(refused: &Refused<'_>, command: &Command, option: &str, at: usize)
     for does in meanings(name, given.bare) {
         let value = given.value;
         match does {
-            Does::Option(long) => {
+            OptionMeaning::Option(long) => {
                 if let Some(takes) = known(long) {
                     return renamed(refused, slip, &given, long, takes);
                 }
             }
-            Does::Plain if is_step => {
+            OptionMeaning::Plain if is_step => {
                 let value: Vec<&str> = value.into_iter().collect();
                 return slip.write_one(refused.replaced(at, given.both, &value));
             }
-            Does::Nothing => {
+            OptionMeaning::Nothing => {
                 return slip.write_one(refused.replaced(at, 1, &[]));
             }
-            Does::Kind(kind) => {
+            OptionMeaning::Kind(kind) => {
                 let mut words: Vec<&str> = vec![kind];
                 words.extend(value);
                 return slip.write_one(refused.replaced(at, given.both, &words));
             }
-            Does::Run(long) if is_step && !refused.around.recipe => {
+            OptionMeaning::Run(long) if is_step && !refused.around.recipe => {
                 return for_the_run(refused, slip, &given, long);
             }
-            Does::Step(other) if is_step => return as_step(refused, slip, &given, other),
+            OptionMeaning::Step(other) if is_step => return as_step(refused, slip, &given, other),
             _ => {}
         }
     }
@@ -184,6 +184,9 @@ fn in_front_of_step(refused: &Refused<'_>, option: &str, at: usize) -> Slip {
         }
     }
     let bare = option.trim_start_matches('-');
+    if bare == "?" {
+        return slip.write_one(vec!["help".into()]);
+    }
     let plain = bare.to_lowercase().replace('_', "-");
     // `--show a.hex`: a step with hyphens in front.
     let command = refused.root.find_subcommand(&plain);
@@ -191,7 +194,7 @@ fn in_front_of_step(refused: &Refused<'_>, option: &str, at: usize) -> Slip {
         return slip.write_one(refused.replaced(at, 1, &[command.get_name()]));
     }
     let run = meanings("", bare).find_map(|does| match does {
-        Does::Run(long) => Some(long),
+        OptionMeaning::Run(long) => Some(long),
         _ => None,
     });
     let near = run.or_else(|| nearest(&plain, long_options(refused.root)).first().copied());

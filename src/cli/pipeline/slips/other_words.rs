@@ -162,7 +162,7 @@ const OTHER_WORDS: &[(&[&str], Meant)] = &[
 ];
 
 /// What is meant by a word, in upper or lower case.
-pub fn meant(word: &str) -> Option<Meant> {
+pub fn meaning_of(word: &str) -> Option<Meant> {
     let lower = word.to_lowercase();
     let found = (OTHER_WORDS.iter()).find(|(others, _)| others.contains(&lower.as_str()));
     found.map(|(_, meant)| *meant)
@@ -174,7 +174,7 @@ pub fn step_meant(word: &str) -> Option<String> {
     if let Some(step) = step_named(word) {
         return Some(step.name.to_owned());
     }
-    match meant(word) {
+    match meaning_of(word) {
         Some(Step(name, words)) => Some(format!("{name} {words}").trim_end().to_owned()),
         Some(Merge) => Some(step::LOAD.to_owned()),
         Some(Convert) => Some(step::WRITE.to_owned()),

@@ -8,6 +8,7 @@ use super::slip::Slip;
 use super::spots::{Spot, Spots, Takes, spots};
 use super::vocabulary::{is_file, step_named};
 use crate::cli::pipeline::written::WordRange;
+use crate::cli::steps::step;
 
 /// What people put between steps elsewhere.
 const BETWEEN: [&str; 13] = [
@@ -29,7 +30,7 @@ struct Seam {
 }
 
 /// Whether any word looks like a step's.
-pub fn is_doubtful(words: &[&str]) -> bool {
+pub fn may_lack_a_plus(words: &[&str]) -> bool {
     let names = words.iter().enumerate().any(|(i, word)| {
         let parts = word.split('+');
         let glued = word.contains('+') && parts.clone().any(|part| step_named(part).is_some());
@@ -67,22 +68,12 @@ pub fn forgotten(root: &Command, words: &[&str], around: Around<'_>, first: bool
     let at = *seams.first()?;
     steps.push(rest);
     steps.retain(|step| !step.is_empty());
-    let names: Vec<String> = steps
-        .iter()
-        .skip(1)
-        .map(|s| format!("`{}`", s[0]))
-        .collect();
     let word = words[at];
+    let steps_typed = seams.iter().filter(|at| step_meant(words[**at]).is_some());
+    let names: Vec<String> = steps_typed.map(|at| format!("`{}`", words[*at])).collect();
     let fact = match (step_meant(word), names.as_slice()) {
-        (Some(_), [name]) if *name == format!("`{word}`") => {
-            format!("a + is missing before {name}")
-        }
-        (Some(_), [.., last]) if names.iter().all(|n| words.contains(&n.trim_matches('`'))) => {
-            let others = names[..names.len() - 1].join(", ");
-            match others.is_empty() {
-                true => format!("a + is missing before `{word}`"),
-                false => format!("a + is missing before {others} and {last}"),
-            }
+        (Some(_), [others @ .., last]) if !others.is_empty() && others.len() < 6 => {
+            format!("a + is missing before {} and {last}", others.join(", "))
         }
         (Some(_), _) => format!("a + is missing before `{word}`"),
         (None, _) if BETWEEN.contains(&word) || word.bytes().all(|b| b == b'+') => {
@@ -169,8 +160,18 @@ fn seam_at(words: &[&str], spots: &Spots, at: usize, around: Around<'_>) -> Opti
         // Words of a text, and the only file of a step, are hardly steps by other names.
         let in_text = spots.all.contains(&Spot::Plain(Takes::Text));
         let only = spots.all[..at].iter().all(|s| !matches!(s, Spot::Plain(_)));
+        // `split lane 2`: here a way is wanted.
+        let way = spots
+            .name
+            .map(|name| words[name])
+            .filter(|_| spots.all[at - 1] == Spot::Name);
+        let way = way.is_some_and(|step| {
+            [step::SPLIT, step::JOIN, step::SHOW, step::EXPECT].contains(&step)
+        });
         return match spot {
-            Spot::Excess if !there() && (exact || !in_text) => Some(seam(Vec::new(), &step, 1)),
+            Spot::Excess if !there() && (exact || !(in_text || way)) => {
+                Some(seam(Vec::new(), &step, 1))
+            }
             Spot::Plain(Takes::Input) if !there() && (exact || !only) => {
                 Some(seam(Vec::new(), &step, 1))
             }

@@ -109,10 +109,11 @@ impl<'a> Refused<'a> {
         Some((token.at.clone(), group.name.is_none()))
     }
 
-    /// All arguments that these words could give.
+    /// All arguments that these words could give, the innermost command's first.
     pub fn arguments(&self) -> impl Iterator<Item = &'a Arg> {
         self.groups
             .iter()
+            .rev()
             .flat_map(|group| group.command.get_arguments())
     }
 

@@ -40,7 +40,11 @@ fn too_many(refused: &Refused<'_>, first: usize, here: usize) -> Slip {
             ("run", None) if word.ends_with(".loom") => slip.so(format!(
                 "run one recipe after the other: romloom run {word}"
             )),
-            ("help" | "man", _) => replaced(here, words.len() - here, &[]),
+            ("run", None) if here > first + 1 && words[here - 2] == "--set" => {
+                let set = format!("{}={word}", words[here - 1]);
+                replaced(here - 1, 2, &[&set])
+            }
+            ("help" | "man" | "steps" | "formats", _) => replaced(here, words.len() - here, &[]),
             _ => slip.so(format!("`romloom help {name}` explains it")),
         };
     }
@@ -85,6 +89,10 @@ fn too_many(refused: &Refused<'_>, first: usize, here: usize) -> Slip {
             .so("with {name} in it, each piece is compared with a file of its own");
     }
     let option = |long: &str| replaced(here, 0, &[&format!("--{long}")]);
+    // `at 0x8000`.
+    if takes(refused, word) && here + 1 < words.len() {
+        return replaced(here, 1, &[&format!("--{word}")]);
+    }
     let signed = word.strip_prefix(['+', '-']).is_some_and(is_number);
     let is_file = || looks_like_file(refused.around.folder, word);
     match name {
@@ -109,6 +117,10 @@ fn too_many(refused: &Refused<'_>, first: usize, here: usize) -> Slip {
             ));
         }
         _ => {}
+    }
+    let is_range = values::addresses(word).is_ok();
+    if is_range && !refused.gives("across") && takes(refused, "across") {
+        return option("across");
     }
     if is_number(word) && !refused.gives("at") && takes(refused, "at") {
         return option("at");

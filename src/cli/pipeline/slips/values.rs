@@ -9,7 +9,7 @@ use std::path::PathBuf;
 use clap::Arg;
 use clap::error::ContextKind;
 
-use super::bench::{all_named, named};
+use super::bench::{all_as_typed, as_typed};
 use super::options::called;
 use super::refused::Refused;
 use super::slip::Slip;
@@ -51,6 +51,14 @@ pub fn wrong_value(refused: &Refused<'_>) -> Option<Slip> {
             return Some(slip);
         }
     }
+    // `fill EA EA`.
+    let before = at.word.checked_sub(1).map(|i| refused.words[i]);
+    let bytes = |word: &str| values::bytes(word).is_ok() && values::number(word).is_err();
+    if let Some(before) = before.filter(|before| takes_range && bytes(before) && bytes(value)) {
+        let slip = said(format!("{front}`{value}` is not a range"));
+        let all = format!("{before} {value}");
+        return Some(slip.write_one(refused.replaced(at.word - 1, 2, &[&all])));
+    }
     if let Some(parts) = several(value).filter(|_| takes_range) {
         let slip = said(format!("{front}`{value}` is several ranges"));
         let words: Vec<&str> = parts.iter().map(String::as_str).collect();
@@ -66,9 +74,19 @@ pub fn wrong_value(refused: &Refused<'_>) -> Option<Slip> {
     }
     let is_address = |word: &str| values::address(word).is_ok();
     let innermost = refused.innermost().map(|command| command.get_name());
-    if takes_range && innermost == Some("hex") && is_address(value) {
+    if takes_range
+        && innermost == Some("hex")
+        && values::range(value).is_err_and(|e| e.meant().is_none())
+    {
         let slip = said(format!("{front}`{value}` is not a range"));
-        return Some(with(slip, &format!("{value}+256")));
+        match values::address(value) {
+            Ok(_) => return Some(with(slip, &format!("{value}+256"))),
+            Err(bad) => {
+                if let Some(meant) = bad.meant() {
+                    return Some(with(slip, &format!("{meant}+256")));
+                }
+            }
+        }
     }
     // `patch 0x8000=EA`.
     if let Some((address, rest)) = value.split_once(['=', ':']) {
@@ -108,11 +126,24 @@ pub fn wrong_value(refused: &Refused<'_>) -> Option<Slip> {
         let meant = meant.ok().and_then(|meant| values::number(&meant).ok());
         return Some(match (large, meant) {
             (true, _) => said(format!("{front}`{value}` is too large")),
-            (false, Some(meant)) => with(
-                said(format!("{front}`{value}` is not a decimal number")),
-                &meant.to_string(),
-            ),
+            (false, Some(meant)) => {
+                let kind = match values::number(value) {
+                    Ok(_) => "a decimal number",
+                    Err(_) => "a number",
+                };
+                with(
+                    said(format!("{front}`{value}` is not {kind}")),
+                    &meant.to_string(),
+                )
+            }
             (false, None) => said(format!("{front}`{value}` is not a number")),
+        });
+    }
+    if is_integer(arg) {
+        let slip = said(format!("{front}`{value}` is not possible here"));
+        return Some(match value.starts_with('-') {
+            true => slip.so("use a number that is not below 0"),
+            false => slip.so("use a smaller number"),
         });
     }
     Some(match cause {
@@ -129,11 +160,25 @@ pub fn wrong_value(refused: &Refused<'_>) -> Option<Slip> {
     })
 }
 
+/// Whether an argument takes a number of the language's own, whose limits the parser checks.
+fn is_integer(arg: &Arg) -> bool {
+    let kind = arg.get_value_parser().type_id();
+    [
+        TypeId::of::<u8>(),
+        TypeId::of::<u16>(),
+        TypeId::of::<u32>(),
+        TypeId::of::<u64>(),
+        TypeId::of::<usize>(),
+    ]
+    .iter()
+    .any(|own| kind == *own)
+}
+
 /// An option at the end, with nothing after it.
 fn no_value(refused: &Refused<'_>, arg: &Arg, at: WordRange) -> Slip {
     let names = arg.get_value_names().unwrap_or_default();
     let what = names.first().map_or("VALUE", |name| name.as_str());
-    let what = named(what).join(" ");
+    let what = as_typed(what).join(" ");
     let slip = Slip::new(format!("`{}` has no value", called(arg)));
     let slip = match refused.around.recipe {
         true => slip.so("a # in front of a word starts a comment: put such a word into quotes"),
@@ -254,7 +299,7 @@ pub fn wrong_count(refused: &Refused<'_>) -> Option<Slip> {
 /// A required argument that is not given.
 pub fn missing(refused: &Refused<'_>) -> Option<Slip> {
     let shown = refused.context(ContextKind::InvalidArg);
-    let words: Vec<Vec<String>> = shown.iter().map(|shown| named(shown)).collect();
+    let words: Vec<Vec<String>> = shown.iter().map(|shown| as_typed(shown)).collect();
     let at = refused.name()?;
     let name = refused.words[at];
     let needed: Vec<String> = words.iter().map(|w| format!("`{}`", w.join(" "))).collect();
@@ -271,7 +316,7 @@ pub fn missing(refused: &Refused<'_>) -> Option<Slip> {
         all.push("FILE".into());
         return Some(slip.so("romloom load FILE + show"));
     }
-    all.extend(all_named(shown.into_iter()));
+    all.extend(all_as_typed(shown.into_iter()));
     Some(
         slip.so(format!("`romloom help {name}` explains it"))
             .write_one(all),

@@ -23,15 +23,16 @@ pub fn of(error: &(dyn Error + 'static)) -> Option<String> {
         LayError::Unseen {
             nearest, address, ..
         } => {
-            let nearest = nearest.map_or(String::new(), |range| {
-                format!("the nearest window is {range}; ")
-            });
+            let Some(nearest) = nearest else {
+                return Some("`relocate` moves it, --drop-outside drops it".into());
+            };
+            let first = nearest.first();
             let raw = match address {
-                0 => "a raw file is placed with `load --at`, ",
-                _ => "",
+                0 => format!("`load --at 0x{first:04X}` places a raw file there, "),
+                _ => String::new(),
             };
             Some(format!(
-                "{nearest}{raw}`relocate` moves it, --drop-outside drops it"
+                "the nearest window is {nearest}: {raw}`relocate` moves it, --drop-outside drops it"
             ))
         }
         LayError::NoBank { banks, .. } => Some(format!(

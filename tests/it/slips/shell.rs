@@ -1,0 +1,42 @@
+//! Someone who lives in a shell.
+
+use super::Row;
+
+#[rustfmt::skip]
+pub const SLIPS: &[Row] = &[
+    ("cat a.hex", "romloom load a.hex + write OUT.hex", "load a.hex + write OUT.bin"),
+    ("grep 07 a.bin", "romloom load a.bin + find 07", "load a.bin + find 07"),
+    ("rm 0-7 a.bin", "romloom load a.bin + drop 0-7 + write OUT.hex", "load a.bin + drop 0-7 + write OUT.hex"),
+    ("diff a.bin b.bin", "romloom load a.bin + compare b.bin", "load a.bin + compare b.bin"),
+    ("cmp a.bin b.bin", "romloom load a.bin + compare b.bin", "load a.bin + compare b.bin"),
+    ("load *.hex + show", "`*.hex` is taken as it is: only a shell makes a list of files of it, so name each file", "load a.hex next.hex + show"),
+    ("load my data.bin + show", "a name with blanks goes into quotes: \"my data.bin\"", "load \"my data.bin\" + show"),
+    ("load my\\ dta.bin + show", "did you mean my data.bin?", "load \"my data.bin\" + show"),
+    ("load file://a.hex + show", "name the file itself: a.hex", "load a.hex + show"),
+    ("load a.hex --verbose + show", "romloom --explain load a.hex + show", "--explain load a.hex + show"),
+    ("load a.hex -v + show", "romloom --explain load a.hex + show", "--explain load a.hex + show"),
+    ("load a.hex -q + show", "romloom --quiet load a.hex + show", "--quiet load a.hex + show"),
+    ("-v load a.hex + show", "romloom --explain load a.hex + show", "--explain load a.hex + show"),
+    ("load a.hex + write c.bin --force", "romloom load a.hex + write c.bin", "load a.hex + write c.bin"),
+    ("load a.hex + write -f c.bin", "romloom load a.hex + write c.bin", "load a.hex + write c.bin"),
+    ("load a.hex + write c.bin -n", "romloom --dry-run load a.hex + write c.bin", "--dry-run load a.hex + write c.bin"),
+    ("load a.hex + write c.bin --dry-run", "romloom --dry-run load a.hex + write c.bin", "--dry-run load a.hex + write c.bin"),
+    ("load a.hex + write c.bin --dry_run", "romloom --dry-run load a.hex + write c.bin", "--dry-run load a.hex + write c.bin"),
+    ("$ load a.hex + show", "romloom load a.hex + show", "load a.hex + show"),
+    ("load a.hex --to c.bin", "romloom load a.hex + write c.bin", "load a.hex + write c.bin"),
+    ("load a.bin --follow yes", "`--follow` takes no value: leave `yes` out", "load a.bin --follow + show"),
+    ("load a.bin --follow=yes + show", "romloom load a.bin --follow + show", "load a.bin --follow + show"),
+    ("load a.bin --entry=None + show", "romloom load a.bin --entry=0 + show", "load a.bin --entry=0 + show"),
+    ("load a.bin --name + show", "romloom load a.bin --name NAME + show", "load a.bin --name x + show"),
+    ("load + a.hex", "romloom load FILE + show", "load a.hex + show"),
+    ("--load a.hex", "romloom load a.hex", "load a.hex"),
+    ("--show a.hex", "romloom load a.hex + show", "load a.hex + show"),
+    ("seat help", "romloom help seat", "help seat"),
+    ("load a.hex + seat ?", "romloom help seat", "help seat"),
+    ("help load a.hex", "romloom help load", "help load"),
+    ("info a.bin", "romloom load a.bin + show", "load a.bin + show"),
+    ("list a.bin", "romloom load a.bin + show", "load a.bin + show"),
+    ("check", "romloom check FILE", "check a.hex"),
+    ("build board.loom", "romloom run board.loom", "run board.loom"),
+    ("board.loom NAME=heron", "romloom run board.loom --set NAME=heron", "run set.loom --set NAME=heron"),
+];
