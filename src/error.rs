@@ -1,12 +1,12 @@
-//! One error for those who call the library.
+//! One error type for those who call the library.
 
 use crate::prose::debug_as_display;
 use crate::{board, faults, formats, image, ops, parts, sums, values, wiring};
 
 /// Whatever can go wrong in this library, for callers that only pass it on.
 ///
-/// Every error of every module turns into it with `?`. It prints as the error inside does, and its `Debug` is the same
-/// sentence: a build script whose `main` returns it ends with what is wrong, and in a file with name, line and column.
+/// Every error of every module converts into it with `?`. It prints what the error inside prints, and its `Debug` is the
+/// same sentence: a build script whose `main` returns it ends with what is wrong and, for a file, with name, line and column.
 ///
 /// ```
 /// use romloom::parts;
@@ -32,10 +32,10 @@ pub enum Error {
     Save(#[from] formats::SaveError),
     /// An image can't be written in a format.
     Write(#[from] formats::WriteError),
-    /// A written file is not proven to hold the image.
+    /// A written file was not proved to contain the image.
     #[cfg(feature = "proof")]
     Proof(#[from] formats::ProofError),
-    /// Nothing tells which format a file has, or several do.
+    /// A file's format can't be told, or several fit.
     Undetected(#[from] formats::Undetected),
     /// Something can't be done to an image.
     Op(#[from] ops::OpError),
@@ -43,11 +43,11 @@ pub enum Error {
     Adapter(#[from] board::NoAdapter),
     /// A board can't be built, or an image does not fit it.
     Board(#[from] board::BoardFault),
-    /// A board file can't be taken.
+    /// A board file can't be used.
     BoardFile(#[from] board::BoardFileError),
     /// Programs can't be laid over a board.
     Lay(#[from] board::LayError),
-    /// Bytes can't be put where a bus is to see them.
+    /// Bytes can't be put where a bus should see them.
     Put(#[from] board::PutError),
     /// Chips that were read can't be put together.
     Unseat(#[from] board::UnseatError),
@@ -55,19 +55,19 @@ pub enum Error {
     List(#[from] sums::ListError),
     /// There is no such part.
     UnknownPart(#[from] parts::UnknownPart),
-    /// A file of own parts can't be taken.
+    /// A file of own parts can't be used.
     OwnParts(#[from] parts::OwnPartsError),
-    /// A word that names no pin.
+    /// A word that is not the name of a pin.
     UnknownPin(#[from] parts::UnknownPin),
     /// A sum can't be made.
     Sum(#[from] sums::SumError),
     /// There is no such sum.
     UnknownAlgo(#[from] sums::UnknownAlgo),
-    /// A word that is no complement.
+    /// A word that is not a complement.
     UnknownComplement(#[from] sums::UnknownComplement),
-    /// A word that names no way to settle a clash.
+    /// A word that is not a way to settle a clash.
     UnknownClash(#[from] image::UnknownClash),
-    /// A word that is no byte order.
+    /// A word that is not a byte order.
     UnknownOrder(#[from] image::UnknownOrder),
     /// A number, range or byte string can't be read.
     Value(#[from] values::BadValue),
@@ -77,13 +77,13 @@ pub enum Error {
     OutOfSpace(#[from] image::OutOfSpace),
     /// A read can't be diagnosed.
     Diagnosis(#[from] faults::CaseError),
-    /// Reads can't be counted against each other.
+    /// Reads can't be compared by vote.
     Vote(#[from] faults::reads::VoteError),
     /// There is no such test pattern, or not of that size.
     Pattern(#[from] faults::PatternError),
     /// No wiring can be found between two images.
     Recovery(#[from] faults::recovery::RecoveryError),
-    /// Lists of lines are no wiring, or an image can't be rewired.
+    /// Lists of lines are not a wiring, or an image can't be rewired.
     Wiring(#[from] wiring::WiringError),
 }
 

@@ -1,13 +1,12 @@
 //! Prepare, split, stamp and prove ROM images.
 //!
-//! The library behind the command `romloom`, for build scripts and tools. An [`Image`] holds bytes at 64-bit
-//! addresses, holes between them, and where each byte came from. [`formats`] reads and writes files, [`ops`] has what
-//! the steps of a pipeline do as plain functions, [`board`] lays a program out for its sockets, [`sums`] has the checksums,
+//! The library after the command `romloom`, for build scripts and tools. An [`Image`] holds bytes at 64-bit
+//! addresses, holes between them, and where each byte came from. [`formats`] reads and writes files, [`ops`] has
+//! the steps of a pipeline as plain functions, [`board`] lays a program out for its sockets, [`sums`] has the checksums,
 //! [`parts`] the part table, [`wiring`] the lines that a board swaps, [`faults`] the diagnosis of a chip that was read, and
-//! [`identify`] tells which chip of a known set it is. Without the default feature `cli` there is no argument parser in the
-//! build.
+//! [`identify`] says which chip of a known set it is. Without the default feature `cli` the build has no argument parser.
 //!
-//! Every function has an error of its own; all of them turn into [`Error`], so that a build script may look like this:
+//! Every function has an error type of its own; all of them convert into [`Error`], so a build script may look like this:
 //!
 //! ```
 //! use romloom::board::{Board, SocketsSpec};
@@ -33,7 +32,7 @@
 //!     assert_eq!(chips.len(), 2);
 //!     assert_eq!(chips[0].len(), 8 * 1024);
 //!
-//!     // One raw file per chip, as any programmer takes it.
+//!     // One raw file per chip, which any programmer takes.
 //!     if let Some(raw) = formats::by_name("raw") {
 //!         let mut even = Vec::new();
 //!         raw.write(&chips[0], &WriteOptions::default(), &mut even)?;

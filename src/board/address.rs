@@ -1,4 +1,4 @@
-//! The two functions that everything is made of: from a bus address to the cells of chips, and back.
+//! The two functions that everything is built on: from a bus address to the cells of chips, and back.
 
 use super::hardware::{Board, Socket};
 use super::lines::{collect, spread};
@@ -20,8 +20,8 @@ pub enum Nibble {
 pub struct Cell {
     /// The chip.
     pub socket: Socket,
-    /// Byte of its file, as programmers take it: of a part 16 bits wide word n is bytes 2n (D0-D7) and 2n+1 (D8-D15); of
-    /// one 4 bits wide each byte is a word.
+    /// Byte of its file, in the form that programmers take: of a part 16 bits wide word n is bytes 2n (D0-D7) and 2n+1
+    /// (D8-D15); of one 4 bits wide each byte is a word.
     pub address: u64,
     /// Which half of the bus's byte it is, for parts 4 bits wide.
     pub nibble: Option<Nibble>,
@@ -41,7 +41,7 @@ pub struct Seen<'b> {
 /// What a bus sees at an address.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Answer {
-    /// These cells, all of which hold the same; none where the place has no chip.
+    /// These cells, which all contain the same; none where the place has no chip.
     Cells(Vec<Cell>),
     /// A switched window, and no bank was named: the banks at which something answers.
     Switched(Vec<(u64, u64)>),
@@ -149,7 +149,7 @@ impl Store {
         })
     }
 
-    /// The byte of a chip's word with the lower bus address is the low one, or the high one; its own reverse.
+    /// The byte of a chip's word with the lower bus address is the low one, or the high one; it is its own reverse.
     pub(super) fn byte_in_word(&self, byte: u64) -> u64 {
         match self.order() {
             Order::Little => byte,
@@ -157,7 +157,7 @@ impl Store {
         }
     }
 
-    /// What a chip's address pins have when its lines make this number.
+    /// The levels of a chip's address pins when its lines make this number.
     pub(super) fn pins_of(&self, lines: u64) -> u64 {
         let pins = self.address.iter().enumerate();
         pins.fold(0, |out, (pin, (line, inverted))| {
@@ -237,7 +237,7 @@ impl Window {
         })
     }
 
-    /// The words that a bus can't tell from this one: one for each level of the open lines.
+    /// The words that are the same as this one for a bus: one for each level of the open lines.
     pub(super) fn alike(&self, word: u64) -> impl Iterator<Item = u64> + '_ {
         let levels = 0..1u64 << self.any.len();
         levels.map(move |levels| word | spread(levels, &self.any))

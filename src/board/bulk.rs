@@ -45,7 +45,7 @@ impl Window {
         })
     }
 
-    /// What a program puts into the store through this window, at store addresses. The program has nothing in excepted
+    /// What a program puts into the store through this window, at store addresses. The program must have nothing in excepted
     /// ranges.
     pub(super) fn to_store(&self, store: &Store, bank: Option<u64>, program: &Image) -> Vec<Image> {
         let unit = store.word_bytes();
@@ -67,7 +67,7 @@ impl Window {
         parts
     }
 
-    /// What the bus sees through this window of a store, at bus addresses, in these of its addresses.
+    /// What the bus sees of a store through this window, at bus addresses, in the given ranges.
     pub(super) fn out_of_store(
         &self,
         store: &Store,
@@ -105,7 +105,7 @@ impl Store {
     /// out.
     ///
     /// # Errors
-    /// [`WiringError`] where data lines are soldered otherwise and half a word is a hole.
+    /// [`WiringError`] where data lines are crossed or inverted and half a word is a hole.
     pub(super) fn to_chips(&self, content: &Image) -> Result<Vec<Image>, WiringError> {
         let unit = self.word_bytes();
         let row_bytes = self.words() * unit;
@@ -276,7 +276,7 @@ pub(super) fn merged(parts: Vec<Image>) -> Result<Image, Overlap> {
     if !ranges.windows(2).any(overlap) {
         return Image::gather(parts);
     }
-    // One after another, so that equal bytes are accepted.
+    // Merged one by one, so that equal bytes are accepted.
     let mut all = Image::new();
     for part in parts {
         all.merge(part, Clash::Same)?;

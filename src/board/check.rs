@@ -1,4 +1,4 @@
-//! From a description to a store that is whole and sound, or to what is wrong with it.
+//! From a description to a complete and valid store, or to what is wrong with it.
 
 use std::collections::BTreeSet;
 
@@ -10,12 +10,12 @@ use crate::image::AddressRange;
 use crate::parts::Part;
 use crate::sums::Order;
 
-/// Windows that one board has at most.
+/// The most windows of one board.
 const MOST_WINDOWS: usize = 4096;
-/// Positions that a switch has at most.
+/// The most positions of a switch.
 const MOST_BANKS: u64 = 1 << 20;
 
-/// A fault before it is known which sockets it is about.
+/// A fault whose sockets are not known yet.
 type Fault = (Option<usize>, Key, Wrong);
 
 /// Checks the description of some sockets; `index` is their number on the board.
@@ -118,7 +118,7 @@ fn names(spec: &SocketsSpec) -> Result<Vec<Option<String>>, Wrong> {
     }
 }
 
-/// Whether sockets and spaces can be called so: it is put in front of addresses.
+/// Checks the name of a socket or space, which is put before addresses.
 pub(super) fn is_name(name: &str) -> Result<(), Wrong> {
     let lower = name.to_lowercase();
     let is_letter = |c: char| c.is_alphanumeric() || matches!(c, '_' | '-' | '.');
@@ -208,7 +208,7 @@ fn wires(part: &Part, wires: &[Wire]) -> Result<(WireTable, WireTable), Wrong> {
     Ok((address, data))
 }
 
-/// One window, checked by itself.
+/// One window, checked alone.
 fn window(
     spec: &SocketsSpec,
     rows: u64,
@@ -230,7 +230,7 @@ fn window(
     }
     let tied: Vec<(u8, Level)> = tied.iter().chain(&own).copied().collect();
     let is_tied = |line: u8| tied.iter().any(|(pin, _)| *pin == line);
-    // A level arrives at the pin itself, so no line is soldered there.
+    // The pin itself is held at a level, so no line is soldered there.
     let wired = wires.iter().zip(0u8..);
     let wired = wired.filter(|((line, inverted), pin)| *line != *pin || *inverted);
     if let Some((_, pin)) = wired.into_iter().find(|(_, pin)| is_tied(*pin)) {
@@ -294,7 +294,7 @@ fn window(
         // The pins above those that the window itself goes through.
         let lines = free(&switch);
         let through = match window.size {
-            // At one position it can show the whole, and no pin is needed for it.
+            // With one position it can show everything, and needs no pin for that.
             None if first == last => lines.len(),
             None => return Err((Key::Banks, Wrong::SizeOpen(last - first + 1))),
             Some(size) if !(size / unit).is_power_of_two() => {
@@ -372,6 +372,7 @@ fn window(
                 from: window.from.unwrap_or_default(),
                 lines: shared,
                 block: block * unit,
+                size,
                 bases: (below, below.saturating_add(block * unit)),
             },
         ));

@@ -3,6 +3,7 @@
 use std::fmt;
 
 use crate::image::AddressRange;
+use crate::prose::{plural, thousands};
 
 /// Why a board can't be built: which description, which key of it, and what is wrong there.
 #[derive(Clone, PartialEq, Eq)]
@@ -66,15 +67,13 @@ pub enum Wrong {
     #[error("every place is without a chip")]
     NoChip,
     /// A name that means something else in an address.
-    #[error(
-        "a socket can't be called `{0}`: in front of an address that word means something else"
-    )]
+    #[error("a socket can't be called `{0}`: before an address that word means something else")]
     Reserved(String),
     /// A name with a character that no name has.
-    #[error("a name has letters, digits, `_`, `-` and `.`, and `{0}` has others")]
+    #[error("`{0}` can't be a name: a name has only letters, digits, `_`, `-` and `.`")]
     NotAName(String),
     /// Two sockets, or a socket and a space, with one name.
-    #[error("`{0}` is named twice; names are compared without regard to capital letters")]
+    #[error("`{0}` is named twice; capital and small letters count as the same")]
     NameTwice(String),
     /// The names don't make whole rows.
     #[error("{names} names don't make whole rows of {lanes} lanes")]
@@ -91,7 +90,7 @@ pub enum Wrong {
     #[error("a {0} is 16 bits wide, so the order of its bytes must be said: little or big")]
     OrderOpen(String),
     /// A part without an erased value.
-    #[error("a {0} has no erased value of its own, so what unused cells hold must be said")]
+    #[error("a {0} has no erased value of its own, so the content of unused cells must be said")]
     NoErased(String),
     /// A value that does not fit in a cell.
     #[error("{value:02X} does not fit in a cell of {width} bits")]
@@ -105,7 +104,7 @@ pub enum Wrong {
     #[error("nothing says where a bus sees these sockets")]
     NoWindow,
     /// A window without a byte, or with part of a bus word.
-    #[error("a window of {size} bytes is not made of whole bus words of {unit} bytes")]
+    #[error("the window size ({}) is not a multiple of the bus word ({})", plural(*.size, "byte"), plural(*.unit, "byte"))]
     PartWord {
         /// Its size.
         size: u64,
@@ -113,7 +112,7 @@ pub enum Wrong {
         unit: u64,
     },
     /// A window that starts inside a bus word.
-    #[error("0x{at:04X} is not a multiple of the bus word of {unit} bytes")]
+    #[error("0x{at:04X} is not a multiple of the bus word ({})", plural(*.unit, "byte"))]
     InWord {
         /// The address.
         at: u64,
@@ -121,7 +120,7 @@ pub enum Wrong {
         unit: u64,
     },
     /// A window beyond the last address.
-    #[error("a window of {size} bytes at 0x{at:04X} ends above the last 64-bit address")]
+    #[error("a window of {} at 0x{at:04X} ends above the last 64-bit address", plural(*.size, "byte"))]
     TooHigh {
         /// Its first address.
         at: u64,
@@ -129,7 +128,7 @@ pub enum Wrong {
         size: u64,
     },
     /// A window that is larger than what it shows.
-    #[error("the window has {size} bytes and there are {shown} to show")]
+    #[error("the window has {}, but there are only {} to show", plural(*.size, "byte"), thousands(*.shown))]
     Larger {
         /// Its size.
         size: u64,
@@ -138,7 +137,8 @@ pub enum Wrong {
     },
     /// A window that shows a part, and nothing says which.
     #[error(
-        "the window has {size} bytes and the chips {shown}, and nothing says which part of them it shows"
+        "the window has {} and the chips {}, and nothing says which part of them it shows",
+        plural(*.size, "byte"), thousands(*.shown)
     )]
     Open {
         /// Its size.
@@ -147,7 +147,7 @@ pub enum Wrong {
         shown: u64,
     },
     /// A start that is not in the store.
-    #[error("0x{from:04X} is not in the chips, which have {store} bytes")]
+    #[error("0x{from:04X} is not in the chips, which have {}", plural(*.store, "byte"))]
     Outside {
         /// The start.
         from: u64,
@@ -155,7 +155,7 @@ pub enum Wrong {
         store: u64,
     },
     /// The window runs past the chips' end.
-    #[error("{size} bytes from 0x{from:04X} up run past the end of the chips, 0x{last:04X}")]
+    #[error("{} from 0x{from:04X} up go past the end of the chips, 0x{last:04X}", plural(*.size, "byte"))]
     PastEnd {
         /// The start.
         from: u64,
@@ -165,7 +165,7 @@ pub enum Wrong {
         last: u64,
     },
     /// A start that a held or switched pin contradicts.
-    #[error("0x{from:04X} has A{pin} at the other level than the pin is held at")]
+    #[error("0x{from:04X} needs A{pin} at one level, but the pin is held at the other")]
     AgainstLevel {
         /// The start.
         from: u64,
@@ -173,9 +173,7 @@ pub enum Wrong {
         pin: u8,
     },
     /// Bus address and start differ in lines that the chip takes from the bus.
-    #[error(
-        "0x{at:04X} on the bus is to show 0x{from:04X} of the chips, but both go through the same {lines} lower address lines, in which they differ"
-    )]
+    #[error("{}", misaligned(*at, *from, *lines, *size, size == block))]
     Misaligned {
         /// The bus address.
         at: u64,
@@ -183,8 +181,10 @@ pub enum Wrong {
         from: u64,
         /// Lines they share.
         lines: u32,
-        /// Bytes in which these lines count once around.
+        /// Bytes after which these lines start again.
         block: u64,
+        /// Bytes of the window.
+        size: u64,
         /// The two bus addresses that would do, below and above.
         bases: (u64, u64),
     },
@@ -200,7 +200,7 @@ pub enum Wrong {
         /// The highest it has.
         last: u8,
     },
-    /// A pin that is spoken of twice.
+    /// A pin that is given twice.
     #[error("{letter}{pin} is given twice")]
     PinTwice {
         /// `A` or `D`.
@@ -219,7 +219,8 @@ pub enum Wrong {
     BanksBackwards(u64, u64),
     /// More positions than the pins tell apart.
     #[error(
-        "{positions} positions don't fit: {pins} pins of the switch tell {different} apart, so some would show the same"
+        "{positions} positions are too many: {} can tell only {different} apart",
+        plural((*.pins).into(), "pin")
     )]
     TooManyBanks {
         /// Positions given.
@@ -230,7 +231,7 @@ pub enum Wrong {
         different: u64,
     },
     /// A position that would choose sockets that are not there.
-    #[error("position {bank} chooses a row of sockets that is not there: there are {rows}")]
+    #[error("position {bank} chooses a row of sockets that does not exist: there are {rows}")]
     NoRow {
         /// The position.
         bank: u64,
@@ -244,7 +245,8 @@ pub enum Wrong {
     SizeOpen(u64),
     /// The window's size leaves the upper pins open.
     #[error(
-        "a switched window of {0} bytes is not a power of two of bus words, so the pins that the switch sets must be named"
+        "the size of the switched window ({}) is not a power of two of bus words, so the pins that the switch sets must be named",
+        plural(*.0, "byte")
     )]
     SwitchOpen(u64),
     /// A line that goes to two pins.
@@ -264,7 +266,7 @@ pub enum Wrong {
         range: AddressRange,
     },
     /// Two windows that answer at one address.
-    #[error("{range}{} is answered by {other} too", in_bank(.bank))]
+    #[error("{other} answers at {range}{} too", in_bank(.bank))]
     Clash {
         /// The addresses.
         range: AddressRange,
@@ -273,8 +275,8 @@ pub enum Wrong {
         /// The sockets of the other window.
         other: String,
     },
-    /// Too many windows or banks to be a board.
-    #[error("{0} is more than a board has: at most {1}")]
+    /// Too many windows or banks for a board.
+    #[error("{0} is too many: a board has at most {1}")]
     TooMany(u64, u64),
 }
 
@@ -314,3 +316,17 @@ impl fmt::Display for BoardFault {
 impl std::error::Error for BoardFault {}
 
 crate::prose::debug_as_display!(BoardFault);
+
+/// Why a window can't begin at `at`; `whole` when these lines are all that go through the window.
+fn misaligned(at: u64, from: u64, lines: u32, size: u64, whole: bool) -> String {
+    match from {
+        0 if whole => format!(
+            "0x{at:04X} is not a multiple of the window size ({})",
+            plural(size, "byte")
+        ),
+        _ => format!(
+            "0x{at:04X} on the bus should show 0x{from:04X} of the chips, but they differ in the lower {lines} address \
+             lines, which both have in common"
+        ),
+    }
+}

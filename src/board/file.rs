@@ -11,11 +11,11 @@ use super::hardware::Board;
 use super::spec::{Level, SocketsSpec, SwitchedPin, WindowSpec, Wire};
 use crate::image::AddressRange;
 use crate::parts::Catalogue;
-use crate::prose::{nearest, shown};
+use crate::prose::{nearest, plural, shown, thousands};
 use crate::sums::Order;
 use crate::values;
 
-/// More text than this is no board, in bytes.
+/// A longer text, in bytes, is not a board.
 const LARGEST: usize = 4 << 20;
 
 /// The words that each table of a board file has.
@@ -28,7 +28,7 @@ const WINDOW_KEYS: &[&str] = &[
     "at", "size", "from", "banks", "switch", "by", "tied", "mirrored", "space", "except",
 ];
 
-/// A board file that can't be taken.
+/// A board file that can't be used.
 #[derive(Clone, PartialEq, Eq, thiserror::Error)]
 #[error("{file}:{line}:{column}: {problem}")]
 pub struct BoardFileError {
@@ -57,11 +57,11 @@ pub enum FileProblem {
     },
     /// It is not TOML.
     NotToml(String),
-    /// A key that nothing has.
+    /// A key that does not exist.
     UnknownKey {
         /// The key.
         key: String,
-        /// What it stands in.
+        /// The table that it is in.
         table: &'static str,
         /// The keys that it may be, best first; may be empty.
         nearest: Vec<String>,
@@ -70,16 +70,16 @@ pub enum FileProblem {
     Missing {
         /// The key.
         key: &'static str,
-        /// What it is missing in.
+        /// The table that lacks it.
         table: &'static str,
     },
-    /// A value of another kind than the key has.
+    /// A value of a kind that the key does not take.
     Expected {
         /// The key.
         key: String,
-        /// What it has.
+        /// What was expected.
         expected: &'static str,
-        /// What stands there.
+        /// What was found.
         found: String,
     },
     /// A value that can't be read.
@@ -91,12 +91,12 @@ pub enum FileProblem {
     },
     /// Both a window and the words of one.
     TwoWays {
-        /// The word that belongs into the window.
+        /// The key that belongs into the window.
         key: &'static str,
     },
     /// A part that is not in the table.
     Part(crate::parts::UnknownPart),
-    /// A part of the file's own that can't be taken.
+    /// A part that the file describes and that can't be used.
     OwnPart(String),
     /// The board that is described can't be built.
     Board(BoardFault),
@@ -108,7 +108,9 @@ impl fmt::Display for FileProblem {
             FileProblem::TooLarge { bytes } => {
                 write!(
                     f,
-                    "the file has {bytes} bytes, and a board at most {LARGEST}"
+                    "the file has {}, but a board file at most {}",
+                    plural(*bytes as u64, "byte"),
+                    thousands(LARGEST as u64)
                 )
             }
             FileProblem::NotToml(problem) | FileProblem::OwnPart(problem) => f.write_str(problem),
@@ -128,11 +130,11 @@ impl fmt::Display for FileProblem {
                 key,
                 expected,
                 found,
-            } => write!(f, "`{key}` is {expected}, and {found} stands there"),
+            } => write!(f, "`{key}` must be {expected}, not {found}"),
             FileProblem::Value { key, problem } => write!(f, "`{key}`: {problem}"),
             FileProblem::TwoWays { key } => write!(
                 f,
-                "`{key}` belongs to a window, and these sockets name their windows one by one"
+                "`{key}` belongs to a window, and these sockets list their windows separately"
             ),
             FileProblem::Part(error) => error.fmt(f),
             FileProblem::Board(fault) => fault.fmt(f),
@@ -172,7 +174,7 @@ impl Board {
     /// ```
     ///
     /// # Errors
-    /// [`BoardFileError`], which names the line, the key, what stands there and what was expected.
+    /// [`BoardFileError`], which names the line, the key, what was found and what was expected.
     pub fn from_toml(
         file: &str,
         text: &str,
@@ -234,7 +236,7 @@ fn read(file: &str, text: &str, parts: &mut Catalogue) -> Result<Board, Problem>
     })
 }
 
-/// Where the keys of one description stand in the text.
+/// Where the keys of one description are in the text.
 struct SpansOf {
     table: Range<usize>,
     keys: Keys,
@@ -276,7 +278,7 @@ fn sockets(table: &Table, parts: &Catalogue) -> Result<(SocketsSpec, SpansOf), P
     let mut spec = SocketsSpec::new(part.clone(), names);
     if let Some((span, lanes)) = table.number("lanes")? {
         spec.lanes = u32::try_from(lanes).map_err(|_| {
-            let problem = format!("{lanes} is more than any bus has");
+            let problem = format!("{lanes} lanes are more than any bus has");
             (span, value("lanes", problem))
         })?;
     }
@@ -314,7 +316,7 @@ fn sockets(table: &Table, parts: &Catalogue) -> Result<(SocketsSpec, SpansOf), P
     };
     let windows = table.tables("window", "a window")?;
     if windows.is_empty() {
-        // The words of a window beside those of the sockets: it is the only one.
+        // The keys of a window among those of the sockets: it is the only one.
         if table.get("at").is_some() {
             spec.windows.push(window(table, false)?);
         }
@@ -333,7 +335,7 @@ fn sockets(table: &Table, parts: &Catalogue) -> Result<(SocketsSpec, SpansOf), P
     Ok((spec, spans))
 }
 
-/// The words of a window; `own` where they have a table of their own, which may hold pins and name a bus too.
+/// The keys of a window; `own` when they have a table of their own, which may have pins and name a bus too.
 fn window(table: &Table, own: bool) -> Result<WindowSpec, Problem> {
     let (_, at) = table.number("at")?.ok_or_else(|| table.missing("at"))?;
     let (tied, space, except) = match own {
@@ -365,7 +367,7 @@ fn value(key: &str, problem: String) -> FileProblem {
     }
 }
 
-/// `A12`, with `/` in front for the complement where that is allowed.
+/// `A12`, with `/` before it for the complement where that is allowed.
 fn pin(text: &str) -> Option<(char, u8, bool)> {
     let (inverted, name) = match text.strip_prefix('/') {
         Some(name) => (true, name),
@@ -457,7 +459,7 @@ impl<'t, 'i> Table<'t, 'i> {
         }
     }
 
-    /// A number, or one in quotes with a unit, as "8K".
+    /// A number, or one in quotes with a unit, such as "8K".
     fn number(&self, key: &str) -> Result<Option<(Range<usize>, u64)>, Problem> {
         let expected = "a number, or one with a unit in quotes such as \"8K\"";
         match self.get(key) {

@@ -8,10 +8,10 @@ use super::spec::{CPU, SocketsSpec};
 use super::store::{Store, Window};
 use crate::image::AddressRange;
 
-/// Sockets that one board has at most.
+/// The most sockets of one board.
 const MOST_SOCKETS: usize = 4096;
 
-/// Which chips are in which sockets, and how each bus sees them. It is made only whole and sound.
+/// Which chips are in which sockets, and how each bus sees them. It is always complete and valid.
 #[derive(Clone, Debug)]
 pub struct Board {
     title: String,
@@ -30,7 +30,7 @@ pub struct Socket {
 }
 
 impl Board {
-    /// The board that is described so.
+    /// The board of this description.
     ///
     /// # Errors
     /// [`BoardFault`], which says which word of which description is wrong.
@@ -77,7 +77,7 @@ impl Board {
         })
     }
 
-    /// The socket of this name, without regard to capital letters.
+    /// The socket of this name; capital and small letters count as the same.
     pub fn socket(&self, name: &str) -> Option<Socket> {
         let name = name.to_lowercase();
         let mut sockets = self.sockets();
@@ -181,7 +181,7 @@ impl Board {
                 let Some((range, bank)) = clash(window, other) else {
                     continue;
                 };
-                // Told at the later of the two, as a person reads.
+                // Reported at the later of the two, since a person reads from the top.
                 let here = (*index, *number).max((*other_index, *other_number));
                 let there = (*index).min(*other_index);
                 return Err(BoardFault {

@@ -43,7 +43,7 @@ impl Default for Target {
     }
 }
 
-/// What becomes of bytes that no window shows.
+/// What happens to bytes that no window shows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
 pub enum Outside {
     /// They are an error.
@@ -89,7 +89,7 @@ pub struct Dropped {
 #[non_exhaustive]
 pub enum LayError {
     /// Bytes that no window of that bus shows.
-    #[error("{name}: {} that nothing on the bus `{space}` shows, the first at 0x{address:04X}{}", counted_bytes(.count), from(.origin))]
+    #[error("{name}: nothing on the bus `{space}` shows {}; the first is at 0x{address:04X}{}", counted_bytes(.count), from(.origin))]
     Unseen {
         /// The program.
         name: String,
@@ -105,7 +105,7 @@ pub enum LayError {
         nearest: Option<AddressRange>,
     },
     /// Bytes in a window that a switch shows, and nothing says in which position.
-    #[error("{name}: 0x{address:04X}{} is in a switched window, and nothing says in which bank", from(.origin))]
+    #[error("{name}: 0x{address:04X}{} is in a switched window, but no bank is given", from(.origin))]
     NoBank {
         /// The program.
         name: String,
@@ -117,7 +117,7 @@ pub enum LayError {
         banks: (u64, u64),
     },
     /// Bytes in a window that does not answer in this bank.
-    #[error("{name}: 0x{address:04X}{} is in a window with the banks {} to {}, and {bank} is not one of them", from(.origin), banks.0, banks.1)]
+    #[error("{name}: 0x{address:04X}{} is in a window with the banks {} to {}, so there is no bank {bank}", from(.origin), banks.0, banks.1)]
     OtherBank {
         /// The program.
         name: String,
@@ -143,7 +143,7 @@ pub enum LayError {
         range: AddressRange,
     },
     /// Bytes for a place that has no chip.
-    #[error("{name}: {} for places without a chip, the first at 0x{address:04X}{}", counted_bytes(.count), from(.origin))]
+    #[error("{name}: {} for places without a chip; the first is at 0x{address:04X}{}", counted_bytes(.count), from(.origin))]
     Absent {
         /// The program.
         name: String,
@@ -165,13 +165,13 @@ pub enum LayError {
         known: Vec<String>,
     },
     /// A socket that the board does not have, or a place without a chip.
-    #[error("{name}: the board has no chip in the socket that is meant")]
+    #[error("{name}: the board has no chip in that socket")]
     NoSocket {
         /// The program.
         name: String,
     },
     /// One program puts different bytes into one cell, through two windows.
-    #[error("{name}: {one} and {other} are one cell of {chip}, and the program has {} and {} there", hex(.bytes.0), hex(.bytes.1))]
+    #[error("{name}: {one} and {other} are one cell of {chip}, but the program has {} and {} there", hex(.bytes.0), hex(.bytes.1))]
     SeenTwice {
         /// The program.
         name: String,
@@ -196,8 +196,8 @@ pub enum LayError {
         /// Where.
         overlap: Box<Overlap>,
     },
-    /// Content for one chip that the chip does not have room for.
-    #[error("{name}: {chip} has {size} bytes, and there is one at 0x{address:04X}{}", from(.origin))]
+    /// Content that is too large for the chip.
+    #[error("{name}: {chip} has {}, but there is a byte at 0x{address:04X}{}", plural(*.size, "byte"), from(.origin))]
     BeyondChip {
         /// The program.
         name: String,
@@ -210,8 +210,8 @@ pub enum LayError {
         /// Where it came from.
         origin: Option<Origin>,
     },
-    /// A byte whose upper half no chip holds.
-    #[error("{name}: {byte:02X} at 0x{address:04X}{} has something in its upper half, which no chip holds", from(.origin))]
+    /// A byte whose upper half has no chip.
+    #[error("{name}: the upper half of {byte:02X} at 0x{address:04X}{} is not 0, but there is no chip for it", from(.origin))]
     UpperHalf {
         /// The program.
         name: String,
@@ -247,10 +247,10 @@ fn wanted(overlap: &Overlap) -> String {
 }
 
 impl Board {
-    /// Lays programs over the board and gives the whole content of every chip, filled with what its unused cells hold.
+    /// Lays programs over the board and gives the whole content of every chip, with its unused cells filled.
     ///
     /// # Errors
-    /// [`LayError`]; nothing is guessed, and no byte is lost without being counted.
+    /// [`LayError`]; nothing is guessed, and every byte that is lost is counted.
     pub fn lay(
         &self,
         programs: &[Program<'_>],
@@ -328,7 +328,7 @@ impl Board {
         Ok(laid.chips.into_iter().map(|chip| chip.image).collect())
     }
 
-    /// Puts a program into the stores that its bus sees; gives what it sees nothing of.
+    /// Puts a program into the stores that its bus sees; gives the bytes that the bus does not see.
     fn through_windows(
         &self,
         programs: &[Program<'_>],
@@ -363,7 +363,7 @@ impl Board {
                 shown.remove(*range);
             }
             let own = &self.stores()[store];
-            // They stay with what nothing shows, so that they are refused or counted.
+            // They count as bytes that nothing shows, so that they are refused or counted.
             shown.remove_all(&window.without_chip(own, bank, &shown));
             taken.extend(shown.spans().iter().map(|span| span.range()));
             parts[store].extend(window.to_store(own, bank, &shown));
@@ -425,7 +425,7 @@ impl Board {
         let name = program.name.to_owned();
         let on_bus = self.windows().filter(|(_, w)| w.space() == space);
         let on_bus: Vec<&Window> = on_bus.map(|(_, window)| window).collect();
-        // What a switch shows in another position was not meant to be lost.
+        // Bytes that a switch shows in another position were not meant to be lost.
         for span in left.spans() {
             let others = on_bus.iter().filter(|w| !in_bank(w, bank));
             let others = others.filter_map(|w| Some((w, w.banks()?)));
@@ -533,7 +533,7 @@ impl Board {
         }
     }
 
-    /// An odd chip of four bits at the end holds only the low half of its byte.
+    /// An odd chip of four bits at the end has only the low half of its byte.
     fn check_halves(
         &self,
         store: usize,

@@ -12,7 +12,7 @@ pub(super) fn collect(number: u64, lines: &[u8]) -> u64 {
     bits.fold(0, |out, (bit, line)| out | (number >> line & 1) << bit)
 }
 
-/// How many bits it takes to count to `count` things: 0 for one, 3 for five to eight.
+/// How many bits are needed to number `count` things: 0 for one, 3 for five to eight.
 pub(super) fn bits_for(count: u64) -> u32 {
     count.max(1).next_power_of_two().trailing_zeros()
 }

@@ -1,8 +1,8 @@
 //! Boards: which chips are in which sockets, and how each bus sees them.
 //!
-//! A [`Board`] is described once, by [`SocketsSpec`]s or in a file, and is made only whole and
-//! sound. Programs are laid over it with [`lay`](Board::lay), which gives every chip; chips that were read come back
-//! with [`unseat`](Board::unseat). Everything goes through two functions: from a bus address to the chips
+//! A [`Board`] is described once, by [`SocketsSpec`]s or in a file, and is always complete and
+//! valid. Programs are laid over it with [`lay`](Board::lay), which gives every chip; chips that were read are put
+//! together again with [`unseat`](Board::unseat). Everything uses two functions: from a bus address to the chips
 //! ([`at`](Board::at)), and from a chip to the buses ([`seen`](Board::seen)). An [`Adapter`] puts a chip into a socket that
 //! is wired for another part, and ends in a window of a board.
 //!

@@ -1,4 +1,4 @@
-//! Chips taken up to be looked at and changed through the buses of their board, and put down again.
+//! Chips opened to be read and changed through the buses of their board, and closed again.
 
 use super::address::Answer;
 use super::bulk::merged;
@@ -15,7 +15,7 @@ pub struct Opened<'a> {
     changed: Vec<bool>,
 }
 
-/// Why bytes can't be put where a bus is to see them.
+/// Why bytes can't be put where a bus should see them.
 #[derive(Clone, PartialEq, Eq, thiserror::Error)]
 #[non_exhaustive]
 pub enum PutError {
@@ -30,7 +30,7 @@ pub enum PutError {
         origin: Option<Origin>,
     },
     /// The chip there is not one of those that are worked on.
-    #[error("0x{address:04X} is in the chip {name}, which is not worked on")]
+    #[error("0x{address:04X} is in the chip {name}, which this step does not work on")]
     OtherChip {
         /// The address on the bus.
         address: u64,
@@ -49,7 +49,7 @@ fn from(origin: &Option<Origin>) -> String {
 }
 
 impl<'a> Opened<'a> {
-    /// These chips of a board; its other sockets are taken as empty.
+    /// These chips of a board; its other sockets count as empty.
     pub fn new(board: &'a Board, chips: Vec<(Socket, &'a Image)>) -> Self {
         Self {
             board,
@@ -84,7 +84,7 @@ impl<'a> Opened<'a> {
                 }
             }
         }
-        // No two windows answer at one address, and what ranges share is the same.
+        // No two windows answer at one address, and where ranges overlap they have the same bytes.
         Ok(merged(parts).unwrap_or_default())
     }
 
@@ -123,7 +123,7 @@ impl<'a> Opened<'a> {
                         }
                     }
                     for part in parts {
-                        // Their places have just been made holes.
+                        // Their places were made holes just before.
                         let _ = content.merge(part, crate::image::Clash::Last);
                     }
                     self.changed[number] = true;
@@ -223,7 +223,7 @@ impl Board {
         self.unlike(socket, chip, |lower, upper| lower != upper)
     }
 
-    /// As [`unequal`](Self::unequal), of the pairs that `differ` says do so; it is asked only about unequal ones.
+    /// As [`unequal`](Self::unequal), but `differ` decides which pairs differ; it is asked only about unequal ones.
     pub(super) fn unlike(
         &self,
         socket: Socket,

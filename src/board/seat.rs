@@ -31,7 +31,7 @@ impl Seat {
         self.socket
     }
 
-    /// What the socket is called.
+    /// The socket's name.
     pub fn name(&self) -> &str {
         self.board.name(self.socket).unwrap_or_default()
     }

@@ -10,9 +10,9 @@ use crate::image::AddressRange;
 use crate::sums::Order;
 
 impl Window {
-    /// The stretches of a chip's file that this window shows in these of its bus addresses, in this bank, as the chip's own
-    /// pins count them: lowest first, those that touch as one. None where it does not show the chip, or not in this bank.
-    /// `bank` means nothing for a window that always answers.
+    /// The stretches of a chip's file that this window shows in the given bus addresses, in this bank, in the chip's own
+    /// addresses: lowest first, those that touch as one. None where it does not show the chip, or not in this bank.
+    /// `bank` does not matter for a window that always answers.
     pub fn chip_ranges(
         &self,
         store: &Store,
@@ -30,7 +30,7 @@ impl Window {
             else {
                 continue;
             };
-            // A window that shows its store again shows the same again.
+            // A window that shows its store again shows the same bytes again.
             let end = end.min(from + self.shown);
             for run in self.runs(bank, from, end) {
                 for word in self.alike(run.word) {
@@ -44,8 +44,8 @@ impl Window {
         touching(out)
     }
 
-    /// The bus addresses from the first to the last bus word in which this window shows a chip, in whichever bank; `None`
-    /// where it never does. Lanes side by side have the same.
+    /// The bus addresses from the first to the last bus word in which this window shows a chip, in any bank; `None`
+    /// where it never does. Lanes side by side have the same addresses.
     pub fn bus_range(&self, store: &Store, socket: Socket) -> Option<AddressRange> {
         let banks = self.banks.map_or(0..=0, |(first, last)| first..=last);
         let different = 1usize << self.switch.len().min(20);
@@ -135,7 +135,7 @@ impl Store {
         socket.lane < self.lanes && name.is_some_and(Option::is_some)
     }
 
-    /// What is soldered otherwise than its name says, address pins first.
+    /// Pins on which another line is soldered than their name says, address pins first.
     pub fn wires(&self) -> Vec<Wire> {
         let other = |pins: &[(u8, bool)]| -> Vec<(u8, u8, bool)> {
             let pins = (0u8..).zip(pins);
@@ -180,8 +180,8 @@ impl Seat {
         )
     }
 
-    /// The bus, and what is added to an address of the chip's file to make that bus's, where one number does it for the
-    /// whole chip and the chip is seen nowhere else. Where something else answers makes no difference.
+    /// The bus, and what is added to an address of the chip's file to get the bus address, if one number is right for the
+    /// whole chip and the chip is seen nowhere else. Places where something else answers don't matter.
     pub fn offset(&self) -> Option<(&str, u64)> {
         let store = self.store();
         let windows = store.windows().iter();

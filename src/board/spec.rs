@@ -4,7 +4,7 @@ use crate::image::AddressRange;
 use crate::parts::Part;
 use crate::sums::Order;
 
-/// The space that is meant where none is named.
+/// The space that is meant when none is named.
 pub const CPU: &str = "cpu";
 
 /// Sockets that are wired alike: one `[[sockets]]` of a board file.
@@ -18,7 +18,7 @@ pub struct SocketsSpec {
     pub lanes: u32,
     /// Which byte of a 16-bit word has the lower bus address; must be said for parts 16 bits wide.
     pub order: Option<Order>,
-    /// What unused cells hold; `None` takes the part's erased value.
+    /// The content of unused cells; `None` is the part's erased value.
     pub with: Option<u8>,
     /// The bus that shows them, unless a window names another.
     pub space: String,
@@ -28,7 +28,7 @@ pub struct SocketsSpec {
     pub except: Vec<AddressRange>,
     /// Address pins that are held in every window.
     pub tied: Vec<(u8, Level)>,
-    /// What is soldered otherwise than its name says.
+    /// Pins on which another line is soldered than their name says.
     pub wires: Vec<Wire>,
     /// A remark for people.
     pub note: String,
@@ -39,7 +39,7 @@ pub struct SocketsSpec {
 pub struct WindowSpec {
     /// Bus address of its first byte.
     pub at: u64,
-    /// Bytes of the bus, all lanes together; `None` for as many as there are to show.
+    /// Bytes of the bus, all lanes together; `None` for everything there is to show.
     pub size: Option<u64>,
     /// Where in the store it starts, in bytes.
     pub from: Option<u64>,
@@ -47,7 +47,7 @@ pub struct WindowSpec {
     pub banks: Option<(u64, u64)>,
     /// Address pins that the switch sets, the position's lowest bit first; empty for the upper ones.
     pub switch: Vec<SwitchedPin>,
-    /// What switches them, for people.
+    /// What switches them, in words for people.
     pub by: String,
     /// Address pins that are held in this window.
     pub tied: Vec<(u8, Level)>,
@@ -55,7 +55,7 @@ pub struct WindowSpec {
     pub mirrored: bool,
     /// Another bus than the sockets'.
     pub space: Option<String>,
-    /// Bus ranges inside this window where something else answers, besides the sockets' own.
+    /// Bus ranges inside this window where something else answers, in addition to those of the sockets.
     pub except: Vec<AddressRange>,
 }
 
@@ -126,7 +126,7 @@ impl Wire {
 }
 
 impl SocketsSpec {
-    /// Sockets for this part, named so, side by side nowhere yet: [`window`](Self::window) says where.
+    /// Sockets of these names for this part, which no bus sees yet: add a [`window`](Self::window).
     pub fn new(part: Part, names: impl IntoIterator<Item = impl Into<String>>) -> Self {
         Self {
             names: names.into_iter().map(Into::into).collect(),
@@ -149,7 +149,7 @@ impl SocketsSpec {
         self
     }
 
-    /// The same, seen as a whole from this bus address on.
+    /// The same, seen whole from this bus address on.
     pub fn at(self, at: u64) -> Self {
         self.window(WindowSpec {
             at,

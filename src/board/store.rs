@@ -6,7 +6,7 @@ use crate::sums::Order;
 
 /// The chips of sockets that are wired alike, as one store: lane after lane inside a bus word, row after row.
 ///
-/// A bus word is what all lanes of a row give at once. Store addresses count bytes as the bus orders them: byte `k` of
+/// A bus word is what all lanes of a row give at once. Store addresses count bytes in the order of the bus: byte `k` of
 /// word `w` of row `r` is at `((r * words) + w) * word_bytes + k`.
 #[derive(Clone, Debug)]
 pub struct Store {
@@ -37,7 +37,7 @@ pub struct Window {
     pub(super) follows: Vec<u8>,
     /// The number that `follows` make for the window's first word.
     pub(super) first: u64,
-    /// How many words `follows` tell apart.
+    /// How many different words `follows` can make.
     pub(super) shown: u64,
     /// Lines held at a level, and those of them that are high.
     pub(super) held: u64,
@@ -76,12 +76,12 @@ impl Store {
         self.order
     }
 
-    /// Whether the description says so; where it does not, the order makes no difference to any byte.
+    /// Whether the description says so; if it does not, the order makes no difference to any byte.
     pub fn order_is_said(&self) -> bool {
         self.order_said
     }
 
-    /// What unused cells hold.
+    /// The content of unused cells.
     pub fn filler(&self) -> u8 {
         self.filler
     }
@@ -111,7 +111,7 @@ impl Store {
         self.rows * self.words() * self.word_bytes()
     }
 
-    /// Whether something is soldered otherwise than its name says.
+    /// Whether a pin has another line soldered to it than its name says.
     pub fn is_rewired(&self) -> bool {
         let straight = |pins: &[(u8, bool)]| {
             let mut pins = pins.iter().zip(0u8..);
@@ -121,7 +121,7 @@ impl Store {
     }
 }
 
-/// Bytes of a bus word that so many chips give.
+/// Bytes of a bus word that this many chips give.
 pub(super) fn word_bytes(part: &Part, lanes: u32) -> u64 {
     (u64::from(lanes) * u64::from(part.width)).div_ceil(8)
 }

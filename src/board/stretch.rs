@@ -6,9 +6,9 @@ use super::store::{Store, Window};
 use crate::image::AddressRange;
 use crate::sums::Order;
 
-/// Ranges of one window or one store that are counted one by one at most.
+/// At most this many ranges of one window or one store are counted one by one.
 const MOST: usize = 1 << 20;
-/// Ranges that are told in the order of the bus; of more only the set is told.
+/// At most this many ranges are given in the order of the bus; of more only the set is given.
 const FEW: usize = 16;
 
 /// A stretch of a bus, and what it shows of the chips of a row.
@@ -18,13 +18,13 @@ pub struct Stretch {
     pub bus: AddressRange,
     /// The row of the store that answers, the lowest first.
     pub row: u32,
-    /// Bytes of the file of each chip in the row. Where address lines are crossed they come in another order.
+    /// Bytes of the file of each chip in the row. Crossed address lines put them in another order.
     pub chip: AddressRange,
 }
 
 impl Board {
-    /// The ranges between the first and the last address of a bus at which no window is, in no bank. Excepted ranges are
-    /// inside their windows, and not among them.
+    /// The ranges between the first and the last address of a bus that are in no window of any bank. Excepted ranges are
+    /// inside their windows, so they are not among them.
     pub fn unanswered(&self, space: &str) -> Vec<AddressRange> {
         let windows = self.windows().filter(|(_, window)| window.space() == space);
         let ranges = windows.map(|(_, window)| (window.range().first(), window.range().last()));
@@ -73,9 +73,9 @@ impl Store {
     }
 
     /// What one of its windows shows in a bank, in the order of the bus. `None` where that would be more than a million
-    /// pieces, as when the lowest lines of a large chip are crossed with the highest.
+    /// ranges, such as when the lowest lines of a large chip are crossed with the highest.
     ///
-    /// Of a bus word that is excepted in part the whole word counts as shown.
+    /// A bus word that is partly excepted counts as shown.
     pub fn shown(&self, window: &Window, bank: Option<u64>) -> Option<Vec<Stretch>> {
         // In the order of the bus, as long as that is short.
         let exact = self.stretches(window, bank, true, FEW);
@@ -161,7 +161,7 @@ impl Store {
     }
 
     /// For each place, in the order of the names, the bytes of its chip's file that no bus ever shows. `None` where they
-    /// are in more than a million pieces; a place without a chip has none.
+    /// are in more than a million ranges; a place without a chip has none.
     pub fn unseen(&self) -> Option<Vec<Vec<AddressRange>>> {
         let unit = self.word_bytes();
         let mut seen = Vec::new();
@@ -196,7 +196,7 @@ impl Store {
         for range in window.ranges() {
             let (from, to) = (range.first() - start, range.last() - start);
             for run in window.runs(bank, from / unit, to / unit + 1) {
-                // Of the first and last word perhaps not all bytes.
+                // The first and last word perhaps not with all bytes.
                 let before = from.saturating_sub(run.offset * unit);
                 let end = (run.offset + run.len) * unit - 1;
                 let after = end.saturating_sub(to);
@@ -271,7 +271,7 @@ impl Store {
     }
 }
 
-/// Adds a stretch, to the last one where it goes on.
+/// Adds a stretch, or makes the last one longer if it continues it.
 fn add(list: &mut Vec<Stretch>, next: Stretch) {
     if let Some(own) = list.last_mut() {
         let goes_on = own.row == next.row
@@ -286,7 +286,7 @@ fn add(list: &mut Vec<Stretch>, next: Stretch) {
     list.push(next);
 }
 
-/// The same addresses in order, as few ranges as it takes; first and last.
+/// The same addresses in order, in as few ranges as possible; first and last.
 pub(super) fn united(mut ranges: Vec<(u64, u64)>) -> Vec<(u64, u64)> {
     ranges.sort_unstable();
     let mut out: Vec<(u64, u64)> = Vec::new();
@@ -299,7 +299,7 @@ pub(super) fn united(mut ranges: Vec<(u64, u64)>) -> Vec<(u64, u64)> {
     out
 }
 
-/// What ranges in order leave of `all`.
+/// What is left of `all` without these ranges, which are in order.
 fn between(ranges: &[(u64, u64)], all: AddressRange) -> Vec<AddressRange> {
     let mut out = Vec::new();
     let mut at = all.first();

@@ -11,8 +11,8 @@ use crate::wiring::WiringError;
 #[derive(Clone, PartialEq, Eq, thiserror::Error)]
 #[non_exhaustive]
 pub enum UnseatError {
-    /// Two bytes of a chip that a bus can't tell apart, as a line between them is open.
-    #[error("0x{:04X} and 0x{:04X} of {name} are one cell for the board, and hold {} and {}", .addresses.0, .addresses.1, held(.bytes.0), held(.bytes.1))]
+    /// Two bytes of a chip that are the same for a bus, because a line between them is open.
+    #[error("0x{:04X} and 0x{:04X} of {name} are one cell for the board, but contain {} and {}", .addresses.0, .addresses.1, shown(.bytes.0), shown(.bytes.1))]
     Unequal {
         /// The socket.
         name: String,
@@ -28,11 +28,11 @@ pub enum UnseatError {
 
 crate::prose::debug_as_display!(UnseatError);
 
-fn held(byte: Option<u8>) -> String {
+fn shown(byte: Option<u8>) -> String {
     byte.map_or("nothing".into(), |byte| format!("{byte:02X}"))
 }
 
-/// What chips that were read hold, as the buses see it. Each cell comes out once.
+/// The content of chips that were read, as the buses see it. Each cell comes out once.
 #[derive(Clone, Debug)]
 pub struct Unseated {
     /// The bus.
@@ -44,7 +44,7 @@ pub struct Unseated {
 }
 
 impl Board {
-    /// What a bus sees of these chips in a bank, in these of its addresses. A socket without a chip gives holes.
+    /// What a bus sees of these chips in a bank, in the given ranges. A socket without a chip gives holes.
     ///
     /// # Errors
     /// [`WiringError`] where data lines are soldered otherwise and half a word is a hole.
@@ -71,7 +71,7 @@ impl Board {
                 parts.extend(window.out_of_store(store, bank, &content, range));
             }
         }
-        // No two windows answer at one address, and equal ranges show the same.
+        // No two windows answer at one address, and equal ranges show the same bytes.
         Ok(merged(parts).unwrap_or_default())
     }
 
@@ -119,7 +119,7 @@ impl Board {
         Ok(self.parted(chips)?.0)
     }
 
-    /// What of these chips no bus shows in any bank, at addresses of the chip's file, without what unused cells hold.
+    /// What no bus shows of these chips in any bank, at addresses of the chip's file, without the content of unused cells.
     ///
     /// # Errors
     /// As [`view`](Self::view).
@@ -175,7 +175,7 @@ impl Board {
                     }
                 }
             }
-            // Half words that no bus shows can't be told bit by bit where data lines are crossed.
+            // With crossed data lines, half words that no bus shows can't be worked out bit by bit.
             let left = store.to_chips(&content).unwrap_or_default();
             for (place, image) in left.into_iter().enumerate() {
                 let socket = Socket {

@@ -13,11 +13,11 @@ use super::story::{Model, Story};
 use super::verdict::Verdict;
 use crate::wiring::Width;
 
-/// Stories that would read otherwise and are named beside the answer.
+/// How many stories that would read differently are named after the answer.
 const RIVALS: usize = 6;
-/// Stories of one read that are named.
+/// How many stories of one read are named.
 const NAMED: usize = 16;
-/// A read that is to be explained, and all that is known about it.
+/// A read to explain, and everything that is known about it.
 ///
 /// ```
 /// use romloom::faults::{Case, LineFault, Model, Pattern, Verdict, When};
@@ -88,7 +88,7 @@ impl<'a> Case<'a> {
         self
     }
 
-    /// What the chip held before.
+    /// The chip's content before.
     pub fn old(mut self, old: &'a [u8]) -> Self {
         self.old = Some(old);
         self
@@ -106,7 +106,7 @@ impl<'a> Case<'a> {
         self
     }
 
-    /// What an erased byte reads; FF when it isn't said.
+    /// What an erased byte reads; FF unless something else is said.
     pub fn erased(mut self, byte: u8) -> Self {
         self.erased = byte;
         self
@@ -130,13 +130,13 @@ impl<'a> Case<'a> {
         self
     }
 
-    /// Tries one line at a time, and no two at once.
+    /// Tries one line at a time, not two at once.
     pub fn singles_only(mut self) -> Self {
         self.pairs = false;
         self
     }
 
-    /// Tries no lines at all, only lists, blocks, lengths and transfers: for the many images that a read is held against.
+    /// Tries no lines, only lists, blocks, lengths and transfers: for the many images that a read is compared with.
     pub fn without_lines(mut self) -> Self {
         self.lines = false;
         self
@@ -190,7 +190,7 @@ impl<'a> Case<'a> {
     /// Explains the read, or the majority of several, and what makes those differ.
     ///
     /// # Errors
-    /// [`CaseError`] when the images can't belong to one chip in any way.
+    /// [`CaseError`] when the images can't be of one chip.
     pub fn diagnose(&self) -> Result<Diagnosis, CaseError> {
         self.check()?;
         let vote = self.vote()?;
@@ -379,8 +379,8 @@ impl<'a> Case<'a> {
     }
 }
 
-/// Whether a story that reads as the best one does is worth naming beside it: blocks and other parts only where they are about as
-/// likely, and an order of banks that needs a list never.
+/// Whether a story with the same read as the best one is worth naming too: blocks and other parts only where they are about
+/// as likely, and an order of banks that needs a list never.
 fn worth_naming(best: &Told, other: &Told) -> bool {
     let far_fetched = |model: &Model| match model {
         Model::Banks { map, .. } => {
@@ -398,7 +398,7 @@ fn worth_naming(best: &Told, other: &Told) -> bool {
 
 /// Whether two stories say the same of every cell.
 fn same_read(one: &Told, other: &Told) -> bool {
-    // Pages that were left say what they read, though which they are is a list.
+    // Pages that were left say what they read, although which pages they are is a list.
     let exact = |told: &Told| {
         let says = told.print.is_some() || matches!(told.story.first, Model::PagesLeft { .. });
         told.wrong == 0 && says

@@ -3,7 +3,7 @@
 use std::fmt;
 
 use super::reads::VoteError;
-use crate::prose::debug_as_display;
+use crate::prose::{debug_as_display, plural, thousands};
 
 /// The largest image, in bytes: 24 address lines.
 pub(super) const LARGEST: usize = 1 << 24;
@@ -16,7 +16,7 @@ pub enum CaseImage {
     Wanted,
     /// What was read.
     Read,
-    /// What the chip held before.
+    /// The chip's content before.
     Old,
     /// Another image of the set.
     Other,
@@ -47,7 +47,7 @@ pub enum CaseError {
         which: CaseImage,
     },
     /// An image is larger than any chip this is made for.
-    #[error("the {which} has {length} bytes; a diagnosis takes at most {largest}", largest = LARGEST)]
+    #[error("the {which} has {}; a diagnosis takes at most {}", plural(*.length as u64, "byte"), thousands(LARGEST as u64))]
     TooLarge {
         /// The wanted image or the read.
         which: CaseImage,
@@ -55,7 +55,7 @@ pub enum CaseError {
         length: usize,
     },
     /// Half a word is left over.
-    #[error("the {which} has {length} bytes, no whole number of 16-bit words")]
+    #[error("the {which} has {}, which is not a whole number of 16-bit words", plural(*.length as u64, "byte"))]
     PartWord {
         /// The wanted image or the read.
         which: CaseImage,
@@ -63,7 +63,7 @@ pub enum CaseError {
         length: usize,
     },
     /// An old or other image is of another size.
-    #[error("the {which} has {length} bytes and the wanted image {wanted}")]
+    #[error("the {which} has {}, but the wanted image has {}", plural(*.length as u64, "byte"), thousands(*.wanted as u64))]
     OtherLength {
         /// The old image or another one of the set.
         which: CaseImage,
@@ -73,7 +73,7 @@ pub enum CaseError {
         wanted: usize,
     },
     /// More other images than can be numbered.
-    #[error("a case takes at most 64 other images, and {count} were given")]
+    #[error("a case takes at most 64 other images, but {count} were given")]
     TooManyOthers {
         /// Images given.
         count: usize,

@@ -29,9 +29,9 @@ pub struct Differences {
     pub bytes: usize,
     /// Bits that differ, of each data line from D0 to D7.
     pub lines: [Turned; 8],
-    /// Bytes of the first image that lie behind the second's end.
+    /// Bytes of the first image after the end of the second.
     pub only_first: usize,
-    /// Bytes of the second image that lie behind the first's end.
+    /// Bytes of the second image after the end of the first.
     pub only_second: usize,
 }
 
@@ -58,7 +58,7 @@ pub fn compare(first: &[u8], second: &[u8]) -> Differences {
     let compared = first.len().min(second.len());
     let mut ranges: Vec<RangeInclusive<usize>> = Vec::new();
     let mut bytes = 0;
-    // How often each byte came of a bit pattern turned to 1, or to 0: the lines are counted once
+    // How often each pattern of bits turned to 1, or to 0: the lines are counted once
     // at the end.
     let mut to_one = [0usize; 256];
     let mut to_zero = [0usize; 256];

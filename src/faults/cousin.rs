@@ -1,8 +1,8 @@
-//! A chip read by a reader that is set for another part with as many pins: what the two pin tables say is read then.
+//! A chip in a reader that is set for another part with as many pins: what is read, according to the two pin tables.
 
 use crate::parts::{Arrives, Contacts, Gate, Part, seen_in};
 
-/// Levels that the tables don't say: with more of them, there are so many ways of reading the chip that they tell nothing.
+/// Levels that the tables don't say: with more of them, there are so many ways of reading the chip that they mean nothing.
 const MOST_UNKNOWN: u32 = 4;
 
 /// What a reader drives, or an open data line, when no chip answers (common practice).
@@ -17,7 +17,7 @@ pub struct Cousin {
     pub way: Way,
 }
 
-/// Where each byte of a read comes from: no level in it is unknown any more.
+/// Where each byte of a read comes from, with every level known.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct Way {
     /// For each address line of the chip, from A0 up, what arrives there.
@@ -128,7 +128,7 @@ impl Way {
             lines: reader.address_lines(),
         };
         if way.answers == Answers::Never {
-            // Nothing else shows then.
+            // Then nothing else can be read.
             way.address.fill(Gets::Level(false));
             way.data = [None; 8];
         }

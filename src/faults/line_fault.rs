@@ -1,14 +1,14 @@
 //! What can be wrong with address and data lines.
 
-/// What is wrong with one line or two, of the address or of the data, as seen behind them: the
-/// chip sees address lines so, the reader data lines.
+/// What is wrong with one line or two, of the address or of the data, as seen after the fault: by
+/// the chip on address lines, by the reader on data lines.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum LineFault {
     /// Always 0.
     StuckLow(u8),
     /// Always 1.
     StuckHigh(u8),
-    /// The other level than meant.
+    /// The opposite level.
     Inverted(u8),
     /// Each carries the other's level. The lower line comes first.
     Swapped(u8, u8),
@@ -26,7 +26,7 @@ pub enum LineFault {
 }
 
 impl LineFault {
-    /// Every fault of every kind on so many lines.
+    /// Every fault of every kind on this many lines.
     pub fn all(lines: u8) -> Vec<LineFault> {
         let mut all = Vec::new();
         for i in 0..lines {
@@ -50,7 +50,7 @@ impl LineFault {
         all
     }
 
-    /// The levels behind the fault; bit i is line i.
+    /// The levels after the fault; bit i is line i.
     #[inline]
     pub fn apply(self, levels: usize) -> usize {
         match self {
@@ -92,7 +92,7 @@ impl LineFault {
         }
     }
 
-    /// Whether levels are only moved about and none is lost: then burning and reading through
+    /// Whether levels only are swapped and none is lost: then burning and reading through
     /// the fault cancel each other.
     pub fn loses_nothing(self) -> bool {
         matches!(self, Self::Inverted(_) | Self::Swapped(..))
@@ -111,7 +111,7 @@ impl LineFault {
 pub enum Cells {
     /// The later value replaces the earlier, as in EEPROM.
     Overwrite,
-    /// Bits only go from 1 to 0, so a cell holds the AND of all, as in EPROM and flash.
+    /// Bits only go from 1 to 0, so a cell contains the AND of all writes, as in EPROM and flash.
     OnlyClear,
 }
 

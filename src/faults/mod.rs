@@ -1,10 +1,10 @@
-//! What is wrong with a chip, its socket or a transfer, told from the bytes; and the patterns
-//! to burn so that they tell it.
+//! What is wrong with a chip, its socket or a transfer, worked out from the bytes; and the patterns
+//! to burn so that a read shows it.
 //!
 //! [`Case`] takes the wanted image, what was read, and whatever else is known, and comes to a
-//! [`Diagnosis`]. Each fault with a name is a [`Model`]: it says what would be read if it were
-//! the fault, and is held against every cell. Those that predict the same read are reported
-//! together, for no read through the same socket can tell them apart.
+//! [`Diagnosis`]. Each fault with a name is a [`Model`]: it says what would be read with that
+//! fault, and is compared with every cell. Those that predict the same read are reported
+//! together, because no read through the same socket can tell them apart.
 //!
 //! Beside it are [`patterns`] to burn, [`compare`](compare::compare) and [`Reads`](reads::Reads) for reads of
 //! one chip, [`alone`](alone::alone) for a read without a wanted image, and [`recovery`] of the lines that a
@@ -23,7 +23,7 @@
 //! let pin = |line| (line == Line::Data(3)).then_some(15);
 //! let said = found.candidates[0].equals[0].sentences(&Names::new(&pin));
 //! assert_eq!(said.finding, "D3 never moves, it reads 1 everywhere");
-//! assert!(said.look_next.to_string().starts_with("Look next at pin 15"));
+//! assert!(said.look_next.starts_with("Check pin 15"));
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
@@ -60,6 +60,6 @@ pub use story::{
     Story,
 };
 pub use verdict::Verdict;
-pub use words::{LookNext, Names, Sentences};
+pub use words::{Names, Sentences};
 
 pub use crate::wiring::{Line, Width};

@@ -1,31 +1,31 @@
-//! What a diagnosis comes to.
+//! The result of a diagnosis.
 
 use super::compare::Differences;
 use super::reads::Vote;
 use super::story::{CellKind, Story};
 use super::verdict::Verdict;
 
-/// How a story does against a read. Cells are bytes, or words in a chip of 16 data lines.
+/// How well a story explains a read. Cells are bytes, or words in a chip of 16 data lines.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Score {
     /// Cells that differ from the wanted image; where the read is longer or shorter, those that it has too many or
     /// too few, too.
     pub differing: usize,
-    /// Those of them that the story says rightly.
+    /// Those of them that the story predicts rightly.
     pub explained: usize,
     /// Cells that are as wanted.
     pub equal: usize,
-    /// Those of them that the story says wrongly.
+    /// Those of them that the story predicts wrongly.
     pub broken: usize,
 }
 
 impl Score {
-    /// Cells that the story says wrongly, of all.
+    /// All cells that the story predicts wrongly.
     pub fn wrong(self) -> usize {
         self.differing - self.explained + self.broken
     }
 
-    /// Whether the story says every cell rightly.
+    /// Whether the story predicts every cell rightly.
     pub fn is_exact(self) -> bool {
         self.wrong() == 0
     }
@@ -36,11 +36,11 @@ impl Score {
 pub struct Candidate {
     /// All that can't be told apart by this read, the usual cause first.
     pub equals: Vec<Story>,
-    /// How they do.
+    /// How well they explain the read.
     pub score: Score,
     /// What the first of them and what it leaves over cost, in bits.
     pub bits: f64,
-    /// What the cells are like that it leaves over.
+    /// What the cells that it leaves over have in common.
     pub left: Option<CellKind>,
 }
 
@@ -54,13 +54,13 @@ pub struct Diagnosis {
     pub differences: Differences,
     /// The answer, then the stories that would read otherwise, the best first.
     pub candidates: Vec<Candidate>,
-    /// What it costs, in bits, to tell the read out of nothing: how little a story has to cost to say anything.
+    /// What the read alone costs, in bits: a story must cost less to say anything.
     pub alone_bits: f64,
     /// Bytes that differ where the wanted image has data, when it was said where it has none.
     pub in_data: Option<usize>,
     /// The vote, when there were several reads; the majority is what was explained.
     pub vote: Option<Vote>,
-    /// Whether what wavers explains all that the majority has wrong, so that no other fault has to.
+    /// Whether what wavers explains everything that is wrong in the majority, so that no other fault is needed.
     pub wavering_explains: bool,
     /// Of several reads those that are exactly as wanted, counted from 0.
     pub as_wanted: Vec<usize>,
@@ -74,7 +74,7 @@ impl Diagnosis {
             .and_then(|first| first.equals.first())
     }
 
-    /// Bits from the answer to the first story that would read otherwise; `None` when there is no other.
+    /// Bits from the answer to the first story that would read differently; `None` when there is no other.
     pub fn lead(&self) -> Option<f64> {
         match &self.candidates[..] {
             [first, next, ..] => Some(next.bits - first.bits),
@@ -87,8 +87,8 @@ impl Diagnosis {
         self.candidates.first().map_or(0.0, |first| first.bits)
     }
 
-    /// Takes the reading of a second pattern, through the same fault, into account: what doesn't
-    /// explain both is no candidate any more.
+    /// Also uses the read of a second pattern, through the same fault: a story that doesn't
+    /// explain both is no longer a candidate.
     ///
     /// This is what the two passes of `telltale` above 17 address lines are for. Only stories
     /// that explain their read wholly count; when none is left, the verdict is

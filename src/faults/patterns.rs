@@ -1,9 +1,9 @@
-//! Test images: what to burn so that a fault shows, and shows which one it is.
+//! Test images: what to burn so that a fault shows, and which fault it is.
 
 use std::fmt;
 use std::str::FromStr;
 
-use crate::prose::debug_as_display;
+use crate::prose::{debug_as_display, plural, thousands};
 
 /// The columns of `telltale`, one for each of 17 address lines.
 ///
@@ -48,14 +48,14 @@ pub enum Pattern {
     Checker,
     /// The low byte of the address (common practice). Blind to A8 and up.
     Address,
-    /// A single 1 that walks: address a holds 1 shifted left by a mod 8.
+    /// A single 1 that walks: address a has 1 shifted left by a mod 8.
     Walk,
-    /// Address a holds the exclusive-or of one fixed column per address bit that is set.
+    /// Address a has the exclusive-or of one fixed column per address bit that is set.
     ///
     /// The columns, from A0 up, are 33 E8 FC 4D 5A FA 3A 92 2C 51 15 29 D7 E2 A3 CC 79 (for
-    /// images of up to 64 bytes, as small PROMs take, the first is 28). From 5 to 17 address
-    /// lines every line that is stuck, inverted, swapped or shorted leaves a reading of its own;
-    /// above, two images together do, see [`Pass`].
+    /// images of up to 64 bytes, for small PROMs, the first is 28). From 5 to 17 address
+    /// lines every line that is stuck, inverted, swapped or shorted gives a read of its own;
+    /// above that, two images together do, see [`Pass`].
     Telltale(Pass),
     /// The maximal-length sequence of ITU-T O.150 of 2^23 - 1 bits, inverted as the
     /// recommendation sends it (x^23 + x^18 + 1). The earliest bit of each byte is bit 7.
@@ -97,11 +97,11 @@ impl Pattern {
         }
     }
 
-    /// The image, of so many bytes.
+    /// The image, of this many bytes.
     ///
     /// # Errors
     /// [`PatternError`] when the size is 0 or above [`LARGEST`](Self::LARGEST), the seed is out
-    /// of range, or a second pass is asked for that isn't needed.
+    /// of range, or a second pass is asked for although one is enough.
     pub fn image(self, size: usize) -> Result<Vec<u8>, PatternError> {
         if size == 0 || size > Self::LARGEST {
             return Err(PatternError::Size { size });
@@ -204,7 +204,7 @@ impl FromStr for Pattern {
 #[non_exhaustive]
 pub enum PatternError {
     /// The size is 0 or too large.
-    #[error("a pattern has 1 to {largest} bytes, and {size} were asked for", largest = Pattern::LARGEST)]
+    #[error("a pattern of {} is not possible: it has 1 to {} bytes", plural(*.size as u64, "byte"), thousands(Pattern::LARGEST as u64))]
     Size {
         /// Bytes asked for.
         size: usize,
@@ -216,14 +216,14 @@ pub enum PatternError {
         seed: u32,
     },
     /// The first pass alone tells all faults apart.
-    #[error("{size} bytes need no second pass: up to 131072 bytes the first tells all lines apart")]
+    #[error("{} need no second pass: up to 131,072 bytes the first tells all lines apart", plural(*.size as u64, "byte"))]
     OnePassIsEnough {
         /// Bytes asked for.
         size: usize,
     },
     /// No pattern of this name.
     #[error(
-        "`{word}` is no pattern; there are zeros, ones, checker, address, walk, telltale, random"
+        "`{word}` is not a pattern; use zeros, ones, checker, address, walk, telltale or random"
     )]
     Unknown {
         /// What was written, shortened.

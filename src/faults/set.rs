@@ -6,7 +6,7 @@ use super::outcome::Diagnosis;
 use super::story::{CellKind, Model, Story};
 use super::verdict::Verdict;
 
-/// What the chips of a set come to, together.
+/// The result for the chips of a set together.
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub enum SetVerdict {
@@ -14,13 +14,13 @@ pub enum SetVerdict {
     AllAsWanted,
     /// The right chips in other sockets: for each chip that differs, whose image it is, by their places in the set.
     Swapped(Vec<(usize, usize)>),
-    /// One chip was read twice, or there are two of it: the first place contains what belongs in the second, which has it, too.
+    /// One chip was read twice, or there are two of it: the first place contains what belongs in the second, which has it too.
     ReadTwice(usize, usize),
     /// One fault explains every chip that differs, and would not show in the others.
     InCommon(Box<Story>),
     /// Every chip is another version.
     OtherVersion,
-    /// Each for itself.
+    /// Each chip separately.
     EachForItself,
 }
 

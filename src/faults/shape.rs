@@ -1,4 +1,4 @@
-//! A chip as the search sees it: its lines, and what is known of its cells.
+//! What the search knows of a chip: its lines and its cells.
 
 use super::line_fault::{Cells, LineFault, When};
 

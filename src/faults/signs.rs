@@ -1,4 +1,4 @@
-//! What in a read by itself looks wrong.
+//! What looks wrong in one read alone.
 
 use super::alone::{Alone, Joined};
 use crate::wiring::Width;
@@ -34,7 +34,7 @@ pub enum Sign {
 }
 
 impl Alone {
-    /// What looks wrong in the read, of so many cells of this width. A read that is one value throughout shows no line.
+    /// What looks wrong in the read, of this many cells of this width. A read that is one value throughout shows no line.
     pub fn signs(&self, cells: usize, width: Width) -> Vec<Sign> {
         if let Some(value) = self.constant {
             let erased = u16::MAX >> (16 - width.lines());

@@ -13,7 +13,7 @@ pub enum Holds {
     All,
 }
 
-/// What comes in where a shifted image leaves room.
+/// What fills the place that a shifted image leaves.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum ShiftedIn {
     /// The bytes that left at the other end.
@@ -56,7 +56,7 @@ pub enum Damage {
     CrDropped,
     /// Each 11 and 13 is missing: taken as flow control (XON, XOFF).
     FlowControlSwallowed,
-    /// Each 00 is missing: taken as the end of a string, or as time to wait.
+    /// Each 00 is missing: read as the end of a string, or as a pause.
     NulDropped,
     /// Each FF came twice: FF is sent twice where it announces a command (TELNET, RFC 854).
     FfDoubled,
@@ -131,14 +131,14 @@ pub enum Edit {
         /// What they read.
         reads: u8,
     },
-    /// Bytes were lost, and everything after them is so much lower.
+    /// Bytes were lost, and everything after them is lower by as much.
     Lost {
         /// The first of them.
         at: usize,
         /// How many.
         len: usize,
     },
-    /// Bytes came in, and everything after them is so much higher.
+    /// Bytes were put in, and everything after them is higher by as much.
     PutIn {
         /// The first of them.
         at: usize,
@@ -180,14 +180,14 @@ pub enum Length {
     Repeats,
     /// It was read beyond its end.
     OpenBus(OpenBus),
-    /// It is one of so many lanes: every so manieth byte.
+    /// It is one of `of` lanes: every `of`th byte.
     Lane {
         /// Which, from 0.
         n: usize,
         /// Of how many.
         of: usize,
     },
-    /// It is one of so many equal parts, a half or a bank.
+    /// It is one of `of` equal parts, a half or a bank.
     Part {
         /// Which, from 0.
         n: usize,
@@ -199,7 +199,7 @@ pub enum Length {
         /// The first byte of it.
         from: usize,
     },
-    /// Every second byte is of the image, the others are all the same.
+    /// Every second byte is of the image, the others are one byte throughout.
     OneLaneOf2 {
         /// Whether the even (0) or the odd bytes (1) are.
         n: usize,
@@ -210,7 +210,7 @@ pub enum Length {
     EachTwice,
 }
 
-/// Cells that are wrong and have only something in common. Which they are is a list, and no cause.
+/// Cells that are wrong and only have something in common. Which cells these are is a list, not a cause.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[non_exhaustive]
 pub enum CellKind {
@@ -232,7 +232,7 @@ pub enum CellKind {
     Rewritten,
 }
 
-/// Wanted content in other places, as far as it goes: what is left when no story is told.
+/// Wanted content in other places, as much as there is: what is left when no story fits.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct Moves {
     /// Bytes that are in their place.
@@ -299,7 +299,7 @@ pub enum Model {
     BitsReversed,
     /// Every bit is inverted.
     AllInverted,
-    /// Everything is so many addresses higher (below 0: lower) than wanted.
+    /// Everything is this many addresses higher (below 0: lower) than wanted.
     Shifted {
         /// Cells, not 0; when wrapped, at most half the chip either way.
         by: isize,
@@ -348,9 +348,9 @@ pub enum Model {
         /// The command, which was written last.
         command: u8,
     },
-    /// The read is the text of a record file whose content is the wanted image: it was burned as it is.
+    /// The read is the text of a record file whose content is the wanted image: the text itself was burned.
     RecordText,
-    /// It is the wanted image that has the fault: the read with this line fault is the wanted image.
+    /// The wanted image has the fault: the read with this line fault is the wanted image.
     WantedIsFaulty(LineOf),
     /// Banks in another order, or one more than once.
     Banks {

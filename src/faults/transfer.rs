@@ -1,4 +1,4 @@
-//! What a transfer does to a file: the damage to look for before any line is suspected.
+//! What a transfer does to a file: damage to look for before any line is suspected.
 
 use super::story::Damage;
 

@@ -1,4 +1,4 @@
-//! Addresses as files count them: in bytes or in words of several, and up to a limit.
+//! Addresses in the units of a file: in bytes or in words of several bytes, and up to a limit.
 
 use super::findings::Findings;
 use super::meta::{ReadOption, WriteOption};
@@ -7,10 +7,10 @@ use super::problem::Problem;
 use super::written::{LeftOut, WriteError, Written};
 use crate::image::{Entry, Image};
 
-/// The most bytes one address can stand for.
+/// The most bytes that one address can count for.
 const MOST: u64 = 8;
 
-/// Bytes that each address of a file being read stands for.
+/// Bytes for each address of a file being read.
 pub(super) fn unit(how: &ReadOptions, findings: &mut Findings) -> u64 {
     in_range(ReadOption::Unit, how.unit, findings)
 }
@@ -20,7 +20,7 @@ pub(super) fn word(how: &ReadOptions, findings: &mut Findings) -> u8 {
     in_range(ReadOption::Word, how.word, findings) as u8
 }
 
-/// `value` when it is 1 to 8; else an error is noted, and 1 stands in so that the reader can go on.
+/// `value` when it is 1 to 8; otherwise an error is noted and 1 is used, so that the reader can go on.
 fn in_range(option: ReadOption, value: u8, findings: &mut Findings) -> u64 {
     match u64::from(value) {
         value @ 1..=MOST => value,
@@ -40,17 +40,17 @@ fn in_range(option: ReadOption, value: u8, findings: &mut Findings) -> u64 {
 /// How addresses are counted in a file being written.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Counting {
-    /// Bytes that each address stands for.
+    /// Bytes for each address.
     pub unit: u64,
 }
 
 impl Counting {
-    /// By the option `unit`; checks that `image` is made of whole units.
+    /// From the option `unit`; checks that `image` consists of whole units.
     pub fn new(image: &Image, how: &WriteOptions) -> Result<Self, WriteError> {
         Self::by(WriteOption::Unit, how.unit, image)
     }
 
-    /// The same by the value of another option.
+    /// The same, from the value of another option.
     pub fn by(option: WriteOption, unit: u8, image: &Image) -> Result<Self, WriteError> {
         let unit = u64::from(unit);
         if !(1..=MOST).contains(&unit) {
@@ -68,7 +68,7 @@ impl Counting {
         }
     }
 
-    /// Data bytes in a record, whole units of them. `most` fit one, `usual` are taken where the user asks for none.
+    /// Data bytes in a record, in whole units. At most `most` fit, and `usual` are used when the user does not say.
     pub fn width(
         self,
         asked: Option<u16>,
@@ -95,12 +95,12 @@ impl Counting {
         }
     }
 
-    /// The image's last address as the file counts it; 0 for an empty image.
+    /// The image's last address in the file's units; 0 for an empty image.
     pub fn last(self, image: &Image) -> u64 {
         image.extent().map_or(0, |e| e.last() / self.unit)
     }
 
-    /// The entry point as the file counts it.
+    /// The entry point in the file's units.
     pub fn entry(self, entry: Entry) -> Result<Entry, WriteError> {
         let address = entry.address();
         match (self.unit, address % self.unit) {
@@ -114,7 +114,7 @@ impl Counting {
     }
 }
 
-/// The last address of a form that is only a bound on the digits; `None` where the format's own bound holds.
+/// The last address of a form that only limits the digits; `None` where the format's own limit applies.
 pub(super) fn limit(form: AddressForm) -> Option<u64> {
     let bits = match form {
         AddressForm::Smallest => return None,
@@ -126,7 +126,7 @@ pub(super) fn limit(form: AddressForm) -> Option<u64> {
     Some((1 << bits) - 1)
 }
 
-/// What messages call such a form.
+/// The name of such a form in messages.
 pub(super) fn form_name(form: AddressForm) -> &'static str {
     match form {
         AddressForm::Smallest => "64-bit",
@@ -137,7 +137,7 @@ pub(super) fn form_name(form: AddressForm) -> &'static str {
     }
 }
 
-/// Whether `last` fits the form asked for.
+/// Whether `last` fits the form that was asked for.
 pub(super) fn check_limit(form: AddressForm, last: u64) -> Result<(), WriteError> {
     match limit(form) {
         Some(limit) if last > limit => Err(WriteError::AddressTooLarge {
@@ -150,7 +150,7 @@ pub(super) fn check_limit(form: AddressForm, last: u64) -> Result<(), WriteError
     }
 }
 
-/// Fewest hex digits for addresses of this form; the format's own usage decides where none is asked for.
+/// Fewest hex digits for addresses of this form; what the format usually has when no form was asked for.
 pub(super) fn digits(form: AddressForm) -> Option<usize> {
     match form {
         AddressForm::Smallest => None,
@@ -161,7 +161,7 @@ pub(super) fn digits(form: AddressForm) -> Option<usize> {
     }
 }
 
-/// Says so when an entry point gets lost; the address 0, which often means none, only when asked for.
+/// Reports an entry point that is lost; the address 0, which often means none, only when it was asked for.
 pub(super) fn leave_out_entry(
     image: &Image,
     how: &WriteOptions,

@@ -1,4 +1,4 @@
-//! Telling a file's format.
+//! Finding out a file's format.
 
 use super::format::Format;
 use super::likeness::{Head, Likeness};
@@ -12,17 +12,17 @@ pub enum Undetected {
     /// It could be several.
     #[error("could be {}", .0.join(" or "))]
     Several(Vec<&'static str>),
-    /// Nothing tells.
-    #[error("neither the content nor the file name tells the format")]
+    /// Nothing says.
+    #[error("the format can't be told from the content or the file name")]
     Nothing,
 }
 
 debug_as_display!(Undetected);
 
-/// Tells a file's format: by content first, and by the file name's extension where content leaves it open.
+/// Finds out a file's format: by its content first, and by the file name's extension where the content does not decide.
 ///
-/// A format that is [`Proven`](Likeness::Proven) wins over one that is only [`Likely`](Likeness::Likely); two of the
-/// same rank are told apart by the extension, or not at all. What each needs to see in the first 64 KiB:
+/// A format that is [`Proven`](Likeness::Proven) wins over one that is only [`Likely`](Likeness::Likely); between two of
+/// the same rank the extension decides, or nothing does. What is looked for in the first 64 KiB:
 ///
 /// | format | proven by | likely by | possible |
 /// | --- | --- | --- | --- |
@@ -33,8 +33,8 @@ debug_as_display!(Undetected);
 /// | readmem | | `@` addresses, hex words and comments only, with one address or comment at least | hex words only |
 /// | raw, raw-le16 | | | anything |
 ///
-/// So a file of `@` addresses and pairs that is not closed by `q` can be both ti-txt, cut off or longer than 64 KiB, and
-/// readmem: the extension decides, and without a telling one the error names both.
+/// So a file of `@` addresses and pairs that is not closed by `q` can be ti-txt, cut off or longer than 64 KiB, or
+/// readmem: the extension decides, and if it does not say, the error names both.
 ///
 /// # Errors
 /// [`Undetected`].

@@ -1,7 +1,7 @@
 //! ELF executables, read only, with the crate `object`.
 //!
-//! RecordRules: *System V Application Binary Interface*, ELF chapters, Program Loading. A segment's bytes in the file go to
-//! its physical address; what it has beyond them in memory is a hole, not zeros, since no ROM holds it.
+//! Rules: *System V Application Binary Interface*, ELF chapters, Program Loading. A segment's bytes in the file go to
+//! its physical address; what it has beyond them in memory is a hole, not zeros, since it is in no ROM.
 
 use std::io;
 use std::ops::Range;
@@ -34,7 +34,7 @@ const META: Metadata = Metadata {
     ..Metadata::USUAL
 };
 
-/// The signature, and where the class (32 or 64 bit) and the byte order stand behind it.
+/// The signature, and where the class (32 or 64 bit) and the byte order are after it.
 const SIGNATURE: &[u8; 4] = b"\x7FELF";
 const CLASS: usize = 4;
 
@@ -89,7 +89,7 @@ impl Format for Elf {
     }
 }
 
-/// What is said of a part of the file that the crate can't make out.
+/// The message for a part of the file that the crate can't read.
 fn damaged(what: &'static str) -> impl Fn(object::read::Error) -> Problem {
     move |_| Problem::ElfDamaged { what }
 }
@@ -98,7 +98,7 @@ const NO_HEADER: &str = "its header can't be read";
 const NO_SEGMENTS: &str = "its table of segments can't be read";
 const NO_SECTIONS: &str = "its table of sections can't be read";
 
-/// Where a loadable segment lies in the file and in memory.
+/// Where a loadable segment is in the file and in memory.
 struct Segment {
     number: usize,
     offset: u64,
@@ -110,9 +110,9 @@ struct Segment {
 struct Loader<'a> {
     file: &'a [u8],
     how: &'a ReadOptions,
-    /// The places in the file that are to be loaded, each with its address.
+    /// The places in the file that will be loaded, each with its address.
     parts: Vec<(Range<usize>, u64)>,
-    /// Bytes taken so far: never more than the file has, so that a file whose segments all claim the same bytes can't
+    /// Bytes taken until now: never more than the file has, so that a file whose segments all claim the same bytes can't
     /// fill the memory.
     taken: u64,
 }
@@ -171,7 +171,7 @@ impl Loader<'_> {
             };
             findings.error(None, Problem::NothingToLoad { what });
         }
-        // By the rules, 0 says that there is no entry point.
+        // By the rules, 0 means that there is no entry point.
         let entry: u64 = header.e_entry(order).into();
         Ok((entry != 0).then_some(Entry::Linear(entry)))
     }
@@ -204,7 +204,7 @@ impl Loader<'_> {
             let Some((offset, size)) = section.file_range(order).filter(|_| allocated) else {
                 continue;
             };
-            // A section's address is virtual; its segment says where that lies physically.
+            // A section's address is virtual; its segment says which physical address that is.
             let i = segments.partition_point(|s| s.offset <= offset);
             let segment = segments[..i].last().filter(|s| offset - s.offset < s.size);
             let address = match segment {
@@ -249,8 +249,8 @@ impl Loader<'_> {
     }
 }
 
-/// The bytes at each of `places`. Where those lie apart, memory holds at most once and a half the file: what lies behind is
-/// cut off, and one part keeps the file's own memory.
+/// The bytes at each of `places`. Where these don't touch, memory contains at most one and a half times the file: what comes
+/// after is cut off, and one part keeps the file's own memory.
 fn cut_out(mut file: Vec<u8>, places: &[Range<usize>]) -> Vec<Vec<u8>> {
     let mut order: Vec<usize> = (0..places.len()).collect();
     order.sort_by_key(|i| places[*i].start);

@@ -1,8 +1,8 @@
-//! What would explain a damage: stated only where its arithmetic holds.
+//! What would explain a damage: said only where the arithmetic agrees.
 //!
-//! A record that is not sound is changed in the ways in which files get damaged, one at a time, and put to the format's
-//! own check again. What makes it sound *would explain* the damage; that is all that is ever said. Only errors that are
-//! shown get here, so trying is cheap enough.
+//! A record that is not sound is changed in the ways in which files get damaged, one at a time, and checked again by the
+//! format's own rules. What makes it sound *would explain* the damage; nothing more is ever said. Only errors that are
+//! shown are tried, so it is cheap enough.
 
 use std::ops::Range;
 
@@ -13,33 +13,33 @@ use super::place::TextPlace;
 /// Records longer than this, in characters, are not tried: two of the longest on one line.
 const LONGEST: usize = 1100;
 
-/// How a format's records are made, as far as trying changes needs it.
+/// What trying changes needs to know of a format's records.
 pub(super) struct RecordRules<'r> {
     /// What a record begins with.
     pub mark: u8,
     /// Whether a text is one sound record.
     pub sound: &'r dyn Fn(&[u8]) -> bool,
-    /// Characters of the whole record, by its own length field.
+    /// Characters of the whole record, according to its own length field.
     pub whole: Option<usize>,
-    /// Fields that may be damaged, with what speaks for another value.
+    /// Fields that may be damaged, with the evidence for another value.
     pub fields: Vec<RecordField>,
 }
 
 /// A field of a damaged record.
 pub(super) struct RecordField {
     pub name: &'static str,
-    /// Where it stands in the record.
+    /// Where it is in the record.
     pub at: Range<usize>,
     /// What it would have to say.
     pub wanted: String,
-    /// What speaks for that.
+    /// The evidence for that.
     pub because: &'static str,
 }
 
 impl RecordField {
-    /// The length field at `at`, if the record had as many bytes as it has.
+    /// The length field at `at`, if it gave the number of bytes that follow.
     pub fn length(at: Range<usize>, wanted: String) -> Self {
-        let because = "as many follow";
+        let because = "that many bytes follow";
         Self {
             name: "length",
             at,
@@ -48,9 +48,9 @@ impl RecordField {
         }
     }
 
-    /// The address field at `at`, if the record went on where the one before it ended.
+    /// The address field at `at`, if the record continued where the one before it ended.
     pub fn address(at: Range<usize>, wanted: String) -> Self {
-        let because = "it goes on where the record before it ended";
+        let because = "it continues where the record before it ended";
         Self {
             name: "address",
             at,
@@ -93,7 +93,7 @@ pub(super) fn of_record(
     }
 }
 
-/// What would explain that the lines `first` and `second` are both not sound.
+/// What would explain that neither of the lines `first` and `second` is sound.
 pub(super) fn of_two(
     first: (u64, &[u8]),
     second: &[u8],
@@ -135,7 +135,7 @@ fn of_text(
     None
 }
 
-/// Damage that shows at a mark: lost, changed, or a second one.
+/// Damage to a record's mark: lost, changed, or a second one.
 fn of_mark(
     record: &[u8],
     rules: &RecordRules<'_>,
@@ -174,7 +174,7 @@ fn of_mark(
     None
 }
 
-/// Characters that are no digits.
+/// Characters that are not digits.
 fn of_characters(
     record: &[u8],
     rules: &RecordRules<'_>,
@@ -312,7 +312,7 @@ fn of_field(record: &[u8], field: &RecordField, rules: &RecordRules<'_>) -> Opti
     })
 }
 
-/// A character whose loss makes the record sound; in a run of equal ones the first stands for all.
+/// A character whose removal makes the record sound; of a run of equal ones, the first.
 fn of_extra(
     record: &[u8],
     rules: &RecordRules<'_>,

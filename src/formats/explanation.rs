@@ -3,7 +3,7 @@
 use std::fmt;
 
 use crate::image::AddressRange;
-use crate::prose::plural_ungrouped as plural;
+use crate::prose::plural;
 
 /// Something that would explain a finding.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -11,7 +11,7 @@ use crate::prose::plural_ungrouped as plural;
 pub enum Explanation {
     /// The file stops inside the record.
     CutOff {
-        /// Characters that are missing by the record's own length field.
+        /// Characters that are missing according to the record's own length field.
         missing: usize,
     },
     /// A line end was lost between two records.
@@ -25,26 +25,26 @@ pub enum Explanation {
     },
     /// A line end was put into a record.
     Broken {
-        /// The line that holds its beginning.
+        /// The line with its beginning.
         line: u64,
     },
-    /// The record is sound without what stands behind it.
+    /// The record is sound without what comes after it.
     Behind {
         /// Where that begins.
         column: u64,
     },
     /// A letter that looks like a digit.
     LookAlike {
-        /// Where the first stands.
+        /// Where the first is.
         column: u64,
-        /// What stands there.
+        /// What is there.
         found: char,
         /// The digit it looks like.
         wanted: char,
     },
     /// One character is damaged, and the check leaves one digit for it.
     Unreadable {
-        /// Where it stands.
+        /// Where it is.
         column: u64,
         /// The digit.
         wanted: char,
@@ -63,12 +63,12 @@ pub enum Explanation {
     LostDigit,
     /// One character too many.
     Extra {
-        /// Where it stands.
+        /// Where it is.
         column: u64,
         /// The character.
         found: char,
     },
-    /// Another value of one field makes length and check right, and something else speaks for that value.
+    /// Another value of one field makes length and check right, and there is other evidence for that value.
     Field {
         /// The field.
         name: &'static str,
@@ -76,19 +76,19 @@ pub enum Explanation {
         says: String,
         /// What it would have to say.
         wanted: String,
-        /// What speaks for it.
+        /// The evidence for it.
         because: &'static str,
     },
-    /// Two neighbouring digits changed places; no other pair of neighbours makes the check right.
+    /// Two neighbouring digits were swapped; no other pair of neighbours makes the check right.
     Swapped {
-        /// Where the first stands.
+        /// Where the first is.
         column: u64,
-        /// The two as they stand there.
+        /// The two digits that are there.
         digits: [char; 2],
     },
-    /// One digit was changed; which one can't be told.
+    /// One digit was changed; nothing says which.
     OneDigit {
-        /// In how many places a change of one digit makes the check right.
+        /// In how many places changing one digit makes the check right.
         places: usize,
     },
     /// An editor put a byte order mark at the beginning.
@@ -99,9 +99,9 @@ pub enum Explanation {
     BitSeven,
     /// Blanks inside the record.
     Blanks,
-    /// A conversion of text put a replacement character (EF BF BD) for what it did not know.
+    /// A conversion of text wrote a replacement character (EF BF BD) for a byte it did not know.
     Replaced {
-        /// Where it stands.
+        /// Where it is.
         column: u64,
     },
     /// A line was doubled.
@@ -113,14 +113,14 @@ pub enum Explanation {
     },
     /// A line was lost.
     LostLine {
-        /// The line behind which it stood.
+        /// The line after which it was.
         behind: u64,
-        /// The addresses nothing covers.
+        /// The addresses that nothing covers.
         range: AddressRange,
     },
     /// Several end records: several files in one.
     SeveralEnds {
-        /// End records behind the first.
+        /// End records after the first.
         more: u64,
     },
 }
@@ -140,7 +140,7 @@ impl fmt::Display for Explanation {
                 second_sound: true,
             } => write!(
                 f,
-                "two sound records stand on this line, the second from column {column} on: a lost line end would explain it"
+                "this line contains two sound records, the second from column {column} on: a lost line end would explain it"
             ),
             Explanation::Merged {
                 column,
@@ -148,16 +148,16 @@ impl fmt::Display for Explanation {
                 ..
             } => write!(
                 f,
-                "two records stand on this line, the second from column {column} on, and the {} is sound: a lost line end would explain part of it",
+                "this line contains two records, the second from column {column} on, and the {} is sound: a lost line end would explain part of it",
                 if *first_sound { "first" } else { "second" }
             ),
             Explanation::Broken { line } => write!(
                 f,
-                "behind line {line} this line makes one sound record: a line end put into it would explain both"
+                "joined to line {line}, this line makes one sound record: a line end put into it would explain both"
             ),
             Explanation::Behind { column } => write!(
                 f,
-                "up to column {} this is a sound record: something added behind it would explain it",
+                "up to column {} this is a sound record: characters added after it would explain it",
                 column - 1
             ),
             Explanation::LookAlike {
@@ -166,11 +166,11 @@ impl fmt::Display for Explanation {
                 wanted,
             } => write!(
                 f,
-                "the record is sound with the digit {wanted} for `{found}` (column {column}): typing or reading by eye would explain it"
+                "the record is sound with the digit {wanted} instead of `{found}` (column {column}): typing or reading by eye would explain it"
             ),
             Explanation::Unreadable { column, wanted } => write!(
                 f,
-                "of all digits only {wanted} in column {column} makes the record sound: one damaged character would explain it"
+                "only the digit {wanted} in column {column} makes the record sound: one damaged character would explain it"
             ),
             Explanation::Mark { wanted } => write!(
                 f,
@@ -178,11 +178,11 @@ impl fmt::Display for Explanation {
             ),
             Explanation::MarkLost { wanted } => write!(
                 f,
-                "the record is sound with `{wanted}` in front: one lost character would explain it"
+                "the record is sound with `{wanted}` before it: one lost character would explain it"
             ),
             Explanation::LostDigit => write!(
                 f,
-                "the length field counts one digit more than there is: one lost digit would explain it"
+                "the length field counts one digit more than there are: one lost digit would explain it"
             ),
             Explanation::Extra { column, found } => write!(
                 f,
@@ -202,7 +202,7 @@ impl fmt::Display for Explanation {
                 digits: [a, b],
             } => write!(
                 f,
-                "the record is sound with {b}{a} for {a}{b} in column {column}, and with no other two neighbours exchanged: two swapped digits would explain it"
+                "the record is sound with {b}{a} instead of {a}{b} in column {column}, and with no other two neighbours swapped: two swapped digits would explain it"
             ),
             Explanation::OneDigit { places } => write!(
                 f,
@@ -211,7 +211,7 @@ impl fmt::Display for Explanation {
             ),
             Explanation::ByteOrderMark => write!(
                 f,
-                "the record is sound without the bytes EF BB BF in front: an editor's byte order mark would explain it"
+                "the record is sound without the bytes EF BB BF at its start: an editor's byte order mark would explain it"
             ),
             Explanation::TwoByteText => write!(
                 f,
@@ -227,7 +227,7 @@ impl fmt::Display for Explanation {
             ),
             Explanation::Replaced { column } => write!(
                 f,
-                "EF BF BD in column {column} is what text conversions put for a byte they don't know: a transfer as text would explain it"
+                "EF BF BD in column {column} is what text conversions write for a byte they don't know: a transfer as text would explain it"
             ),
             Explanation::Doubled { line, again } => write!(
                 f,
@@ -235,7 +235,7 @@ impl fmt::Display for Explanation {
             ),
             Explanation::LostLine { behind, range } => write!(
                 f,
-                "nothing covers {range} between lines {behind} and {}, just as much as the missing records hold: a line lost there would explain it",
+                "nothing covers {range} between lines {behind} and {}, which is as much as the missing records contain: a line lost there would explain it",
                 behind + 1
             ),
             Explanation::SeveralEnds { more } => write!(

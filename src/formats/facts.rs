@@ -1,4 +1,4 @@
-//! What a reader counted while it read a file, beside what it found wrong: for reports, and for salvage.
+//! What a reader counted in a file, apart from what is wrong with it: for reports, and for salvage.
 
 use crate::image::{AddressRange, Arrival, Contest};
 
@@ -7,17 +7,17 @@ use crate::image::{AddressRange, Arrival, Contest};
 pub struct Facts {
     /// The form, where the format has several: `I16HEX`, `S2`.
     pub form: Option<&'static str>,
-    /// Data records, and in which order they came. In formats of words between blanks, lines of data.
+    /// Data records, and in which order they came. In formats of words with blanks between them, lines of data.
     pub arrival: Arrival,
-    /// Records of other kinds, in the order they were met first.
+    /// Records of other kinds, in the order in which each kind came first.
     pub others: Vec<(&'static str, u64)>,
-    /// Lines that could not be read; those behind each other and alike in what they tell are one entry.
+    /// Lines that could not be read; lines one after another that say equally much are one entry.
     pub damaged: Vec<DamagedLines>,
     /// Sound data records left out because their address is not certain.
     pub left_out_records: u64,
     /// Bytes left out for the same reason.
     pub left_out_bytes: u64,
-    /// Addresses where sound records differ, so that none was believed.
+    /// Addresses where sound records differ, so that none of them was believed.
     pub contested: Vec<Contest>,
 }
 
@@ -28,12 +28,12 @@ pub struct DamagedLines {
     pub first: u64,
     /// The last.
     pub last: u64,
-    /// The addresses a line would have covered by its own digits, where these are plausible.
+    /// The addresses that the line's own digits say it covered, where these are plausible.
     pub covers: Option<AddressRange>,
 }
 
 impl Facts {
-    /// Counts a record that is no data.
+    /// Counts a record that is not data.
     #[cold]
     pub(super) fn count(&mut self, kind: &'static str) {
         match self.others.iter_mut().find(|(k, _)| *k == kind) {
@@ -47,7 +47,7 @@ impl Facts {
     pub(super) fn damaged_line(&mut self, line: u64, covers: Option<AddressRange>) {
         if let Some(last) = self.damaged.last_mut() {
             if last.last <= line && line <= last.last + 1 {
-                // Any number of damages in one line are one damaged line.
+                // A line is counted once, however many damages it has.
                 if last.last == line && last.covers.is_none() && last.first == line {
                     last.covers = covers;
                     return;

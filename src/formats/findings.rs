@@ -1,7 +1,7 @@
 //! What a reader has to say about a file: errors and oddities as data, each with its place.
 //!
-//! A reader goes on after an error, so that one run shows them all; what a caller makes of them depends on how
-//! strictly it reads.
+//! A reader goes on after an error, so that one run shows all of them; what happens then depends on how strictly the caller
+//! reads.
 
 use std::fmt;
 use std::ops::Range;
@@ -18,7 +18,7 @@ use super::problem::Problem;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
 #[non_exhaustive]
 pub enum Strictness {
-    /// Accepts what real tools emit and harms nothing, and warns where it is odd.
+    /// Accepts what real tools write if it does no harm, and warns where it is odd.
     #[default]
     Usual,
     /// Refuses everything that the format's rules refuse.
@@ -36,13 +36,13 @@ pub enum Severity {
     Error,
 }
 
-/// Errors kept with their place; more are only counted.
+/// This many errors are kept with their place; more are only counted.
 const MOST_ERRORS: usize = 20;
 
 /// One thing found at one place.
 #[derive(Clone, Debug)]
 pub struct Finding {
-    /// Whether the file can be used all the same.
+    /// Whether the file can still be used.
     pub severity: Severity,
     /// What is wrong.
     pub problem: Problem,
@@ -50,14 +50,14 @@ pub struct Finding {
     pub place: Option<TextPlace>,
     /// How many more of the same kind were found and not kept.
     pub repeats: u64,
-    /// What would explain it, where that can be told.
+    /// What would explain it, where that is known.
     pub explanations: Vec<Explanation>,
 }
 
 /// Everything found in one file, in order.
 #[derive(Clone, Debug)]
 pub struct Findings {
-    /// The file's name, as messages use it.
+    /// The file's name in messages.
     pub file: Arc<str>,
     /// How strictly it is read.
     pub strictness: Strictness,
@@ -84,7 +84,7 @@ impl Findings {
         }
     }
 
-    /// The same, without looking for what would explain a damage: for those who only count.
+    /// The same, without looking for what would explain a damage: for callers that only count.
     pub fn without_explanations(self) -> Self {
         Self {
             seeks_explanations: false,
@@ -92,7 +92,7 @@ impl Findings {
         }
     }
 
-    /// All that was kept, in order.
+    /// Everything that was kept, in order.
     pub fn list(&self) -> &[Finding] {
         &self.list
     }
@@ -112,7 +112,7 @@ impl Findings {
         self.errors - kept as u64
     }
 
-    /// Whether rules that harm nothing are enforced too.
+    /// Whether rules are enforced too whose breach does no harm.
     pub fn is_strict(&self) -> bool {
         self.strictness == Strictness::Strict
     }
@@ -132,8 +132,8 @@ impl Findings {
         }
     }
 
-    /// As [`error`](Self::error), with the place worked out only where it is kept: a line may hold any number of words,
-    /// and a column costs a walk along it.
+    /// As [`error`](Self::error), but the place is worked out only if it is kept: a line may contain any number of words,
+    /// and finding a column means walking along it.
     #[cold]
     pub(super) fn error_at(&mut self, place: impl FnOnce() -> TextPlace, problem: Problem) {
         let place = (self.errors < MOST_ERRORS as u64).then(place);
@@ -166,7 +166,7 @@ impl Findings {
         self.last_damaged = Some((line.number, record.to_vec()));
     }
 
-    /// Salvage, in formats without records: the line is damaged when it brought errors; `before` counts those before it.
+    /// Salvage, in formats without records: the line is damaged when it caused errors; `before` is how many there were before it.
     pub(super) fn note_damage(&mut self, before: u64, line: u64) {
         if self.errors > before && self.is_salvage() {
             self.facts.damaged_line(line, None);
@@ -180,7 +180,7 @@ impl Findings {
         }
     }
 
-    /// Adds what would explain the finding of one kind, where there is one and nothing explains it yet.
+    /// Adds what would explain the finding of one kind, if there is one and nothing explains it yet.
     pub(super) fn explain(
         &mut self,
         is: impl Fn(&Problem) -> bool,
@@ -219,7 +219,7 @@ impl Findings {
         }
     }
 
-    /// Something to know about a file that breaks no rule, however strictly it is read.
+    /// Something to know about a file although it breaks no rule, however strictly it is read.
     #[cold]
     pub(super) fn warning(&mut self, place: Option<TextPlace>, problem: Problem) {
         match self.warning_like(&problem) {
@@ -234,7 +234,7 @@ impl Findings {
         }
     }
 
-    /// As [`warning`](Self::warning), with the place worked out only where it is kept.
+    /// As [`warning`](Self::warning), but the place is worked out only if it is kept.
     #[cold]
     pub(super) fn warning_at(&mut self, place: impl FnOnce() -> TextPlace, problem: Problem) {
         let known = self.warning_like(&problem).is_some();
@@ -249,7 +249,7 @@ impl Findings {
             .find(|f| f.severity == Severity::Warning && std::mem::discriminant(&f.problem) == kind)
     }
 
-    /// Something that only the letter of the rules refuses: silent unless reading strictly.
+    /// Something that only the strict rules refuse: silent otherwise.
     #[cold]
     pub(super) fn strictly(&mut self, place: Option<TextPlace>, problem: Problem) {
         if self.is_strict() {
@@ -257,7 +257,7 @@ impl Findings {
         }
     }
 
-    /// As [`strictly`](Self::strictly), with the place worked out only where it is kept.
+    /// As [`strictly`](Self::strictly), but the place is worked out only if it is kept.
     #[cold]
     pub(super) fn strictly_at(&mut self, place: impl FnOnce() -> TextPlace, problem: Problem) {
         if self.is_strict() {

@@ -12,7 +12,7 @@ use super::problem::Problem;
 use super::written::{WriteError, Written};
 use crate::image::Image;
 
-/// Only this crate has formats, so that what all of them have can grow.
+/// Only this crate has formats, so that the trait can grow.
 pub(super) trait Sealed {}
 
 /// One file format.
@@ -24,10 +24,10 @@ pub trait Format: Sealed + Sync {
     /// How much the beginning of a file looks like this format.
     fn likeness(&self, head: &Head<'_>) -> Likeness;
 
-    /// Reads one file. What is wrong with it goes to `findings`; the image holds what was sound.
+    /// Reads one file. What is wrong with it goes to `findings`; the image contains what was sound.
     ///
     /// # Errors
-    /// Only what the reader itself says: a file that can't be read any further.
+    /// Only the reader's own: the file can't be read any further.
     fn read(
         &self,
         input: &mut Input<'_>,
@@ -54,17 +54,17 @@ pub trait Format: Sealed + Sync {
         Err(WriteError::ReadOnly(self.name()))
     }
 
-    /// Its name, as lists have it and [`by_name`](super::by_name) takes it.
+    /// Its name, which lists show and [`by_name`](super::by_name) takes.
     fn name(&self) -> &'static str {
         self.meta().name
     }
 
-    /// Whether files of this format can be read here.
+    /// Whether romloom reads files of this format.
     fn can_read(&self) -> bool {
         self.meta().access != Access::WriteOnly
     }
 
-    /// Whether files of this format can be written here.
+    /// Whether romloom writes files of this format.
     fn can_write(&self) -> bool {
         self.meta().access != Access::ReadOnly
     }

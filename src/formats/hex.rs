@@ -1,9 +1,9 @@
 //! Hex digits to bytes and back, a record at a time, with the sum of the bytes.
 
-/// A record in bytes: at most a length byte and the 255 it counts, and some to spare.
+/// A record in bytes: at most a length byte and the 255 it counts, and a few spare ones.
 pub(super) type Scratch = [u8; SCRATCH];
 
-/// How many that is.
+/// How many bytes that is.
 pub(super) const SCRATCH: usize = 264;
 
 /// Bytes that are decoded, encoded or added up at once. The loops over a block have no branches and a fixed length,
@@ -26,7 +26,7 @@ pub(super) fn decode_and_sum<'s>(
         return None;
     }
     let out = scratch.get_mut(..digits.len() / 2)?;
-    // Records of 16 data bytes, as most are: for a length that is known beforehand the compiler unrolls the loop.
+    // Most records have 16 data bytes: for a constant length the compiler unrolls the loop.
     let sum = match digits.len() {
         40 => decode_blocks(&digits[..40], &mut out[..20])?,
         42 => decode_blocks(&digits[..42], &mut out[..21])?,
@@ -50,7 +50,7 @@ fn decode_blocks(digits: &[u8], out: &mut [u8]) -> Option<u8> {
     let rest = out.len() % BLOCK;
     let blocks = digits.chunks_exact(2 * BLOCK);
     for (block, out) in blocks.zip(out.chunks_exact_mut(BLOCK)) {
-        // They have these lengths, which the compiler sees too.
+        // They have these lengths, which now the compiler sees too.
         if let (Some(block), Some(out)) = (block.first_chunk(), out.first_chunk_mut()) {
             decode_block(block, out, &mut bad);
             total.add(u64::from_le_bytes(*out));
@@ -67,10 +67,10 @@ fn decode_blocks(digits: &[u8], out: &mut [u8]) -> Option<u8> {
     (!is_bad).then_some(total.low_byte())
 }
 
-/// Set in the value of a character that is no hex digit.
+/// Set in the value of a character that is not a hex digit.
 const NO_DIGIT: u8 = 0x80;
 
-/// Not inlined, and so kept in vectors: seen with its surroundings, the compiler takes the arrays apart.
+/// Not inlined, so that it stays in vectors: when inlined, the compiler takes the arrays apart.
 #[inline(never)]
 fn decode_block(digits: &[u8; 2 * BLOCK], out: &mut [u8; BLOCK], bad: &mut [u8; 2 * BLOCK]) {
     let values = digits.map(|c| {
@@ -87,7 +87,7 @@ fn decode_block(digits: &[u8; 2 * BLOCK], out: &mut [u8; BLOCK], bad: &mut [u8; 
     }
 }
 
-/// The sum of up to 128 blocks, four times what a record holds: four sums of 16 bits side by side.
+/// The sum of up to 128 blocks, four times a record: four sums of 16 bits side by side.
 struct BlockSum(u64);
 
 impl BlockSum {
@@ -124,7 +124,7 @@ pub(super) fn pair(high: u8, low: u8) -> Option<u8> {
     }
 }
 
-/// The value of each hex digit, either case; 0xFF for what is none.
+/// The value of each hex digit, either case; 0xFF for any other character.
 const DIGIT_VALUES: [u8; 256] = {
     let mut values = [0xFF; 256];
     let mut i = 0;
@@ -206,12 +206,12 @@ const DIGITS: [[u8; 2]; 256] = {
     pairs
 };
 
-/// Characters handed on at once: no fewer than what a buffered writer gathers, so that none gathers them again.
+/// Characters handed on at once: at least as many as a buffered writer collects, so that none collects them again.
 const ENOUGH: usize = 64 * 1024;
 
 /// Bytes on their way out, as hex text.
 pub(super) struct HexText {
-    /// Always as long as it ever was, so that nothing is cleared or grown between two records.
+    /// Never made shorter, so that nothing is cleared or grown between two records.
     text: Vec<u8>,
     len: usize,
 }
@@ -240,7 +240,7 @@ impl HexText {
         self.text.resize(2 * self.len, 0);
     }
 
-    /// Text as it is.
+    /// Text, unchanged.
     #[inline]
     pub(super) fn plain(&mut self, text: &[u8]) {
         self.room(text.len()).copy_from_slice(text);
@@ -263,7 +263,7 @@ impl HexText {
         line_end: &[u8],
     ) {
         match (data.len(), line_end.len()) {
-            // The usual record by itself: where the length is known beforehand there is nothing to check.
+            // The usual record has a case of its own: with a constant length there is nothing to check.
             (16, 1) => self.put(mark, head, &data[..16], checksum, &line_end[..1]),
             _ => self.put(mark, head, data, checksum, line_end),
         }
@@ -291,7 +291,7 @@ impl HexText {
         sum_room.copy_from_slice(&DIGITS[usize::from(checksum(sum))]);
     }
 
-    /// Hands the text on once enough has gathered; `last` hands on whatever there is.
+    /// Hands the text on when there is enough; `last` hands on whatever there is.
     #[inline]
     pub(super) fn pour(&mut self, out: &mut dyn std::io::Write, last: bool) -> std::io::Result<()> {
         if last || self.len >= ENOUGH {

@@ -9,9 +9,9 @@ use memchr::memchr2;
 use super::line::{LONGEST_LINE, LineEnd, TextLine, is_padding};
 use super::place::TextPlace;
 
-/// How much of a file is looked at to recognise its format, in bytes.
+/// How many bytes of a file are looked at to find out its format.
 const HEAD: usize = 64 * 1024;
-/// Bytes asked of the reader at once.
+/// How many bytes the reader is asked for at once.
 const WINDOW: usize = 256 * 1024;
 
 /// A file, a pipe or bytes in memory, being read once from front to back.
@@ -69,7 +69,7 @@ impl<'a> Input<'a> {
         ))
     }
 
-    /// Reads more behind what is there; moves what is left to the front first.
+    /// Moves what is left to the start of the window, then reads more after it.
     fn refill(&mut self) -> io::Result<()> {
         self.window.copy_within(self.from..self.to, 0);
         self.to -= self.from;
@@ -90,14 +90,14 @@ impl<'a> Input<'a> {
         Ok(())
     }
 
-    /// What is at hand of the rest of the file: maybe nothing, maybe not all of the next line.
+    /// What is in the window of the rest of the file: perhaps nothing, perhaps not all of the next line.
     #[inline]
     pub(super) fn ahead(&self) -> &[u8] {
         &self.window[self.from..self.to]
     }
 
-    /// The next line, without a search for its end and without taking it: the next `length` bytes, when LF or CR LF
-    /// follows them. They may hold a line end themselves, so whoever takes them must know that they hold none.
+    /// The next line, without a search for its end and without taking it: the next `length` bytes, if LF or CR LF
+    /// follows them. They may contain a line end themselves, so a caller that takes them must know that they don't.
     #[inline]
     pub(super) fn line_of(&self, length: usize) -> Option<TextLine<'_>> {
         let window = self.ahead();
@@ -129,7 +129,7 @@ impl<'a> Input<'a> {
         loop {
             let window = &self.window[self.from..self.to];
             match memchr2(b'\n', b'\r', window) {
-                // Whether this is CR or CR LF, only the next byte tells.
+                // Only the next byte says whether this is CR or CR LF.
                 Some(i) if window[i] == b'\r' && i + 1 == window.len() && !self.ended => {
                     self.refill()?;
                 }
@@ -171,7 +171,7 @@ impl<'a> Input<'a> {
         }
     }
 
-    /// A line longer than any record: keeps its beginning and passes over the rest, however long.
+    /// A line longer than any record: keeps its beginning and skips the rest, however long.
     #[cold]
     fn overlong(&mut self) -> io::Result<TextLine<'_>> {
         let kept: Vec<u8> = self.window[self.from..self.from + LONGEST_LINE].to_vec();
@@ -212,7 +212,7 @@ impl<'a> Input<'a> {
                 }
             }
         };
-        // The space in front of what is still unread is free for the kept beginning.
+        // The space before what is still unread is free for the beginning.
         if self.from < kept.len() {
             let more = kept.len() - self.from;
             self.window.splice(0..0, std::iter::repeat_n(0, more));
@@ -230,7 +230,7 @@ impl<'a> Input<'a> {
     }
 
     /// The next line, or the next part of one that is longer than [`LONGEST_LINE`], for formats whose lines may have any
-    /// length; `None` at the end of the file. A long line is cut behind a blank, where it has one.
+    /// length; `None` at the end of the file. A long line is cut after a blank, if it has one.
     ///
     /// # Errors
     /// What the reader says.
@@ -238,7 +238,7 @@ impl<'a> Input<'a> {
         let (len, skip, end) = loop {
             let window = &self.window[self.from..self.to];
             match memchr2(b'\n', b'\r', &window[..window.len().min(LONGEST_LINE)]) {
-                // Whether this is CR or CR LF, only the next byte tells.
+                // Only the next byte says whether this is CR or CR LF.
                 Some(i) if window[i] == b'\r' && i + 1 == window.len() && !self.ended => {
                     self.refill()?;
                 }
@@ -277,7 +277,7 @@ impl<'a> Input<'a> {
         }))
     }
 
-    /// Takes up to `limit` bytes of what is left; `None` takes all. Passes over `skip` bytes first.
+    /// Takes up to `limit` bytes of what is left; `None` takes all. Skips `skip` bytes first.
     ///
     /// # Errors
     /// What the reader says.
@@ -299,7 +299,7 @@ impl<'a> Input<'a> {
         let waiting = ((self.to - self.from) as u64).min(limit) as usize;
         let mut bytes = self.window[self.from..self.from + waiting].to_vec();
         self.from += waiting;
-        // By windows: of the memory that `bytes` has in reserve none is touched before there is something to put there.
+        // Window by window: memory that `bytes` has in reserve is not touched before there is something to put there.
         while self.from == self.to && !self.ended && (bytes.len() as u64) < limit {
             self.refill()?;
             let more = self.ahead();
@@ -318,7 +318,7 @@ pub struct LinePart<'a> {
     /// The text, at most [`LONGEST_LINE`] bytes of it; its `length` and `end` mean the whole line only when this part
     /// is the last of it.
     pub line: TextLine<'a>,
-    /// Characters of the line in front of this part.
+    /// Characters of the line before this part.
     pub before: u64,
     /// Whether the line goes on in the next part.
     pub goes_on: bool,
@@ -335,11 +335,11 @@ impl LinePart<'_> {
     }
 }
 
-/// What [`Input::take_bytes`] brought.
+/// What [`Input::take_bytes`] took.
 pub struct Taken {
     /// The bytes.
     pub bytes: Vec<u8>,
-    /// How many bytes were passed over: less than asked when the file is shorter.
+    /// How many bytes were skipped: fewer than asked when the file is shorter.
     pub skipped: u64,
 }
 

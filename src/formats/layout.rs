@@ -1,11 +1,11 @@
-//! From what was read to an image: clashes, and the gaps that lost lines leave.
+//! From what was read to an image: clashes, and the holes that lost lines leave.
 
 use super::explanation::Explanation;
 use super::findings::Findings;
 use super::problem::Problem;
 use crate::image::{AddressRange, Builder, Clash, Image, Overlap};
 
-/// Lays out what was read. Addresses that came twice, where `clash` does not settle them, go to the findings.
+/// Lays out what was read. Addresses that came twice go to the findings where `clash` does not settle them.
 pub(super) fn finished(
     builder: Builder,
     clash: Clash,
@@ -46,7 +46,7 @@ pub(super) fn finished(
 /// The most data bytes of a record, in the formats that have records.
 const MOST_DATA: u64 = 255;
 
-/// Two lines behind each other that say the same.
+/// Two lines, one after the other, that say the same.
 fn doubled_line(overlap: &Overlap) -> Option<Explanation> {
     let (earlier, later) = (&overlap.earlier.0, &overlap.later.0);
     let (line, again) = (earlier.line?, later.line?);
@@ -55,7 +55,7 @@ fn doubled_line(overlap: &Overlap) -> Option<Explanation> {
         .then_some(Explanation::Doubled { line, again })
 }
 
-/// The one gap between neighbouring lines that is as large as the records which a count misses.
+/// The only hole between neighbouring lines that is as large as the records that a count misses.
 fn lost_line(image: &Image, problem: &Problem) -> Option<Explanation> {
     let Problem::Count { says, has } = problem else {
         return None;
@@ -71,9 +71,9 @@ fn lost_line(image: &Image, problem: &Problem) -> Option<Explanation> {
     }
 }
 
-/// A hole between two neighbouring lines of a file, as large as whole records of the line in front of it.
+/// A hole between two neighbouring lines of a file, as large as whole records of the line before it.
 pub(super) struct LineGap {
-    /// The line in front of it.
+    /// The line before it.
     pub behind: u64,
     /// The hole.
     pub range: AddressRange,

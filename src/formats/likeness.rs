@@ -30,8 +30,8 @@ pub enum Likeness {
     No,
     /// It could be, but nothing proves it.
     Possible,
-    /// It begins as such files do, though no checksum bears it out.
+    /// It begins like such a file, but no checksum confirms it.
     Likely,
-    /// It holds a record whose checksum is right, or a signature that nothing else has.
+    /// It contains a record whose checksum is right, or a signature that nothing else has.
     Proven,
 }

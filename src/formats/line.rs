@@ -1,6 +1,6 @@
 //! One line of a text file, as readers get it.
 
-/// A line is handed out whole up to this length, in bytes; no record format needs more than 600.
+/// A line up to this length, in bytes, is kept whole; no record format needs more than 600.
 pub const LONGEST_LINE: usize = 64 * 1024;
 
 /// How a line ended.
@@ -23,14 +23,14 @@ pub struct TextLine<'a> {
     pub number: u64,
     /// The bytes, at most [`LONGEST_LINE`] of them.
     pub bytes: &'a [u8],
-    /// Length of the whole line in bytes; more than `bytes` holds when the line was cut. Blanks, NULs and 0x1A behind
-    /// the cut don't count: files are padded with them, at any length.
+    /// Length of the whole line in bytes; more than that of `bytes` when the line was cut. Blanks, NULs and 0x1A after
+    /// the cut don't count: files may be padded with any number of them.
     pub length: u64,
     /// What ended it.
     pub end: LineEnd,
 }
 
-/// What surrounds the text of a line and belongs to no record: blanks, and the 0x1A or NULs some systems put at the
+/// What is around the text of a line and belongs to no record: blanks, and the 0x1A or NULs that some systems put at the
 /// end of a file.
 pub(super) fn is_padding(byte: u8) -> bool {
     byte == b' ' || byte == b'\t' || byte == 0x1A || byte == 0

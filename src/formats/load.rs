@@ -21,14 +21,14 @@ use crate::prose::debug_as_display;
 pub struct Loaded {
     /// Its bytes.
     pub image: Image,
-    /// Its format, as it was given, or as the content or the name told it.
+    /// Its format: the one that was given, or the one that the content or the name says.
     pub format: &'static dyn Format,
     /// What was odd about it; after [`read_as`] and under [`Strictness::Salvage`](super::Strictness::Salvage) also what was broken.
     pub findings: Findings,
 }
 
 impl Loaded {
-    /// The same, unless something in the file was broken; salvage takes what is broken, too.
+    /// The same, or an error if something in the file was broken; salvage takes broken files too.
     ///
     /// # Errors
     /// [`LoadError::Broken`].
@@ -44,7 +44,7 @@ impl Loaded {
 #[derive(thiserror::Error)]
 #[non_exhaustive]
 pub enum LoadError {
-    /// The system says so.
+    /// The system can't read it.
     #[error("{name}: {error}")]
     Io {
         /// The file's name.
@@ -53,7 +53,7 @@ pub enum LoadError {
         #[source]
         error: io::Error,
     },
-    /// The format can't be told.
+    /// Nothing says which format it has.
     #[error("{name}: {error}")]
     Undetected {
         /// The file's name.
@@ -88,10 +88,10 @@ impl fmt::Display for Broken<'_> {
     }
 }
 
-/// Reads the file at `path`. Its content tells its format, or the extension of its name where content leaves it open.
+/// Reads the file at `path`. Its format is found out from its content, or from the extension where the content does not decide.
 ///
 /// # Errors
-/// [`LoadError`]; a broken file under [`Strictness::Salvage`](super::Strictness::Salvage) is none, its findings say what is missing.
+/// [`LoadError`]; not for a broken file under [`Strictness::Salvage`](super::Strictness::Salvage), whose findings say what is missing.
 pub fn load(path: impl AsRef<Path>, how: &ReadOptions) -> Result<Loaded, LoadError> {
     load_from(&mut open(path.as_ref())?, how)
 }
@@ -120,7 +120,7 @@ pub fn load_as(
     read_as(format, &mut open(path.as_ref())?, how)?.unless_broken()
 }
 
-/// Reads what is behind any reader, as [`load`] does; the input's name stands for the file's.
+/// Reads from any reader, as [`load`] does from a file; the input's name is used like a file's name.
 ///
 /// # Errors
 /// As for [`load`].
@@ -137,7 +137,7 @@ fn open(path: &Path) -> Result<Input<'static>, LoadError> {
     }
 }
 
-/// The first half of [`load_from`]: a look at the content, and at the name where content leaves the format open.
+/// The first half of [`load_from`]: finds out the format from the content, or from the name where the content does not decide.
 ///
 /// # Errors
 /// [`LoadError::Io`] and [`LoadError::Undetected`].
@@ -151,7 +151,7 @@ pub fn format_of(input: &mut Input<'_>) -> Result<&'static dyn Format, LoadError
     })
 }
 
-/// The second half of [`load_from`]: reads everything, and leaves it to the caller what to make of broken rules.
+/// The second half of [`load_from`]: reads everything, and leaves it to the caller what to do about broken rules.
 ///
 /// # Errors
 /// [`LoadError::Io`].

@@ -9,11 +9,11 @@ pub struct Metadata {
     pub name: &'static str,
     /// One line for lists.
     pub about: &'static str,
-    /// The publication its rules come from; "common practice" where there is none.
+    /// The publication of its rules; "common practice" where there is none.
     pub rules: &'static str,
     /// Usual file name extensions, in lower case and without the dot.
     pub extensions: &'static [&'static str],
-    /// Which way it goes.
+    /// Whether it is read, written or both.
     pub access: Access,
     /// Whether addresses are in the file.
     pub has_addresses: bool,
@@ -21,7 +21,7 @@ pub struct Metadata {
     pub has_holes: bool,
     /// The last byte address that a file can name, or that a file without addresses can be given.
     pub last_address: u64,
-    /// Whether any bytes at all are a sound file of this format, so that reading can't reveal a wrong choice.
+    /// Whether any bytes are a sound file of this format, so that reading never shows a wrong choice.
     pub takes_anything: bool,
     /// Options of [`ReadOptions`](super::ReadOptions) that mean something to it, beyond strictness and clash.
     pub reading: &'static [ReadOption],
@@ -30,7 +30,7 @@ pub struct Metadata {
 }
 
 impl Metadata {
-    /// A format that is read and written, has addresses of up to 64 bits and holes, and heeds no options.
+    /// A format that is read and written, has addresses of up to 64 bits and holes, and uses no options.
     pub(super) const USUAL: Self = Self {
         name: "",
         about: "",
@@ -46,7 +46,7 @@ impl Metadata {
     };
 }
 
-/// Whether files of a format can be read, written or both here.
+/// Whether romloom reads files of a format, writes them, or both.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Access {
     /// Both.

@@ -1,7 +1,7 @@
 //! File formats: reading and writing images.
 //!
-//! [`load`] reads a file whose format its content tells, [`save`] writes one whose format its name tells; [`load_as`] and
-//! [`save_as`] are for those who know better. What a file does not say itself is in [`ReadOptions`] and [`WriteOptions`].
+//! [`load`] finds out a file's format from its content, [`save`] from the file's name; [`load_as`] and [`save_as`] take the
+//! format from the caller. What a file does not say itself is in [`ReadOptions`] and [`WriteOptions`].
 //!
 //! ```
 //! use romloom::formats::{self, ReadOptions, WriteOptions};
@@ -33,8 +33,8 @@
 //! );
 //! ```
 //!
-//! [`FORMATS`] is the registry. A [`Format`] reads from an [`Input`] into an [`Image`](crate::Image), leaving what it has
-//! to say in [`Findings`], and writes an image to any `Write`. Nothing here trusts its input: memory grows with the size of
+//! [`FORMATS`] is the registry. A [`Format`] reads from an [`Input`] into an [`Image`](crate::Image), notes what is wrong
+//! in [`Findings`], and writes an image to any `Write`. Nothing here trusts its input: memory grows with the size of
 //! a file, never with the addresses in it.
 
 mod address;

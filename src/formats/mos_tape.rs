@@ -1,7 +1,7 @@
 //! MOS Technology paper tape records.
 //!
-//! RecordRules: MOS Technology, *KIM-1 Microcomputer Module User Manual*, August 1976, appendix on the paper tape format.
-//! What precedes a `;` is ignored, so records may stand anywhere; XOFF (0x13) may end the file.
+//! Rules: MOS Technology, *KIM-1 Microcomputer Module User Manual*, August 1976, appendix on the paper tape format.
+//! What is before a `;` is ignored, so a record may begin anywhere in a line; XOFF (0x13) may end the file.
 
 use std::io::{self, Write};
 use std::ops::Range;
@@ -49,7 +49,7 @@ const END_DIGITS: usize = 10;
 const FRAME_DIGITS: usize = 10;
 /// Last address and largest record count: 16 bits.
 const LAST: u64 = 0xFFFF;
-/// Data bytes in a record as the manual's computer writes them.
+/// Data bytes in a record of the manual's computer.
 const USUAL_WIDTH: u16 = 24;
 
 /// A record whose checksum is right. Without data it is the end record, and `address` the number of records.
@@ -58,7 +58,7 @@ struct TapeRecord<'a> {
     data: &'a [u8],
 }
 
-/// Hex digits behind the `;` of a record that begins with this count.
+/// Hex digits after the `;` of a record that begins with this count.
 fn digits_of(count: u8) -> usize {
     FRAME_DIGITS + 2 * usize::from(count)
 }
@@ -75,7 +75,7 @@ fn sum16(bytes: &[u8]) -> u16 {
         .fold(0, |sum, b| sum.wrapping_add(u16::from(*b)))
 }
 
-/// The record that `text`, from its `;` on, begins with, and how many characters it takes.
+/// The record at the start of `text`, which begins with its `;`, and how many characters it takes.
 fn decode<'s>(text: &[u8], scratch: &'s mut Scratch) -> Option<(TapeRecord<'s>, usize)> {
     let (b';', digits) = text.split_first()? else {
         return None;
@@ -99,10 +99,10 @@ fn decode<'s>(text: &[u8], scratch: &'s mut Scratch) -> Option<(TapeRecord<'s>, 
     ))
 }
 
-/// Why the text from the `;` at `from` on is no record: the characters meant, and the problem.
+/// Why the text from the `;` at `from` on is not a record: the characters meant, and the problem.
 fn explain(line: &TextLine<'_>, from: usize) -> (Range<usize>, Problem) {
     let text = &line.bytes[from + 1..];
-    // What stands behind a record is ignored, so only its own characters count.
+    // What comes after a record is ignored, so only its own characters count.
     let hex = text.iter().take_while(|b| b.is_ascii_hexdigit()).count();
     let end = text
         .iter()
@@ -148,7 +148,7 @@ fn explain(line: &TextLine<'_>, from: usize) -> (Range<usize>, Problem) {
     (digits.end - 4..digits.end, problem)
 }
 
-/// Whether a byte may stand between records without a word: blanks, NULs, the marks that end a file.
+/// Whether a byte between records is ignored silently: blanks, NULs, the marks that end a file.
 fn is_gap(byte: u8) -> bool {
     byte.is_ascii_whitespace() || matches!(byte, 0 | 0x13 | 0x1A)
 }
@@ -160,7 +160,7 @@ struct MosTapeReader<'f> {
     records: u64,
     any: bool,
     ended: bool,
-    /// The first line behind the end record; how many there are, the sound records in them, the end records among these.
+    /// The first line after the end record; how many lines there are, sound records in them, and end records among these.
     behind: Option<(TextPlace, (u64, u64, u64))>,
 }
 
@@ -198,7 +198,7 @@ impl MosTapeReader<'_> {
         }
     }
 
-    /// Text from a `;` on that is no sound record.
+    /// Text from a `;` on that is not a sound record.
     #[cold]
     fn damaged(&mut self, line: &TextLine<'_>, text: Range<usize>) {
         let end = line.bytes[text.clone()].iter().rposition(|b| !is_gap(*b));
@@ -254,7 +254,7 @@ impl MosTapeReader<'_> {
         }
     }
 
-    /// Text behind the end record.
+    /// Text after the end record.
     fn rest(&mut self, line: &TextLine<'_>, at: usize, scratch: &mut Scratch) {
         let text = &line.bytes[at..];
         let Some(from) = text.iter().position(|b| !is_gap(*b)) else {
@@ -333,7 +333,7 @@ impl Format for MosTape {
     fn likeness(&self, head: &Head<'_>) -> Likeness {
         let mut scratch: Scratch = [0; SCRATCH];
         for from in memchr::memchr_iter(b';', head.bytes).take(1000) {
-            // A record of zeros only could be anything.
+            // A record that is all zeros could be anything.
             match decode(&head.bytes[from..], &mut scratch) {
                 Some((record, _)) if !record.data.is_empty() || record.address != 0 => {
                     return Likeness::Proven;

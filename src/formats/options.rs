@@ -14,11 +14,11 @@ pub struct ReadOptions {
     pub clash: Clash,
     /// Raw files: address of the first byte.
     pub at: u64,
-    /// Raw files: bytes passed over at the beginning.
+    /// Raw files: bytes skipped at the beginning.
     pub skip: u64,
     /// Raw files: bytes taken; `None` takes all.
     pub length: Option<u64>,
-    /// Text formats with addresses: bytes that each address of the file stands for; 1 to 8.
+    /// Text formats with addresses: bytes for each address of the file; 1 to 8.
     pub unit: u8,
     /// readmem: bytes in a word; 1 to 8. Its addresses count words, so `unit` stays 1.
     pub word: u8,
@@ -69,23 +69,23 @@ pub enum AddressForm {
 pub struct WriteOptions {
     /// Address width.
     pub address: AddressForm,
-    /// Data bytes in a record or line; `None` for what the format usually has (mostly 16).
+    /// Data bytes in a record or line; `None` for the format's usual number (mostly 16).
     pub width: Option<u16>,
     /// Header text; `None` takes the image's own.
     pub header: Option<Vec<u8>>,
     /// What to write as the entry point.
     pub entry: EntryChoice,
-    /// CR LF instead of LF behind each line.
+    /// CR LF instead of LF after each line.
     pub crlf: bool,
     /// S-records: a count record before the end.
     pub count: bool,
-    /// Text formats with addresses: bytes that each address of the file stands for; 1 to 8.
+    /// Text formats with addresses: bytes for each address of the file; 1 to 8.
     pub unit: u8,
     /// readmem: bytes in a word; 1 to 8. Its addresses count words, so `unit` stays 1.
     pub word: u8,
     /// readmem: which byte of a word comes first.
     pub order: Order,
-    /// Text for source code: what the array is called there.
+    /// Text for source code: the name of the array.
     pub name: Option<String>,
 }
 
@@ -106,7 +106,7 @@ impl Default for WriteOptions {
     }
 }
 
-/// Which entry point a written file carries.
+/// Which entry point is written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
 #[non_exhaustive]
 pub enum EntryChoice {
@@ -120,7 +120,7 @@ pub enum EntryChoice {
 }
 
 impl WriteOptions {
-    /// The line end these options ask for.
+    /// The line end that these options ask for.
     pub fn line_end(&self) -> &'static [u8] {
         if self.crlf { b"\r\n" } else { b"\n" }
     }

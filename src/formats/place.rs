@@ -25,7 +25,7 @@ pub struct TextPlace {
 }
 
 impl TextPlace {
-    /// The bytes `mark` of `line`, widened so that neither the mark nor a cut goes through a character.
+    /// The bytes `mark` of `line`, widened so that no character is cut in the middle.
     pub fn new(line: &TextLine<'_>, mark: Range<usize>) -> Self {
         let bytes = line.bytes;
         let len = bytes.len();
@@ -52,7 +52,7 @@ impl TextPlace {
     }
 }
 
-/// The character of several bytes that position `at` lies inside of, not at its edge.
+/// The character of several bytes that contains position `at`, if `at` is not at its edge.
 fn character_around(bytes: &[u8], at: usize) -> Option<Range<usize>> {
     (at.saturating_sub(3)..at).find_map(|start| {
         let width = match bytes[start] {

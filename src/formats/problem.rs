@@ -2,13 +2,13 @@
 
 use super::meta::ReadOption;
 use crate::image::{AddressRange, Contest, Overlap};
-use crate::prose::plural_ungrouped as plural;
+use crate::prose::plural;
 
-/// What can be wrong with a file. Numbers are as the file gives them.
+/// What can be wrong with a file. Numbers are in the file's own units.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 #[non_exhaustive]
 pub enum Problem {
-    /// A line does not begin as a record does.
+    /// A line does not begin like a record.
     #[error("a record starts with `{expected}`")]
     NoMark {
         /// The character that was expected.
@@ -26,9 +26,9 @@ pub enum Problem {
     /// The record stops before its fixed part is complete.
     #[error("the record stops too early")]
     TooShort {
-        /// Hex digits a record of this format has at least.
+        /// The fewest hex digits of a record of this format.
         least: usize,
-        /// Digits there are.
+        /// How many digits there are.
         digits: usize,
     },
     /// The length field and the bytes that follow disagree.
@@ -49,10 +49,10 @@ pub enum Problem {
         /// Hex digits of the checksum.
         digits: usize,
     },
-    /// A record type the format does not have.
+    /// A record type that the format does not have.
     #[error("unknown record type")]
     UnknownType {
-        /// The types the format has, as a list for people.
+        /// The format's types, as a list for people.
         known: &'static str,
     },
     /// A record type has a fixed length, and this one differs.
@@ -60,7 +60,7 @@ pub enum Problem {
     FixedLength {
         /// The record's name.
         what: &'static str,
-        /// Data bytes it carries by rule.
+        /// Data bytes that the rules ask for.
         wanted: u64,
         /// Data bytes here.
         has: u64,
@@ -108,7 +108,7 @@ pub enum Problem {
         /// How many of them are sound records.
         records: u64,
     },
-    /// A record would be right but for letters in lower case, blanks, or bytes behind it.
+    /// A record would be right without letters in lower case, blanks, or bytes after it.
     #[error("{what}")]
     Untidy {
         /// What is untidy, as a sentence without a full stop.
@@ -125,13 +125,13 @@ pub enum Problem {
     /// A count record does not agree with the records read.
     #[error("the count record disagrees with the file")]
     Count {
-        /// Data records by the count record.
+        /// Data records according to the count record.
         says: u64,
         /// Data records read.
         has: u64,
     },
-    /// A header record behind other records.
-    #[error("a header record stands behind other records")]
+    /// A header record after other records.
+    #[error("a header record comes after other records")]
     LateHeader,
     /// Records of one file use different address widths.
     #[error("data records with different address widths in one file")]
@@ -141,12 +141,12 @@ pub enum Problem {
         /// The kind of this one.
         here: char,
     },
-    /// The end record's kind does not fit the data's.
+    /// The end record's kind does not fit the data.
     #[error("the end record does not fit the data records")]
     EndKind {
         /// The end record's kind.
         has: char,
-        /// What the data asks for.
+        /// The kind that fits the data.
         wants: char,
     },
     /// Two records want one address.
@@ -155,11 +155,11 @@ pub enum Problem {
     /// An address leaves the address space.
     #[error("an address leaves the 64-bit address space")]
     OutOfSpace,
-    /// Two sound records say different things of one address, and neither is believed.
-    #[error("two sound records differ, and neither is taken")]
+    /// Two sound records have different bytes for one address, and neither is believed.
+    #[error("two sound records differ, and neither is used")]
     Contested(Box<Contest>),
-    /// A damaged record may have set the base of all addresses behind it.
-    #[error("the records behind this line have no certain address")]
+    /// A damaged record may have set the base of all addresses after it.
+    #[error("the records after this line have no certain address")]
     NoBase {
         /// Sound data records that are left out.
         records: u64,
@@ -167,7 +167,7 @@ pub enum Problem {
         last: u64,
     },
     /// Records of a kind that most of the file does not have.
-    #[error("data records of another kind than most are left out")]
+    #[error("data records of a kind that most records don't have are left out")]
     OtherKinds {
         /// The kind that most have.
         most: char,
@@ -178,7 +178,7 @@ pub enum Problem {
     #[error("there is no data in this file")]
     NoData,
     /// A raw file whose end looks like transfer padding.
-    #[error("the file ends in {run} bytes of 1A, as XMODEM transfers pad it")]
+    #[error("the file ends in {} of 1A, the padding of XMODEM transfers", plural(*.run, "byte"))]
     TransferTail {
         /// Length of the run.
         run: u64,
@@ -204,9 +204,9 @@ pub enum Problem {
         option: ReadOption,
         /// What was asked for.
         value: u64,
-        /// The least it takes.
+        /// The least it may be.
         least: u64,
-        /// The most it takes.
+        /// The most it may be.
         most: u64,
     },
     /// The format can only be written.
@@ -215,8 +215,8 @@ pub enum Problem {
         /// The format.
         format: &'static str,
     },
-    /// A record reaches beyond the last address its form has.
-    #[error("the data reaches beyond 0x{last:X}, the last address there is")]
+    /// A record goes beyond the last address of its form.
+    #[error("the data goes beyond 0x{last:X}, the last address there is")]
     PastLast {
         /// The form's last address.
         last: u64,
@@ -225,7 +225,7 @@ pub enum Problem {
     #[error("text outside the records is not read")]
     Outside,
     /// Data before any address.
-    #[error("data stands before the first address")]
+    #[error("there is data before the first address")]
     NoAddress,
     /// An address with too many digits.
     #[error("an address has more than 64 bits")]
@@ -233,17 +233,17 @@ pub enum Problem {
         /// Digits it has.
         digits: usize,
     },
-    /// `@` without a number behind it.
+    /// `@` without a number after it.
     #[error("an address is missing")]
     BareMark,
     /// A byte that is not written as two digits.
-    #[error("a byte is written as two hex digits")]
+    #[error("a byte must be written as two hex digits")]
     NoPair {
         /// Characters between the blanks.
         has: usize,
     },
-    /// ti-txt: the old rule of even addresses.
-    #[error("a section starts at an even address")]
+    /// ti-txt: the old rule about even addresses.
+    #[error("a section must start at an even address")]
     OddStart {
         /// The address.
         address: u64,
@@ -265,15 +265,15 @@ pub enum Problem {
         word: u8,
     },
     /// readmem: a digit for bits without a value.
-    #[error("a digit that stands for unknown bits")]
+    #[error("a digit that means unknown bits")]
     UnknownBits,
     /// readmem: a comment without an end.
     #[error("a comment is never closed")]
     OpenComment,
-    /// A word longer than anything the format knows.
+    /// A word longer than any word of the format.
     #[error("this is longer than any word")]
     LongWord {
-        /// The most characters looked at.
+        /// The most characters that are looked at.
         most: usize,
     },
     /// readmem: addresses count words already.
@@ -282,7 +282,7 @@ pub enum Problem {
     /// elf: no signature.
     #[error("this is not an ELF file")]
     NotElf,
-    /// elf: a table or field that can't be.
+    /// elf: a table or field that can't be right.
     #[error("the ELF file is damaged")]
     ElfDamaged {
         /// What is wrong with it.
@@ -301,7 +301,7 @@ pub enum Problem {
         what: &'static str,
     },
     /// elf: bytes beyond the end of the file.
-    #[error("{what} {number} lies beyond the end of the file")]
+    #[error("{what} {number} is beyond the end of the file")]
     CutOff {
         /// Segment or section.
         what: &'static str,
@@ -313,19 +313,19 @@ pub enum Problem {
         has: u64,
     },
     /// elf: the parts add up to more than the file.
-    #[error("the {what}s take more bytes than the file has")]
+    #[error("the {what}s need more bytes than the file has")]
     Swollen {
         /// Segment or section.
         what: &'static str,
         /// Bytes in the file.
         has: u64,
     },
-    /// elf: a segment that holds the file's own headers.
-    #[error("segment {number} carries the ELF file's own headers into the image")]
+    /// elf: a segment that contains the file's own headers.
+    #[error("segment {number} puts the ELF file's own headers into the image")]
     OwnHeaders {
         /// Its number in the file's table, from 0.
         number: usize,
-        /// Where they come to lie.
+        /// Where they would be.
         at: AddressRange,
     },
     /// elf: physical addresses that were never set.
@@ -343,7 +343,7 @@ impl Problem {
             Problem::NoMark { expected } => format!("expected `{expected}` here"),
             Problem::NotHex => "expected one of 0-9, A-F".into(),
             Problem::OddDigits { digits } => {
-                format!("{digits} digits: bytes are pairs, one is missing or too many")
+                format!("{digits} digits: bytes are pairs, so one digit is missing or too many")
             }
             Problem::TooShort { least, digits } => {
                 format!("{digits} digits here, a record has at least {least}")
@@ -364,9 +364,9 @@ impl Problem {
                 format!("{length} characters, a record has at most {most}")
             }
             Problem::NoEnd { example } => format!("expected `{example}` as the last record"),
-            Problem::EmptyEnd => "taken as the end".into(),
+            Problem::EmptyEnd => "read as the end".into(),
             Problem::EndWithAddress { address } => {
-                format!("taken as the entry point 0x{address:04X}")
+                format!("read as the entry point 0x{address:04X}")
             }
             Problem::AfterEnd { lines, records } => match records {
                 0 => format!("{} from here on", plural(*lines, "line")),
@@ -388,19 +388,19 @@ impl Problem {
                 format!("S{here} here, the data began as S{first}")
             }
             Problem::EndKind { has, wants } => {
-                format!("S{has} here, the data asks for S{wants}")
+                format!("S{has} here, S{wants} fits the data")
             }
             Problem::Overlap(overlap) => overlap.to_string(),
             Problem::Contested(contest) => contest.to_string(),
             Problem::NoBase { records, last } => format!(
-                "may have been a base record (02 or 04): {} up to line {last} left out, until the next base record",
+                "may have been a base record (02 or 04): {} left out, up to line {last}",
                 plural(*records, "data record")
             ),
             Problem::OtherKinds { most, records } => format!(
-                "most are S{most}; {} of another kind, maybe with a damaged type digit",
+                "most are S{most}; {} of another kind, perhaps with a damaged type digit",
                 plural(*records, "record")
             ),
-            Problem::OutOfSpace => "too far up".into(),
+            Problem::OutOfSpace => "too high".into(),
             Problem::NoData => String::new(),
             Problem::TransferTail { .. } => String::new(),
             Problem::LooksLike { .. } => String::new(),
@@ -410,33 +410,33 @@ impl Problem {
                     plural(*has, "byte")
                 )
             }
-            Problem::OutOfRange { least, most, .. } => format!("it takes {least} to {most}"),
+            Problem::OutOfRange { least, most, .. } => format!("expected {least} to {most}"),
             Problem::WriteOnly { .. } => String::new(),
             Problem::PastLast { .. } => "no address is left for it".into(),
             Problem::Outside => "here".into(),
             Problem::NoAddress => "expected `@` and an address first".into(),
             Problem::LongAddress { digits } => {
-                format!("{digits} digits, expected at most 16; nothing up to the next `@` is taken")
+                format!("{digits} digits, expected at most 16; nothing up to the next `@` is used")
             }
             Problem::BareMark => {
-                "expected hex digits behind `@`; nothing up to the next `@` is taken".into()
+                "expected hex digits after `@`; nothing up to the next `@` is used".into()
             }
             Problem::NoPair { has } => format!(
-                "{}, expected 2; nothing up to the next `@` is taken",
+                "{}, expected 2; nothing up to the next `@` is used",
                 plural(*has as u64, "character")
             ),
             Problem::OddStart { address } => format!("0x{address:04X} is odd"),
             Problem::WideWord { digits, word } => format!(
-                "{digits} digits, expected at most {}; nothing up to the next `@` is taken",
+                "{digits} digits, expected at most {}; nothing up to the next `@` is used",
                 2 * usize::from(*word)
             ),
             Problem::NarrowWords { word, .. } => {
                 format!("a word of {word} bytes has {}", 2 * usize::from(*word))
             }
             Problem::UnknownBits => "expected 0-9, A-F".into(),
-            Problem::OpenComment => "opened here, expected `*/` behind it".into(),
+            Problem::OpenComment => "opened here, expected `*/` after it".into(),
             Problem::LongWord { most } => {
-                format!("no blank in {most} characters; nothing up to the next `@` is taken")
+                format!("no blank in {most} characters; nothing up to the next `@` is used")
             }
             Problem::UnitAndWord => "a unit of several bytes does not apply".into(),
             Problem::NotElf => "expected 7F 45 4C 46 as its first bytes".into(),
@@ -449,7 +449,7 @@ impl Problem {
                 )
             }
             Problem::Swollen { has, .. } => format!("the file has {}", plural(*has, "byte")),
-            Problem::OwnHeaders { at, .. } => format!("they come to lie at {at}"),
+            Problem::OwnHeaders { at, .. } => format!("they would be at {at}"),
             Problem::NoPhysical { virtual_address } => {
                 format!("the lowest virtual address is 0x{virtual_address:04X}")
             }

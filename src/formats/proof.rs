@@ -1,4 +1,5 @@
-//! What was written is decoded and compared with the image: by a library that is not ours where there is one, else by reading it back.
+//! A written file is decoded and compared with the image: by a library that is not ours where there is one, otherwise by
+//! reading it back.
 
 use super::findings::{Findings, Severity, Strictness};
 use super::format::Format;
@@ -8,7 +9,7 @@ use super::{intel_hex, s_record};
 use crate::image::{Builder, Clash, Image, Source};
 use crate::prose::debug_as_display;
 
-/// Why a written file is not proven to hold the image.
+/// Why a written file was not proved to contain the image.
 #[derive(Clone, PartialEq, Eq, thiserror::Error)]
 #[non_exhaustive]
 pub enum ProofError {
@@ -25,13 +26,13 @@ pub enum ProofError {
         what: String,
     },
     /// A byte differs.
-    #[error("at 0x{at:04X} the image holds {}, the file says {}", shown(*.image), shown(*.file))]
+    #[error("at 0x{at:04X} the image has {}, the file has {}", shown(*.image), shown(*.file))]
     Differs {
         /// The first address.
         at: u64,
-        /// What the image holds; `None` for a hole.
+        /// The image's byte; `None` for a hole.
         image: Option<u8>,
-        /// What the file says; `None` for a hole.
+        /// The file's byte; `None` for a hole.
         file: Option<u8>,
     },
 }
@@ -163,7 +164,7 @@ fn by_our_reader(
     how: &WriteOptions,
 ) -> Result<Image, ProofError> {
     let how = ReadOptions {
-        // What has no addresses of its own is held against the image's.
+        // A file without addresses is compared at the image's.
         at: image.extent().map_or(0, |e| e.first()),
         unit: how.unit,
         word: how.word,

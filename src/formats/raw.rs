@@ -19,7 +19,7 @@ pub struct Raw;
 /// What is known of `raw` files.
 const META: Metadata = Metadata {
     name: "raw",
-    about: "raw binary: the bytes alone, as a chip holds them",
+    about: "raw binary: only the bytes, as they are in a chip",
     extensions: &["bin", "rom", "img"],
     has_addresses: false,
     has_holes: false,
@@ -30,10 +30,10 @@ const META: Metadata = Metadata {
 
 /// XMODEM sends whole blocks of this many bytes (or of 1024) and fills the last with 0x1A.
 const TRANSFER_BLOCK: u64 = 128;
-/// The most filler a transfer can add: all but one byte of the larger block.
+/// The most filler that a transfer can add: the larger block without one byte.
 const MOST_FILLER: u64 = 1023;
 
-/// Warns where a file of `length` bytes ends as an XMODEM transfer would have padded it.
+/// Warns where the end of a file of `length` bytes looks like the padding of an XMODEM transfer.
 pub(super) fn check_transfer(bytes: &[u8], length: u64, findings: &mut Findings) {
     let run = bytes.iter().rev().take_while(|b| **b == 0x1A).count() as u64;
     if (2..=MOST_FILLER).contains(&run) && length % TRANSFER_BLOCK == 0 {

@@ -1,4 +1,4 @@
-//! Raw bytes behind a 16-bit load address, low byte first. Common practice, no source.
+//! A 16-bit load address, low byte first, and raw bytes after it. Common practice, no source.
 
 use std::io::{self, Write};
 
@@ -20,7 +20,7 @@ pub struct RawLe16;
 /// What is known of `raw-le16` files.
 const META: Metadata = Metadata {
     name: "raw-le16",
-    about: "raw binary behind a 16-bit load address, low byte first",
+    about: "a 16-bit load address, low byte first, and raw binary after it",
     extensions: &["prg"],
     has_holes: false,
     last_address: LAST,

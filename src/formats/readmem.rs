@@ -1,7 +1,7 @@
 //! Hex words for the `$readmemh` task of hardware simulators.
 //!
-//! RecordRules: IEEE Std 1364-2005, 17.2.9, `$readmemh` file format. An address behind `@` counts words, not bytes.
-//! Which byte of a word comes first in memory is for the user to say; the standard knows only words.
+//! Rules: IEEE Std 1364-2005, 17.2.9, `$readmemh` file format. An address after `@` counts words, not bytes.
+//! The user says which byte of a word comes first in memory; the standard knows only words.
 
 use std::io::{self, Write};
 use std::ops::Range;
@@ -28,7 +28,7 @@ pub struct Readmem;
 /// What is known of `readmem` files.
 const META: Metadata = Metadata {
     name: "readmem",
-    about: "hex words for $readmemh, addresses behind @ counting words",
+    about: "hex words for $readmemh; addresses, after @, count words",
     rules: "IEEE Std 1364-2005, 17.2.9, $readmemh file format",
     extensions: &["mem", "vh"],
     reading: &[ReadOption::Word, ReadOption::Order],
@@ -47,7 +47,7 @@ const META: Metadata = Metadata {
 enum Inside {
     Text,
     LineComment,
-    /// In `/* */`; whether the part before stopped at a `*` of it.
+    /// In `/* */`; and whether the part before ended at a `*` of it.
     Comment {
         star: bool,
     },
@@ -58,7 +58,7 @@ struct WordCutter<'a> {
     bytes: &'a [u8],
     at: usize,
     inside: Inside,
-    /// Where a comment was opened last, if any was.
+    /// Where a comment was opened last, if one was.
     opened: Option<usize>,
 }
 
@@ -119,7 +119,7 @@ fn is_blank(byte: u8) -> bool {
     matches!(byte, b' ' | b'\t' | b'\n' | b'\r' | 0x0C)
 }
 
-/// A digit that stands for bits without a value.
+/// A digit that means bits without a value.
 fn is_unknown(byte: u8) -> bool {
     matches!(byte, b'x' | b'X' | b'z' | b'Z' | b'?')
 }
@@ -129,7 +129,7 @@ struct ReadmemReader<'f> {
     section: SectionWriter,
     word: u8,
     order: Order,
-    /// Digits of the numbers: `None` before the first, then how many, as long as all have as many.
+    /// Digits of the numbers: `None` before the first, then how many, as long as all have the same number.
     digits: Option<Option<usize>>,
     inside: Inside,
     /// The comment that is open.
@@ -162,7 +162,7 @@ impl ReadmemReader<'_> {
             Inside::LineComment => self.inside = Inside::Text,
             Inside::Comment { star } => {
                 *star &= part.goes_on;
-                // Without an opening here, it was opened in an earlier part.
+                // If it was not opened in this part, it was opened in an earlier one.
                 if let Some(at) = words.opened {
                     self.opened = Some(part.place(at..at + 2));
                 }
@@ -191,7 +191,7 @@ impl ReadmemReader<'_> {
             return self.section.seek(at, line);
         }
         if words::is_tail(text) {
-            let what = "bytes 1A or 00 between or behind the words";
+            let what = "bytes 1A or 00 between or after the words";
             self.findings
                 .strictly_at(|| part.place(mark), Problem::Untidy { what });
             return Ok(());
@@ -213,7 +213,7 @@ impl ReadmemReader<'_> {
                     if self.section.knows_place() {
                         self.findings.error_at(|| part.place(at..at + 1), problem);
                     }
-                    // One word all the same: what follows keeps its place.
+                    // It still counts as one word, so that what follows keeps its place.
                     return self.section.skip(self.word.into(), line);
                 }
             }
@@ -240,7 +240,7 @@ impl ReadmemReader<'_> {
         Ok(())
     }
 
-    /// From here to the next address it is not certain where words lie.
+    /// From here to the next address, the places of words are not certain.
     fn lost(
         &mut self,
         part: &LinePart<'_>,
@@ -286,7 +286,7 @@ impl Format for Readmem {
                 return Likeness::No;
             }
         }
-        // All words are hex, so every `/` belongs to a comment.
+        // All words are hex, so every `/` is part of a comment.
         telling |= words.bytes.contains(&b'/');
         telling &= std::str::from_utf8(words.bytes).is_ok();
         match (data, telling) {

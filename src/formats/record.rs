@@ -17,13 +17,13 @@ use super::problem::Problem;
 pub(super) fn tidy(line: &TextLine<'_>, findings: &mut Findings) -> Range<usize> {
     let bytes = line.bytes;
     if line.length > bytes.len() as u64 {
-        // Something stands behind the part that was kept, so that part alone must not pass for a record.
+        // There is more after the part that was kept, so that part alone must not count as a record.
         return 0..bytes.len();
     }
     let from = bytes.iter().position(|b| !is_padding(*b));
     let Some(from) = from else {
         if bytes.iter().any(|b| !matches!(b, b' ' | b'\t')) {
-            let what = "bytes 1A or 00 between or behind the records";
+            let what = "bytes 1A or 00 between or after the records";
             findings.strictly(
                 Some(TextPlace::new(line, 0..bytes.len())),
                 Problem::Untidy { what },
@@ -36,14 +36,14 @@ pub(super) fn tidy(line: &TextLine<'_>, findings: &mut Findings) -> Range<usize>
         .rposition(|b| !is_padding(*b))
         .map_or(from, |i| i + 1);
     if from > 0 {
-        let what = "something stands before the record";
+        let what = "there is something before the record";
         findings.strictly(
             Some(TextPlace::new(line, 0..from)),
             Problem::Untidy { what },
         );
     }
     if to < bytes.len() {
-        let what = "something stands behind the record";
+        let what = "there is something after the record";
         findings.strictly(
             Some(TextPlace::new(line, to..bytes.len())),
             Problem::Untidy { what },
@@ -90,7 +90,7 @@ pub(super) fn bad_digits(
     })
 }
 
-/// The records that a damaged line may hold, each as a position in it: it is cut in front of every mark.
+/// The records that a damaged line may contain, each as a position in it: the line is cut before every mark.
 fn parts(text: Range<usize>, bytes: &[u8], mark: u8) -> Vec<Range<usize>> {
     let mut from = text.start;
     let mut parts = Vec::new();
@@ -104,8 +104,8 @@ fn parts(text: Range<usize>, bytes: &[u8], mark: u8) -> Vec<Range<usize>> {
     parts
 }
 
-/// The record that a text begins with, where its length field says that it ends in front of something that is no digit;
-/// else the whole text. A digit may have come in anywhere, so one behind a record makes all of it doubtful.
+/// The record at the start of a text, if its length field says that it ends before something that is not a digit;
+/// otherwise the whole text. A digit may have been added anywhere, so one after a record makes all of it doubtful.
 fn without_rest(text: &[u8], length: Option<usize>) -> &[u8] {
     match length.and_then(|n| Some((n, text.get(n)?))) {
         Some((length, behind)) if !behind.is_ascii_alphanumeric() => &text[..length],
@@ -121,23 +121,23 @@ pub(super) trait LineReader {
     /// The character that a record begins with.
     const MARK: u8;
 
-    /// The only way from text to record; `None` leaves it to [`explain`](Self::explain) to say why. A record never holds
+    /// The only way from text to record; `None` leaves it to [`explain`](Self::explain) to say why. A record never contains
     /// a line end.
     fn decode<'t>(text: &'t [u8], scratch: &'t mut Scratch) -> Option<Self::Record<'t>>;
 
-    /// Length of the record that `ahead` begins with, by its length field; a wrong one is found out by `decode`.
+    /// Length of the record at the start of `ahead`, from its length field; `decode` notices a wrong one.
     fn length(ahead: &[u8]) -> Option<usize>;
 
     /// Whether it is an end record.
     fn is_end(record: &Self::Record<'_>) -> bool;
 
-    /// Takes an ordinary data record, of which there is nothing to say. When it answers false, nothing was taken, and
-    /// [`record`](Self::record) gets it with its line.
+    /// Takes an ordinary data record, about which there is nothing to say. If it returns false, nothing was taken, and
+    /// [`record`](Self::record) gets the record with its line.
     fn plain(&mut self, _record: &Self::Record<'_>, _line: u64) -> bool {
         false
     }
 
-    /// Takes a record; `text` is its place in the line. Answers whether the file ends with it.
+    /// Takes a record; `text` is its place in the line. Returns whether the file ends with it.
     fn record(
         &mut self,
         line: &TextLine<'_>,
@@ -145,23 +145,23 @@ pub(super) trait LineReader {
         text: &Range<usize>,
     ) -> bool;
 
-    /// Why `line.bytes[text]` is no record: the characters meant, and the problem.
+    /// Why `line.bytes[text]` is not a record: the characters meant, and the problem.
     fn explain(line: &TextLine<'_>, text: Range<usize>) -> (Range<usize>, Problem);
 
-    /// Other values of the fields of a damaged record, where something speaks for them.
+    /// Other values of the fields of a damaged record, where there is evidence for them.
     fn fields(&self, record: &[u8]) -> Vec<RecordField>;
 
-    /// Salvage: a record that is lost; `at` is where it stands in the line.
+    /// Salvage: a record that is lost; `at` is its place in the line.
     fn lost(&mut self, line: &TextLine<'_>, at: usize, record: &[u8]);
 
-    /// Where to say what is odd.
+    /// Where to note what is odd.
     fn findings(&mut self) -> &mut Findings;
 }
 
-/// Reads all lines up to the end record, and looks at what follows it. Answers whether there was one.
+/// Reads all lines up to the end record, and looks at what follows it. Returns whether there was one.
 ///
 /// # Errors
-/// What the input says.
+/// The input's own.
 pub(super) fn read_lines<R: LineReader>(reader: &mut R, input: &mut Input<'_>) -> io::Result<bool> {
     let mut scratch: Scratch = [0; SCRATCH];
     // Most lines are as long as the one before them.
@@ -173,7 +173,7 @@ pub(super) fn read_lines<R: LineReader>(reader: &mut R, input: &mut Input<'_>) -
             length = R::length(input.ahead()).unwrap_or(usize::MAX);
             match known_length(reader, input, length, &mut scratch) {
                 Some(ended) => ended,
-                // Untidy, damaged, or the last of a window: its end has to be looked for.
+                // Untidy, damaged, or the last of a window: its end must be searched for.
                 None => match input.next_line()? {
                     Some(line) => other_line(reader, &line, &mut scratch),
                     None => return Ok(false),
@@ -189,7 +189,7 @@ pub(super) fn read_lines<R: LineReader>(reader: &mut R, input: &mut Input<'_>) -
     }
 }
 
-/// Takes the next line as a record of `length` characters, if it is one. Answers whether the file ends with it.
+/// Takes the next line as a record of `length` characters, if it is one. Returns whether the file ends with it.
 #[inline(always)]
 fn known_length<R: LineReader>(
     reader: &mut R,
@@ -205,7 +205,7 @@ fn known_length<R: LineReader>(
     Some(ended)
 }
 
-/// A record of which there may be something to say.
+/// A record about which there may be something to say.
 #[cold]
 fn spoken_of<R: LineReader>(reader: &mut R, line: TextLine<'_>, record: R::Record<'_>) -> bool {
     reader.record(&line, &record, &(0..line.bytes.len()))
@@ -223,7 +223,7 @@ fn other_line<R: LineReader>(reader: &mut R, line: &TextLine<'_>, scratch: &mut 
     }
 }
 
-/// A line that is no sound record: an error; in salvage, what is sound in it is taken all the same. Answers whether the
+/// A line that is not a sound record: an error; in salvage, what is sound in it is still taken. Returns whether the
 /// file ends with it.
 #[cold]
 fn damaged<R: LineReader>(
@@ -248,7 +248,7 @@ fn damaged<R: LineReader>(
     let mut ended = false;
     for part in parts(text, line.bytes, R::MARK) {
         let bytes = &line.bytes[part.clone()];
-        // Something may only have been added behind it.
+        // Perhaps something was only added after it.
         let record = without_rest(bytes, R::length(bytes));
         let place = part.start..part.start + record.len();
         match R::decode(record, scratch) {
@@ -259,7 +259,7 @@ fn damaged<R: LineReader>(
     ended
 }
 
-/// Looks at what follows the end record, without reading it as data, and says how much there is. `record` tells whether a
+/// Looks at what follows the end record, without reading it as data, and says how much there is. `record` says whether a
 /// line is a sound record, and whether that is another end record.
 pub(super) fn pass_over_rest(
     input: &mut Input<'_>,
@@ -287,7 +287,7 @@ pub(super) fn pass_over_rest(
     Ok(())
 }
 
-/// How much the beginning of a file looks like lines that `R` reads; `begun` tells a line that may be a damaged record.
+/// How much the beginning of a file looks like lines that `R` reads; `begun` is true of a line that may be a damaged record.
 pub(super) fn likeness<R: LineReader>(head: &Head<'_>, begun: impl Fn(&[u8]) -> bool) -> Likeness {
     let mut scratch: Scratch = [0; SCRATCH];
     let mut likely = false;
@@ -304,7 +304,7 @@ pub(super) fn likeness<R: LineReader>(head: &Head<'_>, begun: impl Fn(&[u8]) -> 
     }
 }
 
-/// Says what stands behind the end record: lines that are not blank, sound records, and end records among them.
+/// Reports what comes after the end record: lines that are not blank, sound records, and end records among them.
 pub(super) fn after_end(
     findings: &mut Findings,
     first: Option<TextPlace>,

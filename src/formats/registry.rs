@@ -1,8 +1,8 @@
-//! Every format there is.
+//! Every format.
 
 use super::format::Format;
 
-/// Every format, in the order of lists. Detection asks all of them, so the order decides nothing.
+/// Every format, in the order of lists. Detection asks all of them, so the order does not matter.
 pub const FORMATS: &[&dyn Format] = &[
     &super::intel_hex::IntelHex,
     &super::s_record::SRecords,

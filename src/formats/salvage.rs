@@ -1,7 +1,7 @@
-//! What came through of a damaged file, and what is missing.
+//! What could be read of a damaged file, and what is missing.
 //!
-//! A place is called missing only on evidence: a damaged line between two sound ones that leave a gap, the digits of a
-//! damaged line where they are plausible, or a gap between neighbouring lines as large as whole records.
+//! A place is called missing only on evidence: a damaged line between two sound ones with a hole between them, the digits
+//! of a damaged line where they are plausible, or a hole between neighbouring lines that is as large as whole records.
 
 use std::sync::Arc;
 
@@ -9,12 +9,12 @@ use super::findings::Findings;
 use super::layout;
 use crate::image::{AddressRange, Contest, Image, Source};
 
-/// A damaged line can have held at most this many bytes.
+/// A damaged line can have had at most this many bytes.
 const MOST_DATA: u64 = 255;
-/// Lost lines are suspected in a gap of up to this many records.
+/// Lost lines are suspected in a hole of up to this many records.
 const MOST_LOST: u64 = 4;
 
-/// What came through of one file, or of several copies of it.
+/// What could be read of one file, or of several copies of it.
 #[derive(Clone, Debug)]
 pub struct Salvaged {
     /// The file's name; the first one's, where there are several copies.
@@ -23,7 +23,7 @@ pub struct Salvaged {
     pub records: u64,
     /// Bytes of the image.
     pub bytes: u64,
-    /// LinePlaces that could not be read.
+    /// Lines that could not be read.
     pub damaged_lines: u64,
     /// Sound records without a certain address.
     pub left_out_records: u64,
@@ -33,22 +33,22 @@ pub struct Salvaged {
     pub missing: Vec<Missing>,
 }
 
-/// Addresses without a byte that most likely had one.
+/// Addresses without a byte that very probably had one.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Missing {
     /// The addresses.
     pub range: AddressRange,
     /// The file.
     pub file: Arc<str>,
-    /// WhyMissing they are missing.
+    /// Why they are missing.
     pub why: WhyMissing,
 }
 
-/// WhyMissing something is missing.
+/// Why something is missing.
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[non_exhaustive]
 pub enum WhyMissing {
-    /// Damaged lines stand between the sound ones on either side.
+    /// Damaged lines are between the sound ones on either side.
     Between {
         /// The first damaged line.
         first: u64,
@@ -60,9 +60,9 @@ pub enum WhyMissing {
         /// The line.
         line: u64,
     },
-    /// Two neighbouring lines leave out as much as whole records hold.
+    /// Two neighbouring lines leave out as much as whole records contain.
     Gap {
-        /// The line in front of the gap.
+        /// The line before the hole.
         behind: u64,
     },
     /// Sound records differ.
@@ -77,7 +77,10 @@ impl std::fmt::Display for WhyMissing {
             }
             WhyMissing::Between { first, last } => write!(f, "lines {first} to {last} are damaged"),
             WhyMissing::Named { line } => {
-                write!(f, "line {line} is damaged, and names these addresses")
+                write!(
+                    f,
+                    "line {line} is damaged, and its digits name these addresses"
+                )
             }
             WhyMissing::Gap { behind } => write!(
                 f,
@@ -92,7 +95,7 @@ impl std::fmt::Display for WhyMissing {
 }
 
 impl Salvaged {
-    /// What came through of the file that left these findings and this image.
+    /// What could be read of the file that gave these findings and this image.
     pub fn of(findings: &Findings, image: &Image) -> Self {
         let facts = &findings.facts;
         let mut salvaged = Self {
@@ -108,7 +111,7 @@ impl Salvaged {
         salvaged
     }
 
-    /// Adds another copy, whose bytes `image` holds too.
+    /// Adds another copy, whose bytes are in `image` too.
     pub fn add(&mut self, other: Salvaged, image: &Image) {
         self.records += other.records;
         self.damaged_lines += other.damaged_lines;
@@ -118,7 +121,7 @@ impl Salvaged {
         self.settle(image);
     }
 
-    /// Drops what the image holds, and names each address once.
+    /// Drops what is in the image, and names each address once.
     fn settle(&mut self, image: &Image) {
         self.bytes = image.len();
         self.missing
@@ -156,7 +159,7 @@ fn missing(findings: &Findings, image: &Image) -> Vec<Missing> {
     let lines = LinePlaces::of(image);
     let mut damaged = facts.damaged.iter().peekable();
     while let Some(group) = damaged.next() {
-        // Damaged lines with no sound data between them leave one gap.
+        // Damaged lines with no sound data between them leave one hole.
         let (before, after) = lines.around(group.first, group.last);
         let mut last = group.last;
         let mut all = vec![group];
@@ -175,7 +178,7 @@ fn missing(findings: &Findings, image: &Image) -> Vec<Missing> {
                 out.push(found(range, WhyMissing::Named { line }));
             }
         }
-        // Where the digits don't tell everything, the gap does.
+        // Where the digits don't say everything, the hole does.
         if let Some(gap) = gap.filter(|gap| covered < gap.len()) {
             let why = WhyMissing::Between {
                 first: group.first,
@@ -195,7 +198,7 @@ fn gap(before: Option<u64>, after: Option<u64>, lines: u64) -> Option<AddressRan
     (gap.len() <= lines.saturating_mul(MOST_DATA)).then_some(gap)
 }
 
-/// Where the lines of a file came to lie, in the order of lines.
+/// The addresses of the lines of a file, in the order of lines.
 struct LinePlaces {
     /// First and last line, first and last address.
     runs: Vec<[u64; 4]>,
@@ -214,7 +217,7 @@ impl LinePlaces {
         Self { runs }
     }
 
-    /// The last address of the line before `first`, and the first address of the line behind `last`.
+    /// The last address of the line before `first`, and the first address of the line after `last`.
     fn around(&self, first: u64, last: u64) -> (Option<u64>, Option<u64>) {
         let split = self.runs.partition_point(|run| run[0] < first);
         let before = self.runs[..split].last().filter(|run| run[1] < first);

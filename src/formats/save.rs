@@ -1,4 +1,4 @@
-//! The doors for writing: from an image to a file that is there whole, or not at all.
+//! The doors for writing: from an image to a file that is written whole or not at all.
 
 use std::fs::{self, File, OpenOptions};
 use std::io::{self, BufWriter, Write};
@@ -17,8 +17,8 @@ use crate::prose::debug_as_display;
 #[derive(thiserror::Error)]
 #[non_exhaustive]
 pub enum SaveError {
-    /// The extension of the file's name tells no format that can be written.
-    #[error("{}: the file name does not tell the format", .path.display())]
+    /// The extension of the file's name is not that of a format that can be written.
+    #[error("{}: the file name does not say the format", .path.display())]
     NoFormat {
         /// The file.
         path: PathBuf,
@@ -28,7 +28,7 @@ pub enum SaveError {
     Write {
         /// The file.
         path: PathBuf,
-        /// Why not; [`WriteError::Io`] is what the system says.
+        /// Why not; [`WriteError::Io`] is an error of the system.
         #[source]
         error: WriteError,
     },
@@ -36,12 +36,12 @@ pub enum SaveError {
 
 debug_as_display!(SaveError);
 
-/// Writes `image` to `path` in the format that the extension of the name tells.
+/// Writes `image` to `path` in the format that the extension of the name says.
 ///
-/// The bytes go to a temporary file beside it, which then takes its place in one step: whoever looks sees the old file or
-/// the new one, never half of one. A file that was there keeps its permissions, and a symbolic link still leads to it. Not
-/// promised: that the bytes are on the disk before the power fails, or that the temporary file is gone after the process
-/// was killed.
+/// The bytes go to a temporary file beside it, which then takes its place in one step: at every moment there is the old
+/// file or the new one, never half of one. A file that was there keeps its permissions, and a symbolic link still leads to
+/// it. Not promised: that the bytes are on the disk when the power fails, or that the temporary file is removed when the
+/// process is killed.
 ///
 /// # Errors
 /// [`SaveError`].
@@ -58,7 +58,7 @@ pub fn save(
     }
 }
 
-/// Writes `image` to `path` in this format, whatever the name says; else as [`save`].
+/// Writes `image` to `path` in this format, whatever the name says; otherwise as [`save`].
 ///
 /// # Errors
 /// [`SaveError::Write`].
@@ -93,13 +93,13 @@ fn write_whole(
     image: &Image,
     how: &WriteOptions,
 ) -> Result<Written, WriteError> {
-    // A link is followed, or the new file would take the place of the link.
+    // A link is followed; otherwise the new file would take the place of the link.
     let target = fs::canonicalize(path).unwrap_or_else(|_| path.into());
     let (file, temporary) = Temporary::beside(&target)?;
     let mut out = BufWriter::new(file);
     let written = format.write(image, how, &mut out)?;
     out.flush()?;
-    // Closed before it is moved, as some systems demand.
+    // Closed before it is moved, because some systems require that.
     drop(out);
     if let Ok(old) = fs::metadata(&target) {
         fs::set_permissions(&temporary.path, old.permissions())?;
@@ -108,7 +108,7 @@ fn write_whole(
     Ok(written)
 }
 
-/// A file that goes away unless it is put in place.
+/// A file that is removed unless it is put in place.
 struct Temporary {
     path: PathBuf,
     in_place: bool,
@@ -129,7 +129,7 @@ impl Temporary {
                     let in_place = false;
                     return Ok((file, Self { path, in_place }));
                 }
-                // Left over by a process that had this number before.
+                // Left over from a process that had this number before.
                 Err(e) if e.kind() == io::ErrorKind::AlreadyExists => {}
                 Err(e) => return Err(e),
             }
@@ -146,7 +146,7 @@ impl Temporary {
 impl Drop for Temporary {
     fn drop(&mut self) {
         if !self.in_place {
-            // Nobody can be told here, and the error that led here is on its way.
+            // There is nobody to report this to, and the error that led here is reported already.
             let _ = fs::remove_file(&self.path);
         }
     }

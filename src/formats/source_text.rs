@@ -1,7 +1,7 @@
 //! Text for source code: a sized array of bytes, with the address of each line in a comment. Write only.
 //!
-//! RecordRules: the languages' own: ISO/IEC 9899 (C), *The Rust Reference*. For assemblers there is no standard: this is the
-//! dialect common among those for 8-bit processors, `.byte` with `$` before hex and `;` before a comment.
+//! Rules: the languages' own: ISO/IEC 9899 (C), *The Rust Reference*. Assemblers have no standard: this is the
+//! dialect that is common for 8-bit processors, `.byte` with `$` before hex and `;` before a comment.
 
 use std::io::Write;
 
@@ -68,7 +68,7 @@ enum Language {
 
 /// Data bytes in a line, so that lines stay below 80 characters.
 const USUAL_WIDTH: u16 = 8;
-/// More would make lines that compilers need not take.
+/// Compilers need not accept longer lines.
 const MOST_WIDTH: u16 = 255;
 
 /// ISO/IEC 9899, 6.4.1, editions 1990 to 2024.
@@ -138,7 +138,7 @@ impl Language {
         }
     }
 
-    /// What keeps `name` from being one in this language.
+    /// Why `name` can't be a name in this language.
     fn fault(self, name: &str) -> Option<&'static str> {
         let mut letters = name.bytes();
         let first = letters.next();
@@ -146,7 +146,7 @@ impl Language {
             return Some("it must begin with a letter or an underscore");
         }
         if !letters.all(|b| b.is_ascii_alphanumeric() || b == b'_') {
-            return Some("it may hold letters A to Z, digits and underscores only");
+            return Some("it may contain only letters A to Z, digits and underscores");
         }
         match self {
             Language::C if C_KEYWORDS.contains(&name) => Some("it is a keyword"),
@@ -155,7 +155,7 @@ impl Language {
                 Some("such names belong to the compiler")
             }
             Language::Rust if RUST_KEYWORDS.contains(&name) => Some("it is a keyword"),
-            Language::Rust if name == "_" => Some("an underscore alone is no name"),
+            Language::Rust if name == "_" => Some("an underscore alone is not a name"),
             Language::Assembler if name.len() == 1 => {
                 Some("single letters are registers in many assemblers")
             }
@@ -163,7 +163,7 @@ impl Language {
         }
     }
 
-    /// What stands in front of the first line; `\n` ends its lines.
+    /// What comes before the first line; `\n` ends its lines.
     fn opening(self, name: &str, size: usize) -> String {
         match self {
             Language::C => format!("const unsigned char {name}[{size}] = {{\n"),
@@ -192,7 +192,7 @@ impl Language {
         }
     }
 
-    /// What stands behind the bytes of a line.
+    /// What comes after the bytes of a line.
     fn comment(self, address: u64) -> String {
         match self {
             Language::C => format!(", /* {address:04X} */"),

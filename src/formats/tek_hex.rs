@@ -1,6 +1,6 @@
 //! Extended Tektronix hex records.
 //!
-//! RecordRules: as in Texas Instruments, *ARM Assembly Language Tools User's Guide* (SPNU118), Tektronix object format.
+//! Rules: those in Texas Instruments, *ARM Assembly Language Tools User's Guide* (SPNU118), Tektronix object format.
 
 use std::io::{self, Write};
 use std::ops::Range;
@@ -42,7 +42,7 @@ const META: Metadata = Metadata {
     ..Metadata::USUAL
 };
 
-/// Characters of a record in front of its address: length, type, checksum.
+/// Characters of a record before its address: length, type, checksum.
 const HEAD: usize = 5;
 /// The most characters that the length counts.
 const LONGEST: usize = 255;
@@ -57,7 +57,7 @@ struct TekHexRecord<'t> {
     body: &'t [u8],
 }
 
-/// A character's value in the checksum; `None` for one that no record may hold.
+/// A character's value in the checksum; `None` for one that is not allowed in a record.
 fn value(byte: u8) -> Option<u8> {
     Some(match byte {
         b'0'..=b'9' => byte - b'0',
@@ -71,7 +71,7 @@ fn value(byte: u8) -> Option<u8> {
     })
 }
 
-/// Sum of the characters' values; `None` where one has none.
+/// Sum of the characters' values; `None` where one is not allowed.
 fn sum(text: &[u8]) -> Option<u8> {
     text.iter()
         .try_fold(0u8, |sum, b| Some(sum.wrapping_add(value(*b)?)))
@@ -98,7 +98,7 @@ fn decode(text: &[u8]) -> Option<TekHexRecord<'_>> {
     })
 }
 
-/// The address that a record's body begins with, and how many characters it takes.
+/// The address at the start of a record's body, and how many characters it takes.
 fn address_of(body: &[u8]) -> Option<(u64, usize)> {
     let (count, rest) = body.split_first()?;
     let count = match digit(*count)? {
@@ -112,7 +112,7 @@ fn address_of(body: &[u8]) -> Option<(u64, usize)> {
     Some((address, 1 + count))
 }
 
-/// Why `line.bytes[text]` is no record: the characters meant, and the problem.
+/// Why `line.bytes[text]` is not a record: the characters meant, and the problem.
 fn explain(line: &TextLine<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
     if text.len() > 1 + LONGEST {
         let problem = Problem::LongLine {
@@ -145,7 +145,7 @@ fn explain(line: &TextLine<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
         .iter()
         .position(|b| value(*b).is_none())
     {
-        // Marks the whole character, also where it has several bytes.
+        // Marks the whole character, which may have several bytes.
         let bad = digits(body.start + i..body.end);
         return (bad.map_or(body, |(mark, _)| mark), Problem::NotHex);
     }
@@ -200,7 +200,7 @@ impl TekHexReader<'_> {
         let mut scratch: Scratch = [0; SCRATCH];
         let body = text.start + 1 + HEAD..text.end;
         match record.kind {
-            // Symbols: no bytes of the image.
+            // Symbols, which are not bytes of the image.
             b'3' => return self.findings.facts.count("3 (symbols)"),
             b'8' => self.findings.facts.count("8 (end)"),
             b'6' => {}
@@ -212,7 +212,7 @@ impl TekHexReader<'_> {
                 return self.lost(line, text.start, &line.bytes[text.clone()]);
             }
         }
-        // Symbols may have lower case letters, and other values for them; fields in hex have not.
+        // Symbols may have lower case letters, with other values; fields in hex may not.
         let lower = record.body.iter().position(u8::is_ascii_lowercase);
         if let Some(i) = lower {
             let what = "a hex digit in lower case";
@@ -312,11 +312,7 @@ impl LineReader for TekHexReader<'_> {
         }
         if let Some(kind) = record.get(3).filter(|k| !matches!(k, b'3' | b'6' | b'8')) {
             if kind.is_ascii_alphanumeric() {
-                fields.push(RecordField::kind(
-                    3..4,
-                    "6",
-                    "there is no type as it stands",
-                ));
+                fields.push(RecordField::kind(3..4, "6", "there is no type in it"));
             }
         }
         fields
@@ -428,7 +424,7 @@ fn hex_pair(byte: u8) -> [u8; 2] {
     [byte >> 4, byte & 0xF].map(|d| DIGITS[usize::from(d)])
 }
 
-/// One record without its line end; `body` is room to work in.
+/// One record without its line end; `body` is a buffer to work in.
 fn put(
     text: &mut HexText,
     kind: u8,
@@ -441,7 +437,7 @@ fn put(
     // Writing to a Vec can't fail.
     let _ = write!(body, "{count:X}{address:0digits$X}");
     body.extend(data.iter().flat_map(|b| hex_pair(*b)));
-    // At most 255 by the check on the width.
+    // At most 255: the width was checked.
     let length = (HEAD + body.len()) as u8;
     let [high, low] = hex_pair(length);
     let head = [high, low, kind];

@@ -285,7 +285,7 @@ fn nothing_to_go_by_is_an_error() {
     assert_eq!(error, Undetected::Nothing);
     assert_eq!(
         error.to_string(),
-        "neither the content nor the file name tells the format"
+        "the format can't be told from the content or the file name"
     );
     assert_eq!(told("10 PRINT", Some("doc")), Err(Undetected::Nothing));
 }

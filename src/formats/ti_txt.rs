@@ -1,8 +1,8 @@
-//! TI-TXT: addresses behind `@`, bytes in pairs, `q` at the end.
+//! TI-TXT: addresses after `@`, bytes in pairs, `q` at the end.
 //!
-//! RecordRules: Texas Instruments, TI-TXT file format, in the MSP430 bootstrap-loader and assembly-tools guides (SLAU131).
-//! The old rule that a section starts at an even address holds when reading strictly only. Nothing in the format limits
-//! addresses; reading and writing take up to 64 bits.
+//! Rules: Texas Instruments, TI-TXT file format, in the MSP430 bootstrap-loader and assembly-tools guides (SLAU131).
+//! The old rule that a section starts at an even address is checked only when reading strictly. Nothing in the format
+//! limits addresses; reading and writing take up to 64 bits.
 
 use std::io::{self, Write};
 
@@ -41,7 +41,7 @@ const META: Metadata = Metadata {
     ..Metadata::USUAL
 };
 
-/// Bytes in a line by the rules.
+/// Bytes in a line, according to the rules.
 const LINE: usize = 16;
 /// Digits of the widest address that the format's processors have: 20 bits.
 const USUAL_ADDRESS: usize = 5;
@@ -65,9 +65,9 @@ struct TiTxtReader<'f> {
     findings: &'f mut Findings,
     section: SectionWriter,
     unit: u64,
-    /// Data bytes in this line so far.
+    /// Data bytes in this line until now.
     in_line: usize,
-    /// A line of the section that was not full; it had to be the last.
+    /// A line of the section that was not full; it must be the last.
     short_line: Option<TextPlace>,
     ended: bool,
 }
@@ -138,7 +138,7 @@ impl TiTxtReader<'_> {
                 }
             }
             ref word if words::is_tail(word) => {
-                let what = "bytes 1A or 00 between or behind the data";
+                let what = "bytes 1A or 00 between or after the data";
                 self.findings
                     .strictly_at(|| part.place(mark), Problem::Untidy { what });
             }
@@ -146,15 +146,15 @@ impl TiTxtReader<'_> {
         }
     }
 
-    /// Something that is neither byte, address nor end.
+    /// Something that is not a byte, an address or the end.
     fn bad_word(&mut self, part: &LinePart<'_>, mark: std::ops::Range<usize>) {
-        // Where the last address was unsound, nothing is taken, and it was said why.
+        // If the last address was not sound, nothing is taken; that was reported already.
         let silent = !self.section.knows_place() && self.section.any;
         self.section.any = true;
         let line = part.line.number;
         let word = &part.line.bytes[mark.clone()];
         let (mark, problem, kept) = if let &[high, _] = word {
-            // One byte all the same: what follows keeps its place.
+            // It still counts as one byte, so that what follows keeps its place.
             let at = mark.start + usize::from(words::digit(high).is_some());
             self.in_line += 1;
             (at..at + 1, Problem::NotHex, self.section.skip(1, line))
@@ -183,7 +183,7 @@ impl TiTxtReader<'_> {
                 && (edge || bytes[i] == b'\t' || bytes.get(i + 1).is_some_and(|b| is_blank(*b)))
         });
         if let Some(i) = blanks {
-            let what = "bytes are parted by single blanks, and nothing else";
+            let what = "bytes must be separated by single blanks";
             self.findings
                 .error_at(|| part.place(i..i + 1), Problem::Untidy { what });
         }
@@ -196,7 +196,7 @@ impl TiTxtReader<'_> {
         if self.in_line == 0 || part.goes_on {
             return;
         }
-        let what = "a line has 16 bytes, only the last of a section may have fewer";
+        let what = "a line must have 16 bytes; only the last of a section may have fewer";
         if let Some(place) = self.short_line.take() {
             self.findings.error(Some(place), Problem::Untidy { what });
         }

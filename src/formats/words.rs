@@ -1,4 +1,4 @@
-//! What the formats of hex words between blanks share: laying bytes behind an address that stands in the text.
+//! What the formats of hex words with blanks between them share: putting bytes after an address in the text.
 
 use super::findings::Findings;
 use super::input::LinePart;
@@ -18,12 +18,12 @@ pub(super) fn digit(byte: u8) -> Option<u8> {
 /// Bytes on their way into an image, section by section.
 pub(super) struct SectionWriter {
     builder: Builder,
-    /// Bytes not yet handed on, and where the first of them lies; `None` while no address is certain.
+    /// Bytes not yet handed on, and the address of the first; `None` while no address is certain.
     at: Option<u64>,
     bytes: Vec<u8>,
     /// Bytes that have no certain address.
     lost: u64,
-    /// Whether any data was seen, taken or not.
+    /// Whether any data came, taken or not.
     pub any: bool,
 }
 
@@ -39,7 +39,7 @@ impl SectionWriter {
         }
     }
 
-    /// Whether it is certain where the next byte lies.
+    /// Whether the address of the next byte is certain.
     pub fn knows_place(&self) -> bool {
         self.at.is_some()
     }
@@ -53,7 +53,7 @@ impl SectionWriter {
         }
     }
 
-    /// Goes on at another address, or nowhere.
+    /// Goes on at another address, or at none.
     pub fn seek(&mut self, to: Option<u64>, line: u64) -> Result<(), OutOfSpace> {
         let flushed = self.flush(line);
         self.at = to;
@@ -123,7 +123,7 @@ pub(super) fn named_address(
     None
 }
 
-/// The words that a file begins with, up to the last that is surely whole.
+/// The words at the start of a file, up to the last that is certainly whole.
 pub(super) fn whole_text<'a>(head: &super::likeness::Head<'a>) -> &'a [u8] {
     let last = match head.whole {
         true => Some(head.bytes.len()),

@@ -11,11 +11,11 @@ use crate::prose::debug_as_display;
 pub struct Written {
     /// The form chosen, where the format has several: `I16HEX`, `S2`.
     pub form: Option<&'static str>,
-    /// Things of the image that this form could not carry.
+    /// Things of the image that this form can't contain.
     pub left_out: Vec<LeftOut>,
 }
 
-/// Something that a written file does not carry.
+/// Something that a written file does not contain.
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[non_exhaustive]
 pub enum LeftOut {
@@ -26,7 +26,7 @@ pub enum LeftOut {
         /// The entry point.
         entry: u64,
     },
-    /// The entry point: this form has no place for one, others of the format have.
+    /// The entry point: this form has no place for one, although others of the format have.
     EntryOfForm {
         /// The form.
         form: &'static str,
@@ -56,7 +56,7 @@ impl fmt::Display for LeftOut {
             ),
             LeftOut::Count { records } => write!(
                 f,
-                "{records} data records are more than a count record can say, so there is none"
+                "a count record can't count {records} data records, so there is none"
             ),
         }
     }
@@ -66,8 +66,8 @@ impl fmt::Display for LeftOut {
 #[derive(thiserror::Error)]
 #[non_exhaustive]
 pub enum WriteError {
-    /// The format or form has no address that large.
-    #[error("the image reaches 0x{last:X}, and {form} addresses end at 0x{limit:X}")]
+    /// The format or form does not have such large addresses.
+    #[error("the image goes up to 0x{last:X}, but {form} addresses end at 0x{limit:X}")]
     AddressTooLarge {
         /// The form.
         form: &'static str,
@@ -78,7 +78,7 @@ pub enum WriteError {
         /// The last address of the format's widest form.
         widest: u64,
     },
-    /// The form can't carry this entry point.
+    /// The form has no place for this entry point.
     #[error("the entry point 0x{entry:X} does not fit {form}, which ends at 0x{limit:X}")]
     EntryTooLarge {
         /// The form.
@@ -99,25 +99,25 @@ pub enum WriteError {
         has: &'static str,
     },
     /// The record width is out of range.
-    #[error("{width} data bytes do not fit a record: {format} takes 1 to {most}")]
+    #[error("{width} data bytes don't fit a record: {format} takes 1 to {most}")]
     Width {
         /// The format and form.
         format: &'static str,
         /// Data bytes asked for.
         width: u16,
-        /// The most it takes.
+        /// The most it may be.
         most: u16,
     },
     /// The header text is too long for one record.
-    #[error("the header text has {length} bytes, and a header record takes {most}")]
+    #[error("the header text has {length} bytes, but a header record takes at most {most}")]
     HeaderTooLong {
         /// Its length in bytes.
         length: usize,
         /// The most a header record takes.
         most: usize,
     },
-    /// A format without addresses can't show a hole.
-    #[error("{hole} is a hole ({holes} in all), and a {format} file can't show holes")]
+    /// A format without addresses can't contain a hole.
+    #[error("{hole} is a hole ({holes} in all), but a {format} file can't contain holes")]
     Hole {
         /// The format.
         format: &'static str,
@@ -130,18 +130,18 @@ pub enum WriteError {
     #[error("the image is empty: there is nothing to write")]
     Empty,
     /// An option is out of its range.
-    #[error("{option} {value} is out of range: it takes {least} to {most}")]
+    #[error("{option} {value} is out of range: expected {least} to {most}")]
     OutOfRange {
         /// The option.
         option: WriteOption,
         /// What was asked for.
         value: u64,
-        /// The least it takes.
+        /// The least it may be.
         least: u64,
-        /// The most it takes.
+        /// The most it may be.
         most: u64,
     },
-    /// Addresses count words, and some bytes don't fill whole ones.
+    /// Addresses count words, and some bytes don't fill a whole one.
     #[error("the bytes at {range} don't fill whole words of {unit}")]
     PartWord {
         /// Bytes in a word.
@@ -149,16 +149,16 @@ pub enum WriteError {
         /// Bytes without a hole between them.
         range: AddressRange,
     },
-    /// Addresses count words, and a record would hold part of one.
-    #[error("{width} data bytes are no whole words of {unit}")]
+    /// Addresses count words, and a record would contain part of one.
+    #[error("{width} data bytes are not whole words of {unit}")]
     WidthUnit {
         /// Data bytes asked for.
         width: u16,
         /// Bytes in a word.
         unit: u64,
     },
-    /// Addresses count words, and the entry point lies inside one.
-    #[error("the entry point 0x{entry:X} lies inside a word of {unit} bytes")]
+    /// Addresses count words, and the entry point is inside one.
+    #[error("the entry point 0x{entry:X} is inside a word of {unit} bytes")]
     EntryUnit {
         /// The entry point.
         entry: u64,
@@ -169,7 +169,7 @@ pub enum WriteError {
     #[error("readmem addresses count words already, so they can't count units too")]
     UnitAndWord,
     /// More records than the end record can count.
-    #[error("{records} records are more than the {most} that an end record can count")]
+    #[error("there are {records} records, but an end record can count at most {most}")]
     TooManyRecords {
         /// Records there would be.
         records: u64,
@@ -182,7 +182,7 @@ pub enum WriteError {
         /// The format.
         format: &'static str,
     },
-    /// The name can't stand in source code.
+    /// The name can't be used in source code.
     #[error("`{name}` can't be a name in {language}: {why}")]
     BadName {
         /// What was asked for.
@@ -193,7 +193,7 @@ pub enum WriteError {
         why: &'static str,
     },
     /// The format can only be read.
-    #[error("{0} files can only be read here")]
+    #[error("{0} files can only be read, not written")]
     ReadOnly(&'static str),
     /// The destination can't be written.
     #[error(transparent)]

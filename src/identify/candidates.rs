@@ -1,15 +1,15 @@
-//! The few known contents that each read is worth being held against.
+//! The few known contents with which it is worth comparing each read.
 
 use super::form::Lane;
 
-/// Contents that are kept, of those with the most grams in common.
+/// How many contents are kept, of those with the most grams in common.
 pub(super) const BY_VOTES: usize = 4;
-/// Contents that are kept of those that are like the read at sampled places, in either way.
+/// How many contents are kept of those that are like the read at sampled places, in either way.
 pub(super) const BY_SAMPLES: usize = 2;
-/// Names of one content that are kept.
+/// How many names of one content are kept.
 const MOST_NAMES: usize = 64;
 
-/// A known content, and what of it may be what of the read.
+/// A known content, and which part of it may be which part of the read.
 #[derive(Clone, Debug)]
 pub(super) struct Near {
     pub known: usize,
@@ -47,7 +47,7 @@ impl Best {
         last.is_none_or(|last| score >= last.score)
     }
 
-    /// Takes a candidate up if it is good enough. One content is there once, in its best form.
+    /// Adds a candidate if it is good enough. Each content is there once, in its best form.
     pub fn offer(&mut self, new: &Near) {
         let mut new = new.clone();
         if let Some(n) = self.list.iter().position(|old| old.print == new.print) {
@@ -61,7 +61,7 @@ impl Best {
             if new.score <= old.score {
                 return;
             }
-            // The names stay those of the first.
+            // The names of the first are kept.
             new.known = old.known;
             new.also = std::mem::take(&mut old.also);
             self.list.remove(n);

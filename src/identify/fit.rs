@@ -78,7 +78,7 @@ pub(super) fn cut_at(first: usize, len: usize, of: usize) -> Cut {
     }
 }
 
-/// How they fit, the plainest way. A read that is no repetition, and no constant.
+/// The plainest way in which they fit. The read is not a repetition, and not one byte throughout.
 pub(super) fn fit(known: &[u8], read: &[u8]) -> Option<FittingForm> {
     if let Some(fit) = fit_aligned(known, read) {
         return Some(fit);
@@ -98,7 +98,7 @@ pub(super) fn fit(known: &[u8], read: &[u8]) -> Option<FittingForm> {
     memmem::find(read, known).map(|first| FittingForm::of_known(known, read, first))
 }
 
-/// As [`fit`], only where one begins at a multiple of its own length in the other: cheap enough for every content.
+/// As [`fit`], but only where one begins at a multiple of its own length in the other: cheap enough for every content.
 pub(super) fn fit_aligned(known: &[u8], read: &[u8]) -> Option<FittingForm> {
     if read.is_empty() || known.is_empty() {
         return None;
@@ -118,7 +118,7 @@ pub(super) fn fit_aligned(known: &[u8], read: &[u8]) -> Option<FittingForm> {
     Some(FittingForm::of_known(known, read, n * known.len()))
 }
 
-/// A read that is put together from whole banks, the largest that will do.
+/// A read that is put together from whole banks, the largest possible.
 fn banks(known: &[u8], read: &[u8]) -> Option<FittingForm> {
     let mut count = 2;
     while count <= MOST_BANKS {

@@ -1,8 +1,8 @@
-//! The forms that people and machines put a content in.
+//! The forms in which people and machines store a content.
 
 use crate::faults::Length;
 
-/// One of so many lanes: every so manieth byte.
+/// One of `of` lanes: every `of`th byte.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Lane {
     /// Which, counted from 0.
@@ -17,14 +17,14 @@ pub struct Lane {
 pub enum Cut {
     /// All of it.
     Whole,
-    /// One of so many equal blocks.
+    /// One of `of` equal blocks.
     Bank {
         /// Which, counted from 0.
         n: usize,
         /// Of how many, 2 at least.
         of: usize,
     },
-    /// A stretch that is no bank.
+    /// A stretch that is not a bank.
     Stretch {
         /// Its first byte.
         first: usize,
@@ -42,7 +42,7 @@ pub enum Cut {
     },
 }
 
-/// What is in the read beside the known chip.
+/// What is in the read apart from the known chip.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[non_exhaustive]
 pub enum Rest {
@@ -58,7 +58,7 @@ pub enum Rest {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[non_exhaustive]
 pub enum InRead {
-    /// The read is nothing else.
+    /// It is the whole read.
     Whole,
     /// In one of its lanes.
     Lane(Lane),
@@ -75,7 +75,7 @@ pub enum InRead {
     EachTwice,
 }
 
-/// In what form a known chip is in a read: its lane, the part of that, turned, so many times over, there.
+/// In what form a known chip is in a read: which lane, which part of it, how it is turned, how often it is repeated, and where.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct ReadForm {
     /// The lane of the known chip; `None` for all of it.
@@ -93,7 +93,7 @@ pub struct ReadForm {
 }
 
 impl ReadForm {
-    /// The known chip as it is.
+    /// The known chip, unchanged.
     pub const WHOLE: ReadForm = ReadForm {
         lane: None,
         cut: Cut::Whole,
@@ -130,7 +130,7 @@ impl ReadForm {
         lane + cut + inverted + swapped + times + place
     }
 
-    /// Takes up what a diagnosis found out about the length of a read of `read` bytes, held against `wanted` bytes.
+    /// Adds what a diagnosis found out about the length of a read of `read` bytes, compared with `wanted` bytes.
     pub(super) fn take_up(&mut self, length: Length, wanted: usize, read: usize) -> bool {
         let stretch = |first: usize| Cut::Stretch {
             first,
@@ -174,7 +174,7 @@ impl Lane {
             .collect()
     }
 
-    /// How many bytes this lane of so many has.
+    /// How many bytes this lane of that many has.
     pub(super) fn len_of(self, bytes: usize) -> usize {
         bytes.saturating_sub(self.n).div_ceil(self.of)
     }
@@ -220,7 +220,7 @@ pub(super) const TURNS: [Turn; 10] = [
 ];
 
 impl Turn {
-    /// The read turned so; `None` where it has no whole number of words.
+    /// The read, turned like this; `None` when it is not a whole number of words.
     pub fn of_bytes(self, bytes: &[u8]) -> Option<Vec<u8>> {
         if self.swapped && bytes.len() % 2 != 0 {
             return None;
@@ -239,7 +239,7 @@ impl Turn {
         Some(turned)
     }
 
-    /// The form of a known chip, or of its lane, whose bytes were found in this turn of a read that is so many times over.
+    /// The form of a known chip, or of its lane, whose bytes were found in this turn of a read that repeats it `times` times.
     pub fn form(self, lane: Option<Lane>, cut: Cut, place: InRead, times: usize) -> ReadForm {
         ReadForm {
             lane,
@@ -255,7 +255,7 @@ impl Turn {
     }
 }
 
-/// The byte that all are, when all are the same.
+/// The byte, when all are the same.
 pub(super) fn constant(bytes: &[u8]) -> Option<u8> {
     let (&first, rest) = bytes.split_first()?;
     rest.iter().all(|&byte| byte == first).then_some(first)
@@ -274,8 +274,8 @@ pub(super) fn once(bytes: &[u8]) -> (&[u8], usize) {
     (part, times)
 }
 
-/// About how many bits it takes to tell bytes one by one, by how often each value is among them: what it is worth that they
-/// are found elsewhere. Blank areas are worth nothing.
+/// About how many bits it takes to list these bytes, from how often each value is among them. It is worth that much to find
+/// them elsewhere. Blank areas are worth nothing.
 pub(super) fn worth(bytes: &[u8]) -> f64 {
     let mut counts = [0usize; 256];
     for &byte in bytes {

@@ -2,9 +2,9 @@
 
 /// Bytes of a gram.
 pub(super) const GRAM: usize = 12;
-/// Fewer bytes than this at the end of a gram that are all the same; longer runs are filler, which proves nothing.
+/// A gram ends in fewer equal bytes than this; longer runs are filler, which proves nothing.
 const FLAT: usize = 6;
-/// Of so many grams, as a power of two, one is taken.
+/// One gram in two to this power is taken.
 pub(super) const SPARSE: u32 = 4;
 
 /// A number without a pattern for each byte (the mixing step of SplitMix64: G. Steele, D. Lea, C. Flood, "Fast splittable
@@ -21,7 +21,7 @@ const MIXED: [u64; 256] = {
     }
     mixed
 };
-/// The same, turned as far as the first byte of a gram is when the next byte comes in.
+/// The same, turned as far as the first byte of a gram is when the next byte comes.
 const LEAVING: [u64; 256] = {
     let mut leaving = [0u64; 256];
     let mut n = 0;

@@ -3,9 +3,9 @@
 use super::ReadForm;
 use crate::faults::{CellKind, Story};
 
-/// An answer is sure when it says so many bits more than chance, or than any other would: a million to one.
+/// An answer is sure when it is this many bits better than chance, and than any other: a million to one.
 pub(super) const SURE: f64 = 20.0;
-/// An answer is likely from so many bits on: a thousand to one.
+/// An answer is likely from this many bits on: a thousand to one.
 pub(super) const LIKELY: f64 = 10.0;
 
 /// What is said of a read.
@@ -15,7 +15,7 @@ pub enum Recognised {
     /// It is the known chip, in the form of the first match. Byte for byte, or with a story that explains every byte and
     /// that no other known chip comes near to.
     Is,
-    /// It is that most likely: the story leaves something over, or the evidence is small.
+    /// It is probably that: the story leaves something over, or the evidence is small.
     IsLikely,
     /// It is none of the known chips; this one is the nearest, and what differs is listed.
     Nearest,
@@ -30,7 +30,7 @@ pub enum Recognised {
 pub struct Identity {
     /// What is said.
     pub answer: Recognised,
-    /// The known chips that it is said of, the plainest form first.
+    /// The known chips of which it is said, the plainest form first.
     pub matches: Vec<Match>,
     /// Matches that are not listed.
     pub left_out: usize,
@@ -61,7 +61,7 @@ pub struct Difference {
     pub compared: usize,
     /// What happened, apart from what the form says.
     pub story: Option<Story>,
-    /// What the bytes are like that the story leaves over.
+    /// What kind of bytes the story leaves over.
     pub left: Option<CellKind>,
 }
 

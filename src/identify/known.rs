@@ -5,7 +5,7 @@ use crate::sums::{Algo, ListedSum};
 /// A chip of the set.
 #[derive(Clone, Debug)]
 pub struct KnownChip {
-    /// What it is called.
+    /// Its name.
     pub name: String,
     /// Its content, or a sum of it.
     pub by: KnownBy,

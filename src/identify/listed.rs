@@ -1,4 +1,4 @@
-//! What is known by a sum only: the read is turned and cut instead, until it has a listed sum.
+//! Chips of which only a sum is known: the read is turned and cut instead, until it has a listed sum.
 
 use super::form::{Cut, InRead, Lane, ReadForm, Rest, TURNS, constant, once};
 use super::identity::{LIKELY, Match, SURE};
@@ -8,7 +8,7 @@ use crate::sums::Algo;
 const BANKS: [usize; 4] = [2, 4, 8, 16];
 /// Lanes that a read is taken apart into.
 const LANES: [usize; 2] = [2, 4];
-/// What a form costs that is not the plain one: about so many are tried.
+/// The cost of a form other than the plain one, of which about this many are tried.
 const FORMS: f64 = 8.0;
 /// Bytes that may be summed for reads in pairs.
 const MOST_IN_PAIRS: usize = 256 << 20;
@@ -29,7 +29,7 @@ pub(super) struct Listed {
     kinds: Vec<OneKind>,
 }
 
-/// A known chip with the sum that some bytes have, and how much more that says than chance does, in bits.
+/// A known chip with the sum that some bytes have, and how many bits that is better than chance.
 struct Hit {
     known: usize,
     bits: f64,
@@ -61,7 +61,7 @@ impl Listed {
         }
     }
 
-    /// The known chips that are wholly these bytes.
+    /// The known chips whose whole content is these bytes.
     fn whole(&self, bytes: &[u8]) -> Vec<Hit> {
         let mut hits = Vec::new();
         for kind in &self.kinds {
@@ -78,7 +78,7 @@ impl Listed {
         hits
     }
 
-    /// The known chips that a read has, in the plainest form that any has.
+    /// The known chips in a read, in the plainest form of any.
     pub fn matches(&self, read: &[u8]) -> Vec<Match> {
         if self.kinds.is_empty() {
             return Vec::new();

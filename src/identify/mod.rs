@@ -3,7 +3,7 @@
 //! A read is looked for in the forms that people and machines put it in: whole, as a half, a bank, a lane or any stretch,
 //! inverted, with the bytes of its words swapped, repeated, padded, with a header in front. What is known by its content may
 //! also have been read through a bad line, or be another version; the story that explains the read in the fewest bits says
-//! which. What is known by a sum only is looked for among the forms of the read, and among two reads put together.
+//! which. Chips of which only a sum is known are looked for among the forms of the read, and among two reads put together.
 //!
 //! ```
 //! use romloom::identify::{Recognised, KnownBy, KnownChip, Lane, recognise};

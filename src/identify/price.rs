@@ -1,4 +1,4 @@
-//! The few candidates of a read, each held against it by the engine of the verdicts: the cheapest story in bits wins.
+//! The few candidates of a read, each compared with it by the engine of the verdicts: the story that costs the fewest bits wins.
 
 use std::collections::HashMap;
 
@@ -10,18 +10,18 @@ use super::identity::{Difference, Identity, LIKELY, Match, Recognised, SURE};
 use super::reads::IndexedRead;
 use crate::faults::{Case, Diagnosis, Model, Story, Verdict};
 
-/// A story has to save so many bits, and such a share of them, to say anything.
+/// A story must save this many bits, and this share of them, to say anything.
 const LEAST_SAVED: f64 = 40.0;
 const LEAST_SHARE: f64 = 0.05;
-/// Lines are tried on so many candidates, where nothing settles the matter.
+/// How many candidates lines are tried on, if nothing has decided before.
 const MOST_WITH_LINES: usize = 3;
-/// A story of so few bits over the choice of the chip settles the matter, but for those with nearly as many votes.
+/// A story that costs only this many bits more than the choice of the chip decides, except against candidates with nearly as many votes.
 const SETTLED: f64 = 60.0;
 const NO_RIVAL: f64 = 0.8;
-/// A content so many times as long as the other is cut to the stretch that fits.
+/// A content this many times as long as the other is cut to the stretch that fits.
 const MUCH_LONGER: usize = 4;
 
-/// A candidate, with what it costs to tell the read by it.
+/// A candidate, with the cost of explaining the read by it.
 struct Priced {
     found: Match,
     also: Vec<usize>,
@@ -29,12 +29,12 @@ struct Priced {
     print: u64,
 }
 
-/// Two contents that are held against each other.
+/// Two contents that are compared with each other.
 struct Held<'a> {
     known: &'a [u8],
     read: &'a [u8],
     form: ReadForm,
-    /// What must be told besides.
+    /// What must be said in addition.
     besides: f64,
 }
 
@@ -64,7 +64,7 @@ pub(super) fn price<C: AsRef<[u8]>, E>(
     };
     let most = votes.first().map_or(0.0, |first| first.score);
     for candidate in votes {
-        // What has far fewer grams in common is no rival of what has been told in a few words.
+        // A candidate with far fewer grams in common is not a rival of one that explains the read in a few words.
         if best < pick + SETTLED && candidate.score < NO_RIVAL * most {
             break;
         }
@@ -94,13 +94,13 @@ pub(super) fn price<C: AsRef<[u8]>, E>(
     Ok(judged(priced, alone))
 }
 
-/// What it costs to tell a read out of nothing. Every diagnosis says so; held against one byte it says little else.
+/// The cost of listing a read without a candidate. Every diagnosis says it; compared with a single byte, a diagnosis says little else.
 fn alone_bits(read: &[u8]) -> Option<f64> {
     let case = Case::new(read.get(..1)?, read).without_lines();
     case.diagnose().ok().map(|found| found.alone_bits)
 }
 
-/// Holds a read against a candidate in all ways that their lengths allow.
+/// Compares a read with a candidate in all ways that their lengths allow.
 fn held(
     read: &IndexedRead,
     candidate: &Near,
@@ -187,7 +187,7 @@ fn aligned<'a>(
     })
 }
 
-/// How far into the long one the short one begins, as most grams have it.
+/// How far into the long one the short one begins, according to most grams.
 fn distance(long: &[u8], short: &[u8]) -> Option<usize> {
     let density = match short.len() {
         0..=0x3FFF => 0,
@@ -213,7 +213,7 @@ fn distance(long: &[u8], short: &[u8]) -> Option<usize> {
     Some(first)
 }
 
-/// The cheapest story of a diagnosis, with what it says of the length taken up into the form.
+/// The cheapest story of a diagnosis; what it says of the length becomes part of the form.
 fn priced(candidate: &Near, way: Held, found: &Diagnosis, pick: f64) -> Priced {
     let mut form = way.form;
     let bits = pick + form.bits() + found.bits() + way.besides;

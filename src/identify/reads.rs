@@ -5,7 +5,7 @@ use super::grams::{SPARSE, grams};
 
 /// Buckets of the index, as a power of two.
 const BUCKETS: u32 = 18;
-/// Bits of the filter in front of it, as a power of two: small enough for a processor's cache.
+/// Bits of the filter before it, as a power of two: small enough for a processor's cache.
 const FILTER: u32 = 21;
 /// A read with fewer grams than this is sampled more densely.
 const ENOUGH: usize = 256;
@@ -23,7 +23,7 @@ pub(super) struct IndexedRead<'r> {
     pub core: usize,
     /// Whether it has hardly any grams.
     pub thin: bool,
-    /// The byte that it is throughout.
+    /// The byte of a read that is one byte throughout.
     pub constant: Option<u8>,
 }
 
@@ -74,7 +74,7 @@ pub(super) struct ReadIndex<'r> {
     votes: Vec<u32>,
     /// The density of the read that is sampled most densely.
     density: u32,
-    /// Grams and entries looked at so far.
+    /// Grams and entries looked at until now.
     pub work: u64,
 }
 

@@ -15,15 +15,15 @@ use super::samples::{BY_CHANCE, NOT_UNDER, Samples};
 use super::{KnownBy, KnownChip};
 use crate::sums::Algo;
 
-/// Known chips that are kept for a read that is a form of each of them.
+/// How many known chips are kept for a read that is a form of each of them.
 const MOST_MATCHES: usize = 256;
 /// Banks of a content that are sampled.
 const MOST_SAMPLED: usize = 1024;
 /// Fewer grams than this in common are chance.
 const LEAST_VOTES: u32 = 2;
-/// A read that has more beside a known chip than this many bits may be another known chip as a whole.
+/// A read that has more than this many bits apart from a known chip may be another known chip as a whole.
 const MUCH_BESIDE: f64 = 400.0;
-/// Places at least that samples must have.
+/// The fewest places that samples must have.
 const LEAST_SAMPLES: usize = 24;
 
 /// Which chips of a known set some reads are.
@@ -49,7 +49,7 @@ const LEAST_SAMPLES: usize = 24;
 /// ```
 pub struct Recogniser<'r> {
     reads: Vec<&'r [u8]>,
-    /// For each read its place among those that differ.
+    /// For each read its place among the different ones.
     which: Vec<usize>,
     index: ReadIndex<'r>,
     found: Vec<Found>,
@@ -58,11 +58,11 @@ pub struct Recogniser<'r> {
     contents: usize,
     prints: RandomState,
     lane: Vec<u8>,
-    /// The least that a lane must have to explain most of any read.
+    /// The fewest bytes that a lane must have to explain most of any read.
     least: usize,
 }
 
-/// What has been found for a read so far.
+/// What was found for a read until now.
 struct Found {
     /// Known chips that it is a form of, byte for byte, and what that is worth.
     exact: Vec<(usize, ReadForm, f64)>,
@@ -73,8 +73,8 @@ struct Found {
 }
 
 impl Found {
-    /// How many bits it takes to tell what the read of this worth has beside the exact forms: 0 when there is none, or one that
-    /// is all of the read.
+    /// How many bits it takes to list what the read has apart from its exact forms; 0 when there is none, or one that
+    /// is the whole read.
     fn beside(&self, read: f64) -> f64 {
         let beside = |(_, form, value): &(usize, ReadForm, f64)| match form.place {
             InRead::Lane(_)
@@ -188,7 +188,7 @@ impl<'r> Recogniser<'r> {
         known
     }
 
-    /// A content has grams in common with a turn of a read: maybe all of it.
+    /// A content has grams in common with a turn of a read: perhaps all of it.
     fn take_vote(
         &mut self,
         vote: ForRead,
@@ -242,7 +242,7 @@ impl<'r> Recogniser<'r> {
             }
         }
         if let Cut::Bank { of, .. } = form.cut {
-            // What is known repeats, too.
+            // The known content repeats, too.
             if lane.is_none() && form.times % of == 0 && once(view).0.len() == turned.len() {
                 form.cut = Cut::Whole;
                 form.times /= of;
@@ -251,7 +251,7 @@ impl<'r> Recogniser<'r> {
         fits.push((vote.read, form, value));
     }
 
-    /// Reads that are nearly blank are held against the content itself.
+    /// Reads that are nearly blank are compared with the content itself.
     fn thin(&mut self, view: &[u8], lane: Option<Lane>, fits: &mut Vec<(usize, ReadForm, f64)>) {
         let thin = self.index.reads.iter().enumerate();
         for (n, read) in thin.filter(|(_, read)| read.thin && read.constant.is_none()) {
@@ -332,7 +332,7 @@ impl<'r> Recogniser<'r> {
     }
 
     /// What each read is, in their order. `fetch` gives the content of a known chip once more, by its number; it is asked for
-    /// a few of each read that is no exact form of any.
+    /// a few for each read that is not an exact form of any.
     ///
     /// # Errors
     /// What `fetch` says.
@@ -366,7 +366,7 @@ impl<'r> Recogniser<'r> {
                 false => None,
             };
             different.push(match priced {
-                // A chip that is inside of a large other one, where that is known, too, but for a few bytes.
+                // A chip that is, except for a few bytes, inside a larger one that is known too.
                 Some(mut priced) if !matches.is_empty() => {
                     let cheaper = priced
                         .matches
@@ -405,7 +405,7 @@ impl<'r> Recogniser<'r> {
         Ok(answers)
     }
 
-    /// Steps of the search so far: bytes streamed, entries of the index and sampled places looked at.
+    /// Steps of the search until now: bytes streamed, entries of the index and sampled places looked at.
     #[cfg(test)]
     pub(super) fn work(&self) -> u64 {
         self.index.work
@@ -420,7 +420,7 @@ fn settled(mut matches: Vec<Match>, left_out: usize) -> Identity {
             .then(a.known.cmp(&b.known))
     });
     let sure = matches.first().is_some_and(|first| first.sure);
-    // What may be chance is not said beside what is sure.
+    // What may be chance is not reported together with what is sure.
     matches.retain(|found| found.sure == sure);
     Identity {
         answer: if sure {
@@ -433,7 +433,7 @@ fn settled(mut matches: Vec<Match>, left_out: usize) -> Identity {
     }
 }
 
-/// What each read is, in the reads' order, where all that is known is in memory.
+/// What each read is, in the reads' order; all known contents are in memory.
 pub fn recognise(reads: &[&[u8]], known: &[KnownChip]) -> Vec<Identity> {
     let mut recogniser = Recogniser::new(reads);
     for chip in known {

@@ -2,21 +2,21 @@
 
 /// Places that are looked at.
 const PLACES: usize = 192;
-/// Places that are tried until there are so many that are not filler.
+/// How many places are tried to find that many that are not filler.
 const TRIED: usize = 2048;
-/// A step that comes near no place twice soon: the golden section of 65,536.
+/// A step that does not come near the same place again soon: the golden section of 65,536.
 const STEP: usize = 0x9E37;
-/// A share of differing bits as large as that is chance.
+/// A share of differing bits this large is chance.
 pub(super) const BY_CHANCE: f64 = 0.38;
-/// Of the bytes that are not erased, so many may have a bit that the known content lacks.
+/// Of the bytes that are not erased, this share may have a bit that the known content lacks.
 pub(super) const NOT_UNDER: f64 = 0.1;
 
-/// Places of a content that are not its commonest byte.
+/// Places of a content that don't have its most frequent byte.
 pub(super) struct Samples {
     at: Vec<usize>,
 }
 
-/// How a read does at the sampled places.
+/// How well a read agrees at the sampled places.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct BitLikeness {
     /// The share of bits that differ.

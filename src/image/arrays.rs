@@ -1,6 +1,6 @@
 //! Bytes a few at a time.
 
-/// Every `N` bytes, without what is left at the end: what `slice::as_chunks` gives where Rust is new enough for it.
+/// Every `N` bytes, without what is left at the end, as `slice::as_chunks` of newer Rust gives them.
 pub(crate) fn arrays<const N: usize>(
     bytes: &[u8],
 ) -> impl DoubleEndedIterator<Item = [u8; N]> + ExactSizeIterator {

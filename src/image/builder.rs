@@ -12,17 +12,17 @@ use super::{AddressRange, Clash, Contest, Image, Origins, OutOfSpace, Overlap, S
 /// in [`finish`](Builder::finish).
 pub struct Builder {
     source: Arc<Source>,
-    /// Finished chunks in order of arrival.
+    /// Finished chunks, in the order in which they came.
     chunks: Vec<Chunk>,
-    /// The chunk that grows.
+    /// The chunk that is still growing.
     current: Vec<u8>,
     current_start: u64,
     /// Where a record must start to be appended.
     next: u64,
-    /// Its stretches, but the one that grows.
+    /// Its stretches, without the one that is still growing.
     stretches: LineStretches,
     open: Option<OpenLines>,
-    /// Line and length that a record must have to go on with that stretch; [`NONE_FITS`] when none can.
+    /// Line and length of a record that would continue that stretch; [`NONE_FITS`] when none can.
     next_line: u64,
     stride: u64,
     arrival: Arrival,
@@ -33,7 +33,7 @@ pub struct Builder {
 pub struct Arrival {
     /// Records with bytes.
     pub records: u64,
-    /// How often a record lay below the end of the one before it.
+    /// How often a record was below the end of the one before it.
     pub steps_back: u64,
     /// Line of the first that did.
     pub first_step_back: Option<u64>,
@@ -70,7 +70,7 @@ impl Builder {
         self.arrival
     }
 
-    /// The address behind the record that came last, where one came.
+    /// The address after the record that came last, if one came.
     pub fn next_address(&self) -> Option<u64> {
         (!self.current.is_empty()).then_some(self.next)
     }
@@ -89,18 +89,18 @@ impl Builder {
             return Ok(());
         }
         self.arrival.records += 1;
-        // A last line number beyond all others is the caller's, and wraps.
+        // A line number so large that it wraps can come only from the caller.
         self.next_line = self.next_line.wrapping_add(1);
         self.next = end;
         match <&[u8; 16]>::try_from(bytes) {
-            // What most records hold: a length known beforehand is copied without a call.
+            // The usual length of a record: a length known to the compiler is copied without a call.
             Ok(bytes) => self.current.extend_from_slice(bytes),
             Err(_) => self.current.extend_from_slice(bytes),
         }
         Ok(())
     }
 
-    /// Prepares for a record that is not like the one before it; false when it has no bytes.
+    /// Prepares for a record unlike the one before it; false when it has no bytes.
     #[inline(never)]
     fn begin(&mut self, address: u64, len: u64, line: u64) -> bool {
         if len == 0 {
@@ -122,7 +122,7 @@ impl Builder {
         true
     }
 
-    /// Adds bytes that have no lines, as a raw file's.
+    /// Adds bytes that have no lines, such as those of a raw file.
     ///
     /// # Errors
     /// [`OutOfSpace`] when the bytes pass [`AddressRange::TOP`]; nothing is added then.
@@ -136,7 +136,7 @@ impl Builder {
         Ok(())
     }
 
-    /// A record that does not go on where the last one ended.
+    /// A record that does not continue where the last one ended.
     #[cold]
     fn jump(&mut self, address: u64, line: u64) {
         if address < self.next && !self.current.is_empty() {
@@ -158,7 +158,7 @@ impl Builder {
         (self.next_line, self.stride) = (line, len);
     }
 
-    /// Ends the growing stretch; its last byte is the last that was added.
+    /// Ends the growing stretch after the byte that was added last.
     fn close_stretch(&mut self) {
         let Some(open) = self.open.take() else { return };
         self.stretches.push(LineStretch {
@@ -201,7 +201,7 @@ impl Builder {
         }
     }
 
-    /// Lays out what came of a damaged source: where records differ none is believed, and a hole is left.
+    /// Lays out what came from a damaged source: where records differ none is believed, and a hole is left.
     pub fn finish_undisputed(self) -> (Image, Vec<Contest>) {
         let layers = Layers {
             contests: Some(Vec::new()),
@@ -235,7 +235,7 @@ impl Builder {
                 chunk.append_to(&mut spans, &mut origins, source);
                 continue;
             }
-            // The slow road: a chain of chunks that overlap. Chains lie apart, so each is settled by itself.
+            // The slow way, for a chain of chunks that overlap. Chains don't touch each other, so each is settled alone.
             let mut chain = vec![(i, chunk)];
             while let Some(more) = next.take_if(|(_, p)| p.span.start <= reach) {
                 reach = reach.max(more.1.span.last());
@@ -263,9 +263,9 @@ struct Layers {
     /// Earlier ones first, each heavier than the next.
     stack: Vec<Image>,
     clash: Clash,
-    /// All overlaps so far as one, where overlaps matter.
+    /// All overlaps until now as one, where overlaps matter.
     overlap: Option<Overlap>,
-    /// Where two of them differ, when that is asked for.
+    /// Where two of them differ, if asked for.
     contests: Option<Vec<Contest>>,
 }
 

@@ -1,4 +1,4 @@
-//! What comes without a gap, before it is laid out: small and in one place, since there may be a million of them.
+//! Bytes that come without a hole, before they are laid out: small and in one place, since there may be a million of them.
 
 use std::sync::Arc;
 
@@ -7,17 +7,17 @@ use smallvec::SmallVec;
 use super::span::push_joining;
 use super::{AddressRange, Image, Lines, OriginRun, Origins, Source, Span};
 
-/// Bytes that came in one go, one record behind the other.
+/// Bytes that came one record after the other, without a hole.
 pub(super) struct Chunk {
     pub span: Span,
-    /// One after another, all of the span.
+    /// One after another; together they are the span.
     pub stretches: LineStretches,
 }
 
 /// Most chunks have one.
 pub(super) type LineStretches = SmallVec<[LineStretch; 1]>;
 
-/// Bytes of a chunk that came in even lines, or in none.
+/// Bytes of a chunk that came in lines of one length, or without lines.
 #[derive(Clone, Copy)]
 pub(super) struct LineStretch {
     /// Bytes in all.
@@ -29,7 +29,7 @@ pub(super) struct LineStretch {
 }
 
 impl Chunk {
-    /// Of a file that has no lines.
+    /// The stretch of a file that has no lines.
     pub fn without_lines(span: Span) -> Self {
         let stretch = LineStretch {
             len: span.bytes.len() as u64,
@@ -42,7 +42,7 @@ impl Chunk {
         }
     }
 
-    /// Adds the chunk behind all others of an image.
+    /// Adds the chunk after all others of an image.
     #[inline]
     pub fn append_to(self, spans: &mut Vec<Span>, origins: &mut Origins, source: &Arc<Source>) {
         let mut start = self.span.start;
@@ -59,7 +59,7 @@ impl Chunk {
         push_joining(spans, self.span);
     }
 
-    /// The chunk by itself.
+    /// The chunk as an image of its own.
     pub fn into_image(self, source: &Arc<Source>) -> Image {
         let mut spans = Vec::with_capacity(1);
         let mut origins = Origins::default();
@@ -86,7 +86,7 @@ pub(super) fn by_address(mut chunks: Vec<Chunk>) -> impl Iterator<Item = (usize,
     let keys = keys.map(|(chunk, i)| u128::from(chunk.span.start) << 64 | i);
     let mut keys: Vec<u128> = keys.collect();
     keys.sort_unstable();
-    // Many fetches in a row, and nothing else between them: the processor then waits for all of them at once.
+    // Many fetches in a row with nothing between them: the processor then waits for all of them at once.
     const BATCH: usize = 256;
     (0..keys.len()).step_by(BATCH).flat_map(move |from| {
         let batch = &keys[from..keys.len().min(from + BATCH)];

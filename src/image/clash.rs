@@ -54,7 +54,7 @@ impl FromStr for Clash {
 
 /// A word that names no way to settle a clash.
 #[derive(Clone, PartialEq, Eq, thiserror::Error)]
-#[error("`{}` stands where `refuse`, `same`, `first` or `last` must stand", shown(.0))]
+#[error("`{}` is not a way to settle a clash: write refuse, same, first or last", shown(.0))]
 pub struct UnknownClash(
     /// What was written.
     pub String,
@@ -149,7 +149,7 @@ pub(super) fn in_order(mut contests: Vec<Contest>) -> Vec<Contest> {
 }
 
 impl Overlap {
-    /// Both as one: the counts added, the lower address named.
+    /// Both as one: with the counts added, and the lower address.
     pub(super) fn and(self, other: Overlap) -> Overlap {
         let (count, equal) = (self.count + other.count, self.equal + other.equal);
         let differs_at = match (self.differs_at, other.differs_at) {
@@ -171,9 +171,9 @@ impl Overlap {
 }
 
 impl Image {
-    /// All images in one, each byte at its own address; near-linear however many they are.
+    /// All images as one, each byte at its own address; takes near-linear time, however many they are.
     ///
-    /// Entry points and headers stay behind.
+    /// Entry points and headers are left out.
     ///
     /// # Errors
     /// The [`Overlap`] of the first two that want the same address.
@@ -229,7 +229,7 @@ impl Image {
         Ok(())
     }
 
-    /// Drops every byte whose address `other` holds too.
+    /// Drops every byte whose address has a byte in `other` too.
     fn give_way_to(&mut self, other: &Image) {
         let Some(extent) = self.extent() else { return };
         let taken: Vec<AddressRange> = other
@@ -240,7 +240,7 @@ impl Image {
         self.remove_all(&taken);
     }
 
-    /// Where `other`, which came later, differs from this image, lowest address first; what differs between the same two
+    /// Where `other`, which came later, differs from this image, lowest address first. What differs between the same two
     /// records is one range.
     pub fn contests_with(&self, other: &Image) -> Vec<Contest> {
         let mut out: Vec<Contest> = Vec::new();

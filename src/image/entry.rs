@@ -1,6 +1,6 @@
 //! Where a program starts.
 
-/// Where a program starts, as its file says it.
+/// Where a program starts, in the form its file gives.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Entry {
     /// A plain address.

@@ -2,7 +2,7 @@
 
 use crate::prose::debug_as_display;
 
-/// Bytes would lie above the last usable address, [`AddressRange::TOP`](super::AddressRange::TOP), or below address 0.
+/// Bytes would be above the last usable address, [`AddressRange::TOP`](super::AddressRange::TOP), or below address 0.
 #[derive(Clone, Copy, PartialEq, Eq, thiserror::Error)]
 #[error("an address would leave the 64-bit address space")]
 pub struct OutOfSpace;

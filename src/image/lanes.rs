@@ -1,4 +1,4 @@
-//! One image dealt out over the byte lanes of a bus, and lanes woven together again.
+//! One image split into the byte lanes of a bus, and lanes joined again.
 
 use std::sync::Arc;
 
@@ -9,7 +9,7 @@ use super::{AddressRange, Image, Lines, OriginRun, Origins, OutOfSpace, Source, 
 impl Image {
     /// Splits into `n` images by address: image `i` holds the addresses that are `i` mod `n`, divided by `n`.
     ///
-    /// Entry point and header stay behind. `n` is 1 to 2^32 - 1; 0 gives no image.
+    /// Entry point and header are left out. `n` is 1 to 2^32 - 1; 0 gives no image.
     pub fn deal(&self, n: u32) -> Vec<Image> {
         if n == 0 {
             return Vec::new();
@@ -111,7 +111,7 @@ impl Image {
                     lines: None,
                 });
             } else {
-                // One lane has a hole here: its neighbours stand alone, byte by byte.
+                // One lane has a hole here, so the bytes of the others don't touch.
                 for offset in 0..part.len() {
                     let address = part.first() + offset;
                     for (i, lane) in lanes.iter().enumerate() {
@@ -142,7 +142,7 @@ impl Image {
     }
 }
 
-/// The bytes by their places: every `n`th from the first on, every `n`th from the second on, and so forth while there are
+/// The bytes by their places: every `n`th from the first on, every `n`th from the second on, and so on while there are
 /// any.
 fn dealt(bytes: &[u8], n: usize) -> Vec<Vec<u8>> {
     let lanes = 0..n.min(bytes.len());
@@ -159,8 +159,8 @@ fn dealt(bytes: &[u8], n: usize) -> Vec<Vec<u8>> {
     dealt
 }
 
-/// Adds every `n`th byte, from the first on. The usual numbers by themselves, and as numbers cut to their lowest byte: of
-/// that the compiler makes vector code.
+/// Adds every `n`th byte, from the first on. The usual numbers have a case of their own, with numbers cut to their lowest
+/// byte: the compiler makes vector code of that.
 fn take_every(n: usize, bytes: &[u8], out: &mut Vec<u8>) {
     fn groups<const N: usize>(bytes: &[u8], out: &mut Vec<u8>, first: impl Fn([u8; N]) -> u8) {
         out.extend(arrays(bytes).map(first));

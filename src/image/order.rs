@@ -15,7 +15,7 @@ pub enum Order {
 }
 
 impl Order {
-    /// Both orders.
+    /// Every order.
     pub const ALL: [Order; 2] = [Order::Little, Order::Big];
 }
 
@@ -42,7 +42,7 @@ impl FromStr for Order {
 
 /// A word that is neither byte order.
 #[derive(Clone, PartialEq, Eq, thiserror::Error)]
-#[error("`{}` stands where `little` or `big` must stand", shown(.0))]
+#[error("`{}` is not a byte order: write little or big", shown(.0))]
 pub struct UnknownOrder(
     /// What was written.
     pub String,

@@ -14,7 +14,7 @@ use super::AddressRange;
 pub enum Source {
     /// Read from the file of this name.
     File(Arc<str>),
-    /// Filler between or behind the data.
+    /// Filler between or after the data.
     Filler,
     /// A stored sum, with the name of its algorithm.
     Stamp(Arc<str>),
@@ -28,12 +28,12 @@ pub enum Source {
     Copy,
     /// The majority of several reads.
     Majority,
-    /// Bytes of several sources taken in turn, as when byte lanes are joined.
+    /// Bytes of several sources taken in turn, such as those of joined lanes.
     Woven(Vec<Arc<Source>>),
 }
 
 impl Source {
-    /// Whether nothing but filler stands here, so that no data is lost when it is replaced.
+    /// Whether it is only filler, so that no data is lost when it is replaced.
     pub fn is_filler(&self) -> bool {
         match self {
             Source::Filler => true,
@@ -64,7 +64,7 @@ impl fmt::Display for Source {
     }
 }
 
-/// Line numbers of a run: the byte `n` addresses behind the run's first stands on line
+/// Line numbers of a run: the byte `n` addresses after the run's first is on line
 /// `first + (n * scale + phase) / stride`.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Lines {
@@ -72,14 +72,14 @@ pub struct Lines {
     pub(super) first: u64,
     /// Bytes each line brought; at least 1.
     pub(super) stride: u32,
-    /// How many bytes of its line stand before the run's first byte; less than `stride`.
+    /// How many bytes of its line are before the run's first byte; less than `stride`.
     pub(super) phase: u32,
-    /// How many of the file's bytes each address of the run stands for: 1, or the number of lanes after a split.
+    /// How many of the file's bytes there are for each address of the run: 1, or the number of lanes after a split.
     pub(super) scale: u32,
 }
 
 impl Lines {
-    /// Lines of `stride` bytes each, the run's first byte being the first of line `first`, counted from 1; `None` for lines
+    /// Lines of `stride` bytes each; the run's first byte is the first of line `first`, counted from 1. `None` for lines
     /// without a byte.
     pub fn new(first: u64, stride: u32) -> Option<Self> {
         (stride > 0).then_some(Self {
@@ -141,7 +141,7 @@ impl OriginRun {
         })
     }
 
-    /// Whether `next` goes on where this run stops, line count included.
+    /// Whether `next` continues where this run stops, line numbers included.
     fn continues_into(&self, next: &OriginRun) -> bool {
         self.range.last() + 1 == next.range.first()
             && (Arc::ptr_eq(&self.source, &next.source) || self.source == next.source)
@@ -168,14 +168,14 @@ impl fmt::Display for Origin {
     }
 }
 
-/// The runs of one image, sorted and apart.
+/// The runs of one image, sorted; no two overlap.
 #[derive(Clone, Debug, Default)]
 pub struct Origins {
     runs: Vec<OriginRun>,
 }
 
 impl Origins {
-    /// From runs that are sorted and do not overlap; joins those that go on one another.
+    /// From runs that are sorted and do not overlap; joins those that continue one another.
     pub(super) fn from_sorted(runs: impl IntoIterator<Item = OriginRun>) -> Self {
         let runs = runs.into_iter();
         let mut out = Self::with_capacity(runs.size_hint().0);
@@ -189,7 +189,7 @@ impl Origins {
         }
     }
 
-    /// Adds a run behind all others, joined to the last when it goes on there.
+    /// Adds a run after all others, joined to the last when it continues it.
     #[inline]
     pub(super) fn push(&mut self, run: OriginRun) {
         match self.runs.last_mut() {
@@ -207,7 +207,7 @@ impl Origins {
         &self.runs
     }
 
-    /// The run that holds `address`.
+    /// The run that contains `address`.
     pub fn run_at(&self, address: u64) -> Option<&OriginRun> {
         let i = self.runs.partition_point(|r| r.range.last() < address);
         self.runs.get(i).filter(|r| r.range.contains(address))
@@ -224,7 +224,7 @@ impl Origins {
             .filter_map(move |r| r.cut(range))
     }
 
-    /// Takes `range` out; what stands around it stays.
+    /// Takes `range` out; what is around it stays.
     pub(super) fn remove(&mut self, range: AddressRange) {
         let from = self
             .runs
@@ -240,7 +240,7 @@ impl Origins {
         self.runs.splice(from..to, before.into_iter().chain(after));
     }
 
-    /// Adds runs that are sorted and lie apart from every run here.
+    /// Adds runs that are sorted and overlap no run here.
     pub(super) fn insert_apart(&mut self, more: Vec<OriginRun>) {
         let old = std::mem::take(&mut self.runs);
         *self = Self::from_sorted(super::span::merge_sorted(old, more, |r| r.range.first()));

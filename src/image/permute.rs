@@ -15,9 +15,9 @@ const LOW: usize = 256;
 impl Image {
     /// Moves each byte to `place(address)` inside its block of `2^bits` addresses, and replaces it by `value[byte]`.
     ///
-    /// `place` is a permutation of `0..2^bits` as wires make it: each bit of an address goes to one place, maybe inverted,
+    /// `place` is a permutation of `0..2^bits` such as wires make: each bit of an address goes to one place, perhaps inverted,
     /// whatever the others are, so `place(a ^ b) == place(a) ^ place(b) ^ place(0)`. Holes move too; line numbers, entry
-    /// point and header stay behind. Works on one block at a time, in memory of its size. `bits` is at most 33.
+    /// point and header are left out. Works on one block at a time, in memory of its size. `bits` is at most 33.
     ///
     /// # Errors
     /// [`OutOfSpace`] when a block would pass the last address.
@@ -50,7 +50,7 @@ impl Image {
 /// One block after the permutation.
 struct Block {
     bytes: Vec<u8>,
-    /// Which addresses hold a byte; empty when all do.
+    /// Which addresses have a byte; empty when all do.
     present: Vec<bool>,
     /// Index into `sources` for each byte; empty when there is one source.
     owner: Vec<u16>,
@@ -67,7 +67,7 @@ impl Block {
         let size = range.len() as usize;
         let mut bytes = vec![0; size];
         let full = image.contiguous(range).is_ok();
-        // What the low lines add to the place of the high ones.
+        // What the low lines add to the place that the high ones give.
         let low_places: [u64; LOW] = std::array::from_fn(|low| match low < size {
             true => place(low as u64) ^ place(0),
             false => 0,
@@ -119,7 +119,7 @@ impl Block {
         }
     }
 
-    /// Adds the block's spans and runs behind those there are.
+    /// Adds the block's spans and runs after those there are.
     fn collect(self, range: AddressRange, spans: &mut Vec<Span>, runs: &mut Vec<OriginRun>) {
         let base = range.first();
         let here = |i: usize| self.present.is_empty() || self.present[i];

@@ -12,12 +12,12 @@ pub struct AddressRange {
 }
 
 impl AddressRange {
-    /// The last address a range can hold, 2^64 - 2.
+    /// The last address a range can contain, 2^64 - 2.
     pub const TOP: u64 = u64::MAX - 1;
 
     /// The range from `first` to `last`, both included.
     ///
-    /// `None` when `last` lies before `first` or above [`TOP`](Self::TOP).
+    /// `None` when `last` is below `first` or above [`TOP`](Self::TOP).
     pub fn new(first: u64, last: u64) -> Option<Self> {
         (first <= last && last <= Self::TOP).then_some(Self { first, last })
     }
@@ -55,12 +55,12 @@ impl AddressRange {
         self.last - self.first + 1
     }
 
-    /// Whether `address` lies inside.
+    /// Whether `address` is inside.
     pub fn contains(self, address: u64) -> bool {
         (self.first..=self.last).contains(&address)
     }
 
-    /// Whether all of `other` lies inside.
+    /// Whether all of `other` is inside.
     pub fn covers(self, other: AddressRange) -> bool {
         self.first <= other.first && other.last <= self.last
     }
@@ -70,7 +70,7 @@ impl AddressRange {
         Self::new(self.first.max(other.first), self.last.min(other.last))
     }
 
-    /// The smallest range that holds both.
+    /// The smallest range that contains both.
     pub fn hull(self, other: AddressRange) -> AddressRange {
         Self {
             first: self.first.min(other.first),
@@ -79,10 +79,13 @@ impl AddressRange {
     }
 }
 
-/// Upper-case hex with at least four digits on both sides: `0x8000-0xFFFF`.
+/// Upper-case hex with at least four digits: `0x8000-0xFFFF`, or `0x8000` for one address.
 impl fmt::Display for AddressRange {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "0x{:04X}-0x{:04X}", self.first, self.last)
+        match self.first == self.last {
+            true => write!(f, "0x{:04X}", self.first),
+            false => write!(f, "0x{:04X}-0x{:04X}", self.first, self.last),
+        }
     }
 }
 

@@ -11,7 +11,7 @@ pub struct Span {
     pub(super) bytes: SpanBytes,
 }
 
-/// The bytes of a span. Those of a usual record stand in the span itself, so that a million scattered records are no million
+/// The bytes of a span. Those of a usual record are kept in the span itself, so that a million scattered records are not a million
 /// allocations.
 pub(super) type SpanBytes = SmallVec<[u8; 16]>;
 
@@ -46,7 +46,7 @@ impl Span {
     }
 }
 
-/// Adds a span behind the others, joined to the last when the two touch.
+/// Adds a span after the others, joined to the last when the two touch.
 pub(super) fn push_joining(out: &mut Vec<Span>, span: Span) {
     match out.last_mut() {
         Some(last) if last.last() + 1 == span.start => {

@@ -26,7 +26,7 @@ pub struct Image {
     pub(super) origins: Origins,
     /// Where the program starts, if its file said so.
     pub entry: Option<Entry>,
-    /// Header text, if the file had one; any bytes, need not be UTF-8.
+    /// Header text, if the file had one; any bytes, not always UTF-8.
     pub header: Option<Vec<u8>>,
 }
 
@@ -142,7 +142,7 @@ impl Image {
         })
     }
 
-    /// Puts bytes at `address`, over whatever stands there.
+    /// Puts bytes at `address`, over whatever is there.
     ///
     /// # Errors
     /// [`OutOfSpace`] when the bytes pass the last 64-bit address; the image is unchanged.
@@ -160,7 +160,7 @@ impl Image {
         Ok(())
     }
 
-    /// Puts sorted spans, and the runs that describe them, over whatever stands there.
+    /// Puts sorted spans, and the runs that describe them, over whatever is there.
     pub(super) fn replace(&mut self, spans: Vec<Span>, runs: Vec<OriginRun>) {
         for run in &runs {
             self.origins.remove(run.range);
@@ -168,7 +168,7 @@ impl Image {
         self.origins.insert_apart(runs);
         let mut apart = Vec::new();
         for span in spans {
-            // The common patch lies inside one span: no span needs to move for it.
+            // The usual patch is inside one span: no span has to move for it.
             let i = self.first_span_reaching(span.start);
             match self.spans.get_mut(i) {
                 Some(old) if old.range().covers(span.range()) => {
@@ -250,7 +250,7 @@ impl Image {
         self.spans.splice(from..to, before.into_iter().chain(after));
     }
 
-    /// Keeps only what lies in one of `ranges`, in any order.
+    /// Keeps only what is in one of `ranges`, which may come in any order.
     pub fn keep(&mut self, ranges: &[AddressRange]) {
         let mut ranges = ranges.to_vec();
         ranges.sort();
@@ -268,7 +268,7 @@ impl Image {
         }
     }
 
-    /// A copy of what lies inside `range`, with its origins; the entry point and header stay behind.
+    /// A copy of what is inside `range`, with its origins; entry point and header are left out.
     pub fn slice(&self, range: AddressRange) -> Image {
         let spans = self
             .within(range)
@@ -323,7 +323,7 @@ impl Image {
                 })
                 .collect(),
         );
-        // Filler grows the span in front of it where there is one, so that a large pad is never held twice.
+        // Filler is added to the span before it if there is one, so that a large pad is never in memory twice.
         let mut out: Vec<Span> = Vec::with_capacity(self.spans.len() + 1);
         let mut old = std::mem::take(&mut self.spans).into_iter().peekable();
         for hole in holes {
@@ -353,7 +353,7 @@ impl Image {
     /// Runs `f` over the bytes of every span, with the address of the first; addresses and origins stay.
     ///
     /// # Errors
-    /// The first that `f` returns; spans before it are changed by then.
+    /// The first that `f` returns; the spans before it are changed already.
     pub fn edit_bytes<E>(
         &mut self,
         mut f: impl FnMut(u64, &mut [u8]) -> Result<(), E>,
@@ -364,7 +364,7 @@ impl Image {
         Ok(())
     }
 
-    /// Whether both hold the same bytes at the same addresses, whatever their origins.
+    /// Whether both have the same bytes at the same addresses, whatever their origins.
     pub fn same_bytes(&self, other: &Image) -> bool {
         self.spans == other.spans
     }

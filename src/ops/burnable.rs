@@ -1,4 +1,4 @@
-//! Can an image be programmed over what a chip holds now?
+//! Can an image be programmed over what is in a chip now?
 
 use crate::image::{AddressRange, Image};
 use crate::parts::Sectors;
@@ -6,21 +6,21 @@ use crate::parts::Sectors;
 /// What programming and erasing do to the cells of a chip.
 #[derive(Clone, Copy, Debug)]
 pub struct Burning<'s> {
-    /// What an erased byte reads as; programming leads away from it.
+    /// What an erased byte reads as; programming changes bits away from it.
     pub erased: u8,
     /// Bits in a word, 1 to 16. A word of more than 8 is two bytes at an even address, and programmed as one; of fewer than 8
     /// bits only these count.
     pub width: u8,
-    /// What can be erased by itself.
+    /// What can be erased separately.
     pub sectors: &'s Sectors,
 }
 
 /// What programming without erasing would fail to do.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct ErasureNeeded {
-    /// Bytes compared: those the image wants and the chip's read shows.
+    /// Bytes compared: those that are in both the image and the chip's read.
     pub compared: u64,
-    /// Bytes the image wants where the read shows nothing.
+    /// Bytes of the image where the read has none.
     pub unknown: u64,
     /// Words with at least one bit that would have to go back to its erased state.
     pub words: u64,
@@ -28,16 +28,16 @@ pub struct ErasureNeeded {
     pub bytes: u64,
     /// Such bits.
     pub bits: u64,
-    /// Where these words are, whole words.
+    /// The addresses of these words, as whole words.
     pub ranges: Vec<AddressRange>,
-    /// First addresses of the sectors that hold such a word.
+    /// First addresses of the sectors with such a word.
     pub sectors: Vec<u64>,
-    /// Sectors the image touches in all.
+    /// All sectors that the image touches.
     pub touched: u64,
 }
 
-/// Holds `wanted` against what the chip holds now. Programming takes bits away from the erased value, and only erasing
-/// brings them back.
+/// Compares `wanted` with what is in the chip now. Programming changes bits away from the erased value, and only erasing
+/// changes them back.
 pub fn burnable(wanted: &Image, now: &Image, how: &Burning) -> ErasureNeeded {
     let mut out = ErasureNeeded::default();
     let mut last_touched = None;
@@ -61,7 +61,7 @@ pub fn burnable(wanted: &Image, now: &Image, how: &Burning) -> ErasureNeeded {
             known += old.len() as u64;
             let from = (start - range.first()) as usize;
             for (i, (want, have)) in span.bytes()[from..].iter().zip(old).enumerate() {
-                // A bit is lost when it is programmed now and wanted erased.
+                // A bit is lost when it is programmed now and should be erased.
                 let lost = (have ^ how.erased) & !(want ^ how.erased) & mask;
                 if lost != 0 {
                     out.add(start + i as u64, lost.count_ones().into(), how);
@@ -75,7 +75,7 @@ pub fn burnable(wanted: &Image, now: &Image, how: &Burning) -> ErasureNeeded {
 }
 
 /// Bytes by which an image goes past the end of a part with `size` bytes. The part begins at a multiple of its size, at or
-/// below the first byte: at chip address 0, or where its lines begin anew on a bus.
+/// below the first byte: at chip address 0, or where the chip begins again on a bus.
 pub fn bytes_beyond(image: &Image, size: u64) -> u64 {
     let size = size.max(1);
     image.extent().map_or(0, |extent| {

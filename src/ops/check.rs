@@ -1,10 +1,10 @@
-//! Questions with a plain answer: the checks behind `expect`.
+//! Questions with a plain answer: the checks of `expect`.
 
 use super::OpError;
 use crate::image::{AddressRange, Image};
 use crate::sums::Order;
 
-/// The first address in `range` that holds anything but `erased` or a hole; `None` when the range is blank.
+/// The first address in `range` with a byte other than `erased`; `None` when the range is blank.
 pub fn blank(image: &Image, range: AddressRange, erased: u8) -> Option<(u64, u8)> {
     image.within(range).find_map(|(start, bytes)| {
         let i = bytes.iter().position(|b| *b != erased)?;
@@ -12,7 +12,7 @@ pub fn blank(image: &Image, range: AddressRange, erased: u8) -> Option<(u64, u8)
     })
 }
 
-/// What stands at `address`, `None` for holes, when it differs from `wanted`.
+/// What is at `address`, `None` for holes, when it differs from `wanted`.
 pub fn bytes_at(image: &Image, address: u64, wanted: &[u8]) -> Option<Vec<Option<u8>>> {
     let found: Vec<Option<u8>> = (0..wanted.len() as u64)
         .map(|i| image.byte(address.saturating_add(i)))

@@ -1,4 +1,4 @@
-//! Where two images differ, holes and all.
+//! Where two images differ, in bytes and in holes.
 
 use crate::faults::Width;
 use crate::faults::compare::{Turned, compare as compare_bytes};

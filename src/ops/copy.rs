@@ -1,4 +1,4 @@
-//! Second copies of bytes, and where bytes stand.
+//! Second copies of bytes, and where bytes occur.
 
 use memchr::memmem;
 
@@ -8,7 +8,7 @@ use crate::image::{AddressRange, Clash, Image, Origin, OutOfSpace, Source};
 /// Puts a second copy of `range` at `to`; holes in it stay holes. Returns how many bytes were copied.
 ///
 /// # Errors
-/// [`OpError::Nothing`] when the range is hollow; [`OpError::Clash`] where `clash` does not settle an overlap;
+/// [`OpError::Nothing`] when the range is all holes; [`OpError::Clash`] where `clash` does not settle an overlap;
 /// [`OpError::OutOfSpace`].
 pub fn copy(image: &mut Image, range: AddressRange, to: u64, clash: Clash) -> Result<u64, OpError> {
     let mut second = image.slice(range);
@@ -46,7 +46,7 @@ pub(super) fn data_at(
 
 /// Copies `range` into the same place of each of `banks` banks of `size` bytes, the first at address 0.
 ///
-/// Filler and equal bytes give way; `over` says what happens to other data. Returns how many banks got a copy.
+/// Filler and equal bytes are replaced; `over` says what happens to other data. Returns how many banks got a copy.
 ///
 /// # Errors
 /// [`OpError::Nothing`], [`OpError::AcrossBanks`], [`OpError::SpreadOverData`], [`OpError::OutOfSpace`].
@@ -106,7 +106,7 @@ pub(super) fn refuse_over_data(image: &Image, copy: &Image, bank: u64) -> Result
     Ok(())
 }
 
-/// All addresses where `bytes` stand, overlapping ones too, lowest first.
+/// All addresses where `bytes` occur, overlapping ones too, lowest first.
 pub fn find_bytes(image: &Image, bytes: &[u8]) -> Vec<u64> {
     let finder = memmem::Finder::new(bytes);
     let mut out = Vec::new();

@@ -5,7 +5,7 @@ use super::{OpError, OverData};
 use crate::image::{AddressRange, Image, OutOfSpace, Source};
 use crate::values::{self, Place};
 
-/// Reverses the byte order in each word of `width` bytes; words lie at multiples of `width`.
+/// Reverses the byte order in each word of `width` bytes; words begin at multiples of `width`.
 ///
 /// # Errors
 /// [`OpError::BrokenWord`] when a word has a hole in it.
@@ -14,7 +14,7 @@ pub fn swap(image: &mut Image, width: u64) -> Result<(), OpError> {
     whole_words(image, width)?;
     image.edit_bytes(|_, bytes| {
         match width {
-            // With a width known beforehand the compiler turns many words at once.
+            // With a constant width the compiler reverses many words at once.
             2 => bytes.chunks_exact_mut(2).for_each(<[u8]>::reverse),
             4 => bytes.chunks_exact_mut(4).for_each(<[u8]>::reverse),
             _ => (bytes.chunks_exact_mut(width as usize)).for_each(<[u8]>::reverse),
@@ -23,7 +23,7 @@ pub fn swap(image: &mut Image, width: u64) -> Result<(), OpError> {
     })
 }
 
-/// Refuses an image in which a word of `width` bytes is there in part.
+/// Refuses an image in which a word of `width` bytes is incomplete.
 ///
 /// # Errors
 /// [`OpError::BrokenWord`].
@@ -34,14 +34,14 @@ fn whole_words(image: &Image, width: u64) -> Result<(), OpError> {
     }
 }
 
-/// One change: bytes at an address, and what must stand there before.
+/// One change: bytes at an address, and what must be there before.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Patch {
     /// Where.
     pub address: u64,
-    /// What must stand there, if that matters.
+    /// What must be there, if that matters.
     pub was: Option<Vec<u8>>,
-    /// What shall stand there.
+    /// What will be there.
     pub now: Vec<u8>,
 }
 
@@ -50,13 +50,13 @@ pub struct Patch {
 pub struct ListedPatch {
     /// Its line, counted from 1.
     pub line: usize,
-    /// Whose address it has.
+    /// The place that its address belongs to.
     pub place: Place,
     /// The patch.
     pub patch: Patch,
 }
 
-/// A patch that put bytes where there was a hole: legal, but often a wrong address.
+/// A patch that put bytes where there was a hole: allowed, but often the address is wrong.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct PatchedHole(pub AddressRange);
 
@@ -64,7 +64,7 @@ impl Patch {
     /// What is there instead of the bytes that must be there; `None` where they are, or where it does not matter.
     ///
     /// # Errors
-    /// None: the error is the answer, an [`OpError::NotAsWas`].
+    /// None: the answer itself is an error, an [`OpError::NotAsWas`].
     pub fn objection(&self, image: &Image) -> Option<OpError> {
         let was = self.was.as_ref()?;
         let found: Vec<Option<u8>> = (0..was.len() as u64)
@@ -100,11 +100,11 @@ pub fn patch(image: &mut Image, patches: &[Patch]) -> Result<Vec<PatchedHole>, O
     Ok(holes)
 }
 
-/// Reads a list of patches, one a line: `0x7F10 was A9 00 now A9 01`, or `0x7F10 now A9 01`. The address may have a place in
-/// front, such as `cpu:` or `bank3:`. Old and new bytes are equally many.
+/// Reads a list of patches, one a line: `0x7F10 was A9 00 now A9 01`, or `0x7F10 now A9 01`. There may be a place before the
+/// address, such as `cpu:` or `bank3:`. There must be as many new bytes as old ones.
 ///
-/// A `#` at the beginning of a line or behind a blank starts a comment. A text keeps the blanks inside it, but not those
-/// at its end; there, and for `#` or the word `now` behind a blank, `\xNN` serves.
+/// A `#` at the beginning of a line or after a blank starts a comment. A text keeps the blanks inside it, but not those
+/// at its end; write these, and `#` or the word `now` after a blank, as `\xNN`.
 ///
 /// # Errors
 /// [`OpError::PatchLine`].
@@ -135,7 +135,7 @@ pub fn patch_list(text: &str) -> Result<Vec<ListedPatch>, OpError> {
         let now = bytes(now)?;
         if let Some(was) = was.as_ref().filter(|was| was.len() != now.len()) {
             return Err(wrong(format!(
-                "the old bytes are {} and the new ones {}, not equally many",
+                "there are {} old bytes and {} new ones, which must be equally many",
                 was.len(),
                 now.len()
             )));
@@ -164,7 +164,7 @@ fn without_comment(line: &str) -> &str {
     marks.find(begins).map_or(line, |i| &line[..i])
 }
 
-/// What stands before and behind the first `word` that stands alone, without the blanks around it.
+/// What comes before and after the first `word` with blanks around it, without these blanks.
 fn split_at_word<'a>(line: &'a str, word: &str) -> Option<(&'a str, &'a str)> {
     let alone = |i: &usize| {
         let (before, behind) = (&line[..*i], &line[i + word.len()..]);

@@ -3,11 +3,11 @@
 use std::fmt;
 
 use crate::image::{AddressRange, Origin, OutOfSpace, Overlap};
-use crate::prose::{debug_as_display, hex, hex_or_hole};
+use crate::prose::{debug_as_display, hex, holds, plural, thousands};
 use crate::sums::SumError;
 use crate::wiring::WiringError;
 
-/// Filler and copies above this many bytes have to be asked for: 256 MiB.
+/// Filler and copies above this many bytes are made only on request: 256 MiB.
 pub const LARGE: u64 = 256 << 20;
 
 /// Why something could not be done to an image; the image is unchanged then.
@@ -21,7 +21,7 @@ pub enum OpError {
     #[error("{0}: is the address right?")]
     OutOfSpace(#[from] OutOfSpace),
     /// A move would wrap around.
-    #[error("{extent} moved {} would {}: nothing wraps around, so choose another address", signed(.by), out(.by))]
+    #[error("{extent} moved {} would {}: choose another address", signed(.by), out(.by))]
     Wraps {
         /// From the first byte to the last.
         extent: AddressRange,
@@ -29,33 +29,33 @@ pub enum OpError {
         by: i128,
     },
     /// Much more memory than usual would be needed.
-    #[error("this makes {bytes} bytes, more than {LARGE}")]
+    #[error("this makes {}, more than {}", plural(*.bytes, "byte"), thousands(LARGE))]
     Large {
         /// Bytes that would be made.
         bytes: u64,
     },
-    /// The first address is not a multiple of the size, so where the part begins is open.
-    #[error("the image begins at 0x{first:04X}, which is no multiple of {size}")]
+    /// The first address is not a multiple of the size, so nothing says where the part begins.
+    #[error("the image begins at 0x{first:04X}, which is not a multiple of the size ({})", plural(*.size, "byte"))]
     NoBase {
         /// First address of the image.
         first: u64,
         /// Size of the part in bytes.
         size: u64,
     },
-    /// Bytes stand in front of the part.
-    #[error("{} in front of 0x{base:04X}, the first is at 0x{first:04X}{}", bytes_stand(.count), from(.origin))]
+    /// There are bytes before the part.
+    #[error("{} before 0x{base:04X}; the first is at 0x{first:04X}{}", there_are(.count), from(.origin))]
     Before {
         /// Where the part begins.
         base: u64,
         /// First address of the image.
         first: u64,
-        /// Bytes in front.
+        /// Bytes before it.
         count: u64,
         /// Where the first came from.
         origin: Option<Origin>,
     },
-    /// Bytes stand behind the part.
-    #[error("{} too long for {window}, the last byte is at 0x{last:04X}{}", bytes_are(.count), from(.origin))]
+    /// There are bytes after the part.
+    #[error("{} too long for {window}; the last byte is at 0x{last:04X}{}", bytes_are(.count), from(.origin))]
     Behind {
         /// The part's addresses.
         window: AddressRange,
@@ -67,7 +67,7 @@ pub enum OpError {
         origin: Option<Origin>,
     },
     /// Only whole powers of two can be repeated.
-    #[error("{what} is {size} bytes, which is no power of two")]
+    #[error("{what} has {}, which is not a power of two", plural(*.size, "byte"))]
     NotPowerOfTwo {
         /// What has that size.
         what: Measured,
@@ -75,7 +75,7 @@ pub enum OpError {
         size: u64,
     },
     /// A hole where a byte is needed.
-    #[error("{hole} is a hole, and {what}")]
+    #[error("{hole} is a hole, but {what}")]
     Hole {
         /// The hole.
         hole: AddressRange,
@@ -89,14 +89,14 @@ pub enum OpError {
     #[error("{0}")]
     JoinClash(Box<Overlap>),
     /// A count of lanes that makes no sense.
-    #[error("{0} lanes make no sense: a bus has 2 to 16")]
+    #[error("{0} lanes are not possible: a bus has 2 to 16")]
     Lanes(u32),
-    /// So many banks that the size or an address must be wrong.
+    /// So many banks that the size or an address is probably wrong.
     #[error("this would make {0} banks, numbered from address 0")]
     Banks(u64),
     /// Pieces to be joined differ in length.
     #[error(
-        "lanes must be equally long, and lane {lane} reaches to 0x{last:04X} where lane 0 reaches to 0x{first_last:04X}"
+        "lanes must be equally long, but lane {lane} goes up to 0x{last:04X} and lane 0 up to 0x{first_last:04X}"
     )]
     UnequalLanes {
         /// Number of the lane that differs.
@@ -107,7 +107,7 @@ pub enum OpError {
         first_last: u64,
     },
     /// A bank has a byte outside its size.
-    #[error("bank {bank} has a byte at 0x{address:04X}, and a bank ends at 0x{last:04X}")]
+    #[error("bank {bank} has a byte at 0x{address:04X}, but a bank ends at 0x{last:04X}")]
     OutsideBank {
         /// Number of the bank.
         bank: usize,
@@ -125,11 +125,11 @@ pub enum OpError {
         hole: u64,
     },
     /// The bytes to be patched are not what they should be.
-    #[error("at 0x{address:04X} stands {}, not {}: is this the right version of the image?", hex_or_hole(.found), hex(.was))]
+    #[error("0x{address:04X} {}, not {}. Is this the right version?", holds(.found), hex(.was))]
     NotAsWas {
         /// Where.
         address: u64,
-        /// What stands there; `None` for a hole.
+        /// What is there; `None` for a hole.
         found: Vec<Option<u8>>,
         /// What was expected.
         was: Vec<u8>,
@@ -143,7 +143,7 @@ pub enum OpError {
         problem: String,
     },
     /// A text is longer than its place.
-    #[error("the text has {has} bytes, its place {length}")]
+    #[error("the text has {}, but its place has only {}", plural(*.has as u64, "byte"), thousands(*.length as u64))]
     TextTooLong {
         /// Bytes of the text.
         has: u64,
@@ -151,14 +151,14 @@ pub enum OpError {
         length: u64,
     },
     /// The bytes of a stamp would replace loaded data.
-    #[error("the stamp's place {place} holds data ({origin})")]
+    #[error("there is data at the stamp's place {place} ({origin})")]
     StampOverData {
         /// The stamp's place.
         place: AddressRange,
-        /// What stands there.
+        /// What is there.
         origin: Origin,
     },
-    /// A number that its bytes can't hold.
+    /// A number that is too large for its bytes.
     #[error("{number} does not fit in {bytes} {}", if *.bytes == 1 { "byte" } else { "bytes" })]
     NumberTooLarge {
         /// The number.
@@ -167,7 +167,7 @@ pub enum OpError {
         bytes: u8,
     },
     /// A text would replace loaded data.
-    #[error("the mark's place {place} holds data ({origin})")]
+    #[error("there is data at the mark's place {place} ({origin})")]
     MarkOverData {
         /// The text's place.
         place: AddressRange,
@@ -180,31 +180,31 @@ pub enum OpError {
     /// No range to sum.
     #[error("there is no range to sum over")]
     NoRange,
-    /// A balancing stamp must lie inside what it balances.
+    /// A balancing stamp must be inside what it balances.
     #[error("the stamp's place {place} is not inside the range, so nothing there can balance it")]
     BalanceOutside {
         /// The stamp's place.
         place: AddressRange,
     },
-    /// A wiring that is none.
+    /// A wiring that is not possible.
     #[error(transparent)]
     Wiring(#[from] WiringError),
     /// A range without a byte.
-    #[error("{range} holds no byte: there is nothing to copy")]
+    #[error("{range} has no bytes: there is nothing to copy")]
     Nothing {
         /// The range.
         range: AddressRange,
     },
-    /// A block that does not lie in one bank.
-    #[error("{range} does not lie in one bank of {size} bytes")]
+    /// A block that is not inside one bank.
+    #[error("{range} is not inside one bank of {}", plural(*.size, "byte"))]
     AcrossBanks {
         /// The block.
         range: AddressRange,
         /// Size of a bank.
         size: u64,
     },
-    /// A bank holds other data where a block shall go.
-    #[error("bank {bank} holds other data at 0x{address:04X} ({origin})")]
+    /// A bank has other data where the block should go.
+    #[error("bank {bank} has other data at 0x{address:04X} ({origin})")]
     SpreadOverData {
         /// The bank.
         bank: u64,
@@ -213,8 +213,8 @@ pub enum OpError {
         /// Where that byte came from.
         origin: Origin,
     },
-    /// A byte with something in its upper half where only a nibble can be.
-    #[error("piece {piece} has {byte:02X} at 0x{address:04X}, and a 4-bit chip gives 00 to 0F")]
+    /// A byte whose upper half is not 0 where only a nibble can be.
+    #[error("piece {piece} has {byte:02X} at 0x{address:04X}, but a 4-bit chip gives 00 to 0F")]
     NotNibble {
         /// Number of the piece.
         piece: usize,
@@ -226,8 +226,8 @@ pub enum OpError {
     /// Not two pieces.
     #[error("a byte has two halves: join two pieces, the low one first, not {0}")]
     Halves(usize),
-    /// A balancing stamp must lie on a word of the range.
-    #[error("the stamp's place {place} does not lie on a {word}-byte word of the range")]
+    /// A balancing stamp must be on a word of the range.
+    #[error("the stamp's place {place} is not on a {word}-byte word of the range")]
     BalanceAcrossWords {
         /// The stamp's place.
         place: AddressRange,
@@ -240,8 +240,8 @@ pub enum OpError {
         /// The stamp's place.
         place: AddressRange,
     },
-    /// A balancing stamp counts as what it is.
-    #[error("the stamp's place {place} can't balance the sum and count as other bytes too")]
+    /// A balancing stamp counts as the bytes it has.
+    #[error("the stamp's place {place} can't balance the sum and also count as other bytes")]
     BalanceBlank {
         /// The stamp's place.
         place: AddressRange,
@@ -251,7 +251,7 @@ pub enum OpError {
 /// What has a size.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Measured {
-    /// The part that shall be filled.
+    /// The part that will be filled.
     Part,
     /// The image, from where the part begins to the last byte.
     Image,
@@ -284,16 +284,16 @@ fn from(origin: &Option<Origin>) -> String {
     origin.as_ref().map_or(String::new(), |o| format!(" ({o})"))
 }
 
-fn bytes_stand(count: &u64) -> String {
+fn there_are(count: &u64) -> String {
     match count {
-        1 => "1 byte stands".into(),
-        n => format!("{n} bytes stand"),
+        1 => "there is 1 byte".into(),
+        n => format!("there are {}", plural(*n, "byte")),
     }
 }
 
 fn bytes_are(count: &u64) -> String {
     match count {
         1 => "the image is 1 byte".into(),
-        n => format!("the image is {n} bytes"),
+        n => format!("the image is {}", plural(*n, "byte")),
     }
 }

@@ -3,7 +3,7 @@
 use super::OpError;
 use crate::image::{AddressRange, Image};
 
-/// All bytes of an image and where they stand, when there is no hole between them.
+/// All bytes of an image and the address of the first, when there is no hole between them.
 ///
 /// # Errors
 /// [`OpError::Empty`]; [`OpError::Hole`], the first, with `what` needs the bytes.
@@ -17,8 +17,8 @@ pub fn dense<'i>(
     Ok((extent, bytes))
 }
 
-/// How many bytes 1A stand behind `length` in a file that XMODEM may have padded: its own length
-/// is a multiple of 128, and all that is too much is 1A. `None` when that doesn't explain it.
+/// How many bytes 1A come after `length` in a file that XMODEM may have padded: its own length
+/// is a multiple of 128, and all the rest is 1A. `None` when that doesn't explain it.
 pub fn tail_behind(bytes: &[u8], length: usize) -> Option<usize> {
     let more = bytes.get(length..)?;
     let padded = bytes.len() % 128 == 0 && more.iter().all(|&byte| byte == 0x1A);

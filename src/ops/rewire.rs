@@ -4,9 +4,9 @@ use super::{Large, OpError};
 use crate::image::Image;
 use crate::wiring::{Wiring, WiringError};
 
-/// Moves every byte to where the chip must hold it, so that the CPU reads the image through the scrambled lines.
+/// Moves every byte to its place in the chip, so that the CPU reads the image through the scrambled lines.
 ///
-/// Each block as large as the listed and inverted address lines reach is rewired by itself. Entry point and header stay.
+/// Each block, which contains all listed and inverted address lines, is rewired separately. Entry point and header stay.
 ///
 /// # Errors
 /// [`OpError::BrokenWord`] when half a word is a hole; [`OpError::Large`] when a block is far larger than the image;

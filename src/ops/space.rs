@@ -9,7 +9,7 @@ pub enum Large {
     /// No: an address is probably wrong.
     #[default]
     Refuse,
-    /// Yes, whatever it takes.
+    /// Yes, however many.
     Allow,
 }
 
@@ -146,13 +146,13 @@ fn window(image: &Image, size: u64, base: PartBase) -> Result<AddressRange, OpEr
     Ok(window)
 }
 
-/// Extends an image to a part of `size` bytes with `erased`, in front of its first byte and behind its last; inner
+/// Extends an image to a part of `size` bytes with `erased`, before its first byte and after its last; inner
 /// holes stay.
 ///
 /// Returns the part's addresses.
 ///
 /// # Errors
-/// [`OpError::NoBase`], [`OpError::Before`], [`OpError::Behind`], [`OpError::Large`]; [`OpError::Empty`] when there is
+/// [`OpError::NoBase`], [`OpError::Before`], [`OpError::After`], [`OpError::Large`]; [`OpError::Empty`] when there is
 /// neither a byte nor a base.
 pub fn pad(
     image: &mut Image,
@@ -178,8 +178,8 @@ pub fn pad(
     Ok(window)
 }
 
-/// Repeats an image until a part of `size` bytes is full; the place is measured as [`pad`] does, the image from there
-/// to its last byte. Holes are repeated as holes.
+/// Repeats an image until a part of `size` bytes is full. The part is placed as in [`pad`]; the image is what is there from
+/// its first to its last byte. Holes are repeated as holes.
 ///
 /// Returns how many copies there are now.
 ///
@@ -208,16 +208,16 @@ pub fn repeat(image: &mut Image, size: u64, base: PartBase, large: Large) -> Res
     Ok(size / length)
 }
 
-/// What became of the entry point when the image moved.
+/// What happened to the entry point when the image moved.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Moved {
     /// How far the image moved.
     pub by: i128,
-    /// An entry point that lay outside the image and could not move with it: it is gone.
+    /// An entry point that was outside the image and could not move with it: it is dropped.
     pub lost_entry: Option<Entry>,
 }
 
-/// Moves an image by `delta` addresses. An entry point inside it moves along; one outside has no meaning any more.
+/// Moves an image by `delta` addresses. An entry point inside it moves along; one outside no longer means anything.
 ///
 /// # Errors
 /// [`OpError::Wraps`] when an address would fall below 0 or above the last one.
@@ -246,7 +246,7 @@ pub fn relocate(image: &mut Image, delta: i128) -> Result<Moved, OpError> {
     Ok(moved)
 }
 
-/// An entry point `delta` addresses further on; segmented ones stay so where whole segments can be moved.
+/// An entry point `delta` addresses further on; a segmented one stays segmented if whole segments can be moved.
 fn moved_entry(entry: Entry, delta: i128) -> Option<Entry> {
     let address = i128::from(entry.address()).checked_add(delta)?;
     if let Entry::Segmented { cs, ip } = entry {
@@ -259,7 +259,7 @@ fn moved_entry(entry: Entry, delta: i128) -> Option<Entry> {
     u64::try_from(address).ok().map(Entry::Linear)
 }
 
-/// Moves an image so that its first byte stands at `address`.
+/// Moves an image so that its first byte is at `address`.
 ///
 /// # Errors
 /// [`OpError::Empty`]; [`OpError::Wraps`].

@@ -8,8 +8,8 @@ use crate::image::{AddressRange, Clash, Image, OutOfSpace};
 /// The most banks a split makes.
 const MOST_BANKS: u64 = 4096;
 
-/// Splits over the byte lanes of a bus `n` bytes wide: lane `i` holds the addresses that are `i` mod `n`, divided by
-/// `n`. Entry point and header belong to the whole and stay behind.
+/// Splits over the byte lanes of a bus `n` bytes wide: lane `i` gets the addresses that are `i` mod `n`, divided by
+/// `n`. Entry point and header belong to the whole and are left out.
 ///
 /// # Errors
 /// [`OpError::Lanes`] unless `n` is 2 to 16.
@@ -89,7 +89,7 @@ pub fn join_banks(banks: Vec<Image>, size: u64) -> Result<Image, OpError> {
     Ok(whole)
 }
 
-/// All images in one, each byte at its own address.
+/// All images as one, each byte at its own address.
 ///
 /// # Errors
 /// [`OpError::JoinClash`] when two want the same address.
@@ -108,7 +108,7 @@ pub fn join(pieces: Vec<Image>) -> Result<Image, OpError> {
 }
 
 /// Splits each byte over two 4-bit chips: first the low halves, then the high ones, each in the low half of a byte. Entry
-/// point and header belong to the whole and stay behind.
+/// point and header belong to the whole and are left out.
 pub fn split_nibbles(image: &Image) -> [Image; 2] {
     let half = |shift: u32| {
         let mut half = image.clone();

@@ -10,19 +10,19 @@ use crate::sums::{Algo, Complement, Order, Sum, Summing, balance};
 pub struct Blank {
     /// First address of the place; `None` for the stamp's own.
     pub address: Option<u64>,
-    /// What stands there for the sum; the last byte goes on over the rest of the stamp's place.
+    /// The bytes that count there; the last of them repeats over the rest of the stamp's place.
     pub bytes: Vec<u8>,
 }
 
-/// How a stored sum goes with the image now.
+/// Whether a stored sum still fits the image.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[non_exhaustive]
 pub enum Fit {
     /// It is what would be stored.
     Fits,
-    /// What it was made of has changed; it stands here.
+    /// What it was made of has changed; its place has not.
     Stale(AddressRange),
-    /// Something else stands in its place.
+    /// Something else is in its place.
     Replaced,
     /// There is a hole in its place or in a range.
     Hollow,
@@ -42,7 +42,7 @@ pub struct Stamp {
     pub balance_to: Option<u128>,
     /// Initial value of the sum; `None` for the algorithm's own.
     pub init: Option<u128>,
-    /// What the stamp's place counts as; zeros where nothing is said.
+    /// What the stamp's place counts as; zeros if nothing is said.
     pub blank: Option<Blank>,
     /// Whether the stamp may replace loaded data.
     pub over: OverData,
@@ -64,8 +64,7 @@ impl Stamp {
         }
     }
 
-    /// All the addresses that it has to do with: what is summed, where it is stored, and where another place counts as
-    /// something else.
+    /// All its addresses: what is summed, where it is stored, and every place that counts as other bytes.
     pub fn ranges(&self) -> Vec<AddressRange> {
         let mut ranges = self.across.clone();
         ranges.extend(self.place());
@@ -148,7 +147,7 @@ impl Stamp {
     fn made_of(&self, image: &Image, place: AddressRange) -> Result<(Sum, Vec<u8>), OpError> {
         let order = self.order.or(self.algo.order()).unwrap_or(Order::Little);
         if let Some(target) = self.balance_to {
-            // Whether this kind of sum can be balanced at all comes before where.
+            // First whether this kind of sum can be balanced at all, then where.
             balance(self.algo, &self.algo.start().finish()?, target, order)?;
             self.check_balance(place)?;
         }
@@ -169,7 +168,7 @@ impl Stamp {
         Ok((sum, bytes))
     }
 
-    /// The bytes that stand in for the stamp's place, and for what else `blank` names.
+    /// The bytes that count for the stamp's place, and for the other places that `blank` names.
     fn overlay(&self, place: AddressRange) -> Result<Vec<(AddressRange, Vec<u8>)>, OpError> {
         let mut own = vec![0; place.len() as usize];
         let Some(blank) = self.blank.as_ref().filter(|b| !b.bytes.is_empty()) else {
@@ -183,8 +182,7 @@ impl Stamp {
         Ok(vec![(place, own), (named, blank.bytes.clone())])
     }
 
-    /// Bytes chosen to balance a sum can only do so where the sum sees them: once, as what they are, and whole word by
-    /// whole word.
+    /// Bytes chosen to balance a sum can do so only where the sum sees them: once, unchanged, and in whole words.
     fn check_balance(&self, place: AddressRange) -> Result<(), OpError> {
         let blanked = self.blank.as_ref().is_some_and(|blank| {
             let start = blank.address.unwrap_or(self.at);
@@ -205,7 +203,7 @@ impl Stamp {
                 if !range.covers(place) {
                     return Err(OpError::BalanceOutside { place });
                 }
-                // Only where a word begins matters, so the wrap of an absurd total does not.
+                // Only where a word begins matters, so an absurd total may wrap.
                 over = Some(before.wrapping_add(place.first() - range.first()) % word);
             }
             before = before.wrapping_add(range.len());
@@ -221,7 +219,7 @@ impl Stamp {
     }
 }
 
-/// Feeds `range` of the image, with `over` standing in for what it covers; later entries win.
+/// Feeds `range` of the image, with the bytes of `over` instead of those it covers; later entries win.
 fn feed_with(
     summing: &mut Summing,
     image: &Image,
@@ -230,7 +228,7 @@ fn feed_with(
 ) -> Result<(), OpError> {
     let mut at = range.first();
     while at <= range.last() {
-        // As far as one source of bytes reaches: a stand-in, or the image up to the next stand-in.
+        // Up to the end of one source of bytes: a replacement, or the image up to the next replacement.
         if let Some((place, bytes)) = over.iter().rev().find(|(place, _)| place.contains(at)) {
             summing.feed(&[bytes[(at - place.first()) as usize]]);
             at += 1;
@@ -303,7 +301,7 @@ pub fn store_number(
     Ok(place)
 }
 
-/// Puts a block where it belongs. Holes, filler and equal bytes give way; `bank` names the place in an error.
+/// Puts a block into its place. Holes, filler and equal bytes are replaced; `bank` names the place in an error.
 ///
 /// # Errors
 /// [`OpError::SpreadOverData`].

@@ -41,7 +41,7 @@ impl Catalogue {
     ///
     /// # Errors
     ///
-    /// [`OwnPartsError`] with the line and column: TOML that is none, a column that is unknown,
+    /// [`OwnPartsError`] with the line and column: text that is not TOML, a column that is unknown,
     /// missing or out of range, a pinout that does not fit the part, a name that is taken.
     pub fn add_own(&mut self, file: &str, text: &str) -> Result<(), OwnPartsError> {
         let added = own::rows(file, text, own::Within::List, |name| self.has(name))?;
@@ -64,11 +64,11 @@ impl Catalogue {
         all().iter().chain(&self.own)
     }
 
-    /// The part with this name, or that what is printed on a chip means, in upper or lower case.
+    /// The part with this name, or the one that a chip's marking means, in upper or lower case.
     ///
-    /// A maker's letters in front and a speed after a hyphen (`-15`, `-150`, `-20PC`, `-70-4C-PHE`) change no byte and are
-    /// left out: `AM29F040-90PC` is a 29F040. Letters directly after the number matter (a 2764A is another part than a
-    /// 2764), so they count only where the table lists them for that number.
+    /// A maker's letters before the number and a speed after a hyphen (`-15`, `-150`, `-20PC`, `-70-4C-PHE`) change no byte
+    /// and are left out: `AM29F040-90PC` is a 29F040. Letters directly after the number matter (a 2764A is a different part
+    /// from a 2764), so they count only where the table lists them for that number.
     ///
     /// # Errors
     ///
@@ -77,7 +77,7 @@ impl Catalogue {
         find_in(self.all(), name)
     }
 
-    /// The parts that fit every word, in the table's order; no words: all parts.
+    /// The parts that fit every word, in the table's order; all parts when there are no words.
     ///
     /// A word fits a part when it is in one of its names, or when one of these begins with it:
     /// the kind (`uv-eprom`, or `eprom` alone), the size (`32Kx8`, `x16`), the package (`28-pin`).
@@ -114,7 +114,7 @@ pub fn find(name: &str) -> Result<&'static Part, UnknownPart> {
 /// Whether the word, in lower case, fits the part; see [`Catalogue::filter`].
 fn fits(part: &Part, word: &str) -> bool {
     let kind = part.kind.name();
-    // Digits alone are part of a number: 256 is meant for a 27C256, not for 256K words.
+    // Digits alone are part of a number: 256 means a 27C256, not 256K words.
     let all_digits = word.bytes().all(|b| b.is_ascii_digit());
     part.names().any(|name| name.to_lowercase().contains(word))
         || kind.starts_with(word)

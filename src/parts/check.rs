@@ -1,17 +1,17 @@
-//! What every row must fulfil, built-in or the user's own.
+//! What must be true of every row, built-in or the user's own.
 
 use super::{Kind, Part, Pin};
 use crate::prose;
 
-/// The first column of a row that cannot stand, and why.
+/// The first column of a row that can't be accepted, and why.
 pub(super) struct RowFault {
     /// The column's name.
     pub column: &'static str,
-    /// What stood there, and what must.
+    /// What was found, and what was expected.
     pub message: String,
 }
 
-/// The most words a part may have: 26 address lines hold more than any part with a socket.
+/// The most words a part may have: 26 address lines, which is more than any part in a socket has.
 const MOST_WORDS: u32 = 1 << 26;
 const MOST_PINS: u8 = 64;
 const LONGEST_NAME: usize = 32;
@@ -52,7 +52,7 @@ impl Part {
             self.words.is_power_of_two() && self.words <= MOST_WORDS,
             || {
                 format!(
-                    "{} words; expected a power of two up to {MOST_WORDS}, as 32768",
+                    "{} words; expected a power of two up to {MOST_WORDS}, such as 32768",
                     self.words
                 )
             },
@@ -69,7 +69,7 @@ impl Part {
         let ones = if self.width == 4 { 0x0F } else { 0xFF };
         match self.erased {
             Some(value) if self.kind == Kind::MaskRom => Err(format!(
-                "{value:#04X} as the erased value of a mask ROM, which has none; leave it out"
+                "{value:#04X} as the erased value of a mask ROM, which does not have one; leave it out"
             )),
             Some(0) if self.kind == Kind::PageFlash => Err(
                 "0x00 as the erased value of page flash, which turns bytes that were not loaded \
@@ -78,8 +78,7 @@ impl Part {
             ),
             Some(value) => holds(value == 0 || value == ones, || {
                 format!(
-                    "{value:#04X} as the erased value; erased cells are all ones ({ones:#04X}) or \
-                     all zeros (0x00)"
+                    "{value:#04X} as the erased value; expected all ones ({ones:#04X}) or all zeros (0x00)"
                 )
             }),
             None => holds(!self.kind.has_erased_value(), || {
@@ -95,24 +94,31 @@ impl Part {
     fn check_block(&self, block: Option<u32>, possible: bool, what: &str) -> Result<(), String> {
         let Some(bytes) = block else { return Ok(()) };
         holds(possible, || {
-            format!("{what} for the kind {}, which has none", self.kind.name())
+            format!(
+                "{what} for the kind {}, which does not have them; leave it out",
+                self.kind.name()
+            )
         })?;
         let fits = bytes.is_power_of_two() && u64::from(bytes) <= self.bytes();
         holds(fits, || {
             format!(
-                "{what} of {bytes} bytes; expected a power of two up to the part's {} bytes",
-                self.bytes()
+                "{what} of {}; expected a power of two up to the part's {}",
+                prose::plural(bytes.into(), "byte"),
+                prose::plural(self.bytes(), "byte")
             )
         })
     }
 
-    /// Sectors of different sizes: together the part. Each may have any size, such as 96K.
+    /// Sectors of different sizes, which together are the part. Each may have any size, such as 96K.
     fn check_sectors(&self) -> Result<(), String> {
         let Some(sectors) = &self.sectors else {
             return Ok(());
         };
         holds(self.kind == Kind::SectorFlash, || {
-            format!("sectors for the kind {}, which has none", self.kind.name())
+            format!(
+                "sectors for the kind {}, which does not have them; leave them out",
+                self.kind.name()
+            )
         })?;
         holds(self.sector.is_none(), || {
             "sectors of different sizes beside `sector`, which is for equal ones; leave one out"
@@ -120,9 +126,9 @@ impl Part {
         })?;
         holds(sectors.bytes() == self.bytes(), || {
             format!(
-                "sectors of {} bytes in all; the part has {}",
-                sectors.bytes(),
-                self.bytes()
+                "sectors of {} in all; the part has {}",
+                prose::plural(sectors.bytes(), "byte"),
+                prose::thousands(self.bytes())
             )
         })
     }
@@ -156,7 +162,7 @@ impl Part {
         for &line in &lines {
             let times = self.pins_of(line).count();
             holds(times == 1, || {
-                format!("{line} stands {times} times; every line of the part must stand once")
+                format!("{line} is there {times} times; expected every line of the part once")
             })?;
         }
         for (number, pin) in (1..).zip(pinout) {
@@ -185,10 +191,10 @@ impl Part {
             return Ok(());
         };
         holds(self.kind.is_writable(), || {
-            "a time to write a mask ROM, which cannot be written; leave it out".to_owned()
+            "a time to write a mask ROM, which can't be written; leave it out".to_owned()
         })?;
         holds(time > 0, || {
-            "0 microseconds to write; leave it out when it is not known".to_owned()
+            "0 microseconds to write; leave it out if you don't know it".to_owned()
         })
     }
 
@@ -197,9 +203,9 @@ impl Part {
             return Ok(());
         };
         holds(self.kind.is_writable(), || {
-            "a programming voltage for a mask ROM, which cannot be written; leave it out".to_owned()
+            "a programming voltage for a mask ROM, which can't be written; leave it out".to_owned()
         })?;
-        // Not a number fails both comparisons, and so is refused.
+        // A value that is not a number fails both comparisons, so it is refused.
         holds((1.0..=60.0).contains(&volts), || {
             format!("{volts} V as the programming voltage; expected 1 to 60")
         })
@@ -210,7 +216,7 @@ fn holds(condition: bool, message: impl FnOnce() -> String) -> Result<(), String
     if condition { Ok(()) } else { Err(message()) }
 }
 
-/// Remarks are printed on terminals and sheets.
+/// Checks a remark, which is printed on terminals and sheets.
 fn check_remark(text: &str) -> Result<(), String> {
     holds(
         text.len() <= LONGEST_REMARK && !text.contains(char::is_control),
@@ -223,7 +229,7 @@ fn check_remark(text: &str) -> Result<(), String> {
     )
 }
 
-/// Whether a name can stand: names go into commands, where a size or range may stand too, and into
+/// Checks a name: names are used in commands, in the same places as sizes and ranges, and in
 /// file names.
 pub(super) fn name(name: &str) -> Result<(), String> {
     let shown = prose::shown(name);
@@ -242,7 +248,7 @@ pub(super) fn name(name: &str) -> Result<(), String> {
     )?;
     let all_digits = name.bytes().all(|b| b.is_ascii_digit());
     holds(all_digits || !name.split('-').all(reads_as_number), || {
-        format!("`{shown}` as a name; it reads as a number or range, so take another")
+        format!("`{shown}` as a name; it could be read as a number or range, so use another")
     })
 }
 

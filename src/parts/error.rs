@@ -3,7 +3,7 @@
 use super::{Kind, Part};
 use crate::prose::{debug_as_display, shown};
 
-/// A name or marking that does not lead to one part of the table.
+/// A name or marking that does not mean one part of the table.
 #[derive(Clone, PartialEq, Eq, thiserror::Error)]
 #[error("{}", said(.word, .doubt, .candidates))]
 pub struct UnknownPart {
@@ -15,19 +15,19 @@ pub struct UnknownPart {
     pub candidates: Vec<PartHint>,
 }
 
-/// Why a marking does not lead to one part.
+/// Why a marking does not mean one part.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[non_exhaustive]
 pub enum Doubt {
-    /// No number of the table is in it; the candidates are spelled most like it.
+    /// It contains no number of the table; the candidates are those with the most similar spelling.
     Unlike,
-    /// The number is in the table, and letters after it are not listed for it.
+    /// The number is in the table, but not with the letters after it.
     Letters,
     /// The number belongs to several parts, which letters after it tell apart.
     Forms,
-    /// It can mean different parts, for this reason.
+    /// It can mean different parts, for the reason given.
     Different(&'static str),
-    /// One maker's number of a small PROM, digits only, for which the table has another name.
+    /// One maker's number for a small PROM, digits only; the table has another name for it.
     MakersNumber,
 }
 
@@ -58,7 +58,7 @@ impl PartHint {
     }
 }
 
-/// A file of own parts that cannot be taken. None of its parts was.
+/// A file of own parts that can't be used. None of its parts was added.
 #[derive(Clone, PartialEq, Eq, thiserror::Error)]
 #[error("{file}:{line}:{column}: {message}")]
 pub struct OwnPartsError {
@@ -68,7 +68,7 @@ pub struct OwnPartsError {
     pub line: usize,
     /// The column, counted from 1, in characters.
     pub column: usize,
-    /// What stood there, what was expected, and what to do.
+    /// What was found, what was expected, and what to do.
     pub message: String,
 }
 
@@ -80,20 +80,20 @@ fn said(word: &str, doubt: &Doubt, candidates: &[PartHint]) -> String {
         Doubt::Unlike if names.is_empty() => format!("`{word}` is not in the part table"),
         Doubt::Unlike => format!("`{word}` is not in the part table; nearest: {names}"),
         Doubt::Letters => format!(
-            "`{word}` is not in the part table, and letters after a number can make it another part; nearest: {names}"
+            "`{word}` is not in the part table, and letters after a number can mean another part; nearest: {names}"
         ),
         Doubt::Forms => {
             format!(
-                "`{word}` is the number of several parts, which letters after it tell apart: {names}"
+                "`{word}` is the number of several parts, which differ in the letters after it: {names}"
             )
         }
         Doubt::Different(why) => {
             format!(
-                "`{word}` does not tell one part, since {why}: it is {}",
+                "`{word}` can mean several parts, because {why}: it is {}",
                 names.replace(", ", " or ")
             )
         }
-        Doubt::MakersNumber => format!("`{word}` is one maker's number, of a {names}"),
+        Doubt::MakersNumber => format!("`{word}` is one maker's number for a {names}"),
     }
 }
 

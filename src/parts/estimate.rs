@@ -5,21 +5,21 @@ use std::time::Duration;
 
 use super::Part;
 
-/// What programming the whole of a part takes, from its typical figures. Prints as a sentence.
+/// How long programming a whole part takes, from its typical figures. Prints as a sentence.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Estimate {
-    /// Pulses, bytes or pages written one after another.
+    /// How many pulses, bytes or pages are written one after another.
     pub writes: u64,
     /// The typical time of one.
     pub each: Duration,
-    /// Both together. Erasing, verifying and talking to the programmer come on top.
+    /// The time for all of them. Erasing, verifying and the programmer's own transfers take more.
     pub total: Duration,
     unit: &'static str,
 }
 
 impl Part {
-    /// What programming the whole part takes; `None` where the table has no figure for it, or the
-    /// part cannot be written.
+    /// How long programming the whole part takes; `None` where the table has no figure for it, or the
+    /// part can't be written.
     ///
     /// ```
     /// let part = romloom::parts::find("28C256")?;
@@ -63,7 +63,7 @@ impl fmt::Display for Estimate {
     }
 }
 
-/// A time as one says it: two figures are all an estimate is good for.
+/// A time in everyday form: an estimate is not better than two digits.
 fn spoken(time: Duration) -> String {
     let seconds = time.as_secs_f64();
     match seconds {
@@ -75,7 +75,7 @@ fn spoken(time: Duration) -> String {
     }
 }
 
-/// A time from the table as its row gives it.
+/// A time from the table, in the unit of its row.
 fn exact(time: Duration) -> String {
     let micros = time.as_micros();
     if micros % 1000 == 0 {

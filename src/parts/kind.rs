@@ -1,4 +1,4 @@
-//! Kinds of memory: how each is written, how it is erased, what writing twice leaves.
+//! Kinds of memory: how each is written and erased, and what a cell written twice contains.
 
 use serde::{Deserialize, Serialize};
 
@@ -15,7 +15,7 @@ pub enum Kind {
     UvEprom,
     /// EPROM without a window: programmed once, never erased.
     OneTimeEprom,
-    /// EPROM in all but this: erased whole, electrically, by the programmer.
+    /// Like an EPROM, but erased whole by the programmer, electrically.
     ElectricEprom,
     /// EEPROM: every byte is erased as it is written.
     Eeprom,
@@ -45,7 +45,7 @@ impl Kind {
         Kind::BipolarProm,
     ];
 
-    /// Its name in the table's columns, as `uv-eprom`.
+    /// Its name in the table's columns, such as `uv-eprom`.
     pub fn name(self) -> &'static str {
         match self {
             Kind::UvEprom => "uv-eprom",
@@ -65,9 +65,9 @@ impl Kind {
         match self {
             Kind::UvEprom => {
                 "Erase it whole under a UV-C lamp, through the window; UV-C harms eyes and skin, so \
-                 the lamp must be shielded and interlocked. Without a window it cannot be erased."
+                 the lamp must be shielded and interlocked. Without a window it can't be erased."
             }
-            Kind::OneTimeEprom => "It cannot be erased.",
+            Kind::OneTimeEprom => "It can't be erased.",
             Kind::ElectricEprom => "The programmer erases it whole, electrically.",
             Kind::Eeprom => "It needs no erasing: every byte is erased as it is written.",
             Kind::BulkFlash => "The programmer erases it whole before it programs it.",
@@ -76,8 +76,8 @@ impl Kind {
                 "It needs no erasing: it writes whole pages, and bytes of a page that were not \
                  loaded become FF."
             }
-            Kind::MaskRom => "It is made with its content and can be neither written nor erased.",
-            Kind::BipolarProm => "It cannot be erased: its fuses are blown once.",
+            Kind::MaskRom => "It is made with its content. It can't be written or erased.",
+            Kind::BipolarProm => "It can't be erased: its fuses are blown once.",
         }
     }
 
@@ -96,7 +96,7 @@ impl Kind {
         self.erases_as_it_writes()
     }
 
-    /// Whether a row must say which value its erased cells read as: the erasable parts, and those
+    /// Whether a row must say what its erased cells read as: true for parts that can be erased, and for those
     /// that are sold erased.
     pub(super) fn has_erased_value(self) -> bool {
         !matches!(self, Kind::MaskRom | Kind::BipolarProm)
@@ -124,10 +124,10 @@ pub enum Drive {
     OpenCollector,
 }
 
-/// What a cell holds that was programmed twice with no erase step between.
+/// What a cell contains that was programmed twice without an erase step between.
 ///
 /// A cell is written twice when an address line is bad while the part is programmed, and when an
-/// image is programmed over what the part holds already.
+/// image is programmed over the part's old content.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[non_exhaustive]
 pub enum WrittenTwice {
@@ -139,6 +139,6 @@ pub enum WrittenTwice {
     Or,
     /// One of the last two, but the table does not say which.
     OneWay,
-    /// The part cannot be written.
+    /// The part can't be written.
     NotWritable,
 }

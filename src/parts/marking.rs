@@ -1,15 +1,15 @@
 //! From what is printed on a chip to a part of the table.
 //!
-//! A maker's letters in front of the number and a speed after it change no byte and are left out. Letters directly after
+//! A maker's letters before the number and a speed after it change no byte and are left out. Letters directly after
 //! the number can make it another part (a 2732A is destroyed by the voltage of a 2732), so they count only where the table
-//! lists them. Anything else is not a part but an answer with the parts that it may be.
+//! lists them. Anything else gives an answer that lists the parts it may be, never one part.
 
 use super::{Doubt, Kind, Part, PartHint, UnknownPart};
 
-/// At most so many parts are told that a marking may be.
+/// At most this many parts are listed for a marking.
 const MOST: usize = 4;
 
-/// Longer than any marking: not a slip, and not worth the time, which grows with the length.
+/// Longer than any marking, so not a typing error: comparing it would take time that grows with the length.
 const LONGEST: usize = 40;
 
 /// Markings that can mean different parts (from memory).
@@ -28,7 +28,7 @@ const DIFFERENT: [Different; 2] = [
     },
 ];
 
-/// A number that with a maker's letters in front does not tell one part.
+/// A number that can mean several parts after a maker's letters.
 struct Different {
     /// The letters; `None`: any.
     letters: Option<&'static str>,
@@ -37,11 +37,11 @@ struct Different {
     why: &'static str,
 }
 
-/// The maker whose 27C parts mostly erase electrically (from memory). Those in the table are there with the letter.
+/// The maker whose 27C parts mostly erase electrically (from memory). Those in the table have the letter in their name.
 const ELECTRIC: &str = "W";
 
-/// Numbers of small PROMs that are digits only, and so can't be names: they read as sizes. Those with the same two first
-/// digits are of one maker (common practice).
+/// Numbers of small PROMs that are digits only. They can't be names, since they would be read as sizes. Numbers with the
+/// same first two digits are one maker's (common practice).
 const DIGITS_ONLY: [(&str, &str); 26] = [
     ("6330", "prom-32x8-oc"),
     ("6331", "prom-32x8"),
@@ -120,13 +120,13 @@ pub(super) fn named<'p>(mut parts: impl Iterator<Item = &'p Part>, name: &str) -
     parts.find(|part| part.names().any(|own| own.eq_ignore_ascii_case(name)))
 }
 
-/// What is in front of a speed, the longest first: `28F400BX-T` of `28F400BX-T-80`, `39SF040` of `39SF040-70-4C-PHE`.
+/// What comes before a speed, the longest first: `28F400BX-T` of `28F400BX-T-80`, `39SF040` of `39SF040-70-4C-PHE`.
 fn bodies(printed: &str) -> impl Iterator<Item = &str> {
     let hyphens = printed.rmatch_indices('-').map(|(at, _)| at);
     let bodies = hyphens
         .filter(|&at| is_speed(&printed[at + 1..]))
         .map(|at| &printed[..at]);
-    // Where a letter that counts is after a hyphen, the speed follows it directly: `28F400BX-T80`.
+    // When a letter that counts comes after a hyphen, the speed follows directly: `28F400BX-T80`.
     let digits = printed.trim_end_matches(|c: char| c.is_ascii_digit());
     let form = printed.len() - digits.len();
     let direct = (1..=3).contains(&form) && (digits.ends_with("-T") || digits.ends_with("-B"));
@@ -148,7 +148,7 @@ fn is_speed(suffix: &str) -> bool {
     (1..=3).contains(&digits) && (rest.is_empty() || package(rest)) && groups.all(package)
 }
 
-/// How many letters are in front of the number; 0 where there is none, or where they are too many for a maker's.
+/// How many letters come before the number; 0 when there are none, or too many to be a maker's.
 fn maker_letters(body: &str) -> usize {
     let number = body.trim_start_matches(|c: char| c.is_ascii_alphabetic());
     match body.len() - number.len() {
@@ -251,7 +251,7 @@ fn nearest<'p>(parts: impl Iterator<Item = &'p Part>, word: &str) -> Vec<&'p Par
         .filter_map(|part| {
             let distances = part.names().filter_map(|name| {
                 let upper = name.to_uppercase();
-                // A number inside other words, or half said.
+                // A number inside other words, or half of one.
                 let holds = (upper.len() >= 4 && word.contains(&upper))
                     || (length >= 3 && upper.contains(&word));
                 let distance = strsim::osa_distance(&word, &upper);
@@ -265,7 +265,7 @@ fn nearest<'p>(parts: impl Iterator<Item = &'p Part>, word: &str) -> Vec<&'p Par
     near.into_iter().map(|(_, _, part)| part).collect()
 }
 
-/// Every name of the table that a list here leads to.
+/// Every name of the table that a list in this file refers to.
 #[cfg(test)]
 pub(super) fn every_lead() -> impl Iterator<Item = &'static str> {
     let different = DIFFERENT.iter().flat_map(|entry| entry.parts).copied();

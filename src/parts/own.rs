@@ -7,17 +7,17 @@ use serde::de::{self, Deserialize, Deserializer, SeqAccess, Visitor};
 use toml::Spanned;
 
 use super::{Drive, Kind, OwnPartsError, Part, Pin, Sectors, check};
-use crate::prose::shown;
+use crate::prose::{plural, shown, thousands};
 
-/// More text than this is no list of parts.
+/// A longer text is not a list of parts.
 const LARGEST: usize = 1 << 20;
 
-/// What a text is that parts are read from.
+/// What kind of text parts are read from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Within {
-    /// A list of parts: there is one at least, and nothing else.
+    /// A list of parts: at least one, and nothing else.
     List,
-    /// A board, which has other tables too, and may have no part.
+    /// A board, which has other tables too, and perhaps no part.
     Board,
 }
 
@@ -31,8 +31,9 @@ pub(super) fn rows(
     let fail = |at: usize, message: &str| error(file, text, at, message);
     if text.len() > LARGEST {
         let message = format!(
-            "the file has {} bytes; a list of parts has at most {LARGEST}",
-            text.len()
+            "the file has {}; a list of parts has at most {}",
+            plural(text.len() as u64, "byte"),
+            thousands(LARGEST as u64)
         );
         return Err(fail(0, &message));
     }
@@ -45,7 +46,7 @@ pub(super) fn rows(
     if rows.0.is_empty() && within == Within::List {
         return Err(fail(
             text.len(),
-            "the file has no part; head each with a line `[[part]]`",
+            "the file has no part; begin each part with a line `[[part]]`",
         ));
     }
     let mut taken = HashSet::new();
@@ -57,7 +58,7 @@ pub(super) fn rows(
             check::name(name).map_err(|message| fail(at, &message))?;
             if known(name) || !taken.insert(name.to_ascii_lowercase()) {
                 let message = format!(
-                    "`{name}` is in the table already; give this part another name, as `{name}-own`"
+                    "`{name}` is already in the table; give this part another name, such as `{name}-own`"
                 );
                 return Err(fail(at, &message));
             }
@@ -78,14 +79,14 @@ struct File {
     part: Rows,
 }
 
-/// The parts of a board file; whoever reads the board looks at the rest.
+/// The parts of a board file; the rest is checked by what reads the board.
 #[derive(serde::Deserialize)]
 struct BoardFile {
     #[serde(default)]
     part: Rows,
 }
 
-/// One part as it stands in the file; the columns are those of [`Part`].
+/// One part as it is written in the file; the columns are those of [`Part`].
 #[derive(serde::Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Row {
@@ -160,7 +161,7 @@ impl Row {
     }
 }
 
-/// Where the columns of a row stand in the text.
+/// Where the columns of a row are in the text.
 struct ColumnPlaces {
     /// `name`, then `also`.
     names: Vec<usize>,
@@ -213,7 +214,7 @@ impl<'de> Deserialize<'de> for Rows {
             type Value = Rows;
 
             fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-                f.write_str("tables, each headed `[[part]]` in double brackets")
+                f.write_str("tables, each begun by `[[part]]` in double brackets")
             }
 
             fn visit_seq<A: SeqAccess<'de>>(self, mut tables: A) -> Result<Rows, A::Error> {
@@ -228,7 +229,7 @@ impl<'de> Deserialize<'de> for Rows {
     }
 }
 
-/// A text, which must stand in quotes even when it is all digits.
+/// A text, which must be in quotes even when it is all digits.
 struct Text(String);
 
 impl<'de> Deserialize<'de> for Text {
@@ -238,7 +239,7 @@ impl<'de> Deserialize<'de> for Text {
             type Value = Text;
 
             fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-                f.write_str("a text in quotes, as \"2716\"")
+                f.write_str("a text in quotes, such as \"2716\"")
             }
 
             fn visit_str<E: de::Error>(self, text: &str) -> Result<Text, E> {
@@ -259,7 +260,7 @@ fn error(file: &str, text: &str, at: usize, message: &str) -> OwnPartsError {
         file: file.to_owned(),
         line: before.matches('\n').count() + 1,
         column: before[line_start..].chars().count() + 1,
-        // The reader's messages have several lines, and may hold what the file escaped.
+        // The TOML reader's messages have several lines, and may contain control characters that the file wrote as escapes.
         message: message
             .trim_end()
             .replace('\n', "; ")

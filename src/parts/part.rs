@@ -1,4 +1,4 @@
-//! A row of the table, and what follows from it.
+//! A row of the table, and what can be worked out from it.
 
 use serde::ser::{Serialize, Serializer};
 
@@ -50,13 +50,13 @@ impl Part {
         u64::from(self.words) * u64::from(self.width.div_ceil(8))
     }
 
-    /// Bits it holds.
+    /// How many bits it has.
     pub fn bits(&self) -> u64 {
         u64::from(self.words) * u64::from(self.width)
     }
 
-    /// What it erases in one go, equal or not; `None` for parts that erase whole, by the page or never, and where the table
-    /// does not know.
+    /// What it erases at once, equal or not; `None` for parts that erase whole, by the page or never, and where the table
+    /// does not say.
     pub fn erased_in(&self) -> Option<Sectors> {
         let equal = self.sector.map(|bytes| Sectors::equal(bytes.into()));
         self.sectors.clone().or(equal)
@@ -68,7 +68,7 @@ impl Part {
         self.words.trailing_zeros() as u8
     }
 
-    /// Its size as data sheets give it, as `32Kx8`.
+    /// Its size in the form of data sheets, such as `32Kx8`.
     pub fn organisation(&self) -> String {
         const UNITS: [(u32, &str); 2] = [(1 << 20, "M"), (1 << 10, "K")];
         let unit = UNITS
@@ -88,7 +88,7 @@ impl Part {
     }
 
     /// The pin, counted from 1, that carries address line `line`. `None` when the part has no such
-    /// line, or the table not its pins.
+    /// line, or the table does not have its pins.
     pub fn pin_of_address(&self, line: u8) -> Option<u8> {
         self.pins_of(Pin::Address(line)).next()
     }
@@ -109,7 +109,7 @@ impl Part {
     }
 
     /// The pins that carry one thing on this part and another on `other`, as (pin, here, there).
-    /// `None` when the packages differ, or the table has not the pins of both.
+    /// `None` when the packages differ, or the table does not have the pins of both.
     ///
     /// ```
     /// use romloom::parts::{Pin, find};
@@ -128,7 +128,7 @@ impl Part {
         })
     }
 
-    /// What a cell holds that was written twice with no erase step between.
+    /// What a cell contains that was written twice without an erase step between.
     pub fn written_twice(&self) -> WrittenTwice {
         if !self.kind.is_writable() {
             WrittenTwice::NotWritable
@@ -143,12 +143,12 @@ impl Part {
         }
     }
 
-    /// Whether a later write replaces what a cell holds.
+    /// Whether a later write replaces the content of a cell.
     pub fn overwrites(&self) -> bool {
         self.written_twice() == WrittenTwice::LaterWins
     }
 
-    /// Whether programming only turns 1 into 0, so that a cell written twice holds the AND.
+    /// Whether programming only turns 1 into 0, so that a cell written twice contains the AND.
     pub fn only_clears(&self) -> bool {
         self.written_twice() == WrittenTwice::And
     }
@@ -158,20 +158,20 @@ impl Part {
     pub fn voltage(&self) -> Option<String> {
         match (self.kind, self.program_volts) {
             (_, Some(volts)) => Some(format!(
-                "It is programmed at {volts} V; a higher voltage destroys it, so check the maker's \
+                "It is programmed at {volts} V. A higher voltage destroys it: check the maker's \
                  data sheet."
             )),
             (Kind::MaskRom, _) => None,
             (kind, None) if kind.takes_programming_voltage() => Some(
-                "Its number does not decide its programming voltage, and one too high destroys \
+                "Its number does not say its programming voltage, and too high a voltage destroys \
                  it: check the maker's data sheet."
                     .to_owned(),
             ),
             (Kind::BipolarProm, None) => Some(
-                "Its fuses are blown by a method of each maker's own: check the maker's data sheet."
+                "Each maker has a method of its own for blowing the fuses: check the maker's data sheet."
                     .to_owned(),
             ),
-            _ => Some("No programming voltage: it is written from its supply.".to_owned()),
+            _ => Some("It needs no programming voltage: it is written from its supply.".to_owned()),
         }
     }
 }

@@ -54,7 +54,7 @@ pub enum Pin {
     Vbb,
     /// Ground, `GND`.
     Ground,
-    /// No connection, or a function that differs by maker and has no part in reading, `NC`.
+    /// No connection, or a function that differs by maker and does not matter for reading, `NC`.
     Nc,
 }
 
@@ -92,7 +92,7 @@ impl fmt::Display for Pin {
     }
 }
 
-/// A word that names no pin's function.
+/// A word that is not a pin's function.
 #[derive(Clone, PartialEq, Eq, thiserror::Error)]
 #[error(
     "expected a pin's function: A0, A1, ..., D0, D1, ..., CE, OE, WE, CS, RESET, PGM, CE/PGM, CE/VPP, \

@@ -2,8 +2,8 @@
 //!
 //! Counted as on every dual in-line package: down one side, up the other. The byte-wide parts of 24, 28 and 32 pins share
 //! one order (the byte-wide pinouts JEDEC publishes in JESD21-C; written here from memory): a smaller one sits in the lower
-//! end of a larger one's socket, so it is cut out of the larger one's list. What differs is said as changes to it. That's
-//! where the cousins part: A11 and the select lines.
+//! end of a larger one's socket, so it is cut out of the larger one's list. What differs is given as changes to that list:
+//! A11 and the select lines, in which cousins differ.
 
 use super::Pin::{
     self, Address as A, ByteMode, ByteModeVpp, ChipEnable, ChipEnableProgram, ChipEnableVpp,
@@ -91,7 +91,7 @@ pub(super) const P23128: [Pin; 28] = but(BYTE_28, &[(1, Nc), (20, Select), (22, 
 pub(super) const P23256: [Pin; 28] = but(BYTE_28, &[(1, Nc), (20, Select), (22, Select)]);
 pub(super) const P23512: [Pin; 28] = but(BYTE_28, &[(20, Select), (22, Select)]);
 
-// 32 pins: EPROMs. The 27C1000 follows a mask ROM: A16 and OE change places.
+// 32 pins: EPROMs. The 27C1000 follows a mask ROM: A16 and OE are swapped.
 pub(super) const P27C010: [Pin; 32] = but(P27C020, &[(30, Nc)]);
 pub(super) const P27C020: [Pin; 32] = but(BYTE_32, &[(31, Program)]);
 pub(super) const P27C080: [Pin; 32] = but(BYTE_32, &[(1, A(19)), (24, OutputEnableVpp)]);

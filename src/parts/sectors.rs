@@ -1,4 +1,4 @@
-//! What a part erases in one go, where that is not the same everywhere.
+//! What a part erases at once, where that is not the same everywhere.
 
 use std::fmt;
 use std::ops::RangeInclusive;
@@ -7,7 +7,7 @@ use serde::ser::{Serialize, Serializer};
 
 use crate::prose::shown;
 
-/// How a part is cut into sectors, each erased in one go, from chip address 0 up.
+/// How a part is divided into sectors, each erased at once, from chip address 0 up.
 ///
 /// Read from, and printed as, texts such as `7 x 64K`, `32K`, `2 x 8K`, `16K`. Sizes are in bytes, two to a word in parts
 /// 16 bits wide.
@@ -27,7 +27,7 @@ struct Run {
 }
 
 impl Sectors {
-    /// Sectors of so many bytes each, as many as there is place for; 0 counts as 1.
+    /// Sectors of this many bytes each, as many as fit; 0 counts as 1.
     pub fn equal(bytes: u64) -> Sectors {
         let bytes = bytes.max(1);
         Sectors {
@@ -39,7 +39,7 @@ impl Sectors {
     /// Reads the texts, in the order of the chip's addresses.
     ///
     /// # Errors
-    /// [`UnknownSectors`] for a text of another form, no text at all, a size or count of 0, and 2^32 bytes and more in all.
+    /// [`UnknownSectors`] for a text of another form, no text, a size or count of 0, and 2^32 bytes or more in all.
     pub fn read<'a>(texts: impl IntoIterator<Item = &'a str>) -> Result<Sectors, UnknownSectors> {
         let (mut runs, mut bytes) = (Vec::new(), 0u64);
         for text in texts {
@@ -68,8 +68,8 @@ impl Sectors {
         self.runs.iter().map(|run| run.count).sum()
     }
 
-    /// First and last address of the sector that `address` lies in. After the last sector the first follows again, as for
-    /// a chip in the addresses of its socket.
+    /// First and last address of the sector that contains `address`. After the last sector comes the first again, as for
+    /// a chip that repeats in its socket.
     ///
     /// ```
     /// use romloom::parts::Sectors;
@@ -150,7 +150,7 @@ impl Serialize for Sectors {
     }
 }
 
-/// A text that does not say how large sectors are.
+/// A text that does not say what sizes sectors have.
 #[derive(Clone, PartialEq, Eq, thiserror::Error)]
 #[error(
     "expected how many sectors and of how many bytes, such as 7 x 64K or 16K, below 4,294,967,296 bytes in all, and found {}",

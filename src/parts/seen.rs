@@ -15,18 +15,18 @@ pub enum Arrives {
     Unknown,
 }
 
-/// A pin that must be at one level, or the chip does not answer: an enable, a select, a reset, a supply.
+/// A pin that must be at one level for the chip to answer: an enable, a select, a reset, a supply.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct Gate {
     /// The pin of the chip, counted from 1.
     pub pin: u8,
     /// What arrives there.
     pub arrives: Arrives,
-    /// The level at which the chip answers, `true` for 1; `None` where it differs by part, as that of a mask ROM's `CS`.
+    /// The level at which the chip answers, `true` for 1; `None` where it differs by part, such as that of a mask ROM's `CS`.
     pub active: Option<bool>,
 }
 
-/// What a chip gets from a socket that is wired for another part, pin by pin. [`seen_in`] works it out.
+/// What a chip gets from a socket that is wired for another part, pin by pin; made by [`seen_in`].
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Contacts {
     /// For each address line of the chip, from A0 up, what arrives at its pin.
@@ -40,14 +40,14 @@ pub struct Contacts {
 /// What `chip` gets in a socket, or in a reader set for a part, that is wired for `socket`.
 ///
 /// While a socket is read its address lines move, its enables (`CE`, `OE`) are low, `PGM`, `WE` and `RESET` are high and
-/// `VPP` is at the supply (common practice). Its `CS` and `NC` pins have a level that the table does not say; only a `CS`
-/// on a `CS` counts as selected, since the reader is set for a part that has one there. A smaller chip sits in the lower end
-/// of a larger socket, pin 1 of a 24-pin chip in hole 3 of a 28-pin socket (common practice). The chip's `VPP`, `PGM` and
-/// `WE` count for nothing while it is read (common practice; some parts want them high).
+/// `VPP` is at the supply (common practice). The level of its `CS` and `NC` pins is not in the table; only a `CS`
+/// on a `CS` counts as selected, because the reader is set for a part that has one there. A smaller chip sits in the lower
+/// end of a larger socket, pin 1 of a 24-pin chip in hole 3 of a 28-pin socket (common practice). The chip's `VPP`, `PGM`
+/// and `WE` don't matter while it is read (common practice; some parts need them high).
 ///
-/// `None` where the tables don't tell what is read: the chip is larger than the socket, or the pins of one of them are not
-/// known; two outputs meet, or an output meets a supply; the voltages of a three-supply part go elsewhere than on its own; a
-/// 16-bit part is in the wrong mode.
+/// `None` where the tables don't say what is read: the chip is larger than the socket; the pins of one of them are not
+/// known; two outputs meet, or an output meets a supply; the voltages of a three-supply part are on other pins than its own;
+/// a 16-bit part is in the wrong mode.
 ///
 /// ```
 /// use romloom::parts::{Arrives, find, seen_in};
@@ -115,7 +115,7 @@ pub fn seen_in(socket: &Part, chip: &Part) -> Option<Contacts> {
 /// What a socket has on a pin while it is read.
 enum Sent {
     Logic(Arrives),
-    /// The chip's own output, or a supply that is not the one of the signals.
+    /// The chip's own output, or a supply at another voltage than the signals.
     Other,
 }
 

@@ -2,7 +2,7 @@
 //!
 //! Everything here was written from memory, and every row's `source` says so; the pins of some were then compared with
 //! those of a library of electronic symbols, and `pinout_source` says which. A figure that differs from maker to maker is
-//! left out and the row's note says by how much it does.
+//! left out, and the row's note says by how much it differs.
 
 use std::sync::LazyLock;
 
@@ -12,7 +12,7 @@ use super::{Drive, Kind, Part, Pin, Sectors};
 /// The `source` of every row here.
 const FROM_MEMORY: &str = "from memory; check the maker's data sheet";
 
-/// The `pinout_source` of the rows that a symbol of KiCad's library agrees with; `tests/it/pins.rs` holds which they are.
+/// The `pinout_source` of the rows that a symbol of KiCad's library agrees with; `tests/it/pins.rs` checks which these are.
 const IN_KICAD: &str = "as in KiCad's symbol library";
 
 /// The `pinout_source` of the others.
@@ -35,7 +35,7 @@ struct TableRow {
     erased: Option<u8>,
     page: Option<u32>,
     sector: Option<u32>,
-    /// Where they are unequal; a test holds that they can be read.
+    /// Where they are unequal; a test checks that they can be read.
     sectors: &'static [&'static str],
     pins: &'static [Pin],
     /// Whether KiCad's symbol library has these pins.
@@ -94,7 +94,7 @@ const UV: TableRow = TableRow {
     program_volts: None,
     note: "",
 };
-/// UV EPROMs of the C forms from 64 kbit up: one pulse of 100 us a byte mostly is enough (common
+/// UV EPROMs of the C forms from 64 kbit up: one pulse of 100 us a byte is mostly enough (common
 /// practice). The number does not decide the voltage.
 const UV_C: TableRow = TableRow {
     write_us: Some(100),
@@ -112,7 +112,7 @@ const UV_X16: TableRow = TableRow {
 };
 const ELECTRIC: TableRow = TableRow {
     kind: Kind::ElectricEprom,
-    note: "Erasing takes a voltage of its own, above the programming voltage.",
+    note: "Erasing needs a voltage of its own, above the programming voltage.",
     ..UV
 };
 const EEPROM: TableRow = TableRow {
@@ -188,11 +188,11 @@ const BOOT_28F: TableRow = TableRow {
     ..FLASH_X16
 };
 
-const C_VOLTS: &str = "The number does not tell the programming voltage: most take 12.5 V to 13 V, \
+const C_VOLTS: &str = "The number does not say the programming voltage: most take 12.5 V to 13 V, \
                        early ones 21 V.";
 const MBIT_VOLTS: &str =
-    "The number does not tell the programming voltage: most take 12.5 V to 13 V.";
-const C_VOLTS_24: &str = "The number does not tell the programming voltage: early ones take 25 V, \
+    "The number does not say the programming voltage: most take 12.5 V to 13 V.";
+const C_VOLTS_24: &str = "The number does not say the programming voltage: early ones take 25 V, \
                           later ones 12.5 V to 13 V.";
 const OLD_PULSES: &str = "The time is that of the interactive method, a pulse of 1 ms and a last one \
                           of 4 ms; the older method takes 50 ms a byte.";
@@ -208,15 +208,15 @@ const BYTES: &str = "T or B at the end of the number says whether the small sect
                      package is for surface mounting; this is its byte mode, with BYTE low: A0 is on the pin of D15.";
 const BYTE_MODE: &str =
     "This is its byte mode, with BYTE low: A0 is on the pin of D15. It is programmed in words.";
-const WORD_MODE: &str = "This is its word mode, with BYTE high. The number does not tell the programming voltage: most \
+const WORD_MODE: &str = "This is its word mode, with BYTE high. The number does not say the programming voltage: most \
                          take 12.5 V to 13 V.";
 const FUSE_VALUE: &str = "Whether an unblown fuse reads 0 or 1 differs by part.";
 const FUSES_20: &str = "The package has 20 pins; there is one of 24 pins. Whether an unblown fuse reads 0 or 1 differs by part.";
 const FUSES_24: &str = "The package has 24 pins; there is one of 20 pins. Whether an unblown fuse reads 0 or 1 differs by part.";
 
-/// In `also` are names that several makers share for one part, letters after the number that change nothing here, and with a
-/// maker's letters only those that tell another part: a W27C512 erases electrically. The kilobit rule holds for all but
-/// the exceptions listed beside its test.
+/// In `also` are names that several makers use for one part, and letters after the number that change nothing here; names
+/// with a maker's letters only where these mean another part: a W27C512 erases electrically. The kilobit rule is true of
+/// all rows except those listed beside its test.
 #[rustfmt::skip]
 const ROWS: &[TableRow] = &[
     // UV EPROMs, 24 pins. Pulses of 50 ms; the 2708 takes short pulses in loops, 100 ms a byte in all.
@@ -235,7 +235,7 @@ const ROWS: &[TableRow] = &[
           note: "The 25 V of a plain 2732 destroy it.", ..UV },
     TableRow { name: "27C32", words: 4 * K, pins: &P2732, note: C_VOLTS_24, ..UV },
     TableRow { name: "2532", words: 4 * K, pins: &P2532, write_us: Some(50_000), program_volts: Some(25.0),
-          note: "A11 is on pin 18, as in a 2332; its cousin 2732 has A11 on pin 21.", ..UV },
+          note: "A11 is on pin 18, like the 2332's; its cousin 2732 has A11 on pin 21.", ..UV },
     TableRow { name: "68764", also: &["68766"], words: 8 * K, pins: &P68764,
           note: "24 pins, and fits the socket of a 2364. The 68766 differs from it in how pin 20 enables.", ..UV },
 
@@ -258,7 +258,7 @@ const ROWS: &[TableRow] = &[
     // UV EPROMs, 32 pins.
     TableRow { name: "27C010", also: &["27C1001", "27C010A", "27C010L"], words: 128 * K, pins: &P27C010, in_kicad: true, ..UV_MBIT },
     TableRow { name: "27C1000", also: &["27C301"], words: 128 * K, pins: &P27C1000,
-          note: "A cousin of the 27C010 that follows a mask ROM: A16 and OE change places (pins 2 and 24).", ..UV_MBIT },
+          note: "A cousin of the 27C010 that follows a mask ROM: A16 and OE are swapped (pins 2 and 24).", ..UV_MBIT },
     TableRow { name: "27C020", also: &["27C2001", "27C2000"], words: 256 * K, pins: &P27C020, in_kicad: true, ..UV_MBIT },
     TableRow { name: "27C040", also: &["27C4001", "27C4000"], words: 512 * K, pins: &BYTE_32, in_kicad: true, ..UV_MBIT },
     TableRow { name: "27C080", also: &["27C801"], words: M, pins: &P27C080, in_kicad: true, write_us: Some(50),
@@ -308,7 +308,7 @@ const ROWS: &[TableRow] = &[
     TableRow { name: "28F010", words: 128 * K, pins: &P28F010, ..BULK },
     TableRow { name: "28F020", words: 256 * K, pins: &P28F020, ..BULK },
     TableRow { name: "29C256", words: 32 * K, page: Some(64), pins: &P29C256,
-          note: "A14 is on pin 27 and write enable on pin 1; the 28C256 has them the other way round.", ..PAGE_29C },
+          note: "A14 is on pin 27 and write enable on pin 1; the 28C256 has these two swapped.", ..PAGE_29C },
     TableRow { name: "29C512", words: 64 * K, page: Some(128), pins: &WRITTEN_512, ..PAGE_29C },
     TableRow { name: "29C010", also: &["29C010A"], words: 128 * K, page: Some(128), pins: &WRITTEN_010, ..PAGE_29C },
     TableRow { name: "29C020", words: 256 * K, pins: &WRITTEN_020, write_us: None,
@@ -366,7 +366,7 @@ const ROWS: &[TableRow] = &[
     // Mask ROMs.
     TableRow { name: "2316", words: 2 * K, pins: &P2316, ..MASK },
     TableRow { name: "2332", words: 4 * K, pins: &P2332,
-          note: "A11 is on pin 18, as in a 2532, not on pin 21 as in a 2732. The active level of its select lines was chosen with its content.", ..MASK },
+          note: "A11 is on pin 18, like the 2532's, and not on pin 21 like the 2732's. The active level of its select lines was chosen with its content.", ..MASK },
     TableRow { name: "2364", words: 8 * K, pins: &P2364,
           note: "24 pins: A11 is on pin 18, A12 on pin 21. Some makers' parts of this number have 28 pins. The active level of its select line was chosen with its content.", ..MASK },
     TableRow { name: "23128", also: &["23C128"], words: 16 * K, pins: &P23128, ..MASK },

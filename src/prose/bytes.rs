@@ -15,6 +15,14 @@ pub(crate) fn hex_or_hole(bytes: &[Option<u8>]) -> String {
     pairs.join(" ")
 }
 
+/// `holds A9 00`, or `is a hole`: the end of a sentence that begins with an address.
+pub(crate) fn holds(bytes: &[Option<u8>]) -> String {
+    match bytes.iter().all(Option::is_none) {
+        true => "is a hole".into(),
+        false => format!("holds {}", hex_or_hole(bytes)),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -24,5 +32,7 @@ mod tests {
         assert_eq!(hex(&[0xA9, 0x00]), "A9 00");
         assert_eq!(hex_or_hole(&[Some(0x0A), None]), "0A __");
         assert_eq!(hex(&[]), "");
+        assert_eq!(holds(&[Some(0x0A), None]), "holds 0A __");
+        assert_eq!(holds(&[None, None]), "is a hole");
     }
 }

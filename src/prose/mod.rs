@@ -6,8 +6,8 @@ mod nearest;
 mod numbers;
 mod word;
 
-pub(crate) use bytes::{hex, hex_or_hole};
+pub(crate) use bytes::{hex, hex_or_hole, holds};
 pub(crate) use debug::debug_as_display;
 pub(crate) use nearest::nearest;
-pub(crate) use numbers::{plural, plural_ungrouped, thousands};
+pub(crate) use numbers::{plural, thousands};
 pub(crate) use word::shown;

@@ -6,7 +6,7 @@ const MOST: usize = 4;
 /// The candidates nearest to `word`, best first, at most four; equally good ones keep their order.
 ///
 /// Near is a candidate that differs by one slip in three characters (a character wrong, missing,
-/// too many, or two exchanged; at least one slip is forgiven), or that contains the word when it
+/// too many, or two swapped; at least one slip is forgiven), or that contains the word when it
 /// has three characters or more. Upper and lower case count as the same.
 pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Vec<&'a str> {
     let word = word.to_lowercase();

@@ -5,11 +5,6 @@ pub(crate) fn plural(n: u64, noun: &str) -> String {
     format!("{} {noun}{}", thousands(n), ending(n))
 }
 
-/// `1 line`, `2 lines`, `32768 lines`: for messages that show other numbers beside it without commas.
-pub(crate) fn plural_ungrouped(n: u64, noun: &str) -> String {
-    format!("{n} {noun}{}", ending(n))
-}
-
 fn ending(n: u64) -> &'static str {
     if n == 1 { "" } else { "s" }
 }
@@ -35,8 +30,6 @@ mod tests {
         assert_eq!(plural(0, "byte"), "0 bytes");
         assert_eq!(plural(1, "byte"), "1 byte");
         assert_eq!(plural(32_768, "byte"), "32,768 bytes");
-        assert_eq!(plural_ungrouped(32_768, "byte"), "32768 bytes");
-        assert_eq!(plural_ungrouped(1, "line"), "1 line");
         assert_eq!(thousands(999), "999");
         assert_eq!(thousands(1_000_000), "1,000,000");
     }

@@ -50,9 +50,9 @@ impl Algo {
     pub const SUM32BE: Algo = Algo(Family::Plain(Plain::Sum32Be));
     /// Exclusive-or of bytes.
     pub const XOR8: Algo = Algo(Family::Plain(Plain::Xor8));
-    /// `crc-16/arc`, which `crc16` stands for: the catalogue gives CRC-16 as another name of it.
+    /// `crc-16/arc`, which `crc16` means: the catalogue gives CRC-16 as another name of it.
     pub const CRC16: Algo = Algo(Family::Crc(catalogue::position("crc-16/arc")));
-    /// `crc-32/iso-hdlc`, which `crc32` stands for: the catalogue gives CRC-32 as another name
+    /// `crc-32/iso-hdlc`, which `crc32` means: the catalogue gives CRC-32 as another name
     /// of it.
     pub const CRC32: Algo = Algo(Family::Crc(catalogue::position("crc-32/iso-hdlc")));
     /// MD5.
@@ -62,7 +62,7 @@ impl Algo {
     /// SHA-256.
     pub const SHA256: Algo = Algo(Family::Digest(DigestKind::Sha256));
 
-    /// Names that stand for a catalogue name.
+    /// Short names for a catalogue name.
     const SHORT: [(&'static str, Algo); 2] = [("crc16", Algo::CRC16), ("crc32", Algo::CRC32)];
 
     /// Every one: plain sums, `xor8`, the CRCs by width and name, digests.
@@ -73,7 +73,7 @@ impl Algo {
         plain.chain(crcs).chain(digests).map(Algo)
     }
 
-    /// Its name, as `sum16`, `crc-32/iso-hdlc` or `sha256`.
+    /// Its name, such as `sum16`, `crc-32/iso-hdlc` or `sha256`.
     pub fn name(self) -> &'static str {
         match self.0 {
             Family::Plain(plain) => plain.name(),
@@ -118,7 +118,7 @@ impl Algo {
 
     /// What a CRC of bytes that end in their own CRC comes to, whatever the bytes are; `None` for all other sums.
     ///
-    /// The CRC is stored low byte first when its result is reflected, else high byte first. So such a CRC tells no two
+    /// The CRC is stored low byte first when its result is reflected, otherwise high byte first. So such a CRC tells no two
     /// images apart. The catalogue lists it as the residue, before the final exclusive-or.
     ///
     /// ```
@@ -183,7 +183,7 @@ pub(super) fn listed(index: u8) -> &'static ListedCrc {
     &CATALOGUE[usize::from(index)]
 }
 
-/// Hex digits that so many bits take.
+/// How many hex digits this many bits take.
 pub(super) fn hex_digits(bits: u16) -> usize {
     usize::from(bits.div_ceil(4))
 }
@@ -212,9 +212,9 @@ impl FromStr for Algo {
     }
 }
 
-/// A name that is no sum, CRC or digest.
+/// A name that is not a sum, CRC or digest.
 #[derive(Clone, PartialEq, Eq, thiserror::Error)]
-#[error("`{}` is no sum known here; {}", shown(.word), advice(.nearest))]
+#[error("`{}` is not a known sum; {}", shown(.word), advice(.nearest))]
 pub struct UnknownAlgo {
     /// What was written.
     pub word: String,
@@ -224,8 +224,8 @@ pub struct UnknownAlgo {
 
 fn advice(nearest: &[&str]) -> String {
     if nearest.is_empty() {
-        "known are sum8, sum16, sum32, carry8, carry16, internet, fletcher16, adler32, sum16le, sum16be, sum32le, \
-         sum32be, xor8, crc16, crc32, md5, sha1, sha256, and every CRC of the RevEng catalogue by its name, as crc-16/xmodem"
+        "known sums are sum8, sum16, sum32, carry8, carry16, internet, fletcher16, adler32, sum16le, sum16be, sum32le, \
+         sum32be, xor8, crc16, crc32, md5, sha1, sha256, and every CRC of the RevEng catalogue by its name, such as crc-16/xmodem"
             .to_owned()
     } else {
         format!("nearest: {}", nearest.join(", "))

@@ -9,7 +9,7 @@ use super::{Algo, Order, Sum, SumError};
 ///
 /// `total_without_stamp` is the sum of the range with the stamped bytes counted as zeros. There
 /// are [`Algo::bytes`] bytes to store. Those of a word sum count as one word, so they must
-/// lie on a word boundary, counted from the start of the range, and in the order of the
+/// be on a word boundary, counted from the start of the range, and in the order of the
 /// sum's words.
 ///
 /// ```
@@ -43,22 +43,21 @@ pub fn balance(
         }
         Family::Plain(Plain::Carry8 | Plain::Carry16 | Plain::Internet) => {
             return refuse(
-                "with its carries added back, a sum of bytes that are not all 00 is never 0; its ones' complement, \
+                "a sum with carries added back is 0 only when all bytes are 00; its ones' complement, \
                  stored on a word of the range, brings carry8 and internet to all ones",
             );
         }
         Family::Plain(Plain::Fletcher16 | Plain::Adler32) => {
             return refuse(
-                "what a byte adds depends on how many follow; store it outside the range it is taken across",
+                "what a byte adds depends on how many bytes follow; store the sum outside the range it covers",
             );
         }
         Family::Crc(_) => {
-            return refuse("a CRC does not add up; store it outside the range it is taken across");
+            return refuse("a CRC is not an addition; store it outside the range it covers");
         }
         Family::Digest(_) => {
             return refuse(
-                "a digest is made so that this cannot be done; store it outside the range it is \
-                 taken across",
+                "a digest is made so that this cannot be done; store it outside the range it covers",
             );
         }
         Family::Plain(plain) => plain,

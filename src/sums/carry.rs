@@ -1,9 +1,9 @@
 //! Sums whose carry is added back at the low end, and sums of sums.
 //!
-//! A carry that is added back makes a sum modulo one less than a power of two, in which 0 is shown only for bytes that
-//! are all 0: a total that is divisible otherwise shows all ones. A chain of add-with-carry instructions that begins with
-//! the carry clear and ends by adding 0 with carry gives just this, because the value and its carry together never pass
-//! all ones (common practice).
+//! A carry that is added back makes a sum modulo one less than a power of two. Such a sum is 0 only for bytes that are all
+//! 0: any other total that the modulus divides comes out as all ones. A chain of add-with-carry instructions that begins
+//! with the carry clear and ends by adding 0 with carry gives exactly this, because the value and its carry together never
+//! pass all ones (common practice).
 //!
 //! Sources: `internet`: R. Braden, D. Borman, C. Partridge, RFC 1071, *Computing the Internet Checksum* (1988). `adler32`:
 //! P. Deutsch, J-L. Gailly, RFC 1950, *ZLIB Compressed Data Format Specification* (1996), sections 2.2 and 9.
@@ -12,7 +12,7 @@
 
 use crate::image::arrays;
 
-/// What `total` is once every carry out of `bits` bits, at most 32, has been added back.
+/// What `total` becomes when every carry out of `bits` bits, at most 32, is added back.
 pub(super) fn added_back(total: u64, bits: u32) -> u32 {
     let ones = u64::MAX >> (64 - bits);
     match total {
@@ -22,7 +22,7 @@ pub(super) fn added_back(total: u64, bits: u32) -> u32 {
     }
 }
 
-/// A sum of 16-bit words, high byte first, under way; a last byte without a partner is the high one of a word, beside 0.
+/// A sum of 16-bit words under way, high byte first. A last byte without a partner is the high byte of a word whose low byte is 0.
 #[derive(Clone)]
 pub(super) struct Internet {
     /// Bytes at even places, which are high bytes, and at odd places. 2^56 bytes fit.
@@ -53,7 +53,7 @@ impl Internet {
     }
 
     pub(super) fn finish(self) -> u32 {
-        // Each reduced before they meet, so that nothing can overflow; neither becomes 0 by that.
+        // Each is reduced before they are added, so that nothing can overflow; neither becomes 0 by that.
         let high = added_back(self.high, 16);
         added_back(u64::from(high) * 256 + self.low, 16)
     }
@@ -93,8 +93,8 @@ pub(super) struct Twice {
     twice: u32,
 }
 
-/// Bytes after which both sums must be reduced at the latest: with 5,552 bytes of FF, and both sums as large as they may
-/// be by the modulus 65,521, the second stays below 2^32, and with one more it would not.
+/// After this many bytes both sums must be reduced: with 5,552 bytes of FF, and both sums as large as the modulus 65,521
+/// allows, the second stays below 2^32; with one more it would not.
 const REDUCED_AFTER: usize = 5552;
 
 /// Bytes taken in one step.
@@ -113,7 +113,7 @@ impl Twice {
         for block in bytes.chunks(REDUCED_AFTER) {
             let (mut once, mut twice) = (self.once, self.twice);
             for step in arrays::<STEP>(block) {
-                // The first byte of a step is in all its running sums, the last in one.
+                // The first byte of a step is in all its running sums, the last only in one.
                 let (mut plain, mut weighted) = (0, 0);
                 for (i, byte) in step.into_iter().enumerate() {
                     plain += u32::from(byte);

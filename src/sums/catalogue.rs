@@ -2,19 +2,19 @@
 //!
 //! Source: Greg Cook, *Catalogue of parametrised CRC algorithms* (RevEng), as carried by the crate
 //! `crc-catalog` 2.5.0. The crate has the parameters as constants and no list of names, so the
-//! names stand here, in the catalogue's spelling but lower case, by width and then by name.
+//! names are here, in the catalogue's spelling but lower case, by width and then by name.
 
 use crc_catalog::*;
 
 /// One CRC of the catalogue.
 pub(super) struct ListedCrc {
-    /// Its catalogue name in lower case, as `crc-32/iso-hdlc`.
+    /// Its catalogue name in lower case, such as `crc-32/iso-hdlc`.
     pub(super) name: &'static str,
     /// Its parameters.
     pub(super) model: Parameters,
 }
 
-/// The parameters of a CRC, in the narrowest register that holds it.
+/// The parameters of a CRC, in the narrowest register that is wide enough.
 pub(super) enum Parameters {
     Bits8(&'static Algorithm<u8>),
     Bits16(&'static Algorithm<u16>),
@@ -49,7 +49,7 @@ fn widen<W: Width + Copy + Into<u128>>(a: &Algorithm<W>) -> Algorithm<u128> {
     }
 }
 
-/// Where the CRC of this name stands in [`CATALOGUE`]; a wrong name does not compile.
+/// Where the CRC of this name is in [`CATALOGUE`]; a wrong name does not compile.
 pub(super) const fn position(name: &str) -> u8 {
     let mut at = 0;
     while at < CATALOGUE.len() {

@@ -8,9 +8,9 @@ use super::UnknownComplement;
 /// A complement of a number. Parses from `ones` or `twos`.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Complement {
-    /// Every bit turned over.
+    /// Every bit inverted.
     Ones,
-    /// Every bit turned over, and one added: what brings the value to 0 when added to it.
+    /// Every bit inverted, and one added: added to the value, it gives 0.
     Twos,
 }
 

@@ -1,5 +1,5 @@
-//! CRCs at run time: the crate `crc`, sixteen bytes a step, with the tables built when asked for; for the one that every
-//! file is reported with, `crc32fast`, which uses what the processor has for it.
+//! CRCs at run time: the crate `crc`, sixteen bytes a step, with tables built when they are first needed; for CRC-32, which
+//! is reported of every file, `crc32fast`, which uses the processor's own instructions for it.
 
 use std::sync::OnceLock;
 
@@ -23,7 +23,7 @@ enum CrcTables {
 
 impl CrcTables {
     /// The tables of the CRC at this place of the catalogue, built at first use and then kept:
-    /// a board of many chips asks for the same few CRCs over and over.
+    /// a board of many chips asks for the same few CRCs again and again.
     fn of(index: u8) -> &'static CrcTables {
         static BUILT: [OnceLock<CrcTables>; CATALOGUE.len()] =
             [const { OnceLock::new() }; CATALOGUE.len()];
@@ -51,8 +51,8 @@ pub(super) enum Register {
 }
 
 impl Register {
-    /// Starts the CRC at this place of the catalogue. `init` is meant as the catalogue's `init`
-    /// is (not reflected) and must fit the CRC's width, so that the casts lose nothing.
+    /// Starts the CRC at this place of the catalogue. `init` means what the catalogue's `init`
+    /// means (not reflected), and must fit the CRC's width, so that the casts lose nothing.
     pub(super) fn start(index: u8, init: u128) -> Register {
         if Algo(Family::Crc(index)) == Algo::CRC32 {
             // The crate goes on from a finished CRC: reflected, and with all bits inverted.

@@ -29,10 +29,10 @@ impl DigestKind {
     pub(super) fn about(self) -> &'static str {
         match self {
             DigestKind::Md5 => {
-                "MD5 (RFC 1321), 128 bits; finds accidents, no proof against forged data"
+                "MD5 (RFC 1321), 128 bits; finds accidents, does not protect against forged data"
             }
             DigestKind::Sha1 => {
-                "SHA-1 (FIPS 180-4), 160 bits; finds accidents, no proof against forged data"
+                "SHA-1 (FIPS 180-4), 160 bits; finds accidents, does not protect against forged data"
             }
             DigestKind::Sha256 => "SHA-256 (FIPS 180-4), 256 bits",
         }
@@ -72,7 +72,7 @@ impl Hashing {
         }
     }
 
-    /// The digest, with zeros behind a short one.
+    /// The digest, with zeros after a short one.
     pub(super) fn finish(self) -> [u8; LONGEST] {
         let mut digest = [0; LONGEST];
         match self {

@@ -1,16 +1,17 @@
 //! What can go wrong with a sum.
 
 use super::{Algo, Order};
-use crate::prose::{debug_as_display, shown};
+use crate::prose::{debug_as_display, plural, shown};
 
-/// Why a sum could not be made, turned or balanced. Nothing is ever cut to make it fit.
+/// Why a sum could not be made, complemented or balanced. Nothing is ever cut to make it fit.
 #[derive(Clone, PartialEq, Eq, thiserror::Error)]
 #[non_exhaustive]
 pub enum SumError {
     /// The bytes given are not a whole number of words.
     #[error(
-        "{name} adds words of {word} bytes, and a length of {length} leaves {over} over; \
-         take a range that is a multiple of {word} bytes long"
+        "{name} adds words of {word} bytes, and {over} of {} are left over; \
+         use a range whose length is a multiple of {word} bytes",
+        plural(*.length as u64, "byte")
     )]
     PartWord {
         /// The sum's name.
@@ -19,13 +20,13 @@ pub enum SumError {
         word: usize,
         /// Bytes given in all.
         length: u64,
-        /// Bytes behind the last whole word, 1 to `word` - 1.
+        /// Bytes after the last whole word, 1 to `word` - 1.
         over: usize,
     },
     /// An initial value or target has more bits than the sum.
-    #[error("{what} {value:#X} is too large: {algo} has {bits} bits, so at most {largest:#X}", bits = algo.bits())]
+    #[error("{what} {value:#X} is too large: {algo} has {bits} bits, so the largest is {largest:#X}", bits = algo.bits())]
     TooLarge {
-        /// What was given, as `initial value` or `target`.
+        /// What was given: `initial value` or `target`.
         what: &'static str,
         /// The value given.
         value: u128,
@@ -35,13 +36,17 @@ pub enum SumError {
         largest: u128,
     },
     /// A digest has a fixed beginning.
-    #[error("{algo} starts as its standard says; an initial value is for sums and CRCs")]
+    #[error(
+        "{algo} always starts as its standard says; only sums and CRCs can have an initial value"
+    )]
     NoInitialValue {
         /// The digest.
         algo: Algo,
     },
     /// A digest is not a number.
-    #[error("{algo} is a string of bytes, not a number, and has no complement; store it as it is")]
+    #[error(
+        "{algo} is a string of bytes, not a number, so it has no complement; store it as it is"
+    )]
     NoComplement {
         /// The digest.
         algo: Algo,
@@ -56,8 +61,8 @@ pub enum SumError {
     },
     /// The stored bytes count in the sum as words of its own order, so no other order is possible.
     #[error(
-        "the stored word counts in {algo} like every other, in the order `{own}`; stored as \
-         `{asked}` it would count as another value, so ask for `{own}`"
+        "the stored word is part of {algo} and counts in the order `{own}`; stored as \
+         `{asked}` it would count as another value, so use `{own}`"
     )]
     OtherOrder {
         /// The sum.
@@ -77,9 +82,9 @@ pub enum SumError {
     },
 }
 
-/// A word that is no complement.
+/// A word that is not a complement.
 #[derive(Clone, PartialEq, Eq, thiserror::Error)]
-#[error("`{}` stands where `ones` or `twos` must stand", shown(.0))]
+#[error("`{}` is not a complement: write ones or twos", shown(.0))]
 pub struct UnknownComplement(
     /// What was written.
     pub String,

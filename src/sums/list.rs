@@ -8,7 +8,7 @@ use crate::prose::debug_as_display;
 pub struct ListedSum {
     /// What it is the sum of, usually a file's name.
     pub name: String,
-    /// Which sum, told by the number of its digits: CRC-32, MD5, SHA-1 or SHA-256.
+    /// Which sum it is, known from the number of its digits: CRC-32, MD5, SHA-1 or SHA-256.
     pub algo: Algo,
     /// Its value, in hex of any case.
     pub digits: String,
@@ -36,7 +36,7 @@ pub enum ListFault {
     NoNameBefore,
     /// No name after the sum.
     NoNameAfter,
-    /// A word that is no sum in hex, made fit for a message.
+    /// A word that is not a sum in hex, made fit for a message.
     NotHex(String),
     /// A number of digits that no known sum has.
     Digits(usize),
@@ -45,19 +45,19 @@ pub enum ListFault {
 impl std::fmt::Display for ListFault {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
-            ListFault::NoNameBefore => f.write_str("no name in front of the sum"),
-            ListFault::NoNameAfter => f.write_str("no name behind the sum"),
-            ListFault::NotHex(shown) => write!(f, "`{shown}` is no sum in hex"),
+            ListFault::NoNameBefore => f.write_str("there is no name before the sum"),
+            ListFault::NoNameAfter => f.write_str("there is no name after the sum"),
+            ListFault::NotHex(shown) => write!(f, "`{shown}` is not a sum in hex"),
             ListFault::Digits(n) => write!(
                 f,
-                "a sum of {n} digits is none of CRC-32 (8), MD5 (32), SHA-1 (40), SHA-256 (64)"
+                "no known sum has {n} digits: CRC-32 has 8, MD5 32, SHA-1 40, SHA-256 64"
             ),
         }
     }
 }
 
 /// Reads a list of sums: `HEX  name`, `HEX *name`, or `SHA256 (name) = HEX`, one a line; `#` starts a comment. `None` when
-/// the first line is nothing of the kind: then it is no such list.
+/// the first line is nothing of the kind: then the text is not such a list.
 ///
 /// ```
 /// use romloom::sums::{Algo, read_list};

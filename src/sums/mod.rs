@@ -1,6 +1,6 @@
 //! Sums, CRCs and digests over bytes.
 //!
-//! An [`Algo`] is found by its name, [started](Algo::start), fed in as many parts as is handy,
+//! An [`Algo`] is found by its name, [started](Algo::start), fed in as many parts as you like,
 //! and finished into a [`Sum`], which knows how it is printed and stored:
 //!
 //! ```
@@ -19,7 +19,7 @@
 //! Plain sums wrap modulo two to the power of their width: `sum8`, `sum16` and `sum32` add bytes,
 //! `sum16le` and its like add words, `xor8` is the exclusive-or of bytes. `carry8`, `carry16` and `internet`
 //! add each carry back at the low end, `fletcher16` and `adler32` also sum the sums. CRCs are those of the
-//! RevEng catalogue under their catalogue names in lower case; `crc32` stands for
+//! RevEng catalogue under their catalogue names in lower case; `crc32` means
 //! `crc-32/iso-hdlc` and `crc16` for `crc-16/arc`. Digests are `md5`, `sha1` and `sha256`.
 
 mod algo;

@@ -95,7 +95,7 @@ impl Plain {
         }
     }
 
-    /// Bytes taken together as one summand.
+    /// How many bytes are added together as one number.
     pub(super) fn word(self) -> usize {
         match self {
             Plain::Sum16Le | Plain::Sum16Be | Plain::Internet => 2,
@@ -104,7 +104,7 @@ impl Plain {
         }
     }
 
-    /// The order of the bytes in a word; `None` where the summands are bytes.
+    /// The order of the bytes in a word; `None` where single bytes are added.
     pub(super) fn order(self) -> Option<Order> {
         match self {
             Plain::Sum16Le | Plain::Sum32Le => Some(Order::Little),
@@ -147,7 +147,7 @@ impl Plain {
 pub(super) enum Total {
     Xor(u8),
     Bytes(u32),
-    /// Every byte so far, and the bits that carries are added back to at the end.
+    /// The sum of every byte fed, and the bits into which carries are added back at the end.
     Carry(u64, u32),
     Internet(Internet),
     /// With the bits of the lower sum.
@@ -156,7 +156,7 @@ pub(super) enum Total {
     Words4(Words<4>),
 }
 
-/// Bytes that are no whole number of words.
+/// Bytes that are not a whole number of words.
 #[derive(Debug)]
 pub(super) struct PartWord {
     /// Bytes in a word.
@@ -201,8 +201,8 @@ impl Total {
     }
 }
 
-/// The sum of all bytes, modulo 2^32, eight bytes at a time: in four sums of 16 bits side by side, which 128 times eight
-/// bytes can't fill.
+/// The sum of all bytes, modulo 2^32, eight bytes at a time, in four sums of 16 bits side by side: 128 times eight bytes
+/// can't fill these.
 fn sum_of_bytes(bytes: &[u8]) -> u32 {
     const EVEN: u64 = 0x00FF_00FF_00FF_00FF;
     let rest = bytes.chunks_exact(8).remainder();
@@ -225,10 +225,10 @@ fn sum_of_bytes(bytes: &[u8]) -> u32 {
 pub(super) struct Words<const N: usize> {
     total: u32,
     order: Order,
-    /// The first `held` bytes are those of a word not yet whole.
+    /// The first `held` bytes are those of a word that is not complete yet.
     begun: [u8; N],
     held: usize,
-    /// Bytes fed so far.
+    /// Bytes fed until now.
     length: u64,
 }
 
@@ -244,7 +244,7 @@ impl<const N: usize> Words<N> {
     }
 
     fn add(&mut self, words: impl Iterator<Item = [u8; N]>) {
-        // Asked once, not for every word, so that the compiler can take many words at once.
+        // Checked once and not for every word, so that the compiler can take many words at a time.
         let total = match self.order {
             Order::Little => words.map(little).fold(0, u32::wrapping_add),
             Order::Big => words.map(big).fold(0, u32::wrapping_add),

@@ -1,14 +1,14 @@
-//! A sum made, and how it is printed and stored.
+//! A finished sum, and how it is printed and stored.
 
 use std::fmt;
 
 use super::algo::hex_digits;
 use super::{Algo, Complement, Order, SumError, digest};
 
-/// A sum made: its value, and which sum it is.
+/// A finished sum: its value, and which sum it is.
 ///
-/// Prints as hex digits, all of its width with leading zeros: a number in upper case (a width
-/// that is no multiple of four is rounded up), a digest in lower case, as each usually stands.
+/// Prints as hex digits, with leading zeros up to its width: a number in upper case (a width
+/// that is not a multiple of four is rounded up), a digest in lower case, as is usual for each.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct Sum {
     pub(super) algo: Algo,
@@ -38,7 +38,7 @@ impl Sum {
     }
 
     /// The bytes to store, [`Algo::bytes`] of them. A digest has one order only, whatever
-    /// `order` says. A CRC of no whole number of bytes stands in the low bits.
+    /// `order` says. A CRC that does not fill its bytes is in the low bits.
     pub fn to_bytes(&self, order: Order) -> Vec<u8> {
         match self.value {
             Value::Number(number) => number_to_bytes(number, self.algo.bytes(), order),

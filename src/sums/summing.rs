@@ -20,9 +20,8 @@ impl Algo {
         )
     }
 
-    /// Begins a sum from another initial value: the total so far of a plain sum (of `fletcher16` and `adler32`, both
-    /// sums as they are printed), or the register of a CRC in place of the catalogue's `init` (and in its sense: not
-    /// reflected).
+    /// Begins a sum from another initial value: for a plain sum the total to start from (for `fletcher16` and `adler32` both
+    /// sums, in their printed form), for a CRC the register, in place of the catalogue's `init` (and like it not reflected).
     ///
     /// # Errors
     /// [`SumError::NoInitialValue`] for a digest, [`SumError::TooLarge`] when the value has more
@@ -46,7 +45,7 @@ impl Algo {
     }
 }
 
-/// A sum under way. Where the feeds are cut makes no difference.
+/// A sum under way. It makes no difference where the bytes are cut into feeds.
 #[derive(Clone)]
 pub struct Summing {
     algo: Algo,
@@ -83,8 +82,8 @@ impl Summing {
     /// The sum of all bytes fed.
     ///
     /// # Errors
-    /// [`SumError::PartWord`] when a word sum was fed no whole number of words; `internet` has a rule for that. No other
-    /// kind of sum fails.
+    /// [`SumError::PartWord`] when the bytes fed to a word sum are not a whole number of words; `internet` has a rule for
+    /// that. No other kind of sum fails.
     pub fn finish(self) -> Result<Sum, SumError> {
         let value = match self.state {
             Running::Plain(plain, total) => {

@@ -1,4 +1,4 @@
-//! Sums against figures from outside, and what must hold for every one.
+//! Sums against figures from outside, and what must contain for every one.
 
 use proptest::prelude::*;
 
@@ -203,15 +203,15 @@ fn an_unknown_name_is_answered_with_the_nearest() {
     let message = |word: &str| word.parse::<Algo>().unwrap_err().to_string();
     assert_eq!(
         message("sha-256"),
-        "`sha-256` is no sum known here; nearest: sha256"
+        "`sha-256` is not a known sum; nearest: sha256"
     );
     assert_eq!(
         message("xmodem"),
-        "`xmodem` is no sum known here; nearest: crc-16/xmodem"
+        "`xmodem` is not a known sum; nearest: crc-16/xmodem"
     );
     assert!(message("crc-32").contains("crc32"), "{}", message("crc-32"));
-    assert!(message("zzzzzz").contains("known are sum8"));
-    assert!(message("").contains("known are sum8"));
+    assert!(message("zzzzzz").contains("known sums are sum8"));
+    assert!(message("").contains("known sums are sum8"));
     let hostile = message(&"\u{1b}[31m".repeat(100_000));
     assert!(hostile.len() < 600 && !hostile.contains('\u{1b}'));
 }
@@ -227,11 +227,11 @@ fn order_and_complement_parse_and_print() {
     assert_eq!("BIG".parse(), Ok(Order::Big));
     assert_eq!(
         "middle".parse::<Order>().unwrap_err().to_string(),
-        "`middle` stands where `little` or `big` must stand"
+        "`middle` is not a byte order: write little or big"
     );
     assert_eq!(
         "one".parse::<Complement>().unwrap_err().to_string(),
-        "`one` stands where `ones` or `twos` must stand"
+        "`one` is not a complement: write ones or twos"
     );
 }
 
@@ -302,8 +302,7 @@ fn a_part_word_at_the_end_is_an_error_that_counts_it() {
     let error = summing.finish().unwrap_err();
     assert_eq!(
         error.to_string(),
-        "sum32be adds words of 4 bytes, and a length of 7 leaves 3 over; \
-         take a range that is a multiple of 4 bytes long"
+        "sum32be adds words of 4 bytes, and 3 of 7 bytes are left over; use a range whose length is a multiple of 4 bytes"
     );
     assert!(Algo::SUM16LE.sum(&[1]).is_err());
     assert!(Algo::SUM16LE.sum(&[]).is_ok());
@@ -338,7 +337,7 @@ fn an_initial_value_that_does_not_fit_is_refused() {
     }
     assert_eq!(
         Algo::SUM8.start_from(0x100).unwrap_err().to_string(),
-        "initial value 0x100 is too large: sum8 has 8 bits, so at most 0xFF"
+        "initial value 0x100 is too large: sum8 has 8 bits, so the largest is 0xFF"
     );
 }
 
@@ -364,8 +363,7 @@ fn balance_refuses_what_would_come_out_wrong() {
         balance(Algo::SUM16BE, &total, 0, Order::Little)
             .unwrap_err()
             .to_string(),
-        "the stored word counts in sum16be like every other, in the order `big`; stored as \
-         `little` it would count as another value, so ask for `big`"
+        "the stored word is part of sum16be and counts in the order `big`; stored as `little` it would count as another value, so use `big`"
     );
     assert!(matches!(
         balance(Algo::SUM16BE, &total, 0x1_0000, Order::Big),

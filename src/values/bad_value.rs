@@ -2,7 +2,7 @@
 
 use crate::prose::debug_as_display;
 
-/// Something that is not what it should be, with how it is written where that is known. The sentence names the text that
+/// What is wrong with a text, and what to write instead where that is known. The sentence names the text that
 /// it is about, so that it can be read without the text.
 #[derive(Clone, PartialEq, Eq, thiserror::Error)]
 #[error("{problem}{}", .advice.as_ref().map(|advice| format!(": {advice}")).unwrap_or_default())]
@@ -22,7 +22,7 @@ impl BadValue {
         }
     }
 
-    /// What is wrong, where that says enough; without a full stop.
+    /// What is wrong, where that is enough; without a full stop.
     pub fn fact(problem: impl Into<String>) -> Self {
         Self {
             problem: problem.into(),

@@ -7,8 +7,8 @@ use super::meant::bytes_meant;
 
 const HOW: &str = "write pairs of hex digits, such as EA EA 4C0080, or text:HELLO";
 
-/// A byte string, at least one byte: pairs of hex digits, blanks between them optional, each group with or without
-/// `0x` in front; or `text:` and a text with the escapes of [`text`].
+/// A byte string, at least one byte: pairs of hex digits, with or without blanks between them, each group with or without
+/// `0x` before it; or `text:` and a text with the escapes of [`text`].
 ///
 /// # Errors
 /// [`BadValue`] for anything else.
@@ -52,12 +52,12 @@ fn read(words: &str) -> Result<Vec<u8>, BadValue> {
         out.extend(pairs(digits).unwrap_or_default());
     }
     match out.is_empty() {
-        true => Err(BadValue::new("there is no byte here", HOW)),
+        true => Err(BadValue::new("there are no bytes here", HOW)),
         false => Ok(out),
     }
 }
 
-/// Bytes, to be parsed from a text as [`bytes`] reads it.
+/// Bytes, parsed from a text by [`bytes`].
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct ByteString(pub Vec<u8>);
 
@@ -118,7 +118,7 @@ pub fn text(words: &str) -> Result<Vec<u8>, BadValue> {
                 let pair = rest.get(..2).and_then(pairs).ok_or_else(|| {
                     BadValue::new(
                         format!("`\\x` in `{words}` needs two hex digits after it"),
-                        "write \\x0D for byte 0D",
+                        "write \\x0D for the byte 0D",
                     )
                 })?;
                 rest = &rest[2..];
@@ -130,7 +130,7 @@ pub fn text(words: &str) -> Result<Vec<u8>, BadValue> {
                         Some(c) => format!("`\\{c}` in `{words}` means nothing"),
                         None => format!("`{words}` ends in a lone `\\`"),
                     },
-                    "known are \\n \\r \\t \\0 \\xNN and \\\\",
+                    "write one of \\n \\r \\t \\0 \\xNN and \\\\",
                 ));
             }
         });
@@ -172,7 +172,7 @@ mod tests {
             ),
             (
                 "",
-                "there is no byte here: write pairs of hex digits, such as EA EA 4C0080, or text:HELLO",
+                "there are no bytes here: write pairs of hex digits, such as EA EA 4C0080, or text:HELLO",
             ),
             (
                 "text:",
@@ -180,7 +180,7 @@ mod tests {
             ),
             (
                 r"text:\q",
-                r"`\q` in `\q` means nothing: known are \n \r \t \0 \xNN and \\",
+                r"`\q` in `\q` means nothing: write one of \n \r \t \0 \xNN and \\",
             ),
             (
                 r"text:\x4",
@@ -192,7 +192,7 @@ mod tests {
             ),
             (
                 "text:A\\",
-                "`A\\` ends in a lone `\\`: known are \\n \\r \\t \\0 \\xNN and \\\\",
+                "`A\\` ends in a lone `\\`: write one of \\n \\r \\t \\0 \\xNN and \\\\",
             ),
         ] {
             assert_eq!(bytes(words).unwrap_err().to_string(), message);

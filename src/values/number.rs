@@ -50,18 +50,18 @@ pub fn number(text: &str) -> Result<u64, BadValue> {
 /// A size in bytes, at least 1; written as a [`number`].
 ///
 /// # Errors
-/// [`BadValue`] for 0 and for what is no number.
+/// [`BadValue`] for 0 and for what is not a number.
 pub fn size(text: &str) -> Result<u64, BadValue> {
     match number(text)? {
         0 => Err(BadValue::new(
-            "a size of 0 contains nothing",
+            "a size can't be 0",
             "give at least 1 byte",
         )),
         n => Ok(n),
     }
 }
 
-/// A number, to be parsed from a text as [`number`] reads it.
+/// A number, parsed from a text by [`number`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Number(pub u64);
 
@@ -73,7 +73,7 @@ impl FromStr for Number {
     }
 }
 
-/// A size in bytes, to be parsed from a text as [`size`] reads it.
+/// A size in bytes, parsed from a text by [`size`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Size(pub u64);
 
@@ -85,7 +85,7 @@ impl FromStr for Size {
     }
 }
 
-/// How far to move: a [`number`] with a sign in front, `+` or `-`.
+/// How far to move: a [`number`] with a sign before it, `+` or `-`.
 ///
 /// # Errors
 /// [`BadValue`] when the sign or the number is missing.

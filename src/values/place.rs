@@ -1,4 +1,4 @@
-//! Addresses with a place in front: `cpu:0xFFFC`, `bank3:0x4007`, `video:bank0-7:0x10`, `U7:0x10`.
+//! Addresses with a place before them: `cpu:0xFFFC`, `bank3:0x4007`, `video:bank0-7:0x10`, `U7:0x10`.
 
 use std::fmt;
 use std::str::FromStr;
@@ -15,9 +15,9 @@ pub enum Place {
     /// The piece's own: the CPU's before it is seated, the chip's after.
     #[default]
     Own,
-    /// Those of a bus, in one or more positions of a switch, or those of the chip in a socket.
+    /// Those of a bus, in one or more positions of a switch; or those of the chip in a socket.
     On {
-        /// The bus or the socket; which of the two, the board knows. `None` for the bus `cpu`.
+        /// The bus or the socket; the board knows which of the two. `None` for the bus `cpu`.
         name: Option<String>,
         /// The positions; `None` where none was written.
         banks: Option<BankSet>,
@@ -27,13 +27,13 @@ pub enum Place {
 /// Positions of a switch.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum BankSet {
-    /// Every position there is.
+    /// Every position.
     All,
     /// These, each with its first and last.
     Some(Vec<(u64, u64)>),
 }
 
-/// An address (`u64`) or a range of them ([`AddressRange`]), and in which place they are.
+/// An address (`u64`) or a range of them ([`AddressRange`]), and the place it belongs to.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct InSpace<T> {
     /// Whose.
@@ -90,7 +90,7 @@ impl fmt::Display for Place {
 impl FromStr for Place {
     type Err = BadValue;
 
-    /// A place by itself, with or without the colon at its end: `bank1`, `video`, `video:bank3`, `U20`.
+    /// A place without an address, with or without the colon at its end: `bank1`, `video`, `video:bank3`, `U20`.
     fn from_str(text: &str) -> Result<Self, BadValue> {
         let whole = format!("{}:", text.strip_suffix(':').unwrap_or(text));
         match place(&whole) {
@@ -119,7 +119,7 @@ impl FromStr for InSpace<AddressRange> {
     }
 }
 
-/// The place in front of a text, and what comes after it.
+/// The place at the start of a text, and what comes after it.
 fn place(text: &str) -> (Place, &str) {
     let (first, rest) = match word(text) {
         None => return (Place::Own, text),
@@ -139,7 +139,7 @@ fn place(text: &str) -> (Place, &str) {
     (Place::On { name, banks: None }, rest)
 }
 
-/// A name and what comes after its colon; nothing for a number, which no place is.
+/// A name and what comes after its colon; nothing for a number, which is never a place.
 fn word(text: &str) -> Option<(&str, &str)> {
     let (word, rest) = text.split_once(':')?;
     let begins = word.starts_with(|c: char| c.is_alphabetic() || c == '_');
@@ -165,7 +165,7 @@ fn banks(word: &str) -> Option<BankSet> {
     sound.then_some(BankSet::Some(ranges))
 }
 
-/// An address: a [`number`], with a place in front or not.
+/// An address: a [`number`], with or without a place before it.
 ///
 /// # Errors
 /// [`BadValue`] as for a number.
@@ -177,7 +177,7 @@ pub fn address(text: &str) -> Result<InSpace<u64>, BadValue> {
     }
 }
 
-/// A [`range`], with a place in front or not.
+/// A [`range`], with or without a place before it.
 ///
 /// # Errors
 /// [`BadValue`] as for a range.

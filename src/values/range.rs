@@ -22,7 +22,7 @@ pub fn range(text: &str) -> Result<AddressRange, BadValue> {
 fn read(text: &str) -> Result<AddressRange, BadValue> {
     let too_far = || {
         BadValue::new(
-            format!("`{text}` reaches past the last address"),
+            format!("`{text}` goes past the last address"),
             "addresses end at 0xFFFFFFFFFFFFFFFE",
         )
     };
@@ -52,7 +52,7 @@ fn read(text: &str) -> Result<AddressRange, BadValue> {
         _ => None,
     };
     let advice = match (number(text), ordered) {
-        // Whether the other notation includes the last address is open, so both are shown.
+        // The other notation may or may not include the last address, so both are shown.
         (Err(_), Some((first, last))) => {
             format!(
                 "write 0x{first:X}-0x{last:X}, or 0x{first:X}-0x{:X} without the last address",
@@ -113,11 +113,11 @@ mod tests {
             ),
             (
                 "0x8000+0",
-                "a size of 0 contains nothing: give at least 1 byte",
+                "a size can't be 0: give at least 1 byte",
             ),
             (
                 "0xFFFFFFFFFFFFFFFF+2",
-                "`0xFFFFFFFFFFFFFFFF+2` reaches past the last address: addresses end at 0xFFFFFFFFFFFFFFFE",
+                "`0xFFFFFFFFFFFFFFFF+2` goes past the last address: addresses end at 0xFFFFFFFFFFFFFFFE",
             ),
             (
                 "8000-FFFF",

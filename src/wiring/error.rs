@@ -1,23 +1,23 @@
-//! What no wiring can be, and what no wiring can be laid over.
+//! Why lists of lines are not a wiring, and why an image can't be rewired.
 
 use super::Line;
 use crate::image::OutOfSpace;
 use crate::prose::debug_as_display;
 
-/// Why lists of lines are no wiring, or why an image can't be rewired.
+/// Why lists of lines are not a wiring, or why an image can't be rewired.
 #[derive(Clone, PartialEq, Eq, thiserror::Error)]
 #[non_exhaustive]
 pub enum WiringError {
-    /// A line stands in the list twice, so another is missing.
-    #[error("{double} stands twice and {missing} is missing")]
+    /// A line is in the list twice, so another is missing.
+    #[error("{double} is there twice and {missing} is missing")]
     Double {
-        /// The line that stands twice.
+        /// The line that is there twice.
         double: Line,
         /// The lowest that is missing.
         missing: Line,
     },
     /// A line above those that the list can name: one of `count` lines names the lowest `count`.
-    #[error("{line} is outside {first}-{last}, the lines this list of {count} names")]
+    #[error("{line} is outside {first}-{last}, the lines that a list of {count} names")]
     Outside {
         /// The line.
         line: Line,
@@ -35,14 +35,14 @@ pub enum WiringError {
         line: Line,
     },
     /// More lines than there can be.
-    #[error("{count} lines are more than the {most} there can be")]
+    #[error("{count} lines are too many: there can be at most {most}")]
     TooMany {
         /// Lines in the list.
         count: usize,
         /// The most there can be: 32 address lines, 8 or 16 data lines.
         most: usize,
     },
-    /// A word of a chip 16 bits wide is in the image in part.
+    /// A word of a chip 16 bits wide is only half in the image.
     #[error("the word at 0x{word:04X} has a hole at 0x{hole:04X}")]
     BrokenWord {
         /// Address of the word's first byte.

@@ -1,21 +1,21 @@
-//! A wiring as tables, for reading single cells of a chip through it.
+//! A wiring as tables, to read single cells of a chip through it.
 
 use super::Wiring;
 
 /// Address lines in the lower one of two tables.
 const LOW_LINES: usize = 12;
 
-/// What a wiring makes of one cell of a chip, looked up.
+/// What a wiring makes of one cell of a chip, from tables.
 pub(crate) struct Lookup {
-    /// The address in the image for the low lines of the chip's, and what the high ones turn in it.
+    /// The address in the image for the chip's low lines, and what the high lines change in it.
     low: Vec<u32>,
     high: Vec<u32>,
-    /// What the low byte of a cell brings, and what the high one adds.
+    /// What the low byte of a cell gives, and what the high one adds.
     data: [[u16; 256]; 2],
 }
 
 impl Lookup {
-    /// Of a wiring with at most 24 address lines in its list; none above them is inverted.
+    /// For a wiring with at most 24 address lines in its list, and no line above them inverted.
     pub fn new(wiring: &Wiring) -> Self {
         let (address, inverted) = (wiring.address(), wiring.address_inverted());
         let lines = address.len();
@@ -41,7 +41,7 @@ impl Lookup {
         lookup
     }
 
-    /// What the chip's cell holds when the image's cells are these.
+    /// What the chip's cell contains when the image's cells are these.
     #[inline]
     pub fn cell(&self, image: &[u16], chip: usize) -> u16 {
         let low = self.low[chip & (self.low.len() - 1)];

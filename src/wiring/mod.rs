@@ -1,7 +1,7 @@
 //! Address and data lines that a board has swapped or inverted, and what they do to an image.
 //!
-//! A [`Wiring`] says for each line of a chip which line of the image it is wired to. It is made only
-//! sound: [`Wiring::new`] refuses a list that is not a permutation.
+//! A [`Wiring`] says for each line of a chip which line of the image it is wired to. It is always
+//! valid: [`Wiring::new`] refuses a list that is not a permutation.
 //!
 //! ```
 //! use romloom::image::{Image, Source};
@@ -14,9 +14,9 @@
 //! assert_eq!(chip.byte(1), Some(0x92));
 //! assert!(wiring.inverse().rewired(&chip)?.same_bytes(&image));
 //!
-//! // A list that names one line twice is no wiring.
+//! // A list that names one line twice is not a wiring.
 //! let error = Wiring::new(Width::Eight, vec![1, 1], vec![]).unwrap_err();
-//! assert_eq!(error.to_string(), "A1 stands twice and A0 is missing");
+//! assert_eq!(error.to_string(), "A1 is there twice and A0 is missing");
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 

@@ -4,13 +4,13 @@ use super::wires::scatter;
 use super::{Lookup, Width, Wiring, WiringError};
 use crate::image::{AddressRange, Image};
 
-/// Address lines of the blocks that are rewired at once, at least: a few bytes at a time would take their time.
+/// Blocks that are rewired at once have at least this many address lines: a few bytes at a time would be slow.
 const LEAST_LINES: u32 = 12;
 
 impl Wiring {
-    /// The image as the chip must hold it, so that it reads as `image` through these lines.
+    /// The image as it must be in the chip, so that it reads as `image` through these lines.
     ///
-    /// Each block of [`block`](Self::block) bytes is rewired by itself, in memory of its size. Entry point and header stay.
+    /// Each block of [`block`](Self::block) bytes is rewired separately, in memory of its size. Entry point and header stay.
     ///
     /// # Errors
     /// [`WiringError::BrokenWord`] when half a word is a hole; [`WiringError::OutOfSpace`] when a block would pass the last
@@ -34,13 +34,13 @@ impl Wiring {
         Ok(rewired)
     }
 
-    /// Bytes of a block: as far as the listed and inverted address lines reach, at most 2^33.
+    /// Bytes of a block, which contains all listed and inverted address lines; at most 2^33.
     pub fn block(&self) -> u64 {
         (self.width().bytes() as u64) << self.lines()
     }
 
-    /// The bytes of a chip, from its address 0 up, as this wiring turns these. `None` when they are not a whole number of
-    /// blocks, or more than 2^24.
+    /// The bytes of a chip, from its address 0 up, that this wiring makes of the given ones. `None` when they are not a whole
+    /// number of blocks, or more than 2^24.
     pub fn apply(&self, bytes: &[u8]) -> Option<Vec<u8>> {
         const LARGEST: u64 = 1 << 24;
         let block = self.block();
@@ -61,7 +61,7 @@ impl Wiring {
         })
     }
 
-    /// Address lines that a block has: those listed, and straight ones up to the highest inverted.
+    /// Address lines of a block: those listed, and straight ones up to the highest inverted.
     fn lines(&self) -> u32 {
         let inverted = u32::BITS - self.address_inverted().leading_zeros();
         inverted.max(self.address().len() as u32)
@@ -71,7 +71,7 @@ impl Wiring {
         if let Some((word, hole)) = image.broken_word(2) {
             return Err(WiringError::BrokenWord { word, hole });
         }
-        // Both bytes of a word go the same way, so the words' lines are the bytes' lines but the lowest.
+        // Both bytes of a word move together, so the words' lines are the bytes' lines without the lowest.
         let word = self.chip_address(lines);
         let place = |byte: u64| word(byte >> 1) << 1 | byte & 1;
         let unchanged = std::array::from_fn(|byte| byte as u8);
@@ -87,7 +87,7 @@ impl Wiring {
         Ok(rewired)
     }
 
-    /// The chip address at which the cell of the image's address stands, inside one block of so many lines.
+    /// The chip address of the cell at an address of the image, inside one block of this many lines.
     fn chip_address(&self, lines: u32) -> impl Fn(u64) -> u64 + use<> {
         // Two tables of half the lines each: wires don't depend on each other.
         let count = lines as usize;

@@ -1,6 +1,6 @@
 //! How many data lines a chip has.
 
-/// How the bytes of an image stand on a chip's data lines.
+/// How the bytes of an image are put on a chip's data lines.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 pub enum Width {
     /// D0-D7.

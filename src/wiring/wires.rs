@@ -3,10 +3,10 @@
 use super::{Line, Width, WiringError};
 
 /// How a chip's lines are wired: chip line `i` goes to the image's line `address[i]`, or `data[i]`, and may be inverted
-/// besides.
+/// too.
 ///
-/// An empty list leaves its lines straight. Lines above a list are straight too. Both lists are permutations: there is no
-/// other way to make one than [`new`](Self::new).
+/// An empty list leaves its lines straight. Lines above a list are straight too. Both lists are always permutations, because
+/// only [`new`](Self::new) makes a wiring.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Hash)]
 pub struct Wiring {
     width: Width,
@@ -24,7 +24,7 @@ impl Wiring {
     /// to. With [`Width::Sixteen`] addresses count words, and D0 to D7 are the first byte of each.
     ///
     /// # Errors
-    /// [`WiringError`] names the line when a list is longer than there are lines, or does not name each of its lines once.
+    /// [`WiringError`] names the line when a list has more lines than there are, or does not name each of its lines once.
     pub fn new(width: Width, address: Vec<u8>, data: Vec<u8>) -> Result<Self, WiringError> {
         permutation(Line::Address, &address, Self::MOST_ADDRESS_LINES)?;
         permutation(Line::Data, &data, width.lines().into())?;
@@ -71,17 +71,17 @@ impl Wiring {
         &self.data
     }
 
-    /// The chip's address lines that are inverted besides; bit i is line i.
+    /// The chip's address lines that are inverted too; bit i is line i.
     pub fn address_inverted(&self) -> u32 {
         self.address_inverted
     }
 
-    /// The chip's data lines that are inverted besides; bit i is line i.
+    /// The chip's data lines that are inverted too; bit i is line i.
     pub fn data_inverted(&self) -> u16 {
         self.data_inverted
     }
 
-    /// The chip's lines that are inverted besides, address lines first.
+    /// The chip's lines that are inverted too, address lines first.
     pub fn inverted(&self) -> impl Iterator<Item = Line> {
         let (address, data) = (self.address_inverted, self.data_inverted);
         let address = (0..32).filter(move |n| address >> n & 1 == 1);
@@ -114,13 +114,13 @@ impl Wiring {
         }
     }
 
-    /// Puts these lines, which lie above the list of address lines, into it, each wired to itself.
+    /// Adds these lines, which are above the list of address lines, to the list, each wired to itself.
     pub(super) fn list_straight(&mut self, lines: std::ops::Range<u8>) {
         self.address.extend(lines);
     }
 
-    /// What the low byte of each cell brings to the chip's data lines, and what its high byte adds by exclusive-or: chip
-    /// line i carries the cell's line `data[i]`, inverted where it is. Of bytes the first table alone counts.
+    /// What the low byte of each cell puts on the chip's data lines, and what its high byte adds by exclusive-or: chip
+    /// line i carries the cell's line `data[i]`, inverted if the wiring says so. For bytes only the first table counts.
     pub(super) fn data_tables(&self) -> [[u16; 256]; 2] {
         let straight = self.data.len() as u8..16;
         let lines: Vec<u8> = self.data.iter().copied().chain(straight).collect();
@@ -192,16 +192,16 @@ mod tests {
         assert_eq!(check(&[1, 0, 2], &[7, 6, 5, 4, 3, 2, 1, 0]), Ok(()));
         assert_eq!(
             check(&[2, 0, 2], &[]),
-            says("A2 stands twice and A1 is missing")
+            says("A2 is there twice and A1 is missing")
         );
         assert_eq!(
             check(&[], &[1, 2, 0, 4]),
-            says("D4 is outside D0-D3, the lines this list of 4 names")
+            says("D4 is outside D0-D3, the lines that a list of 4 names")
         );
         let many: Vec<u8> = (0..9).collect();
         assert_eq!(
             check(&[], &many),
-            says("9 lines are more than the 8 there can be")
+            says("9 lines are too many: there can be at most 8")
         );
         let refused = Wiring::new(Width::Eight, (0..33).collect(), Vec::new());
         assert!(matches!(

@@ -228,7 +228,7 @@ fn the_verdict_is_the_first_line_and_cautions_come_last() {
     26 of the chip is not connected inside it (see its data sheet)
     27C64 (28 pins, 8Kx8) in a socket wired for a 27128 (28 pins, 16Kx8)
 
-    Where one of these is not so, keep that pin out of the socket, and wire it:
+    If one of these is not true, keep that pin out of the socket, and wire it:
     chip pin     gets
      1  VPP      VCC      pin 28 of the socket
     26  NC       -        left open
@@ -271,7 +271,7 @@ fn a_plan_that_is_not_whole_ends_with_1_and_a_slip_with_2() {
         (
             "27C64 27C1024",
             1,
-            "refused: the socket takes 8 data lines, and the chip gives 16\n",
+            "refused: the socket has 8 data lines, but the chip has 16\n",
         ),
     ] {
         let ran = folder.run(&format!("adapter {words}"));

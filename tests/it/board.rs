@@ -60,7 +60,7 @@ fn a_board_is_described_bus_by_bus() {
                chip 03E000-03FFFF
     8000-BFFF  nothing answers, 16K
     C000-FFFF  U7
-               but C100-C1FF (256 bytes) is something else
+               except C100-C1FF (256 bytes), where something else answers
                C000-C0FF is chip 1000-10FF
                C200-CFFF is chip 1200-1FFF
                D000-DFFF is chip 0000-0FFF
@@ -210,13 +210,13 @@ fn what_is_wrong_is_shown_in_its_line() {
     assert_eq!((ran.code, ran.out.as_str()), (2, ""));
     assert!(!folder.path("b.svg").exists());
     assert_snapshot!(ran.err, @r#"
-    error: 0xC000 on the bus is to show 0x0000 of the chips, but both go through the same 15 lower address lines, in which they differ
+    error: 0xC000 on the bus should show 0x0000 of the chips, but they differ in the lower 15 address lines, which both have in common
      --> b.board:4:6
       |
     4 | at = 0xC000
       |      ^^^^^^
       |
-      = help: at = 0x8000 or at = 0x10000 would do; where the bus sees a part only: size = "16K" with from = "16K", or with tied = { A14 = 1 }
+      = help: use at = 0x8000 or at = 0x10000; where the bus sees a part only: size = "16K" with from = "16K", or with tied = { A14 = 1 }
     "#);
     for (name, text, marked) in [
         ("empty", "", "a board has no `sockets`"),
@@ -332,7 +332,7 @@ fn a_new_board_is_sound() {
     for (line, wanted) in [
         (
             "new --board --part 27C256 --at 0xC000",
-            "at = 0x8000 or at = 0x10000 would do",
+            "use at = 0x8000 or at = 0x10000",
         ),
         ("new --board --part 27C210 --at 0", "--order"),
         ("new --board --part 27C256", "--at"),

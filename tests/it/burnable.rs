@@ -126,7 +126,7 @@ fn an_image_that_is_larger_than_the_part_does_not_fit() {
     assert_eq!(code, 1);
     assert_eq!(
         unfolded(&said[1..]),
-        "blank-32k.bin has 30,720 bytes more than a 2716, which has 2,048 bytes: it was not read of such a part"
+        "blank-32k.bin has 30,720 bytes more than a 2716, which has 2,048 bytes: it was not read from such a part"
     );
 }
 
@@ -156,7 +156,7 @@ fn of_fuses_somebody_must_say_what_they_read_as() {
     );
     assert_eq!(
         unfolded(&said[3..]),
-        "nothing brings these bits back: take a new chip. It cannot be erased: its fuses are blown once."
+        "nothing can change these bits back: use a new chip. It can't be erased: its fuses are blown once."
     );
     // Four bits wide: only these count, whatever the programmer read above them.
     folder.put("high.bin", [0xF0; 256]);
@@ -173,7 +173,7 @@ fn a_mask_rom_is_never_burnable() {
         let line = format!("load now.bin + burnable now.bin --part 23256{more}");
         let said = [
             "now can't be programmed over now.bin in a 23256",
-            "  a mask ROM gets its content from its maker: nobody else can program it",
+            "  a mask ROM gets its content from its maker; nobody else can program it",
         ];
         assert_eq!(asked(&folder, &line), (1, said.map(String::from).to_vec()));
     }
@@ -215,11 +215,11 @@ fn what_is_assumed_is_said_and_lists_have_a_limit() {
         [
             "  0000",
             "  0002",
-            "  and 18 further ranges",
-            "  no part is named, so that an erased byte is taken to read FF",
+            "  and 18 more ranges",
+            "  no part is named, so an erased byte counts as FF",
             "  the part must be erased first",
         ]
     );
     let (_, said) = asked(&folder, "load new.bin + burnable now.bin");
-    assert_eq!(said[14], "  and 8 further ranges");
+    assert_eq!(said[14], "  and 8 more ranges");
 }

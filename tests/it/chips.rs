@@ -86,7 +86,7 @@ fn what_would_make_a_wrong_chip_is_told_and_nothing_is_written() {
             SEATED,
             "expect pointer cpu:0x7FFC --in 0-1",
             1,
-            "expect: 0x7FFC-0x7FFD is a hole, and a vector needs every byte: `show` says where the chips are seen",
+            "expect: 0x7FFC-0x7FFD is a hole, but a vector needs every byte: `show` says where the chips are seen",
         ),
         // Past the end of the part.
         (
@@ -130,20 +130,20 @@ fn what_would_make_a_wrong_chip_is_told_and_nothing_is_written() {
             SEATED,
             "write -",
             2,
-            "write: the name - does not tell the format: name one with --as",
+            "write: the name - does not say the format: name one with --as",
         ),
         // A program that no chip sees makes an empty chip.
         (
             "load low.bin",
             "seat 27C256 --at 0x8000 --drop-outside",
             2,
-            "seat: nothing of what was loaded is seen on this board",
+            "seat: this board shows nothing of what was loaded",
         ),
         (
             "load prog.hex",
             "seat 16K --at 0x8000",
             2,
-            "seat: `16K` is a size, and a chip is a part: parts of this size are 27128",
+            "seat: `16K` is a size, but a chip needs a part: parts of this size are 27128",
         ),
         (
             "load prog.hex",
@@ -220,7 +220,7 @@ fn what_does_nothing_or_leaves_a_chip_short_is_warned_about() {
 
     let short = format!("{SEATED} + drop 0-0xF");
     let ran = folder.ok(&format!("{short} + write short.bin"));
-    let warning = "warning: o: only 0x0010-0x7FFF of a 27C256 with 32768 bytes is there: `pad 27C256 --at 0` completes it";
+    let warning = "warning: o: there is only 0x0010-0x7FFF of a 27C256 with 32768 bytes: `pad 27C256 --at 0` completes it";
     assert!(ran.err.contains(warning), "{}", ran.err);
     let ran = folder.ok(&format!("{short} + pad 27C256 --at 0 + write whole.bin"));
     assert!(!ran.err.contains("warning"), "{}", ran.err);
@@ -385,7 +385,7 @@ fn a_recipe_stores_a_sum_as_its_words_are_read() {
     }
     let ran = folder.run("new prog.hex --part 27C1024 --at 0");
     assert!(
-        ran.code == 2 && ran.err.contains("give --order little or --order big"),
+        ran.code == 2 && ran.err.contains("add --order little or --order big"),
         "{}",
         ran.err
     );

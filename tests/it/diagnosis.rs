@@ -47,14 +47,14 @@ fn patterns_are_what_their_names_say() {
 fn patterns_refuse_what_makes_no_sense() {
     let folder = Folder::new();
     for (line, says) in [
-        ("pattern zeros 0", "a size of 0 contains nothing"),
+        ("pattern zeros 0", "a size can't be 0"),
         ("pattern ones 17M", "a pattern has 1 byte to 16M"),
         ("pattern stripes 8", "`stripes` is no pattern"),
-        ("pattern ones 8 --pass 2", "--pass means nothing to ones"),
-        ("pattern walk 8 --seed 3", "--seed means nothing to walk"),
+        ("pattern ones 8 --pass 2", "--pass has no meaning for ones"),
+        ("pattern walk 8 --seed 3", "--seed has no meaning for walk"),
         (
             "pattern random 8 --seed 8388608",
-            "out of range: 1 to 8388607",
+            "out of range: use use 1 to 8388607",
         ),
         ("pattern random 8 --seed 0", "out of range"),
         ("pattern telltale 2K --pass 2", "need no second pass"),
@@ -85,7 +85,7 @@ fn compare_counts_and_lists() {
       0002-0003
     ");
     let out = says_no(&folder, "load read.bin + compare chip.bin --limit 1").out;
-    assert!(out.ends_with("  0000\n  and 1 further range\n"), "{out}");
+    assert!(out.ends_with("  0000\n  and 1 more range\n"), "{out}");
     assert_snapshot!(folder.ok("load chip.bin + compare chip.bin").out, @"chip against chip.bin: 5 bytes compared, all the same");
     let found = json(&folder, "load read.bin + compare chip.bin --json");
     assert_eq!(found["step"], "compare");
@@ -136,7 +136,7 @@ fn a_reference_may_have_any_name() {
         ] {
             let line = line.replace("NAME", name);
             let said = format!(
-                "note: {name}: neither content nor name tells the format: read as raw binary\n"
+                "note: {name}: the format can't be told from the content or the file name, so it is read as raw binary\n"
             );
             assert_eq!(folder.ok(&line).err, said, "{line}");
         }
@@ -167,10 +167,10 @@ fn votes_by_bit_and_refuses_ties() {
     let ran = folder.ok("load a.bin b.bin c.bin --apart + vote --name chip + write {name}.bin");
     assert_snapshot!(ran.out.lines().take(9).collect::<Vec<_>>().join("\n"), @r"
     chip: 3 reads of 3 bytes; 2 bytes waver, in 2 bits
-      this is open, about as likely as each other are:
-      - In each read other bits are wrong: the reading is disturbed, not the cells
-      - The same bits waver from read to read, as weak cells do
-      - What wavers shows the byte before it, as when the chip is read too early
+      this is open; these are about equally likely:
+      - Other bits are wrong in each read: the reading is disturbed, not the cells
+      - The same bits waver from read to read, like weak cells
+      - What wavers shows the byte before it: the chip may be read too early
       by data line: D0 1 bit, D4 1 bit
       changed bits by read: a 0, b 1, c 1
       0000  D4
@@ -182,7 +182,7 @@ fn votes_by_bit_and_refuses_ties() {
     assert!(ran.out.contains("0000  D4  tied: D4"), "{}", ran.out);
     assert!(
         ran.err
-            .contains("1 byte tied, the first at 0x0000: 1 of 2 reads say one thing, and 1 another: read the chip once more")
+            .contains("1 byte tied, the first at 0x0000: 1 of 2 reads say one thing and 1 the other: read the chip once more")
     );
     let out = folder
         .ok("load a.bin b.bin --apart + vote --tie hole + show hex")
@@ -210,7 +210,7 @@ fn tails_of_a_transfer_are_offered_for_trimming() {
     folder.put("b.bin", &read);
     let ran = folder.run("load a.bin b.bin --apart + vote");
     assert_eq!(ran.code, 2);
-    assert!(ran.err.contains("b ends in 28 bytes 1A more than the shortest read, as XMODEM pads: `vote --trim` takes them off"), "{}", ran.err);
+    assert!(ran.err.contains("b ends in 28 bytes 1A more than the shortest read, as XMODEM pads: remove them with `vote --trim`"), "{}", ran.err);
     let out = folder.ok("load a.bin b.bin --apart + vote --trim").out;
     assert_eq!(out, "a: 2 reads of 100 bytes, all the same\n");
     folder.put("c.bin", [7; 90]);
@@ -243,8 +243,7 @@ fn a_dead_line_is_named_with_its_pin() {
     Because
       That explains all 1,024 differences and contradicts none of the 1,024 equal
       bytes.
-      The next story is 155 bits less likely: The read is made of 16 stretches:
-      1,024 bytes are in their place, 1,024 from elsewhere in the image.
+      The next story is 155 bits less likely: The read consists of 16 stretches: 1,024 bytes are in their place, 1,024 from elsewhere in the image.
     Look next
       At pin 1 and its socket contact; read again, and if the bytes change from
       read to read the pin floats.
@@ -371,7 +370,7 @@ fn a_read_alone_tells_something() {
         .collect();
     folder.put("read.bin", stuck);
     assert_snapshot!(says_no(&folder, "load read.bin + diagnose --part 2716").out, @r"
-    read: 2,048 bytes, nothing to hold them against
+    read: 2,048 bytes, nothing to compare them with
     Finding
       A4 (pin 4) makes no difference.
       D3 (pin 13) never moves, it reads 0 everywhere.
@@ -389,7 +388,7 @@ fn a_read_alone_tells_something() {
     ");
     folder.put("blank.bin", [0xFF; 2048]);
     assert_snapshot!(says_no(&folder, "load blank.bin + diagnose").out, @r"
-    blank: 2,048 bytes, nothing to hold them against
+    blank: 2,048 bytes, nothing to compare them with
     Finding
       Every byte reads FF.
     Because
@@ -403,23 +402,23 @@ fn a_read_alone_tells_something() {
     note[0x1234..0x1240].copy_from_slice(b"HERON-8 NOTE");
     folder.put("note.bin", note);
     assert_snapshot!(folder.ok("load note.bin + diagnose").out, @r"
-    note: 32,768 bytes, nothing to hold them against
+    note: 32,768 bytes, nothing to compare them with
     Finding
       Nothing in this read looks like a fault.
     Because
-      From 1240 to the end all is FF.
-      The smallest chip that holds it all has 8K bytes.
+      From 1240 to the end everything is FF.
+      The smallest chip with room for all of it has 8K bytes.
       0000-1233 is all FF.
       It shows no banks.
     ");
     let words = folder.ok("load note.bin + diagnose --part 27C1024");
     assert_snapshot!(words.out, @r"
-    note: 32,768 bytes, nothing to hold them against
+    note: 32,768 bytes, nothing to compare them with
     Finding
       Nothing in this read looks like a fault.
     Because
-      From 1240 to the end all is FF.
-      The smallest chip that holds it all has 4K words.
+      From 1240 to the end everything is FF.
+      The smallest chip with room for all of it has 4K words.
       0000-1233 is all FF.
       It shows no banks.
     ");
@@ -506,7 +505,7 @@ fn a_patched_stretch_is_another_version() {
         out.contains("This is another version: some stretches are written anew"),
         "{out}"
     );
-    assert!(out.contains("What differs is at 0100-0103."), "{out}");
+    assert!(out.contains("It differs at 0100-0103."), "{out}");
     assert!(out.contains("Read the chip twice more"), "{out}");
     for (options, says) in [
         ("--old old.bin", "--old needs what the chip should contain"),
@@ -529,8 +528,9 @@ fn a_wanted_image_with_holes_is_taken_as_erased_there_and_says_so() {
     folder.ok("load prog.hex + pad 2K --with FF + write read.bin");
     let ran = folder.ok("load read.bin --at 0x8000 + diagnose --wanted prog.hex");
     assert!(
-        ran.err
-            .contains("prog.hex says nothing about 2,044 bytes of the chip: taken as erased, FF"),
+        ran.err.contains(
+            "prog.hex says nothing about 2,044 bytes of the chip: they count as erased, FF"
+        ),
         "{}",
         ran.err
     );
@@ -590,7 +590,7 @@ fn wiring_is_recovered_and_undone_by_the_step_it_prints() {
     )
     .out;
     assert!(
-        wrong.contains("1 of 32,768 bytes is wrong besides.")
+        wrong.contains("1 of 32,768 bytes is also wrong.")
             && wrong.contains("What is left over is at 0000."),
         "{wrong}"
     );
@@ -654,15 +654,15 @@ fn lines_that_are_swapped_only_together_are_said_so() {
     assert_snapshot!(says_no(&folder, line).out, @r"
     dead against chip.bin: its wiring
     Finding
-      The chip's lines are wired to the image's so, all others straight:
+      The chip's lines are wired to the image's lines like this, all others straight:
       - A0 to A1
       - A1 to A0
       - D0 to D1
       - D1 to D2
       - D2 to D0
       D4 (pin 16) never moves, it reads 1 everywhere.
-      3 of 8,192 bytes are wrong besides.
-      This wiring is likely, and not certain.
+      3 of 8,192 bytes are also wrong.
+      This wiring is likely, but not certain.
     Because
       That turns the image into the read in 8,189 of 8,192 bytes, in the lines
       that move.
@@ -707,7 +707,7 @@ fn banks_and_their_stored_sums_are_told() {
     chip[0x5123] ^= 0x40;
     folder.put("game.bin", &chip);
     assert_snapshot!(says_no(&folder, "load game.bin + diagnose --sums-of-banks").out, @r"
-    game: 32,768 bytes, nothing to hold them against
+    game: 32,768 bytes, nothing to compare them with
     Finding
       It looks like 8 banks of 4K bytes:
       Bank 3 is all FF.
@@ -720,7 +720,7 @@ fn banks_and_their_stored_sums_are_told() {
       05DC-0F81 is all FF, 16AF-1F81 is all FF, 2782-2F81 is all FF, 3000-3FFF is
       all FF, 4928-4F81 is all FF, 59FB-5F81 is all FF, 66AF-6F81 is all FF,
       7BA1-7F81 is all FF.
-      With these banks the read takes 85 bits less to say than without.
+      With these banks the read takes 85 bits less to describe than without.
     Look next
       A bank whose stored sum does not fit was changed after it was stamped, never
       stamped, or reads wrong: read it again before you trust it.
@@ -789,11 +789,11 @@ fn the_wiring_of_a_chip_16_bits_wide_is_recovered_in_words() {
     for (job, error) in [
         (
             "load chip.bin + seat 27C010 --at 0 + rewire --words --address 1,0",
-            "--words is for parts 16 bits wide, and a 27C010 has 8 data lines",
+            "--words is for parts 16 bits wide, but a 27C010 has 8 data lines",
         ),
         (
             "load chip.bin + rewire --data 8,1,2,3,4,5,6,7,0",
-            "9 lines are more than the 8 there can be without --words",
+            "9 lines are too many: there can be at most 8 without --words",
         ),
         (
             "load chip.bin + rewire --inverted D9",

@@ -309,11 +309,11 @@ fn a_list_is_whole_unless_a_limit_is_asked_for() {
     );
     let text = folder.ok("load now.bin + find 01 --limit 3").out;
     assert!(
-        text.ends_with("0005  now.bin\n  and 397 further places\n"),
+        text.ends_with("0005  now.bin\n  and 397 more places\n"),
         "{text}"
     );
     let text = folder.ok("load now.bin + find 01").out;
-    assert!(text.ends_with("  and 336 further places\n"), "{text}");
+    assert!(text.ends_with("  and 336 more places\n"), "{text}");
     for (step, list) in [
         ("compare now.bin", "ranges"),
         ("burnable now.bin --erased 00", "none"),

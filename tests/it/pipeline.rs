@@ -427,7 +427,7 @@ fn steps_and_commands_keep_their_places() {
         ("help nonsense", "there is no help on `nonsense`"),
         (
             "load prog.hex + write a.xyz",
-            "the name a.xyz does not tell the format: name one with --as",
+            "the name a.xyz does not say the format: name one with --as",
         ),
         (
             "load prog.hex + write {lable}.bin",

@@ -339,11 +339,11 @@ fn a_vote_names_the_odd_read_out_and_says_what_to_do() {
     assert_snapshot!(ran.out, @r"
     chip: 4 reads of 4,096 bytes; 30 bytes waver, in 120 bits
       c is the odd read out: the other 3 reads are the same; this is certain
-      The majority is that of the other 3: read once more, and if c stays alone, go on without it.
+      The majority is that of the other 3. Read once more: if c is still alone, go on without it.
       by data line: D1 30 bits, D3 30 bits, D4 30 bits, D6 30 bits
       changed bits by read: a 0, b 0, c 120, d 0
       0005  D1 D3 D4 D6
-      and 29 further bytes
+      and 29 more bytes
     ");
     let said = folder.run(&format!("{load} + vote --json"));
     let found: serde_json::Value = serde_json::from_str(&said.out).unwrap();
@@ -408,7 +408,7 @@ fn reads_that_were_given_are_used() {
     assert_eq!(ran.code, 1);
     let verdict = ran.out.split_once("Finding").map(|(_, verdict)| verdict);
     assert_snapshot!(verdict.unwrap_or(&ran.out), @r"
-      D4 (pin 14) wavers and no other line does.
+      D4 (pin 14) wavers, and no other line does.
       This is certain.
     Because
       3,121 bytes of 4,096 waver, in 3,121 bits.
@@ -436,8 +436,7 @@ fn a_read_that_is_as_wanted_is_named_and_makes_the_other_one_odd() {
       43 bytes of 4,096 waver, in 86 bits; 86 of a, 0 of all others.
       Read 2 of 2, b, is exactly as wanted.
     Look next
-      Read once more. What reads right once was burned right: the contact, the
-      supply or the reading is what changes.
+      Read once more. One right read shows that the chip was burned right: the contact, the supply or the reading changes.
     ");
 }
 
@@ -471,8 +470,7 @@ fn a_fault_of_all_reads_and_what_wavers_are_both_told() {
     assert_eq!(found["wavering"]["story"], "weak-cells");
     let ran = folder.run(&format!("{load} + diagnose --wanted want.bin"));
     assert!(
-        ran.out
-            .contains("Besides, the reads differ among themselves."),
+        ran.out.contains("The reads also differ among themselves."),
         "{}",
         ran.out
     );

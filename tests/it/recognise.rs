@@ -402,7 +402,7 @@ fn folders_are_read_as_they_are() {
     left out: known/more: a folder inside the folder
     left out: known/broken.hex: line 1: the checksum is wrong
     left out: known/empty.bin: there is no data in this file
-    left out: known/notes.txt: neither the content nor the file name tells the format
+    left out: known/notes.txt: the format can't be told from the content or the file name
     ");
     // A folder that the reads are in: none is held against itself.
     assert_snapshot!(folder.run("recognise box/a.u1 --among box").out, @r"

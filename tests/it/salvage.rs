@@ -68,7 +68,7 @@ fn a_sound_file_loses_nothing_by_salvage() {
     let ran = folder.ok("load prog.hex --salvage");
     assert_eq!(
         ran.out,
-        "salvaged from prog.hex: 4 bytes in 1 record, 0 lines damaged\nmissing: nothing that can be told\n"
+        "salvaged from prog.hex: 4 bytes in 1 record, 0 lines damaged\nnothing is missing\n"
     );
 }
 

@@ -206,19 +206,19 @@ fn what_does_not_fit_a_board_is_told() {
     for (line, message) in [
         (
             "load prog.hex + seat 27C256 --at 0x1000",
-            "error: seat: 0x1000 on the bus is to show 0x0000 of the chips, but both go through the same 15 lower address lines, in which they differ",
+            "error: seat: 0x1000 on the bus should show 0x0000 of the chips, but they differ in the lower 15 address lines, which both have in common",
         ),
         (
             "load prog.hex + seat 27C256 --at 0",
-            "error: seat: prog: 4 bytes that nothing on the bus `cpu` shows, the first at 0x8000 (prog.hex line 1)",
+            "error: seat: prog: nothing on the bus `cpu` shows 4 bytes; the first is at 0x8000 (prog.hex line 1)",
         ),
         (
             "load prog.hex + seat 27C512 --at 0x8000 --size 32K",
-            "error: seat: the window has 32768 bytes and the chips 65536, and nothing says which part of them it shows",
+            "error: seat: the window has 32,768 bytes and the chips 65,536, and nothing says which part of them it shows",
         ),
         (
             "load prog.hex + seat 27C512 --at 0x8000 --size 32K --tied A15=1,A14=0",
-            "error: seat: the window has 32768 bytes and there are 16384 to show",
+            "error: seat: the window has 32,768 bytes, but there are only 16,384 to show",
         ),
         (
             "load prog.hex + seat 27C256 --at 0x8000 --except 0x8002-0x8003",
@@ -226,7 +226,7 @@ fn what_does_not_fit_a_board_is_told() {
         ),
         (
             "load prog.hex + seat 23256 --at 0x8000",
-            "error: seat: a 23256 has no erased value of its own: say with --with what unused places shall hold",
+            "error: seat: a 23256 has no erased value of its own: add --with FF, or another byte for the unused places",
         ),
         (
             "load prog.hex + seat 27C1024 --at 0",
@@ -238,7 +238,7 @@ fn what_does_not_fit_a_board_is_told() {
         ),
         (
             "load prog.hex + seat 27C256 --at 0x8000 + seat 27C256 --at 0",
-            "error: seat: prog is seated already",
+            "error: seat: prog is already seated",
         ),
         (
             "load prog.hex + seat 27C256 --at 0 --lanes 17",
@@ -250,15 +250,15 @@ fn what_does_not_fit_a_board_is_told() {
         ),
         (
             "load prog.hex + seat 27C256",
-            "error: seat: nothing says where the CPU sees this part: give --at BASE",
+            "error: seat: nothing says where the CPU sees this part: add --at BASE",
         ),
         (
             "load prog.hex + rewire --address 0,1,1",
-            "error: rewire: A1 stands twice and A2 is missing: each line goes to one place",
+            "error: rewire: A1 is there twice and A2 is missing: each line goes to one place",
         ),
         (
             "load prog.hex + rewire --data 0,1,9",
-            "error: rewire: D9 is outside D0-D2, the lines this list of 3 names: list every line up to the highest",
+            "error: rewire: D9 is outside D0-D2, the lines that a list of 3 names: list every line up to the highest",
         ),
     ] {
         let said = error(line);
@@ -289,7 +289,7 @@ fn cpu_addresses_are_refused_once_the_bytes_have_moved() {
         ] {
             let ran = folder.run(&format!("{seated} {moves} + {job} + write no.bin"));
             let moved = format!(
-                "`{step}` has rearranged prog since it was seated, so no cpu: address leads to its bytes"
+                "`{step}` has rearranged prog since it was seated, so cpu: addresses no longer apply to it"
             );
             assert!(
                 ran.code == 2 && ran.err.contains(&moved),
@@ -334,8 +334,7 @@ fn a_byte_for_a_chip_that_is_not_worked_on_is_refused() {
         "stamp sum8 --across cpu:0-0 --at cpu:1 --replace --on even",
     ] {
         let ran = folder.run(&format!("{wide} {job} + write {{name}}.bin"));
-        let error =
-            "0x0001 is in the chip odd, which is not worked on: give --on that one too, or none";
+        let error = "0x0001 is in the chip odd, which this step does not work on: add --on for that chip too, or leave --on out";
         assert!(
             ran.code == 2 && ran.err.contains(error),
             "{job}: {}",
@@ -443,7 +442,7 @@ fn a_seated_chip_stays_a_chip() {
     ] {
         let ran = folder.run(&format!("{seated} + {line} + write x.bin"));
         assert_eq!(ran.code, 2, "{line}: {}", ran.err);
-        let error = format!("o is a 27C256 with 32768 bytes, and this puts one at 0x{at:04X}");
+        let error = format!("o is a 27C256 with 32768 bytes, but this puts one at 0x{at:04X}");
         assert!(ran.err.contains(&error), "{line}: {}", ran.err);
         assert!(!folder.has("x.bin"), "{line}");
     }
@@ -522,8 +521,7 @@ fn unseat_loses_nothing_of_a_chip_without_a_word() {
     chip[0x8003] = 0x34;
     folder.put("U7.bin", &chip);
     let ran = folder.run("load U7.bin + unseat --board any.board + write no.bin");
-    let wanted = "error: unseat: 0x0003 and 0x8003 of U7 are one cell for the board, and hold 12 and 34: read the chip again; \
-                  where one of them is right, `copy` makes the other equal before `unseat`";
+    let wanted = "error: unseat: 0x0003 and 0x8003 of U7 are one cell for the board, but contain 12 and 34: read the chip again; if one of them is right, `copy` makes the other equal before `unseat`";
     assert_eq!((ran.code, folder.has("no.bin")), (2, false));
     assert!(ran.error().starts_with(wanted), "{}", ran.err);
     // The advice helps.
@@ -534,7 +532,7 @@ fn unseat_loses_nothing_of_a_chip_without_a_word() {
         "[[sockets]]\nnames = [\"U7\"]\npart = \"27C512\"\nat = 0x8000\nsize = \"32K\"\ntied = { A15 = 1 }\n",
     );
     let ran = folder.ok("load U7.bin + unseat --board upper.board + expect bytes 0x8003 34");
-    let left = "U7: 1 byte that no bus shows left out, the first at 0x0003";
+    let left = "U7: left out 1 byte that no bus shows; the first is at 0x0003";
     assert!(ran.err.contains(left), "{}", ran.err);
 }
 
@@ -588,7 +586,7 @@ fn places_lead_to_banks_sockets_and_other_buses() {
     for (line, error) in [
         (
             "patch cpu:0x4007 33",
-            "0x4007 is in a switched window, and no bank is named",
+            "0x4007 is in a switched window, but no bank is named",
         ),
         (
             "patch bank9:0x4007 33",
@@ -597,7 +595,7 @@ fn places_lead_to_banks_sockets_and_other_buses() {
         ("patch cpu:0x9000 33", "nothing answers at cpu:0x9000"),
         (
             "patch sound:0 33",
-            "the board has no bus and no socket called `sound`",
+            "the board has no bus or socket called `sound`",
         ),
         (
             "stamp sum8 --across cpu:0xE000-0xE003 --at video:0x10",
@@ -636,7 +634,7 @@ fn a_patch_list_names_places_and_tells_every_line_that_does_not_fit() {
     );
     let ran = folder.run(&format!("{seated} + patch --file bad.txt + write no.bin"));
     assert_eq!(ran.code, 2);
-    let error = "bad.txt: line 1: at 0x0000 stands 10, not 99; line 3: at 0x8002 stands 12, not 98";
+    let error = "bad.txt: line 1: 0x0000 10, not 99; line 3: 0x8002 12, not 98";
     assert!(ran.err.contains(error), "{}", ran.err);
     assert!(!folder.has("no.bin"));
     folder.put("unlike.txt", "0 was A9 01 now EA\n");
@@ -698,13 +696,13 @@ fn what_runs_across_lanes_is_found_by_its_cpu_address() {
     let ran = folder.ok("load prog.hex + seat 27C64 --at 0x8000 --lanes 2 + find '11 12 13'");
     assert_eq!(
         ran.out,
-        "11 12 13 stands in 1 place\n  even+odd = CPU 8001  prog.hex\n"
+        "11 12 13 found in 1 place\n  even+odd = CPU 8001  prog.hex\n"
     );
     let ran = folder.ok("load prog.hex + seat 27C64 --at 0x8000 + find 12");
     assert_eq!(
         ran.out,
-        "12 stands in 1 place\n  prog 0002 = CPU 8002  prog.hex line 1\n"
+        "12 found in 1 place\n  prog 0002 = CPU 8002  prog.hex line 1\n"
     );
     let ran = folder.run("load prog.hex + find 99");
-    assert_eq!((ran.code, ran.out.as_str()), (1, "99 stands nowhere\n"));
+    assert_eq!((ran.code, ran.out.as_str()), (1, "99 not found\n"));
 }

@@ -164,7 +164,7 @@ fn an_erased_chip_needs_no_file() {
 fn one_file_for_several_chips_is_rarely_meant() {
     let folder = with_reads();
     let ran = folder.run(&format!("{PAIR} + compare rd-even.bin"));
-    let hint = "note: 2 chips are held against one file: with {name} in it, as in 'read-{name}.bin', each has its own\n";
+    let hint = "note: 2 chips are compared with one file: put {name} into it, such as 'read-{name}.bin', to give each its own\n";
     assert_eq!((ran.code, ran.err.as_str()), (1, hint));
     assert!(
         ran.out
@@ -208,7 +208,7 @@ fn names_that_lead_nowhere_are_refused_before_anything_is_read() {
         ),
         (
             "load prog.hex + compare {part}.bin".into(),
-            "prog has no part, and {part} asks for it",
+            "{part} needs a part, but prog has none",
         ),
         (
             "load prog.hex --name ../x + compare in/{name}.bin".into(),
@@ -294,7 +294,7 @@ fn what_is_about_one_chip_is_refused_for_a_set() {
     ] {
         let ran = folder.run(&format!("{set} {option} {more}"));
         assert_eq!(ran.code, 2, "{option}");
-        let fact = format!("{option} is about one chip, and this is a set");
+        let fact = format!("{option} is about one chip, but this is a set");
         assert!(ran.err.contains(&fact), "{}", ran.err);
     }
 }

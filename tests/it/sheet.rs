@@ -418,9 +418,11 @@ fn only_files_that_hold_the_chip_as_it_is_are_named() {
 #[test]
 fn what_cannot_be_made_is_refused_before_anything_is_written() {
     let folder = bench();
-    assert!(trouble(&folder, "load monitor.hex + sheet s.pdf").contains(
-        "s.pdf is not the name of a sheet or of a map: end it with .html or .htm or .svg"
-    ));
+    assert!(
+        trouble(&folder, "load monitor.hex + sheet s.pdf").contains(
+            "s.pdf is not the name of a sheet or a map: end it with .html or .htm or .svg"
+        )
+    );
     assert!(trouble(&folder, "load monitor.hex + sheet -").contains("not the name of a sheet"));
     assert!(trouble(&folder, "load monitor.hex + sheet s.html --on ghost").contains("`ghost`"));
     assert!(
@@ -462,7 +464,7 @@ fn images_at_the_ends_of_the_address_space_and_empty_ones_have_a_sheet() {
     assert!(page.contains("18,446,744,073,709,551,596 bytes hollow"));
     assert!(page.contains("05 06 07 08 &lt; FFFFFFFFFFFFFFF7"));
     let (page, _) = sheet(&folder, "load a.bin + keep 0x100-0x110", "");
-    assert!(page.contains("This piece has no byte."));
+    assert!(page.contains("This piece has no bytes."));
     let (page, _) = sheet(
         &folder,
         "load a.bin + seat 2716 --at 0 --lanes 4 --rows 3",

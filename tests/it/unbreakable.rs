@@ -477,7 +477,7 @@ fn a_limit_on_file_size_is_an_error_and_old_files_stay() {
         (ran.code, ran.error()),
         (
             2,
-            "error: write: b.bin: file too large: the process may write no file of this size (`ulimit -f`), or the file system holds none"
+            "error: write: b.bin: file too large: the process may not write a file of this size (`ulimit -f`), or the file system can't store one"
         )
     );
     assert_eq!(folder.list(), before);
@@ -539,7 +539,7 @@ fn a_read_only_file_is_replaced_by_nobody() {
             (ran.code, ran.error()),
             (
                 2,
-                "error: write: golden.bin: this file is read-only and would change: allow writing to it, or give another name"
+                "error: write: golden.bin: this file is read-only but would change: allow writing to it, or give another name"
             )
         );
         assert_eq!(folder.get("golden.bin"), b"old");
@@ -618,7 +618,7 @@ fn links_stay_links_and_loops_are_refused() {
         (ran.code, ran.error()),
         (
             2,
-            "error: write: deep/real.bin: two outputs have this name: put {name} or {n} in it"
+            "error: write: deep/real.bin: two outputs have this name: put {name} or {n} into it"
         )
     );
     assert_eq!(folder.get("second.bin"), PROG);
@@ -855,7 +855,7 @@ fn inputs_may_be_outputs_in_every_way() {
     let ran = folder.ok("load same.bin + write b.bin + load b.bin --at 4 + write c.bin");
     assert_eq!(
         ran.err,
-        "warning: b.bin: the old file is read; what this run has written waits until all steps are done\n"
+        "warning: b.bin: the old file is read; the new one is put in place when all steps are done\n"
     );
     assert_eq!(folder.get("b.bin"), [1, 2, 3, 4]);
     assert_eq!(folder.get("c.bin"), [1, 2, 3, 4, 9]);
@@ -864,7 +864,7 @@ fn inputs_may_be_outputs_in_every_way() {
         (ran.code, ran.error()),
         (
             2,
-            "error: load: ./new.bin: no such file or directory: this run makes it, and puts it in place when all steps are done"
+            "error: load: ./new.bin: no such file or directory: this run makes the file, but puts it in place only when all steps are done"
         )
     );
 }
@@ -915,7 +915,7 @@ fn an_output_that_has_become_a_folder_stops_all_before_any_file_changes() {
         (ran.code, ran.err.as_str()),
         (
             2,
-            "error: b.bin: a folder has taken this name meanwhile; no file has been replaced\n"
+            "error: b.bin: there is now a folder of this name; no file has been replaced\n"
         )
     );
     assert_eq!(folder.get("a.bin"), b"old a");
@@ -938,7 +938,7 @@ fn a_folder_taken_away_meanwhile_stops_all_before_any_file_changes() {
         (ran.code, ran.err.as_str()),
         (
             2,
-            "error: out/b.bin: what was to become this file has been taken away meanwhile, or the folder out has; no file has been replaced\n"
+            "error: out/b.bin: the temporary file for this output, or the folder out, was removed by something else; no file has been replaced\n"
         )
     );
     assert_eq!(folder.get("a.bin"), b"old a");

@@ -159,7 +159,7 @@ fn each_chip_of_a_set_has_its_page() {
     assert_eq!(one.code, 2);
     assert!(
         one.err
-            .contains("there are 2 chips and one name: put {name} in it"),
+            .contains("there are 2 chips but one name: put {name} in it"),
         "{}",
         one.err
     );

@@ -1,6 +1,6 @@
-//! What the two pin tables don't tell, and only somebody with the board and the chip can.
+//! What the two pin tables don't say, and only somebody with the board and the chip can.
 
-/// What is known beside the pin tables. The default is nothing.
+/// What is known in addition to the pin tables. The default is nothing.
 #[derive(Clone, Debug, Default)]
 pub struct AdapterOptions {
     /// Enabling pins of the socket, and the level at which the board selects there. A `CS` needs one; a `CE` or `OE` may
@@ -8,9 +8,9 @@ pub struct AdapterOptions {
     pub selects: Vec<(u8, SelectLevel)>,
     /// `CS` pins of the chip, and the level at which they enable it, `true` for 1.
     pub chip_selects: Vec<(u8, bool)>,
-    /// What is done with the address lines of the chip that the socket lacks. `None` holds them at 0, but where
-    /// the chip may be put in as it is, at the level that the socket's `PGM` or `WE` under a line has while it is read: 1
-    /// (common practice).
+    /// What is done with the address lines of the chip that the socket lacks. `None` holds them at 0; where
+    /// the chip may be put in as it is, it holds them at the level of the socket's `PGM` or `WE` under the line, which is 1
+    /// while the socket is read (common practice).
     pub upper: Option<UpperLines>,
     /// Nothing else drives the socket's data lines while the chip answers.
     pub alone: bool,
@@ -23,7 +23,7 @@ pub enum SelectLevel {
     Low,
     /// The pin goes to 1 when the chip is meant.
     High,
-    /// The board never changes the pin: it takes no part in selecting.
+    /// The board never changes the pin, so it does not select.
     Always,
 }
 

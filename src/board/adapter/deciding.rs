@@ -1,14 +1,14 @@
-//! What decides besides the wires, and no table tells.
+//! What matters apart from the wires, and is in no table.
 
 use super::feeds::{AdapterPin, Feed};
 use super::selects::selects;
 use crate::parts::{Drive, Part, Pin};
 
-/// Something to measure, to look up or to settle before the chip goes in.
+/// Something to measure, to look up or to decide before the chip goes in.
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[non_exhaustive]
 pub enum Deciding {
-    /// The plan takes the socket as wired for the part; whether it is has to be measured.
+    /// The plan assumes that the socket is wired for the part; that must be measured.
     SocketWiring,
     /// Pins of the socket that may have a voltage beyond the supply: measured, never assumed.
     SocketVoltages(Vec<(u8, Pin)>),
@@ -16,7 +16,7 @@ pub enum Deciding {
     ChipVpp(Vec<u8>),
     /// Pins of the chip that must be high while it is read: `PGM`, `WE`, `RESET`.
     HeldHigh(Vec<(u8, Pin)>),
-    /// One select of the socket and two enables of the chip: on which of them it is.
+    /// The socket has one select and the chip two enables: which of them gets it.
     SelectOn {
         /// The pin of the chip that has it, and what it carries.
         taken: (u8, Pin),
@@ -28,7 +28,7 @@ pub enum Deciding {
         /// The socket's `WE`.
         pin: u8,
     },
-    /// The socket has a reset, on which its own part lets the lines go.
+    /// The socket has a reset, at which its own part stops driving the lines.
     ResetUnused {
         /// The socket's `RESET`.
         pin: u8,
@@ -39,21 +39,21 @@ pub enum Deciding {
     PullUps,
     /// The chip has three supplies, with an order in which they come and go.
     ThreeSupplies,
-    /// The chip is mounted on the surface, or its rows are apart otherwise: it needs a carrier.
+    /// The chip is for surface mounting, or its rows have another distance: it needs a carrier.
     Carrier,
     /// The socket has lines that the chip lacks: the bus sees the chip this many times.
     Repeated(u64),
     /// Time from address, and from select, to data.
     AccessTime,
-    /// Current of the chip, against what the board has for the socket.
+    /// Current of the chip, compared with what the board can give the socket.
     Current,
     /// A capacitor at the chip's supply pin.
     Capacitor,
-    /// Height and room for what stands in the socket.
+    /// Height and room above the socket.
     Height,
 }
 
-/// All that decides, what can destroy first.
+/// Everything that matters, what can destroy something first.
 pub(super) fn deciding(socket: &Part, chip: &Part, pins: &[AdapterPin]) -> Vec<Deciding> {
     let holes = || (1..).zip(socket.pinout.iter().flatten().copied());
     let found = |of: fn(Pin) -> bool| -> Vec<(u8, Pin)> {

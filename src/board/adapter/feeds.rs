@@ -5,7 +5,7 @@ use super::package::under;
 use super::selects::SelectPin;
 use crate::parts::{Part, Pin};
 
-/// Where a pin of the chip leads to.
+/// Where a pin of the chip is connected.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Feed {
     /// To this pin of the socket, counted from 1: a line, a select, or the supply or ground that holds it at a level.
@@ -14,7 +14,7 @@ pub enum Feed {
     Switch(u8),
     /// To nothing.
     Open,
-    /// Not known before a [`Question`](super::Question) is answered.
+    /// Not known until a [`Question`](super::Question) is answered.
     Asked,
 }
 
@@ -25,7 +25,7 @@ pub struct AdapterPin {
     pub number: u8,
     /// What it carries.
     pub function: Pin,
-    /// Where it leads to.
+    /// Where it is connected.
     pub feed: Feed,
     /// The pin of the socket that it sits in when the chip is put there with the lower ends together; `None` where it is
     /// beyond the socket's end, or the packages don't fit each other.
@@ -33,14 +33,14 @@ pub struct AdapterPin {
 }
 
 impl AdapterPin {
-    /// Whether it sits where it leads to, so that it needs no wire.
+    /// Whether it sits where it is connected, so that it needs no wire.
     pub fn is_straight(&self) -> bool {
         self.under
             .is_some_and(|under| self.feed == Feed::Pin(under))
     }
 }
 
-/// The socket, and what feeds of it are made from.
+/// The socket, and what the feeds of its chip are made from.
 pub(super) struct Feeding<'p> {
     pub socket: &'p Part,
     pub chip: &'p Part,
@@ -83,7 +83,7 @@ impl Feeding<'_> {
             Pin::Address(_) => self.upper(pin, switches),
             Pin::Data(line) => own(self.socket.pin_of_data(line)),
             Pin::Vcc | Pin::Ground | Pin::Vdd | Pin::Vbb => self.nearest(pin, pin.function),
-            // The pulse of a part with three supplies is positive, and it rests at ground (from memory).
+            // The pulse of a part with three supplies is positive; between pulses it is at ground (from memory).
             Pin::Program if self.chip.pins_of(Pin::Vbb).next().is_some() => self.level(pin, false),
             Pin::Vpp | Pin::Program | Pin::WriteEnable | Pin::Reset => self.level(pin, true),
             Pin::ByteMode | Pin::ByteModeVpp => self.level(pin, self.chip.width == 16),
@@ -122,7 +122,7 @@ impl Feeding<'_> {
         let under = pin.under.map(|under| usize::from(under) - 1);
         let under = under.and_then(|under| pinout.get(under));
         match under {
-            // That of a part with three supplies rests at ground.
+            // That of a part with three supplies is at ground.
             Some(Pin::Program) => self.socket.pins_of(Pin::Vbb).next().is_none(),
             under => matches!(under, Some(Pin::WriteEnable | Pin::Vcc)),
         }

@@ -11,15 +11,15 @@ use crate::parts::{Part, Pin};
 pub enum Fitting {
     /// Every pin sits where it belongs.
     AsItIs,
-    /// Every pin sits where it belongs if all of these are true, which the tables don't tell.
+    /// Every pin sits where it belongs if all of these are true, which the tables don't say.
     If(Vec<Condition>),
-    /// Some pins have to be kept out of the socket and wired.
+    /// Some pins must be kept out of the socket and wired.
     NeedsWiring,
-    /// That depends on what is asked.
+    /// The answer to a question decides.
     Undecided,
 }
 
-/// What has to be true where the chip is put into the socket as it is.
+/// What must be true if the chip is put into the socket as it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[non_exhaustive]
 pub enum Condition {
@@ -89,7 +89,7 @@ impl Straight<'_> {
         let Some(&hole) = pinout.get(usize::from(under) - 1) else {
             return Sits::Wrong;
         };
-        // The socket was made for this very part.
+        // The socket was made for this part.
         let same = self.socket.name == self.chip.name;
         let at = |level: Level| {
             Sits::If(Condition::Level {
@@ -106,7 +106,7 @@ impl Straight<'_> {
                 chip_pin: pin.number,
                 pin: under,
             }),
-            // Both are high whenever the socket is read, or it would not have been read before.
+            // Both are high whenever the socket is read; otherwise its own part could not be read either.
             (Pin::WriteEnable, Pin::WriteEnable) | (Pin::Reset, Pin::Reset) => Sits::Well,
             (Pin::ByteMode, Pin::ByteMode) => Sits::Well,
             (Pin::Vpp, Pin::Vpp)

@@ -1,7 +1,7 @@
 //! How one package sits in the socket of another.
 
 /// Packages whose rows are equally far apart, so that the smaller sits in the lower end of the larger one's socket, and the
-/// larger may stand over the smaller one's (common practice).
+/// larger may reach beyond the smaller one's (common practice).
 const ALIKE: [&[u8]; 2] = [&[24, 28, 32], &[40, 42]];
 
 /// The pin of the socket that a pin of the chip sits in when both have their lower ends together; both counted from 1.

@@ -11,10 +11,10 @@ use crate::parts::{Drive, Part, Pin};
 
 /// A chip in a socket that is wired for another part: what each of its pins gets while the board reads it.
 ///
-/// The wires hold by themselves, whatever the [`fitting`](Self::fitting) says: every data line, and every address line that
+/// This is true of the wires, whatever the [`fitting`](Self::fitting) says: every data line, and every address line that
 /// both have, arrives once at the chip's pin of that name; every input of the chip has a level, and levels come from the
 /// socket's `VCC` and `GND` only; its `VPP`, `PGM`, `WE` and `NC` pins go nowhere; every pin with which the board selects
-/// takes part in enabling the chip. It is for reading in the board, never for programming there.
+/// helps to enable the chip. It is for reading in the board, never for programming there.
 #[derive(Clone, Debug)]
 #[non_exhaustive]
 pub struct Adapter {
@@ -26,11 +26,11 @@ pub struct Adapter {
     pub fitting: Fitting,
     /// The chip's pins, from 1 up.
     pub pins: Vec<AdapterPin>,
-    /// What must be answered before the plan is whole; the wires that depend on it are not drawn.
+    /// What must be answered before the plan is complete; the wires that depend on it are not drawn.
     pub questions: Vec<Question>,
     /// Whether each data line needs a resistor to the supply.
     pub pull_ups: bool,
-    /// What decides besides the wires.
+    /// What matters apart from the wires.
     pub deciding: Vec<Deciding>,
     upper: Option<UpperLines>,
 }
@@ -52,7 +52,7 @@ impl Adapter {
     /// use romloom::board::{Adapter, AdapterOptions, Feed, Fitting, Question, SelectLevel};
     /// use romloom::parts::find;
     ///
-    /// // Which level selects a mask ROM was chosen with its content: the table can't know it.
+    /// // The level that selects a mask ROM was chosen with its content: the table can't know it.
     /// let (socket, chip) = (find("2364")?, find("27C64")?);
     /// let plan = Adapter::plan(socket, chip, &AdapterOptions::default())?;
     /// assert_eq!((plan.fitting, &plan.questions[..]), (Fitting::Undecided, &[Question::OfSocket(20)][..]));
@@ -65,7 +65,7 @@ impl Adapter {
     /// ```
     ///
     /// # Errors
-    /// [`NoAdapter`]: why wires alone don't do it, or what of the options can't be.
+    /// [`NoAdapter`]: why wires alone are not enough, or which option is wrong.
     pub fn plan(
         socket: &Part,
         chip: &Part,
@@ -124,7 +124,7 @@ impl Adapter {
         let mut pins = feeding.pins();
         let mut fits = fitting(&pins);
         if fits == Fitting::NeedsWiring && options.upper.is_none() {
-            // Wired all the same, so that the lowest part of the chip serves.
+            // It is wired anyway, so that the lowest part of the chip is used.
             feeding.upper = Some(UpperLines::Low);
             pins = feeding.pins();
             fits = fitting(&pins);
@@ -147,7 +147,7 @@ impl Adapter {
         self.socket.pinout.as_ref()?.get(at).copied()
     }
 
-    /// The socket's pins that lead nowhere, with what they carry. Its `NC` pins are left out.
+    /// The socket's pins that are not connected, with what they carry. Its `NC` pins are left out.
     pub fn unused(&self) -> Vec<(u8, Pin)> {
         let holes = (1..).zip(self.socket.pinout.iter().flatten().copied());
         let leads = |number: u8| self.pins.iter().any(|pin| pin.feed == Feed::Pin(number));
@@ -168,8 +168,8 @@ impl Adapter {
         })
     }
 
-    /// How a board sees the chip: one window of the size of the socket's part, from `at`. What is laid over a board of this
-    /// is the content that the chip takes.
+    /// How a board sees the chip: one window of the size of the socket's part, from `at`. A board of this makes the content
+    /// for the chip.
     pub fn content(&self, name: &str, at: u64) -> SocketsSpec {
         let bytes = self.socket.bytes();
         let mut spec = SocketsSpec::new(self.chip.clone(), [name]);

@@ -13,7 +13,7 @@ pub enum NoAdapter {
         /// The part.
         part: String,
     },
-    /// A pin was said to select, and does not.
+    /// A pin was said to select, but does not.
     #[error("pin {pin} of a {part} {}, which selects nothing", carries(.function))]
     NotASelect {
         /// The part.
@@ -23,7 +23,7 @@ pub enum NoAdapter {
         /// What it carries; `None` where the part has no such pin.
         function: Option<Pin>,
     },
-    /// A pin of which the level is known was said to have another one, or one pin has two.
+    /// A pin whose level is known was said to have another one, or one pin has two.
     #[error("pin {pin} of a {part} carries {function}, which {}", at_most_one(.function))]
     OtherLevel {
         /// The part.
@@ -34,7 +34,7 @@ pub enum NoAdapter {
         function: Pin,
     },
     /// A word of the chip has more or fewer bits than one of the socket.
-    #[error("the socket takes {socket} data lines, and the chip gives {chip}")]
+    #[error("the socket has {socket} data lines, but the chip has {chip}")]
     Width {
         /// Bits of the socket's part.
         socket: u8,
@@ -49,8 +49,8 @@ pub enum NoAdapter {
     },
     /// The board selects with more pins than the chip has for it.
     #[error(
-        "it needs a gate: the board selects with {} of the socket, and the chip has {}; with a select left out two chips \
-         would drive the bus",
+        "it needs a gate: the board selects with {} of the socket, but the chip has {}. If a select is left out, two chips \
+         drive the bus",
         pins(.selects),
         for_it(.enables)
     )]
@@ -60,9 +60,9 @@ pub enum NoAdapter {
         /// Pins of the chip that enable it.
         enables: Vec<(u8, Pin)>,
     },
-    /// The board selects with another level than the one that enables the chip.
+    /// The board does not select with the level that enables the chip.
     #[error(
-        "it needs an inverter: the levels at which the board selects, on {} of the socket, are not those that enable the \
+        "it needs an inverter: the levels with which the board selects, on {} of the socket, are not those that enable the \
          chip, on {}",
         pins(.selects),
         pins(.enables)
@@ -75,7 +75,7 @@ pub enum NoAdapter {
     },
     /// The socket is wired for open-collector outputs, and the chip drives its lines.
     #[error(
-        "the socket is wired for open-collector outputs, and this chip drives both levels: where other chips answer on the \
+        "the socket is wired for open-collector outputs, but this chip drives both levels: if other chips answer on the \
          same lines at the same time, they drive against each other"
     )]
     Drives,
@@ -84,7 +84,7 @@ pub enum NoAdapter {
 debug_as_display!(NoAdapter);
 
 impl NoAdapter {
-    /// Whether what was said beside the tables is wrong, and not the pair of parts.
+    /// Whether an answer that was given is wrong, and not the pair of parts.
     pub fn is_about_options(&self) -> bool {
         matches!(self, Self::NotASelect { .. } | Self::OtherLevel { .. })
     }
@@ -99,7 +99,7 @@ fn carries(function: &Option<Pin>) -> String {
 
 fn at_most_one(function: &Pin) -> &'static str {
     match function {
-        Pin::Select => "has one level that selects, and two were named",
+        Pin::Select => "has one level that selects, but two were given",
         _ => "selects when it is low",
     }
 }

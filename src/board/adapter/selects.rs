@@ -10,7 +10,7 @@ use crate::parts::{Part, Pin};
 pub(super) struct SelectPin {
     pub number: u8,
     pub function: Pin,
-    /// The level that selects, `true` for 1; `None` where nobody has said it yet.
+    /// The level that selects, `true` for 1; `None` until somebody says it.
     pub active: Option<bool>,
 }
 
@@ -31,7 +31,7 @@ fn does(function: Pin) -> Option<Does> {
     }
 }
 
-/// Whether a pin of this kind takes part in selecting the chip while it is read.
+/// Whether a pin of this kind helps to select the chip while it is read.
 pub(super) fn selects(function: Pin) -> bool {
     does(function).is_some()
 }
@@ -89,7 +89,7 @@ fn selecting(part: &Part) -> Vec<SelectPin> {
         .collect()
 }
 
-/// Notes what was said of a pin; `other` where something else was said of it before.
+/// Notes what was said of a pin; `other` is the error if something else was said of it before.
 fn said(
     part: &Part,
     pins: &mut [SelectPin],
@@ -155,7 +155,7 @@ pub(super) fn matched(
 
 type Matched = (u32, Vec<Option<SelectPin>>);
 
-/// The way to give every one of `left` a place of its own that has the highest worth; `None` where there is none.
+/// The assignment of a place to every one of `left` that has the highest worth; `None` where there is none.
 fn best(
     left: &[SelectPin],
     taken: &mut Vec<Option<SelectPin>>,

@@ -22,18 +22,15 @@ fn what_is_wrong_with_a_file_is_told_with_line_and_key() {
             "titel = \"x\"",
             "1:1: `titel` is not a key of a board; nearest: title",
         ),
-        (
-            "title = 8",
-            "1:9: `title` is a text in quotes, and 8 stands there",
-        ),
+        ("title = 8", "1:9: `title` must be a text in quotes, not 8"),
         ("title = \"x\"\n", "2:1: a board has no `sockets`"),
         (
             "sockets = 3",
-            "1:11: `sockets` is a list of tables, and 3 stands there",
+            "1:11: `sockets` must be a list of tables, not 3",
         ),
         (
             "sockets = [3]",
-            "1:12: `sockets` is a list of tables, and 3 stands there",
+            "1:12: `sockets` must be a list of tables, not 3",
         ),
         ("[[sockets]]\n", "1:1: `[[sockets]]` has no `part`"),
         (
@@ -58,7 +55,7 @@ fn what_is_wrong_with_a_file_is_told_with_line_and_key() {
         ),
         (
             &format!("[[sockets]]\n{u7}mirrored = 1"),
-            "5:12: `mirrored` is true or false, and 1 stands there",
+            "5:12: `mirrored` must be true or false, not 1",
         ),
         (
             &format!("[[sockets]]\n{u7}banks = 0"),
@@ -66,7 +63,7 @@ fn what_is_wrong_with_a_file_is_told_with_line_and_key() {
         ),
         (
             &format!("[[sockets]]\n{u7}order = \"middle\""),
-            "5:9: `order` is \"little\" or \"big\", and \"middle\" stands there",
+            "5:9: `order` must be \"little\" or \"big\", not \"middle\"",
         ),
         (
             &format!("[[sockets]]\n{u7}with = 256"),
@@ -74,19 +71,19 @@ fn what_is_wrong_with_a_file_is_told_with_line_and_key() {
         ),
         (
             &format!("[[sockets]]\n{u7}tied = {{ A14 = 2 }}"),
-            "5:16: `tied` is 0, 1 or \"any\" for each pin, and 2 stands there",
+            "5:16: `tied` must be 0, 1 or \"any\" for each pin, not 2",
         ),
         (
             &format!("[[sockets]]\n{u7}tied = {{ D1 = 1 }}"),
-            "5:10: `tied` is address pins such as A13, and \"D1\" stands there",
+            "5:10: `tied` must be address pins such as A13, not \"D1\"",
         ),
         (
             &format!("[[sockets]]\n{u7}wires = {{ A1 = \"D1\" }}"),
-            "5:16: `wires` is pins and the line of each, such as A0 = \"A3\" or D1 = \"/D1\", and \"D1\" stands there",
+            "5:16: `wires` must be pins and the line of each, such as A0 = \"A3\" or D1 = \"/D1\", not \"D1\"",
         ),
         (
             &format!("[[sockets]]\n{u7}switch = [\"B1\"]"),
-            "5:11: `switch` is pins such as \"A14\", or \"/A14\" for the complement, and \"B1\" stands there",
+            "5:11: `switch` must be pins such as \"A14\", or \"/A14\" for the complement, not \"B1\"",
         ),
         (
             &format!("[[sockets]]\n{u7}except = \"0x9000\""),
@@ -94,7 +91,7 @@ fn what_is_wrong_with_a_file_is_told_with_line_and_key() {
         ),
         (
             &format!("[[sockets]]\n{u7}window = [{{ at = 0 }}]"),
-            "4:6: `at` belongs to a window, and these sockets name their windows one by one",
+            "4:6: `at` belongs to a window, and these sockets list their windows separately",
         ),
         (
             "[[part]]\nname = \"X1\"\nwords = 100\nwidth = 8\nkind = \"uv-eprom\"\nerased = 255\npins = 28\n[[sockets]]\n",
@@ -121,19 +118,19 @@ fn what_is_wrong_with_a_board_is_told_at_its_key() {
         ),
         (
             "names = [\"bank3\"]\nat = 0",
-            "2:9: a socket can't be called `bank3`: in front of an address that word means something else",
+            "2:9: a socket can't be called `bank3`: before an address that word means something else",
         ),
         (
             "names = [\"CPU\"]\nat = 0",
-            "2:9: a socket can't be called `CPU`: in front of an address that word means something else",
+            "2:9: a socket can't be called `CPU`: before an address that word means something else",
         ),
         (
             "names = [\"U 7\"]\nat = 0",
-            "2:9: a name has letters, digits, `_`, `-` and `.`, and `U 7` has others",
+            "2:9: `U 7` can't be a name: a name has only letters, digits, `_`, `-` and `.`",
         ),
         (
             "names = [\"U7\", \"u7\"]\nat = 0",
-            "2:9: `u7` is named twice; names are compared without regard to capital letters",
+            "2:9: `u7` is named twice; capital and small letters count as the same",
         ),
         (
             "names = [\"a\", \"b\", \"c\"]\nlanes = 2\nat = 0",
@@ -149,39 +146,39 @@ fn what_is_wrong_with_a_board_is_told_at_its_key() {
         ),
         (
             "names = [\"U7\"]\nat = 0\nsize = 0",
-            "4:8: a window of 0 bytes is not made of whole bus words of 1 bytes",
+            "4:8: the window size (0 bytes) is not a multiple of the bus word (1 byte)",
         ),
         (
             "names = [\"a\", \"b\"]\nlanes = 2\nat = 0x8001",
-            "4:6: 0x8001 is not a multiple of the bus word of 2 bytes",
+            "4:6: 0x8001 is not a multiple of the bus word (2 bytes)",
         ),
         (
             "names = [\"U7\"]\nat = 0xFFFFFFFFFFFF8000",
-            "3:6: a window of 32768 bytes at 0xFFFFFFFFFFFF8000 ends above the last 64-bit address",
+            "3:6: a window of 32,768 bytes at 0xFFFFFFFFFFFF8000 ends above the last 64-bit address",
         ),
         (
             "names = [\"U7\"]\nat = 0\nsize = \"64K\"",
-            "4:8: the window has 65536 bytes and there are 32768 to show",
+            "4:8: the window has 65,536 bytes, but there are only 32,768 to show",
         ),
         (
             "names = [\"U7\"]\nat = 0\nsize = \"16K\"",
-            "4:8: the window has 16384 bytes and the chips 32768, and nothing says which part of them it shows",
+            "4:8: the window has 16,384 bytes and the chips 32,768, and nothing says which part of them it shows",
         ),
         (
             "names = [\"U7\"]\nat = 0\nsize = \"16K\"\nfrom = \"32K\"",
-            "5:8: 0x8000 is not in the chips, which have 32768 bytes",
+            "5:8: 0x8000 is not in the chips, which have 32,768 bytes",
         ),
         (
             "names = [\"U7\"]\nat = 0x4000\nsize = \"24K\"\nfrom = \"16K\"",
-            "5:8: 24576 bytes from 0x4000 up run past the end of the chips, 0x7FFF",
+            "5:8: 24,576 bytes from 0x4000 up go past the end of the chips, 0x7FFF",
         ),
         (
             "names = [\"U7\"]\nat = 0\nsize = \"8K\"\ntied = { A14 = 1 }\nfrom = 0",
-            "6:8: 0x0000 has A14 at the other level than the pin is held at",
+            "6:8: 0x0000 needs A14 at one level, but the pin is held at the other",
         ),
         (
             "names = [\"U7\"]\nat = 0xC000",
-            "3:6: 0xC000 on the bus is to show 0x0000 of the chips, but both go through the same 15 lower address lines, in which they differ",
+            "3:6: 0xC000 is not a multiple of the window size (32,768 bytes)",
         ),
         (
             "names = [\"U7\"]\nat = 0\ntied = { A15 = 1 }",
@@ -213,7 +210,7 @@ fn what_is_wrong_with_a_board_is_told_at_its_key() {
         ),
         (
             "names = [\"U7\"]\nat = 0\nbanks = 4\nswitch = [\"A14\"]",
-            "4:9: 4 positions don't fit: 1 pins of the switch tell 2 apart, so some would show the same",
+            "4:9: 4 positions are too many: 1 pin can tell only 2 apart",
         ),
         (
             "names = [\"U7\"]\nat = 0\nbanks = 2",
@@ -221,11 +218,11 @@ fn what_is_wrong_with_a_board_is_told_at_its_key() {
         ),
         (
             "names = [\"U7\"]\nat = 0\nsize = \"24K\"\nbanks = 2",
-            "4:8: a switched window of 24576 bytes is not a power of two of bus words, so the pins that the switch sets must be named",
+            "4:8: the size of the switched window (24,576 bytes) is not a power of two of bus words, so the pins that the switch sets must be named",
         ),
         (
             "names = [\"a\", \"b\", \"c\"]\nat = 0\nsize = \"32K\"\nbanks = 4",
-            "5:9: position 3 chooses a row of sockets that is not there: there are 3",
+            "5:9: position 3 chooses a row of sockets that does not exist: there are 3",
         ),
         (
             "names = [\"U7\"]\nat = 0\nexcept = \"0x8000-0x8000\"",
@@ -233,7 +230,7 @@ fn what_is_wrong_with_a_board_is_told_at_its_key() {
         ),
         (
             "names = [\"U7\"]\nwindow = [{ at = 0 }, { at = 0, mirrored = true }]",
-            "3:30: 0x0000-0x7FFF is answered by U7 too",
+            "3:30: U7 answers at 0x0000-0x7FFF too",
         ),
     ] {
         let text = format!("[[sockets]]\n{lines}\n{c256}");
@@ -249,12 +246,12 @@ fn what_is_wrong_with_a_board_is_told_at_its_key() {
     let two = "names = [\"U1\"]\npart = \"27C64\"\nat = 0\n[[sockets]]\nnames = [\"U2\"]\npart = \"27C64\"\nat = 0x1000\nsize = \"4K\"\nfrom = \"4K\"";
     assert_eq!(
         one(two).unwrap_err(),
-        "test.board:8:6: 0x1000-0x1FFF is answered by U1 too"
+        "test.board:8:6: U1 answers at 0x1000-0x1FFF too"
     );
     let space = "names = [\"U1\"]\npart = \"27C64\"\nat = 0\nspace = \"u1\"";
     assert_eq!(
         one(space).unwrap_err(),
-        "test.board:5:9: `u1` is named twice; names are compared without regard to capital letters"
+        "test.board:5:9: `u1` is named twice; capital and small letters count as the same"
     );
 }
 
@@ -287,17 +284,17 @@ fn what_can_not_be_laid_out_is_told_with_its_address() {
         (
             image(0x5000, &[1, 2]),
             cpu(None),
-            "mon: 2 bytes that nothing on the bus `cpu` shows, the first at 0x5000 (prog.hex)",
+            "mon: nothing on the bus `cpu` shows 2 bytes; the first is at 0x5000 (prog.hex)",
         ),
         (
             image(0x8000, &[1]),
             cpu(None),
-            "mon: 0x8000 (prog.hex) is in a switched window, and nothing says in which bank",
+            "mon: 0x8000 (prog.hex) is in a switched window, but no bank is given",
         ),
         (
             image(0x8000, &[1]),
             cpu(Some(4)),
-            "mon: 0x8000 (prog.hex) is in a window with the banks 0 to 3, and 4 is not one of them",
+            "mon: 0x8000 (prog.hex) is in a window with the banks 0 to 3, so there is no bank 4",
         ),
         (
             image(0xC1FF, &[1]),
@@ -315,7 +312,7 @@ fn what_can_not_be_laid_out_is_told_with_its_address() {
         (
             image(0x7FF, &[1, 2]),
             Target::Chip(board.socket("font").unwrap()),
-            "mon: font has 2048 bytes, and there is one at 0x0800 (prog.hex)",
+            "mon: font has 2,048 bytes, but there is a byte at 0x0800 (prog.hex)",
         ),
     ] {
         assert_eq!(lay(&image, target).unwrap_err(), wanted);
@@ -327,7 +324,7 @@ fn what_can_not_be_laid_out_is_told_with_its_address() {
     twice.put(0x2010, vec![8], Source::Patch).unwrap();
     assert_eq!(
         lay(&twice, cpu(None)).unwrap_err(),
-        "mon: 0x0010 and 0x2010 are one cell of U2, and the program has 07 and 08 there"
+        "mon: 0x0010 and 0x2010 are one cell of U2, but the program has 07 and 08 there"
     );
     // Two programs on one cell.
     let (one, other) = (image(0xC000, &[1, 2]), image(0xC001, &[3]));
@@ -375,7 +372,7 @@ fn cells_that_a_bus_can_not_tell_apart_are_put_together_only_where_they_are_equa
     };
     let mut odd = whole.clone();
     odd.put(0x123, vec![1], Source::Patch).unwrap();
-    let differ = "0x0123 and 0x1123 of odd are one cell for the board, and hold 01 and FF";
+    let differ = "0x0123 and 0x1123 of odd are one cell for the board, but contain 01 and FF";
     assert_eq!(unseat(&odd), Err(differ.into()));
     odd.put(0x1123, vec![1], Source::Patch).unwrap();
     assert_eq!(unseat(&odd), Ok(Some(1)));
@@ -383,7 +380,7 @@ fn cells_that_a_bus_can_not_tell_apart_are_put_together_only_where_they_are_equa
     odd.remove(AddressRange::new(0x1000, 0x1FFF).unwrap());
     assert_eq!(unseat(&odd), Ok(Some(1)));
     let upper = image(0x1123, &[1]);
-    let lost = "0x0123 and 0x1123 of odd are one cell for the board, and hold nothing and 01";
+    let lost = "0x0123 and 0x1123 of odd are one cell for the board, but contain nothing and 01";
     assert_eq!(unseat(&upper), Err(lost.into()));
 }
 
@@ -392,18 +389,18 @@ fn what_is_too_much_for_a_board_is_told() {
     let long = "#".repeat((4 << 20) + 1);
     assert_eq!(
         board(&long).unwrap_err(),
-        "test.board:1:1: the file has 4194305 bytes, and a board at most 4194304"
+        "test.board:1:1: the file has 4,194,305 bytes, but a board file at most 4,194,304"
     );
     let windows = "{ at = 0 }, ".repeat(4097);
     let u7 = "names = [\"U7\"]\npart = \"27C256\"\n";
     for (lines, wanted) in [
         (
             format!("{u7}window = [{windows}]"),
-            "4:10: 4097 is more than a board has: at most 4096",
+            "4:10: 4097 is too many: a board has at most 4096",
         ),
         (
             format!("{u7}at = 0\nsize = \"8K\"\nbanks = 1048577"),
-            "6:9: 1048577 is more than a board has: at most 1048576",
+            "6:9: 1048577 is too many: a board has at most 1048576",
         ),
         (
             "names = [\"N1\"]\npart = \"prom-256x4\"\nat = 0\nwith = 0x10".into(),
@@ -411,13 +408,13 @@ fn what_is_too_much_for_a_board_is_told() {
         ),
         (
             "names = [\"U1\"]\npart = \"23256\"\nat = 0".into(),
-            "1:1: a 23256 has no erased value of its own, so what unused cells hold must be said",
+            "1:1: a 23256 has no erased value of its own, so the content of unused cells must be said",
         ),
         (
             format!(
                 "{u7}at = 0\nsize = \"8K\"\nbanks = 4\n[[sockets]]\nnames = [\"U8\"]\npart = \"27C64\"\nat = 0\nbanks = \"3\""
             ),
-            "10:6: 0x0000-0x1FFF in bank 3 is answered by U7 too",
+            "10:6: U7 answers at 0x0000-0x1FFF in bank 3 too",
         ),
     ] {
         let wanted = format!("test.board:{wanted}");
@@ -438,7 +435,8 @@ fn half_bytes_half_words_and_places_without_a_chip_are_told() {
     };
     let half = one("names = [\"N1\"]\npart = \"prom-256x4\"\nat = 0\nwith = 0").unwrap();
     let wide = image(3, &[0x02, 0x13]);
-    let upper = "mon: 13 at 0x0004 (prog.hex) has something in its upper half, which no chip holds";
+    let upper =
+        "mon: the upper half of 13 at 0x0004 (prog.hex) is not 0, but there is no chip for it";
     assert_eq!(lay(&half, &wide, Target::default()), upper);
     let n1 = Target::Chip(half.socket("n1").unwrap());
     assert_eq!(lay(&half, &wide, n1), upper);
@@ -448,7 +446,7 @@ fn half_bytes_half_words_and_places_without_a_chip_are_told() {
     socket.lane = 0;
     assert_eq!(
         lay(&lanes, &wide, Target::Chip(socket)),
-        "mon: the board has no chip in the socket that is meant"
+        "mon: the board has no chip in that socket"
     );
 
     let crossed = one(
@@ -479,7 +477,10 @@ fn what_can_not_be_put_is_told_with_its_address() {
     for (at, wanted) in [
         (0xD000, "nothing answers at cpu:0xD000 (prog.hex)"),
         (0x8010, "nothing answers at cpu:0x8010 (prog.hex)"),
-        (0x8003, "0x8003 is in the chip odd, which is not worked on"),
+        (
+            0x8003,
+            "0x8003 is in the chip odd, which this step does not work on",
+        ),
     ] {
         assert_eq!(put(at).unwrap_err().to_string(), wanted);
     }

@@ -45,7 +45,7 @@ fn a_byte_for_a_place_without_a_chip_is_not_lost_without_a_word() {
     let all = image(0xC000, &[1, 2, 3, 4]);
     assert_eq!(
         laid(&odd, &all, None, Outside::Refuse).unwrap_err(),
-        "mon: 2 bytes for places without a chip, the first at 0xC000 (prog.hex)"
+        "mon: 2 bytes for places without a chip; the first is at 0xC000 (prog.hex)"
     );
     assert_eq!(laid(&odd, &all, None, Outside::Drop), Ok((vec![2, 4], 2)));
     let mut own = image(0xC001, &[2]);
@@ -56,7 +56,7 @@ fn a_byte_for_a_place_without_a_chip_is_not_lost_without_a_word() {
     let all = image(0x87FF, &[1, 2]);
     assert_eq!(
         laid(&rows, &all, None, Outside::Refuse).unwrap_err(),
-        "mon: 1 byte for places without a chip, the first at 0x8800 (prog.hex)"
+        "mon: 1 byte for places without a chip; the first is at 0x8800 (prog.hex)"
     );
     // Two chips of four bits make a byte, and one of them is not there.
     let half = board(
@@ -64,7 +64,7 @@ fn a_byte_for_a_place_without_a_chip_is_not_lost_without_a_word() {
     );
     assert_eq!(
         laid(&half, &image(0, &[0x12]), None, Outside::Refuse).unwrap_err(),
-        "mon: 1 byte for places without a chip, the first at 0x0000 (prog.hex)"
+        "mon: 1 byte for places without a chip; the first is at 0x0000 (prog.hex)"
     );
 }
 
@@ -84,7 +84,7 @@ fn a_hole_in_a_switched_window_is_told_as_a_hole() {
     );
     assert_eq!(
         laid(&board, &program, Some(4), Outside::Drop).unwrap_err(),
-        "mon: 0x9F10 (prog.hex) is in a window with the banks 0 to 3, and 4 is not one of them"
+        "mon: 0x9F10 (prog.hex) is in a window with the banks 0 to 3, so there is no bank 4"
     );
 }
 
@@ -153,7 +153,7 @@ fn content_for_a_socket_without_a_chip_is_refused() {
         (socket.store, socket.lane) = (store, lane);
         assert_eq!(
             lay(socket).unwrap_err(),
-            "settings: the board has no chip in the socket that is meant"
+            "settings: the board has no chip in that socket"
         );
     }
 }

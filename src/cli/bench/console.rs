@@ -20,7 +20,7 @@ pub enum MessageKind {
 /// How much a run says, and in which form.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
 pub struct OutputMode {
-    /// No notes and no list of what was made; warnings, errors and asked-for results stay.
+    /// No notes and no list of what was made; warnings, errors and results that were asked for stay.
     pub quiet: bool,
     /// All results as one JSON document at the end.
     pub json: bool,
@@ -52,7 +52,7 @@ pub struct Console {
 }
 
 impl Console {
-    /// Of a run that says this much, in this form.
+    /// For a run that says this much, in this form.
     pub fn new(mode: OutputMode) -> Self {
         Self {
             mode,
@@ -90,7 +90,7 @@ impl Console {
             MessageKind::Note => ("note", anstyle::AnsiColor::Green.on_default().bold()),
             MessageKind::Warning => ("warning", anstyle::AnsiColor::Yellow.on_default().bold()),
         };
-        // Nobody is left to tell when standard error is closed.
+        // When standard error is closed there is nobody to report that to.
         self.progress.aside(|| {
             let text = format!("{style}{word}{style:#}: {text}\n");
             let text = on_errors().fitted(&text);
@@ -98,14 +98,14 @@ impl Console {
         });
     }
 
-    /// A message for people that is said once in a run, however often there is reason to.
+    /// A message for people that is printed only once in a run.
     pub fn say_once(&self, kind: MessageKind, text: &str) {
         if self.said_once.borrow_mut().insert(text.to_owned()) {
             self.say(kind, text);
         }
     }
 
-    /// Text that is laid out already, as carets under a line, on standard error.
+    /// Text that is laid out already, such as carets under a line, on standard error.
     pub fn show_block(&self, text: &str) {
         self.silent.set(self.silent.get() && text.is_empty());
         self.progress.aside(|| {
@@ -135,7 +135,7 @@ impl Console {
         }
     }
 
-    /// What a step found out about its pieces, as one result; nothing where it has come to none.
+    /// What a step found out about its pieces, as one result; nothing if it has no result.
     pub fn report_each<R: Report>(&mut self, pieces: Vec<R>, json: bool) {
         if !pieces.is_empty() {
             self.report(&EachPiece { pieces }, json);
@@ -150,12 +150,12 @@ impl Console {
         }
     }
 
-    /// Whether a result goes into a JSON document, be it the step's or the run's.
+    /// Whether a result goes into a JSON document, the step's or the run's.
     pub fn makes_json(&self, step: bool) -> bool {
         step || self.mode.json
     }
 
-    /// A result that is one line, to be used as it stands.
+    /// A result that is one line, ready to be used.
     pub fn line(&mut self, line: &str) {
         self.silent.set(false);
         match self.mode.json {
@@ -198,7 +198,7 @@ impl Console {
                 out.write_all(text.as_bytes()).and_then(|()| out.flush())
             }
         });
-        // A reader that has seen enough closes the pipe; that is no error of ours.
+        // A reader that has seen enough closes the pipe; that is not an error.
         if let Err(error) = done {
             if error.kind() != io::ErrorKind::BrokenPipe {
                 self.lost.get_or_insert((stream, error));

@@ -52,7 +52,7 @@ impl Bench {
             };
             stop(match near_file(&path).filter(|_| missing) {
                 _ if waits && missing => format!(
-                    "{shown}: {problem}: this run makes it, and puts it in place when all steps are done"
+                    "{shown}: {problem}: this run makes the file, but puts it in place only when all steps are done"
                 ),
                 Some(near) => {
                     let near = given.with_file_name(near);
@@ -66,7 +66,7 @@ impl Bench {
             .map_err(trouble)?;
         if waits {
             let text = format!(
-                "{shown}: the old file is read; what this run has written waits until all steps are done"
+                "{shown}: the old file is read; the new one is put in place when all steps are done"
             );
             self.console.say(MessageKind::Warning, &text);
         }
@@ -87,9 +87,7 @@ impl Bench {
             .take_bytes(0, Some(MOST + 1))
             .map_err(|e| trouble(plain(&e)))?;
         if taken.bytes.len() as u64 > MOST {
-            return Err(trouble(format!(
-                "more than {MOST} bytes: is this the right file?"
-            )));
+            return Err(trouble("more than 16M: is this the right file?".into()));
         }
         String::from_utf8(taken.bytes).map_err(|e| {
             trouble(format!(
@@ -118,7 +116,7 @@ fn near_file(path: &Path) -> Option<String> {
     let mut files: Vec<String> = files.collect();
     files.sort();
     let near = crate::prose::nearest(name, files.iter().map(String::as_str));
-    // One letter for another is no slip where a name has hardly more.
+    // In a very short name another letter is not a typing error.
     let other = |near: &&&str| {
         let near = Path::new(near);
         near.extension() != path.extension() || name.chars().count() > 6

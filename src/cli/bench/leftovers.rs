@@ -1,4 +1,4 @@
-//! What an unfinished run has lying about, and takes away again, also when it is interrupted.
+//! Temporary files and folders of an unfinished run, which are removed at its end, also when it is interrupted.
 
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
@@ -20,13 +20,13 @@ pub struct Lying {
 }
 
 impl Leftovers {
-    /// While this is held, an interrupt waits.
+    /// While this is locked, an interrupt waits.
     pub fn hold(&self) -> MutexGuard<'_, Lying> {
         self.0.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
-    /// From now on a hangup, Ctrl-C or a request to end takes everything away before the process ends, and a file that
-    /// grows over the limit set for the process is an error like a full disk instead of its end.
+    /// From now on a hangup, Ctrl-C or a request to end removes everything before the process ends, and a file that
+    /// grows over the limit set for the process is an error like a full disk and does not end the process.
     ///
     /// # Errors
     /// What the system says.
@@ -34,7 +34,7 @@ impl Leftovers {
     pub fn watch(&self) -> io::Result<()> {
         use signal_hook::consts::{SIGHUP, SIGINT, SIGTERM, SIGXFSZ};
         signal_hook::flag::register(SIGXFSZ, Arc::default())?;
-        // What nohup and a shell's & have set to be ignored stays so.
+        // Signals that nohup or a shell's & ignore stay ignored.
         let ignored = ignored_signals();
         let wanted = [SIGHUP, SIGINT, SIGTERM].into_iter();
         let wanted = wanted.filter(|signal| ignored & 1 << (signal - 1) == 0);
@@ -44,7 +44,7 @@ impl Leftovers {
             if let Some(signal) = signals.forever().next() {
                 let mut lying = leftovers.hold();
                 lying.take_away();
-                // Still holding, so that nothing new comes to lie about.
+                // Still locked, so that nothing new is made.
                 let _ = signal_hook::low_level::emulate_default_handler(signal);
             }
         });
@@ -62,13 +62,13 @@ impl Leftovers {
 }
 
 impl Lying {
-    /// Removes every file and folder that still lies there.
+    /// Removes every file and folder that is still there.
     pub fn take_away(&mut self) {
         for file in self.files.drain(..).chain(self.marks.drain(..)) {
             let _ = fs::remove_file(file);
         }
         while let Some(folder) = self.folders.pop() {
-            // Somebody else may have put something into it meanwhile; then it stays.
+            // If somebody else has put something into it by now, it stays.
             let _ = fs::remove_dir(folder);
         }
     }
@@ -83,7 +83,7 @@ impl Lying {
         while let Some(next) = chain.pop() {
             match fs::create_dir(next) {
                 Ok(()) => self.folders.push(next.to_owned()),
-                // Somebody else made it meanwhile, and so it is theirs.
+                // Somebody else made it before us, so it is theirs.
                 Err(e) if e.kind() == io::ErrorKind::AlreadyExists && next.is_dir() => {}
                 Err(e) => return Err(e),
             }

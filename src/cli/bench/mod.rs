@@ -1,4 +1,4 @@
-//! The bench: what lies on it while a pipeline runs, and what waits to be put in place when it is done.
+//! The bench: what is on it while a pipeline runs, and what waits to be put in place when it is done.
 
 mod beside;
 mod console;

@@ -8,18 +8,18 @@ use crate::values::Place;
 
 /// One image with a name.
 ///
-/// Its bytes can be looked at by anybody. Whoever changes them says how: in place with [`edit`](Self::edit), or through
+/// Anybody can look at its bytes. Changing them needs a method that says how: in place with [`edit`](Self::edit), or through
 /// [`Bench::relocate`](super::Bench::relocate) and [`Bench::rearrange`](super::Bench::rearrange), which know what a move
 /// does to `cpu:` addresses and stored sums.
 #[derive(Clone, Debug)]
 pub struct Piece {
-    /// What steps and file names call it.
+    /// Its name, in steps and file names.
     pub name: String,
     image: Image,
     seat: Option<Seat>,
     /// The part that it fills, where it was not seated.
     part: Option<Part>,
-    /// Where on a board it is to go.
+    /// Where on a board it will go.
     meant_for: Place,
     /// The step that has moved its bytes since it was seated.
     rearranged_by: Option<&'static str>,
@@ -27,7 +27,7 @@ pub struct Piece {
     pub(super) stamps: Vec<Stored>,
     /// The steps that have changed bytes where they are, each with the number it had in the run.
     pub(super) edits: Vec<(u64, &'static str)>,
-    /// Whether a step has asked for the image to change it, and nobody has looked at it since.
+    /// Whether a step has asked for the image to change it, and nothing has looked at it since.
     pub(super) is_touched: bool,
 }
 
@@ -75,12 +75,12 @@ impl Piece {
         self.part = Some(part.clone());
     }
 
-    /// Where on a board it is to go: a bus, a bank, a socket; [`Place::Own`] where nothing was said.
+    /// Where on a board it will go: a bus, a bank, a socket; [`Place::Own`] if nothing was said.
     pub fn meant_for(&self) -> &Place {
         &self.meant_for
     }
 
-    /// The same, to go there.
+    /// The same piece, with the place where it will go.
     pub fn with_place(self, place: Place) -> Self {
         Self {
             meant_for: place,
@@ -105,7 +105,7 @@ impl Piece {
         &mut self.image
     }
 
-    /// Where the sums stand that are stored in it, in its own addresses.
+    /// Where the sums are that are stored in it, in its own addresses.
     #[cfg(test)]
     pub fn stored(&self) -> Vec<crate::image::AddressRange> {
         let places = self.stamps.iter().map(|stored| stored.stamp.place());
@@ -117,7 +117,7 @@ impl Piece {
         self.image
     }
 
-    /// Takes over the sums of a piece whose bytes are now in this one, at the same addresses.
+    /// Takes the sums of a piece whose bytes are now in this one, at the same addresses.
     pub fn inherit(&mut self, other: &mut Piece) {
         self.stamps.append(&mut other.stamps);
     }

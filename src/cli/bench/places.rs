@@ -14,7 +14,7 @@ struct Group {
     on: GroupAddresses,
 }
 
-/// In which addresses.
+/// Whose addresses are meant.
 enum GroupAddresses {
     /// The piece's own.
     Own,
@@ -45,8 +45,8 @@ pub struct Worked {
 }
 
 impl Bench {
-    /// Shows `work` each chosen image in the addresses meant. `ranges` are the addresses that it looks at, where that is not
-    /// everything.
+    /// Shows `work` each chosen image in the addresses meant. `ranges` are the addresses that it looks at, if not
+    /// all.
     ///
     /// # Errors
     /// The first that `work` returns; a place that no chosen piece has; a range in a switched window without its bank.
@@ -209,13 +209,13 @@ impl Bench {
             let (pieces, rest): (Vec<usize>, Vec<usize>) = waiting.into_iter().partition(same);
             waiting = rest;
             for piece in &pieces {
-                // One that was rearranged has no place on it any more.
+                // A piece that was rearranged no longer has a place on its board.
                 self.board_of(*piece)?;
             }
             boards.push(board.clone());
             groups.extend(self.on_board(&board, pieces, place, ranges)?);
         }
-        // Of several boards those are meant that answer there.
+        // Of several boards, those that answer there are meant.
         let answers = |group: &Group| match &group.on {
             GroupAddresses::Own => true,
             GroupAddresses::Bus { board, space, .. } => {
@@ -280,7 +280,7 @@ impl Bench {
         };
         if banks.is_empty() {
             return Err(Stop::trouble(format!(
-                "no switched window of {name} is there"
+                "{name} has no switched window there"
             )));
         }
         for range in ranges.unwrap_or_default() {
@@ -290,13 +290,13 @@ impl Bench {
                 };
                 return Err(match bank {
                     None => Stop::trouble(format!(
-                        "0x{address:04X} is in a switched window, and no bank is named"
+                        "0x{address:04X} is in a switched window, but no bank is named"
                     ))
                     .advise(format!(
                         "write bank{first}:0x{address:04X}, or another bank up to {last}"
                     )),
                     Some(bank) => Stop::trouble(format!(
-                        "0x{address:04X} is in a window with the banks {first} to {last}, and {bank} is not one of them"
+                        "0x{address:04X} is in a window with the banks {first} to {last}, so there is no bank {bank}"
                     )),
                 });
             }
@@ -319,14 +319,14 @@ impl Bench {
         match piece.rearranged_by() {
             None => Ok(Some(seat.board().clone())),
             Some(step) => Err(Stop::trouble(format!(
-                "`{step}` has rearranged {} since it was seated, so no cpu: address leads to its bytes",
+                "`{step}` has rearranged {} since it was seated, so cpu: addresses no longer apply to it",
                 piece.name
             ))
             .advise("use cpu: before that step")),
         }
     }
 
-    /// What pieces are called together.
+    /// The names of pieces together.
     pub(super) fn label_of(&self, pieces: &[usize]) -> String {
         let names: Vec<&str> = pieces
             .iter()
@@ -347,7 +347,7 @@ pub(super) fn chips_of<'p>(
         .collect()
 }
 
-/// The ranges of a bus that a step looks at: all that its windows show, where it does not say.
+/// The ranges of a bus that a step looks at; everything that its windows show if the step does not say.
 fn looked_at(board: &Board, space: &str, ranges: Option<&[AddressRange]>) -> Vec<AddressRange> {
     if let Some(ranges) = ranges {
         return ranges.to_vec();
@@ -362,20 +362,20 @@ fn looked_at(board: &Board, space: &str, ranges: Option<&[AddressRange]>) -> Vec
 fn no_such_bank(bank: u64, known: &[u64]) -> Stop {
     let stop = Stop::trouble(format!("there is no bank {bank} at these addresses"));
     match (known.first(), known.last()) {
-        (Some(first), Some(last)) => stop.advise(format!("the banks there are {first} to {last}")),
+        (Some(first), Some(last)) => stop.advise(format!("there are the banks {first} to {last}")),
         _ => stop.advise("no window there is switched: leave the bank out"),
     }
 }
 
 fn no_such_place(place: &Place, boards: &[Arc<Board>]) -> Stop {
     let Place::On { name, banks } = place else {
-        return Stop::trouble("no piece is there");
+        return Stop::trouble("there is no piece");
     };
     if boards.is_empty() {
         let place = place.to_string();
-        return Stop::trouble(format!("no piece is seated, so {place} leads nowhere")).advise(
+        return Stop::trouble(format!("no piece is seated, so {place} means nothing")).advise(
             match banks {
-                Some(_) => "`seat` them first, or give --bank-size",
+                Some(_) => "`seat` them first, or add --bank-size",
                 None => "`seat` them first",
             },
         );
@@ -387,9 +387,7 @@ fn no_such_place(place: &Place, boards: &[Arc<Board>]) -> Stop {
         known.extend(board.sockets().map(|(_, name)| name));
     }
     let nearest = crate::prose::nearest(name, known.iter().copied());
-    let stop = Stop::trouble(format!(
-        "the board has no bus and no socket called `{name}`"
-    ));
+    let stop = Stop::trouble(format!("the board has no bus or socket called `{name}`"));
     match nearest.first() {
         Some(nearest) => stop.advise(format!("did you mean {nearest}?")),
         None => stop.advise(format!("it has {}", known.join(", "))),

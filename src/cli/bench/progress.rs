@@ -7,9 +7,9 @@ use std::time::Duration;
 
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressFinish, ProgressState, ProgressStyle};
 
-/// A run that is done sooner shows nothing.
+/// A run that is finished sooner shows nothing.
 const PATIENCE: Duration = Duration::from_millis(500);
-/// Between two looks at what has been done.
+/// The time between two looks at what has been done.
 const PAUSE: Duration = Duration::from_millis(200);
 
 /// The line; clones are the same one. By default there is none, and nothing is counted.
@@ -39,7 +39,7 @@ impl Progress {
         Self(Some(bar))
     }
 
-    /// Something else is being done now, with so many bytes ahead if that is known.
+    /// Something else is being done now, with this many bytes to do if that is known.
     pub fn now(&self, what: impl FnOnce() -> String, bytes: Option<u64>) {
         let Some(bar) = self.0.as_ref().filter(|bar| !bar.is_finished()) else {
             return;
@@ -53,14 +53,14 @@ impl Progress {
         bar.set_message(what());
     }
 
-    /// So many more bytes are done.
+    /// This many more bytes are done.
     pub fn add(&self, bytes: usize) {
         if let Some(bar) = &self.0 {
             bar.inc(bytes as u64);
         }
     }
 
-    /// Takes the line away while something else is printed.
+    /// Removes the line while something else is printed.
     pub fn aside<T>(&self, print: impl FnOnce() -> T) -> T {
         match &self.0 {
             Some(bar) => bar.suspend(print),
@@ -68,7 +68,7 @@ impl Progress {
         }
     }
 
-    /// Takes the line away for good.
+    /// Removes the line for good.
     pub fn finish(&self) {
         if let Some(bar) = &self.0 {
             bar.finish_and_clear();

@@ -1,10 +1,11 @@
-//! Reading a file that others may change meanwhile.
+//! Reading a file that others may change at the same time.
 
 use std::fs::File;
 use std::io::{self, Read};
 
 use super::Progress;
 use super::beside::{LARGE, ReadBeside};
+use crate::prose::{plural, thousands};
 
 /// A file that must not change its length while it is read, and how much of it has been.
 #[derive(Debug)]
@@ -35,7 +36,7 @@ impl Read for FileBytes {
 }
 
 impl Reader<FileBytes> {
-    /// Reads from the beginning; `shown` is what the line of progress calls it.
+    /// Reads from the beginning; `shown` is its name in the line of progress.
     ///
     /// # Errors
     /// What the system says; a folder is not a file.
@@ -80,9 +81,10 @@ impl<R: Read> Read for Reader<R> {
                 if (n == 0 && self.read < length && !into.is_empty()) || self.read > length =>
             {
                 Err(io::Error::other(format!(
-                    "somebody changes this file while it is read: it had {length} bytes, and now it {}; try again when it is done",
+                    "this file is being changed while it is read: it had {}, and now it {}; try again when that is finished",
+                    plural(length, "byte"),
                     match n {
-                        0 => format!("ends after {}", self.read),
+                        0 => format!("ends after {}", thousands(self.read)),
                         _ => "has more".into(),
                     }
                 )))
@@ -117,7 +119,7 @@ mod tests {
         let error = reader.read_to_end(&mut all).expect_err("cut");
         assert!(
             error.to_string().ends_with(
-                "it had 1000 bytes, and now it ends after 400; try again when it is done"
+                "it had 1,000 bytes, and now it ends after 400; try again when that is finished"
             ),
             "{error}"
         );
@@ -127,9 +129,9 @@ mod tests {
         temp.write_all(b"more").expect("grown");
         let error = reader.read_to_end(&mut all).expect_err("grown");
         assert!(
-            error
-                .to_string()
-                .ends_with("it had 1000 bytes, and now it has more; try again when it is done"),
+            error.to_string().ends_with(
+                "it had 1,000 bytes, and now it has more; try again when that is finished"
+            ),
             "{error}"
         );
     }

@@ -1,7 +1,7 @@
 //! Files that wait until the whole run has succeeded, and are then put in place.
 //!
 //! Each is written to a temporary file in its own folder and renamed over the old one, so that nobody ever sees half a
-//! file. One that would be byte-identical to what stands there is not touched.
+//! file. A file that would be byte-identical to the old one is not touched.
 
 mod destination;
 mod mark;
@@ -88,7 +88,7 @@ impl Staging {
         }
     }
 
-    /// From now on the whole process takes its temporary files away when it is interrupted.
+    /// From now on the process removes its temporary files when it is interrupted.
     ///
     /// # Errors
     /// What the system says.
@@ -141,9 +141,9 @@ impl Staging {
         places.iter().all(|place| self.has(place))
     }
 
-    /// Writes a file to its waiting place. `name` is what messages call it, `-` is standard output.
+    /// Writes a file to its waiting place. `name` is its name in messages, `-` is standard output.
     ///
-    /// Returns what becomes of the file: `new`, `changed`, `unchanged`, or `rewritten` with the same bytes.
+    /// Returns what happens to the file: `new`, `changed`, `unchanged`, or `rewritten` with the same bytes.
     ///
     /// # Errors
     /// [`StagingError`]; or whatever `write` returns. Nothing is left behind then.
@@ -176,9 +176,9 @@ impl Staging {
             let same = |w: &&Waiting| w.place().is_some_and(|p| is_same(p, path, &temp_path));
             if let Some(other) = alike.find(same) {
                 let problem = match other.place() == Some(path) {
-                    true => "two outputs have this name: put {name} or {n} in it".into(),
+                    true => "two outputs have this name: put {name} or {n} into it".into(),
                     false => format!(
-                        "this folder does not tell capital from small letters, and {} is an output too: give it another name",
+                        "capital and small letters are the same in this folder, and {} is an output too: give it another name",
                         other.name
                     ),
                 };
@@ -199,7 +199,7 @@ impl Staging {
         if let Some(error) = out.into_parts().0.failed {
             let problem = match &target {
                 Destination::File(_) if error.kind() == io::ErrorKind::FileTooLarge => format!(
-                    "{}: the process may write no file of this size (`ulimit -f`), or the file system holds none",
+                    "{}: the process may not write a file of this size (`ulimit -f`), or the file system can't store one",
                     plain(&error)
                 ),
                 Destination::File(_) => plain(&error),
@@ -222,7 +222,7 @@ impl Staging {
             if matches!(state, FileState::Changed | FileState::Rewritten)
                 && fs::metadata(path).is_ok_and(|old| old.permissions().readonly())
             {
-                let problem = "this file is read-only and would change: allow writing to it, or give another name";
+                let problem = "this file is read-only but would change: allow writing to it, or give another name";
                 return Err(fail(problem.into()).into());
             }
         }
@@ -384,7 +384,7 @@ impl Waiting {
         }
     }
 
-    /// Sees to it that taking the place will most likely succeed.
+    /// Makes sure, as well as possible, that taking the place will succeed.
     fn make_ready(&self, durable: bool) -> Result<(), String> {
         let Some(place) = self.place() else {
             return Ok(());
@@ -399,7 +399,7 @@ impl Waiting {
         placing::may_replace(place)?;
         if !self.temp.exists() {
             return Err(format!(
-                "what was to become this file has been taken away meanwhile, or the folder {} has",
+                "the temporary file for this output, or the folder {}, was removed by something else",
                 folder_of(Path::new(&self.name)).display()
             ));
         }

@@ -1,8 +1,8 @@
 //! Sums that were stored, and whether later steps have made them wrong.
 //!
-//! A piece keeps the sums that stand in its own addresses, the bench those in the addresses of a bus. Steps that make other
-//! pieces, or move bytes to other addresses, carry them along where they can (`join`, `seat`, `relocate`); else nothing is
-//! known of them any more. A sum is made again only where it matters: when something leaves the bench, and when it is about
+//! A piece keeps the sums in its own addresses, the bench those in the addresses of a bus. Steps that make other
+//! pieces, or move bytes to other addresses, take them along where they can (`join`, `seat`, `relocate`); otherwise they are
+//! forgotten. A sum is made again only where it matters: when something leaves the bench, and when the sum is about
 //! to be forgotten; and then only if a step has changed bytes since it was stored.
 
 use std::sync::Arc;
@@ -15,13 +15,13 @@ use crate::image::Image;
 use crate::ops::Fit;
 
 impl Bench {
-    /// Keeps in mind what was stored in what a step has worked on.
+    /// Remembers what was stored in the pieces that a step has worked on.
     pub fn stamped(&mut self, worked: &Worked, mut stored: Stored) {
         let (Some(&first), Ok(place)) = (worked.pieces.first(), stored.stamp.place()) else {
             return;
         };
         stored.at = self.steps_run;
-        // An older one that this replaces, or that it is beside, may be wrong already.
+        // An older sum that this one replaces, or that is beside it, may be wrong already.
         let again = |s: &Stale| s.name == worked.name && s.place.overlap(place).is_some();
         self.stamps.stale.retain(|stale| !again(stale));
         match &worked.bus {
@@ -65,7 +65,7 @@ impl Bench {
         }
     }
 
-    /// Takes note of which stored sums of these pieces don't fit any more, while it can still be told.
+    /// Notes which stored sums of these pieces are wrong by now, while that can still be worked out.
     pub(super) fn settle_stamps(&mut self, pieces: &[usize]) {
         let now = self.steps_run;
         let mut stale = std::mem::take(&mut self.stamps.stale);
@@ -96,7 +96,7 @@ impl Bench {
         self.stamps.stale = stale;
     }
 
-    /// Warns of every stored sum that does not fit any more, once each. For steps whose outcome leaves the bench.
+    /// Warns of every stored sum that is now wrong, once each. For steps whose result leaves the bench.
     pub fn warn_of_stale_stamps(&mut self) {
         let all: Vec<usize> = (0..self.pieces.len()).collect();
         self.settle_stamps(&all);
@@ -110,7 +110,7 @@ impl Bench {
             let steps: Vec<String> = steps.iter().map(|step| format!("`{step}`")).collect();
             let steps = steps.join(" or ");
             let text = format!(
-                "{steps} has changed what the {algo} at {place} of {name} was made of, so it does not fit any more: `stamp` behind all changes"
+                "{steps} changed bytes that the {algo} at {place} of {name} covers, so the sum is now wrong: put `stamp` after all changes"
             );
             self.console.say(MessageKind::Warning, &text);
         }
@@ -152,7 +152,7 @@ fn since<'p>(stored: &Stored, pieces: impl IntoIterator<Item = &'p Piece>) -> Ve
     steps
 }
 
-/// Whether two sums stand in places of their own.
+/// Whether two sums have places of their own.
 fn apart(one: &Stored, other: &Stored) -> bool {
     match (one.stamp.place(), other.stamp.place()) {
         (Ok(one), Ok(other)) => one.overlap(other).is_none(),
@@ -160,7 +160,7 @@ fn apart(one: &Stored, other: &Stored) -> bool {
     }
 }
 
-/// Whether a sum is worth another look later; what is stale is noted. `now` is the number of the step that runs.
+/// Whether a sum is worth another look later; a stale one is noted. `now` is the number of the step that runs.
 fn is_kept(
     stored: &mut Stored,
     now: u64,
@@ -174,7 +174,7 @@ fn is_kept(
             stored.at = now;
             true
         }
-        // What is hollow now may be filled again.
+        // What is a hole now may be filled again.
         Fit::Hollow => true,
         Fit::Replaced => false,
         Fit::Stale(place) => {

@@ -10,9 +10,9 @@ use crate::cli::report::advice;
 pub struct Stop {
     /// Whether a check said no, or something is wrong.
     pub ending: Ending,
-    /// What is known of it beyond the sentence.
+    /// What is known of it in addition to the sentence.
     pub cause: Cause,
-    /// The argument that it is about; none where it is about the step as a whole.
+    /// The argument that it is about; none if it is about the whole step.
     pub argument: Option<Argument>,
     fact: String,
     advice: Option<String>,
@@ -30,15 +30,15 @@ pub enum Ending {
 /// What later advice can be made from.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Cause {
-    /// Nothing that anybody asks for.
+    /// Nothing special.
     Other,
     /// There is no such file; its name as the step gave it.
     NoSuchFile(PathBuf),
-    /// Nothing tells which format this file has.
+    /// Nothing says which format this file has.
     UnknownFormat(PathBuf),
 }
 
-/// An argument of a step: the id that the parser knows it by, and which of its values is meant.
+/// An argument of a step: its id in the parser, and which of its values is meant.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Argument {
     /// The parser's id, which is the field's name.
@@ -47,8 +47,8 @@ pub struct Argument {
     pub value: usize,
 }
 
-/// The [`Argument`] that a field holds: `argument!(self.size)`, `argument!(self.files[2])`, or a variable that has the
-/// field's name. The field must exist, so that renaming it can't leave an error pointing nowhere.
+/// The [`Argument`] of a field: `argument!(self.size)`, `argument!(self.files[2])`, or a variable that has the
+/// field's name. The field must exist, so that an error always points somewhere, even when a field is renamed.
 macro_rules! argument {
     ($field:ident) => {
         argument!(@ $field, $field, 0)
@@ -119,7 +119,7 @@ impl Stop {
         }
     }
 
-    /// The same, as an answer that is no.
+    /// The same, as an answer that says no.
     pub fn into_no(self) -> Self {
         Self {
             ending: Ending::No,
@@ -149,9 +149,9 @@ impl Stop {
     }
 
     /// The same, with the piece it is about.
-    pub fn about(self, label: &str) -> Self {
+    pub fn about(self, name: &str) -> Self {
         Self {
-            fact: format!("{label}: {}", self.fact),
+            fact: format!("{name}: {}", self.fact),
             ..self
         }
     }

@@ -1,4 +1,4 @@
-//! Sums that were stored, as they are kept in mind.
+//! Sums that were stored, and what is remembered of them.
 
 use std::sync::Arc;
 
@@ -10,7 +10,7 @@ use crate::sums::Algo;
 /// A sum, and the bytes that it left.
 #[derive(Clone, Debug)]
 pub struct Stored {
-    /// How it is made, and where it stands.
+    /// How it is made, and where it is.
     pub(super) stamp: Stamp,
     /// What it left there.
     pub(super) bytes: Vec<u8>,
@@ -26,16 +26,16 @@ pub(super) struct OnBus {
     pub(super) stored: Stored,
 }
 
-/// What the bench keeps in mind beside its pieces.
+/// What the bench remembers in addition to its pieces.
 #[derive(Default)]
 pub(super) struct Stamps {
     /// Sums in the addresses of a bus.
     pub(super) on_boards: Vec<OnBus>,
-    /// Sums that don't fit any more, and were neither stored anew nor told.
+    /// Sums that are now wrong, and were not stored again or reported.
     pub(super) stale: Vec<Stale>,
 }
 
-/// A sum that does not fit any more.
+/// A sum that is now wrong.
 pub(super) struct Stale {
     pub(super) name: String,
     pub(super) place: AddressRange,

@@ -7,8 +7,9 @@ use super::{Argument, Console, Piece, Seat, Staging, Stop};
 use crate::cli::report::Output;
 use crate::image::{AddressRange, Image};
 use crate::parts::Catalogue;
+use crate::prose::plural;
 
-/// The id of the argument with which every step names the pieces it works on; a test of the steps holds them to it.
+/// The id of the argument with which every step names the pieces it works on; a test of the steps checks that.
 pub const ON: &str = "only";
 
 /// What a pipeline works on.
@@ -23,7 +24,7 @@ pub struct Bench {
     pub parts: Catalogue,
     /// Every file read, for a dependency file.
     pub inputs: Vec<PathBuf>,
-    /// What the staging holds, for the report at the end.
+    /// What waits in the staging, for the report at the end.
     pub made: Vec<Output>,
     pub(super) stamps: Stamps,
     pub(super) folder: PathBuf,
@@ -76,7 +77,7 @@ impl Bench {
         match twice {
             None => Ok(()),
             Some(i) => Err(Stop::trouble(format!(
-                "two pieces would be called {}: {option} gives them other names",
+                "two pieces would have the name {}: {option} gives them other names",
                 names[i]
             ))),
         }
@@ -94,7 +95,7 @@ impl Bench {
         if let Some(value) = names.iter().position(|name| unknown(&name)) {
             let known: Vec<_> = self.pieces.iter().map(|p| p.name.as_str()).collect();
             let fact = format!(
-                "no piece is called `{}`; there is {}",
+                "there is no piece called `{}`; the pieces are {}",
                 names[value],
                 known.join(", ")
             );
@@ -109,7 +110,7 @@ impl Bench {
     /// Looks at what `step` has changed, after it has run. Every step ends here.
     ///
     /// # Errors
-    /// A chip that is no chip any more: bytes past its end, or different bytes in cells that its board shows as one.
+    /// A chip that is no longer one: bytes past its end, or different bytes in cells that its board shows as one.
     pub fn ran(&mut self, step: &'static str) -> Result<(), Stop> {
         for piece in &mut self.pieces {
             if std::mem::take(&mut piece.is_touched) {
@@ -121,8 +122,8 @@ impl Bench {
         Ok(())
     }
 
-    /// To be called before these pieces are taken off or replaced: which of their stored sums are wrong by now can't be told
-    /// afterwards.
+    /// Must be called before these pieces are taken off or replaced: afterwards it can't be worked out which of their stored
+    /// sums are wrong.
     pub fn settle(&mut self, pieces: &[usize]) {
         self.settle_stamps(pieces);
     }
@@ -211,7 +212,7 @@ fn named(stop: Stop, piece: &Piece, several: bool) -> Stop {
     }
 }
 
-/// Whether a piece that was seated is still what its socket holds.
+/// Whether a piece that was seated is still the content of its socket.
 fn is_still_a_chip(piece: &Piece) -> Result<(), Stop> {
     let Some(seat) = piece.seat() else {
         return Ok(());
@@ -223,11 +224,11 @@ fn is_still_a_chip(piece: &Piece) -> Result<(), Stop> {
         let first = beyond.and_then(|range| piece.image().within(range).next());
         let first = first.map_or(last, |(at, _)| at);
         return Err(Stop::trouble(format!(
-            "{name} is a {} with {} bytes, and this puts one at 0x{first:04X}",
+            "{name} is a {} with {}, but this puts one at 0x{first:04X}",
             part.name,
-            part.bytes()
+            plural(part.bytes(), "byte")
         ))
-        .advise("a chip holds no more: choose another address, or a larger part"));
+        .advise("choose another address, or a larger part"));
     }
     if piece.rearranged_by().is_some() {
         return Ok(());
@@ -235,8 +236,8 @@ fn is_still_a_chip(piece: &Piece) -> Result<(), Stop> {
     match seat.board().unequal(seat.socket(), piece.image()) {
         None => Ok(()),
         Some((one, other)) => Err(Stop::trouble(format!(
-            "0x{one:04X} and 0x{other:04X} of {name} are one cell for its board, and differ after this step"
+            "0x{one:04X} and 0x{other:04X} of {name} are one cell for its board, but differ after this step"
         ))
-        .advise("change it by its address on the bus, such as cpu:0x8000, which reaches both")),
+        .advise("use the address on the bus, such as cpu:0x8000, which changes both")),
     }
 }

@@ -21,7 +21,7 @@ impl From<crate::image::AddressRange> for RangeView {
 }
 
 impl RangeView {
-    /// For people, with so many digits; one address is not a range.
+    /// For people, with this many digits; one address is not shown as a range.
     pub(super) fn text(self, w: usize) -> String {
         let RangeView { first, last } = self;
         match first == last {

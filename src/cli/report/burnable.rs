@@ -1,4 +1,4 @@
-//! Whether pieces can be programmed over what their chips hold.
+//! Whether pieces can be programmed over the content of their chips.
 
 use serde::Serialize;
 
@@ -35,7 +35,7 @@ pub struct BurnableReport {
 pub struct BurntOver {
     /// The piece's name.
     pub piece: String,
-    /// The read it is held against.
+    /// The read it is compared with.
     pub against: String,
     /// The part, when known.
     pub part: Option<String>,

@@ -1,4 +1,4 @@
-//! What a reader found, each with its line and a caret under the characters meant.
+//! What a reader found, each finding with its line and a caret under the characters meant.
 
 use std::ops::Range;
 
@@ -164,7 +164,7 @@ impl Shown {
         let (marked, after) = rest.split_at(place.mark.len());
         let mut text = String::new();
         let before = safe(before);
-        // Stands for what was left out, so that the column is counted right; the renderer cuts it off.
+        // This is in place of what was left out, so that the column is counted right; the renderer cuts it off.
         let left_out = place
             .column
             .saturating_sub(1 + before.chars().count() as u64);
@@ -182,12 +182,12 @@ impl Shown {
             text.push('…');
         }
         let to = match text[from..].chars().next() {
-            // Past the end of a line there is nothing to mark: a blank holds the caret.
+            // Past the end of a line there is nothing to mark, so a blank carries the caret.
             None => {
                 text.push(' ');
                 from + 1
             }
-            // An empty mark in the middle points at the character behind it.
+            // An empty mark in the middle points at the character after it.
             Some(next) if to == from => from + next.len_utf8(),
             Some(_) => to,
         };

@@ -15,7 +15,7 @@ use crate::prose::plural;
 pub struct ChangesReport {
     /// The piece's name.
     pub piece: String,
-    /// What it is held against.
+    /// What it is compared with.
     pub against: String,
     /// Addresses that differ.
     pub bytes: u64,
@@ -68,7 +68,7 @@ const LEAST_STRETCH: usize = 3;
 
 #[cfg(feature = "cli")]
 impl ChangesReport {
-    /// Holds `now` against `was`; at most `limit` rows are kept.
+    /// Compares `now` with `was`; at most `limit` rows are kept.
     pub fn new(piece: &str, against: &str, was: &Image, now: &Image, limit: u64) -> Self {
         let mut changes = Self {
             piece: piece.into(),
@@ -154,7 +154,7 @@ impl ChangesReport {
     }
 }
 
-/// Rows that follow each other and hold bytes on one side only.
+/// Rows that follow each other and have bytes on one side only.
 #[cfg(feature = "cli")]
 struct OneSided {
     gone: bool,
@@ -190,7 +190,7 @@ impl OneSided {
 #[cfg(feature = "cli")]
 const ROW: u64 = 16;
 
-/// All rows that hold a byte of either image.
+/// All rows with a byte of either image.
 #[cfg(feature = "cli")]
 fn rows_of(a: &Image, b: &Image) -> impl Iterator<Item = AddressRange> {
     let mut ranges: Vec<(u64, u64)> = [a, b]
@@ -353,7 +353,7 @@ impl Report for ChangesReport {
                 let mut old = format!("{first:0w$X} was {was}");
                 let mut new = format!("{:w$} now {now}", "");
                 if let Some(origin) = origin.take() {
-                    // The origin stands beside the bytes that came from there.
+                    // The origin is beside the bytes that came from there.
                     let line = if row.is_gone() { &mut old } else { &mut new };
                     dump::remarked(line, origin, w + " was ".len(), style);
                 }

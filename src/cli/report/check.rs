@@ -1,4 +1,4 @@
-//! What files hold, and which of their format's rules they break.
+//! What files contain, and which of their format's rules they break.
 
 use serde::Serialize;
 
@@ -6,7 +6,7 @@ use super::{RangeView, Report, Style, plural};
 use crate::formats::{Finding, Findings, Format, Severity};
 use crate::image::{AddressRange, Image};
 
-/// Ranges and gaps printed of one file; more are only counted.
+/// How many ranges and holes of one file are printed; more are only counted.
 const MOST_RANGES: usize = 20;
 
 /// All files that were checked.
@@ -41,7 +41,7 @@ pub struct CheckedFile {
     pub ranges: Vec<RangeView>,
     /// Holes between them.
     pub gaps: Vec<RangeView>,
-    /// How often a record lies below the one before it.
+    /// How often a record is below the one before it.
     pub steps_back: u64,
     /// The first line that does.
     pub first_step_back: Option<u64>,
@@ -67,7 +67,7 @@ pub struct Remark {
     pub line: Option<u64>,
     /// Column, counted from 1.
     pub column: Option<u64>,
-    /// What is wrong, with what stands there and what was expected.
+    /// What is wrong, with what was found and what was expected.
     pub text: String,
     /// What would explain it.
     pub causes: Vec<String>,
@@ -165,13 +165,13 @@ impl CheckedFile {
         }
         let last = self.ranges.last().map_or(0, |r| r.last);
         let width = super::address_width(last.max(self.entry.unwrap_or(0)));
-        let span = |s: &RangeView| format!("{:0width$X}-{:0width$X}", s.first, s.last);
+        let span = |s: &RangeView| s.text(width);
         for (i, range) in self.ranges.iter().enumerate().take(MOST_RANGES) {
             let bytes = plural(range.last - range.first + 1, "byte");
             out += &format!("  {}  {bytes}\n", span(range));
             if let Some(gap) = self.gaps.get(i) {
                 let bytes = plural(gap.last - gap.first + 1, "byte");
-                out += &style.faint(&format!("  {}  gap of {bytes}", span(gap)));
+                out += &style.faint(&format!("  {}  hole of {bytes}", span(gap)));
                 out.push('\n');
             }
         }

@@ -34,7 +34,7 @@ pub struct CompareReport {
 pub struct Compared {
     /// The piece's name.
     pub piece: String,
-    /// The file it is held against.
+    /// The file it is compared with.
     pub against: String,
     /// The answer; holes count as asked for. Never true where nothing was compared.
     pub same: bool,
@@ -200,7 +200,7 @@ impl Compared {
         };
         out += &list(&self.ranges, "");
         if self.ranges_left_out > 0 {
-            out += &format!("  and {}\n", plural(self.ranges_left_out, "further range"));
+            out += &format!("  and {}\n", plural(self.ranges_left_out, "more range"));
         }
         let only = [
             (self.bytes_only_in_file, against, &self.only_in_file),

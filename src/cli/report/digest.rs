@@ -19,7 +19,7 @@ pub struct DigestReport {
     pub bytes: u64,
     /// Holes between them, which no sum counts.
     pub holes: u64,
-    /// The sums, in the order asked for.
+    /// The sums, in the order in which they were asked for.
     pub sums: Vec<NamedSum>,
 }
 
@@ -46,12 +46,9 @@ impl Report for DigestReport {
     fn text(&self, style: Style) -> String {
         let mut out = style.strong(&self.piece);
         match self.range {
-            Some(RangeView { first, last }) => {
-                let w = address_width(last);
-                out += &format!(
-                    "   {first:0w$X}-{last:0w$X}   {}",
-                    plural(self.bytes, "byte")
-                );
+            Some(range) => {
+                let range = range.text(address_width(range.last));
+                out += &format!("   {range}   {}", plural(self.bytes, "byte"));
             }
             None => out += "   no bytes",
         }

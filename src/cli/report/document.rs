@@ -1,10 +1,10 @@
-//! What every report can be turned into.
+//! The forms that every report has.
 
 use serde::Serialize;
 
 use super::style::Style;
 
-/// The version of every JSON document's layout; it rises when a key changes its meaning or goes away.
+/// The version of every JSON document's layout; it rises when a key changes its meaning or is removed.
 pub const SCHEMA: u32 = 1;
 
 /// A result that can be shown to people and to scripts.
@@ -31,8 +31,8 @@ pub trait Report: Serialize {
         value
     }
 
-    /// The same on one line, its keys in the order in which they are declared. Nothing is held in between, for a list may have
-    /// an entry for each byte of a chip.
+    /// The same on one line, its keys in the order in which they are declared. It is written without a copy in memory, because
+    /// a list may have an entry for each byte of a chip.
     fn document(&self) -> String {
         #[derive(Serialize)]
         struct Document<'r, R: ?Sized> {

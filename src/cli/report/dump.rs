@@ -11,7 +11,7 @@ use crate::prose::plural;
 
 /// Bytes in a row.
 const ROW: u64 = 16;
-/// A run of equal bytes, or of holes, of this length is said in one line.
+/// A run of equal bytes, or of holes, of this length is shown in one line.
 const LEAST_RUN: u64 = 2 * ROW;
 /// Shortest text worth a remark.
 const LEAST_TEXT: usize = 4;
@@ -23,7 +23,7 @@ pub struct DumpReport {
     pub piece: String,
     /// The range.
     pub range: RangeView,
-    /// The bytes, `null` for holes; left out of the JSON where a stretch is hollow throughout.
+    /// The bytes, `null` for holes; left out of the JSON where a stretch is all holes.
     pub rows: Vec<DumpRow>,
     #[serde(skip)]
     width: usize,
@@ -62,7 +62,7 @@ impl DumpReport {
         while at <= range.last() {
             let run = run_at(image, at, range.last());
             let to = if run >= LEAST_RUN && (at % ROW == 0 || at == range.first()) {
-                // A run gives way to rows at the last whole row.
+                // A run ends, and rows begin again, at the last whole row.
                 let end = at + run;
                 let end = if end > range.last() {
                     end
@@ -100,7 +100,7 @@ impl DumpReport {
     }
 }
 
-/// How many addresses from `at` on hold the same: the same byte, or none.
+/// How many addresses from `at` on have the same byte, or none.
 fn run_at(image: &Image, at: u64, last: u64) -> u64 {
     let Some(rest) = AddressRange::new(at, last) else {
         return 0;

@@ -1,4 +1,4 @@
-//! Where bytes stand.
+//! Where bytes occur.
 
 use serde::Serialize;
 
@@ -7,7 +7,7 @@ use super::document::Report;
 use super::style::Style;
 use crate::prose::plural;
 
-/// All places where some bytes stand.
+/// All places where some bytes occur.
 #[derive(Serialize)]
 pub struct FindReport {
     /// The bytes looked for.
@@ -44,9 +44,9 @@ impl Report for FindReport {
         let more = if self.bytes.len() > 8 { " ..." } else { "" };
         let bytes = format!("{}{more}", bytes.join(" "));
         if self.count == 0 {
-            return format!("{bytes} stands nowhere\n");
+            return format!("{bytes} not found\n");
         }
-        let mut out = format!("{bytes} stands in {}\n", plural(self.count as u64, "place"));
+        let mut out = format!("{bytes} found in {}\n", plural(self.count as u64, "place"));
         let last = self
             .places
             .iter()
@@ -70,7 +70,7 @@ impl Report for FindReport {
         }
         if self.count > self.places.len() {
             let rest = (self.count - self.places.len()) as u64;
-            out += &format!("  and {}\n", plural(rest, "further place"));
+            out += &format!("  and {}\n", plural(rest, "more place"));
         }
         out
     }

@@ -1,4 +1,4 @@
-//! What a run made.
+//! The files that a run made.
 
 use serde::Serialize;
 
@@ -12,7 +12,7 @@ use crate::prose::plural;
 pub struct Outputs {
     /// In the order written.
     pub outputs: Vec<Output>,
-    /// Whether nothing was put in place because only a trial was asked for.
+    /// Whether it was a dry run, so that nothing was put in place.
     pub dry_run: bool,
 }
 
@@ -25,7 +25,7 @@ pub struct Output {
     pub state: FileState,
     /// Format and form: `raw`, `intel-hex I8HEX`; `sheet` for a picture.
     pub format: String,
-    /// What it holds, where that is a piece.
+    /// What it contains, if that is a piece.
     #[serde(flatten)]
     pub holds: Option<HeldPiece>,
 }
@@ -34,20 +34,20 @@ pub struct Output {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "lowercase")]
 pub enum FileState {
-    /// Nothing was.
+    /// There was no file.
     New,
-    /// Other bytes were.
+    /// There were other bytes.
     Changed,
-    /// The same bytes are; the file is not touched.
+    /// There are the same bytes; the file is not touched.
     Unchanged,
-    /// The same bytes were, and the file is put in place all the same.
+    /// There were the same bytes, but the file is put in place anyway.
     Rewritten,
 }
 
 /// The piece in a file.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct HeldPiece {
-    /// Label of the piece.
+    /// Name of the piece.
     pub piece: String,
     /// Data bytes of the piece.
     pub bytes: u64,

@@ -6,7 +6,7 @@ use super::document::Report;
 use super::style::{Style, size_text};
 use crate::parts::{Drive, Part};
 
-/// Of no more parts than this everything is told, and of more a line each.
+/// Up to this many parts are shown with everything, more with a line each.
 const FEW: usize = 4;
 
 /// The parts that were asked for.

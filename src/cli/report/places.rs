@@ -1,4 +1,4 @@
-//! Where buses see a chip, as reports say it.
+//! Where buses see a chip, in the words of reports.
 
 use serde::Serialize;
 
@@ -9,7 +9,7 @@ use crate::prose::plural;
 
 /// Stretches of a chip named in a line; more are only counted.
 const MOST_STRETCHES: usize = 4;
-/// What the states of a switch that a hand sets are called.
+/// The name for the states of a switch that a hand sets.
 pub(super) const POSITION: &str = "position";
 
 /// A window of a bus as it shows one chip.
@@ -23,7 +23,7 @@ pub struct SeatPlace {
     pub banks: Option<RangeView>,
     /// What switches it, in words.
     pub by: String,
-    /// Addresses of the chip that it shows, in whichever bank.
+    /// Addresses of the chip that it shows, in any bank.
     pub chip: Vec<RangeView>,
     /// Whether it shows the same bytes more than once.
     pub mirrored: bool,
@@ -96,8 +96,8 @@ impl SeatPlace {
     }
 }
 
-/// What a map says of a chip's places besides where it begins: a line for each window, for what is held, and for what
-/// something else answers. Nothing of a chip that one window always shows.
+/// What a map says of a chip's places in addition to where it begins: a line for each window, for pins that are held, and for
+/// places where something else answers. Nothing for a chip that one window always shows.
 pub(super) fn remarks(seat: &Seat, places: &[SeatPlace]) -> Vec<String> {
     const MOST: usize = 8;
     let last = places.iter().map(|place| place.range.last).max();
@@ -124,8 +124,7 @@ pub(super) fn remarks(seat: &Seat, places: &[SeatPlace]) -> Vec<String> {
             add(place.ties_in_words().join(", "));
         }
         if place.mirrored {
-            let RangeView { first, last } = place.range;
-            add(format!("mirrored in {bus} {first:0w$X}-{last:0w$X}"));
+            add(format!("mirrored in {bus} {}", place.range.text(w)));
         }
         if !place.except.is_empty() {
             let except = ranges_in_words(&place.except, w);
@@ -161,10 +160,9 @@ fn windows(places: &[SeatPlace]) -> Vec<Vec<&SeatPlace>> {
 
 /// `CPU 4000-5FFF shows chip 00000-3FFFF, banks 0 to 31, by register 0x20`.
 fn window_line(places: &[&SeatPlace], w: usize, c: usize) -> String {
-    let RangeView { first, last } = places[0].range;
     let all = places.iter().flat_map(|place| &place.chip);
     let chip = ranges_in_words(&touching(all.copied().collect()), c);
-    let mut line = format!("{} {first:0w$X}-{last:0w$X}", places[0].bus());
+    let mut line = format!("{} {}", places[0].bus(), places[0].range.text(w));
     line += &format!(" shows chip {chip}");
     let banks: Vec<RangeView> = places.iter().filter_map(|place| place.banks).collect();
     if !banks.is_empty() {
@@ -209,16 +207,14 @@ fn touching(mut ranges: Vec<RangeView>) -> Vec<RangeView> {
 /// `0000-1FFF 4000-5FFF`, and how many more.
 pub(super) fn ranges_in_words(ranges: &[RangeView], w: usize) -> String {
     let shown = ranges.iter().take(MOST_STRETCHES);
-    let mut words: Vec<String> = shown
-        .map(|RangeView { first, last }| format!("{first:0w$X}-{last:0w$X}"))
-        .collect();
+    let mut words: Vec<String> = shown.map(|range| range.text(w)).collect();
     if ranges.len() > MOST_STRETCHES {
         words.push(format!("and {} more", ranges.len() - MOST_STRETCHES));
     }
     words.join(" ")
 }
 
-/// What a bus is called in reports.
+/// The name of a bus in reports.
 pub(super) fn bus_word(space: &str) -> &str {
     match space {
         CPU => "CPU",
@@ -226,7 +222,7 @@ pub(super) fn bus_word(space: &str) -> &str {
     }
 }
 
-/// What a switch's states are called: those of one that a hand sets are positions, those of a register are banks.
+/// The name for a switch's states: those that a hand sets are positions, those of a register are banks.
 pub(super) fn bank_word(by: &str) -> &'static str {
     let by = by.to_lowercase();
     match ["switch", "jumper", "link"].iter().any(|w| by.contains(w)) {

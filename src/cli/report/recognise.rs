@@ -73,13 +73,13 @@ pub struct RecogniseReport {
     pub missing: Vec<String>,
     /// Missing ones that are not listed.
     pub missing_left_out: usize,
-    /// What the reads were held against.
+    /// What the reads were compared with.
     pub tried: Tried,
     /// Files that were not looked at.
     pub left_out: Vec<NotLookedAt>,
 }
 
-/// What the reads were held against.
+/// What the reads were compared with.
 #[derive(Serialize)]
 pub struct Tried {
     /// Images.
@@ -113,7 +113,7 @@ pub struct RecognisedRead {
 pub enum RecognisedKind {
     /// It is a form of a known chip, or contains one.
     Is,
-    /// The same, most likely.
+    /// Probably the same.
     Likely,
     /// None of them; this one is the nearest.
     Nearest,

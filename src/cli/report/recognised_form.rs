@@ -5,7 +5,7 @@ use serde::Serialize;
 use crate::identify::{Cut, InRead, Lane, ReadForm, Rest};
 use crate::prose::{plural, thousands};
 
-/// As much in front of a content is a header, and as much after it the end of a block; more is another content.
+/// Up to this much before a content is a header, and after it the end of a block; more is another content.
 const HEADER: usize = 512;
 const BLOCK: usize = 128;
 
@@ -31,7 +31,7 @@ pub enum CutView {
         /// Of how many.
         of: usize,
     },
-    /// A stretch that is no bank.
+    /// A stretch that is not a bank.
     Stretch {
         /// Its first byte.
         first: usize,
@@ -51,7 +51,7 @@ pub enum CutView {
 #[derive(Serialize)]
 #[serde(tag = "kind", rename_all = "snake_case")]
 pub enum PlaceView {
-    /// The read is nothing else.
+    /// It is the whole read.
     Whole,
     /// In a lane of it.
     Lane {
@@ -136,7 +136,7 @@ impl From<&ReadForm> for FormView {
     }
 }
 
-/// Whether a read of so many bytes is more than the known chip.
+/// Whether a read of this many bytes is more than the known chip.
 pub(super) fn contains(form: &FormView, read: usize) -> bool {
     match form.place {
         PlaceView::Lane { .. } => true,

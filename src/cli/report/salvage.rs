@@ -1,4 +1,4 @@
-//! What came through of damaged files.
+//! What could be read of damaged files.
 
 use serde::Serialize;
 
@@ -12,7 +12,7 @@ pub struct Salvage {
     pub files: Vec<String>,
     /// Sound data records taken.
     pub records: u64,
-    /// Bytes that came through.
+    /// Bytes that could be read.
     pub bytes: u64,
     /// Lines that could not be read.
     pub damaged_lines: u64,
@@ -24,7 +24,7 @@ pub struct Salvage {
     pub missing: Vec<MissingSpan>,
 }
 
-/// Addresses without a byte that most likely had one.
+/// Addresses without a byte that very probably had one.
 #[derive(Serialize)]
 pub struct MissingSpan {
     /// First and last address.
@@ -80,14 +80,18 @@ impl Report for Salvage {
         for missing in &self.missing {
             let RangeView { first, last } = missing.range;
             out += &format!(
-                "missing {first:0width$X}-{last:0width$X}, {}: {} {}\n",
+                "missing {}, {}: {} {}\n",
+                missing.range.text(width),
                 plural(last - first + 1, "byte"),
                 missing.file,
                 missing.why
             );
         }
         if self.missing.is_empty() && self.left_out_bytes == 0 {
-            out += "missing: nothing that can be told\n";
+            out += match self.damaged_lines {
+                0 => "nothing is missing\n",
+                _ => "which bytes are missing is not known\n",
+            };
         }
         out
     }

@@ -44,7 +44,7 @@ impl Unpaired {
         out
     }
 
-    /// How many of each, to follow the count of what has both: `; 1 without a file, 2 files without a chip`.
+    /// How many of each, after the count of those that have both: `; 1 without a file, 2 files without a chip`.
     pub fn counted(&self, noun: &str) -> String {
         let missing = match self.missing.len() {
             0 => None,

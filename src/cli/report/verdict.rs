@@ -2,7 +2,7 @@
 
 use super::style::Style;
 
-/// What stands under a heading.
+/// What is under a heading.
 pub(super) enum Paragraph {
     /// A sentence or several.
     Sentence(String),

@@ -1,12 +1,12 @@
 //! What several reads of one chip agree on, and where they waver.
 
-use serde::{Serialize, Serializer};
+use serde::Serialize;
 
 use super::address::{RangeView, address_width};
 use super::document::Report;
 use super::style::Style;
 use crate::faults::reads::{Distribution, ReadsStory, Vote};
-use crate::faults::{LookNext, Names, Sentences, Verdict};
+use crate::faults::{Names, Sentences, Verdict};
 use crate::prose::{plural, thousands};
 use crate::wiring::Line;
 
@@ -26,7 +26,7 @@ pub struct VoteReport {
 /// The bits that were not the same in every read.
 #[derive(Serialize)]
 pub struct WaveringView {
-    /// Labels of the reads that voted.
+    /// Names of the reads that voted.
     pub reads: Vec<String>,
     /// Bytes of each read.
     pub compared: u64,
@@ -47,8 +47,7 @@ pub struct WaveringView {
     /// What the reads show, as a sentence without a full stop.
     pub finding: String,
     /// Where to look, as sentences; empty when nothing wavers.
-    #[serde(serialize_with = "as_text")]
-    pub look_next: LookNext,
+    pub look_next: String,
     /// Bytes that wavered.
     pub wavering_bytes: u64,
     /// Bits that wavered.
@@ -59,7 +58,7 @@ pub struct WaveringView {
     pub changed_bits: Vec<u64>,
     /// How many wavering bits are on each data line, from D0 up.
     pub data_lines: Vec<u64>,
-    /// What they have in common besides.
+    /// What else they have in common.
     pub in_common: Vec<InCommon>,
     /// Each byte that wavered, lowest address first, up to the limit.
     pub bytes: Vec<WaveringByteView>,
@@ -124,16 +123,16 @@ pub struct WaveringByteView {
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 #[serde(tag = "kind", rename_all = "kebab-case")]
 pub enum InCommon {
-    /// They lie only where this address line has this level.
+    /// They are only where this address line has this level.
     Half {
         /// The line.
         line: u8,
         /// The level it has there.
         high: bool,
     },
-    /// They lie in a small part of the chip.
+    /// They are in a small part of the chip.
     Region(RangeView),
-    /// They become more with the address.
+    /// There are more of them at higher addresses.
     Growing,
 }
 
@@ -179,7 +178,7 @@ impl WaveringView {
         let said = answer.first().map(|(said, _)| said.clone());
         let (finding, look_next) = match said {
             Some(said) => (said.finding, said.look_next),
-            None => (String::new(), LookNext::Advice(String::new())),
+            None => (String::new(), String::new()),
         };
         let others = vote.answer().iter().skip(1);
         let lines = vote.answer().iter().filter_map(|told| told.story.line());
@@ -251,7 +250,7 @@ impl WaveringView {
                 vec![format!("{}; this is open", self.finding)]
             }
             Sure::Open => {
-                let mut rows = vec!["this is open, about as likely as each other are:".to_owned()];
+                let mut rows = vec!["this is open; these are about equally likely:".to_owned()];
                 rows.extend(findings.by_ref().map(|finding| format!("- {finding}")));
                 rows
             }
@@ -294,7 +293,7 @@ impl WaveringView {
         let listed = self.bytes.len().min(limit) as u64;
         if self.wavering_bytes > listed {
             let rest = self.wavering_bytes - listed;
-            rows.push(format!("and {}", plural(rest, "further byte")));
+            rows.push(format!("and {}", plural(rest, "more byte")));
         }
         rows
     }
@@ -349,15 +348,11 @@ impl InCommon {
             }
             InCommon::Region(part) => {
                 let w = address_width(part.last);
-                format!("only within {:0w$X}-{:0w$X}", part.first, part.last)
+                format!("only within {}", part.text(w))
             }
             InCommon::Growing => "more and more as the address grows".into(),
         }
     }
-}
-
-fn as_text<S: Serializer>(look_next: &LookNext, to: S) -> Result<S::Ok, S::Error> {
-    to.collect_str(look_next)
 }
 
 impl Report for VoteReport {
@@ -374,9 +369,9 @@ impl Report for VoteReport {
         let mut out = format!("{piece}: {reads} of {of}; {}\n", wavering.count());
         let mut rows = wavering.told();
         if wavering.odd_read.is_some() && wavering.verdict != Sure::Open {
-            rows.push(wavering.look_next.to_string());
+            rows.push(wavering.look_next.clone());
         }
-        // Of what no chip contains nobody needs a list.
+        // Nobody needs a list of bytes that are in no chip.
         if wavering.groups.is_empty() {
             rows.extend(wavering.rows(wavering.listed));
         }

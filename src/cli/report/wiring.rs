@@ -33,13 +33,13 @@ pub struct WiringReport {
     pub wanted: String,
     /// What was found.
     pub verdict: WiringAnswer,
-    /// Whether the images prove it: nothing is left over, and it is no chance.
+    /// Whether the images prove it: nothing is left over, and it can't be chance.
     pub certain: bool,
     /// For each address line of the chip, from A0 up, the image's line it is wired to.
     pub address: Vec<u8>,
     /// For each data line of the chip, from D0 up, the image's line it is wired to.
     pub data: Vec<u8>,
-    /// Lines of the chip that are inverted besides, such as `A3`.
+    /// Lines of the chip that are inverted too, such as `A3`.
     pub inverted: Vec<String>,
     /// Data lines of the chip that never move.
     pub dead: Vec<DeadView>,
@@ -63,7 +63,7 @@ pub struct WiringReport {
     pub why_not: Option<String>,
     /// Bytes of the image.
     pub bytes: u64,
-    /// What a cell is called.
+    /// The word for a cell.
     #[serde(skip)]
     width: Width,
 }
@@ -198,9 +198,7 @@ impl WiringReport {
                 let turned = if inverted { ", inverted" } else { "" };
                 let moved = n != to || inverted;
                 match self.dead.iter().find(|dead| dead.line == name) {
-                    Some(_) => {
-                        moved.then(|| format!("{name} to {}, which is left for it", line(to)))
-                    }
+                    Some(_) => moved.then(|| format!("{name} to {}, the only one left", line(to))),
                     None => moved.then(|| format!("{name} to {}{turned}", line(to))),
                 }
             });
@@ -218,7 +216,7 @@ impl WiringReport {
             (None, WiringAnswer::Straight) => out.push("All lines are straight.".into()),
             (None, _) => {
                 out.push(
-                    "The chip's lines are wired to the image's so, all others straight:".into(),
+                    "The chip's lines are wired to the image's lines like this, all others straight:".into(),
                 );
                 out.extend(self.moved().into_iter().map(Paragraph::Item));
             }
@@ -232,8 +230,8 @@ impl WiringReport {
             let what = match self.verdict {
                 WiringAnswer::Straight if self.left_over == 1 => "differs",
                 WiringAnswer::Straight => "differ",
-                _ if self.left_over == 1 => "is wrong besides",
-                _ => "are wrong besides",
+                _ if self.left_over == 1 => "is also wrong",
+                _ => "are also wrong",
             };
             out.push(
                 format!(
@@ -246,8 +244,8 @@ impl WiringReport {
         }
         if self.verdict == WiringAnswer::Rewired && !self.certain {
             let sure = match self.left_over == 0 && self.dead.is_empty() {
-                true => "The read does not prove it: so few bytes may be wrong by themselves.",
-                false => "This wiring is likely, and not certain.",
+                true => "The read does not prove it: so few bytes may simply be wrong.",
+                false => "This wiring is likely, but not certain.",
             };
             out.push(sure.into());
         }
@@ -347,9 +345,9 @@ impl WiringReport {
         if self.certain && self.verdict == WiringAnswer::Rewired {
             out.push(
                 match (self.complete, doubts) {
-                    (true, false) => "No other wiring does so.",
-                    (true, true) => "All else is settled: no other wiring does so.",
-                    (false, _) => "Whether still another wiring does so was not settled.",
+                    (true, false) => "No other wiring does this.",
+                    (true, true) => "Everything else is certain: no other wiring does this.",
+                    (false, _) => "There may be another wiring that does this.",
                 }
                 .into(),
             );
@@ -366,7 +364,7 @@ impl WiringReport {
     fn places(&self) -> Vec<Paragraph> {
         let mut next: Vec<Paragraph> = Vec::new();
         for dead in &self.dead {
-            next.push(sentence(dead.said.look_next.under_heading()).into());
+            next.push(dead.said.look_next.clone().into());
         }
         let left = self.left_over > 0 || !self.dead.is_empty();
         match (&self.undo, left) {
@@ -374,7 +372,7 @@ impl WiringReport {
                 next.push("`diagnose` without --recover-wiring says what may be wrong.".into());
             }
             (Some(_), true) => next.push(
-                "Read the chip again; then undo the wiring with this step, and `diagnose` what is left:"
+                "Read the chip again. Then undo the wiring with this step, and `diagnose` what is left:"
                     .into(),
             ),
             (Some(_), false) => next.push("Undo it with this step:".into()),

@@ -14,19 +14,19 @@ use crate::ops::{self, Burning, ErasureNeeded};
 use crate::parts::{Catalogue, Kind, Part, Sectors};
 use crate::values;
 
-/// Ask whether a piece can be programmed over what its chip holds now
+/// Check whether a piece can be programmed over what is in its chip now
 #[derive(Args, Debug)]
 pub struct BurnableArgs {
     /// A read of the chip as it is now; with [`FILE_OF_EACH`] each piece has its own
     #[arg(value_name = "FILE", help = format!("A read of the chip as it is now; {FILE_OF_EACH}"))]
     file: PathBuf,
-    /// The part; else the one the piece is seated in
+    /// The part [default: the one the piece is seated in]
     #[arg(long, value_name = "PART")]
     part: Option<String>,
-    /// What an erased byte reads as [default: as the part says, and FF where no part is named]
+    /// What an erased byte reads as [default: the part's erased value, or FF if no part is named]
     #[arg(long, value_name = "BYTE", value_parser = values::byte)]
     erased: Option<u8>,
-    /// Ranges to list at most [default: 12, and all in JSON]
+    /// The most ranges to list [default: 12; all with --json]
     #[arg(long, value_name = "N", value_parser = values::number)]
     limit: Option<u64>,
     #[command(flatten)]
@@ -38,13 +38,13 @@ pub struct BurnableArgs {
 impl Step for BurnableArgs {
     const NAME: &'static str = "burnable";
     const ABOUT: &'static str =
-        "ask whether a piece can be programmed over what its chip holds now";
+        "check whether a piece can be programmed over what is in its chip now";
     const SENTENCE: &'static str = "Asks whether the image can be programmed over what the chip contains now, without erasing it.";
     const HELP: &'static str = "\
-Programming turns bits away from the erased value, and only erasing brings them back: every bit that would have to go \
-from programmed to erased is counted, by sector where the part erases by sectors. The part's size and kind count too: \
-an image that is larger than the part does not fit, a mask ROM can't be programmed by anybody but its maker, and of fuses \
-somebody must say with --erased what they read as before they are blown. With `'read-{name}.bin'` each piece has a read of its own, as in \
+Programming changes bits away from the erased value, and only erasing changes them back. The step counts every bit that \
+would have to go from programmed to erased, by sector if the part erases by sectors. The part's size and kind count too: \
+an image that is larger than the part does not fit, only its maker can program a mask ROM, and for fuses \
+--erased must say what they read as before they are blown. With `'read-{name}.bin'` each piece has a read of its own, like in \
 `compare`. Exit code 1 when the answer is no for any piece; the run goes on. Check the maker's data sheet before you \
 program over old contents.";
     const EXAMPLE: &'static str = "\
@@ -103,7 +103,7 @@ impl BurnableArgs {
         let burnable = match (fits, part.as_ref().map(|part| part.kind)) {
             (_, Some(Kind::MaskRom)) => {
                 remarks.push(
-                    "a mask ROM gets its content from its maker: nobody else can program it".into(),
+                    "a mask ROM gets its content from its maker; nobody else can program it".into(),
                 );
                 false
             }
@@ -143,7 +143,7 @@ impl BurnableArgs {
         })
     }
 
-    /// The part that is named, else that of the piece.
+    /// The part that is named, otherwise that of the piece.
     fn part(&self, piece: &Piece, parts: &Catalogue) -> Result<Option<Part>, Stop> {
         match &self.part {
             Some(name) => {
@@ -167,7 +167,7 @@ impl BurnableArgs {
             (None, Some(part)) => part.erased.ok_or_else(|| {
                 let name = &part.name;
                 Stop::trouble(format!("a {name} has no erased value of its own"))
-                    .advise("say with --erased what its fuses read as before they are blown, 00 or FF: its maker's data sheet has it")
+                    .advise("add --erased 00 or --erased FF, which is what its fuses read as before they are blown (see its maker's data sheet)")
                     .at(argument!(self.part))
             })?,
         };
@@ -184,12 +184,12 @@ impl BurnableArgs {
         let mut remarks = Vec::new();
         if found.unknown > 0 {
             remarks.push(format!(
-                "the read shows nothing for {} that the image wants",
+                "the read has nothing for {} of the image",
                 plural(found.unknown, "byte")
             ));
         }
         if part.is_none() && self.erased.is_none() {
-            remarks.push("no part is named, so that an erased byte is taken to read FF".into());
+            remarks.push("no part is named, so an erased byte counts as FF".into());
         }
         if found.bits > 0 {
             remarks.push(match part {
@@ -212,7 +212,7 @@ fn first(part: &Part, found: &ErasureNeeded) -> String {
     match part.kind {
         Kind::OneTimeEprom | Kind::BipolarProm => {
             format!(
-                "nothing brings these bits back: take a new chip. {}",
+                "nothing can change these bits back: use a new chip. {}",
                 part.kind.erasing()
             )
         }
@@ -237,7 +237,7 @@ fn has_room(part: &Part, wanted: &Image, now: &Image, file: &str) -> Result<(), 
     ) {
         (0, 0) => Ok(()),
         (0, over) => Err(format!(
-            "{file} has {} more than a {name}, which has {holds}: it was not read of such a part",
+            "{file} has {} more than a {name}, which has {holds}: it was not read from such a part",
             plural(over, "byte")
         )),
         (over, _) => Err(format!(

@@ -42,13 +42,13 @@ pub(super) fn chips_of_set(
     let mut pairs = Vec::new();
     for (i, file) in &references.found {
         let piece = &bench.pieces[*i];
-        let label = piece.name.clone();
+        let name = piece.name.clone();
         let first = raw_base(piece);
         let part = piece.part().cloned();
         let chip = |bytes: Vec<u8>| ReadChip {
             reads: ChipReads {
                 first,
-                names: vec![label.clone()],
+                names: vec![name.clone()],
                 bytes: vec![bytes],
             },
             part: part.clone(),
@@ -56,7 +56,7 @@ pub(super) fn chips_of_set(
         let pair = match pieces {
             PiecesAre::Read => {
                 let (range, bytes) = ops::dense(piece.image(), "a read shows every byte")
-                    .map_err(|error| Stop::from(error).about(&label))?;
+                    .map_err(|error| Stop::from(error).about(&name))?;
                 let mut chip = chip(bytes.to_vec());
                 chip.reads.first = range.first();
                 let wanted = wanted_of(bench, file, range.first(), &chip.reads.bytes[0], &chip)?;
@@ -74,13 +74,13 @@ pub(super) fn chips_of_set(
                     .map_err(|error| Stop::from(error).about(&shown))?;
                 if range.first() != first {
                     return Err(Stop::trouble(format!(
-                        "{shown} begins at 0x{:04X} and the chip at 0x{first:04X}",
+                        "{shown} begins at 0x{:04X}, but the chip begins at 0x{first:04X}",
                         range.first()
                     ))
                     .advise("`relocate` the read to the chip's first address and write it as raw binary"));
                 }
                 let chip = chip(bytes.to_vec());
-                let wanted = filled(bench, &image, &label, first, bytes.len(), &chip)?;
+                let wanted = filled(bench, &image, &name, first, bytes.len(), &chip)?;
                 ChipOfSet {
                     chip,
                     wanted,

@@ -25,7 +25,7 @@ pub struct On {
 /// Which sockets of a board a program is laid out for.
 #[derive(Args, Debug, Clone)]
 pub struct Sockets {
-    /// CPU address of the first byte these sockets hold
+    /// CPU address of the first byte of these sockets
     #[arg(long, value_name = "BASE", value_parser = values::number)]
     pub at: u64,
     /// Chips side by side on a wide bus
@@ -36,13 +36,13 @@ pub struct Sockets {
     pub rows: u32,
 }
 
-/// Bytes of the smallest bank: with fewer, a bank's size and its number were likely taken for each other.
+/// Bytes of the smallest bank: with fewer, the size of a bank was probably confused with the number of banks.
 const LEAST_BANK: u64 = 256;
 
 /// Whether a step is done once, or once for each bank.
 #[derive(Args, Debug, Clone, Default)]
 pub struct Banks {
-    /// Do it for each bank of this size that holds a byte; addresses are those of the first bank, which begins at 0
+    /// Do it for each bank of this size that has bytes; addresses are those of the first bank, which begins at 0
     #[arg(long = "bank-size", value_name = "SIZE", value_parser = extent)]
     pub size: Option<Extent>,
 }
@@ -58,7 +58,7 @@ impl Banks {
         bytes.transpose().map(|_| ())
     }
 
-    /// What to add to the addresses for each bank of `image`: 0 alone where no banks are meant. Each range comes with its
+    /// What to add to the addresses for each bank of `image`: only 0 if no banks are meant. Each range comes with its
     /// argument.
     ///
     /// # Errors
@@ -76,7 +76,7 @@ impl Banks {
         let size = size.bytes(parts).blame(argument!(self.size))?;
         if size < LEAST_BANK {
             return Err(Stop::trouble(format!(
-                "a bank has {LEAST_BANK} bytes at least, not {size}"
+                "a bank has at least {LEAST_BANK} bytes, not {size}"
             ))
             .at(argument!(self.size)));
         }
@@ -92,10 +92,10 @@ impl Banks {
                 "{outside} is not in the first bank of --bank-size, 0x0000-0x{:04X}",
                 size - 1
             ))
-            .advise("give the addresses as the first bank has them")
+            .advise("use the addresses of the first bank")
             .at(argument));
         }
-        // A bank without a byte is none: what is made grows with the data, not with its addresses.
+        // A bank without bytes does not count: what is made grows with the data, not with its addresses.
         let banks = image.spans().iter().map(|span| span.range());
         let banks = banks.flat_map(|r| r.first() / size..=r.last() / size);
         let mut offsets: Vec<u64> = banks.map(|bank| bank * size).collect();
@@ -112,7 +112,7 @@ pub struct Json {
     pub json: bool,
 }
 
-/// How many rows of a list are shown: as many as asked for; else, to people, so many that they can be taken in, and all
+/// How many rows of a list are shown: as many as were asked for; otherwise a number that a person can read, and all
 /// of them to a script.
 pub fn row_limit(limit: Option<u64>, for_people: u64, bench: &Bench, json: Json) -> u64 {
     match bench.console.makes_json(json.json) {
@@ -121,7 +121,7 @@ pub fn row_limit(limit: Option<u64>, for_people: u64, bench: &Bench, json: Json)
     }
 }
 
-/// What these pieces are called in a sentence: chips, when all of them are in sockets.
+/// The noun for these pieces in a sentence: chips, when all of them are in sockets.
 pub fn noun_of(bench: &Bench, pieces: &[usize]) -> &'static str {
     let mut pieces = pieces.iter().map(|i| &bench.pieces[*i]);
     match pieces.all(|piece| piece.seat().is_some()) {
@@ -130,7 +130,7 @@ pub fn noun_of(bench: &Bench, pieces: &[usize]) -> &'static str {
     }
 }
 
-/// Where a raw file begins that a piece is held against: a chip's file at chip address 0, else where the piece does.
+/// Where a raw file begins that a piece is compared with: a chip's file at chip address 0, otherwise where the piece does.
 pub fn raw_base(piece: &Piece) -> u64 {
     let own = piece.image().extent().map_or(0, AddressRange::first);
     match piece.seat().filter(|_| piece.rearranged_by().is_none()) {
@@ -148,7 +148,7 @@ pub struct AllowLarge {
 }
 
 impl AllowLarge {
-    /// For the functions that ask.
+    /// For the functions that need it.
     pub fn large(self) -> Large {
         match self.allow_large {
             true => Large::Allow,
@@ -199,7 +199,7 @@ impl From<Reading> for Strictness {
 /// How large something is: bytes, or a part.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Extent {
-    /// So many bytes.
+    /// This many bytes.
     Bytes(u64),
     /// As large as this part.
     Part(String),
@@ -250,7 +250,7 @@ impl Extent {
         };
         match (parts.find(name), values::size(name)) {
             (Ok(part), _) => Ok(Some(part)),
-            // `32Q`: a size that went wrong rather than a part.
+            // `32Q`: probably a wrong size, not a part.
             (Err(_), Err(error))
                 if name.starts_with(|c: char| c.is_ascii_digit()) && name.len() < 4 =>
             {
@@ -261,10 +261,10 @@ impl Extent {
     }
 }
 
-/// A part whose unused places hold nothing in particular.
+/// The error for a part without an erased value.
 pub fn no_erased_value(part: &str) -> Stop {
     Stop::trouble(format!("a {part} has no erased value of its own"))
-        .advise("say with --with what unused places shall hold")
+        .advise("add --with FF, or another byte for the unused places")
 }
 
 /// Whose addresses a step means, when it has several: all of one bus or all the piece's own. Each comes with its argument.
@@ -285,13 +285,13 @@ pub fn place_of<'p>(all: impl IntoIterator<Item = (&'p Place, Argument)>) -> Res
                     let name = [before, other].map(ToString::to_string);
                     let fact = match (before, other) {
                         (Place::Own, _) | (_, Place::Own) => format!(
-                            "some of these addresses have {} in front and some don't",
+                            "some of these addresses have {} before them and some don't",
                             name.concat()
                         ),
                         _ => format!("these addresses are in {} and in {}", name[0], name[1]),
                     };
                     return Err(Stop::trouble(fact)
-                        .advise("write it before all of them, or none")
+                        .advise("write it before all of these addresses or before none")
                         .at(argument));
                 }
             },
@@ -323,7 +323,7 @@ fn format_name(name: &str, done: &str, fits: fn(&dyn Format) -> bool) -> Result<
         }
         None => {}
     }
-    // `hex` is no name of a format, but it says which one.
+    // `hex` is not the name of a format, but it says which one.
     let by_extension = formats::by_extension(name).filter(|f| fits(*f));
     let near = prose::nearest(name, names.iter().copied());
     let near = by_extension.map(|f| f.name()).or(near.first().copied());
@@ -346,7 +346,7 @@ pub fn format_names(fits: fn(&dyn Format) -> bool) -> Vec<&'static str> {
 /// The date as given, or the day of SOURCE_DATE_EPOCH; never the clock's.
 ///
 /// # Errors
-/// SOURCE_DATE_EPOCH does not hold seconds since 1970-01-01.
+/// SOURCE_DATE_EPOCH is not a number of seconds since 1970-01-01.
 pub fn date(given: Option<&str>) -> Result<Option<String>, Stop> {
     if let Some(date) = given {
         return Ok(Some(date.to_owned()));
@@ -368,7 +368,7 @@ pub fn date(given: Option<&str>) -> Result<Option<String>, Stop> {
     match day {
         Some(day) => Ok(Some(day[..10].to_owned())),
         None => Err(Stop::trouble(format!(
-            "SOURCE_DATE_EPOCH is `{epoch}`, expected seconds since 1970-01-01"
+            "SOURCE_DATE_EPOCH is `{epoch}`; it must be seconds since 1970-01-01"
         ))),
     }
 }
@@ -376,7 +376,7 @@ pub fn date(given: Option<&str>) -> Result<Option<String>, Stop> {
 /// The sums asked for, of all bytes of a piece.
 ///
 /// # Errors
-/// A sum of words where there is no whole number of them, with which of the sums it is.
+/// A sum of words when the bytes are not a whole number of words, with which of the sums it is.
 pub fn sums_of(piece: &Piece, algos: &[Algo]) -> Result<Vec<NamedSum>, (usize, SumError)> {
     let mut sums: Vec<Summing> = algos.iter().map(|algo| algo.start()).collect();
     // All sums of one block while it is in the processor's cache.

@@ -19,13 +19,13 @@ pub struct CompareArgs {
     /// The file it should be the same as; with [`FILE_OF_EACH`] each piece has its own
     #[arg(value_name = "FILE", help = format!("The file it should be the same as; {FILE_OF_EACH}"))]
     file: PathBuf,
-    /// Address of a raw file's first byte [default: 0 for a chip in a socket, else the piece's own first address]
+    /// Address of a raw file's first byte [default: 0 for a chip in a socket, otherwise the piece's first address]
     #[arg(long, value_name = "ADDR", value_parser = values::number)]
     at: Option<u64>,
     /// Compare only where both have bytes
     #[arg(long)]
     ignore_holes: bool,
-    /// Ranges to list at most, of each kind [default: 16, and all in JSON]
+    /// The most ranges to list of each kind [default: 16; all with --json]
     #[arg(long, value_name = "N", value_parser = values::number)]
     limit: Option<u64>,
     #[command(flatten)]
@@ -39,13 +39,13 @@ impl Step for CompareArgs {
     const ABOUT: &'static str = "compare each piece with a file, byte by byte";
     const SENTENCE: &'static str = "Compares each piece with a file, byte by byte.";
     const HELP: &'static str = "\
-Counts bytes and bits, says in which direction bits differ, from the file to the piece, and on which data lines. A \
-byte against a hole is a difference too, unless --ignore-holes is given. `show changes` prints the bytes themselves, \
-`diagnose` says what may explain them.
+Counts bytes and bits, and says in which direction bits differ, from the file to the piece, and on which data lines. A \
+byte where the other side has a hole is a difference too, unless --ignore-holes is given. `show changes` prints the bytes \
+themselves, and themselves, and themselves, and `diagnose` says what may explain them.
 
 `compare 'read-{name}.bin'` compares each piece with the file that is named after it, chips in their sockets too; \
-{part} and {n} are replaced as in `write`. A piece without a file is named, unless it is erased, and so is a file of such \
-a name that belongs to no piece: a chip that was forgotten. With --on only these pieces are asked for. Exit code 1 when \
+{part} and {n} are replaced like in `write`. A piece without a file is reported, unless it is erased, and so is a file of \
+such a name that belongs to no piece: a chip that was forgotten. With --on only these pieces are compared. Exit code 1 when \
 anything differs, is missing or is left over, or when there is nothing to compare; the run goes on.";
     const EXAMPLE: &'static str = "\
 $ romloom load chip.bin + patch 0x7FE0 text:HERON-9 + compare chip.bin

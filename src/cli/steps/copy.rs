@@ -19,7 +19,7 @@ pub struct CopyArgs {
     /// Address of the copy's first byte
     #[arg(long, value_name = "ADDR", value_parser = values::address)]
     to: InSpace<u64>,
-    /// What happens where something stands already
+    /// What happens where there is something already
     #[arg(long, value_enum, default_value_t)]
     clash: Clash,
     #[command(flatten)]

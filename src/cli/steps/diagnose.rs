@@ -25,9 +25,9 @@ pub struct DiagnoseArgs {
     /// What the chip should contain; with [`FILE_OF_EACH`] each piece has its own
     #[arg(long, value_name = "FILE", help = format!("What the chip should contain; {FILE_OF_EACH}"))]
     wanted: Option<PathBuf>,
-    /// What was read of each chip on the bench, which is what is wanted; with [`FILE_OF_EACH`]
+    /// What was read of each chip, when the bench has the wanted images; with [`FILE_OF_EACH`]
     #[arg(long, value_name = "FILE", conflicts_with_all = ["wanted", "pattern", "second", "recover_wiring", "others"],
-        help = format!("What was read, when the bench has what is wanted; {FILE_OF_EACH}"))]
+        help = format!("What was read, when the bench has the wanted images; {FILE_OF_EACH}"))]
     read: Option<PathBuf>,
     /// It should contain this pattern (see `pattern`), as large as the read
     #[arg(long, value_name = "KIND", conflicts_with = "wanted")]
@@ -55,16 +55,16 @@ pub struct DiagnoseArgs {
     /// Print only the `rewire` step that undoes the wiring
     #[arg(long, requires = "recover_wiring", conflicts_with = "json")]
     step_only: bool,
-    /// Without --wanted: cut the read into banks of this size, and not into the likeliest
+    /// Without --wanted: divide the read into banks of this size [default: the most likely size]
     #[arg(long, value_name = "SIZE", value_parser = extent, conflicts_with_all = ["wanted", "pattern"])]
     bank_size: Option<Extent>,
-    /// Without --wanted: look for checksums that each bank, or the whole, contains of itself
+    /// Without --wanted: look for checksums of each bank, or of the whole, that are stored in it
     #[arg(long, conflicts_with_all = ["wanted", "pattern"])]
     sums_of_banks: bool,
-    /// Draw where the read differs from what is wanted; of a set with {name} in it, a picture for each chip
+    /// Draw where the read differs from what is wanted; with {name} in the file name a set gets a picture for each chip
     #[arg(long, value_name = "FILE.svg")]
     picture: Option<String>,
-    /// Write the verdict as a page to print, with the picture; of a set with {name} in it, a page for each chip
+    /// Write the verdict as a page to print, with the picture; with {name} in the file name a set gets a page for each chip
     #[arg(long, value_name = "FILE.html")]
     sheet: Option<String>,
     #[command(flatten)]
@@ -78,17 +78,17 @@ impl Step for DiagnoseArgs {
     const ABOUT: &'static str = "say what may be wrong with a chip, from what was read";
     const SENTENCE: &'static str = "Says what may be wrong with a chip, from what was read of it.";
     const HELP: &'static str = "\
-One piece is one read; several pieces, loaded with --apart, are several reads of one chip, and their majority is \
-explained. Every story that turns what was wanted into what was read has a cost in bits: bad address and data lines, at \
-the time of burning or reading, cells, blocks and banks in other places, other lengths, damage by a transfer, another \
-version, another chip. The cheapest is told, and how sure that is: certain, likely or open. Stories that read the same are one \
-answer. Without --wanted it says what the read alone tells.
+One piece is one read. Several pieces, loaded with --apart, are several reads of one chip, and their majority is \
+explained. Every story that turns what was wanted into what was read has a cost in bits: bad address and data lines, while \
+burning or reading, cells, blocks and banks in other places, other lengths, damage by a transfer, another \
+version, another chip. The cheapest story is the answer, with how sure it is: certain, likely or open. Stories that read the \
+same are one answer. Without --wanted it says what the read alone shows.
 
---wanted 'want-{name}.bin' holds each piece against a file of its own: a set of chips, with a verdict for each and one for \
-all. With --read 'read-{name}.bin' the pieces on the bench are what is wanted, such as the chips that `seat` has laid out.
+--wanted 'want-{name}.bin' compares each piece with a file of its own: a set of chips, with a verdict for each and one for \
+all. With --read 'read-{name}.bin' the pieces on the bench are what is wanted, such as the chips that `seat` made.
 
-A part's name, from --part or the seat, gives pin numbers, and says what cells do that are written twice. Exit code 1 \
-when something is found wrong; the run goes on. With --recover-wiring, 1 when no wiring is found, or one that leaves bytes \
+The part, from --part or from `seat`, gives pin numbers, and says what happens to cells that are written twice. Exit code 1 \
+when something is wrong; the run goes on. With --recover-wiring, 1 when no wiring is found, or one that leaves bytes \
 over or a data line dead. \
 docs/diagnosis.md says what each verdict means at the bench.";
     const EXAMPLE: &'static str = "\
@@ -101,11 +101,11 @@ Finding
 Because
   That explains all 1,024 differences and contradicts none of the 1,024 equal
   bytes.
-  The next story is 155 bits less likely: The read is made of 16 stretches:
+  The next story is 155 bits less likely: The read consists of 16 stretches:
   1,024 bytes are in their place, 1,024 from elsewhere in the image.
 Look next
-  At pin 1 and its socket contact; read again, and if the bytes change from
-  read to read the pin floats.
+  Check pin 1 and its socket contact. Read again: if the bytes change between
+  reads, the pin has no contact.
 ";
 
     fn check(&self, parts: &Catalogue) -> Result<(), Stop> {
@@ -153,7 +153,7 @@ Look next
             if let Some((option, _, argument)) = needs_wanted.iter().find(|(_, given, _)| *given) {
                 return Err(
                     Stop::trouble(format!("{option} needs what the chip should contain"))
-                        .advise("give --wanted or --pattern")
+                        .advise("add --wanted FILE or --pattern KIND")
                         .at(*argument),
                 );
             }
@@ -238,8 +238,8 @@ impl DiagnoseArgs {
             ),
         ] {
             if given {
-                return Err(Stop::trouble(format!("{option} is about one chip, and this is a set"))
-                    .advise("choose one chip with --on NAME and name its file; the chips of a set know each other")
+                return Err(Stop::trouble(format!("{option} is about one chip, but this is a set"))
+                    .advise("choose one chip with --on NAME and name its file; in a set each chip is compared with the others anyway")
                     .at(argument));
             }
         }
@@ -434,7 +434,7 @@ impl DiagnoseArgs {
     fn refuse(&self, strangers: Option<String>) -> Result<(), Stop> {
         match strangers {
             Some(fact) => Err(Stop::trouble(fact)
-                .advise("choose those of one chip with --on, or one read at a time")
+                .advise("choose the reads of one chip with --on, or one read at a time")
                 .at(argument!(self.on.only))),
             None => Ok(()),
         }
@@ -477,10 +477,10 @@ impl DiagnoseArgs {
             .any(|read| read != chip.first_read())
         {
             return Err(Stop::trouble("the reads differ")
-                .advise("`vote` makes one of them first")
+                .advise("make one piece of them with `vote` first")
                 .at(argument!(self.recover_wiring)));
         }
-        let labels = &chip.reads.names;
+        let names = &chip.reads.names;
         let bytes = wanted.bytes.len();
         let report = match recover(&wanted.bytes, chip.first_read(), chip.width()) {
             Ok(found) => {
@@ -489,7 +489,7 @@ impl DiagnoseArgs {
                 if !found.is_exact() {
                     bench.say_no();
                 }
-                report::WiringReport::new(labels, &wanted.name, size, &found, undo, known)
+                report::WiringReport::new(names, &wanted.name, size, &found, undo, known)
             }
             Err(error @ RecoveryError::Size { .. }) => {
                 return Err(Stop::from(error).at(self.against_what()));
@@ -497,14 +497,14 @@ impl DiagnoseArgs {
             Err(error) => {
                 bench.say_no();
                 let why_not = report::advice::told(&error);
-                report::WiringReport::none(labels, &wanted.name, bytes, why_not)
+                report::WiringReport::none(names, &wanted.name, bytes, why_not)
             }
         };
         match (self.step_only, &report.undo) {
             (true, Some(undo)) => {
                 bench.console.line(undo);
                 if let Some(rest) = report.not_explained() {
-                    let text = format!("the wiring is likely, and not certain: {rest}");
+                    let text = format!("the wiring is likely, but not certain: {rest}");
                     bench.console.say(MessageKind::Warning, &text);
                 }
             }
@@ -513,7 +513,7 @@ impl DiagnoseArgs {
                     .console
                     .say(MessageKind::Note, "all lines are straight: nothing to undo");
             }
-            // Whoever asked for the step runs what is on standard output: there must be nothing else.
+            // The step on standard output will be run, so there must be nothing else.
             (true, None) => bench.console.report_instead(&report),
             (false, _) => bench.console.report(&report, self.json.json),
         }

@@ -11,8 +11,8 @@ use crate::sums::Algo;
 /// Show sums and hashes of each piece
 #[derive(Args, Debug)]
 pub struct DigestArgs {
-    /// Which: sum16, internet, crc32, sha256, ... (see `romloom help sums`) [default: those a programmer shows, CRC-32 and
-    /// SHA-256]
+    /// Which: sum16, internet, crc32, sha256, ... (see `romloom help sums`) [default: those that a programmer shows, CRC-32
+    /// and SHA-256]
     #[arg(value_name = "ALGO")]
     algos: Vec<Algo>,
     #[command(flatten)]

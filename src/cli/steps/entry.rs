@@ -1,4 +1,4 @@
-//! What every step is: its words, its arguments, its help, and how it runs.
+//! What every step has: its words, its arguments, its help, and how it runs.
 
 use clap::{ArgMatches, Command};
 
@@ -15,7 +15,7 @@ pub trait Step: clap::Args + Sized + 'static {
     const SENTENCE: &'static str;
     /// What a person needs to know beyond the options.
     const HELP: &'static str;
-    /// A worked example: a command behind `$ ` and what it prints. Run as a test.
+    /// A worked example: a command after `$ ` and what it prints. Run as a test.
     const EXAMPLE: &'static str;
 
     /// Checks what the parser can't, before anything runs.
@@ -33,7 +33,7 @@ pub trait Step: clap::Args + Sized + 'static {
     }
 
     /// The files that it will write, each with its argument and its name as given, so that two alike are refused before
-    /// anything runs. Names that each piece makes its own of are not among them.
+    /// anything runs. Names that differ for each piece are not among them.
     fn outputs(&self) -> Vec<(Argument, &str)> {
         Vec::new()
     }
@@ -132,7 +132,7 @@ pub const HARD_BLANK: &str = "\u{A0}";
 
 fn augment<S: Step>(command: Command) -> Command {
     let help = format!("{}\n\nExample:\n\n{}", S::HELP, indented(S::EXAMPLE));
-    // The parser takes a plain `{n}` for a line break; a colour reset inside hides it, and prints as nothing. It would break
+    // The parser reads a plain `{n}` as a line break; a colour reset inside hides it, and is invisible when printed. It would break
     // the example's lines at any blank: `HARD_BLANK` keeps them whole until the help is printed.
     S::augment_args(command).after_long_help(help.replace("{n}", "{\u{1b}[0mn}"))
 }

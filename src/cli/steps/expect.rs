@@ -22,7 +22,7 @@ pub struct ExpectArgs {
 
 #[derive(Subcommand, Debug)]
 enum Expectation {
-    /// The range holds nothing but holes and the erased value
+    /// The range has only holes and the erased value
     Blank {
         /// FIRST-LAST or START+LENGTH
         #[arg(value_name = "RANGE", value_parser = values::addresses)]
@@ -35,9 +35,9 @@ enum Expectation {
         #[command(flatten)]
         on: On,
     },
-    /// These bytes stand at this address
+    /// These bytes are at this address
     Bytes {
-        /// Address of the first
+        /// Address of the first byte byte byte
         #[arg(value_name = "ADDR", value_parser = values::address)]
         address: InSpace<u64>,
         /// The bytes: EA EA or text:HELLO
@@ -53,10 +53,10 @@ enum Expectation {
         /// The sum: sum16, internet, crc32, sha256, ... (see `romloom help sums`)
         #[arg(value_name = "ALGO")]
         algo: Algo,
-        /// Its value in hex, as `digest` and programmers show it
+        /// Its value in hex, in the form that `digest` and programmers show
         #[arg(value_name = "HEX")]
         value: String,
-        /// Range to sum over; else the whole image
+        /// Range to sum over [default: the whole image]
         #[arg(long, value_name = "RANGE", value_parser = values::addresses)]
         across: Vec<InSpace<AddressRange>>,
         #[command(flatten)]
@@ -66,7 +66,7 @@ enum Expectation {
     },
     /// From the first byte to the last it is this long
     Size {
-        /// Size in bytes, as 32K
+        /// Size in bytes, such as 32K
         #[arg(value_name = "SIZE", value_parser = extent)]
         size: Extent,
         #[command(flatten)]
@@ -104,8 +104,8 @@ impl Step for ExpectArgs {
     const SENTENCE: &'static str =
         "Goes on only if something is true; otherwise nothing is written.";
     const HELP: &'static str = "\
-Exit code 1 says that the check said no, 2 that something else went wrong. Put it in front of `write`: no file of \
-the run is put in place when it says no. With addresses such as bank:0x4004, or --bank-size, it \
+Exit code 1 means that the check said no, 2 that something else went wrong. When it says no, no file of \
+the run is put in place. With addresses such as bank:0x4004, or --bank-size, it \
 must be true of each bank of a switched chip. A vector that is filler points nowhere.";
     const EXAMPLE: &'static str = "\
 $ romloom load monitor.hex + expect pointer 0xFFFC --in 0xE000-0xFFDF + expect full
@@ -151,9 +151,9 @@ error: expect: 0xE526-0xFFF9 is a hole: `fill` closes it
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let place = self.what.place()?;
-        let labels = &self.what.on().only;
+        let names = &self.what.on().only;
         if let (Expectation::Pointer { address, .. }, Place::Own) = (&self.what, &place) {
-            refuse_single_lane(bench, labels).blame(argument!(address))?;
+            refuse_single_lane(bench, names).blame(argument!(address))?;
         }
         let parts = bench.parts.clone();
         let seated = bench.pieces.iter().any(|piece| piece.seat().is_some());
@@ -163,7 +163,7 @@ error: expect: 0xE526-0xFFF9 is a hole: `fill` closes it
             let banks = self.what.banks();
             banks.is_none_or(|banks| banks.size.is_none())
         });
-        let shown = bench.view(&place, ranges, labels, |image, piece, _| {
+        let shown = bench.view(&place, ranges, names, |image, piece, _| {
             let offsets = match self.what.banks() {
                 None => vec![0],
                 Some(banks) => banks.offsets(&parts, image, &place, self.what.ranges()?)?,
@@ -182,15 +182,15 @@ error: expect: 0xE526-0xFFF9 is a hole: `fill` closes it
 }
 
 /// A lane of a wide bus has only some bytes of each vector.
-fn refuse_single_lane(bench: &Bench, labels: &[String]) -> Result<(), Stop> {
-    for i in bench.chosen(labels)? {
+fn refuse_single_lane(bench: &Bench, names: &[String]) -> Result<(), Stop> {
+    for i in bench.chosen(names)? {
         let piece = &bench.pieces[i];
         if piece.seat().is_some_and(|seat| seat.store().lanes() > 1) {
             return Err(Stop::trouble(format!(
-                "{} is one lane of a wide bus and holds only some bytes of a vector",
+                "{} is one lane of a wide bus and has only some bytes of a vector",
                 piece.name
             ))
-            .advise("give the vector's address as the CPU sees it, with cpu: in front"));
+            .advise("write the vector's CPU address, with cpu: before it"));
         }
     }
     Ok(())
@@ -292,7 +292,7 @@ impl Expectation {
         offset: u64,
         on_board: bool,
     ) -> Result<(), Stop> {
-        // Each of these lies in the first bank, or the offset is 0.
+        // Each of these is in the first bank, or the offset is 0.
         let moved = |range: AddressRange| {
             AddressRange::from_len(range.first().saturating_add(offset), range.len())
                 .ok_or(Stop::from(OutOfSpace))
@@ -311,7 +311,7 @@ impl Expectation {
                 let origin = image
                     .origin_at(at)
                     .map_or(String::new(), |o| format!(" ({o})"));
-                let fact = format!("{range} is not blank: {byte:02X} stands at 0x{at:04X}{origin}");
+                let fact = format!("{range} is not blank: 0x{at:04X} holds {byte:02X}{origin}");
                 no(fact, self.subject())
             }
             Expectation::Bytes { address, bytes, .. } => {
@@ -320,8 +320,8 @@ impl Expectation {
                     return Ok(());
                 };
                 let wanted: Vec<_> = bytes.iter().map(|b| Some(*b)).collect();
-                let (found, wanted) = (prose::hex_or_hole(&found), prose::hex_or_hole(&wanted));
-                let fact = format!("at 0x{at:04X} stands {found}, expected {wanted}");
+                let (found, wanted) = (prose::holds(&found), prose::hex_or_hole(&wanted));
+                let fact = format!("0x{at:04X} {found}, expected {wanted}");
                 no(fact, argument!(bytes))
             }
             Expectation::Sum {
@@ -412,7 +412,7 @@ fn no_for_holes(error: ops::OpError, on_board: bool) -> Stop {
     }
 }
 
-/// A sum as people copy it from a screen: hex, with or without `0x`, leading zeros optional but for digests.
+/// A sum copied from a screen: hex, with or without `0x`; leading zeros are optional, except for digests.
 fn hex_value(algo: Algo, text: &str) -> Result<Vec<u8>, Stop> {
     let text = text.trim();
     let digits = text
@@ -426,7 +426,7 @@ fn hex_value(algo: Algo, text: &str) -> Result<Vec<u8>, Stop> {
         } else {
             "at most"
         };
-        Stop::trouble(format!("`{text}` is no value of {algo}"))
+        Stop::trouble(format!("`{text}` is not a value of {algo}"))
             .advise(format!("write it in hex, {zeros} {width} digits"))
     };
     if digits.is_empty() || digits.len() > width || (algo.is_digest() && digits.len() < width) {

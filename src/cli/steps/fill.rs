@@ -15,7 +15,7 @@ pub struct FillArgs {
     /// The bytes: FF, EA EA 4C0080 or text:HELLO
     #[arg(value_name = "BYTES", value_parser = values::bytes)]
     bytes: ::std::vec::Vec<u8>,
-    /// Where: FIRST-LAST or START+LENGTH; else between the first and the last byte
+    /// Where: FIRST-LAST or START+LENGTH [default: between the first and the last byte]
     #[arg(value_name = "RANGE", value_parser = values::addresses)]
     range: Option<InSpace<AddressRange>>,
     #[command(flatten)]
@@ -29,7 +29,7 @@ impl Step for FillArgs {
     const ABOUT: &'static str = "put bytes into holes, never over data";
     const SENTENCE: &'static str = "Puts bytes into holes, and leaves data as it is.";
     const HELP: &'static str = "\
-Several bytes repeat, aligned to address 0: with EA EA 4C 00 every address that is a multiple of 4 gets EA. \
+Several bytes are repeated, aligned to address 0: with EA EA 4C 00 every address that is a multiple of 4 gets EA. \
 To extend an image to a part's size use `pad`.";
     const EXAMPLE: &'static str = "\
 $ romloom load basic.hex --name basic + fill FF 0x8583-0x859F + show hex 0x8580-0x859F

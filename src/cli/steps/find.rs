@@ -1,4 +1,4 @@
-//! `find`: where does this stand.
+//! `find`: where do these bytes occur.
 
 use clap::Args;
 
@@ -9,13 +9,13 @@ use crate::cli::report::{FindReport, FoundAt};
 use crate::values::{BankSet, Place};
 use crate::{ops, values};
 
-/// Find all places where bytes stand
+/// Find every place where these bytes occur
 #[derive(Args, Debug)]
 pub struct FindArgs {
     /// The bytes: EA EA or text:HELLO
     #[arg(value_name = "BYTES", value_parser = values::bytes)]
     bytes: ::std::vec::Vec<u8>,
-    /// Places to list at most [default: 64, and all in JSON]
+    /// The most places to list [default: 64; all with --json]
     #[arg(long, value_name = "N", value_parser = values::number)]
     limit: Option<u64>,
     #[command(flatten)]
@@ -26,14 +26,14 @@ pub struct FindArgs {
 
 impl Step for FindArgs {
     const NAME: &'static str = "find";
-    const ABOUT: &'static str = "find all places where bytes stand";
+    const ABOUT: &'static str = "find every place where these bytes occur";
     const SENTENCE: &'static str = "Finds every place where these bytes occur.";
     const HELP: &'static str = "\
-Tells the address in the piece, and for seated chips the CPU's too; what runs across the lanes of a wide bus is found \
-by its CPU address. Exit code 1 when it stands nowhere; the run goes on.";
+Prints the address in the piece, and for seated chips the CPU's too; bytes that go across the lanes of a wide bus are found \
+at their CPU address. Exit code 1 when they are not found; the run goes on.";
     const EXAMPLE: &'static str = "\
 $ romloom load chip.bin + find \"text:HERON 8\" + find 60
-48 45 52 4F 4E 20 38 stands in 2 places
+48 45 52 4F 4E 20 38 found in 2 places
   chip 051F  chip.bin
   chip 6391  chip.bin
 60 stands in 36 places
@@ -113,7 +113,7 @@ $ romloom load chip.bin + find \"text:HERON 8\" + find 60
     }
 }
 
-/// PlacesFound, of which so many are listed; the others are only counted.
+/// Places found; this many are listed, the others are only counted.
 struct PlacesFound {
     listed: Vec<FoundAt>,
     count: usize,
@@ -130,7 +130,7 @@ impl PlacesFound {
 }
 
 impl FindArgs {
-    /// What no chip holds by itself, but the bus shows.
+    /// Bytes that are in no chip alone, but that the bus shows.
     fn across_lanes(&self, bench: &mut Bench, places: &mut PlacesFound) -> Result<(), Stop> {
         let chosen = bench.chosen(&self.on.only)?;
         let wide = |i: &&usize| {
@@ -155,10 +155,10 @@ impl FindArgs {
                 }
             }
         }
-        let labels = chosen.iter().map(|i| bench.pieces[*i].name.clone());
-        let labels: Vec<String> = labels.collect();
+        let names = chosen.iter().map(|i| bench.pieces[*i].name.clone());
+        let names: Vec<String> = names.collect();
         for bus in buses {
-            let shown = bench.view(&bus, None, &labels, |image, shown, _| {
+            let shown = bench.view(&bus, None, &names, |image, shown, _| {
                 for cpu in ops::find_bytes(image, &self.bytes) {
                     places.add(|| FoundAt {
                         piece: shown.name.to_owned(),

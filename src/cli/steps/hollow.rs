@@ -13,7 +13,7 @@ pub struct HollowArgs {
     /// The byte: FF or 0xFF
     #[arg(value_name = "BYTE", value_parser = values::byte)]
     byte: u8,
-    /// Shortest run that counts; 16, with --tail 1
+    /// The shortest run that counts [default: 16; 1 with --tail]
     #[arg(long, value_name = "N", value_parser = values::size)]
     least: Option<u64>,
     /// Only the run at the very end
@@ -28,7 +28,7 @@ impl Step for HollowArgs {
     const ABOUT: &'static str = "turn runs of a byte back into holes";
     const SENTENCE: &'static str = "Turns long runs of one byte back into holes.";
     const HELP: &'static str = "\
-The reverse of `fill`: what a read-back shows as FF may never have been programmed. With --tail it takes off the \
+The reverse of `fill`: what a read-back shows as FF was perhaps never programmed. With --tail it removes the \
 0x1A padding that XMODEM transfers leave at the end of a file.";
     const EXAMPLE: &'static str = "\
 $ romloom load chip.bin --at 0x8000 + hollow FF + show
@@ -49,7 +49,7 @@ data 2,761, filler 0, hollow 30,007
                 let what = match self.tail {
                     true => format!("{} does not end in {:02X}", piece.name, self.byte),
                     false => format!(
-                        "{} has no run of {:02X} as long as {least} bytes",
+                        "{} has no run of at least {least} bytes {:02X}",
                         piece.name, self.byte
                     ),
                 };

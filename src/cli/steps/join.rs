@@ -32,7 +32,7 @@ enum JoinWay {
     },
     /// The reverse of `split banks`, in the pieces' order
     Banks {
-        /// Size of a bank in bytes, as 8K
+        /// Size of a bank in bytes, such as 8K
         #[arg(value_name = "SIZE", value_parser = extent)]
         size: Extent,
         #[command(flatten)]
@@ -42,7 +42,7 @@ enum JoinWay {
 
 #[derive(Args, Debug)]
 struct JoinCommon {
-    /// Name of the joined piece; else the first one's
+    /// Name of the joined piece [default: the first one's]
     #[arg(long, value_name = "NAME")]
     name: Option<String>,
     #[command(flatten)]
@@ -56,7 +56,7 @@ impl Step for JoinArgs {
     const SENTENCE: &'static str = "Makes one piece of several.";
     const HELP: &'static str = "\
 The pieces are taken in their order on the bench: lane 0 (the even bytes of a 16-bit bus) first. Load them with \
-`load even.bin odd.bin --apart`. Lanes of unequal length are an error, and so is any address wanted twice.";
+`load even.bin odd.bin --apart`. Lanes of unequal length are an error, and so is any address that two pieces want.";
     const EXAMPLE: &'static str = "\
 $ romloom load even.bin odd.bin --apart + join lanes --name both + digest sum16
 both   0000-FFFF   65,536 bytes
@@ -86,7 +86,7 @@ both   0000-FFFF   65,536 bytes
         };
         let at = chosen[0];
         let mut taken = bench.take(&chosen);
-        let label = common.name.clone().unwrap_or_else(|| taken[0].name.clone());
+        let name = common.name.clone().unwrap_or_else(|| taken[0].name.clone());
         if let Some(JoinWay::Lanes { .. }) = self.how {
             warn_if_backwards(bench, &taken);
         }
@@ -106,7 +106,7 @@ both   0000-FFFF   65,536 bytes
             }
             None => ops::join(images)?,
         };
-        let mut joined = Piece::new(label, image);
+        let mut joined = Piece::new(name, image);
         joined.inherit(&mut sums);
         bench.pieces.insert(at, joined);
         let same = bench.refuse_same_names("--name");
@@ -114,7 +114,7 @@ both   0000-FFFF   65,536 bytes
     }
 }
 
-/// Chips of one board are not joined: what a bus sees of them is put together by their board. Chips of unlike boards are no
+/// Chips of one board are not joined: their board puts together what a bus sees of them. Chips of different boards are not
 /// lanes of one bus.
 fn refuse_chips_of_boards(bench: &Bench, chosen: &[usize], lanes: bool) -> Result<(), Stop> {
     let seated = chosen
@@ -133,7 +133,7 @@ fn refuse_chips_of_boards(bench: &Bench, chosen: &[usize], lanes: bool) -> Resul
     }
     if let (true, [(one, _), (other, _), ..]) = (lanes, &seated[..]) {
         return Err(Stop::trouble(format!(
-            "{} and {} are chips of different boards, and no lanes of one bus",
+            "{} and {} are chips of different boards, not lanes of one bus",
             bench.pieces[*one].name, bench.pieces[*other].name
         ))
         .advise("`unseat --on` with the chips of one board puts together what its CPU sees"));
@@ -141,7 +141,7 @@ fn refuse_chips_of_boards(bench: &Bench, chosen: &[usize], lanes: bool) -> Resul
     Ok(())
 }
 
-/// A bank without a program, or two with the same one, is most often a slip in a list of files.
+/// A bank without a program, or two with the same one, is mostly a mistake in a list of files.
 fn warn_of_odd_banks(bench: &Bench, banks: &[Piece]) {
     let warn = |text: String| bench.console.say(MessageKind::Warning, &text);
     let has_data = |piece: &Piece| {
@@ -157,13 +157,13 @@ fn warn_of_odd_banks(bench: &Bench, banks: &[Piece]) {
         if let Some(twin) = twin {
             let (a, b) = (&twin.name, &bank.name);
             warn(format!(
-                "{a} and {b} hold the same bytes: is one of them the wrong file?"
+                "{a} and {b} have the same bytes: is one of them the wrong file?"
             ));
         }
     }
 }
 
-/// Whether two pieces hold the same bytes, each counted from where it begins.
+/// Whether two pieces have the same bytes, each counted from where it begins.
 fn same_program(a: &Piece, b: &Piece) -> bool {
     let start = |piece: &Piece| piece.image().extent().map_or(0, |e| e.first());
     let (from_a, from_b) = (start(a), start(b));

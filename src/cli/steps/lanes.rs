@@ -12,8 +12,8 @@ const FIRST: [(SameWords, SameWords, Option<Order>); 3] = [
     (&["lo", "low"], &["hi", "high"], Some(Order::Little)),
 ];
 
-/// What is odd about the names of the lanes, lane 0 first. Swapped even and odd chips are the oldest mistake of all. `order`
-/// is what was said of it.
+/// What is odd about the names of the lanes, lane 0 first. Swapping the even and the odd chip is the oldest mistake. `order`
+/// is the byte order if it was given.
 pub fn backwards(names: &[&str], order: Option<Order>) -> Option<String> {
     // A word of its own: there is a hi in each chip.
     let has = |name: &str, words: SameWords| {
@@ -34,7 +34,7 @@ pub fn backwards(names: &[&str], order: Option<Order>) -> Option<String> {
         };
         (second < first).then(|| {
             format!(
-                "{} comes before {}, but lane 0 holds {lane}: is the order right?",
+                "{} comes before {}, but lane 0 has {lane}: is the order right?",
                 names[second], names[first]
             )
         })

@@ -30,25 +30,25 @@ pub struct LoadArgs {
     /// Address of a raw file's first byte
     #[arg(long, value_name = "ADDR", value_parser = values::number)]
     at: Option<u64>,
-    /// Put each further raw file behind the last
+    /// Put each raw file after the one before it
     #[arg(long)]
     follow: bool,
-    /// Pass over this many bytes of a raw file
+    /// Skip this many bytes of a raw file
     #[arg(long, value_name = "N", value_parser = values::number)]
     skip: Option<u64>,
-    /// Take this many bytes of a raw file
+    /// Take only this many bytes of a raw file
     #[arg(long, value_name = "N", value_parser = values::size)]
     length: Option<u64>,
     /// What happens where two records or files want one address
     #[arg(long, value_enum, default_value_t)]
     clash: Clash,
-    /// Make each file a piece of its own, called by its name without extension
+    /// Make each file a piece of its own, named as the file without extension
     #[arg(long)]
     apart: bool,
-    /// Where on a board it is to go: bank1, video, video:bank3, or a socket whose content it is; a piece of its own
+    /// Where on a board it will go: bank1, video, video:bank3, or a socket if it is the content of that chip; makes a piece of its own
     #[arg(long = "for", value_name = "PLACE")]
     place: Option<Place>,
-    /// Name of the piece; else the first file's name without extension
+    /// Name of the piece [default: the first file's name without extension]
     #[arg(long, value_name = "NAME")]
     name: Option<String>,
     /// Addresses in the file count words of this many bytes
@@ -68,7 +68,7 @@ pub struct LoadArgs {
     sections: bool,
     #[command(flatten)]
     reading: Reading,
-    /// Entry point, where files name different ones
+    /// Entry point, if files name different ones
     #[arg(long, value_name = "ADDR|first|last|none", value_parser = which_entry)]
     entry: Option<WhichEntry>,
 }
@@ -96,13 +96,13 @@ impl Step for LoadArgs {
     const SENTENCE: &'static str = "Reads the files and puts every byte at its own address.";
     const HELP: &'static str = "\
 All files go into one piece, each byte at its own address, unless --apart makes each a piece of its own. \
-The format is told by content first, and by the file name where content leaves it open. Raw files hold no \
-addresses: byte 0 goes to --at, or to 0. For files with addresses an offset is the job of `relocate`.
+The format is found out from the content, or from the file name if the content does not decide. Raw files have no \
+addresses: byte 0 goes to --at, or to 0. To move files with addresses use `relocate`.
 
 A damaged record is an error that shows the line; a harmless oddity is a warning. With --salvage every sound record \
 of a damaged file is taken, what is missing is listed, and the run ends with exit code 1. Several damaged copies of one \
-file fill each other's holes: load a.hex b.hex --salvage; where both are sound and differ, that is an error. An entry point of 0 in an \
-S-record counts as none where another file names one.";
+file fill each other's holes: load a.hex b.hex --salvage; if both are sound at one place and differ, that is an error. An \
+entry point of 0 in an S-record counts as none if another file names one.";
     const EXAMPLE: &'static str = "\
 $ romloom load monitor.hex basic.s19 + show
 monitor   8000-FFFF   one cell = 1K
@@ -122,7 +122,7 @@ data 2,735, filler 0, hollow 30,033, entry point 8000
         }
         if several && self.apart && self.name.is_some() {
             return Err(
-                Stop::trouble("--apart makes several pieces and --name has one name")
+                Stop::trouble("--apart makes several pieces, but --name has one name")
                     .advise("give each file its own `load --apart --name`")
                     .at(argument!(self.name)),
             );
@@ -160,7 +160,7 @@ data 2,735, filler 0, hollow 30,033, entry point 8000
                         before.display(),
                         file.display(),
                     ))
-                    .advise("--follow puts the second behind the first, --apart makes two pieces, or give each its own `load --at`")
+                    .advise("put the second after the first with --follow, make two pieces with --apart, or give each its own `load --at`")
                     .at(this));
                     }
                 }
@@ -199,9 +199,11 @@ data 2,735, filler 0, hollow 30,033, entry point 8000
             }
             n => {
                 return Err(Stop::trouble(format!(
-                    "there are {n} pieces on the bench, so it is open where this belongs"
+                    "there are {n} pieces on the bench, and nothing says to which this belongs"
                 ))
-                .advise("`load --apart` makes it a piece of its own, `join` makes one of all first")
+                .advise(
+                    "make it a piece of its own with `load --apart`, or `join` the others first",
+                )
                 .at(argument!(self.files)));
             }
         }
@@ -231,7 +233,7 @@ impl LoadArgs {
         piece
     }
 
-    /// Reads one file; also whether its format has addresses, and what a salvage brought.
+    /// Reads one file; also whether its format has addresses, and what a salvage gave.
     fn read(
         &self,
         bench: &mut Bench,
@@ -297,19 +299,19 @@ impl LoadArgs {
         })
     }
 
-    /// A file's name without folders and extension, made different from every label there is.
+    /// A file's name without folders and extension, made different from every name on the bench.
     fn label_for(&self, bench: &Bench, file: &Path) -> String {
         let stem = match file.file_stem() {
             Some(stem) if file != Path::new("-") => stem.to_string_lossy().into_owned(),
             _ => "input".into(),
         };
-        let taken = |label: &str| bench.pieces.iter().any(|p| p.name == label);
+        let taken = |name: &str| bench.pieces.iter().any(|p| p.name == name);
         if !taken(&stem) {
             return stem;
         }
         (2..)
             .map(|n| format!("{stem}-{n}"))
-            .find(|label| !taken(label))
+            .find(|name| !taken(name))
             .unwrap_or(stem)
     }
 
@@ -342,7 +344,7 @@ impl LoadArgs {
                 Some(_) => kept,
                 None => {
                     bench.console.say(MessageKind::Warning, &format!(
-                            "{} names the entry point 0x{:04X}, {} names 0x{:04X}: the first is kept; --entry settles it",
+                            "{} names the entry point 0x{:04X}, {} names 0x{:04X}: the first is kept; choose one with --entry",
                             first.name, a.address(), later, b.address()
                         ));
                     kept
@@ -363,7 +365,7 @@ fn flag(option: ReadOption) -> String {
     }
 }
 
-/// What to do instead of an option that a format does not heed.
+/// What to do instead of an option that a format does not use.
 fn instead(option: ReadOption, format: &dyn Format) -> &'static str {
     match option {
         ReadOption::At if format.meta().has_addresses => {
@@ -375,7 +377,7 @@ fn instead(option: ReadOption, format: &dyn Format) -> &'static str {
     }
 }
 
-/// Says what came through of damaged files, and that the run can't end well.
+/// Says what could be read of damaged files, and that the run will end with 1.
 fn report_salvage(bench: &mut Bench, files: &[PathBuf], salvaged: &Salvaged) {
     let files = files.iter().map(|f| f.display().to_string()).collect();
     bench
@@ -386,18 +388,18 @@ fn report_salvage(bench: &mut Bench, files: &[PathBuf], salvaged: &Salvaged) {
 /// Extensions of files of our own that contain no image.
 const OF_OURS: [&str; 2] = ["loom", "board"];
 
-/// How the format of a file is told.
+/// How the format of a file is found out.
 #[derive(Clone, Copy, Debug)]
 enum FormatOf<'n> {
-    /// Of what goes into a chip: as named, else by content and extension, else not at all.
+    /// For what goes into a chip: as named, otherwise by content and extension, otherwise not at all.
     Content(Option<&'n str>),
-    /// Of what a piece is held against: by content and extension, and what has neither is raw. Chips that were read are
+    /// For what a piece is compared with: by content and extension, and what has neither is raw. Chips that were read are
     /// often named after their sockets.
     Reference,
 }
 
-/// Reads one file for any step, telling its format when none is named; also whether the format has addresses, and what a
-/// salvage brought.
+/// Reads one file for any step, and finds out its format when none is named; also whether the format has addresses, and
+/// what a salvage gave.
 ///
 /// What the reader found is shown; `fits` may refuse the format before anything is read.
 fn read(
@@ -415,14 +417,14 @@ fn read(
         FormatOf::Reference => chosen_format(&mut input, None).or_else(|error| {
             let raw = raw_by_default(file, error)?;
             let text =
-                format!("{shown}: neither content nor name tells the format: read as raw binary");
+                format!("{shown}: the format can't be told from the content or the file name, so it is read as raw binary");
             bench.console.say_once(MessageKind::Note, &text);
             Ok(raw)
         }),
     };
     let format = told.map_err(|e| match (&e, format) {
         (LoadError::Undetected { .. }, FormatOf::Reference) => unreadable(e, file)
-            .advise("where it is raw binary, a name that ends in .bin says so; else `load --as FORMAT + write FILE` makes one that is told"),
+            .advise("if it is raw binary, give it a name that ends in .bin; otherwise convert it with `load --as FORMAT + write FILE`"),
         _ => unreadable(e, file),
     })?;
     fits(format).map_err(|(text, argument)| trouble(text).at(argument))?;
@@ -443,7 +445,7 @@ fn read(
     Ok((image, format.meta().has_addresses, salvaged))
 }
 
-/// The format that was named, as the parser has checked; else the one that content and name tell.
+/// The format that was named, which the parser has checked; otherwise the one that content and name say.
 pub fn chosen_format(
     input: &mut Input<'_>,
     named: Option<&str>,
@@ -454,7 +456,7 @@ pub fn chosen_format(
     }
 }
 
-/// Raw, for a file whose name tells nothing; one that belies its name is still an error.
+/// Raw, for a file whose name says nothing; a file that is not what its name says is still an error.
 ///
 /// # Errors
 /// The one that was given.
@@ -485,7 +487,7 @@ pub fn unreadable(error: LoadError, file: &Path) -> Stop {
     }
 }
 
-/// Reads a file that a piece is held against; a raw one begins at `raw_at`, and one whose name and content tell nothing is raw.
+/// Reads a file that a piece is compared with; a raw one begins at `raw_at`, and one whose name and content say nothing is raw.
 pub(super) fn read_other(bench: &mut Bench, file: &Path, raw_at: u64) -> Result<Image, Stop> {
     let how = ReadOptions {
         at: raw_at,

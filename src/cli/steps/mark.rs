@@ -27,7 +27,7 @@ pub struct MarkArgs {
     /// What fills the rest of its place
     #[arg(long, value_name = "BYTE", default_value = "20", value_parser = values::byte, requires = "length")]
     with: u8,
-    /// What {date} stands for [default: the day of SOURCE_DATE_EPOCH]
+    /// The text for {date} [default: the day of SOURCE_DATE_EPOCH]
     #[arg(long, value_name = "TEXT")]
     date: Option<String>,
     /// Allow the text to replace loaded data
@@ -37,7 +37,7 @@ pub struct MarkArgs {
     on: On,
 }
 
-/// The parser takes a plain `{n}` in help for a line break; a colour reset inside hides it, and prints as nothing.
+/// The parser reads a plain `{n}` in help as a line break; a colour reset inside hides it, and is invisible when printed.
 const TEXT_HELP: &str = "The text, with \\n \\r \\t \\0 \\xNN \\\\ and {date} {name} {bank} {\u{1b}[0mn} and sums, \
                          such as {sum16}";
 
@@ -46,13 +46,13 @@ impl Step for MarkArgs {
     const ABOUT: &'static str = "put a version, date or label text at an address";
     const SENTENCE: &'static str = "Puts a text, such as a version or a date, at an address.";
     const HELP: &'static str = "\
-The text is stored in UTF-8, over holes, filler and other marks; loaded data is never marked over without --replace. \
+The text is stored in UTF-8, over holes, filler and other marks; loaded data is replaced only with --replace. \
 {name} is the piece's name, {n} its number from 0 up among the pieces that are marked, {bank} the bank of the address. \
-{sum16}, {crc32} and every other sum by its name (`romloom help sums`) is that of all the image's bytes as they are \
-before the mark, as `digest` prints it: holes don't count. Any other word in braces is an error; {{ and }} are braces. \
+{sum16}, {crc32} and every other sum by its name (`romloom help sums`) is the sum of all the image's bytes before the \
+mark, in the form of `digest`: holes don't count. Any other word in braces is an error; {{ and }} are braces. \
 The date never comes from the clock, so that the same inputs \
 always give the same bytes: it is what --date says, or the day of the environment variable SOURCE_DATE_EPOCH \
-(seconds since 1970-01-01, as build systems set it).";
+(seconds since 1970-01-01, set by build systems).";
     const EXAMPLE: &'static str = "\
 $ romloom load monitor.hex + mark 0xFFE0 \"HERON-8 {date}\" --date 2026-03-01 --length 20 + show hex 0xFFE0-0xFFFF
 monitor
@@ -107,7 +107,7 @@ FFF0 > 30 31 20 20 . __ __ __ __ . __ __ 53 E3 . 15 E0 6B E3 < FFFF
 /// One piece of the text.
 #[derive(Debug, Clone, PartialEq, Eq)]
 enum Slot {
-    /// As it was written, with its escapes made bytes.
+    /// Plain text, with its escapes made bytes.
     Bytes(Vec<u8>),
     /// `{date}`
     Date,
@@ -121,7 +121,7 @@ enum Slot {
     Sum(Algo),
 }
 
-/// What the words in braces stand for in one place.
+/// What replaces the words in braces in one place.
 struct Context<'a> {
     /// The image, as it is before the mark.
     image: &'a Image,
@@ -181,14 +181,14 @@ impl MarkArgs {
             _ => word.parse().map(Slot::Sum).map_err(|_| {
                 let fact = format!("`{{{}}}` in the text means nothing", shown(word));
                 Stop::trouble(fact).advise(
-                    "known are {date} {name} {bank} {n} and every sum by its name, such as {sum16} or {crc32}; \
+                    "use {date}, {name}, {bank}, {n} or a sum by its name, such as {sum16} or {crc32}; \
                      write {{ and }} for braces",
                 )
             }),
         }
     }
 
-    /// Whether the text, and what it needs from outside, can be had, as far as that is known before the run.
+    /// Whether the text, and what it needs from outside, is there, as far as that is known before the run.
     fn look(&self) -> Result<(), Stop> {
         if self.text.is_empty() {
             return Err(Stop::trouble("the text is empty"));
@@ -202,7 +202,7 @@ impl MarkArgs {
     /// The bytes of the text in one place, and whether some came from characters outside ASCII.
     fn text(&self, context: &Context) -> Result<(Vec<u8>, bool), Stop> {
         let mut bytes = Vec::new();
-        // Bytes given as \xNN are meant as they are.
+        // Bytes given as \xNN are taken unchanged.
         let mut beyond = !self.text.is_ascii();
         for slot in self.slots()? {
             let put = match slot {
@@ -228,14 +228,14 @@ impl MarkArgs {
     fn day(&self) -> Result<String, Stop> {
         date(self.date.as_deref())?.ok_or_else(|| {
             Stop::trouble("{date} needs --date or the environment variable SOURCE_DATE_EPOCH")
-                .advise("the clock is never asked, so that builds can be repeated")
+                .advise("the date never comes from the clock, so that builds can be repeated")
         })
     }
 }
 
 fn bank(context: &Context) -> Result<u64, Stop> {
     context.bank.ok_or_else(|| {
-        Stop::trouble("{bank} is the bank of the address, and this address is in none")
+        Stop::trouble("{bank} is the bank of the address, but this address is not in a bank")
     })
 }
 

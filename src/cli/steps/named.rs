@@ -61,7 +61,7 @@ impl ValueEnum for Complement {
     }
 }
 
-/// Reads a small decimal number that has limits, as a width in bytes.
+/// Reads a small decimal number that has limits, such as a width in bytes.
 pub fn within(
     limits: RangeInclusive<u8>,
 ) -> impl Fn(&str) -> Result<u8, Box<dyn Error + Send + Sync>> + Clone {

@@ -12,13 +12,13 @@ use crate::values;
 /// Extend to a part's size with the erased value
 #[derive(Args, Debug)]
 pub struct PadArgs {
-    /// The part, as 27C256, or its size in bytes, as 32K
+    /// The part, such as 27C256, or its size in bytes, such as 32K
     #[arg(value_name = "SIZE", value_parser = extent)]
     size: Extent,
-    /// Address where the part begins; else the image's first, when that is a multiple of the size
+    /// Address where the part begins [default: the image's first, if it is a multiple of the size]
     #[arg(long, value_name = "ADDR", value_parser = values::number)]
     at: Option<u64>,
-    /// The erased value; else the part's, or FF for a size
+    /// The erased value [default: the part's, or FF for a size]
     #[arg(long, value_name = "BYTE", value_parser = values::byte)]
     with: Option<u8>,
     #[command(flatten)]
@@ -33,7 +33,7 @@ impl Step for PadArgs {
     const SENTENCE: &'static str =
         "Makes the image longer, up to this size, with the value that an erased part has.";
     const HELP: &'static str = "\
-Fills in front of the first byte and behind the last; holes between stay, `fill` closes them. An image that does not \
+Fills before the first byte and after the last; holes between stay, `fill` closes them. An image that does not \
 fit is an error that says by how many bytes and which byte is last: nothing is ever cut off.";
     const EXAMPLE: &'static str = "\
 $ romloom load basic.hex + pad 8K + show

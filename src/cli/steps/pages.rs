@@ -7,7 +7,7 @@ use super::placeholders::{NameOfEach, OF_OUTPUTS};
 use crate::cli::bench::{Bench, StagingError, Stop, plain};
 use crate::cli::report::Output;
 
-/// The name of a page as two outputs of one name are looked for by; none where each piece has its own.
+/// The name of a page, to find two outputs of one name; none if each piece has its own.
 pub(super) fn page_name(name: &str) -> Option<&str> {
     (!name.contains(['{', '}'])).then_some(name)
 }

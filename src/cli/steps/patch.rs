@@ -21,7 +21,7 @@ pub struct PatchArgs {
     /// The new bytes: EA EA or text:HELLO
     #[arg(value_name = "BYTES", value_parser = values::bytes)]
     now: Option<::std::vec::Vec<u8>>,
-    /// Refuse unless these bytes stand there now
+    /// Refuse unless these bytes are there now
     #[arg(long, value_name = "BYTES", value_parser = values::bytes, requires = "now")]
     was: Option<::std::vec::Vec<u8>>,
     /// Read a list of patches, one a line: 0x7F10 was A9 00 now A9 01
@@ -37,9 +37,9 @@ impl Step for PatchArgs {
     const SENTENCE: &'static str =
         "Overwrites bytes. Where the old ones are named, they must be there.";
     const HELP: &'static str = "\
-With --was nothing changes unless the old bytes are the expected ones, so a patch for one version never lands in \
+With --was nothing changes unless the old bytes are the expected ones, so a patch for one version never gets into \
 another. All old bytes of a list are checked before the first one changes. In a list, `#` at the beginning of a line \
-or behind a blank starts a comment; inside a text write \\x23 for it.";
+or after a blank starts a comment; inside a text write \\x23 for it.";
     const EXAMPLE: &'static str = "\
 $ romloom load vectors.bin --at 0xFFFA + patch 0xFFFC \"00 E0\" --was \"15 E0\" + show hex
 vectors
@@ -107,7 +107,7 @@ impl PatchArgs {
         }
     }
 
-    /// Looks at all old bytes of a list before any changes, and tells every line that does not fit.
+    /// Checks all old bytes of a list before any change, and reports every line that does not fit.
     fn check_list(
         &self,
         bench: &mut Bench,
@@ -125,8 +125,8 @@ impl PatchArgs {
                         was,
                     }) = patch.patch.objection(image)
                     {
-                        let (found, was) = (prose::hex_or_hole(&found), prose::hex(&was));
-                        let text = format!("at 0x{address:04X} stands {found}, not {was}");
+                        let (found, was) = (prose::holds(&found), prose::hex(&was));
+                        let text = format!("0x{address:04X} {found}, not {was}");
                         objections.push((patch.line, text));
                     }
                 }
@@ -144,12 +144,12 @@ impl PatchArgs {
             .map(|(line, text)| format!("line {line}: {text}"));
         let lines: Vec<String> = lines.collect();
         Err(Stop::trouble(format!("{file}: {}", lines.join("; ")))
-            .advise("is this the right version of the image?")
+            .advise("is this the right version?")
             .at(argument!(self.file)))
     }
 }
 
-/// The addresses that patches have to do with.
+/// The addresses of patches.
 fn ranges(patches: &[&ListedPatch]) -> Vec<AddressRange> {
     let ranges = patches.iter().filter_map(|p| {
         let was = p.patch.was.as_ref().map_or(0, Vec::len);

@@ -9,6 +9,7 @@ use crate::cli::bench::{Bench, Blame, Piece, Stop, argument};
 use crate::faults;
 use crate::image::{Image, Source};
 use crate::parts::Catalogue;
+use crate::prose::plural;
 use crate::values;
 
 /// Make a test image that shows which line of a chip is bad
@@ -17,29 +18,29 @@ pub struct PatternArgs {
     /// zeros, ones, checker, address, walk, telltale or random
     #[arg(value_name = "KIND")]
     kind: faults::Pattern,
-    /// How large it is: 32K, or a part
+    /// Its size: 32K, or a part
     #[arg(value_name = "SIZE", value_parser = extent)]
     size: Extent,
-    /// Name of the piece; else the kind
+    /// Name of the piece [default: the kind]
     #[arg(long, value_name = "NAME")]
     name: Option<String>,
     #[command(flatten)]
     variant: Variant,
 }
 
-/// What is chosen beside the kind; `diagnose` takes the same options.
+/// What is chosen in addition to the kind; `diagnose` takes the same options.
 #[derive(Args, Debug, Clone, Copy, Default)]
 pub struct Variant {
-    /// telltale: which of the two images that more than 128K take
+    /// telltale: which of the two images that more than 128K need
     #[arg(long, value_name = "1|2", value_parser = within(1..=2))]
     pub pass: Option<u8>,
-    /// random: where the sequence starts, 1 to 8388607; else 1
+    /// random: where the sequence starts, 1 to 8388607 [default: 1]
     #[arg(long, value_name = "N", value_parser = values::number)]
     pub seed: Option<u64>,
 }
 
 impl Variant {
-    /// The pattern so chosen.
+    /// The pattern of these options.
     ///
     /// # Errors
     /// An option that means nothing to this kind.
@@ -55,17 +56,19 @@ impl Variant {
                 match seed {
                     Ok(seed) => Ok(Pattern::Random { seed }),
                     Err(_) => Err(Stop::trouble("the seed is out of range")
-                        .advise("1 to 8388607")
+                        .advise("use 1 to 8388607")
                         .at(argument!(self.seed))),
                 }
             }
             (kind, None, None) => Ok(kind),
-            (kind, Some(_), _) => Err(Stop::trouble(format!("--pass means nothing to {kind}"))
-                .advise("it chooses one of telltale's two images")
+            (kind, Some(_), _) => Err(Stop::trouble(format!("--pass has no meaning for {kind}"))
+                .advise("leave it out; it chooses one of telltale's two images")
                 .at(argument!(self.pass))),
-            (kind, None, Some(_)) => Err(Stop::trouble(format!("--seed means nothing to {kind}"))
-                .advise("it says where random starts")
-                .at(argument!(self.seed))),
+            (kind, None, Some(_)) => {
+                Err(Stop::trouble(format!("--seed has no meaning for {kind}"))
+                    .advise("leave it out; it says where random starts")
+                    .at(argument!(self.seed)))
+            }
         }
     }
 }
@@ -81,14 +84,14 @@ zeros     00 everywhere
 ones      FF everywhere
 checker   55 at even addresses, AA at odd ones
 address   the low byte of the address (common practice); it can't see A8 and up
-walk      01 02 04 08 10 20 40 80, over and over: a 1 that walks over the data lines
+walk      01 02 04 08 10 20 40 80, repeated: a 1 that walks over the data lines
 telltale  the exclusive-or of one fixed byte for each address line that is 1; from A0 up \
 33 E8 FC 4D 5A FA 3A 92 2C 51 15 29 D7 E2 A3 CC 79 (up to 64 bytes, the first is 28)
 random    the sequence of 2^23 - 1 bits of ITU-T O.150, inverted as sent, the earliest bit in D7
 
 telltale finds bad lines best: from 5 to 17 address lines (128K) every stuck, inverted, swapped or shorted line \
-leaves a reading of its own. Above, burn and read it twice: A17 and up take the bytes from the first again in pass 1, \
-from the second in pass 2, and `diagnose --second` puts both together. random tells more about cells and pages.";
+gives a read of its own. For larger parts burn and read it twice: A17 and up use the bytes again, from the first in \
+pass 1 and from the second in pass 2, and `diagnose --second` uses both reads. random shows more about cells and pages.";
     const EXAMPLE: &'static str = "\
 $ romloom pattern telltale 32 + show hex + pattern walk 8 + digest sum8
 telltale
@@ -104,8 +107,9 @@ walk   0000-0007   8 bytes
         let size = self.size.bytes(parts).blame(argument!(self.size))?;
         if size == 0 || size > faults::Pattern::LARGEST as u64 {
             return Err(Stop::trouble(format!(
-                "a pattern has 1 byte to {}M, and {size} were asked for",
-                faults::Pattern::LARGEST >> 20
+                "a pattern has 1 byte to {}M, but {} were asked for",
+                faults::Pattern::LARGEST >> 20,
+                plural(size, "byte")
             ))
             .at(argument!(self.size)));
         }
@@ -123,9 +127,9 @@ walk   0000-0007   8 bytes
             None => argument!(self.variant.seed),
         };
         let image = Image::from_bytes(0, pattern.image(size).blame(variant)?, source)?;
-        let label = self.name.clone();
-        let label = label.unwrap_or_else(|| pattern.name().to_owned());
-        bench.pieces.push(Piece::new(label, image));
+        let name = self.name.clone();
+        let name = name.unwrap_or_else(|| pattern.name().to_owned());
+        bench.pieces.push(Piece::new(name, image));
         bench
             .refuse_same_names("--name")
             .blame(argument!(self.name))

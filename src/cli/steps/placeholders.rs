@@ -5,10 +5,10 @@ use crate::cli::bench::{Piece, Stop};
 use crate::prose::shown;
 use crate::sums::Algo;
 
-/// What a word in braces stands for.
+/// What replaces a word in braces.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Placeholder {
-    /// `{name}`: what the piece is called.
+    /// `{name}`: the piece's name.
     Name,
     /// `{part}`: the part that the piece is for.
     Part,
@@ -20,7 +20,7 @@ pub(super) enum Placeholder {
     Crc32,
 }
 
-/// Those that a file to be written may have.
+/// Those for the name of a file that is written.
 pub(super) const OF_OUTPUTS: &[Placeholder] = &[
     Placeholder::Name,
     Placeholder::Part,
@@ -29,7 +29,7 @@ pub(super) const OF_OUTPUTS: &[Placeholder] = &[
     Placeholder::Crc32,
 ];
 
-/// Those that a file to be read may have. A sum of the piece at hand would only find the file that is the same.
+/// Those for the name of a file that is read. With a sum only a file of the same content would be found.
 pub(super) const OF_REFERENCES: &[Placeholder] =
     &[Placeholder::Name, Placeholder::Part, Placeholder::Number];
 
@@ -86,10 +86,7 @@ impl NameOfEach {
             };
             let Some(slot) = known.iter().find(|known| known.word() == word) else {
                 let fact = format!("`{}` in `{}` means nothing", shown(word), shown(name));
-                let advice = format!(
-                    "known are {}; write {{{{ and }}}} for braces",
-                    words.join(" ")
-                );
+                let advice = format!("use {}; write {{{{ and }}}} for braces", words.join(" "));
                 return Err(Stop::trouble(fact).advise(advice));
             };
             if !text.is_empty() {
@@ -126,7 +123,7 @@ impl NameOfEach {
         &self.slots
     }
 
-    /// The name for a piece, the `n`th that the step works on. What a value brings in is left as it is.
+    /// The name for a piece, the `n`th that the step works on. Braces in a value are left unchanged.
     ///
     /// # Errors
     /// A piece without a part where `{part}` asks for one, and a value that would lead into another folder.
@@ -152,7 +149,7 @@ fn value(word: Placeholder, piece: &Piece, n: usize) -> Result<String, Stop> {
         Placeholder::Part => match piece.part() {
             Some(part) => part.name.clone(),
             None => {
-                let fact = format!("{} has no part, and {{part}} asks for it", piece.name);
+                let fact = format!("{{part}} needs a part, but {} has none", piece.name);
                 return Err(Stop::trouble(fact)
                     .advise("`seat` gives it one, or `pad PART`; {name} needs none"));
             }
@@ -161,7 +158,7 @@ fn value(word: Placeholder, piece: &Piece, n: usize) -> Result<String, Stop> {
         Placeholder::Sum16 => sum(Algo::SUM16)?,
         Placeholder::Crc32 => sum(Algo::CRC32)?,
     };
-    // A drive or a second stream of a file, where there are such.
+    // A drive or a second stream of a file, on systems that have these.
     let is_drive = |c: char| cfg!(windows) && c == ':';
     let leads_away = |c: char| matches!(c, '/' | '\\') || c.is_control() || is_drive(c);
     if value.contains(leads_away) || value == "." || value == ".." {
@@ -201,14 +198,14 @@ mod tests {
             ("{lable}.bin", "`{lable}` in `{lable}.bin` means nothing"),
             ("{n.bin", "a brace in `{n.bin` has no partner"),
             ("n}.bin", "a brace in `n}.bin` has no partner"),
-            ("{part}.bin", "even has no part"),
+            ("{part}.bin", "{part} needs a part, but even has none"),
         ] {
             let said = named(template, "even").expect_err(template);
             assert!(said.starts_with(says), "{said}");
         }
         let sums = NameOfEach::read("{sum16}", OF_REFERENCES).expect_err("no sum of a reference");
         assert!(
-            sums.text().contains("known are {name} {part} {n};"),
+            sums.text().contains("use {name} {part} {n};"),
             "{}",
             sums.text()
         );

@@ -5,7 +5,7 @@ use crate::cli::bench::{Piece, Stop};
 use crate::image::{AddressRange, Image};
 use crate::values::{BankSet, Place};
 
-/// Banks that one program is put into at most: more is a size that was meant otherwise.
+/// The most banks of one program: a size that gives more is probably wrong.
 const MOST_BANKS: u64 = 1 << 16;
 
 /// A piece, or a part of it, and where it goes.
@@ -27,7 +27,7 @@ impl PlacedProgram {
         }
     }
 
-    /// Which piece goes to which bus and bank; none for one that is a chip's content as it is.
+    /// Which piece goes to which bus and bank; none for one that is the content of a chip.
     pub fn on_bus(&self) -> Option<(usize, String, Option<u64>)> {
         match &self.target {
             Target::Bus { space, bank } => Some((self.piece, space.clone(), *bank)),
@@ -39,7 +39,7 @@ impl PlacedProgram {
 /// A stop, and the word of the list of banks that it is about.
 type RefusedWord = Box<(Stop, Option<usize>)>;
 
-/// Where each piece goes. `in_banks` names pieces bank by bank, with a bus in front of the first or not; `far` is how far
+/// Where each piece goes. `in_banks` names pieces bank by bank, with a bus before the first or not; `far` is how far
 /// apart the banks are in a program that has all of them.
 ///
 /// # Errors
@@ -75,8 +75,8 @@ pub fn meant(
         };
         if found.is_empty() {
             let known: Vec<&str> = pieces.iter().map(|p| p.name.as_str()).collect();
-            let stop = Stop::trouble(format!("no piece is called `{word}`"))
-                .advise(format!("there is {}", known.join(", ")));
+            let stop = Stop::trouble(format!("there is no piece called `{word}`"))
+                .advise(format!("the pieces are {}", known.join(", ")));
             return Err(Box::new((stop, Some(number))));
         }
         banks.extend(found.iter().map(|(i, bank)| (*i, space.clone(), *bank)));
@@ -133,7 +133,7 @@ fn targets(
         return match banks {
             None => Ok(vec![Target::Chip(socket)]),
             Some(_) => Err(Stop::trouble(format!(
-                "{name} is a socket, and has no banks"
+                "{name} is a socket, which has no banks"
             ))),
         };
     }
@@ -178,7 +178,7 @@ fn apart(image: &Image, far: u64) -> Result<Vec<(u64, Image)>, Stop> {
             out.push((bank, own));
             if out.len() as u64 > MOST_BANKS {
                 return Err(Stop::trouble(format!(
-                    "{} banks and more are more than a board has: is --far right?",
+                    "more than {} banks are more than a board has: is --far right?",
                     out.len()
                 )));
             }

@@ -1,4 +1,4 @@
-//! What was read of a chip, and what it is held against.
+//! What was read of a chip, and what it is compared with.
 
 use std::ops::Range;
 use std::path::Path;
@@ -24,11 +24,11 @@ pub(super) struct ReadChip {
 /// What should have been read.
 #[derive(Default)]
 pub(super) struct Wanted {
-    /// What the sentences call it.
+    /// Its name in sentences.
     pub name: String,
     /// Its bytes, from the read's first address up.
     pub bytes: Vec<u8>,
-    /// Those of them that are no data: holes, taken as erased, and filler.
+    /// Those of them that are not data: holes, which count as erased, and filler.
     pub filler: Vec<Range<usize>>,
 }
 
@@ -68,7 +68,7 @@ impl ReadChip {
         let read = self.first_read().len() as u64;
         if let Some(part) = self.part.as_ref().filter(|part| part.bytes() != read) {
             let text = format!(
-                "a {} holds {} bytes and the read has {}: is this the right part?",
+                "a {} has {} bytes, but the read has {}: is this the right part?",
                 part.name,
                 size_text(part.bytes()),
                 size_text(read)
@@ -78,8 +78,8 @@ impl ReadChip {
     }
 }
 
-/// The wanted image of a file that a read from `first` up is held against: its holes are taken as erased, and what a chip
-/// file lacks up to the end of the read. An image that could fill a chip by itself stays as it is, where the read goes
+/// The wanted image of a file that a read from `first` up is compared with: its holes count as erased, and so does what a
+/// chip file lacks up to the end of the read. An image that could fill a chip alone stays unchanged if the read goes
 /// on with something else: then the chip may be smaller than what was read.
 ///
 /// # Errors
@@ -140,14 +140,14 @@ pub(super) fn filled(
     let last = first.saturating_add(size as u64).saturating_sub(1);
     if extent.first() < first || (extent.first() > first && extent.last() > last) {
         return Err(Stop::trouble(format!(
-            "{shown} has data at {extent} and the read is of 0x{first:04X}-0x{last:04X}"
+            "{shown} has data at {extent}, but the read is of 0x{first:04X}-0x{last:04X}"
         ))
         .advise("`relocate` the read to where the file begins, or make a chip file with `seat`"));
     }
     if extent.len() > faults::Case::LARGEST as u64 {
         return Err(Stop::trouble(format!(
-            "{shown} reaches over {} bytes; a diagnosis takes at most {}",
-            extent.len(),
+            "{shown} goes over {}; a diagnosis takes at most {}",
+            plural(extent.len(), "byte"),
             size_of_largest()
         )));
     }
@@ -161,7 +161,7 @@ pub(super) fn filled(
     let missing = length as u64 - image.len();
     if missing > 0 {
         let text = format!(
-            "{shown} says nothing about {} of the chip: taken as erased, {:02X}",
+            "{shown} says nothing about {} of the chip: they count as erased, {:02X}",
             plural(missing, "byte"),
             chip.erased()
         );
@@ -201,7 +201,7 @@ pub(super) fn filled(
 }
 
 /// What a read says when it is the text of a record file: places of the wanted image, and their bytes. The file may end
-/// anywhere, for the chip was full.
+/// anywhere, because the chip was full.
 pub(super) fn text_says(read: &[u8], wanted_first: u64) -> Vec<(usize, Vec<u8>)> {
     let text = match read.iter().rposition(|&byte| !matches!(byte, 0xFF | 0x00)) {
         Some(last) => &read[..=last],
@@ -218,7 +218,7 @@ pub(super) fn text_says(read: &[u8], wanted_first: u64) -> Vec<(usize, Vec<u8>)>
         return Vec::new();
     };
     let first = loaded.image.extent().map_or(0, |extent| extent.first());
-    // The records may say CPU addresses, and the wanted image chip addresses: their first bytes are taken for one.
+    // The records may have CPU addresses and the wanted image chip addresses: their first bytes count as the same address.
     let base = match first < wanted_first {
         true => 0,
         false => first,
@@ -234,7 +234,7 @@ fn size_of_largest() -> String {
     size_text(faults::Case::LARGEST as u64)
 }
 
-/// How the read would look if the chip were another part than the one that the reader was set for: names, reads.
+/// What the read would be if the chip were not the part that the reader was set for: names, reads.
 pub(super) fn cousins(bench: &Bench, chip: &ReadChip, wanted: &Wanted) -> Vec<(String, Vec<u8>)> {
     let Some(part) = &chip.part else {
         return Vec::new();
@@ -251,7 +251,7 @@ pub(super) fn cousins(bench: &Bench, chip: &ReadChip, wanted: &Wanted) -> Vec<(S
         .collect()
 }
 
-/// What the sentences about a read are said with.
+/// The names for the sentences about a read.
 pub(super) fn known<'a>(
     chip: &'a ReadChip,
     others: &'a [String],

@@ -1,4 +1,4 @@
-//! Which file each piece is held against: one file for all, or `read-{name}.bin`, of which each piece has its own.
+//! Which file each piece is compared with: one file for all, or `read-{name}.bin`, of which each piece has its own.
 
 use std::collections::BTreeMap;
 use std::fs;
@@ -10,12 +10,12 @@ use super::placeholders::{NameOfEach, NameSlot, OF_REFERENCES, Placeholder};
 use crate::cli::bench::{Bench, MessageKind, Piece, Stop, plain};
 use crate::cli::report::{MissingFile, Unpaired};
 
-/// What the help of a file says that each piece may have of its own. The parser takes a plain `{n}` for a line break; a
-/// colour reset inside hides it, and prints as nothing.
+/// The help for a file that each piece may have of its own. The parser reads a plain `{n}` as a line break; a
+/// colour reset inside hides it, and is invisible when printed.
 pub(super) const FILE_OF_EACH: &str =
     "with {name}, {part} or {\u{1b}[0mn} in its name each piece has its own";
 
-/// The files that the pieces of a step are held against.
+/// The files that the pieces of a step are compared with.
 #[derive(Debug)]
 pub(super) struct References {
     /// Pieces that have a file: their index on the bench, in its order, and the file as a step names it.
@@ -63,7 +63,7 @@ impl References {
     fn one_for_all(bench: &Bench, chosen: &[usize], file: &Path) -> Self {
         if chosen.len() > 1 && noun_of(bench, chosen) == "chip" {
             let text = format!(
-                "{} chips are held against one file: with {{name}} in it, as in 'read-{{name}}.bin', each has its own",
+                "{} chips are compared with one file: put {{name}} into it, such as 'read-{{name}}.bin', to give each its own",
                 chosen.len()
             );
             bench.console.say_once(MessageKind::Note, &text);
@@ -95,7 +95,7 @@ impl References {
                 }),
             }
         }
-        // What the run has read or made is accounted for.
+        // Files that the run has read or made don't count as left over.
         let is_of_run = |file: &PathBuf| {
             let path = bench.path(file);
             bench.inputs.contains(&path) || bench.staging.has(&path)
@@ -143,7 +143,7 @@ impl Files {
         }
     }
 
-    /// What nobody has taken, in the order of names.
+    /// Files that no piece has taken, in the order of names.
     fn left(self) -> Vec<PathBuf> {
         let mut left: Vec<PathBuf> = self.0.into_values().flatten().collect();
         left.sort();
@@ -173,7 +173,7 @@ fn named(
     Ok(named)
 }
 
-/// Whether `write` makes no file of it: nobody burns an erased chip.
+/// Whether `write` makes no file of it, because an erased chip is not burned.
 fn is_left_out(piece: &Piece) -> bool {
     piece.seat().is_some() && piece.is_erased()
 }
@@ -223,7 +223,7 @@ fn fitting(bench: &Bench, file: &Path) -> Result<Vec<PathBuf>, Stop> {
     Ok(found)
 }
 
-/// What is in a folder; nothing where there is no such folder.
+/// What is in a folder; nothing if there is no such folder.
 fn names_in(folder: &Path) -> io::Result<Vec<String>> {
     let here = Path::new(".");
     let folder = Some(folder).filter(|f| !f.as_os_str().is_empty());
@@ -242,7 +242,7 @@ fn names_in(folder: &Path) -> io::Result<Vec<String>> {
 /// Whether some piece could make this name. The time goes with the length of the name and the number of stretches.
 fn fits(slots: &[NameSlot], name: &str) -> bool {
     let name = name.as_bytes();
-    // How much of the name the stretches so far can account for.
+    // How much of the name the stretches up to here can explain.
     let mut ends = vec![false; name.len() + 1];
     ends[0] = true;
     for slot in slots {
@@ -325,7 +325,7 @@ mod tests {
         ] {
             assert!(!fit(template, name), "{template} {name}");
         }
-        // As many ways to cut it as there are letters, and still no time.
+        // As many ways to cut it as there are letters, but still no time.
         assert!(!fit(&"{name}".repeat(200), &"a".repeat(199)));
         assert!(fit(&"{name}".repeat(200), &"a".repeat(200)));
     }

@@ -19,7 +19,7 @@ pub struct RelocateArgs {
 #[derive(Args, Debug)]
 #[group(required = true, multiple = false)]
 struct NewPlace {
-    /// Address the first byte shall have
+    /// New address of the first byte
     #[arg(long, value_name = "ADDR", value_parser = values::number)]
     to: Option<u64>,
     /// How far to move: +N up, -N down
@@ -32,8 +32,8 @@ impl Step for RelocateArgs {
     const ABOUT: &'static str = "move the image to other addresses";
     const SENTENCE: &'static str = "Moves the bytes to other addresses, and changes none of them.";
     const HELP: &'static str = "\
-All bytes move alike; an address below 0 or past the last one is an error, nothing wraps around. An entry point \
-inside the image moves along.";
+All bytes move by the same distance. An address below 0 or past the last one is an error: nothing wraps around. An entry \
+point point point inside the image moves along.";
     const EXAMPLE: &'static str = "\
 $ romloom load basic.hex + relocate --to 0 + show
 basic   0000-0582   one cell = 64
@@ -44,7 +44,7 @@ data 1,411, filler 0, hollow 0
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let on = &self.on.only;
-        bench.relocate(Self::NAME, on, |image, label, console| {
+        bench.relocate(Self::NAME, on, |image, name, console| {
             let moved = match (self.target.to, self.target.by) {
                 (Some(to), _) => ops::relocate_to(image, to).blame(argument!(self.target.to))?,
                 (None, by) => {
@@ -53,8 +53,8 @@ data 1,411, filler 0, hollow 0
             };
             if let Some(entry) = moved.lost_entry.filter(|e| e.address() != 0) {
                 console.say(MessageKind::Warning, &format!(
-                    "the entry point 0x{:04X} of {} lies outside it and can't move along: it is dropped",
-                    entry.address(), label
+                    "the entry point 0x{:04X} of {} is outside it and can't move along: it is dropped",
+                    entry.address(), name
                 ));
             }
             Ok(moved.by)

@@ -12,10 +12,10 @@ use crate::values;
 /// Repeat the image until the part is full
 #[derive(Args, Debug)]
 pub struct RepeatArgs {
-    /// The part, as 27C256, or its size in bytes, as 32K
+    /// The part, such as 27C256, or its size in bytes, such as 32K
     #[arg(value_name = "SIZE", value_parser = extent)]
     size: Extent,
-    /// Address where the part begins; else the image's first, when that is a multiple of the size
+    /// Address where the part begins [default: the image's first, if it is a multiple of the size]
     #[arg(long, value_name = "ADDR", value_parser = values::number)]
     at: Option<u64>,
     #[command(flatten)]
@@ -29,8 +29,8 @@ impl Step for RepeatArgs {
     const ABOUT: &'static str = "repeat the image until the part is full";
     const SENTENCE: &'static str = "Repeats the image until it is this long.";
     const HELP: &'static str = "\
-For a part larger than its contents whose upper address lines float or are switched: whatever they say, the chip \
-answers with the same bytes. Both sizes are powers of two; `pad` makes the image one.";
+For a part that is larger than its content and whose upper address lines float or are switched: whatever their level, the \
+chip gives the same bytes. Both sizes must be powers of two; `pad` gives the image such a size.";
     const EXAMPLE: &'static str = "\
 $ romloom load basic.hex + pad 2K + repeat 8K + show
 basic   8000-9FFF   one cell = 256

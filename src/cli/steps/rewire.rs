@@ -26,10 +26,10 @@ pub struct RewireArgs {
     /// Every data line is inverted
     #[arg(long)]
     invert_data: bool,
-    /// Chip lines that are inverted besides, as A3,D0
+    /// Chip lines that are inverted too, such as A3,D0
     #[arg(long, value_name = "LINE,...", value_delimiter = ',', value_parser = named_line, conflicts_with = "invert_data")]
     inverted: Vec<Line>,
-    /// Undo the wiring: from what the chip holds to what the CPU reads
+    /// Undo the wiring: from the content of the chip to what the CPU reads
     #[arg(long)]
     inverse: bool,
     #[command(flatten)]
@@ -49,7 +49,7 @@ fn named_line(text: &str) -> Result<Line, BadValue> {
             )),
         },
         _ => Err(BadValue::new(
-            format!("`{text}` is no line"),
+            format!("`{text}` is not a line"),
             "write A3 or D3",
         )),
     }
@@ -69,7 +69,7 @@ fn line(text: &str, letter: char) -> Result<u8, BadValue> {
     let known = number.parse().ok().filter(|n| *n < 32);
     known.ok_or_else(|| {
         let advice = format!("write {letter}3 or 3");
-        BadValue::new(format!("`{text}` is no line"), advice)
+        BadValue::new(format!("`{text}` is not a line"), advice)
     })
 }
 
@@ -80,10 +80,10 @@ impl Step for RewireArgs {
         "Moves bytes and bits to where a board with crossed lines needs them.";
     const HELP: &'static str = "\
 Chip line i is wired to the piece's line LIST[i]; the first in the list is line 0. A list names every line up to its \
-highest, each once; lines above it are straight. With --words, or where the piece is seated in a part 16 bits wide, \
-addresses count words and the first byte of each is D0 to D7. The chip then holds what the CPU must read, through the board's wires, \
-as the piece. --inverse turns a read of such a chip into what the CPU reads. Steps with cpu: \
-addresses stand before it; to see a read of such a chip in them, --inverse stands before `seat`.";
+highest, each once; lines above it are straight. With --words, or if the piece is seated in a part 16 bits wide, \
+addresses count words and the first byte of each is D0 to D7. The result is what must be in the chip so that the CPU reads \
+the piece through the board's wires. --inverse turns a read of such a chip into what the CPU reads. Put steps with cpu: \
+addresses before it; to use cpu: addresses on a read of such a chip, put --inverse before `seat`.";
     const EXAMPLE: &'static str = "\
 $ romloom load vectors.bin + pad 8 --with 00 + rewire --address 1,0,2 --data 0,1,2,3,7,5,6,4 + show hex
 vectors
@@ -96,7 +96,7 @@ vectors
             && self.inverted.is_empty()
             && !self.invert_data
         {
-            let text = "nothing to rewire: give --address, --data, --inverted or --invert-data";
+            let text = "nothing to rewire: add --address, --data, --inverted or --invert-data";
             return Err(Stop::trouble(text));
         }
         // Whether lines are those of words may depend on the part.
@@ -108,7 +108,7 @@ vectors
             let part = seat.map(|seat| seat.part());
             if let Some(part) = part.filter(|part| self.words && part.width != 16) {
                 return Err(Stop::trouble(format!(
-                    "--words is for parts 16 bits wide, and a {} has {}",
+                    "--words is for parts 16 bits wide, but a {} has {}",
                     part.name,
                     plural(part.width.into(), "data line")
                 ))
@@ -180,7 +180,7 @@ impl RewireArgs {
     }
 }
 
-/// The step that undoes this wiring; `None` where nothing is to be undone.
+/// The step that undoes this wiring; `None` if there is nothing to undo.
 pub(super) fn undoing(wiring: &Wiring) -> Option<String> {
     if wiring.is_straight() {
         return None;

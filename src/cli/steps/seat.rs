@@ -24,7 +24,7 @@ use crate::values::{self, BadValue};
 /// Lay programs out for the sockets of a board, one piece a chip
 #[derive(Args, Debug)]
 pub struct SeatArgs {
-    /// The part in each socket, as 27C256
+    /// The part in each socket, such as 27C256
     #[arg(
         value_name = "PART",
         required_unless_present = "board",
@@ -34,7 +34,7 @@ pub struct SeatArgs {
     /// The board, from a file (see `romloom help board`)
     #[arg(long, value_name = "FILE")]
     board: Option<PathBuf>,
-    /// CPU address of the first byte these sockets hold
+    /// CPU address of the first byte of these sockets
     #[arg(long, value_name = "BASE", value_parser = values::number, requires = "part")]
     at: Option<u64>,
     /// Bytes that the CPU sees of them [default: all]
@@ -43,7 +43,7 @@ pub struct SeatArgs {
     /// Where in the chips the CPU's window starts
     #[arg(long, value_name = "ADDR", value_parser = values::size, requires = "part")]
     from: Option<u64>,
-    /// Chip address pins that the board holds: A14=1, A14=0, or A14=any where the level is not known
+    /// Chip address pins that the board holds at a level: A14=1, A14=0, or A14=any if the level is not known
     #[arg(long, value_name = "A14=1,...", value_delimiter = ',', value_parser = tied, requires = "part")]
     tied: Vec<(u8, PinLevel)>,
     /// How many banks a switch or a register shows in this window, one at a time
@@ -66,7 +66,7 @@ pub struct SeatArgs {
     /// Byte order of the CPU; must be said for parts 16 bits wide
     #[arg(long, value_enum, requires = "part")]
     order: Option<Order>,
-    /// What unused cells hold [default: the part's erased value]
+    /// Content of unused cells [default: the part's erased value]
     #[arg(long, value_name = "BYTE", value_parser = values::byte, requires = "part")]
     with: Option<u8>,
     /// A CPU range inside the window where something else answers; data there is an error
@@ -80,7 +80,7 @@ pub struct SeatArgs {
         allow_hyphen_values = true
     )]
     in_banks: Vec<String>,
-    /// Bank N is in the program at N x SIZE + address, as compilers for banked code place it
+    /// Bank N is in the program at N x SIZE + address, where compilers for banked code place it
     #[arg(long, value_name = "SIZE", value_parser = values::size, conflicts_with = "in_banks")]
     far: Option<u64>,
     /// What happens where two programs want one cell of a chip
@@ -127,15 +127,15 @@ impl Step for SeatArgs {
 All chosen pieces are laid over the board together. Each chip gets the bytes that its bus must see, at the chip's own \
 addresses from 0, and is filled up with the part's erased value. With --board the board comes from a file, which says for \
 every socket where which bus sees it; with PART and --at it is one kind of chip in one place. Data that nothing on the \
-board shows is an error that names file, line and address, and so are two programs that want one byte.
+board shows is an error that names file, line and address. So are two programs that want one byte.
 
-Lane 0 holds the byte at the first address of each bus word: D8-D15 on a 68000, D0-D7 on an 8086. In a part 16 bits wide, \
+Lane 0 has the byte at the first address of each bus word: D8-D15 on a 68000, D0-D7 on an 8086. In a part 16 bits wide, \
 chip word n is file bytes 2n (D0-D7) and 2n+1 (D8-D15), and --order says which of them has the lower CPU address.
 
 A piece goes to the bus `cpu`, unless `load --for` or --in-banks says another bus, a bank or a socket. From here on \
 addresses are the chip's; cpu:0xFFFC, bank3:0x4007 and U7:0x10 mean the bus's, a bank's and the chip's in a socket. A \
-chip stays one: a later step can't make it longer than its part, nor make different what its board shows as the same. \
-The entry point belongs to the CPU's image and stays behind.";
+chip stays a chip: a later step can't make it longer than its part, or put different bytes where its board shows the same. \
+The entry point belongs to the CPU's image and is dropped.";
     const EXAMPLE: &'static str = "\
 $ romloom load monitor.hex basic.s19 --name rom --entry none + seat 27C256 --at 0x8000 + show
 rom  27C256   chip 0000 = CPU 8000   one cell = 1K
@@ -156,17 +156,17 @@ seated 2,735, filled 30,033, hollow 0
         let chosen = bench.chosen(&self.on.only)?;
         if let Some(i) = chosen.iter().find(|i| bench.pieces[**i].seat().is_some()) {
             return Err(Stop::trouble(format!(
-                "{} is seated already",
+                "{} is already seated",
                 bench.pieces[*i].name
             )));
         }
-        let label = bench.pieces[chosen[0]].name.clone();
+        let name = bench.pieces[chosen[0]].name.clone();
         let board = match (&self.board, &self.part) {
             (Some(file), _) => read_board(bench, file).blame(argument!(self.board))?,
             (None, name) => {
                 let name = name.as_deref().unwrap_or_default();
                 let part = bench.parts.find(name).blame(argument!(self.part))?.clone();
-                self.one_entry(&part, &label, &bench.parts)?
+                self.one_entry(&part, &name, &bench.parts)?
             }
         };
         warn_of_names(bench, &board);
@@ -190,14 +190,14 @@ seated 2,735, filled 30,033, hollow 0
         let all: u64 = programs.iter().map(|program| program.image.len()).sum();
         let lost: u64 = laid.dropped.iter().map(|dropped| dropped.count).sum();
         if lost > 0 && lost == all {
-            let stop = Stop::trouble("nothing of what was loaded is seen on this board");
+            let stop = Stop::trouble("this board shows nothing of what was loaded");
             return Err(stop
-                .advise("`load --at` places a raw file, `relocate` moves what is loaded")
+                .advise("place a raw file with `load --at`, or move what is loaded with `relocate`")
                 .at(argument!(self.drop_outside)));
         }
         for dropped in &laid.dropped {
             let text = format!(
-                "{}: {} that nothing on the board shows dropped, the first at 0x{:04X}",
+                "{}: dropped {} that nothing on the board shows; the first was at 0x{:04X}",
                 programs[dropped.program].name,
                 plural(dropped.count, "byte"),
                 dropped.address
@@ -217,11 +217,11 @@ seated 2,735, filled 30,033, hollow 0
             let Some(seat) = Seated::new(board.clone(), chip.socket) else {
                 continue;
             };
-            let label = match single {
-                true => label.clone(),
+            let name = match single {
+                true => name.clone(),
                 false => seat.name().to_owned(),
             };
-            seated.push(Piece::seated(label, chip.image, Some(seat)));
+            seated.push(Piece::seated(name, chip.image, Some(seat)));
         }
         bench.pieces.splice(at..at, seated);
         bench.refuse_same_names("--names").blame(self.what())
@@ -237,14 +237,14 @@ impl SeatArgs {
         }
     }
 
-    /// The board that the options describe. `label` names its only socket.
-    fn one_entry(&self, part: &Part, label: &str, parts: &Catalogue) -> Result<Board, Stop> {
+    /// The board that the options describe. `name` names its only socket.
+    fn one_entry(&self, part: &Part, name: &str, parts: &Catalogue) -> Result<Board, Stop> {
         let Some(at) = self.at else {
             return Err(Stop::trouble("nothing says where the CPU sees this part")
-                .advise("give --at BASE")
+                .advise("add --at BASE")
                 .at(argument!(self.part)));
         };
-        let mut spec = SocketsSpec::new(part.clone(), self.socket_names(label));
+        let mut spec = SocketsSpec::new(part.clone(), self.socket_names(name));
         spec.lanes = self.lanes.unwrap_or(1);
         spec.order = self.order;
         spec.with = self.with;
@@ -261,7 +261,7 @@ impl SeatArgs {
         Board::new("", [spec]).map_err(|fault| self.refused(fault, part))
     }
 
-    fn socket_names(&self, label: &str) -> Vec<String> {
+    fn socket_names(&self, name: &str) -> Vec<String> {
         if !self.names.is_empty() {
             return self.names.clone();
         }
@@ -273,13 +273,13 @@ impl SeatArgs {
             (_, lane) => Some(format!("lane{lane}")),
         };
         let row = |row: u32| (rows > 1).then(|| format!("row{row}"));
-        // More than any board has is refused by its count.
+        // The count refuses more than any board has.
         let places = (0..rows.min(8192)).flat_map(|r| (0..lanes.min(17)).map(move |l| (r, l)));
         places
             .map(|(r, l)| match (row(r), lane(l)) {
                 (Some(row), Some(lane)) => format!("{row}-{lane}"),
                 (Some(one), None) | (None, Some(one)) => one,
-                (None, None) => socket_name(label),
+                (None, None) => socket_name(name),
             })
             .collect()
     }
@@ -321,7 +321,7 @@ impl SeatArgs {
         match &fault.wrong {
             Wrong::NoErased(_) => no_erased_value(&part.name).at(argument!(self.part)),
             Wrong::OrderOpen(_) => Stop::from(fault)
-                .advise("give --order little or --order big")
+                .advise("add --order little or --order big")
                 .at(argument!(self.part)),
             _ => {
                 let advice = for_options(&fault);
@@ -347,7 +347,7 @@ fn warn_of_names(bench: &Bench, board: &Board) {
     }
 }
 
-/// The part of this name; for a size, the parts of that size are told.
+/// The part of this name; for a size, the error lists the parts of that size.
 fn part_named<'p>(name: &str, parts: &'p Catalogue) -> Result<&'p Part, Stop> {
     parts.find(name).map_err(|unknown| {
         let size = match (values::size(name), unknown.doubt) {
@@ -356,21 +356,21 @@ fn part_named<'p>(name: &str, parts: &'p Catalogue) -> Result<&'p Part, Stop> {
         };
         let fits = parts.all().filter(|part| part.bytes() == size);
         let fits: Vec<&str> = fits.map(|part| part.name.as_str()).take(4).collect();
-        let stop = Stop::trouble(format!("`{name}` is a size, and a chip is a part"));
+        let stop = Stop::trouble(format!("`{name}` is a size, but a chip needs a part"));
         match fits.is_empty() {
-            true => stop.advise("no part of the table has it; `romloom parts` lists all"),
+            true => stop.advise("no part of the table has this size; `romloom parts` lists all"),
             false => stop.advise(format!("parts of this size are {}", fits.join(", "))),
         }
     })
 }
 
-/// A name as a socket can be called.
-fn socket_name(label: &str) -> String {
+/// A name made fit for a socket.
+fn socket_name(name: &str) -> String {
     let plain = |c: char| match c.is_alphanumeric() || matches!(c, '_' | '.') {
         true => c,
         false => '_',
     };
-    let name: String = label.chars().map(plain).collect();
+    let name: String = name.chars().map(plain).collect();
     let lower = name.to_lowercase();
     let reserved = ["cpu", "part", "text"].contains(&lower.as_str()) || lower.starts_with("bank");
     match reserved || name.is_empty() {

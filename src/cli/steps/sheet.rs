@@ -1,4 +1,4 @@
-//! `sheet`: the page that lies beside the programmer.
+//! `sheet`: the page for the place beside the programmer.
 
 use std::path::Path;
 
@@ -18,17 +18,17 @@ pub struct SheetArgs {
     /// File name: .html for the page, .svg for its memory map alone
     #[arg(value_name = "FILE", help = FILE_HELP)]
     file: String,
-    /// Heading of the sheet; else the file's name
+    /// Heading of the sheet [default: the file's name]
     #[arg(long, value_name = "TEXT")]
     title: Option<String>,
-    /// Date on the sheet and its labels; else the day of SOURCE_DATE_EPOCH, never today's
+    /// Date on the sheet and its labels [default: the day of SOURCE_DATE_EPOCH, never today]
     #[arg(long, value_name = "TEXT")]
     date: Option<String>,
     #[command(flatten)]
     on: On,
 }
 
-/// The parser takes a plain `{n}` in help for a line break; a colour reset inside hides it, and prints as nothing.
+/// The parser reads a plain `{n}` in help as a line break; a colour reset inside hides it, and is invisible when printed.
 const FILE_HELP: &str = "File name: .html for the page, .svg for its memory map alone; with {name}, {part}, \
                          {\u{1b}[0mn}, {sum16} or {crc32} in it each piece gets a sheet of its own";
 
@@ -37,12 +37,12 @@ impl Step for SheetArgs {
     const ABOUT: &'static str = "write the burn sheet: which file goes into which chip, and which sum the programmer must show";
     const SENTENCE: &'static str = "Writes the page for the bench: which file goes into which chip, and which sum the programmer must show.";
     const HELP: &'static str = "\
-The sheet is one page with nothing outside it, for the screen and for A4 and Letter paper, in the order in which the \
-bench asks: the lines that decide a burn; a table with each socket's part, file and sum and with boxes to tick; a card \
+The sheet is one page that needs no other files, for the screen and for A4 and Letter paper, in the order of the work: the \
+lines that decide a burn; a table with each socket's part, file and sum and with boxes to tick; a card \
 for each chip with its pins drawn, how to load its file, its sums, and lines to fill in; the memory map; the usual \
-cautions for these parts; labels to cut out. Of one chip it is one sheet of paper. It names the files that the run has \
-written before it, so it comes after `write`, and knows parts and CPU addresses of chips that were seated. What it says \
-of a part are typical values: the maker's data sheet decides, and no voltage to set is printed.";
+cautions for these parts; labels to cut out. For one chip it is one sheet of paper. It names the files that the run has \
+written before it, so put it after `write`. It knows parts and CPU addresses of chips that were seated. Its values \
+for a part are typical: the maker's data sheet decides, and no voltage to set is printed.";
     const EXAMPLE: &'static str = "\
 $ romloom load heron-16/selftest.s19 --entry none + seat 27C256 --at 0 --lanes 2 + write out/{name}.bin + sheet out/heron-16.html
 wrote out/even.bin       raw, 32,768 bytes, sum16 9BF6 sum32 007C9BF6 crc32 56139729
@@ -96,7 +96,7 @@ wrote out/heron-16.html  sheet of 2 chips
 
 impl SheetArgs {
     fn name_of_each(&self) -> Result<NameOfEach, Stop> {
-        let what = "a sheet or of a map";
+        let what = "a sheet or a map";
         page_of_each(&self.file, &["html", "htm", "svg"], what).blame(argument!(self.file))
     }
 
@@ -117,7 +117,7 @@ fn is_map(file: &str) -> bool {
 fn chips<'b>(bench: &Bench, pieces: &[&'b Piece]) -> Result<Vec<SheetChip<'b>>, Stop> {
     let chip = |piece: &&'b Piece| {
         Ok(SheetChip {
-            label: &piece.name,
+            name: &piece.name,
             image: piece.image(),
             part: piece.part(),
             seat: piece.seat(),
@@ -129,7 +129,7 @@ fn chips<'b>(bench: &Bench, pieces: &[&'b Piece]) -> Result<Vec<SheetChip<'b>>, 
     pieces.iter().map(chip).collect()
 }
 
-/// Files of this run that hold the piece as it is now, as the steps named them.
+/// Files of this run that contain the piece as it is now, by the names that the steps gave.
 fn files_of(bench: &Bench, piece: &Piece) -> Result<Vec<HeldFile>, Stop> {
     let now = super::write::held_piece(piece)?;
     let same = bench.made.iter().filter(|o| o.holds.as_ref() == Some(&now));

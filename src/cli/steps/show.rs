@@ -15,7 +15,7 @@ use crate::prose::shown;
 use crate::values;
 use crate::values::{InSpace, Place};
 
-/// Show the map of each piece, its bytes, or what changed against a file
+/// Show the map of each piece, its bytes, or what changed since a file
 #[derive(Args, Debug)]
 #[command(args_conflicts_with_subcommands = true)]
 pub struct ShowArgs {
@@ -31,7 +31,7 @@ pub struct ShowArgs {
 enum Showing {
     /// The bytes, in rows of sixteen
     Hex {
-        /// FIRST-LAST or START+LENGTH; else everything
+        /// FIRST-LAST or START+LENGTH [default: everything]
         #[arg(value_name = "RANGE", value_parser = values::addresses)]
         range: Option<InSpace<AddressRange>>,
         #[command(flatten)]
@@ -44,10 +44,10 @@ enum Showing {
         /// The file that shows how it was; with [`FILE_OF_EACH`] each piece has its own
         #[arg(value_name = "FILE", help = format!("The file that shows how it was; {FILE_OF_EACH}"))]
         file: PathBuf,
-        /// Address of a raw file's first byte [default: 0 for a chip in a socket, else the piece's own first address]
+        /// Address of a raw file's first byte [default: 0 for a chip in a socket, otherwise the piece's first address]
         #[arg(long, value_name = "ADDR", value_parser = values::number)]
         at: Option<u64>,
-        /// Rows to print at most [default: 64, and all in JSON]
+        /// The most rows to print [default: 64; all with --json]
         #[arg(long, value_name = "N", value_parser = values::number)]
         limit: Option<u64>,
         #[command(flatten)]
@@ -62,9 +62,9 @@ impl Step for ShowArgs {
     const ABOUT: &'static str = "show the map of each piece, its bytes, or what changed";
     const SENTENCE: &'static str = "Shows a map of each piece, its bytes, or what changed in it.";
     const HELP: &'static str = "\
-The map has one letter per origin; a cell shows the origin with the fewest bytes, so that nothing small hides behind \
-something large. A seated chip is shown whole, by the CPU's addresses; where they don't simply follow the chip's, both \
-stand at every group of cells. In rows of bytes `__` is a hole.";
+The map has one letter per origin; a cell shows the origin with the fewest bytes, so that nothing small hides after \
+something large. A seated chip is shown whole, with the CPU's addresses; if they don't simply follow the chip's, both \
+are at every group of cells. In rows of bytes `__` is a hole.";
     const EXAMPLE: &'static str = "\
 $ romloom load monitor.hex basic.s19 + show + show hex 0x8580-0x85AF
 monitor   8000-FFFF   one cell = 1K
@@ -162,7 +162,7 @@ fn are_paired(bench: &Bench, unpaired: &Unpaired) -> Result<(), Stop> {
     }
 }
 
-/// The pieces' names, and the bank where one is looked at.
+/// The pieces' names, and the bank if one is looked at.
 fn in_bank(shown: &PieceInBank) -> String {
     match shown.bank {
         Some(bank) => format!("{} bank {bank}", shown.name),

@@ -18,7 +18,7 @@ pub struct SplitArgs {
 
 #[derive(Subcommand, Debug)]
 enum SplitWay {
-    /// One piece per byte lane of a wide bus: lane i holds the addresses that are i mod N, divided by N
+    /// One piece per byte lane of a wide bus: lane i gets the addresses that are i mod N, divided by N
     Lanes {
         /// Lanes: 2 to 16
         #[arg(value_name = "N", value_parser = lanes)]
@@ -33,7 +33,7 @@ enum SplitWay {
     },
     /// One piece per bank, cut at multiples of SIZE, each placed at 0
     Banks {
-        /// Size of a bank in bytes, as 8K
+        /// Size of a bank in bytes, such as 8K
         #[arg(value_name = "SIZE", value_parser = extent)]
         size: Extent,
         #[command(flatten)]
@@ -66,8 +66,8 @@ impl Step for SplitArgs {
     const HELP: &'static str = "\
 Lane 0 has the bytes at even addresses of a 16-bit bus. A big-endian processor (68000) reads them on D8-D15, a \
 little-endian one (8086) on D0-D7. Banks are numbered from address 0, and empty ones are kept, so that numbers never \
-shift: `relocate --to 0` first where the image begins higher up. Entry point and header belong to the whole and stay \
-behind.";
+shift: `relocate --to 0` first if the image begins higher up. Entry point and header belong to the whole image and are \
+dropped.";
     const EXAMPLE: &'static str = "\
 $ romloom load chip.bin + split lanes 2 --names even,odd + digest sum16
 even   0000-3FFF   16,384 bytes
@@ -104,11 +104,11 @@ odd   0000-3FFF   16,384 bytes
             .map_err(|e| Stop::from(e).about(&piece.name).at(argument))?;
             let names = common.names(parts.len(), word)?;
             for (image, name) in parts.into_iter().zip(names) {
-                let label = match several {
+                let name = match several {
                     true => format!("{}-{name}", piece.name),
                     false => name,
                 };
-                pieces.push(Piece::new(label, image));
+                pieces.push(Piece::new(name, image));
             }
         }
         bench.pieces = pieces;
@@ -139,10 +139,10 @@ impl SplitCommon {
             return Ok((0..count).map(|i| format!("{word}{i}")).collect());
         }
         if given.len() != count {
-            // The first that is too many, or the last where some are missing.
+            // The first that is too many, or the last if some are missing.
             let value = count.min(given.len() - 1);
             return Err(Stop::trouble(format!(
-                "there are {} and {}",
+                "there are {} but {}",
                 plural(count as u64, word),
                 plural(given.len() as u64, "name")
             ))

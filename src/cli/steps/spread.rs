@@ -19,7 +19,7 @@ pub struct SpreadArgs {
     /// The banks that get it, such as bank1-30
     #[arg(long, value_name = "BANKS", required_unless_present = "bank_size")]
     to: Option<Place>,
-    /// Size of a bank, as 8K, where the piece is not seated: every bank from address 0 gets it
+    /// Size of a bank, such as 8K, if the piece is not seated: every bank from address 0 gets it
     #[arg(long, value_name = "SIZE", value_parser = extent, conflicts_with = "to")]
     bank_size: Option<Extent>,
     /// Allow other data to be overwritten
@@ -34,9 +34,9 @@ impl Step for SpreadArgs {
     const ABOUT: &'static str = "copy a block into the same place of other banks";
     const SENTENCE: &'static str = "Copies a block to the same place of other banks.";
     const HELP: &'static str = "\
-For vectors and trampolines that must be there whichever bank is switched on. On a board the block and --to name banks: \
-spread bank0:0x5F80-0x5FFF --to bank1-30. Without one, --bank-size counts banks from address 0 to the end of the part \
-that the piece fills, or to the bank of its last byte. Filler and equal bytes give way; other data is refused without \
+For vectors and trampolines that must be there in every bank. On a board the block and --to name banks: \
+spread bank0:0x5F80-0x5FFF --to bank1-30. Without a board, --bank-size counts banks from address 0 to the end of the part \
+that the piece fills, or to the bank of its last byte. Filler and equal bytes are replaced; other data only with \
 --replace.";
     const EXAMPLE: &'static str = "\
 $ romloom load vectors.bin --at 0x1FFA + pad 32K --at 0 + spread 0x1FFA-0x1FFF --bank-size 8K + find 15E0
@@ -66,13 +66,13 @@ $ romloom load vectors.bin --at 0x1FFA + pad 32K --at 0 + spread 0x1FFA-0x1FFF -
 impl SpreadArgs {
     /// From one bank of a board to others.
     fn over_board(&self, bench: &mut Bench, to: &Place) -> Result<(), Stop> {
-        let labels = &self.on.only;
+        let names = &self.on.only;
         let ranges = [self.range.value];
         let mut block: Option<Image> = None;
-        let seen = bench.view(&self.range.place, Some(&ranges), labels, |image, _, _| {
+        let seen = bench.view(&self.range.place, Some(&ranges), names, |image, _, _| {
             if block.is_some() {
                 return Err(Stop::trouble("the block is in more than one bank")
-                    .advise("name the one that it is taken from"));
+                    .advise("name the bank that it is copied from"));
             }
             if let Some(hole) = image.holes(self.range.value).next() {
                 return Err(Stop::trouble(format!("{hole} is a hole")).advise("`fill` it first"));
@@ -85,14 +85,14 @@ impl SpreadArgs {
         seen.blame(argument!(self.range))?;
         let block = block.unwrap_or_default();
         let over = over_data(self.replace);
-        let edited = bench.edit(to, Some(&ranges), labels, |image, shown, _| {
+        let edited = bench.edit(to, Some(&ranges), names, |image, shown, _| {
             ops::put_block(image, &block, shown.bank.unwrap_or_default(), over)?;
             Ok(())
         });
         edited.blame(argument!(self.to))
     }
 
-    /// To every bank of a piece by itself.
+    /// To every bank of one piece.
     fn by_size(&self, bench: &mut Bench, size: &Extent) -> Result<(), Stop> {
         let size = size.bytes(&bench.parts).blame(argument!(self.bank_size))?;
         if self.range.place != Place::Own {

@@ -29,10 +29,10 @@ pub struct StampArgs {
     /// Where to store it
     #[arg(long, value_name = "ADDR", value_parser = values::address)]
     at: InSpace<u64>,
-    /// Byte order of the stored number; little, but for word sums that of their words
+    /// Byte order of the stored number [default: little; for word sums that of their words]
     #[arg(long, value_enum)]
     order: Option<Order>,
-    /// Store the complement instead
+    /// Store this complement of the sum instead
     #[arg(long, value_enum, conflicts_with = "zero_sum")]
     complement: Option<Complement>,
     /// Store what makes the whole range, stamp included, sum to 0
@@ -89,13 +89,13 @@ impl Step for StampArgs {
     const ABOUT: &'static str = "compute a sum over ranges and store it";
     const SENTENCE: &'static str = "Computes a sum and stores it.";
     const HELP: &'static str = "\
-A number is stored low byte first unless --order says big; sum16be, sum32be and internet store theirs high byte \
-first. RFC 1071 stores the ones' complement of internet, which --complement ones does, and RFC 1950 adler32 with --order \
-big. The stamped place, when inside the range, counts as zeros, or as --blank-as says; a sum stored beside its own \
-complement counts the four bytes as FF FF 00 00. A hole in the range is an error that names it. Loaded data is never \
-stamped over without --replace; filler and holes are. With addresses such as bank:0x4004, or --bank-size, each bank of a \
-switched chip gets a stamp of its own. `write` and `sheet` warn of a stored sum that a step behind it has made wrong; \
-behind `split`, `swap` and `rewire` nothing is known of it any more.";
+A number is stored low byte first unless --order says big; sum16be, sum32be and internet are stored high byte \
+first. RFC 1071 stores the ones' complement of internet: use --complement ones. RFC 1950 stores adler32 with --order \
+big. The stamped place, if inside the range, counts as zeros, or as what --blank-as says; if a sum is stored beside its own \
+complement, the four bytes count as FF FF 00 00. A hole in the range is an error that names it. Loaded data is replaced \
+only with --replace; filler and holes always are. With addresses such as bank:0x4004, or --bank-size, each bank of a \
+switched chip gets a stamp of its own. `write` and `sheet` warn of a stored sum that a later step has made wrong; \
+after `split`, `swap` and `rewire` nothing is known of it.";
     const EXAMPLE: &'static str = "\
 $ romloom load chip.bin + stamp sum16 --across 0-0x7FF7 --across 0x7FFA-0x7FFF --at 0x7FF8 --replace + show hex 0x7FF0-0x7FFF
 note: chip: sum16 is 4FC7, stored at 0x7FF8-0x7FF9
@@ -107,13 +107,15 @@ chip
         match self.algo {
             Stores::Sum(_) if self.across.is_empty() => {
                 return Err(
-                    Stop::trouble("nothing says what is summed").advise("give --across RANGE")
+                    Stop::trouble("nothing says what is summed").advise("add --across RANGE")
                 );
             }
             Stores::BankNumber if !self.across.is_empty() => {
-                return Err(Stop::trouble("the number of a bank is summed over nothing")
-                    .advise("leave --across out")
-                    .at(argument!(self.across)));
+                return Err(
+                    Stop::trouble("bank-number is not a sum, so it has no range")
+                        .advise("leave --across out")
+                        .at(argument!(self.across)),
+                );
             }
             Stores::BankNumber if !self.at.place.has_banks() && self.banks.size.is_none() => {
                 return Err(Stop::trouble("nothing says which banks get their numbers")
@@ -265,7 +267,7 @@ impl StampArgs {
         shown: &PieceInBank,
         console: &Console,
     ) -> Result<Vec<u8>, Stop> {
-        let label = match shown.bank {
+        let name = match shown.bank {
             Some(bank) => format!("{} bank {bank}", shown.name),
             None => shown.name.to_owned(),
         };
@@ -278,21 +280,21 @@ impl StampArgs {
         let note = match (balanced, self.complement) {
             (Some(target), _) => {
                 format!(
-                    "{label}: {stored} stored at {place} makes {} {target:X}",
+                    "{name}: {stored} stored at {place} makes {} {target:X}",
                     stamp.algo()
                 )
             }
             (None, Some(_)) => format!(
-                "{label}: {} is {sum}, its complement stored at {place} as {stored}",
+                "{name}: {} is {sum}, its complement stored at {place} as {stored}",
                 stamp.algo()
             ),
-            (None, None) => format!("{label}: {} is {sum}, stored at {place}", stamp.algo()),
+            (None, None) => format!("{name}: {} is {sum}, stored at {place}", stamp.algo()),
         };
         console.say(MessageKind::Note, &note);
         if let Some(same) = same_of_all(stamp, image) {
             let text = format!(
-                "{label}: with it at its end, the {} of the whole is {same}, as of every such image: it tells no chips \
-                 apart, compare sum16 or sum32",
+                "{name}: with this sum at its end, the {} of the whole is {same}, like that of every such image, so it can't tell chips \
+                 apart: compare sum16 or sum32",
                 stamp.algo()
             );
             console.say(MessageKind::Note, &text);

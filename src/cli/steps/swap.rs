@@ -22,7 +22,7 @@ impl Step for SwapArgs {
     const ABOUT: &'static str = "reverse the byte order in each word";
     const SENTENCE: &'static str = "Reverses the order of the bytes in each word.";
     const HELP: &'static str =
-        "Words lie at multiples of their size; a word with a hole in it is an error.";
+        "Words begin at multiples of their size; a word with a hole in it is an error.";
     const EXAMPLE: &'static str = "\
 $ romloom load vectors.bin + swap 2 + show hex
 vectors

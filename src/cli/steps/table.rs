@@ -41,7 +41,7 @@ pub const STEPS: &[StepEntry] = &[
     StepEntry::of::<sheet::SheetArgs>(),
 ];
 
-/// Names of steps that the command line treats in a way of their own.
+/// Names of steps that the command line treats specially.
 pub mod step {
     use super::*;
 

@@ -1,4 +1,4 @@
-//! `unseat`: chips that were read, as buses see them.
+//! `unseat`: chips that were read, in the view of the buses.
 
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -20,7 +20,7 @@ pub struct UnseatArgs {
     /// The board, from a file; pieces are named as its sockets [default: the board they were seated on]
     #[arg(long, value_name = "FILE")]
     board: Option<PathBuf>,
-    /// The socket of each piece, in the pieces' order, where they have other names
+    /// The socket of each piece, in the pieces' order, if they have other names
     #[arg(
         long,
         value_name = "SOCKET,...",
@@ -38,9 +38,9 @@ impl Step for UnseatArgs {
     const SENTENCE: &'static str =
         "Puts the chips of a board together again, as its buses see them.";
     const HELP: &'static str = "\
-The way back from `seat`, for chips that were read: each bus becomes a piece of its own name with what it always sees, and \
-what only a switch shows becomes a piece for each bank, called by the first socket and the bank, such as slot-bank3. Each \
-byte of a chip comes out once. Where each piece belongs is kept, so that `seat` on the same board makes the same chips.";
+The reverse of `seat`, for chips that were read: each bus becomes a piece of its own name with what it always sees, and \
+what only a switch shows becomes a piece for each bank, named after the first socket and the bank, such as slot-bank3. Each \
+byte of a chip comes out once. Each piece remembers its place, so that `seat` on the same board makes the same chips.";
     const EXAMPLE: &'static str = "\
 $ romloom load even.bin odd.bin --apart + unseat --board heron-16.board + show hex 0-0xF
 cpu
@@ -76,7 +76,7 @@ cpu
         let unseated = board.unseat(&chips)?;
         for (socket, left) in board.unshown(&chips)? {
             let text = format!(
-                "{}: {} that no bus shows left out, the first at 0x{:04X}",
+                "{}: left out {} that no bus shows; the first is at 0x{:04X}",
                 board.name(socket).unwrap_or("-"),
                 plural(left.len(), "byte"),
                 left.extent().map_or(0, |extent| extent.first())
@@ -86,7 +86,7 @@ cpu
         let at = chosen[0];
         bench.take(&chosen);
         let pieces = unseated.into_iter().map(|own| {
-            let (label, banks) = match own.bank {
+            let (piece_name, banks) = match own.bank {
                 None => (own.space.clone(), None),
                 Some((bank, socket)) => (
                     format!("{}-bank{bank}", board.name(socket).unwrap_or(&own.space)),
@@ -94,7 +94,7 @@ cpu
                 ),
             };
             let name = Some(own.space);
-            Piece::new(label, own.image).with_place(Place::On { name, banks })
+            Piece::new(piece_name, own.image).with_place(Place::On { name, banks })
         });
         let pieces: Vec<Piece> = pieces.collect();
         bench.pieces.splice(at..at, pieces);
@@ -122,7 +122,7 @@ impl UnseatArgs {
             let known: Vec<&str> = board.sockets().map(|(_, name)| name).collect();
             Stop::trouble(format!("the board has no socket called `{name}`"))
                 .advise(format!(
-                    "it has {}: call the piece so with `load --name`, or say with --names which is which",
+                    "it has {}: give the piece one of these names with `load --name`, or say with --names which is which",
                     known.join(", ")
                 ))
                 .at(about)

@@ -60,8 +60,8 @@ impl<'a> VerdictFiles<'a> {
         for (name, own, extension, what) in self.all() {
             if chips > 1 && !page_of_each(name, &[extension], what)?.is_of_each() {
                 return Err(
-                    Stop::trouble(format!("there are {chips} chips and one name"))
-                        .advise("put {name} in it, or choose one with --on")
+                    Stop::trouble(format!("there are {chips} chips but one name"))
+                        .advise("put {name} into it, or choose one with --on")
                         .at(own),
                 );
             }
@@ -113,10 +113,10 @@ fn file_of(bench: &Bench, name: &str, on: &VerdictOn) -> Result<String, Stop> {
     name.of(&bench.pieces[piece], n)
 }
 
-/// A chip of a set without a picture is told, and the others get theirs; one chip alone is an error.
+/// A chip of a set without a picture is reported, and the others get theirs; for one chip alone it is an error.
 fn cannot_draw(bench: &Bench, on: &VerdictOn, own: Argument) -> Result<(), Stop> {
     let fact = format!(
-        "a picture shows two images of one size, and the read has {}, the wanted image {}",
+        "a picture shows two images of one size, but the read has {}, the wanted image {}",
         plural(on.read.len() as u64, "byte"),
         plural(on.wanted.bytes.len() as u64, "byte"),
     );
@@ -127,7 +127,7 @@ fn cannot_draw(bench: &Bench, on: &VerdictOn, own: Argument) -> Result<(), Stop>
             Ok(())
         }
         None => Err(Stop::trouble(fact)
-            .advise("both must have one size that is a power of two; --sheet makes a page without a picture")
+            .advise("both must have the same size, a power of two; --sheet makes a page without a picture")
             .at(own)),
     }
 }

@@ -19,16 +19,16 @@ pub struct VoteArgs {
     /// What happens to a byte with a bit that reads 0 and 1 equally often
     #[arg(long, value_enum, default_value_t)]
     tie: Tie,
-    /// Take off the bytes 1A that XMODEM transfers left behind some of the reads
+    /// Remove the bytes 1A that XMODEM transfers left at the end of some of the reads
     #[arg(long)]
     trim: bool,
-    /// Name of the piece; else the first read's
+    /// Name of the piece [default: the first read's]
     #[arg(long, value_name = "NAME")]
     name: Option<String>,
     /// Vote also when the reads are not of one chip
     #[arg(long)]
     anyway: bool,
-    /// Bytes to list at most [default: 16, with --json all]
+    /// The most bytes to list [default: 16; all with --json]
     #[arg(long, value_name = "N", value_parser = values::number)]
     limit: Option<u64>,
     #[command(flatten)]
@@ -53,18 +53,19 @@ impl Step for VoteArgs {
         "Makes one piece of several reads of one chip: each bit is what most of them say.";
     const HELP: &'static str = "\
 The pieces on the bench, 2 to 99, are the reads; load them with --apart. Every bit that wavers is counted and listed, \
-by address and data line, and what makes the reads differ is told, with how sure that is: weak cells, a disturbed \
+by address and data line. The step says what makes the reads differ, and how sure that is: weak cells, a disturbed \
 reading, one line that floats, one read that differs from all others. An odd number of reads can't tie. Reads of \
-different chips are refused. A chip that wavers is not proved by its majority: find out why, `diagnose` says where to look.";
+different chips are refused. The majority does not prove that a wavering chip is right: find out why it wavers; `diagnose` \
+says where to look.";
     const EXAMPLE: &'static str = "\
 $ romloom load wavers-1.bin wavers-2.bin wavers-3.bin --apart + vote --limit 3 --name chip + digest sum16
 chip: 3 reads of 2,048 bytes; 31 bytes waver, in 31 bits
-  D3 wavers and no other line does; this is certain
+  D3 wavers, and no other line does; this is certain
   changed bits by read: wavers-1 9, wavers-2 12, wavers-3 10
   0000  D3
   0070  D3
   0071  D3
-  and 28 further bytes
+  and 28 more bytes
 chip   0000-07FF   2,048 bytes
   sum16  FC00  of all bytes, as programmers show it
 ";
@@ -93,12 +94,12 @@ chip   0000-07FF   2,048 bytes
         bench.console.report(&report, self.json.json);
         match reads.strangers(&found) {
             Some(fact) if self.anyway => {
-                let text = format!("{fact}; their majority may be what no chip contains");
+                let text = format!("{fact}; their majority may be the content of no chip");
                 bench.console.say(MessageKind::Warning, &text);
             }
             Some(fact) => {
                 return Err(Stop::trouble(fact)
-                    .advise("vote over those of one chip with --on, or over all with --anyway")
+                    .advise("vote over the reads of one chip with --on, or over all with --anyway")
                     .at(argument!(self.on.only)));
             }
             None => {}
@@ -110,7 +111,7 @@ chip   0000-07FF   2,048 bytes
         if let (Some(first), Tie::Refuse) = (ties.first(), self.tie) {
             let half = found.reads / 2;
             return Err(Stop::trouble(format!(
-                "{} tied, the first at 0x{first:04X}: {half} of {} reads say one thing, and {half} another",
+                "{} tied, the first at 0x{first:04X}: {half} of {} reads say one thing and {half} the other",
                 plural(ties.len() as u64, "byte"),
                 found.reads
             ))
@@ -137,11 +138,11 @@ chip   0000-07FF   2,048 bytes
     }
 }
 
-/// Several reads of one chip, ready to be held against each other.
+/// Several reads of one chip, ready to be compared with each other.
 pub(super) struct ChipReads {
     /// Address of the first byte, the same in all.
     pub first: u64,
-    /// Labels of the pieces.
+    /// Names of the pieces.
     pub names: Vec<String>,
     /// The bytes.
     pub bytes: Vec<Vec<u8>>,
@@ -206,21 +207,21 @@ impl ChipReads {
 
     fn trim_tails(&mut self, bench: &Bench, trim: bool) -> Result<(), Stop> {
         let shortest = self.bytes.iter().map(Vec::len).min().unwrap_or(0);
-        for (bytes, label) in self.bytes.iter_mut().zip(&self.names) {
+        for (bytes, name) in self.bytes.iter_mut().zip(&self.names) {
             let Some(tail) = ops::tail_behind(bytes, shortest) else {
                 continue;
             };
             let what = format!(
-                "{label} ends in {} 1A more than the shortest read, as XMODEM pads",
+                "{name} ends in {} 1A more than the shortest read, like the padding of XMODEM",
                 plural(tail as u64, "byte")
             );
             if !trim {
-                return Err(Stop::trouble(what).advise("`vote --trim` takes them off"));
+                return Err(Stop::trouble(what).advise("remove them with `vote --trim`"));
             }
             bytes.truncate(shortest);
             bench
                 .console
-                .say(MessageKind::Note, &format!("{what}; taken off"));
+                .say(MessageKind::Note, &format!("{what}; removed"));
         }
         Ok(())
     }

@@ -17,31 +17,32 @@ use crate::formats::{
 };
 use crate::image::{Image, Order};
 use crate::parts::Catalogue;
+use crate::prose::plural;
 use crate::sums::{Algo, SumError};
 use crate::values::{self, BadValue};
 
 /// Write each piece to a file
 #[derive(Args, Debug)]
 pub struct WriteArgs {
-    /// File name; where there are several pieces, with one or more of [`OF_OUTPUTS`]
+    /// File name; for several pieces, with one or more of [`OF_OUTPUTS`]
     #[arg(value_name = "FILE", help = FILE_HELP)]
     file: String,
     /// Write this format, whatever the name says (see `romloom formats`)
     #[arg(long = "as", value_name = "FORMAT", value_parser = writable_format)]
     format: Option<String>,
-    /// Address width in bits; else as small as the image allows
+    /// Address width in bits [default: as small as the image allows]
     #[arg(long, value_enum, value_name = "16|20|24|32")]
     address_bits: Option<Bits>,
-    /// Data bytes in a record; else 16
+    /// Data bytes in a record [default: 16]
     #[arg(long, value_name = "N", value_parser = per_record)]
     per_record: Option<u16>,
     /// Header text of an S-record
     #[arg(long, value_name = "TEXT")]
     header: Option<String>,
-    /// Entry point; else the image's own
+    /// Entry point [default: the image's own]
     #[arg(long, value_name = "ADDR|none", value_parser = entry)]
     entry: Option<EntryChoice>,
-    /// Line ends; else lf
+    /// Line ends [default: lf]
     #[arg(long, value_enum)]
     line_end: Option<LineEndArg>,
     /// Add a count record to S-records
@@ -62,16 +63,16 @@ pub struct WriteArgs {
     /// Decode what was written before it takes its place: intel-hex and s-record by a library that is not ours, the rest by reading it back
     #[arg(long)]
     proof: bool,
-    /// Write chips without data too, which are erased as they are
+    /// Also write chips without data, which are erased anyway
     #[arg(long)]
     erased_too: bool,
     #[command(flatten)]
     on: On,
 }
 
-/// The parser takes a plain `{n}` in help for a line break; a colour reset inside hides it, and prints as nothing.
-const FILE_HELP: &str = "File name; {name} {part} {\u{1b}[0mn} {sum16} {crc32} in it are replaced, \
-                         as several pieces need; - is standard output";
+/// The parser reads a plain `{n}` in help as a line break; a colour reset inside hides it, and is invisible when printed.
+const FILE_HELP: &str = "File name; {name} {part} {\u{1b}[0mn} {sum16} {crc32} in it are replaced for each piece; \
+                         - is standard output";
 
 #[derive(ValueEnum, Debug, Clone, Copy)]
 enum Bits {
@@ -114,9 +115,9 @@ impl Step for WriteArgs {
     const ABOUT: &'static str = "write each piece to a file";
     const SENTENCE: &'static str = "Writes each piece to a file.";
     const HELP: &'static str = "\
-The format goes by the extension, or by --as. Nothing is put in place until every step of the run has succeeded; a \
+The extension decides the format, or --as. Nothing is put in place until every step of the run has succeeded; a \
 file that would be byte-identical is not touched. A missing folder is made. An address that does not fit the chosen \
-width is an error, never cut short, and a hole can't be written raw: `fill` or `pad` first.";
+width is an error and never cut short. A raw file can't contain a hole: `fill` or `pad` first.";
     const EXAMPLE: &'static str = "\
 $ romloom load monitor.hex basic.s19 + pad 32K --at 0x8000 + fill FF + relocate --to 0 + write out/new.bin
 wrote out/new.bin  raw, 32,768 bytes, sum16 660F sum32 0079660F crc32 1369FEF5
@@ -140,16 +141,16 @@ wrote out/new.bin  raw, 32,768 bytes, sum16 660F sum32 0079660F crc32 1369FEF5
         let name = self.name_of_each()?;
         let chosen = bench.chosen(&self.on.only)?;
         if chosen.len() > 1 && !name.is_of_each() {
-            let labels: Vec<&str> = chosen
+            let names: Vec<&str> = chosen
                 .iter()
                 .map(|i| bench.pieces[*i].name.as_str())
                 .collect();
             return Err(Stop::trouble(format!(
-                "there are {} pieces ({}) and one name",
+                "there are {} pieces ({}) but one name",
                 chosen.len(),
-                labels.join(", ")
+                names.join(", ")
             ))
-            .advise("put {name} in it, or choose one with --on")
+            .advise("put {name} into it, or choose one with --on")
             .at(argument!(self.file)));
         }
         for (n, i) in chosen.into_iter().enumerate() {
@@ -157,7 +158,7 @@ wrote out/new.bin  raw, 32,768 bytes, sum16 660F sum32 0079660F crc32 1369FEF5
             let is_erased = piece.seat().is_some() && piece.is_erased();
             if is_erased && name.is_of_each() && !self.erased_too {
                 let text = format!(
-                    "{} is erased: nothing to burn, and no file (--erased-too writes one)",
+                    "{} is erased: nothing to burn, so no file is written (--erased-too writes one)",
                     piece.name
                 );
                 bench.console.say(MessageKind::Note, &text);
@@ -170,28 +171,28 @@ wrote out/new.bin  raw, 32,768 bytes, sum16 660F sum32 0079660F crc32 1369FEF5
     }
 }
 
-/// A raw file has no addresses: a programmer would put what is cut off in front into the wrong cells.
+/// A raw file has no addresses: if its beginning is missing, a programmer puts the rest into the wrong cells.
 fn warn_of_part_of_a_chip(bench: &Bench, piece: &Piece) {
     let (Some(part), Some(extent)) = (piece.part(), piece.image().extent()) else {
         return;
     };
     if piece.seat().is_some() && (extent.first(), extent.len()) != (0, part.bytes()) {
         let text = format!(
-            "{}: only {extent} of a {} with {} bytes is there: `pad {} --at 0` completes it",
+            "{}: there is only {extent} of a {} with {}: `pad {} --at 0` completes it",
             piece.name,
             part.name,
-            part.bytes(),
+            plural(part.bytes(), "byte"),
             part.name
         );
         bench.console.say(MessageKind::Warning, &text);
     }
 }
 
-/// A programmer that shows a CRC-32 would pass any of such chips for any other.
+/// A programmer that shows a CRC-32 can't tell such chips apart.
 fn warn_of_same_crc(bench: &Bench, holds: &report::HeldPiece) {
     if u128::from_str_radix(&holds.crc32, 16).ok() == Algo::CRC32.residue() {
         let text = format!(
-            "{}: crc32 {} is that of every image that ends in its own crc32, so it tells no chips apart: compare sum16 or sum32",
+            "{}: crc32 {} is that of every image that ends in its own crc32, so it can't tell chips apart: compare sum16 or sum32",
             holds.piece, holds.crc32
         );
         bench.console.say(MessageKind::Note, &text);
@@ -226,7 +227,7 @@ impl WriteArgs {
                 Some("txt") => format!("write {} --as ti-txt, or ", self.file),
                 Some(_) => String::new(),
             };
-            Stop::trouble(format!("the name {} does not tell the format", self.file))
+            Stop::trouble(format!("the name {} does not say the format", self.file))
                 .advise(format!("{raw}name one with --as ({names})"))
                 .at(argument!(self.file))
         })?;
@@ -268,7 +269,7 @@ impl WriteArgs {
         {
             None => Ok(format),
             Some((option, _, argument)) => Err(Stop::trouble(format!(
-                "{} means nothing to {} files",
+                "{} has no meaning for {} files",
                 flag(*option),
                 format.name()
             ))
@@ -338,7 +339,7 @@ impl WriteArgs {
         let name = path.display().to_string();
         let how = self.options();
         let mut written = Written::default();
-        let label = piece.name.clone();
+        let piece_name = piece.name.clone();
         let state = bench
             .staging
             .stage::<WriteFailure>(
@@ -357,12 +358,12 @@ impl WriteArgs {
                 let argument = self.blamed(&failure);
                 let stop = match failure {
                     WriteFailure::Staging(error) => Stop::from(error),
-                    WriteFailure::Write(error) => Stop::from(error).about(&name).about(&label),
-                    WriteFailure::Io(error) => Stop::from(error).about(&name).about(&label),
+                    WriteFailure::Write(error) => Stop::from(error).about(&name).about(&piece_name),
+                    WriteFailure::Io(error) => Stop::from(error).about(&name).about(&piece_name),
                     WriteFailure::Proof(error) => Stop::from(error)
                         .about("the proof failed, nothing was put in place")
                         .about(&name)
-                        .about(&label),
+                        .about(&piece_name),
                 };
                 stop.at(argument)
             })?;

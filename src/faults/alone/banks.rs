@@ -1,4 +1,4 @@
-//! Banks: their likeliest size, and which of them are blank, equal, or have something in common.
+//! Banks: their most likely size, and which of them are blank, equal, or have something in common.
 
 use std::collections::HashMap;
 use std::ops::RangeInclusive;
@@ -6,24 +6,24 @@ use std::ops::RangeInclusive;
 use super::parse::Described;
 use crate::faults::cost::choose;
 
-/// Bits by which banks must make the read shorter to say.
+/// Banks must make the description of the read shorter by this many bits.
 const CLEAR: f64 = 20.0;
-/// Bits within which another size would do as well.
+/// Another size is as good if it costs at most this many bits more.
 const NEAR: f64 = 10.0;
 /// The smallest bank that is looked for, in bytes: tables and pages of code are often cut at 256.
 const SMALLEST: usize = 1024;
-/// As many bytes decide which banks a read has; what they share is looked for in all of it.
+/// This many bytes decide which banks a read has; what banks share is looked for in all of it.
 const LOOKED_AT: usize = 1 << 20;
 /// The most banks that are tried.
 const MOST: usize = 512;
-/// Bytes that a block must spare: programs have shorter stretches in common by habit.
+/// A block must save this many bytes: programs often have shorter stretches in common.
 const REPEATED: usize = 16;
-/// Bytes of FF or 00 with which a bank ends blank.
+/// A bank whose last bytes are this many FF or 00 ends blank.
 const BLANK_END: usize = 16;
 /// The shortest block that banks can have in common, in bytes.
 const SHORTEST: usize = 4;
 
-/// A read cut into banks.
+/// A read divided into banks.
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct BankStructure {
@@ -31,9 +31,9 @@ pub struct BankStructure {
     pub size: usize,
     /// How many there are.
     pub count: usize,
-    /// Bits by which these banks make the read shorter to say; `None` when the size was given.
+    /// How many bits shorter these banks make the description of the read; `None` when the size was given.
     pub gain: Option<f64>,
-    /// Other sizes that would do as well, in bytes.
+    /// Other sizes that are as good, in bytes.
     pub or: Vec<usize>,
     /// Banks of one byte throughout, with that byte.
     pub blank: Vec<(usize, u8)>,
@@ -73,15 +73,15 @@ impl BankStructure {
     }
 }
 
-/// The likeliest banks of a read, or `None` when the read shows none. Sizes are powers of two from 1,024 bytes to half the
+/// The most likely banks of a read, or `None` when the read shows none. Sizes are powers of two from 1,024 bytes to half the
 /// read.
 ///
 /// Of a read above 1 MiB the first 1 MiB decides, so that banks above 512 KiB are not seen.
 ///
 /// By the principle of minimum description length: banks are believed when blank ends, equal banks and common blocks make
-/// the read at least 20 bits shorter to say with them than without.
+/// the description of the read at least 20 bits shorter than without banks.
 pub fn banks(read: &[u8]) -> Option<BankStructure> {
-    // The sizes are weighed one after another, which takes its time.
+    // The sizes are tried one after another, which takes time.
     let looked_at = &read[..read.len().min(LOOKED_AT)];
     let all = looked_at.len();
     let sizes = (SMALLEST.trailing_zeros()..usize::BITS - 1).map(|line| 1usize << line);
@@ -111,11 +111,11 @@ pub fn banks(read: &[u8]) -> Option<BankStructure> {
         or: or.map(|(size, _)| *size).collect(),
         ..banks_of(read, size)?
     };
-    // Content may be cut regularly in other ways; what shows no bank is none.
+    // Content may be divided regularly in other ways; without a sign of banks there are none.
     found.shows_something().then_some(found)
 }
 
-/// A read in banks of a size that is known. `None` when it is 0, or not a whole number of them is in the read.
+/// A read in banks of a known size. `None` when the size is 0, or when the read is not a whole number of them.
 pub fn banks_of(read: &[u8], size: usize) -> Option<BankStructure> {
     if size == 0 || read.is_empty() || read.len() % size != 0 {
         return None;
@@ -156,7 +156,7 @@ pub fn banks_of(read: &[u8], size: usize) -> Option<BankStructure> {
     })
 }
 
-/// Blocks that some of these banks have in common; a byte that is new takes so many bits.
+/// Blocks that some of these banks have in common; a new byte takes this many bits.
 fn common(all: &[&[u8]], firsts: &[usize], literal: f64) -> Vec<Common> {
     let size = all.first().map_or(0, |bank| bank.len());
     let mut found: Vec<Common> = Vec::new();
@@ -186,7 +186,7 @@ fn common(all: &[&[u8]], firsts: &[usize], literal: f64) -> Vec<Common> {
     found
 }
 
-/// Without what only goes on from outside: the edge of a blank area.
+/// Without what only continues from outside: the edge of a blank area.
 fn trimmed(mut first: usize, mut last: usize, bank: &[u8]) -> RangeInclusive<usize> {
     while first < last && first > 0 && bank[first] == bank[first - 1] {
         first += 1;

@@ -1,4 +1,4 @@
-//! What a look at a read finds.
+//! What a look at one read finds.
 
 use std::ops::RangeInclusive;
 
@@ -15,7 +15,7 @@ pub enum Joined {
 /// had nothing to report.
 ///
 /// Small, repeated and blank images show the same signs as bad lines: where
-/// [`constant`](Self::constant) is set, nothing else says anything.
+/// [`constant`](Self::constant) is set, nothing else means anything.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 #[non_exhaustive]
 pub struct Alone {
@@ -46,15 +46,15 @@ pub struct Alone {
 }
 
 impl Alone {
-    /// The shortest run of cells that counts as blank: programs hold shorter ones.
+    /// The shortest run of cells that counts as blank: programs contain shorter ones.
     pub const BLANK: usize = 256;
-    /// A run of so many cells of one value says nothing about a line.
+    /// A run of this many cells of one value says nothing about a line.
     pub const RUN: usize = 16;
-    /// So many cells must be able to show the opposite before something is said of a line: by chance it would be so in
+    /// This many cells must be able to show the opposite before something is said of a line: by chance it would happen in
     /// one read of a million.
     pub const EVIDENCE: usize = 20;
 
-    /// Cells of the smallest chip that holds all of a read of so many, where that is smaller.
+    /// Cells of the smallest chip that has room for the whole content, where that is smaller than the read.
     pub fn smallest(&self, cells: usize) -> Option<usize> {
         let content = self.blank_after.map(|(cells, _)| cells.next_power_of_two());
         let smallest = self.repeats_after.into_iter().chain(content).min()?;

@@ -23,7 +23,7 @@ pub(super) fn look_at_data_lines(cells: &[u16], width: Width, found: &mut Alone)
     for (n, &a) in moving.iter().enumerate() {
         for &b in &moving[n + 1..] {
             let differ = |cell: &u16| (cell >> a ^ cell >> b) & 1 == 1;
-            // Whether they differ at the first address settles which of the two to look for.
+            // Whether they differ at the first address decides which of the two to look for.
             let expected = differ(&cells[0]);
             if cells.iter().all(|cell| differ(cell) == expected) {
                 let pairs = if expected {
@@ -37,7 +37,7 @@ pub(super) fn look_at_data_lines(cells: &[u16], width: Width, found: &mut Alone)
     }
 }
 
-/// A line is named only when enough of what would have to differ is no blank area.
+/// A line is named only when enough of what would have to differ is outside blank areas.
 pub(super) fn look_at_address_lines(cells: &[u16], telling: &[bool], found: &mut Alone) {
     let lines = cells.len().trailing_zeros() as u8;
     let idle = |line: &u8| {

@@ -6,7 +6,7 @@ use super::found::Alone;
 use super::lines::{look_at_address_lines, look_at_data_lines, telling};
 use crate::wiring::Width;
 
-/// Looks at a read by itself.
+/// Looks at one read, without a wanted image.
 pub fn alone(read: &[u8], width: Width) -> Alone {
     let cells = width.cells(read);
     let telling = telling(&cells);

@@ -1,7 +1,7 @@
-//! What a read tells by itself, when nobody has the wanted image.
+//! What a read alone shows, when nobody has the wanted image.
 //!
-//! Blank areas prove nothing: of a line something is said only when enough cells could have shown the opposite. Banks and
-//! stored sums are named when they make the read clearly shorter to say, or fit more often than chance allows.
+//! Blank areas prove nothing: something is said of a line only when enough cells could have shown the opposite. Banks and
+//! stored sums are named when they make the description of the read clearly shorter, or fit more often than by chance.
 
 mod banks;
 mod found;

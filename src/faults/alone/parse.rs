@@ -1,15 +1,15 @@
-//! What a read takes to say, in bits: as a row of stretches that are new, runs of one byte, and copies of what came before.
+//! How many bits a read takes to describe: as a row of new stretches, runs of one byte, and copies of what came before.
 
 use crate::faults::cost::integer;
 
-/// The shortest copy worth its price, and what is looked up to find it.
+/// The shortest copy worth its cost, and what is looked up to find it.
 const GRAM: usize = 6;
 /// The shortest run.
 const RUN: usize = 16;
 /// Binary logarithm of the places remembered.
 const PLACES: u32 = 18;
 
-/// A read, and what a byte of it takes that is nowhere else.
+/// A read, and the cost of a byte that is nowhere else in it.
 pub(super) struct Described<'a> {
     read: &'a [u8],
     literal: f64,
@@ -18,7 +18,7 @@ pub(super) struct Described<'a> {
 impl<'a> Described<'a> {
     /// Of a read of fewer than 2^32 bytes.
     pub fn new(read: &'a [u8]) -> Self {
-        // Bytes in runs are not new, so that they don't make the others cheap.
+        // Bytes in runs don't count as new, so that they don't make the others cheap.
         let mut counts = [0u32; 256];
         for run in read.chunk_by(|a, b| a == b).filter(|run| run.len() < RUN) {
             counts[usize::from(run[0])] += run.len() as u32;
@@ -32,7 +32,7 @@ impl<'a> Described<'a> {
         }
     }
 
-    /// Bits that a byte takes that is nowhere else.
+    /// Bits for a byte that is nowhere else.
     pub fn literal(&self) -> f64 {
         self.literal
     }
@@ -50,7 +50,7 @@ impl<'a> Described<'a> {
     }
 }
 
-/// Where what was seen last is, by its bytes.
+/// Where each group of bytes was seen last.
 struct LastPlaces(Vec<u32>);
 
 impl LastPlaces {
@@ -68,7 +68,7 @@ impl LastPlaces {
     }
 }
 
-/// A read on its way through.
+/// A read while it is described.
 struct Parse<'a> {
     text: &'a Described<'a>,
     /// Bytes of a bank, and of those that are looked through for what they have in common.
@@ -78,7 +78,7 @@ struct Parse<'a> {
     same_place: LastPlaces,
 }
 
-/// What is said at one place in one go.
+/// One step of the description, at one place.
 struct Passage {
     length: usize,
     /// Bits, without its end.
@@ -196,7 +196,7 @@ impl<'a> Parse<'a> {
     }
 }
 
-/// Bits that name a place in so many bytes; round ones are cheap.
+/// Bits that name a place in this many bytes; round ones are cheap.
 fn place(at: usize, all: usize) -> f64 {
     let all = (all.max(2) as f64).log2();
     (1.0 + all)

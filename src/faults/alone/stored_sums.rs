@@ -1,12 +1,12 @@
-//! Checksums that a read holds of itself.
+//! Checksums of a read that are stored in the read.
 
 use crate::faults::cost::choose;
 use crate::sums::{Algo, Complement, Order, Summing};
 
-/// Bits over chance from which a stored sum is said to fit.
+/// A stored sum is said to fit when it is this many bits better than chance.
 const CLEAR: f64 = 20.0;
 
-/// Sums that programs are known to carry, by name (common practice).
+/// Sums that programs often contain, by name (common practice).
 const NAMES: [&str; 23] = [
     "sum8",
     "xor8",
@@ -77,8 +77,8 @@ struct SumForm {
     range: SumRange,
 }
 
-/// Sums that these pieces hold of themselves, the surest first: banks of a read, or the read as one piece. Blank pieces and
-/// repeated ones should be left out, since they prove nothing.
+/// Sums of these pieces that are stored in them, the surest first: banks of a read, or the read as one piece. Blank pieces
+/// and repeated ones should be left out, since they prove nothing.
 ///
 /// Every sum is looked for at every place; one fits when its bits in all pieces in which it is right are at least 20 more
 /// than chance takes to find one somewhere.
@@ -118,7 +118,7 @@ pub fn stored_sums(pieces: &[&[u8]]) -> Vec<StoredSum> {
         .filter(|sum| sum.bits >= CLEAR)
         .collect();
     found.sort_by(|a, b| b.bits.total_cmp(&a.bits));
-    // Several ways to come to the same bytes are one fact, told the first way.
+    // Several ways that give the same bytes are one fact, reported in the first way.
     let mut told: Vec<StoredSum> = Vec::new();
     for sum in found {
         let same = |other: &StoredSum| {
@@ -145,7 +145,7 @@ fn ways(algos: &[Algo]) -> Vec<SumForm> {
             for complement in [None, Some(Complement::Ones), Some(Complement::Twos)] {
                 for after in AFTER {
                     for range in [SumRange::Before, SumRange::Whole] {
-                        // With nothing after it, what 00 adds to a plain sum is nothing.
+                        // With nothing after it, 00 adds nothing to a plain sum.
                         if after > 0 || range == SumRange::Before {
                             ways.push(SumForm {
                                 algo,

@@ -52,10 +52,10 @@ pub(in crate::faults) fn place(x: usize, n: usize) -> f64 {
     (1.0 + any).min(4.0 + round)
 }
 
-/// What each byte value costs when it is written out, by how often it is in the read.
+/// What each byte value costs when it is written out, depending on how often it is in the read.
 ///
-/// A value that fills the read would be nearly free, and then a blank area could be "written anew" for nothing; so
-/// where that matters [`at_least_a_bit`](Self::at_least_a_bit) is the price.
+/// A value that fills the read would be nearly free, and then a blank area could count as new for nothing. Where
+/// that matters, [`at_least_a_bit`](Self::at_least_a_bit) gives the cost.
 #[derive(Clone)]
 pub(in crate::faults) struct Literals([f64; 256]);
 

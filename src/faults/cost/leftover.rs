@@ -1,14 +1,14 @@
-//! What a story leaves over: cells that it says wrongly, and the cheapest way of listing them.
+//! What a story leaves over: cells that it predicts wrongly, and the cheapest way of listing them.
 
 use super::code::{Literals, choose, integer};
 use crate::faults::story::CellKind;
 use crate::wiring::Width;
 
 /// Cells that differ with at most so many equal ones between them are one stretch: a new stretch costs its place and
-/// its length, about as much as so many bytes.
+/// its length, about as much as this many bytes.
 const BRIDGED: usize = 6;
 
-/// Counts of the cells that a prediction says wrongly, taken in one pass from the lowest address up.
+/// Counts of the cells that a prediction gets wrong, taken in one pass from the lowest address up.
 pub(in crate::faults) struct Tally<'l> {
     literals: &'l Literals,
     width: Width,
@@ -54,7 +54,7 @@ impl<'l> Tally<'l> {
         }
     }
 
-    /// Takes the next cells; four at a time, for most are right and there are millions of them.
+    /// Takes the next cells, four at a time, because there are millions of them and most are right.
     pub fn take(&mut self, predicted: &[u16], read: &[u16]) {
         let fours = predicted.chunks(4).zip(read.chunks(4));
         for (should, is) in fours {
@@ -106,11 +106,11 @@ impl<'l> Tally<'l> {
         self.bridge = 0.0;
     }
 
-    /// Every way of listing the wrong cells that there is, with its bits; none when nothing is wrong.
+    /// Every way of listing the wrong cells, with its bits; none when nothing is wrong.
     ///
     /// The prices say which cells, among those that could have gone wrong in this way: bits that have leaked are
     /// among the zeros of the image, lost ones among its ones. So differences that could only have gone in one
-    /// direction (whatever is written into a blank area) speak for no direction.
+    /// direction (whatever is written into a blank area) are not evidence for a direction.
     pub fn lists(&self) -> Vec<(CellKind, f64)> {
         if self.wrong == 0 {
             return Vec::new();

@@ -1,4 +1,4 @@
-//! What it costs, in bits, to tell a story and what it leaves over.
+//! What a story and what it leaves over cost, in bits.
 //!
 //! The measure is the minimum description length principle (J. Rissanen, "Modeling by shortest data description",
 //! Automatica 14, 1978): of all stories that turn what was meant into what was read, the one that can be told in

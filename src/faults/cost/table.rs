@@ -2,8 +2,8 @@
 //!
 //! A story costs what it takes to name it: first its kind (a kind that happens once in 2^n bad reads costs n bits), then its
 //! choice among all of that kind that this size of chip allows. The kinds' figures are judgement, common practice
-//! at the bench, and held against injected faults (docs/evidence.md says how often the answers are right). What matters
-//! is their order and their distance of a few bits; the evidence of a real fault is hundreds.
+//! at the bench, and were checked with injected faults (docs/evidence.md says how often the answers are right). What
+//! matters is their order, and that they are a few bits apart; the evidence of a real fault is hundreds of bits.
 //!
 //! docs/diagnosis.md has this table for people.
 
@@ -11,21 +11,21 @@ use super::code::{choose, integer, log2, log2_factorial, place};
 use crate::faults::line_fault::{LineFault, When};
 use crate::faults::story::{CellKind, Edit, Length, LineOf, Model, OpenBus, Story};
 
-/// More bits than so many between a story and every one that would read otherwise: certain. By the measure alone, chance
-/// would then be wrong once in a million reads.
+/// More bits than this between a story and every one that would read differently: certain. By this measure alone, chance
+/// would be wrong once in a million reads.
 pub(in crate::faults) const CERTAIN: f64 = 20.0;
 /// The same for likely: once in a thousand.
 pub(in crate::faults) const LIKELY: f64 = 10.0;
-/// What takes more bits to name than this is a list, however few words it is told in.
+/// What takes more bits to name than this is a list, however short the sentence.
 pub(in crate::faults) const A_LIST: f64 = 80.0;
 /// A parse of more stretches than this is a list, and one of more than that says nothing.
 pub(in crate::faults) const MANY_STRETCHES: usize = 8;
 pub(in crate::faults) const TOO_MANY_STRETCHES: usize = 40;
-/// A further moved block could be told for so many bits.
+/// One more moved block could be named with this many bits.
 pub(in crate::faults) const A_MOVED_BLOCK: f64 = 12.0;
 /// That something is left over, before it is listed: once in eight.
 pub(in crate::faults) const LEFT_OVER: f64 = 3.0;
-/// A wrong cell costs at least about so much, in whatever list.
+/// A wrong cell costs at least about this much, in any list.
 pub(in crate::faults) const A_WRONG_CELL: f64 = 5.0;
 /// A second fault beside the first: once in 16 ...
 const A_SECOND: f64 = 4.0;
@@ -35,10 +35,10 @@ const WHICH_LINES: f64 = 1.0;
 pub(in crate::faults) const NOTHING_IN_COMMON: f64 = 5.0;
 /// The parse as a story of its own.
 pub(in crate::faults) const A_PARSE: f64 = 4.0;
-/// Block edits: that it is one, and one more thing of them for each further edit.
+/// Block edits: that there are any, and one more step for each further edit.
 const AN_EDIT: f64 = 4.0;
 pub(in crate::faults) const ONE_MORE_EDIT: f64 = 2.0;
-/// Damage by a transfer: one kind of [`Damage`](crate::faults::Damage) among those, and seldom.
+/// Damage by a transfer: one kind of [`Damage`](crate::faults::Damage), and rare.
 const A_TRANSFER: f64 = 6.0;
 
 /// The chip as the costs see it.
@@ -61,7 +61,7 @@ impl Size {
     }
 }
 
-/// One fault among all of its kind on so many lines. Stuck lines (no contact) are the commonest; joined and swapped ones
+/// One fault among all of its kind on this many lines. Stuck lines (no contact) are the commonest; joined and swapped ones
 /// are half as common, inverted ones rarer, and that one driver wins over another is the rarest.
 fn line_fault(fault: LineFault, lines: usize) -> f64 {
     let one = log2(lines);
@@ -76,7 +76,7 @@ fn line_fault(fault: LineFault, lines: usize) -> f64 {
     }
 }
 
-/// What a model costs. Of a list only its kind: what it lists is priced where it is made.
+/// What a model costs. For a list only its kind: what it lists is priced where the list is made.
 pub(in crate::faults) fn model_bits(model: &Model, size: Size) -> f64 {
     let lines = size.address_lines();
     match model {
@@ -102,7 +102,7 @@ pub(in crate::faults) fn model_bits(model: &Model, size: Size) -> f64 {
         Model::BitsReversed => 8.0,
         Model::RecordText => 6.0,
         Model::UnlockStored { .. } => 8.0,
-        // How many lines fewer, of four (1.5 bits, for fewer is likelier), and what it contains (2 bits).
+        // How many lines fewer, of four (1.5 bits, because few are likelier), and what it contains (2 bits).
         Model::Smaller { .. } => 5.0 + 1.5 + 2.0,
         Model::Stopped { at, .. } => 4.0 + place(*at, size.cells),
         // Which of six page sizes, three bursts and two pages.
@@ -187,7 +187,7 @@ fn bank_map(map: &[u32], bytes: usize) -> f64 {
 pub(in crate::faults) enum MapKind {
     /// Two are in each other's place.
     Swapped,
-    /// One is in the place of another, too.
+    /// One is also in the place of another.
     Twice,
     /// Each is there once.
     Permuted,

@@ -6,7 +6,7 @@ use crate::faults::shape::Shape;
 use crate::faults::story::{Edit, Length, Model, OpenBus, Story};
 use crate::wiring::Width;
 
-/// All that is known beside the wanted image.
+/// Everything that is known apart from the wanted image.
 pub(in crate::faults) struct Known<'a> {
     /// What was read: new bytes are taken from it.
     pub read: &'a [u8],
@@ -20,7 +20,7 @@ pub(in crate::faults) struct Known<'a> {
 }
 
 impl Known<'_> {
-    /// The lines of a chip with so many bytes; `None` where no chip has them.
+    /// The lines of a chip with this many bytes; `None` where no chip has them.
     pub fn shape(&self, bytes: usize) -> Option<Shape> {
         let cells = bytes / self.width.bytes();
         let lines = cells.checked_ilog2()?;
@@ -110,8 +110,8 @@ fn bytes(width: Width, cells: impl Iterator<Item = u16>) -> Vec<u8> {
     }
 }
 
-/// Makes an edit; an image as long as the read stays so. Blocks come from the wanted image, and what came in from the
-/// read. An edit that does not fit changes nothing.
+/// Makes an edit; an image as long as the read stays as long. Blocks come from the wanted image, and bytes that were put in
+/// from the read. An edit that does not fit changes nothing.
 pub(super) fn edited(image: &mut Vec<u8>, wanted: &[u8], edit: &Edit, read: &[u8], erased: u8) {
     let size = image.len();
     let fits = |at: usize, len: usize| {

@@ -16,7 +16,7 @@ const TRIES: usize = 24;
 /// Places that have to agree before a bank counts as another one.
 const ENOUGH: usize = 2;
 
-/// Tells the order of the banks for every size of them, where one is out of its place.
+/// Adds the order of the banks as a story for every bank size, if one is out of its place.
 pub(super) fn tell_banks(
     ledger: &mut Ledger,
     wanted: &[u8],

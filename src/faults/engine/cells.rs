@@ -1,4 +1,4 @@
-//! Cells that are wrong: what the list of them is like.
+//! Cells that are wrong: what they have in common.
 
 use super::ledger::Ledger;
 use super::predict::Images;
@@ -7,7 +7,7 @@ use crate::faults::cost::{CERTAIN, Size, Tally, choose, integer, log2, model_bit
 use crate::faults::story::{Before, CellKind, Model};
 
 /// Adds every list of the cells that differ. Something is said of them all, such as that they have leaked, only when
-/// the list is so much cheaper than that of scattered bits that chance would not do it.
+/// the list is so much cheaper than that of scattered bits that chance can't explain it.
 pub(super) fn tell_cells(ledger: &mut Ledger, wanted: &[u16], size: Size) {
     let mut tally = Tally::new(ledger.literals, ledger.width);
     tally.take(wanted, ledger.read);

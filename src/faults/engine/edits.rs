@@ -1,4 +1,4 @@
-//! Blocks that moved, changed places, came twice or not at all, and bytes that were lost or came in: found in the stretches of
+//! Blocks that moved, were swapped, came twice or not at all, and bytes that were lost or put in: found in the stretches of
 //! the parse, the best first, one after another.
 
 use super::apply::edited;
@@ -15,9 +15,9 @@ const MOST_WAYS: usize = 48;
 const MOST_STRETCHES: usize = 400;
 /// Fewer missing bytes are wrong cells.
 const LEAST_MISSING: usize = 8;
-/// Constant runs that separate one piece from the next: small gaps are inside of tables, large ones between programs.
+/// Constant runs that separate one piece from the next: short ones are inside tables, long ones between programs.
 const GAPS: [usize; 3] = [16, 64, 256];
-/// Edits leave at most one in so many of the differences over.
+/// Edits leave at most one in this many of the differences over.
 const LEFT_AT_MOST: usize = 4;
 /// About what a byte costs that an edit leaves wrong, for choosing among them.
 const A_BYTE: f64 = 6.0;
@@ -64,7 +64,7 @@ pub(super) fn tell_edits(ledger: &mut Ledger, on: &Edited, story: impl Fn(Model)
         made.push(edit);
         wrong = left;
         let all = bits + ONE_MORE_EDIT * round as f64;
-        // What leaves a quarter over is a list with a few blocks in it.
+        // An answer that leaves a quarter over is a list with a few blocks in it.
         if LEFT_AT_MOST * wrong <= differ {
             ledger.hold_bytes(all, &image, || story(Model::Edits(made.clone())));
         }
@@ -173,7 +173,7 @@ fn shifts(on: &Edited, token: &Token, from: usize, nearly_last: bool, ways: &mut
     let edit = Edit::PutIn { at, len, doubled };
     let content = match doubled {
         true => 1.0,
-        // Written out by whoever tells it: about a byte each.
+        // Written out in the story: about a byte each.
         false => new.len() as f64 * A_BYTE,
     };
     ways.push((
@@ -182,7 +182,7 @@ fn shifts(on: &Edited, token: &Token, from: usize, nearly_last: bool, ways: &mut
     ));
 }
 
-/// A stretch that reads all the same: it may reach further than what is missing, and the other way round.
+/// A stretch that is one byte throughout: it may be longer than what is missing, or shorter.
 fn missing(on: &Edited, token: &Token, reads: u8, ways: &mut Vec<(f64, Edit)>) {
     let size = on.wanted.len();
     let (start, end) = (token.at, token.at + token.len);
@@ -194,7 +194,7 @@ fn missing(on: &Edited, token: &Token, reads: u8, ways: &mut Vec<(f64, Edit)>) {
     let cheapest = bounds
         .into_iter()
         .min_by(|a, b| cost(*a).total_cmp(&cost(*b)));
-    // All of it missing is a blank chip, and told as one.
+    // If all of it is missing, the chip is blank, which is a story of its own.
     let some = |(from, to): &(usize, usize)| from + LEAST_MISSING <= *to && to - from < size;
     if let Some((from, to)) = cheapest.filter(some) {
         let edit = Edit::Missing {
@@ -206,7 +206,7 @@ fn missing(on: &Edited, token: &Token, reads: u8, ways: &mut Vec<(f64, Edit)>) {
     }
 }
 
-/// What lies around a place between constant runs of so many bytes.
+/// What is around a place between constant runs of this many bytes.
 fn piece(image: &[u8], at: usize, gap: usize) -> (usize, usize) {
     let mut run = 1;
     let mut end = at + 1;

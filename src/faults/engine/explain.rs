@@ -1,4 +1,4 @@
-//! The order in which stories are told: what is cheap to try first, and the rest only as far as it can still win.
+//! The order in which stories are tried: what is cheap to try first, and the rest only while it can still win.
 
 use super::apply::Known;
 use super::banks::tell_banks;
@@ -15,13 +15,13 @@ use crate::faults::moves::{Index, Kind, Parse, Token, alone, differing, parse};
 use crate::faults::story::{CellKind, Damage, Model, Story};
 use crate::wiring::Width;
 
-/// A chip has at least so many cells.
+/// A chip has at least this many cells.
 const LEAST_CHIP: usize = 16;
-/// A cheaper story than this, that leaves nothing over, needs no second one.
+/// After a story that is cheaper than this and leaves nothing over, no second fault is tried.
 const POOR: f64 = 60.0;
 /// Fewer bytes than these are alike by chance.
 const LEAST_IN_COMMON: usize = 32;
-/// A copy or run that is no longer than this is a part of what was written anew, and no block that has moved.
+/// A copy or run that is not longer than this is part of new content, and not a block that has moved.
 const SMALL_STRETCH: usize = 64;
 /// Things that may have happened to the whole on which lines are looked for, the nearest of them.
 const LAYERS: usize = 3;
@@ -171,7 +171,7 @@ impl Question<'_> {
             _ => true,
         });
         let whole = in_order && next == self.wanted.len();
-        // So little is wanted at all that it is nothing in common, and that is told already.
+        // So little of it is wanted that it has nothing in common, and that story is there already.
         if moves.in_place + moves.moved < LEAST_IN_COMMON {
             return;
         }
@@ -234,7 +234,7 @@ impl Question<'_> {
         });
     }
 
-    /// Holds each against the read, and remembers how near it comes.
+    /// Compares each with the read, and remembers how near it comes.
     fn hold_layers(&self, ledger: &mut Ledger, layers: Vec<(Model, f64)>) -> Vec<Layer> {
         let mut held = Vec::new();
         for (model, bits) in layers {
@@ -264,7 +264,7 @@ impl Question<'_> {
         }
     }
 
-    /// Everything that says what each cell reads and is no line: a line may be bad on top of it.
+    /// Everything that says what each cell reads and is not a line fault: a line may be bad as well.
     fn whole_images(&self, wanted: &[u16], read: &[u16], size: Size) -> Vec<Layer> {
         let Some(shape) = self.known.shape(self.wanted.len()) else {
             return Vec::new();

@@ -1,23 +1,23 @@
-//! Stories as they are told, with what each costs and leaves over.
+//! The stories that were tried, with what each costs and leaves over.
 
 use crate::faults::cost::{A_WRONG_CELL, LEFT_OVER, Literals, Tally, leftover_bits};
 use crate::faults::story::{CellKind, Story};
 use crate::wiring::Width;
 
-/// Bits over the cheapest story so far at which another one is not looked at to the end.
+/// A story that costs this many bits more than the cheapest until now is not followed to the end.
 const HOPELESS: f64 = 30.0;
 /// Wrong cells that a story may have before its cost is in doubt at all.
 const A_FEW: usize = 8;
 /// Cells that are predicted at once.
 const CHUNK: usize = 1024;
 
-/// A story that was held against the read.
+/// A story that was compared with the read.
 #[derive(Clone, Debug)]
 pub(in crate::faults) struct Told {
     pub story: Story,
     /// What the story and what it leaves over cost together.
     pub bits: f64,
-    /// Cells that it says wrongly, and how they are listed.
+    /// Cells that it predicts wrongly, and how they are listed.
     pub wrong: usize,
     pub left: Option<CellKind>,
     /// A fingerprint of the read that it predicts; a list predicts none.
@@ -34,7 +34,7 @@ pub(in crate::faults) struct Ledger<'a> {
     pub width: Width,
     pub literals: &'a Literals,
     pub told: Vec<Told>,
-    /// The cost of the cheapest story so far.
+    /// The cost of the cheapest story until now.
     pub bound: f64,
 }
 
@@ -60,7 +60,7 @@ impl<'a> Ledger<'a> {
         self.told.push(told);
     }
 
-    /// Adds a list: a story that says nothing wrong, for it says nothing that it doesn't list.
+    /// Adds a list: a story that predicts nothing, so it predicts nothing wrongly.
     pub fn list(&mut self, story: Story, bits: f64) {
         self.add(Told {
             story,
@@ -73,8 +73,8 @@ impl<'a> Ledger<'a> {
         });
     }
 
-    /// Holds a prediction against the read, and tells the story unless it is hopeless. Returns the cells that it
-    /// says wrongly when it was followed to the end.
+    /// Compares a prediction with the read, and adds the story unless it is hopeless. Returns the cells that it
+    /// predicts wrongly if it was followed to the end.
     pub fn hold(
         &mut self,
         bits: f64,
@@ -98,7 +98,7 @@ impl<'a> Ledger<'a> {
         Some(wrong)
     }
 
-    /// As [`hold`](Self::hold), for a prediction in bytes; one of another length than the read's is no prediction of it.
+    /// As [`hold`](Self::hold), for a prediction in bytes; it must be as long as the read.
     pub fn hold_bytes(
         &mut self,
         bits: f64,
@@ -118,7 +118,7 @@ impl<'a> Ledger<'a> {
         }
     }
 
-    /// Counts what a prediction says wrongly; gives up when that is too much for the story to matter.
+    /// Counts what a prediction gets wrong; gives up when that is too much for the story to matter.
     fn tally(&self, bits: f64, predicted: &dyn Fn(usize) -> u16) -> Option<Tally<'a>> {
         if self.hopeless(bits) {
             return None;

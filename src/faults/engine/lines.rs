@@ -9,18 +9,18 @@ use crate::faults::cost::{MANY_STRETCHES, Size, model_bits, story_bits};
 use crate::faults::moves::{Index, parse};
 use crate::faults::story::{Model, Story};
 
-/// Cells that all models are asked first, how many models are asked more, those cells, and how many of them are held
-/// against every cell.
+/// Cells that all models are asked first, how many models are asked more, those cells, and how many of them are compared
+/// with every cell.
 const SHORT_LOOK: usize = 96;
 const AFTER_SHORT_LOOK: usize = 160;
 const LONG_LOOK: usize = 1024;
 const HELD: usize = 64;
 /// About what a cell costs that a model says wrongly, for choosing among models.
 const A_CELL: f64 = 8.0;
-/// A model that looks so much dearer than the cheapest story so far is not held.
+/// A model that looks this much more expensive than the cheapest story until now is not compared.
 const DEARER: f64 = 4.0;
 const DEARER_BY: f64 = 400.0;
-/// A model that leaves more than three fifths over leaves more than half, if the sample is any good, when so many cells differ.
+/// A model that leaves more than three fifths over leaves more than half, if the sample is any good, when this many cells differ.
 const PASSENGER: (usize, usize) = (5, 3);
 const ENOUGH_TO_TELL: usize = 256;
 /// Lines on which a moved block is looked for.
@@ -31,7 +31,7 @@ const NEEDS_BLOCKS: f64 = 40.0;
 const NEEDS_PAIRS: f64 = 14.0;
 /// Probes, of the first that pairs are asked, that a pair may fail.
 const MISSES: usize = 1;
-/// Pairs that are kept while searching, and held against every cell.
+/// Pairs that are kept while searching, and compared with every cell.
 const KEPT_PAIRS: usize = 64;
 const HELD_PAIRS: usize = 48;
 

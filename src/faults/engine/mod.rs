@@ -1,4 +1,4 @@
-//! The one engine behind every verdict: it tells all stories that could turn what was meant into what was read, and ranks
+//! The one engine of every verdict: it tries all stories that could turn what was meant into what was read, and ranks
 //! them by what they cost.
 
 mod apply;

@@ -13,7 +13,7 @@ use crate::faults::story::Model;
 /// Probes that every pair is asked first.
 const PROBES: usize = 16;
 
-/// A pair that has stood the first probes, ready to be asked for any cell.
+/// A pair that has passed the first probes, ready to be asked for any cell.
 pub(super) struct Pair<'a> {
     pub first: Model,
     pub second: Model,

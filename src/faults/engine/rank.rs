@@ -1,7 +1,7 @@
-//! From the stories to a verdict: which are one answer, how far the next one is, and what may be called certain.
+//! From the stories to a verdict: which of them are one answer, how far away the next one is, and what may be called certain.
 //!
-//! A gap in bits does not keep "certain" honest by itself: where the true story is missing or badly priced, a wrong one has
-//! gaps of any size. These rules do; docs/evidence.md has what they come to together.
+//! A lead in bits alone does not make "certain" honest: if the true story is missing or has a wrong cost, a wrong one can
+//! have a lead of any size. These rules do; docs/evidence.md has what all of them give together.
 
 use super::ledger::{Ledger, Told};
 use crate::faults::cost::{
@@ -11,7 +11,7 @@ use crate::faults::moves::{Kind, Parse};
 use crate::faults::story::{CellKind, Length, Model};
 use crate::faults::verdict::Verdict;
 
-/// What the stories come to.
+/// The result of the stories.
 pub(in crate::faults) struct Ranking {
     pub verdict: Verdict,
     /// The stories, the cheapest first, those of the answer before all others.
@@ -20,7 +20,7 @@ pub(in crate::faults) struct Ranking {
     pub answer: usize,
 }
 
-/// Kinds of answers: two stories of one kind that differ in a detail are no rivals.
+/// Kinds of answers: two stories of one kind that differ in a detail are not rivals.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum StoryKind {
     /// Lines and all that says of each cell what is read: every detail matters.
@@ -76,7 +76,7 @@ impl Told {
     }
 }
 
-/// Ranks the stories of a read in which so many cells differ. `blocks` is the parse, and `same_length` whether the read is as
+/// Ranks the stories of a read in which this many cells differ. `blocks` is the parse, and `same_length` whether the read is as
 /// long as what is wanted.
 pub(super) fn rank(
     mut ledger: Ledger,
@@ -131,7 +131,7 @@ pub(super) fn rank(
     }
 }
 
-/// The story that is told first: the cheapest, unless one that says the same better is about as cheap.
+/// The story that comes first: the cheapest, unless one that says the same better is about as cheap.
 fn best(all: &[Told]) -> Option<&Told> {
     let cheapest = all.first()?;
     let near = || {
@@ -151,20 +151,20 @@ fn best(all: &[Told]) -> Option<&Told> {
     Some(cheapest)
 }
 
-/// The surest that a story may be, whatever the gap.
+/// The surest that a story may be, whatever its lead.
 fn limit(best: &Told, blocks: &Parse, differing: usize) -> Verdict {
     let first = &best.story.first;
     let mut limit = Verdict::Certain;
     let mut at_most = |verdict: Verdict| limit = limit.max(verdict);
-    // One place is no evidence.
+    // One place is not enough evidence.
     if differing < 2 {
         at_most(Verdict::Likely);
     }
-    // What leaves a quarter over is only the nearest of what is known.
+    // A story that leaves a quarter over is only the nearest of what is known.
     if 4 * best.wrong > differing {
         at_most(Verdict::Open);
     }
-    // A list is no story.
+    // A list is not a story.
     if best.list
         || matches!(
             best.answer_kind(),
@@ -196,7 +196,7 @@ fn limit(best: &Told, blocks: &Parse, differing: usize) -> Verdict {
     if matches!(first, Model::Moves(_)) && stretches > TOO_MANY_STRETCHES {
         at_most(Verdict::Open);
     }
-    // Where a quarter of the read is wanted somewhere, the two have something in common after all.
+    // If a quarter of the read is wanted somewhere, the two do have something in common.
     if *first == Model::NothingInCommon {
         let wanted = blocks.bytes(|kind| matches!(kind, Kind::Same | Kind::Copy(_)));
         if 4 * wanted >= blocks.bytes(|_| true) {

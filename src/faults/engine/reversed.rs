@@ -1,4 +1,4 @@
-//! The story told the other way round: the wanted image is the one with the fault.
+//! The story in reverse: the wanted image is the one with the fault.
 
 use super::ledger::Ledger;
 use super::predict::Images;
@@ -7,7 +7,7 @@ use crate::faults::cost::{Size, choose, integer, model_bits};
 use crate::faults::line_fault::LineFault;
 use crate::faults::story::{LineOf, Model};
 
-/// Tells every line fault that makes the wanted image of the read. What it lost of the read has to be written out.
+/// Adds every line fault that makes the wanted image from the read. What it lost of the read must be written out.
 pub(super) fn tell_reversed(ledger: &mut Ledger, images: &Images, size: Size) {
     let as_wanted = Images {
         wanted: ledger.read,

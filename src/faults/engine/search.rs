@@ -69,7 +69,7 @@ impl<'a> Search<'a> {
         self.images.shape
     }
 
-    /// Whether the prediction holds for every cell.
+    /// Whether the prediction is right for every cell.
     #[inline]
     pub(super) fn holds(&mut self, predicted: impl Fn(usize) -> u16) -> bool {
         let refuted = |&a: &usize| predicted(a) != self.read[a];
@@ -94,12 +94,12 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// Everything higher or lower by the same distance, where that holds for every cell.
+    /// Everything higher or lower by the same distance, where that is true of every cell.
     pub fn exact_shifts(&mut self) -> Vec<Model> {
         let size = self.shape().size() as isize;
         let (wanted, read, erased) = (self.images.wanted, self.read, self.shape().erased());
         // A cell that is not erased came from somewhere, so the rarest of them leaves the fewest
-        // shifts to try. (Where there is none, the chip is blank: that is no shift worth a name.)
+        // shifts to try. (If there is none, the chip is blank, which is not a shift worth a name.)
         let rarest = (0..read.len())
             .filter(|&a| read[a] != erased)
             .min_by_key(|&a| self.counts[usize::from(read[a])]);

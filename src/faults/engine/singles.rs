@@ -162,7 +162,7 @@ impl Search<'_> {
             data |= self.images.wanted[a] ^ self.read[a];
             ones &= self.read[a];
         }
-        // All addresses agree in nothing: a bad data line says that better. Fewer than eight cells are cells.
+        // If the addresses agree in nothing, a bad data line says it better. Fewer than eight cells are just cells.
         let cells = self.shape().size() >> lines.count_ones();
         if lines == 0 || cells < 8 || differing.len() < 4 {
             return None;

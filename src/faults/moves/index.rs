@@ -4,7 +4,7 @@ use crate::faults::cost::{log2, place};
 
 /// Bytes that are looked up at once.
 pub(super) const GRAM: usize = 8;
-/// A constant run of so many bytes separates two pieces: programs contain shorter ones.
+/// A constant run of this many bytes separates two pieces: programs contain shorter ones.
 const GAP: usize = 16;
 /// No further place.
 const NONE: u32 = u32::MAX;

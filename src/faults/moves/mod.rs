@@ -1,4 +1,4 @@
-//! The read told as copies out of the wanted image: what is in its place, what has moved, what is constant, and what is
+//! The read described as copies from the wanted image: what is in its place, what has moved, what is constant, and what is
 //! new.
 //!
 //! Copies and literals in one pass are due to J. Ziv and A. Lempel ("A universal algorithm for sequential data

@@ -12,7 +12,7 @@ const OWN_TRIES: usize = 8;
 const LONG: usize = 512;
 /// Runs shorter than this are not worth a token.
 const LEAST_RUN: usize = 3;
-/// Which of the kinds of token it is, beside a copy in its place.
+/// The kind of a token other than a copy in its place.
 const KIND: f64 = 3.0;
 /// Naming the byte of a run: erased or zero, or any.
 const COMMON_BYTE: f64 = 2.0;
@@ -95,7 +95,7 @@ struct Parser<'a> {
     index: &'a Index,
     read: &'a [u8],
     literals: &'a Literals,
-    /// What the first so many bytes of the read cost as literals, in eighths of a bit.
+    /// What the first this many bytes of the read cost as literals, in eighths of a bit.
     written: Vec<u32>,
     /// The read's own earlier bytes, and how far they are in it.
     own: Option<(Index, usize)>,

@@ -58,7 +58,7 @@ fn told(seen: &Observed, line: u8) -> Option<ToldOfReads> {
     let mut evidence = Evidence::default();
     for cell in &seen.cells {
         let partner = cell.at ^ 1 << line;
-        // A pair of which both waver is taken once.
+        // A pair in which both waver counts once.
         if cell.at < partner || !seen.wavers(partner) {
             evidence.take(seen, line, cell.at);
         }

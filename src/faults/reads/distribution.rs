@@ -6,20 +6,20 @@ use super::observed::Observed;
 use super::story::ReadsStory;
 use crate::faults::cost::{LIKELY, choose, integer, log2, place};
 
-/// Something that wavering cells have in common besides the story that is told of them.
+/// Something that wavering cells have in common, apart from their story.
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[non_exhaustive]
 pub enum Distribution {
-    /// They lie only where this address line has this level.
+    /// They are only where this address line has this level.
     Half {
         /// The address line.
         line: u8,
         /// The level it has there.
         high: bool,
     },
-    /// They lie in this part of at most a sixteenth of the chip; indices of bytes.
+    /// They are in this part of at most a sixteenth of the chip; indices of bytes.
     Region(RangeInclusive<usize>),
-    /// They become more with the address, in every quarter by at least a half.
+    /// There are more of them at higher addresses: in every quarter at least half as many again.
     Growing,
 }
 

@@ -5,13 +5,13 @@ use crate::faults::cost::{Literals, Tally, leftover_bits};
 
 /// A read of one chip costs less than this share of what it costs alone when another is known.
 pub(super) const ONE_CHIP: f64 = 0.5;
-/// Groups that each further read is held against; more would cost the square of the reads.
+/// Groups with which each further read is compared; more would cost the square of the reads.
 const COMPARED: usize = 8;
 /// A run of so many equal bytes is written out as one.
 const RUN: usize = 16;
 /// What a run costs to write out: its byte and its length.
 const A_RUN: f64 = 20.0;
-/// Larger reads are compared by so many blocks of so many bytes, evenly spread: whether reads have anything in common
+/// Larger reads are compared by so many blocks of this many bytes, evenly spread: whether reads have anything in common
 /// shows in a part of them.
 const BLOCKS: usize = 64;
 const BLOCK: usize = 1024;
@@ -84,7 +84,7 @@ impl PartOfRead {
     }
 }
 
-/// What each byte costs by how often it occurs outside long runs: a program is no dearer for lying in a blank chip.
+/// What each byte costs, depending on how often it occurs outside long runs: a program costs the same in a blank chip.
 pub(super) fn literals_of(read: &[u8]) -> Literals {
     let runs = read.chunk_by(|a, b| a == b).filter(|run| run.len() < RUN);
     Literals::of(&runs.flatten().copied().collect::<Vec<u8>>())

@@ -1,6 +1,6 @@
 //! Several reads of one chip: the majority of them, and what makes them differ.
 //!
-//! [`Reads`] takes the reads and whatever else is known, and comes to a [`Vote`]: the image by majority, the bytes that
+//! [`Reads`] takes the reads and whatever else is known, and gives a [`Vote`]: the image by majority, the bytes that
 //! waver, and the stories that could make them waver, each with its cost in bits, as the engine has them for one read.
 
 mod address_lines;

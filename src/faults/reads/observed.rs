@@ -155,7 +155,7 @@ impl<'a> Observed<'a> {
         self.numbers[at] != NONE
     }
 
-    /// What a cell contains: what is wanted where a read shows it, else what most reads show.
+    /// What a cell contains: what is wanted if a read shows it, otherwise what most reads show.
     pub fn truth(&self, at: usize) -> u16 {
         let wanted = self.wanted.as_ref().map(|wanted| wanted[at]);
         let shown = |value: &u16| (0..self.reads.len()).any(|read| self.value(read, at) == *value);

@@ -1,6 +1,6 @@
 //! What each story of several reads costs, in bits.
 //!
-//! A story costs its kind (one that is behind one in 2^n wavering chips costs n bits), the choice among all of that kind,
+//! A story costs its kind (one that is the cause in one of 2^n wavering chips costs n bits), the choice among all of that kind,
 //! and which cells changed in which reads as far as it leaves that open. What it does not explain is noise.
 
 use super::groups::{literals_of, written_out};
@@ -16,7 +16,7 @@ const TOO_EARLY: f64 = 8.0;
 const ODD: f64 = 8.0;
 /// In which share of the reads weak cells change.
 const A_SHARE: f64 = 4.0;
-/// An odd read costs less than this share of what it costs alone when the others are known; else it is of another chip.
+/// An odd read costs less than this share of what it costs alone when the others are known; otherwise it is of another chip.
 const STILL_ONE_CHIP: f64 = 0.75;
 /// A read of one byte throughout: which.
 const ONE_BYTE: f64 = 9.0;

@@ -69,7 +69,7 @@ pub struct ToldOfReads {
     pub bits: f64,
     /// Changed bits that it does not explain.
     pub left: usize,
-    /// Whether it may be called certain when no other story is near: it leaves nothing over, is no list, and the reads
+    /// Whether it may be called certain when no other story is near: it leaves nothing over, is not a list, and the reads
     /// show it at two places at least.
     pub(super) proved: bool,
     /// Whether it is a line that explains all that wavers, whatever it costs to say what the chip then contains.

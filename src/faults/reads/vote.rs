@@ -6,7 +6,7 @@ use super::observed::Observed;
 use super::story::{ReadsStory, ToldOfReads};
 use super::weigh::weigh;
 use crate::faults::verdict::Verdict;
-use crate::prose::debug_as_display;
+use crate::prose::{debug_as_display, plural, thousands};
 use crate::wiring::Width;
 
 /// Several reads of one chip, and what is known about it.
@@ -88,7 +88,7 @@ impl<'a> Reads<'a> {
     /// The chip's data lines.
     ///
     /// # Errors
-    /// [`VoteError::PartWord`] when the reads are no whole number of its words.
+    /// [`VoteError::PartWord`] when the reads are not a whole number of its words.
     pub fn width(self, width: Width) -> Result<Self, VoteError> {
         let length = self.reads[0].len();
         match length % width.bytes() {
@@ -152,7 +152,7 @@ impl Vote {
         &self.told[..self.answer]
     }
 
-    /// The groups that the reads fall into when they have different contents: then their majority is no chip's.
+    /// The groups of reads with different contents: then the majority is not the content of any chip.
     pub fn different_contents(&self) -> Option<&[Vec<usize>]> {
         match self.story() {
             ReadsStory::DifferentContents(groups) => Some(groups),
@@ -216,13 +216,13 @@ impl Vote {
 #[non_exhaustive]
 pub enum VoteError {
     /// Too few or too many.
-    #[error("a vote takes 2 to 99 reads of one chip, and there are {reads}")]
+    #[error("a vote takes 2 to 99 reads of one chip, but there are {reads}")]
     Count {
         /// Reads given.
         reads: usize,
     },
     /// Two reads of different sizes can't be of one chip read in one way.
-    #[error("read {number} has {length} bytes and the first has {first}")]
+    #[error("read {number} has {}, but the first has {}", plural(*.length as u64, "byte"), thousands(*.first as u64))]
     Length {
         /// Which read, counted from 1.
         number: usize,
@@ -232,7 +232,7 @@ pub enum VoteError {
         first: usize,
     },
     /// Half a word is left over.
-    #[error("the reads have {length} bytes, which is not a whole number of 16-bit words")]
+    #[error("the reads have {}, which is not a whole number of 16-bit words", plural(*.length as u64, "byte"))]
     PartWord {
         /// The bytes of each.
         length: usize,

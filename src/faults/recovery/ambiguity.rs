@@ -1,4 +1,4 @@
-//! What an image can't tell: other wirings that would make the same read. Each is tried before it is named.
+//! What an image can't show: other wirings that would make the same read. Each is tried before it is named.
 
 use super::budget::Budget;
 use super::exact::Bound;
@@ -236,7 +236,7 @@ impl Questioned<'_, '_> {
                 example.get_or_insert(turned);
             }
         }
-        // Data lines that can be inverted by themselves are none: that changes every cell.
+        // No data line can be inverted alone: that changes every cell.
         Some(Joint {
             lines: found,
             inverted: true,
@@ -245,7 +245,7 @@ impl Questioned<'_, '_> {
     }
 
     /// The wiring of the data lines that makes up for moving all cells so, and turns the image into itself together with
-    /// these address lines. (When the move is no order of lines it is for the caller to try.)
+    /// these address lines. (A move that is not an order of lines is left to the caller.)
     fn compensated(
         &mut self,
         moved: &dyn Fn(usize) -> usize,

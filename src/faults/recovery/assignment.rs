@@ -7,7 +7,7 @@
 pub(super) fn assigned(costs: &[Vec<f32>]) -> Vec<usize> {
     let rows = costs.len();
     let columns = costs.first().map_or(0, Vec::len);
-    // Row and column 0 are a start that stands for none.
+    // Row and column 0 are a start that means none.
     let mut row_potential = vec![0f32; rows + 1];
     let mut column_potential = vec![0f32; columns + 1];
     let mut row_of = vec![0usize; columns + 1];

@@ -7,7 +7,7 @@ pub(super) struct Budget {
 }
 
 impl Budget {
-    /// For images of so many cells: what a sound case takes, several times over.
+    /// For images of this many cells: what a sound case takes, several times over.
     pub fn new(cells: usize) -> Self {
         Budget {
             left: (1 << 24) + 24 * cells as u64,
@@ -15,7 +15,7 @@ impl Budget {
         }
     }
 
-    /// Takes so many cells; false when there are not as many left, and from then on.
+    /// Takes this many cells; false when there are not as many left, and from then on.
     pub fn spend(&mut self, cells: usize) -> bool {
         match self.left.checked_sub(cells as u64) {
             Some(left) if !self.used_up => self.left = left,

@@ -8,8 +8,8 @@
 //! and every answer is checked against every byte.
 //!
 //! A wrong byte spoils the figures by a little, and a dead data line takes its own away. So when
-//! no wiring fits exactly, lines are matched by how near their figures are, a guess is held
-//! against some cells and mended, and what it leaves over is counted in all of them. Such a wiring
+//! no wiring fits exactly, lines are matched by how near their figures are, a guess is compared
+//! with some cells and improved, and what it leaves over is counted in all of them. Such a wiring
 //! is an answer only when it takes fewer bits to say than a list of the wrong bytes.
 
 mod ambiguity;

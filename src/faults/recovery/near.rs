@@ -1,5 +1,5 @@
 //! The search for a wiring when some bytes are wrong or data lines are dead: lines are matched by sums that a few wrong
-//! bytes hardly move, and the best matches held against the cells.
+//! bytes hardly move, and the best matches are compared with the cells.
 
 use super::assignment::assigned;
 use super::budget::Budget;
@@ -11,9 +11,9 @@ use super::turns::address_inversions;
 
 /// Pairs of data lines that the matching starts from, at most.
 const STARTS: usize = 24;
-/// Guesses that are mended, and held against every cell.
+/// How many guesses are improved, and compared with every cell.
 const MENDED: usize = 4;
-/// Of a hundred bits in a sample, so many agree when a guess is right but for a wrong byte here and there.
+/// Of a hundred bits in a sample, this many agree when a guess is right except for a few wrong bytes.
 const GOOD: u32 = 92;
 
 /// What the lines of both images sum up to.
@@ -111,7 +111,7 @@ fn mended(
     trial
 }
 
-/// The chip's data lines that can be held against the image's: all, unless more of them hardly ever move than of the
+/// The chip's data lines that can be compared with the image's: all, unless more of them hardly ever move than of the
 /// image's. Bit i is line i.
 pub(super) fn live(from: Side<'_>, to: Side<'_>) -> u16 {
     let size = to.figures.size;

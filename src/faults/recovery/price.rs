@@ -3,7 +3,7 @@
 use super::trial::Trial;
 use crate::faults::cost::{choose, integer, log2_factorial};
 
-/// A list of so many cells, with what they hold, of a chip of so many.
+/// A list of this many cells, with their content, of a chip of that many.
 pub(super) fn list(wrong: usize, cells: usize, data: usize) -> f64 {
     match wrong {
         0 => 0.0,

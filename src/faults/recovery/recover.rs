@@ -8,7 +8,7 @@ use super::near;
 use super::price;
 use super::sample::Guess;
 use super::trial::{Trial, most_wrong};
-use crate::prose::debug_as_display;
+use crate::prose::{debug_as_display, thousands};
 use crate::wiring::{Width, Wiring};
 
 /// Bits by which a wiring that leaves something over must be cheaper than a list of the wrong cells.
@@ -18,7 +18,7 @@ const CLEAR: f64 = 20.0;
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct Recovered {
-    /// The wiring that turns the first image into the second, but for what is dead and left over.
+    /// The wiring that turns the first image into the second, except for what is dead and left over.
     pub wiring: Wiring,
     /// Data lines of the chip that stay at one level, and at which; true is 1. Which of the image's lines belongs on one
     /// follows only when it is the only one.
@@ -38,8 +38,8 @@ pub struct Recovered {
 }
 
 impl Recovered {
-    /// As many cells that are left over are listed; fewer that are explained prove nothing, for they may be wrong by
-    /// themselves.
+    /// At most this many cells that are left over are listed. If fewer cells than this are explained, they prove nothing: they
+    /// may just be wrong bytes.
     pub const FEW: usize = 8;
 
     /// Whether this is the only wiring that turns one image into the other, and leaves nothing over.
@@ -66,8 +66,8 @@ impl Recovered {
 pub enum RecoveryError {
     /// Lines can only be found in whole chips of one size.
     #[error(
-        "wiring is recovered from two images of one size that is a power of two, 2 words to \
-         16 MiB; these have {wanted} and {read} bytes"
+        "a wiring can be recovered from two images of one size that is a power of two, 2 words to \
+         16 MiB; these have {} and {} bytes", thousands(*.wanted as u64), thousands(*.read as u64)
     )]
     Size {
         /// Bytes of the original image.
@@ -77,12 +77,12 @@ pub enum RecoveryError {
     },
     /// No rewiring was found that does it.
     #[error(
-        "no swap or inversion of lines was found that turns one image into the other, even with one \
+        "no swap or inversion of lines turns one image into the other, even with one \
          byte in fifty wrong or a dead data line"
     )]
     None,
     /// Too many lines look alike in the image.
-    #[error("gave up: too many lines look alike in this image to try them all")]
+    #[error("too many lines look alike in this image to try them all")]
     TooAlike,
 }
 

@@ -1,4 +1,4 @@
-//! A guessed wiring held against some cells of both images, and mended where others would fit better.
+//! A guessed wiring compared with some cells of both images, and improved where another fits better.
 
 use super::assignment::assigned;
 use super::budget::Budget;
@@ -56,12 +56,12 @@ impl Guess {
 enum Move {
     /// An address line of the chip is inverted, or no longer.
     Turn(usize),
-    /// The wires of two address lines of the chip are swapped, and the lines whose bit is set are turned besides.
+    /// The wires of two address lines of the chip are swapped, and the lines whose bit is set are inverted too.
     Swap(usize, usize, usize),
 }
 
 impl Move {
-    /// Every swap of two of so many lines.
+    /// Every swap of two of this many lines.
     fn swaps(lines: usize) -> impl Iterator<Item = Move> {
         let pairs = (0..lines).flat_map(|one| (0..one).map(move |other| (one, other)));
         pairs.flat_map(|(one, other)| (0..4).map(move |turn| Move::Swap(one, other, turn)))
@@ -85,9 +85,9 @@ impl Move {
 pub(super) struct Sample<'a> {
     from: &'a [u16],
     width: Width,
-    /// Data lines of the chip that can be held against the image's; bit i is line i.
+    /// Data lines of the chip that can be compared with the image's; bit i is line i.
     live: u16,
-    /// Addresses in the chip, with what the cells hold.
+    /// Addresses in the chip, with the content of the cells.
     cells: Vec<(usize, u16)>,
     /// For each data line of the chip its levels in the cells, packed.
     planes: Vec<Vec<u64>>,
@@ -135,7 +135,7 @@ impl<'a> Sample<'a> {
             .map(|chip| image.iter().map(|image| agreeing(chip, image)).collect())
             .collect();
         let best = |agree: u32| agree.max(self.cells.len() as u32 - agree);
-        // Lines that can't be held against the image's take what the others leave.
+        // Lines that can't be compared with the image's take what the others leave.
         let weight = |line: usize| {
             if self.live >> line & 1 == 1 {
                 64.0
@@ -222,7 +222,7 @@ impl<'a> Sample<'a> {
         /// Bits that a rival may have less.
         const SLACK: u32 = 4;
         let agree = |guess: &Guess, budget: &mut Budget| {
-            // Turned twice is as it was.
+            // A line inverted twice is as before.
             let same = Guess {
                 turned: guess.turned ^ 1,
                 ..guess.clone()

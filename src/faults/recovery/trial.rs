@@ -1,4 +1,4 @@
-//! A wiring held against every cell of both images.
+//! A wiring compared with every cell of both images.
 
 use super::budget::Budget;
 use super::exact::Side;

@@ -2,9 +2,9 @@
 
 use super::spectrum::Spectrum;
 
-/// Below this the sums don't settle whether an address line is inverted: a few times what chance brings.
+/// Below this the sums don't show whether an address line is inverted: a few times what chance gives.
 const SETTLED: f32 = 6.0;
-/// So many unsettled lines are tried both ways.
+/// This many undecided lines are tried both ways.
 const MOST_OPEN: usize = 5;
 
 /// What both images' sums have in common, for each line or pair of lines: negative where an odd number of them is
@@ -144,7 +144,7 @@ impl Shared {
         }
     }
 
-    /// How much the sums speak for the sign that the address line has.
+    /// How much evidence the sums give for the sign of the address line.
     fn address_field(&self, signs: &Signs, line: usize) -> f32 {
         let leans = self.lean[line].iter().zip(&signs.data);
         let mut field: f32 = leans.map(|(lean, t)| lean * t).sum();
@@ -155,7 +155,7 @@ impl Shared {
         field * signs.address[line]
     }
 
-    /// How much the sums speak for the sign that the data line has.
+    /// How much evidence the sums give for the sign of the data line.
     fn data_field(&self, signs: &Signs, plane: usize) -> f32 {
         let mut field = self.one[plane];
         for (a, sign) in signs.address.iter().enumerate() {

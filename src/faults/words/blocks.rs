@@ -1,6 +1,6 @@
 //! Blocks and banks in words.
 
-use super::{LookNext, Names, Sentences};
+use super::{Names, Sentences};
 use crate::faults::story::{Edit, Moves};
 use crate::prose::{plural, thousands};
 
@@ -13,7 +13,7 @@ pub(super) fn edits_sentences(edits: &[Edit], names: &Names) -> Sentences {
     let look_next = edits.first().map_or("", edit_advice);
     Sentences {
         finding: findings.join("; "),
-        look_next: LookNext::Advice(look_next.to_owned()),
+        look_next: look_next.to_owned(),
     }
 }
 
@@ -54,13 +54,13 @@ fn edit_finding(edit: &Edit, names: &Names) -> String {
             )
         }
         Edit::Lost { at, len } => format!(
-            "{} {} lost at {}, and all after them is so much lower",
+            "{} {} lost at {}, and everything after them is lower by as much",
             bytes(len),
             was(len),
             names.byte(at)
         ),
         Edit::PutIn { at, len, doubled } => format!(
-            "{} came {} at {}, and all after {} is so much higher",
+            "{} came {} at {}, and everything after {} is higher by as much",
             bytes(len),
             match doubled {
                 true => "twice",
@@ -85,16 +85,16 @@ fn was(len: usize) -> &'static str {
 fn edit_advice(edit: &Edit) -> &'static str {
     match edit {
         Edit::Moved { .. } | Edit::Swapped { .. } | Edit::Repeated { .. } => {
-            "A part of the image was put at another address, not by a bad line: look at the step, linker or programmer \
-             setting that places it, and at the offset of each file."
+            "A part of the image is at another address, and not because of a bad line: check the step, linker or programmer \
+             setting that places it, and the offset of each file."
         }
         Edit::Missing { .. } => {
-            "Check that all files of the image were loaded, and burn again. If the chip is right and only this \
-             read lacks it, read once more."
+            "Check that all files of the image were loaded, and burn again. If only this read lacks them and the chip is right, \
+             read once more."
         }
         Edit::Lost { .. } | Edit::PutIn { .. } => {
-            "Bytes were lost or doubled on the way, so it is the transfer and not the chip: send or read the file again, in \
-             binary, with flow control by hardware, and compare the checksums at both ends."
+            "Bytes were lost or doubled in a transfer, so the chip is not the cause: send or read the file again, in \
+             binary, with hardware flow control, and compare the checksums at both ends."
         }
     }
 }
@@ -110,7 +110,7 @@ pub(super) fn banks_sentences(size: usize, map: &[u32]) -> Sentences {
         [(one, from), (other, back)] if *one as u32 == *back && *other as u32 == *from => {
             format!("Banks {one} and {other} of {size} are swapped")
         }
-        [(place, from)] => format!("Bank {from} of {size} is in the place of bank {place}, too"),
+        [(place, from)] => format!("Bank {from} of {size} is in the place of bank {place} too"),
         many => {
             let shown: Vec<String> = many
                 .iter()
@@ -131,9 +131,7 @@ pub(super) fn banks_sentences(size: usize, map: &[u32]) -> Sentences {
     };
     Sentences {
         finding,
-        look_next: LookNext::Advice(
-            "Check the order in which the banks were joined or dumped, and the lines that switch them.".to_owned(),
-        ),
+        look_next: "Check the order in which the banks were joined or dumped, and the lines that switch them.".to_owned(),
     }
 }
 
@@ -144,7 +142,7 @@ fn bank_size(bytes: usize) -> String {
     }
 }
 
-/// What is said when the wanted content is there, but not as one story has it.
+/// What is said when the wanted content is there, but no single story explains its order.
 pub(super) fn moves_sentences(moves: &Moves) -> Sentences {
     let mut parts = vec![format!(
         "{} are in their place",
@@ -161,15 +159,13 @@ pub(super) fn moves_sentences(moves: &Moves) -> Sentences {
     }
     Sentences {
         finding: format!(
-            "The read is made of {}: {}",
+            "The read consists of {}: {}",
             plural_stretches(moves.stretches),
             parts.join(", ")
         ),
-        look_next: LookNext::Advice(
-            "This is a list and not a cause. Compare the files that were loaded and their addresses with what you \
+        look_next: "This is a list, not a cause. Compare the files that were loaded, and their addresses, with those you \
              meant, and read the chip once more."
                 .to_owned(),
-        ),
     }
 }
 
@@ -190,7 +186,7 @@ mod tests {
         assert_eq!(said(&[0, 2, 1, 3]), "Banks 1 and 2 of 8K are swapped");
         assert_eq!(
             said(&[0, 1, 2, 1]),
-            "Bank 1 of 8K is in the place of bank 3, too"
+            "Bank 1 of 8K is in the place of bank 3 too"
         );
         assert_eq!(
             said(&[1, 2, 0, 3]),
@@ -210,8 +206,7 @@ mod tests {
         ];
         assert_eq!(
             edits_sentences(&edits, &Names::NONE).finding,
-            "The 128 bytes that belong at 0x0100-0x017F are at 0x0400-0x047F instead; 1 byte was lost at 0x0700, and \
-             all after them is so much lower"
+            "The 128 bytes that belong at 0x0100-0x017F are at 0x0400-0x047F instead; 1 byte was lost at 0x0700, and everything after them is lower by as much"
         );
     }
 }

@@ -1,6 +1,6 @@
 //! Lists of cells in words.
 
-use super::{LookNext, Names, Sentences};
+use super::{Names, Sentences};
 use crate::faults::story::{Before, CellKind};
 use crate::wiring::Line;
 
@@ -8,15 +8,15 @@ use crate::wiring::Line;
 pub(super) fn cells_sentences(kind: CellKind, names: &Names) -> Sentences {
     let (finding, look_next) = match kind {
         CellKind::Scattered => (
-            "Single bits differ, in no order that a line or a block would make".to_owned(),
-            "Read the chip twice more and compare the reads: bits that change are weak, bits that stay are wrong in the chip. \
-             If they stay, burn it again, or replace it."
+            "Single bits differ, in no pattern that a line or a block would make".to_owned(),
+            "Read the chip twice more and compare the reads: bits that change are weak, bits that stay wrong are wrong in the \
+             chip. chip. If they stay, burn it again, or replace it."
                 .to_owned(),
         ),
         CellKind::ReadAsOne => (
             "All differences are bits that read 1 and should read 0".to_owned(),
-            "They have leaked, or were not programmed well enough; only a read at another supply voltage \
-             tells which (stay inside the limits of the data sheet). Copy what can still be read, and burn again."
+            "They have leaked, or were not programmed well enough. Only a read at another supply voltage \
+             shows which (stay inside the limits of the data sheet). Copy what can still be read, and burn again."
                 .to_owned(),
         ),
         CellKind::ReadAsZero => (
@@ -30,7 +30,7 @@ pub(super) fn cells_sentences(kind: CellKind, names: &Names) -> Sentences {
             (
                 format!("Only {} differs", names.named(line)),
                 format!(
-                    "Read again: if the bytes change from read to read, {line} floats. Look at {} and its socket contact.",
+                    "Check {} and its socket contact. Read again: if the bytes change between reads, {line} has no contact.",
                     names.pin_of(line)
                 ),
             )
@@ -40,7 +40,7 @@ pub(super) fn cells_sentences(kind: CellKind, names: &Names) -> Sentences {
             (
                 format!("What differs reads as it would with {} at the other level", names.named(line)),
                 format!(
-                    "Read again: if the bytes change from read to read, {line} floats. Look at {} and its socket contact.",
+                    "Check {} and its socket contact. Read again: if the bytes change between reads, {line} has no contact.",
                     names.pin_of(line)
                 ),
             )
@@ -51,18 +51,18 @@ pub(super) fn cells_sentences(kind: CellKind, names: &Names) -> Sentences {
         ),
         CellKind::Changed => (
             "Single bytes differ".to_owned(),
-            "They may be patched, or another version: compare with the version before and after it. If not, read the chip \
-             twice more and compare the reads."
+            "They may be patched, or another version: compare with the version before and the one after. Otherwise read the \
+             chip chip twice more and compare the reads."
                 .to_owned(),
         ),
         CellKind::Rewritten => (
-            "This is another version: some stretches are written anew, and everything else is as wanted".to_owned(),
+            "This is another version: some stretches are new, and everything else is as wanted".to_owned(),
             "Compare the label and the version with what you meant; `show changes` lists the stretches.".to_owned(),
         ),
     };
     Sentences {
         finding,
-        look_next: LookNext::Advice(look_next),
+        look_next: look_next,
     }
 }
 
@@ -84,10 +84,8 @@ pub(super) fn pages_left_sentences(
     };
     Sentences {
         finding: format!("{count} {what}"),
-        look_next: LookNext::Advice(
-            "These pages were not written: check the write protection, and that the programmer waits long enough after \
+        look_next: "These pages were not written: check the write protection, and that the programmer waits long enough after \
              each page; then burn again."
                 .to_owned(),
-        ),
     }
 }

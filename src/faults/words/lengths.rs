@@ -1,13 +1,13 @@
 //! Lengths in words.
 
-use super::{LookNext, Names, Sentences};
+use super::{Names, Sentences};
 use crate::faults::story::{Length, OpenBus};
 
 /// What is said about a read that is longer or shorter than what is wanted.
 pub(super) fn length_sentences(length: Length, names: &Names) -> Sentences {
     let (finding, look_next) = match length {
         Length::CutShort => (
-            "The read is cut short; as far as it goes, it is as wanted".to_owned(),
+            "The read is cut short; what there is, is as wanted".to_owned(),
             "Read the whole chip: check the size or the part that the reader is set for, and whether the file was cut on the way.",
         ),
         Length::StartMissing => (
@@ -19,15 +19,15 @@ pub(super) fn length_sentences(length: Length, names: &Names) -> Sentences {
             match byte {
                 0x1A => "A transfer padded its last block: cut the end off.",
                 _ => {
-                    "The read covers more than the image, or the file was padded: nothing is wrong with the bytes. Cut it to \
-                      the image's length, or pad the image alike."
+                    "The read covers more than the image, or the file was padded: the bytes are right. Cut it to \
+                      the image's length, or pad the image in the same way."
                 }
             },
         ),
         Length::More => (
             "The wanted image is there, and more after it".to_owned(),
-            "Look at what follows: a second image, an over-read, or the end of a transfer block. Nothing is wrong with the \
-             bytes of the image.",
+            "Look at what follows: a second image, an over-read, or the end of a transfer block. The bytes of the image are \
+             right.",
         ),
         Length::InFront => (
             "Something comes before the wanted image, such as a header".to_owned(),
@@ -38,7 +38,7 @@ pub(super) fn length_sentences(length: Length, names: &Names) -> Sentences {
             "The image is in the upper part of a larger read: check the size of the part, and whether it belongs there.",
         ),
         Length::Repeats => (
-            "The wanted image comes again and again".to_owned(),
+            "The wanted image is repeated".to_owned(),
             "The chip is smaller than the part that the reader is set for, or the file was doubled to fill a larger chip: \
              read the marking. The bytes are right.",
         ),
@@ -55,19 +55,19 @@ pub(super) fn length_sentences(length: Length, names: &Names) -> Sentences {
         ),
         Length::Lane { n, of } => (
             format!("This read is {} of the wanted image", lane(n, of)),
-            "The wanted image is of the whole bus: hold the read against its own lane (`split lanes`), or join the \
+            "The wanted image is of the whole bus: compare the read with its own lane (`split lanes`), or join the \
              lanes' reads first (`join lanes`).",
         ),
         Length::Part { n, of } => (
             format!("This read is {} of the wanted image", part(n, of)),
-            "Hold it against that part, or read the whole chip: the upper address lines may not have been driven.",
+            "Compare it with that part, or read the whole chip: the upper address lines may not have been driven.",
         ),
         Length::Window { from } => (
             format!(
                 "This read is the part of the wanted image that begins at {}",
                 names.byte(from)
             ),
-            "Hold it against that part, or read the whole chip.",
+            "Compare it with that part, or read the whole chip.",
         ),
         Length::OneLaneOf2 { n, other } => (
             format!(
@@ -81,13 +81,13 @@ pub(super) fn length_sentences(length: Length, names: &Names) -> Sentences {
         ),
         Length::EachTwice => (
             "Each byte of the wanted image comes twice".to_owned(),
-            "The lowest address line of the reader does not reach the chip, as when a part 16 bits wide is set and \
+            "The lowest address line of the reader does not reach the chip. This happens when a part 16 bits wide is set and \
              one 8 bits wide is read: check the part.",
         ),
     };
     Sentences {
         finding,
-        look_next: LookNext::Advice(look_next.to_owned()),
+        look_next: look_next.to_owned(),
     }
 }
 

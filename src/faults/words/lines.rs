@@ -1,6 +1,6 @@
 //! Bad lines in words.
 
-use super::{LookNext, Names, Sentences};
+use super::{Names, Sentences};
 use crate::faults::line_fault::{Cells, LineFault, When};
 use crate::faults::story::LineOf;
 use crate::wiring::Line;
@@ -44,18 +44,18 @@ pub(super) fn address_sentences(
         LineFault::Inverted(i) => format!("{} inverted", name(i)),
         LineFault::Swapped(i, j) => format!("{} and {} swapped", name(i), name(j)),
         LineFault::ShortedLow(i, j) => {
-            format!("{} and {} joined, 0 winning", name(i), name(j))
+            format!("{} and {} joined, and 0 wins", name(i), name(j))
         }
         LineFault::ShortedHigh(i, j) => {
-            format!("{} and {} joined, 1 winning", name(i), name(j))
+            format!("{} and {} joined, and 1 wins", name(i), name(j))
         }
         LineFault::Overdriven { winner, loser } => {
             format!("{} in place of {}", name(winner), name(loser))
         }
     };
     let kind = |cells| match cells {
-        Cells::Overwrite => "later writes having won",
-        Cells::OnlyClear => "cells written twice containing the AND of both",
+        Cells::Overwrite => "and later writes won",
+        Cells::OnlyClear => "and cells written twice contain the AND of both",
     };
     let finding = match when {
         When::Reading => match opening {
@@ -75,22 +75,22 @@ pub(super) fn address_sentences(
     let places = places(name(one), other.map(name), names);
     let next = match fault {
         LineFault::StuckLow(_) | LineFault::StuckHigh(_) => format!(
-            "at {places}; read again, and if the bytes change from read to read the pin \
-             floats."
+            "Check {places}. Read again: if the bytes change between reads, the pin has no contact."
         ),
         LineFault::Inverted(_) | LineFault::Swapped(..) => format!(
-            "at the wiring of {places}. Inside one programmer this cancels when burned \
-             and read there: read in another one to see which side has it."
+            "Check the wiring of {places}. Burning and reading in one programmer hides this fault: read in another \
+             one to see whether the programmer or the chip has it."
         ),
-        _ => format!("for a bridge between {places}, with the power off and a meter."),
+        _ => format!("Look for a bridge between {places}, with the power off and a meter."),
     };
-    let next = LookNext::Place(next);
     let next = match when {
         When::Reading => next,
-        When::Burning(_) => next.and("The chip itself contains the wrong bytes: burn it again."),
-        When::Both(_) => next.and(
-            "The same contact was bad both times, so suspect the programmer's socket, and \
-             burn again in another.",
+        When::Burning(_) => {
+            format!("{next} The chip itself contains the wrong bytes: burn it again.")
+        }
+        When::Both(_) => format!(
+            "{next} The same contact was bad both times, which points to the programmer's socket: burn again in \
+             another one."
         ),
     };
     Sentences {
@@ -108,10 +108,10 @@ pub(super) fn data_sentences(fault: LineFault, names: &Names) -> Sentences {
         LineFault::Inverted(i) => format!("{} reads inverted", name(i)),
         LineFault::Swapped(i, j) => format!("{} and {} are swapped", name(i), name(j)),
         LineFault::ShortedLow(i, j) => {
-            format!("{} and {} read the same, 0 winning", name(i), name(j))
+            format!("{} and {} read the same, and 0 wins", name(i), name(j))
         }
         LineFault::ShortedHigh(i, j) => {
-            format!("{} and {} read the same, 1 winning", name(i), name(j))
+            format!("{} and {} read the same, and 1 wins", name(i), name(j))
         }
         LineFault::Overdriven { winner, loser } => {
             format!("{} reads what {} should read", name(loser), name(winner))
@@ -121,17 +121,16 @@ pub(super) fn data_sentences(fault: LineFault, names: &Names) -> Sentences {
     let places = places(name(one), other.map(name), names);
     let next = match fault {
         LineFault::StuckLow(_) | LineFault::StuckHigh(_) => format!(
-            "at {places}; read in another socket to see whether the chip has it so or \
-             only the read shows it."
+            "Check {places}. Read in another socket to see whether the fault is in the chip or only in the read."
         ),
         LineFault::Inverted(_) | LineFault::Swapped(..) => {
-            format!("at the wiring of {places}.")
+            format!("Check the wiring of {places}.")
         }
-        _ => format!("for a bridge between {places}, with the power off and a meter."),
+        _ => format!("Look for a bridge between {places}, with the power off and a meter."),
     };
     Sentences {
         finding,
-        look_next: LookNext::Place(next),
+        look_next: next,
     }
 }
 
@@ -143,13 +142,11 @@ pub(super) fn wanted_is_faulty_sentences(line: LineOf, names: &Names) -> Sentenc
     };
     Sentences {
         finding: format!(
-            "It is the wanted image that looks faulty: read so, this chip gives it ({})",
+            "The wanted image looks faulty: it is what this chip gives with the fault \"{}\"",
             said.finding
         ),
-        look_next: LookNext::Advice(
-            "The wanted image may itself be a bad read: find an older copy of it, or its printed checksum, before you              burn anything from it."
+        look_next: "The wanted image may itself be a bad read: find an older copy of it, or its printed checksum, before you burn anything from it."
                 .to_owned(),
-        ),
     }
 }
 

@@ -1,7 +1,7 @@
 //! Verdicts in plain sentences, as careful as the evidence.
 //!
-//! "The chip sees A7 as 0" is what a read shows; that a contact is bad takes a meter or a second
-//! read to say, so that is where the reader is sent next.
+//! "The chip sees A7 as 0" is what a read shows. Only a meter or a second read can say that a
+//! contact is bad, so that is what the sentences advise next.
 
 mod blocks;
 mod cells;
@@ -15,4 +15,4 @@ mod signs;
 mod transfers;
 mod wording;
 
-pub use wording::{LookNext, Names, Sentences};
+pub use wording::{Names, Sentences};

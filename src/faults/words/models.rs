@@ -5,7 +5,7 @@ use super::cells::{cells_sentences, pages_left_sentences};
 use super::lengths::length_sentences;
 use super::lines::{Opening, address_sentences, data_sentences, wanted_is_faulty_sentences};
 use super::transfers::damage_sentences;
-use super::{LookNext, Names, Sentences};
+use super::{Names, Sentences};
 use crate::faults::story::{Before, Holds, Lands, Model, ShiftedIn, Story};
 use crate::wiring::{Line, Width};
 
@@ -16,7 +16,7 @@ impl Story {
         if let Some(second) = &self.second {
             let more = second.said(names, Opening::AfterAnd);
             said.finding = format!("{}, and {}", said.finding, more.finding);
-            said.look_next = said.look_next.and(&more.look_next.to_string());
+            said.look_next = format!("{} {}", said.look_next, more.look_next);
         }
         said
     }
@@ -48,7 +48,7 @@ impl Model {
                 let (finding, look_next) = other.whole_chip(names);
                 Sentences {
                     finding: opening.begin(&finding),
-                    look_next: LookNext::Advice(look_next),
+                    look_next: look_next,
                 }
             }
         }
@@ -59,7 +59,7 @@ impl Model {
         match self {
             Model::OtherImage(n) => (
                 format!("This read is {}", names.other(*n)),
-                "Compare the labels: two chips may have changed places.".to_owned(),
+                "Compare the labels: two chips may be swapped.".to_owned(),
             ),
             Model::Blank => (
                 "Every bit reads 1".to_owned(),
@@ -69,14 +69,14 @@ impl Model {
             ),
             Model::AllZeros => (
                 "Every bit reads 0".to_owned(),
-                "Check the supply pins and that nothing else pulls the data lines down; \
-                 a chip overwritten with 00 looks the same."
+                "Check the supply pins, and that nothing else pulls the data lines down. \
+                 A chip overwritten with 00 looks the same."
                     .to_owned(),
             ),
             Model::StillOld => (
                 "Nothing was programmed: the chip still contains the old image".to_owned(),
-                "Check that the programmer reached the end without a message, that the part is the right one and \
-                 not write-protected, and the programming voltage; then burn again."
+                "Check that the programmer reached the end without a message, that the part is right and \
+                 not write-protected, and that the programming voltage is right; then burn again."
                     .to_owned(),
             ),
             Model::Stopped { at, above } => (
@@ -88,13 +88,13 @@ impl Model {
                         Before::Old => ": the old image is still there",
                     }
                 ),
-                "Burn again and watch for the address at which it stops; check the \
+                "Burn again and watch at which address it stops. Check the \
                  programming voltage under load and the length of the file."
                     .to_owned(),
             ),
             Model::Smaller { lines, holds } => (
                 format!(
-                    "The chip repeats after {:#X}, as one of {lines} address lines does, and contains {}",
+                    "The chip repeats after {:#X}, like one with {lines} address lines, and contains {}",
                     (1usize << lines) * names.width().bytes(),
                     match holds {
                         Holds::First => "the first part of the image",
@@ -111,7 +111,7 @@ impl Model {
                 "Check the byte order chosen when the image was split or burned.".to_owned(),
             ),
             Model::BitsReversed => (
-                "The data lines are reversed, the lowest for the highest".to_owned(),
+                "The data lines are reversed: the lowest is the highest".to_owned(),
                 "Check the numbering of the data lines on the adapter or board.".to_owned(),
             ),
             Model::AllInverted => (
@@ -158,7 +158,7 @@ impl Model {
                 "Choose the part's own page size in the programmer, and burn again.".to_owned(),
             ),
             Model::Cousin(n) => (
-                format!("This is how a chip reads that is a {}", names.cousin(*n)),
+                format!("This is what a {} reads like here", names.cousin(*n)),
                 "Read the marking on the chip. Its pins differ from those of the part that the reader was set \
                  for: set the reader for the part that it is, or read it through an adapter."
                     .to_owned(),
@@ -180,8 +180,8 @@ impl Model {
                 high,
             } => (
                 array_finding(*lines, *levels, *data, *high, names.width()),
-                "A row or column inside the chip is dead, as mask and bipolar ROMs die: no contact to clean will bring \
-                 it back. Read it in another reader to be sure, and replace the chip."
+                "A row or column inside the chip is dead, which is how mask and bipolar ROMs fail: cleaning contacts will not \
+                 help. Read it in another reader to be sure, and replace the chip."
                     .to_owned(),
             ),
             Model::UnlockStored {
@@ -194,19 +194,19 @@ impl Model {
                     names.cell(*first),
                     names.cell(*second)
                 ),
-                "The programmer sent the write-protect sequence of another part: set the type that is on the \
+                "The programmer sent the write-protect sequence of another part: set the type that is printed on the \
                  chip, and burn it again."
                     .to_owned(),
             ),
             Model::RecordText => (
-                "The chip contains the text of a record file, not the bytes that its records say".to_owned(),
+                "The chip contains the text of a record file, not the bytes of its records".to_owned(),
                 "Load the file as Intel HEX or S-record in the programmer, or write it as raw binary first: \
                  `write FILE.bin`. Then burn again."
                     .to_owned(),
             ),
             _ => (
                 "The read has nothing in common with the wanted image".to_owned(),
-                "It is another program: look at the label, and ask `recognise` which known image it is.".to_owned(),
+                "It is another program: look at the label, and let `recognise` say which known image it is.".to_owned(),
             ),
         }
     }
@@ -255,8 +255,7 @@ mod tests {
         );
         assert_eq!(
             words.look_next.to_string(),
-            "Look next at pin 3 and its socket contact; read again, and if the bytes change from \
-             read to read the pin floats."
+            "Check pin 3 and its socket contact. Read again: if the bytes change between reads, the pin has no contact."
         );
         assert_eq!(diagnosis.to_settle(&Case::new(&wanted, &read)), None);
     }

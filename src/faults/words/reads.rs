@@ -1,30 +1,30 @@
 //! What makes reads of one chip differ, in words.
 
 use super::counts::cell_name;
-use super::{LookNext, Names, Sentences};
+use super::{Names, Sentences};
 use crate::faults::reads::{Oddity, ReadsStory, ToldOfReads, Vote};
 use crate::prose::{plural, thousands};
 use crate::wiring::Line;
 
-/// Groups of reads that are named one by one.
+/// How many groups of reads are named one by one.
 const NAMED: usize = 6;
 
 impl ToldOfReads {
     /// What is said about the story of this vote over reads of these names.
     pub fn sentences(&self, vote: &Vote, reads: &[String], names: &Names) -> Sentences {
         let cell = cell_name(vote.width);
-        let advice = |text: &str| LookNext::Advice(text.to_owned());
+        let advice = |text: &str| text.to_owned();
         let (finding, look_next) = match &self.story {
             ReadsStory::Stable => ("The reads are all the same".to_owned(), advice("")),
             ReadsStory::WeakCells => (
-                "The same bits waver from read to read, as weak cells do".to_owned(),
+                "The same bits waver from read to read, like weak cells".to_owned(),
                 advice(
                     "Weak bits change with the supply voltage: read at the lowest and at the highest that the data \
                      sheet allows, keep the majority, and burn another chip.",
                 ),
             ),
             ReadsStory::Noise => (
-                "In each read other bits are wrong: the reading is disturbed, not the cells"
+                "Other bits are wrong in each read: the reading is disturbed, not the cells"
                     .to_owned(),
                 advice(
                     "Clean the pins and the socket, check the supply and the capacitor at its pin, shorten the \
@@ -32,9 +32,7 @@ impl ToldOfReads {
                 ),
             ),
             ReadsStory::ReadTooEarly => (
-                format!(
-                    "What wavers shows the {cell} before it, as when the chip is read too early"
-                ),
+                format!("What wavers shows the {cell} before it: the chip may be read too early"),
                 advice(
                     "Read with a longer access time. A chip that still needs more than its marking says is slow or \
                      at the wrong supply voltage.",
@@ -49,7 +47,7 @@ impl ToldOfReads {
                     (1, _) => "the other one is as wanted".to_owned(),
                     (others, 0) => format!("the other {others} reads are the same"),
                     (others, bits) => format!(
-                        "the other {others} reads are the same but for {}",
+                        "the other {others} reads are the same except for {}",
                         plural(bits as u64, "bit")
                     ),
                 };
@@ -64,47 +62,47 @@ impl ToldOfReads {
                     Oddity::Only(byte) => format!(", and it is {byte:02X} throughout"),
                     Oddity::Story(story) => {
                         let said = story.sentences(names).finding;
-                        format!(", and held against them: {said}")
+                        format!(", and compared with them: {said}")
                     }
                 };
                 (
                     format!("{name} is the odd read out: {agree}{shows}"),
-                    LookNext::Advice(match others {
+                    match others {
                         3.. => format!(
-                            "The majority is that of the other {others}: read once more, and if {name} stays alone, \
+                            "The majority is that of the other {others}. Read once more: if {name} is still alone, \
                              go on without it."
                         ),
-                        _ if others == 1 => "Read once more. What reads right once was burned right: the contact, the supply or the \
- reading is what changes."
+                        _ if others == 1 => "Read once more. One right read shows that the chip was burned right: the contact, the supply or the \
+ reading changes."
 .to_owned(),
                         _ => {
                             "Two reads against one are a thin majority: read twice more.".to_owned()
                         }
-                    }),
+                    },
                 )
             }
             ReadsStory::DifferentContents(groups) => (
                 format!("The reads are not of one chip: {}", belong(groups, reads)),
                 advice(
-                    "Read the marking on each chip, and read again. When they are all of one chip, hardly anything of \
-                     it is read: check its orientation, the select and supply pins, and the part chosen.",
+                    "Read the marking on each chip, and read again. If all reads are of one chip, hardly anything of \
+                     it arrives: check its orientation, the select and supply pins, and the part chosen.",
                 ),
             ),
         };
         Sentences { finding, look_next }
     }
 
-    fn floats(&self, line: Line, names: &Names) -> (String, LookNext) {
+    fn floats(&self, line: Line, names: &Names) -> (String, String) {
         let (named, pin) = (names.named(line), names.pin_of(line));
         let finding = match (line, self.left) {
-            (Line::Data(_), 0) => format!("{named} wavers and no other line does"),
+            (Line::Data(_), 0) => format!("{named} wavers, and no other line does"),
             (Line::Data(_), _) => format!("{named} wavers more than all other lines"),
             (Line::Address(_), _) => {
                 format!("{named} reaches the chip as 0 at one time and as 1 at another")
             }
         };
-        let place = format!("at {pin} and its socket contact: a line without contact floats.");
-        (finding, LookNext::Place(place))
+        let place = format!("Check {pin} and its socket contact: a line without contact floats.");
+        (finding, place)
     }
 
     /// The evidence: a sentence without its capital and its full stop.

@@ -1,4 +1,4 @@
-//! What would settle what a read leaves open.
+//! What would decide what a read leaves open.
 
 use std::collections::HashSet;
 
@@ -9,7 +9,7 @@ use crate::faults::story::Story;
 use crate::faults::verdict::Verdict;
 
 impl Diagnosis {
-    /// What would settle what the read leaves open; `None` when nothing is open. The case is the one that was diagnosed.
+    /// What would decide what the read leaves open; `None` when nothing is open. The case is the one that was diagnosed.
     pub fn to_settle(&self, case: &Case) -> Option<String> {
         let equals = self
             .candidates
@@ -21,11 +21,11 @@ impl Diagnosis {
             Verdict::Certain if equals.len() == 1 => None,
             Verdict::Certain => Some(match telling_pattern(equals, case) {
                 Some(pattern) => format!(
-                    "These can't be told apart by this image: burn the pattern `{pattern}` into a \
+                    "This image can't tell these apart. Burn the pattern `{pattern}` into a \
                      chip of the same kind, and read it in the same socket."
                 ),
-                None => "These can't be told apart by any image read so: read the chip once more \
-                         in another socket or programmer."
+                None => "No image can tell these apart when read this way. Read the chip in another socket \
+                         or programmer."
                     .to_owned(),
             }),
             Verdict::Likely | Verdict::Open if case.reads() > 2 => Some(format!(

@@ -1,7 +1,7 @@
-//! What a read shows by itself, in words.
+//! What a read alone shows, in words.
 
 use super::counts::{cell_name, counted_cells};
-use super::{LookNext, Names, Sentences};
+use super::{Names, Sentences};
 use crate::faults::alone::Joined;
 use crate::faults::signs::Sign;
 use crate::wiring::{Line, Width};
@@ -13,28 +13,24 @@ impl Sign {
         let digits = 2 * width.bytes();
         let every = |value: u16| format!("Every {cell} reads {value:0digits$X}");
         let bridge = |a: Line, b: Line| {
-            LookNext::Place(format!(
-                "for a bridge between {} and {}, with the power off and a meter.",
+            format!(
+                "Look for a bridge between {} and {}, with the power off and a meter.",
                 names.pin_of(a),
                 names.pin_of(b)
-            ))
+            )
         };
         let (finding, look_next) = match self {
             Sign::Blank(value) => (
                 every(value),
-                LookNext::Advice(
-                    "The chip is blank, not selected, or not there: check its orientation, the \
+                "The chip is blank, not selected, or not there: check its orientation, the \
                      select and output-enable pins, and the part chosen in the programmer."
-                        .into(),
-                ),
+                    .into(),
             ),
             Sign::Constant(value) => (
                 every(value),
-                LookNext::Advice(
-                    "Check the supply pins and the part chosen in the programmer, and that nothing \
-                     else holds the data lines."
-                        .into(),
-                ),
+                "Check the supply pins and the part chosen in the programmer, and that nothing \
+                     else drives the data lines."
+                    .into(),
             ),
             Sign::IdleAddress { line, halves_equal } => {
                 let line = Line::Address(line);
@@ -42,17 +38,16 @@ impl Sign {
                 match halves_equal {
                     true => (
                         format!("{named} makes no difference: the upper half echoes the lower"),
-                        LookNext::Advice(format!(
-                            "Read the marking: a chip of half the size looks so in this socket. \
-                             Else look at {pin} and its socket contact."
-                        )),
+                        format!(
+                            "Read the marking: a chip of half the size reads like this in this socket. \
+                             Otherwise check {pin} and its socket contact."
+                        ),
                     ),
                     false => (
                         format!("{named} makes no difference"),
-                        LookNext::Place(format!(
-                            "at {pin} and its socket contact; read again, and if the bytes change \
-                             from read to read the pin floats."
-                        )),
+                        format!(
+                            "Check {pin} and its socket contact. Read again: if the bytes change between reads, the pin has no contact."
+                        ),
                     ),
                 }
             }
@@ -61,7 +56,7 @@ impl Sign {
                 let (a_named, b_named) = (names.named(a), names.named(b));
                 let wins = joined.winner();
                 (
-                    format!("{a_named} and {b_named} act as one, {wins} winning"),
+                    format!("{a_named} and {b_named} act as one, and {wins} wins"),
                     bridge(a, b),
                 )
             }
@@ -70,10 +65,10 @@ impl Sign {
                 let (named, pin) = (names.named(line), names.pin_of(line));
                 (
                     format!("{named} never moves, it reads {level} everywhere"),
-                    LookNext::Place(format!(
-                        "at {pin} and its socket contact; read in another socket to see whether \
-                         the chip holds it so. A text of 7 bits has D7 at 0 by nature."
-                    )),
+                    format!(
+                        "Check {pin} and its socket contact. Read in another socket to see whether the fault is in the chip. \
+                         In a text of 7 bits D7 is always 0."
+                    ),
                 )
             }
             Sign::EqualData(one, other) | Sign::OppositeData(one, other) => {
@@ -92,7 +87,7 @@ impl Sign {
         Sentences { finding, look_next }
     }
 
-    /// The evidence, in a read of so many cells, `telling` of them outside blank areas: a sentence without its capital and
+    /// The evidence, in a read of this many cells, `telling` of them outside blank areas: a sentence without its capital and
     /// its full stop.
     pub fn because(self, cells: usize, telling: usize, width: Width) -> String {
         let all = counted_cells(cells, width);
@@ -142,8 +137,7 @@ mod tests {
             said.finding,
             "D9 (pin 4) never moves, it reads 1 everywhere"
         );
-        assert!(said.look_next.to_string().starts_with("Look next at pin 4"));
-        assert!(said.look_next.under_heading().starts_with("at pin 4"));
+        assert!(said.look_next.starts_with("Check pin 4"));
         assert_eq!(
             sign.because(1024, 1024, Width::Sixteen),
             "it reads 1 in all 1,024 words"

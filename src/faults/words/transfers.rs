@@ -1,6 +1,6 @@
 //! Damage by a transfer in words.
 
-use super::{LookNext, Sentences};
+use super::Sentences;
 use crate::faults::story::Damage;
 
 /// What is said about damage by a transfer.
@@ -17,16 +17,16 @@ pub(super) fn damage_sentences(damage: Damage) -> Sentences {
         Damage::CrDropped => ("Every 0D is missing", as_text),
         Damage::FlowControlSwallowed => (
             "Every 11 and 13 is missing",
-            "The transfer took them as flow control: send the file with hardware flow control, or \
+            "The transfer used them for flow control: send the file with hardware flow control, or \
              as hex records.",
         ),
         Damage::NulDropped => (
             "Every 00 is missing",
-            "Something on the way took 00 for filler: send the file as binary, or as hex records.",
+            "Something on the way treated 00 as filler: send the file as binary, or as hex records.",
         ),
         Damage::FfDoubled => (
             "Every FF comes twice",
-            "The connection doubles FF, which announces commands there: switch it to binary, or send hex records.",
+            "The connection doubles FF, because FF begins a command there: switch it to binary, or send hex records.",
         ),
         Damage::Latin1ToUtf8 => (
             "Each byte from 80 up has become two bytes of UTF-8",
@@ -42,11 +42,11 @@ pub(super) fn damage_sentences(damage: Damage) -> Sentences {
         ),
         Damage::EndedAt1A => (
             "Nothing follows where the first 1A should be",
-            "1A was taken as the end of a text: send the file as binary.",
+            "1A was read as the end of a text: send the file as binary.",
         ),
     };
     Sentences {
         finding: finding.to_owned(),
-        look_next: LookNext::Advice(look_next.to_owned()),
+        look_next: look_next.to_owned(),
     }
 }

@@ -1,6 +1,4 @@
-//! What is said, and the names that it is said with.
-
-use std::fmt;
+//! What is said, and the names that are used for it.
 
 use crate::wiring::{Line, Width};
 
@@ -10,46 +8,11 @@ use crate::wiring::{Line, Width};
 pub struct Sentences {
     /// What the read shows, one sentence without its full stop.
     pub finding: String,
-    /// Where to look next, and what to do there.
-    pub look_next: LookNext,
+    /// What to look at or to do next, in full sentences.
+    pub look_next: String,
 }
 
-/// Where to look next, in sentences. Displays as a whole, with the words "Look next" where they belong to it.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum LookNext {
-    /// A place, as it stands after the words "Look next": `at pin 3 and its socket contact.`
-    Place(String),
-    /// Something else to do first, in full sentences.
-    Advice(String),
-}
-
-impl LookNext {
-    /// The same with more sentences after it.
-    pub(super) fn and(self, more: &str) -> Self {
-        match self {
-            LookNext::Place(text) => LookNext::Place(format!("{text} {more}")),
-            LookNext::Advice(text) => LookNext::Advice(format!("{text} {more}")),
-        }
-    }
-
-    /// The sentences without the words "Look next", for where a heading says them.
-    pub fn under_heading(&self) -> &str {
-        match self {
-            LookNext::Place(text) | LookNext::Advice(text) => text,
-        }
-    }
-}
-
-impl fmt::Display for LookNext {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            LookNext::Place(text) => write!(f, "Look next {text}"),
-            LookNext::Advice(text) => f.write_str(text),
-        }
-    }
-}
-
-/// What lines, images and addresses are called: the pins of the part in question, the other images of the case, and where
+/// The names of lines, images and addresses: the pins of the part in question, the other images of the case, and where
 /// the read begins.
 #[derive(Clone, Copy)]
 pub struct Names<'a> {

@@ -20,7 +20,7 @@ struct File {
     entry: u64,
     segments: Vec<Segment>,
     sections: Vec<Section>,
-    /// What stands behind the tables; offsets below count from here.
+    /// What comes after the tables; offsets below count from here.
     body: Vec<u8>,
 }
 
@@ -434,7 +434,7 @@ fn any_byte_of_the_headers_may_be_damaged_without_harm() {
 #[test]
 fn elf_files_are_not_written() {
     let error = refused(&Elf, &image(&[(0, &[1])]), &WriteOptions::default());
-    assert_eq!(error.to_string(), "elf files can only be read here");
+    assert_eq!(error.to_string(), "elf files can only be read, not written");
     assert!(!Elf.can_write());
 }
 

@@ -1,6 +1,6 @@
 //! Intel HEX.
 //!
-//! RecordRules: Intel, *Hexadecimal Object File Format Specification*, Revision A, 6 January 1988.
+//! Rules: Intel, *Hexadecimal Object File Format Specification*, Revision A, 6 January 1988.
 
 mod form;
 mod format;

@@ -50,14 +50,14 @@ fn decode<'s>(text: &[u8], scratch: &'s mut Scratch) -> Option<IntelHexRecord<'s
     })
 }
 
-/// Length of the line that begins `ahead`, by its length field; a wrong one is found out when the line is decoded.
+/// Length of the line at the start of `ahead`, from its length field; a wrong one shows when the line is decoded.
 #[inline]
 fn line_length(ahead: &[u8]) -> Option<usize> {
     let count = hex::pair(*ahead.get(1)?, *ahead.get(2)?)?;
     Some(1 + LEAST_DIGITS + 2 * usize::from(count))
 }
 
-/// Why `line.bytes[text]` is no record: the characters meant, and the problem.
+/// Why `line.bytes[text]` is not a record: the characters meant, and the problem.
 fn explain(line: &TextLine<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
     if line.length > LONGEST as u64 && text.len() > LONGEST {
         let problem = Problem::LongLine {
@@ -102,7 +102,7 @@ fn explain(line: &TextLine<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
 /// What an offset is added to.
 #[derive(Clone, Copy)]
 enum RecordBase {
-    /// After an 04 record, and by default: addresses carry, and wrap at 4 G.
+    /// After an 04 record, and by default: addresses carry into the upper half, and wrap at 4 G.
     Linear(u64),
     /// After an 02 record: offsets wrap inside the segment's 64 K.
     Segment(u64),
@@ -111,7 +111,7 @@ enum RecordBase {
 }
 
 impl RecordBase {
-    /// Address of an offset, and how many units from it on follow without a jump.
+    /// Address of an offset, and how many units follow from there without a jump.
     fn place(self, offset: u16) -> (u64, u64) {
         let offset = u64::from(offset);
         match self {
@@ -120,7 +120,7 @@ impl RecordBase {
                 (address, 0x1_0000_0000 - address)
             }
             RecordBase::Segment(base) => (base + offset, 0x1_0000 - offset),
-            // Nothing may be placed.
+            // No data has a certain place.
             RecordBase::Unknown => (0, 0),
         }
     }
@@ -138,9 +138,9 @@ impl RecordBase {
 
 /// Salvage: whether a damaged record may have been an 02 or 04 record, so that the base is no longer certain.
 ///
-/// A base record has 15 characters, length 02 and type 02 or 04. More than two characters longer it can't have been one
-/// with a single damage, unless neither its length nor its type says so. A shorter one is data only when everything but
-/// one digit of data, offset or checksum is in place.
+/// A base record has 15 characters, length 02 and type 02 or 04. A record more than two characters longer was one only if
+/// its length and its type are both damaged. A shorter one is data only when everything is in place except
+/// one digit of data, offset or checksum.
 fn may_be_base(text: &[u8]) -> bool {
     const BASE: usize = 1 + LEAST_DIGITS + 2 * 2;
     let field = |at: Range<usize>| match text.get(at) {
@@ -159,14 +159,14 @@ fn may_be_base(text: &[u8]) -> bool {
     !(no_base && is_data && whole == Some(text.len()))
 }
 
-/// Where a base got lost, and what had to be left out since.
+/// Where a base was lost, and what had to be left out since then.
 struct LostBase {
     place: TextPlace,
     records: u64,
     last: u64,
 }
 
-/// The entry point as a byte address, where the file's addresses count units of several bytes.
+/// The entry point as a byte address, for files whose addresses count units of several bytes.
 fn in_bytes(entry: Entry, unit: u64) -> Entry {
     match unit {
         1 => entry,
@@ -180,10 +180,10 @@ struct IntelHexReader<'f> {
     base: RecordBase,
     unit: u64,
     entry: Option<Entry>,
-    /// The data record read last was empty; with where it stands.
+    /// The data record read last was empty; with its place.
     empty_record: Option<(TextPlace, u16)>,
     lost: Option<LostBase>,
-    /// Whether records of the 16-bit segment kinds (02, 03) and of the 32-bit kinds (04, 05) were met.
+    /// Whether records of the 16-bit segment kinds (02, 03) and of the 32-bit kinds (04, 05) came.
     kinds: [bool; 2],
     any: bool,
     ended: bool,
@@ -206,12 +206,12 @@ impl IntelHexReader<'_> {
         AddressRange::from_len(address * self.unit, length.min(room * self.unit))
     }
 
-    /// The offset at which a record would go on where the last one ended.
+    /// The offset of a record that would continue where the last one ended.
     fn next_offset(&self) -> Option<u16> {
         self.base.offset(self.builder.next_address()? / self.unit)
     }
 
-    /// The base is certain again, or the file ends: says what was left out meanwhile.
+    /// The base is certain again, or the file ends: says what was left out in between.
     fn found(&mut self) {
         if let Some(LostBase {
             place,
@@ -224,7 +224,7 @@ impl IntelHexReader<'_> {
         }
     }
 
-    /// Each byte goes through the address formula by itself, so one record can land in two places.
+    /// Each byte's address is worked out separately, so one record can be in two places.
     fn data(&mut self, record: &IntelHexRecord<'_>, line: u64) -> Result<(), OutOfSpace> {
         let (address, room) = self.base.place(record.offset);
         let (address, room) = (address * self.unit, room * self.unit);
@@ -427,11 +427,7 @@ impl LineReader for IntelHexReader<'_> {
             fields.push(RecordField::address(3..7, format!("{offset:04X}")));
         }
         if let Some(6..) = record.get(7..9).and_then(|k| hex::pair(k[0], k[1])) {
-            fields.push(RecordField::kind(
-                7..9,
-                "00",
-                "there is no type as it stands",
-            ));
+            fields.push(RecordField::kind(7..9, "00", "there is no type in it"));
         }
         fields
     }

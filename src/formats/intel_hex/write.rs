@@ -73,7 +73,7 @@ pub(super) fn write(
 #[inline]
 fn put(text: &mut HexText, offset: u16, kind: u8, data: &[u8], line_end: &[u8]) {
     let [high, low] = offset.to_be_bytes();
-    // At most 255 by the check on the width.
+    // At most 255: the width was checked.
     let head = [data.len() as u8, high, low, kind];
     text.record([b':'], head, data, u8::wrapping_neg, line_end);
 }

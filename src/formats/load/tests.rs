@@ -35,7 +35,7 @@ fn a_build_script_that_fails_shows_one_sentence_with_file_line_and_column() {
     assert_eq!(
         format!("{:?}", build(&unknown).unwrap_err()),
         format!(
-            "{}: neither the content nor the file name tells the format",
+            "{}: the format can't be told from the content or the file name",
             unknown.display()
         )
     );

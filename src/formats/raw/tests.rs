@@ -146,7 +146,7 @@ fn an_image_with_holes_is_refused_and_the_first_hole_named() {
     let error = refused(&Raw, &image, &WriteOptions::default());
     assert_eq!(
         error.to_string(),
-        "0x0101-0x010F is a hole (2 in all), and a raw file can't show holes"
+        "0x0101-0x010F is a hole (2 in all), but a raw file can't contain holes"
     );
     match error {
         WriteError::Hole { hole, holes: 2, .. } => {

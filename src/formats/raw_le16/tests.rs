@@ -50,7 +50,7 @@ fn a_hole_is_refused_and_named() {
     );
     assert_eq!(
         error.to_string(),
-        "0x8001-0x8003 is a hole (1 in all), and a raw-le16 file can't show holes"
+        "0x8001-0x8003 is a hole (1 in all), but a raw-le16 file can't contain holes"
     );
 }
 

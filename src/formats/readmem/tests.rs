@@ -225,7 +225,7 @@ fn a_file_without_data_is_an_error() {
 fn a_tail_of_1a_or_nuls_is_read_without_a_word_and_strictly_refused() {
     let text = "01\n\x1A\0";
     read(&Readmem, text).clean();
-    let what = "bytes 1A or 00 between or behind the words";
+    let what = "bytes 1A or 00 between or after the words";
     let error = seen(2, 1, "\x1A\0", Problem::Untidy { what });
     assert_eq!(read_strictly(&Readmem, text).one_error(), error);
 }
@@ -324,7 +324,7 @@ fn a_comment_may_end_or_begin_where_a_long_line_is_cut() {
     // The cut lies between the two characters of the end.
     let end = format!("/*{}*/02 03", "x".repeat(LONGEST_LINE - 3));
     assert_eq!(spans(&read(&Readmem, end).clean()), [(0, vec![2, 3])]);
-    // The cut lies behind an opening, whose `*` does not close it with the next `/`.
+    // The cut lies after an opening, whose `*` does not close it with the next `/`.
     let begin = format!("/*{}*//*/ 99 */02", "x".repeat(LONGEST_LINE - 6));
     assert_eq!(spans(&read(&Readmem, begin).clean()), [(0, vec![2])]);
 }

@@ -1,7 +1,7 @@
 //! Motorola S-records.
 //!
-//! RecordRules: Motorola, *M68000 Family Programmer's Reference Manual* (M68000PM/AD), Appendix C, S-record output format.
-//! S6 is later practice.
+//! Rules: Motorola, *M68000 Family Programmer's Reference Manual* (M68000PM/AD), Appendix C, S-record output format.
+//! S6 came later, by common practice.
 
 mod form;
 mod format;

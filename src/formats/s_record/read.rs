@@ -30,7 +30,7 @@ struct DecodedSRecord<'a> {
     data: &'a [u8],
 }
 
-/// Bytes of the address field; `None` for a type digit that is none.
+/// Bytes of the address field; `None` for a digit that is not a type.
 fn address_bytes(kind: u8) -> Option<usize> {
     match kind {
         b'0' | b'1' | b'4' | b'5' | b'9' => Some(2),
@@ -74,14 +74,14 @@ fn decode<'s>(text: &[u8], scratch: &'s mut Scratch) -> Option<DecodedSRecord<'s
     })
 }
 
-/// Length of the line that begins `ahead`, by its count field; a wrong one is found out when the line is decoded.
+/// Length of the line at the start of `ahead`, from its count field; a wrong one shows when the line is decoded.
 #[inline]
 fn line_length(ahead: &[u8]) -> Option<usize> {
     let count = hex::pair(*ahead.get(2)?, *ahead.get(3)?)?;
     Some(4 + 2 * usize::from(count))
 }
 
-/// Why `line.bytes[text]` is no record: the characters meant, and the problem.
+/// Why `line.bytes[text]` is not a record: the characters meant, and the problem.
 fn explain(line: &TextLine<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
     if line.length > LONGEST as u64 && text.len() > LONGEST {
         let problem = Problem::LongLine {
@@ -131,9 +131,9 @@ fn explain(line: &TextLine<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
 
 struct SRecordReader<'f> {
     findings: &'f mut Findings,
-    /// Data records; in salvage one for each kind, since a kind may be damage.
+    /// Data records; in salvage one builder for each kind, since a kind may be damaged.
     builders: [Builder; 3],
-    /// Which bits of the kind choose a builder: all in salvage, else none.
+    /// Which bits of the kind choose a builder: all in salvage, otherwise none.
     apart: u8,
     unit: u64,
     header: Option<Vec<u8>>,
@@ -154,7 +154,7 @@ impl SRecordReader<'_> {
         usize::from((kind - b'1') & self.apart)
     }
 
-    /// Address of a record of this kind that would go on where the last one ended.
+    /// Address of a record of this kind that would continue where the last one ended.
     fn next_address(&self, kind: u8) -> Option<u64> {
         let builder = self.builders.get(self.slot(kind))?;
         Some(builder.next_address()? / self.unit)
@@ -184,12 +184,12 @@ impl SRecordReader<'_> {
         }
     }
 
-    /// In salvage, the kind that most data records have is the file's: on others the type digit may be damaged, which no
-    /// checksum tells.
+    /// In salvage, the kind that most data records have is the file's: in the others the type digit may be damaged, which no
+    /// checksum shows.
     fn choose_kind(&mut self) -> Builder {
         let [one, two, three] = self.builders.each_mut();
         let all = [one, two, three];
-        // Of kinds that are equally frequent the one met first.
+        // Of kinds that are equally frequent, the one that came first.
         let first = self
             .data_kind
             .map_or(0, |k| usize::from((k - b'1') & self.apart));
@@ -235,7 +235,7 @@ impl SRecordReader<'_> {
         self.findings.suspect(Some(place), problem);
     }
 
-    /// Everything but data.
+    /// Everything except data.
     #[inline(never)]
     fn other_kind(
         &mut self,
@@ -314,7 +314,7 @@ impl SRecordReader<'_> {
         }
     }
 
-    /// Notes data where none belongs; false when the record can't be what it says.
+    /// Notes data where there should be none; false when the record can't be what it says.
     fn no_data(
         &mut self,
         line: &TextLine<'_>,
@@ -360,7 +360,7 @@ impl LineReader for SRecordReader<'_> {
 
     #[inline(always)]
     fn plain(&mut self, record: &DecodedSRecord<'_>, line: u64) -> bool {
-        // The first data record names the kind that all others have.
+        // The first data record decides the kind that all others should have.
         if self.data_kind != Some(record.kind) || self.findings.is_strict() {
             return false;
         }

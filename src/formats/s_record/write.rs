@@ -76,7 +76,7 @@ pub(super) fn write(
 /// One record, `S` to line end.
 #[inline]
 fn put(text: &mut HexText, kind: u8, address: &[u8], data: &[u8], line_end: &[u8]) {
-    // At most 255 by the checks on width and header.
+    // At most 255: width and header were checked.
     let count = (address.len() + data.len() + 1) as u8;
     let (mark, not) = ([b'S', kind], |sum: u8| !sum);
     match *address {

@@ -26,7 +26,7 @@ fn the_extension_tells_the_format_and_what_is_written_reads_back() {
         let error = save(&path, &chip(), &WriteOptions::default()).unwrap_err();
         assert_eq!(
             format!("{error:?}"),
-            format!("{}: the file name does not tell the format", path.display())
+            format!("{}: the file name does not say the format", path.display())
         );
         assert!(!path.exists());
     }

@@ -332,25 +332,25 @@ fn what_would_explain_a_damage_is_named() {
         let reading = read(&TekHex, text);
         reading.findings.list()[0].explanations.clone()
     };
-    let length = field("length", "14", "10", "as many follow");
+    let length = field("length", "14", "10", "that many bytes follow");
     assert_eq!(causes("%10", "%14"), [length]);
-    let goes_on = "it goes on where the record before it ended";
+    let goes_on = "it continues where the record before it ended";
     let address = field("address", "2103", "2003", goes_on);
     assert_eq!(causes("2003", "2103"), [address]);
-    let kind = field("type", "2", "6", "there is no type as it stands");
+    let kind = field("type", "2", "6", "there is no type in it");
     assert_eq!(causes("%106", "%102"), [kind]);
 }
 
 #[test]
 fn a_damaged_record_tells_what_is_missing() {
     let missing = |text: String| salvage(&TekHex, text).missing();
-    let names = || "line 2 is damaged, and names these addresses".to_owned();
+    let names = || "line 2 is damaged, and its digits name these addresses".to_owned();
     let wrong_byte = second_damaged(|second| second.replace("0102", "0502"));
     assert_eq!(missing(wrong_byte), [(0x2003, 0x2005, names())]);
     // A digit is lost, but the address goes on: the length is believed.
     let short = second_damaged(|second| second.replace("0102", "010"));
     assert_eq!(missing(short), [(0x2003, 0x2005, names())]);
-    // A record whose own digits don't agree, somewhere else: the gap between its neighbours tells.
+    // A record whose own digits don't agree, somewhere else: the hole between its neighbours tells.
     let elsewhere = second_damaged(|second| second.replace("2003", "4003").replace("0102", "010"));
     let gap = "line 2 is damaged".to_owned();
     assert_eq!(missing(elsewhere), [(0x2003, 0x2005, gap)]);

@@ -61,14 +61,14 @@ fn an_address_that_would_go_on_is_named() {
         "address",
         "8014",
         "8004",
-        "it goes on where the record before it ended",
+        "it continues where the record before it ended",
     );
     assert_eq!(causes(b":048014001415161722"), [wanted]);
 }
 
 #[test]
 fn a_length_is_named_when_as_many_bytes_follow() {
-    let wanted = field("length", "06", "04", "as many follow");
+    let wanted = field("length", "06", "04", "that many bytes follow");
     assert_eq!(causes(b":068004001415161722"), [wanted]);
 }
 
@@ -269,7 +269,7 @@ fn several_files_in_one_are_told_by_their_end_records() {
 fn other_formats_tell_the_same_way() {
     // The published worked examples, each with one damage.
     let reading = read(&tek_hex::TekHex, "%1551C3100202020202020\n");
-    let kind = field("type", "5", "6", "there is no type as it stands");
+    let kind = field("type", "5", "6", "there is no type in it");
     assert_eq!(reading.findings.list()[0].explanations, [kind]);
     let text =
         "S1130000285F245F2212226A000424290008237C2A\nS11300l0000200080008262900185381234l001813\n";
@@ -334,7 +334,7 @@ fn the_fields_of_an_s_record_are_named_whatever_its_kind() {
             name: "address",
             says: format!("{:0digits$X}", 0x504),
             wanted: format!("{:0digits$X}", 0x104),
-            because: "it goes on where the record before it ended",
+            because: "it continues where the record before it ended",
         };
         assert_eq!(causes(wrong), [address]);
         let counted = kind + 6;
@@ -344,7 +344,7 @@ fn the_fields_of_an_s_record_are_named_whatever_its_kind() {
             name: "length",
             says: format!("{:02X}", counted + 4),
             wanted: format!("{counted:02X}"),
-            because: "as many follow",
+            because: "that many bytes follow",
         };
         assert_eq!(causes(wrong), [length]);
     }

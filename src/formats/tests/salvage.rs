@@ -32,9 +32,9 @@ fn a_damaged_data_record_leaves_a_hole_that_is_named() {
     let reading = salvage(&intel_hex::IntelHex, lines.concat());
     let wanted = [(0x100, block(1).to_vec()), (0x120, block(3).to_vec())];
     assert_eq!(spans(&reading.image), wanted);
-    let why = "line 2 is damaged, and names these addresses".to_owned();
+    let why = "line 2 is damaged, and its digits name these addresses".to_owned();
     assert_eq!(reading.missing(), [(0x110, 0x11F, why)]);
-    // Its address is damaged too: the gap between its neighbours tells.
+    // Its address is damaged too: the hole between its neighbours tells.
     lines[1].replace_range(3..5, "0x");
     let reading = salvage(&intel_hex::IntelHex, lines.concat());
     assert_eq!(
@@ -159,7 +159,7 @@ fn sound_records_on_a_line_with_others_are_taken() {
         let is_it = |e: &Seen| matches!(e.3, Problem::AfterEnd { .. });
         assert!(reading.errors().iter().any(is_it), "{line}");
     }
-    // Text behind the end is no sign of damage, where no record is in it.
+    // Text after the end is no sign of damage, where no record is in it.
     let noted = lines.concat() + "last page\n";
     assert_eq!(salvage(&intel_hex::IntelHex, noted).errors(), []);
     // What is wrong with a record in the middle of a line is shown there.

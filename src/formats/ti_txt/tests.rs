@@ -55,8 +55,8 @@ fn line_ends_blanks_case_and_padding_of_any_kind_are_read_without_a_word() {
 #[test]
 fn strict_refuses_what_the_rules_do_not_have() {
     let untidy = |what| Problem::Untidy { what };
-    let full = "a line has 16 bytes, only the last of a section may have fewer";
-    let blanks = "bytes are parted by single blanks, and nothing else";
+    let full = "a line must have 16 bytes; only the last of a section may have fewer";
+    let blanks = "bytes must be separated by single blanks";
     for (text, error) in [
         (
             "@2000\n0a\nq\n",
@@ -341,7 +341,7 @@ fn the_address_form_bounds_addresses_and_sets_their_digits() {
     let error = refused(&TiTxt, &image, &how(AddressForm::Bits16));
     assert_eq!(
         error.to_string(),
-        "the image reaches 0x10000, and 16-bit addresses end at 0xFFFF"
+        "the image goes up to 0x10000, but 16-bit addresses end at 0xFFFF"
     );
 }
 

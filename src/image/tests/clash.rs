@@ -189,6 +189,6 @@ fn ways_to_settle_a_clash_and_byte_orders_parse_as_they_print() {
     assert_eq!("LAST".parse(), Ok(Clash::Last));
     assert_eq!(
         "both".parse::<Clash>().unwrap_err().to_string(),
-        "`both` stands where `refuse`, `same`, `first` or `last` must stand"
+        "`both` is not a way to settle a clash: write refuse, same, first or last"
     );
 }

@@ -58,7 +58,7 @@ fn a_vector_is_read_in_both_orders_and_all_widths() {
     };
     assert_eq!(
         pointer(&rom, broken).unwrap_err().to_string(),
-        "0x10000-0x10000 is a hole, and a vector needs every byte"
+        "0x10000 is a hole, but a vector needs every byte"
     );
     let too_far = Pointer {
         address: u64::MAX,

@@ -96,7 +96,7 @@ fn a_patch_for_another_version_is_refused_with_both_readings() {
     ];
     assert_eq!(
         refusal(&mut rom, |i| patch(i, &list)),
-        "at 0x7F11 stands 00 __, not 00 01: is this the right version of the image?"
+        "0x7F11 holds 00 __, not 00 01. Is this the right version?"
     );
     let over_the_top = [Patch {
         address: u64::MAX,
@@ -166,7 +166,7 @@ fn a_wrong_line_in_a_list_of_patches_is_named() {
         ),
         (
             "0x10 was now 02",
-            "line 1: there is no byte here: write pairs of hex digits, such as EA EA 4C0080, or text:HELLO",
+            "line 1: there are no bytes here: write pairs of hex digits, such as EA EA 4C0080, or text:HELLO",
         ),
         (
             "0x10 now 2",
@@ -174,7 +174,7 @@ fn a_wrong_line_in_a_list_of_patches_is_named() {
         ),
         (
             "0x10 now",
-            "line 1: there is no byte here: write pairs of hex digits, such as EA EA 4C0080, or text:HELLO",
+            "line 1: there are no bytes here: write pairs of hex digits, such as EA EA 4C0080, or text:HELLO",
         ),
     ] {
         let error = patch_list(text).unwrap_err().to_string();
@@ -208,7 +208,7 @@ fn a_mark_goes_over_filler_and_marks_but_not_over_data() {
     assert_eq!(put(&mut rom, 0, b"V3"), Ok(r(0, 1)));
     let said = refusal(&mut rom, |i| put(i, 3, b"V4"));
     assert!(
-        said.starts_with("the mark's place 0x0003-0x0004 holds data ("),
+        said.starts_with("there is data at the mark's place 0x0003-0x0004 ("),
         "{said}"
     );
     // A stored sum is no filler either, and a text no place for a sum.
@@ -238,6 +238,6 @@ fn a_list_may_name_places_and_has_equally_many_bytes() {
     let error = patch_list("0 now 00\n0x10 was A9 01 now EA").unwrap_err();
     assert_eq!(
         error.to_string(),
-        "line 2: the old bytes are 2 and the new ones 1, not equally many: write `0x7F10 was A9 00 now A9 01`"
+        "line 2: there are 2 old bytes and 1 new ones, which must be equally many: write `0x7F10 was A9 00 now A9 01`"
     );
 }

@@ -56,18 +56,21 @@ fn a_wrong_address_does_not_eat_all_memory() {
     let mut rom = image(0, &[1]);
     rom.put(LARGE + 2, vec![2], file("b.bin")).unwrap();
     let said = refusal(&mut rom, |i| fill(i, &[0xFF], None, Large::Refuse));
-    assert_eq!(said, "this makes 268435457 bytes, more than 268435456");
+    assert_eq!(said, "this makes 268,435,457 bytes, more than 268,435,456");
     assert!(Large::Refuse.check(LARGE).is_ok());
     assert!(Large::Allow.check(u64::MAX).is_ok());
     let said = refusal(&mut rom, |i| {
         pad(i, 1 << 40, PartBase::At(0), 0xFF, Large::Refuse)
     });
-    assert!(said.starts_with("this makes 1099243192317 bytes"), "{said}");
+    assert!(
+        said.starts_with("this makes 1,099,243,192,317 bytes"),
+        "{said}"
+    );
     let mut rom = image(0, &[1]);
     refusal(&mut rom, |i| {
         repeat(i, 1 << 40, PartBase::OfImage, Large::Refuse)
     });
-    // What is made counts, not what stands there: a copy of the whole, holes and all.
+    // What is made counts, not what is there: a copy of the whole, holes and all.
     rom.put(LARGE - 1, vec![2], file("b.bin")).unwrap();
     refusal(&mut rom, |i| {
         repeat(i, 4 * LARGE, PartBase::OfImage, Large::Refuse)
@@ -225,13 +228,13 @@ fn a_part_begins_where_the_image_does_only_when_that_is_aligned() {
             0xFF,
             Large::Refuse
         )),
-        "the image begins at 0x8001, which is no multiple of 16384"
+        "the image begins at 0x8001, which is not a multiple of the size (16,384 bytes)"
     );
 }
 
 #[test]
 fn what_does_not_fit_a_part_is_counted_and_named() {
-    // Three bytes stand in front of 0x8000, of which a hole takes one; the first is at 0x7FFC.
+    // Three bytes come before 0x8000, of which a hole takes one; the first is at 0x7FFC.
     let mut rom = image(0x8000, &[0; 4]);
     rom.put(0x7FFC, vec![1], file("early.hex")).unwrap();
     rom.put(0x7FFE, vec![2, 3], file("early.hex")).unwrap();
@@ -243,7 +246,7 @@ fn what_does_not_fit_a_part_is_counted_and_named() {
             0xFF,
             Large::Refuse
         )),
-        "3 bytes stand in front of 0x8000, the first is at 0x7FFC (early.hex)"
+        "there are 3 bytes before 0x8000; the first is at 0x7FFC (early.hex)"
     );
     let mut rom = image(0x8000, &[0; 4]);
     rom.put(0xC000, vec![1], file("late.hex")).unwrap();
@@ -255,7 +258,7 @@ fn what_does_not_fit_a_part_is_counted_and_named() {
             0xFF,
             Large::Refuse
         )),
-        "the image is 1 byte too long for 0x8000-0xBFFF, the last byte is at 0xC000 (late.hex)"
+        "the image is 1 byte too long for 0x8000-0xBFFF; the last byte is at 0xC000 (late.hex)"
     );
 }
 
@@ -288,7 +291,7 @@ fn only_powers_of_two_repeat() {
             PartBase::OfImage,
             Large::Refuse
         )),
-        "the image is 3 bytes, which is no power of two"
+        "the image has 3 bytes, which is not a power of two"
     );
     let mut rom = image(0, &[1, 2]);
     assert_eq!(
@@ -298,7 +301,7 @@ fn only_powers_of_two_repeat() {
             PartBase::OfImage,
             Large::Refuse
         )),
-        "the part is 12 bytes, which is no power of two"
+        "the part has 12 bytes, which is not a power of two"
     );
     refusal(&mut rom, |i| repeat(i, 1, PartBase::OfImage, Large::Refuse));
 }
@@ -343,12 +346,11 @@ fn nothing_wraps_around() {
     let mut rom = image(0x8000, &[1, 2]);
     assert_eq!(
         refusal(&mut rom, |i| relocate(i, -0x8001)),
-        "0x8000-0x8001 moved down by 0x8001 would begin below address 0: nothing wraps around, so choose another address"
+        "0x8000-0x8001 moved down by 0x8001 would begin below address 0: choose another address"
     );
     assert_eq!(
         refusal(&mut rom, |i| relocate_to(i, AddressRange::TOP)),
-        "0x8000-0x8001 moved up by 0xFFFFFFFFFFFF7FFE would end above the last 64-bit address: \
-         nothing wraps around, so choose another address"
+        "0x8000-0x8001 moved up by 0xFFFFFFFFFFFF7FFE would end above the last 64-bit address: choose another address"
     );
     for delta in [i128::MIN, i128::MAX, i128::from(u64::MAX), -0x8001] {
         refusal(&mut rom, |i| relocate(i, delta));

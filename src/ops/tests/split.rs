@@ -78,11 +78,11 @@ fn lanes_of_different_length_are_refused_with_figures() {
         .to_string();
     assert_eq!(
         said,
-        "lanes must be equally long, and lane 2 reaches to 0x0006 where lane 0 reaches to 0x0007"
+        "lanes must be equally long, but lane 2 goes up to 0x0006 and lane 0 up to 0x0007"
     );
     assert_eq!(
         split_lanes(&Image::new(), 17).unwrap_err().to_string(),
-        "17 lanes make no sense: a bus has 2 to 16"
+        "17 lanes are not possible: a bus has 2 to 16"
     );
     assert!(join_lanes(&[Image::new()]).is_err());
     assert!(split_lanes(&Image::new(), 1).is_err());
@@ -95,7 +95,7 @@ fn a_bank_too_long_is_refused_with_figures() {
         .to_string();
     assert_eq!(
         said,
-        "bank 1 has a byte at 0x0008, and a bank ends at 0x0007"
+        "bank 1 has a byte at 0x0008, but a bank ends at 0x0007"
     );
     let mut far = image(0, &[1]);
     far.put(4096 * 16, vec![1], file("b")).unwrap();

@@ -187,7 +187,7 @@ fn a_hole_in_the_range_is_named_unless_the_stamp_fills_it() {
     let stamp = Stamp::new(Algo::SUM16, vec![r(0, 6)], 2);
     assert_eq!(
         refusal(&mut rom, |i| stamp.put(i)),
-        "0x0004-0x0005 is a hole, and a sum needs every byte"
+        "0x0004-0x0005 is a hole, but a sum needs every byte"
     );
     let stamp = Stamp::new(Algo::SUM32, vec![r(0, 6)], 2);
     stamp.put(&mut rom).unwrap();
@@ -211,7 +211,7 @@ fn only_loaded_data_is_protected_from_a_stamp() {
     assert!(with(Source::Stamp("sum8".into())).is_ok());
     assert_eq!(
         with(file("monitor.hex")).unwrap_err(),
-        "the stamp's place 0x0002-0x0003 holds data (monitor.hex)"
+        "there is data at the stamp's place 0x0002-0x0003 (monitor.hex)"
     );
     for source in [
         Source::Patch,
@@ -300,7 +300,7 @@ fn a_balance_that_can_not_come_out_is_refused() {
     };
     assert_eq!(
         balance(Algo::SUM8, &[whole], 0x10, None),
-        "the stamp's place 0x0010-0x0010 is not inside the range, so nothing there can balance it"
+        "the stamp's place 0x0010 is not inside the range, so nothing there can balance it"
     );
     assert_eq!(
         balance(Algo::SUM16LE, &[whole], 0xF, None),
@@ -308,7 +308,7 @@ fn a_balance_that_can_not_come_out_is_refused() {
     );
     assert_eq!(
         balance(Algo::SUM16LE, &[whole], 3, None),
-        "the stamp's place 0x0003-0x0004 does not lie on a 2-byte word of the range"
+        "the stamp's place 0x0003-0x0004 is not on a 2-byte word of the range"
     );
     assert_eq!(
         balance(Algo::SUM8, &[whole, r(4, 7)], 5, None),
@@ -321,7 +321,7 @@ fn a_balance_that_can_not_come_out_is_refused() {
         };
         assert_eq!(
             balance(Algo::SUM8, &[whole], 5, Some(blank)),
-            "the stamp's place 0x0005-0x0005 can't balance the sum and count as other bytes too"
+            "the stamp's place 0x0005-0x0005 can't balance the sum and also count as other bytes"
         );
     }
     for algo in [Algo::SUM16, Algo::SUM32, Algo::CRC32, Algo::MD5] {
@@ -339,7 +339,7 @@ fn a_sum_needs_every_byte_of_its_range_and_whole_words() {
     rom.put(4, vec![3], file("b")).unwrap();
     assert_eq!(
         sum_over(&rom, Algo::SUM8, &[]).unwrap_err().to_string(),
-        "0x0002-0x0003 is a hole, and a sum needs every byte"
+        "0x0002-0x0003 is a hole, but a sum needs every byte"
     );
     assert_eq!(
         sum_over(&rom, Algo::SUM8, &[r(0, 1), r(4, 4)])

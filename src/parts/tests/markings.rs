@@ -106,7 +106,7 @@ fn letters_after_the_number_are_never_dropped_by_rule() {
     let said = find("27C512A").unwrap_err().to_string();
     assert_eq!(
         said,
-        "`27C512A` is not in the part table, and letters after a number can make it another part; nearest: 27C512"
+        "`27C512A` is not in the part table, and letters after a number can mean another part; nearest: 27C512"
     );
 }
 

@@ -49,7 +49,7 @@ fn a_sound_file_is_taken() {
     assert!(find("2816").is_err(), "the built-in table stays as it is");
     let second = catalogue.add_own("more.toml", SOUND).unwrap_err();
     assert!(
-        second.message.contains("is in the table already"),
+        second.message.contains("is already in the table"),
         "{second}"
     );
 }
@@ -109,7 +109,7 @@ fn errors_name_the_line_the_column_and_what_to_do() {
             "erased = 0xFF",
             "sector = 64\nerased = 0xFF",
             (8, 10),
-            "which has none",
+            "does not have them; leave it out",
         ),
         ("pins = 24", "pins = 25", (9, 8), "even number"),
         (
@@ -118,7 +118,7 @@ fn errors_name_the_line_the_column_and_what_to_do() {
             (10, 10),
             "24 pins listed for a part with 28",
         ),
-        ("\"A7\"", "\"A6\"", (10, 10), "A6 stands 2 times"),
+        ("\"A7\"", "\"A6\"", (10, 10), "A6 is there 2 times"),
         ("\"WE\"", "\"A11\"", (10, 10), "pin 21 carries A11"),
         ("\"VCC\"", "\"NC\"", (10, 10), "no pin carries VCC"),
         (
@@ -133,8 +133,13 @@ fn errors_name_the_line_the_column_and_what_to_do() {
         ("\"2816\"", "\"2716\"", (3, 8), "another name"),
         ("\"KF-16\"", "\"27c256\"", (4, 9), "another name"),
         ("\"KF-16\"", "\"2816\"", (4, 9), "another name"),
-        ("\"2816\"", "\"32K\"", (3, 8), "reads as a number"),
-        ("\"2816\"", "\"0x10-8000h\"", (3, 8), "reads as a number"),
+        ("\"2816\"", "\"32K\"", (3, 8), "could be read as a number"),
+        (
+            "\"2816\"",
+            "\"0x10-8000h\"",
+            (3, 8),
+            "could be read as a number",
+        ),
         ("\"2816\"", "\"../x\"", (3, 8), "expected up to 32 letters"),
         ("\"2816\"", "\"\"", (3, 8), "expected up to 32 letters"),
         (

@@ -40,7 +40,7 @@ fn what_is_not_the_whole_part_is_refused_in_its_place() {
         (
             "15 x",
             "14 x",
-            "sectors of 983040 bytes in all; the part has 1048576",
+            "sectors of 983,040 bytes in all; the part has 1,048,576",
         ),
         ("2 x 8K", "2 by 8K", "and found `2 by 8K`"),
         ("\"16K\"", "16384", "a text in quotes"),
@@ -48,7 +48,7 @@ fn what_is_not_the_whole_part_is_refused_in_its_place() {
         (
             "sector-flash",
             "eeprom",
-            "sectors for the kind eeprom, which has none",
+            "sectors for the kind eeprom, which does not have them; leave them out",
         ),
         ("pins = 44", "sector = 65536\npins = 44", "leave one out"),
         (

@@ -6,7 +6,7 @@ use super::{algo, sum};
 use crate::sums::*;
 
 /// Source: RFC 1071, section 3, numerical examples: the eight bytes sum to 2DDF0, which is DDF2 with the carries added
-/// back, and DDF2 again when the words are taken low byte first and the two bytes of the result exchanged.
+/// back, and DDF2 again when the words are taken low byte first and the two bytes of the result swapped.
 #[test]
 fn the_internet_sum_is_that_of_rfc_1071() {
     let bytes = [0x00, 0x01, 0xF2, 0x03, 0xF4, 0xF5, 0xF6, 0xF7];

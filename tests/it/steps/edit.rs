@@ -30,7 +30,7 @@ fn a_patch_overwrites_if_the_old_bytes_are_as_expected() {
     );
     assert_eq!(
         b.trouble("load chip.bin + patch 1 FF --was 03"),
-        "patch: at 0x0001 stands 02, not 03: is this the right version of the image?"
+        "patch: 0x0001 holds 02, not 03. Is this the right version?"
     );
     assert_eq!(
         b.told("load chip.bin + patch 3 'EA EA'"),
@@ -65,7 +65,7 @@ fn a_list_of_patches_lands_as_a_whole_or_not_at_all() {
     );
     assert_eq!(
         b.trouble("load chip.bin + patch --file other.txt"),
-        "patch: other.txt: line 2: at 0x0003 stands 04, not FF: is this the right version of the image?"
+        "patch: other.txt: line 2: 0x0003 holds 04, not FF. Is this the right version?"
     );
     assert_eq!(
         b.trouble("load chip.bin + patch --file none.txt"),
@@ -98,7 +98,7 @@ fn a_mark_is_text_in_a_place_of_its_own() {
     );
     assert_eq!(
         b.trouble("load chip.bin + mark 0 V1.0 --replace --length 3"),
-        "mark: the text has 4 bytes, its place 3: shorten it, or give it more --length"
+        "mark: the text has 4 bytes, but its place has only 3: shorten it, or give it more --length"
     );
     assert_eq!(
         b.trouble("load chip.bin + mark 0 '' --replace"),
@@ -136,15 +136,14 @@ fn a_date_comes_from_outside_and_never_from_the_clock() {
     assert_eq!(b.read("dated.bin")[1..11], *b"2000-02-29");
     assert_eq!(
         b.trouble("load chip.bin + mark 0 {date} --replace"),
-        "mark: {date} needs --date or the environment variable SOURCE_DATE_EPOCH: the clock is never asked, \
-         so that builds can be repeated"
+        "mark: {date} needs --date or the environment variable SOURCE_DATE_EPOCH: the date never comes from the clock, so that builds can be repeated"
     );
     for wrong in ["yesterday", "-1", "253402300800", ""] {
         let said = b.run_with(line, ("SOURCE_DATE_EPOCH", wrong));
         assert_eq!(said.code, 2, "{wrong}");
         assert!(
             said.err.contains(&format!(
-                "SOURCE_DATE_EPOCH is `{wrong}`, expected seconds since 1970-01-01"
+                "SOURCE_DATE_EPOCH is `{wrong}`; it must be seconds since 1970-01-01"
             )),
             "{}",
             said.err
@@ -175,8 +174,7 @@ fn words_in_braces_are_replaced_or_refused() {
     assert_eq!(&bytes[4..15], b"a{b}\\x41{n}");
     assert_eq!(
         b.trouble("load chip.bin + mark 8 'V {version}'"),
-        "mark: `{version}` in the text means nothing: known are {date} {name} {bank} {n} and every sum by its name, \
-         such as {sum16} or {crc32}; write {{ and }} for braces"
+        "mark: `{version}` in the text means nothing: use {date}, {name}, {bank}, {n} or a sum by its name, such as {sum16} or {crc32}; write {{ and }} for braces"
     );
     for lone in ["a{", "a}b", "{name", "{{}"] {
         let said = b.trouble(&format!("load chip.bin + mark 8 '{lone}'"));
@@ -187,7 +185,7 @@ fn words_in_braces_are_replaced_or_refused() {
     }
     assert_eq!(
         b.trouble("load chip.bin + mark 8 {bank}"),
-        "mark: {bank} is the bank of the address, and this address is in none"
+        "mark: {bank} is the bank of the address, but this address is not in a bank"
     );
     assert!(
         b.trouble("load chip.bin + keep 0-2 + mark 8 {sum16le}")
@@ -201,7 +199,7 @@ fn a_mark_over_loaded_data_has_to_be_asked_for() {
     let b = chip(&[0; 4]);
     assert_eq!(
         b.trouble("load chip.bin + mark 3 V1 + write out.bin"),
-        "mark: the mark's place 0x0003-0x0004 holds data (chip.bin): choose another place, or allow it with --replace"
+        "mark: there is data at the mark's place 0x0003-0x0004 (chip.bin): choose another place, or allow it with --replace"
     );
     assert!(!b.has("out.bin"));
     assert_eq!(b.bytes("load chip.bin + mark 3 V1 --replace"), b"\0\0\0V1");
@@ -277,7 +275,7 @@ fn a_stamp_can_bring_the_whole_to_a_target() {
         ),
         (
             "sum8 --at 3 --zero-sum --blank-as FF",
-            "leave --blank-as or --zero-sum out",
+            "leave out --blank-as or --zero-sum",
         ),
         (
             "sum8 --at 3 --zero-sum --target 256",
@@ -327,7 +325,7 @@ fn a_stamp_replaces_filler_and_older_stamps_but_no_data_unasked() {
     let b = chip(&[1, 2, 3, 4]);
     assert_eq!(
         b.trouble("load chip.bin + stamp sum16 --across 0-3 --at 3"),
-        "stamp: the stamp's place 0x0003-0x0004 holds data (chip.bin): choose another place, or allow it with --replace"
+        "stamp: there is data at the stamp's place 0x0003-0x0004 (chip.bin): choose another place, or allow it with --replace"
     );
     let filler = "load chip.bin + pad 8";
     assert_eq!(
@@ -338,7 +336,7 @@ fn a_stamp_replaces_filler_and_older_stamps_but_no_data_unasked() {
     );
     assert_eq!(
         b.trouble("load chip.bin + stamp sum16 --across 0-7 --at 6"),
-        "stamp: 0x0004-0x0005 is a hole, and a sum needs every byte: `fill` it first"
+        "stamp: 0x0004-0x0005 is a hole, but a sum needs every byte: `fill` it first"
     );
     b.ok("load chip.bin + split lanes 2 --names a,b + stamp sum8 --across 0-1 --at 2 --on b + write {name}.bin");
     assert_eq!(
@@ -353,8 +351,7 @@ fn a_stamp_that_does_not_fit_any_more_is_told() {
     let b = chip(&[1, 2, 3, 4, 5, 6, 7, 0]).raw("other.bin", &[9, 8]);
     let stale = |step: &str, place: &str, of: &str| {
         format!(
-            "warning: `{step}` has changed what the sum8 at {place} of {of} was made of, so it does not fit any more: \
-             `stamp` behind all changes\n"
+            "warning: `{step}` changed bytes that the sum8 at {place} of {of} covers, so the sum is now wrong: put `stamp` after all changes\n"
         )
     };
     let warned = |line: &str| {
@@ -493,7 +490,7 @@ fn each_bank_gets_a_stamp_of_its_own() {
         ),
         (
             "--at 2 --bank-size 255",
-            "a bank has 256 bytes at least, not 255",
+            "a bank has at least 256 bytes, not 255",
         ),
     ] {
         let line = format!("load a.bin + stamp sum16 --across 0-1 {line} --replace");

@@ -33,8 +33,7 @@ fn a_raw_file_begins_where_it_is_told_or_at_0() {
     );
     assert_eq!(
         b.trouble("load a.bin b.bin --at 0x8000"),
-        "load: a.bin and b.bin are both raw and would both begin at 0x8000: --follow puts the second behind the first, \
-         --apart makes two pieces, or give each its own `load --at`"
+        "load: a.bin and b.bin are both raw and would both begin at 0x8000: put the second after the first with --follow, make two pieces with --apart, or give each its own `load --at`"
     );
 }
 
@@ -71,7 +70,7 @@ fn options_for_raw_files_are_refused_for_others_with_what_to_do() {
         let word = option.split(' ').next().unwrap();
         assert_eq!(
             b.trouble(&format!("load a.hex {option}")),
-            format!("load: a.hex: {word} means nothing to intel-hex files{instead}")
+            format!("load: a.hex: {word} has no meaning for intel-hex files{instead}")
         );
     }
 }
@@ -84,7 +83,7 @@ fn the_format_can_be_named() {
     assert_eq!(b.bytes("load x.dat --as raw"), [1, 2]);
     assert!(
         b.trouble("load x.dat")
-            .starts_with("load: x.dat: neither the content nor the file name tells the format")
+            .starts_with("load: x.dat: the format can't be told from the content or the file name")
     );
     // A record file read as raw is what the user said, and odd enough for a warning.
     let told = b.told("load a.hex --as raw + write a.bin");
@@ -138,11 +137,13 @@ fn each_file_can_be_a_piece_called_by_its_stem() {
     );
     assert!(
         b.trouble("load a.bin b.bin --apart + load a.rom")
-            .starts_with("load: there are 2 pieces on the bench, so it is open where this belongs")
+            .starts_with(
+                "load: there are 2 pieces on the bench, but nothing says to which this belongs"
+            )
     );
     assert_eq!(
         b.trouble("load a.bin --name x + load b.bin --apart --name x"),
-        "load: two pieces would be called x: --name gives them other names"
+        "load: two pieces would have the name x: --name gives them other names"
     );
 }
 
@@ -179,7 +180,7 @@ fn a_different_entry_point_is_settled_or_warned_about() {
     let said = b.run("load a.hex b.hex + show");
     assert_eq!(
         said.err,
-        "warning: a names the entry point 0x0100, b names 0x0200: the first is kept; --entry settles it\n"
+        "warning: a names the entry point 0x0100, b names 0x0200: the first is kept; choose one with --entry\n"
     );
     assert_eq!(entry("load a.hex b.hex"), kept("0100"));
     assert_eq!(entry("load a.hex b.hex --entry first"), kept("0100"));

@@ -90,7 +90,7 @@ fn lanes_in_the_wrong_order_are_warned_about() {
         .raw("u8-even.bin", &[0]);
     assert_eq!(
         b.told("load u7-odd.bin u8-even.bin --apart + join lanes"),
-        "warning: u7-odd comes before u8-even, but lane 0 holds the even addresses: is the order right?\n"
+        "warning: u7-odd comes before u8-even, but lane 0 has the even addresses: is the order right?\n"
     );
     assert_eq!(
         b.told("load u8-even.bin u7-odd.bin --apart + join lanes + write both.bin"),
@@ -103,12 +103,12 @@ fn what_can_not_be_joined_is_told_why() {
     let b = Bench::new().raw("a.bin", &[1, 2]).raw("b.bin", &[3]);
     assert_eq!(
         b.trouble("load a.bin b.bin --apart + join lanes"),
-        "join: lanes must be equally long, and lane 1 reaches to 0x0000 where lane 0 reaches to 0x0001: \
+        "join: lanes must be equally long, but lane 1 goes up to 0x0000 and lane 0 up to 0x0001: \
          `pad` them to one size"
     );
     assert_eq!(
         b.trouble("load a.bin b.bin --apart + join banks 1"),
-        "join: bank 0 has a byte at 0x0001, and a bank ends at 0x0000: `relocate --to 0` it, or choose a larger size"
+        "join: bank 0 has a byte at 0x0001, but a bank ends at 0x0000: `relocate --to 0` it, or choose a larger size"
     );
     assert_eq!(
         b.trouble("load a.bin + join"),
@@ -122,11 +122,11 @@ fn names_fit_the_pieces_and_none_stands_twice() {
     let b = chip().raw("lane0.bin", &[9]);
     assert_eq!(
         b.trouble("load chip.bin + split lanes 2 --names even"),
-        "split: there are 2 lanes and 1 name: give one name for each"
+        "split: there are 2 lanes but 1 name: give one name for each"
     );
     assert_eq!(
         b.trouble("load chip.bin + split banks 8 --names a,b"),
-        "split: there are 1 bank and 2 names: give one name for each"
+        "split: there are 1 bank but 2 names: give one name for each"
     );
     assert_eq!(
         b.trouble("load chip.bin + split lanes 2 --names a,a"),
@@ -134,13 +134,13 @@ fn names_fit_the_pieces_and_none_stands_twice() {
     );
     assert_eq!(
         b.trouble("load lane0.bin chip.bin --apart + split lanes 2 --on chip"),
-        "split: two pieces would be called lane0: --names gives them other names"
+        "split: two pieces would have the name lane0: --names gives them other names"
     );
     assert_eq!(
         b.trouble(
             "load chip.bin + split lanes 4 --names a,b,c,d + join lanes --name d --on a --on b"
         ),
-        "join: two pieces would be called d: --name gives them other names"
+        "join: two pieces would have the name d: --name gives them other names"
     );
 }
 

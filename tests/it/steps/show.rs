@@ -142,6 +142,6 @@ fn what_is_shown_can_be_narrowed_to_one_piece() {
     }
     assert_eq!(
         b.trouble(&format!("{pieces} + show --on ghost")),
-        "show: no piece is called `ghost`; there is chip, holes"
+        "show: there is no piece called `ghost`; the pieces are chip, holes"
     );
 }

@@ -15,7 +15,7 @@ fn names_are_made_of_name_part_number_and_sums() {
     assert!(b.has("out/1-u2-0001-A505DF1B.rom"), "{out}");
     assert_eq!(
         b.trouble("load u1.bin u2.bin --apart + write x.rom"),
-        "write: there are 2 pieces (u1, u2) and one name: put {name} in it, or choose one with --on"
+        "write: there are 2 pieces (u1, u2) but one name: put {name} into it, or choose one with --on"
     );
     b.ok("load u1.bin u2.bin --apart + write only.rom --on u2");
     assert_eq!(b.read("only.rom"), [1]);
@@ -27,7 +27,7 @@ fn names_are_made_of_name_part_number_and_sums() {
     assert!(b.has("u2-2716.rom"));
     assert_eq!(
         b.trouble("load u2.bin + write {part}.rom"),
-        "write: u2 has no part, and {part} asks for it: `seat` gives it one, or `pad PART`; {name} needs none"
+        "write: {part} needs a part, but u2 has none: `seat` gives it one, or `pad PART`; {name} needs none"
     );
     // Finding: a name that comes from data wrote outside of the folder that was asked for.
     assert_eq!(
@@ -64,7 +64,7 @@ fn the_format_goes_by_the_name_or_as_told() {
     // 04+10+0A = 1E and so 100 - 1E = E2. The smallest form has no record for an entry point.
     assert_eq!(b.read_text("x.hex"), ":0400100001020304E2\n:00000001FF\n");
     assert!(b.trouble("load chip.hex + write noname").starts_with(
-        "write: the name noname does not tell the format: call it noname.bin, or name one with --as (intel-hex"
+        "write: the name noname does not say the format: name it noname.bin, or name one with --as (intel-hex"
     ));
     assert!(
         b.trouble("load chip.hex + write x.bin --as rom")
@@ -112,7 +112,7 @@ fn what_a_form_can_not_hold_is_refused_and_never_cut() {
             "write x.hex --per-record 256",
             "a record carries 1 to 255 data bytes",
         ),
-        ("write x.hex --per-record 0", "a size of 0 holds nothing"),
+        ("write x.hex --per-record 0", "a size can't be 0"),
         (
             "write x.s19 --per-record 255",
             "255 data bytes do not fit a record",
@@ -130,7 +130,7 @@ fn what_a_form_can_not_hold_is_refused_and_never_cut() {
     }
     assert_eq!(
         b.trouble("load chip.hex + patch 0x18 00 + write x.bin"),
-        "write: chip: x.bin: 0x0014-0x0017 is a hole (1 in all), and a raw file can't show holes: \
+        "write: chip: x.bin: 0x0014-0x0017 is a hole (1 in all), but a raw file can't contain holes: \
          `fill 0xFF` closes them, `keep` cuts down to one part"
     );
     assert!(!b.has("x.bin") && !b.has("x.hex") && !b.has("x.s19"));

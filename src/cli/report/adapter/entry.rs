@@ -3,10 +3,10 @@
 use crate::board::{Level, SocketsSpec};
 use crate::cli::report::size_text;
 
-/// What the socket is called in the entry; the board has a name of its own.
+/// The socket's name in the entry; the board has a name of its own.
 pub(super) const NAME: &str = "U1";
 
-/// The entry of a board file. What must be said and nobody has said is a remark there.
+/// The entry of a board file. What must still be said is a remark there.
 pub(super) fn board_entry(spec: &SocketsSpec) -> String {
     let mut lines = vec![
         (
@@ -55,7 +55,7 @@ pub(super) fn board_entry(spec: &SocketsSpec) -> String {
         lines.push((
             "# with",
             blank.into(),
-            "what unused cells hold; it must be said",
+            "the content of unused cells; it must be said",
         ));
     }
     let key = lines.iter().map(|(key, ..)| key.len()).max().unwrap_or(0);
@@ -70,7 +70,7 @@ pub(super) fn board_entry(spec: &SocketsSpec) -> String {
     out
 }
 
-/// The step that does the same; `None` where only a board file can say it, or something has to be said first.
+/// The step that does the same; `None` if only a board file can say it, or if something must be said first.
 pub(super) fn seat_step(spec: &SocketsSpec) -> Option<String> {
     let [window] = &spec.windows[..] else {
         return None;

@@ -7,7 +7,7 @@ use crate::board::{Adapter, AdapterPin, Feed, Fitting};
 use crate::cli::report::sheet::{COLOURS, RULES, short};
 use crate::parts::Pin;
 
-/// Sizes, in pixels: margin, a line of text, a pin's row, what stands beside a pin, a leg, the body.
+/// Sizes, in pixels: margin, a line of text, a pin's row, what is beside a pin, a leg, the body.
 const MARGIN: u32 = 20;
 const LINE: u32 = 20;
 const ROW: u32 = 26;
@@ -68,8 +68,8 @@ pub fn adapter_picture(plan: &Adapter) -> String {
 fn state(plan: &Adapter) -> &'static str {
     match plan.fitting {
         Fitting::AsItIs => "fits as it is",
-        Fitting::If(_) => "fits under conditions; else wire these pins so",
-        Fitting::Undecided => "undecided: no wire yet where a ? is",
+        Fitting::If(_) => "fits under conditions; otherwise wire these pins like this",
+        Fitting::Undecided => "undecided: no wire yet where there is a ?",
         Fitting::NeedsWiring => "needs wiring",
     }
 }
@@ -81,7 +81,7 @@ fn notes(plan: &Adapter) -> Vec<String> {
         "Grey: a level. Thin: sits where it belongs.".into(),
     ];
     if plan.pull_ups {
-        notes.push("Each data line has a resistor to VCC besides.".into());
+        notes.push("Each data line also has a resistor to VCC.".into());
     }
     notes.push("For reading in this board only. Never program here.".into());
     notes

@@ -87,9 +87,9 @@ fn wires(plan: &Adapter, style: Style) -> String {
                 style,
                 "",
                 match conditions.len() {
-                    1 => "If it is not so, keep that pin out of the socket, and wire it:",
+                    1 => "If this is not true, keep that pin out of the socket, and wire it:",
                     _ => {
-                        "Where one of these is not so, keep that pin out of the socket, and wire it:"
+                        "If one of these is not true, keep that pin out of the socket, and wire it:"
                     }
                 },
             );
@@ -159,7 +159,7 @@ fn other_pins(plan: &Adapter) -> Vec<String> {
             .map(|(pin, function)| format!("{pin} ({function})"))
             .collect();
         out.push(format!(
-            "Lead nowhere, pins of the socket: {}.",
+            "Not connected, pins of the socket: {}.",
             joined_by_and(&unused)
         ));
     }
@@ -200,7 +200,7 @@ fn content(report: &AdapterReport, style: Style) -> String {
     let is_made_so = plan.chip.kind == Kind::MaskRom;
     let text = match &content.seat {
         _ if is_made_so => {
-            "A mask ROM comes with its content. A board with this entry says how the bus sees it:"
+            "A mask ROM is made with its content. A board with this entry says how the bus sees it:"
                 .into()
         }
         Some(seat) => format!("The chip takes what `{seat}` makes, or a board with this entry:"),
@@ -211,7 +211,7 @@ fn content(report: &AdapterReport, style: Style) -> String {
     if !upper.is_empty() {
         let lines: Vec<String> = upper.iter().map(|line| format!("A{line}")).collect();
         let text = format!(
-            "The socket has no {} for the chip; `tied` or `banks` says which part of the chip the bus sees.",
+            "The socket does not have {} for the chip; `tied` or `banks` says which part of the chip the bus sees.",
             joined_by_and(&lines)
         );
         out += &paragraph(style, "", &text);

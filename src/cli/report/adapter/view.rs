@@ -7,11 +7,11 @@ use super::words::{CAUTIONS, deciding_sentence};
 use crate::board::{Adapter, AdapterPin, Condition, Feed, Fitting, Level, NoAdapter, Question};
 use crate::parts::{Part, Pin};
 
-/// What came of it.
+/// The result.
 pub enum AdapterOutcome {
     /// A plan.
     Plan(Box<Adapter>),
-    /// Wires alone don't do it.
+    /// Wires alone are not enough.
     Refused(NoAdapter),
 }
 
@@ -97,7 +97,7 @@ pub(super) struct EntryView {
 }
 
 impl AdapterReport {
-    /// What came of `chip` in a socket for `socket`, which the bus sees from `at`.
+    /// The result for `chip` in a socket for `socket`, which the bus sees from `at`.
     pub fn new(socket: &Part, chip: &Part, planned: AdapterOutcome, at: u64) -> Self {
         let mut report = Self {
             verdict: AdapterVerdict::Refused,

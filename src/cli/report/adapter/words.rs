@@ -1,4 +1,4 @@
-//! The sentences: what has to be true, what decides, what to be careful about.
+//! The sentences: what must be true, what decides, what to be careful about.
 
 use crate::board::{Adapter, Condition, Deciding, Level};
 use crate::parts::Pin;
@@ -89,11 +89,11 @@ fn wanted(plan: &Adapter, condition: &Condition) -> String {
     }
 }
 
-/// What decides besides the wires.
+/// What matters apart from the wires.
 pub(super) fn deciding_sentence(plan: &Adapter, deciding: &Deciding) -> String {
     match deciding {
         Deciding::SocketWiring => "Compare the socket with this plan, with a meter and without power: what is printed on a \
-                                   board or on the old chip does not tell how a socket is wired."
+                                   board or on the old chip does not say how a socket is wired."
             .into(),
         Deciding::SocketVoltages(holes) => format!(
             "Measure {} of the socket against GND, without the chip, in every state of the board: a voltage above VCC or \
@@ -105,18 +105,18 @@ pub(super) fn deciding_sentence(plan: &Adapter, deciding: &Deciding) -> String {
             pins(own)
         ),
         Deciding::HeldHigh(own) => format!(
-            "{} of the chip must be high all the time, so that nothing is written here; a wire to VCC does it.",
+            "{} of the chip must be high all the time, so that nothing is written here: use a wire to VCC.",
             first_upper(&named(own))
         ),
         Deciding::SelectOn { taken, held } => {
             let other = match (taken.1, held.1) {
                 (Pin::OutputEnable | Pin::OutputEnableVpp, _) => {
-                    "The time from select to data is mostly shorter so, and the chip draws its full current all the time; \
-                     the other way round it draws less between reads and answers later."
+                    "Like this the time from select to data is mostly shorter, but the chip draws its full current all the time. \
+                     The other way round it draws less between reads and answers later."
                 }
                 _ => {
-                    "The chip draws less current between reads so, and the time from select to data is mostly the longer \
-                     one; the other way round it is shorter, and the full current flows all the time."
+                    "Like this the chip draws less current between reads, but the time from select to data is mostly longer. \
+                     The other way round it is shorter, but the full current flows all the time."
                 }
             };
             format!(
@@ -125,33 +125,33 @@ pub(super) fn deciding_sentence(plan: &Adapter, deciding: &Deciding) -> String {
             )
         }
         Deciding::Written { pin } => format!(
-            "The socket has WE on pin {pin}: the board may write here. A part that is written lets its data lines go while \
-             WE is low; this chip does not see that WE, and drives against the processor if it is enabled then. See to it \
+            "The socket has WE on pin {pin}: the board may write here. A part that is written does not drive its data lines while \
+             WE is low. This chip does not get that WE, and drives against the processor if it is enabled then. Make sure \
              that the board never writes here."
         ),
         Deciding::ResetUnused { pin } => format!(
-            "The socket's RESET (pin {pin}) goes nowhere: the chip answers during a reset too."
+            "The socket's RESET (pin {pin}) is not connected: the chip answers during a reset too."
         ),
-        Deciding::Alone => "The socket is wired for open-collector outputs, and this chip drives both levels. It was said \
-                            that nothing else drives these lines while it answers: see that on the board's drawing."
+        Deciding::Alone => "The socket is wired for open-collector outputs, but this chip drives both levels. You said \
+                            that nothing else drives these lines while it answers: check that on the board's drawing."
             .into(),
-        Deciding::PullUps => "The chip has open-collector outputs: each data line needs a resistor to VCC, if the board has \
-                              none there. Its value follows from the data sheet and from the time that the lines may take."
+        Deciding::PullUps => "The chip has open-collector outputs: each data line needs a resistor to VCC, unless the board has \
+                              one there. Its value depends on the data sheet and on the time that the lines may take."
             .into(),
         Deciding::ThreeSupplies => "The chip has three supplies. VBB comes first and goes last (common practice; see its data \
-                                    sheet), and a chip that is turned round or in the wrong socket is destroyed at once. PGM, where it has one, is at \
+                                    sheet), and a chip that is turned round or in the wrong socket is destroyed at once. PGM, if it has one, is at \
                                     GND while it is read (from memory; see the data sheet)."
             .into(),
-        Deciding::Carrier => "The packages do not go into each other's sockets: the chip needs a carrier, and every pin a \
+        Deciding::Carrier => "The packages don't fit each other's sockets: the chip needs a carrier, and every pin a \
                               wire from there."
             .into(),
         Deciding::Repeated(times) => format!(
             "The socket has more address lines than the chip: the bus sees the chip {times} times, one after another."
         ),
         Deciding::AccessTime => "Access time: from address to data, and from select to data, the chip must not be slower \
-                                 than the board allows. The times of the old chip are what the board had."
+                                 than the board allows. The times of the old chip were fast enough for the board."
             .into(),
-        Deciding::Current => "Supply current: the highest in the chip's data sheet, against what the board has for this \
+        Deciding::Current => "Supply current: compare the highest in the chip's data sheet with what the board can give this \
                               socket."
             .into(),
         Deciding::Capacitor => {
@@ -179,8 +179,8 @@ fn first_upper(text: &str) -> String {
 pub(super) const CAUTIONS: [&str; 4] = [
     "For reading in this board only. Program the chip in a programmer, out of the board and out of any adapter like this.",
     "Power off, and wait until the supply is down, before a chip or a wire goes in or out. A chip turned round, or one pin \
-     off, is destroyed; the chip's pin 1 need not be the socket's.",
+     off, is destroyed. The chip's pin 1 is not always at the socket's pin 1.",
     "Mains and picture-tube voltages inside old machines can kill, long after the plug is out. Measuring with the power on \
      is for qualified people where local rules say so.",
-    "Earth yourself first: static destroys chips unseen. The makers' data sheets decide over everything said here.",
+    "Earth yourself first: static destroys chips and leaves no trace. The makers' data sheets come before everything said here.",
 ];

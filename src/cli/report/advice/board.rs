@@ -5,7 +5,7 @@ use std::error::Error;
 use crate::board::{BoardFault, BoardFileError, FileProblem, Wrong};
 use crate::cli::report::size_text;
 
-/// How a board is described, and so what its advice must look like.
+/// How a board is described, which decides what its advice looks like.
 #[derive(Clone, Copy)]
 enum Form {
     /// A file: `size = "16K"`.
@@ -15,7 +15,7 @@ enum Form {
 }
 
 impl Form {
-    /// A key and its value as they are written.
+    /// A key and its value in this form.
     fn set(self, key: &str, value: &str) -> String {
         match self {
             Form::File => format!("{key} = {value}"),
@@ -46,7 +46,7 @@ impl Form {
     }
 }
 
-/// What helps where the options of `seat` describe no sound board.
+/// What helps where the options of `seat` don't describe a valid board.
 pub(in crate::cli) fn for_options(fault: &BoardFault) -> Option<String> {
     wrong(&fault.wrong, Form::Options)
 }
@@ -80,25 +80,25 @@ fn file(problem: &FileProblem) -> Option<String> {
                     "a window has: at, size, from, banks, switch, by, tied, mirrored, space"
                 }
                 _ => {
-                    "sockets have: names, part, lanes, order, with, except, note, space, tied, wires, and window, or of the only window at, size, from, banks, switch, by, mirrored"
+                    "sockets have: names, part, lanes, order, with, except, note, space, tied, wires, and window, or for an only window at, size, from, banks, switch, by, mirrored"
                 }
             }
         }
         FileProblem::Missing { key, .. } => match *key {
             "sockets" => {
-                "a chip is a line `[[sockets]]` and below it names = [\"U7\"], part = \"27C256\" and at = 0x8000; `romloom new --board` prints a board to start from"
+                "describe a chip by a line `[[sockets]]` and below it names = [\"U7\"], part = \"27C256\" and at = 0x8000; `romloom new --board` prints a board to start from"
             }
-            "names" => "name each socket, as names = [\"U7\"]",
+            "names" => "name each socket, such as names = [\"U7\"]",
             "part" => {
-                "say what is in the sockets, as part = \"27C256\"; `romloom parts` lists them"
+                "say what is in the sockets, such as part = \"27C256\"; `romloom parts` lists them"
             }
-            "at" => "say at which address of the bus it begins, as at = 0x8000",
+            "at" => "say at which address of the bus it begins, such as at = 0x8000",
             _ => return None,
         },
         FileProblem::Value { key, .. } => match key.as_str() {
-            "except" => "a range is written as \"0x9000-0x90FF\", or as \"0x9000+256\"",
+            "except" => "write a range such as \"0x9000-0x90FF\" or \"0x9000+256\"",
             "banks" => {
-                "banks = 32 are positions 0 to 31; \"2\" is one position, \"32-63\" are several"
+                "banks = 32 means positions 0 to 31; \"2\" is one position, \"32-63\" are several"
             }
             _ => return None,
         },
@@ -117,22 +117,22 @@ fn file(problem: &FileProblem) -> Option<String> {
 fn wrong(wrong: &Wrong, form: Form) -> Option<String> {
     let advice = match wrong {
         Wrong::NoNames | Wrong::NoChip => match form {
-            Form::File => "name each socket, as names = [\"U7\"]",
-            Form::Options => "name each socket, as --names U7, or let --rows be 1 at least",
+            Form::File => "name each socket, such as names = [\"U7\"]",
+            Form::Options => "name each socket, such as --names U7, or give --rows 1 or more",
         },
-        Wrong::Reserved(_) => "call it as the board does, such as U7",
-        Wrong::NameTwice(_) => "a place without a chip is called -",
+        Wrong::Reserved(_) => "use the name on the board, such as U7",
+        Wrong::NameTwice(_) => "write - for a place without a chip",
         Wrong::Rows { names, lanes } => {
             let wanted = names.div_ceil(*lanes as usize) * *lanes as usize;
             return Some(format!(
-                "the names are one row after another, each of {lanes}; name {} more, - for a place without a chip",
+                "list one row after another, each of {lanes}; add {} more, - for a place without a chip",
                 wanted - names
             ));
         }
         Wrong::OrderOpen(_) => {
             "order = \"big\" where D8-D15 have the byte at the even address, as on a 68000; order = \"little\" where D0-D7 have it, as on an 8086"
         }
-        Wrong::NoErased(_) => "say what unused cells hold, as with = 0xFF",
+        Wrong::NoErased(_) => "say what unused cells contain, such as with = 0xFF",
         Wrong::NoWindow => {
             "say where a bus sees them: at = 0x8000, or with several windows window = [ { at = 0x8000, size = \"16K\", from = 0 } ]"
         }
@@ -149,7 +149,7 @@ fn wrong(wrong: &Wrong, form: Form) -> Option<String> {
         Wrong::Open { size: own, shown } => return Some(open(*own, *shown, form)),
         Wrong::Outside { store, .. } | Wrong::PastEnd { last: store, .. } => {
             return Some(format!(
-                "from is counted in bytes of these chips together, 0 to 0x{:04X}",
+                "from counts the bytes of these chips together, 0 to 0x{:04X}",
                 store.saturating_sub(u64::from(matches!(wrong, Wrong::Outside { .. })))
             ));
         }
@@ -164,6 +164,7 @@ fn wrong(wrong: &Wrong, form: Form) -> Option<String> {
             lines,
             block,
             bases,
+            ..
         } => return Some(misaligned((*at, *from), *lines, *block, *bases, form)),
         Wrong::NoBanks => return Some(form.set("banks", "4") + " for positions 0 to 3"),
         Wrong::BanksBackwards(first, last) => return Some(format!("banks = \"{last}-{first}\"")),
@@ -181,7 +182,8 @@ fn wrong(wrong: &Wrong, form: Form) -> Option<String> {
         Wrong::SwitchOpen(_) => "name them, the lowest bit first: switch = [\"A14\", \"A15\"]",
         Wrong::SizeOpen(_) => {
             return Some(
-                "say how much one position shows, as ".to_owned() + &form.set("size", "\"8K\""),
+                "say how much one position shows, such as ".to_owned()
+                    + &form.set("size", "\"8K\""),
             );
         }
         Wrong::LineTwice {
@@ -190,7 +192,7 @@ fn wrong(wrong: &Wrong, form: Form) -> Option<String> {
             missing,
         } => {
             return Some(format!(
-                "say onto which pin {letter}{missing} goes too: where {letter}{line} and {letter}{missing} are crossed, both pins are named"
+                "say to which pin {letter}{missing} goes too: if {letter}{line} and {letter}{missing} are crossed, name both pins"
             ));
         }
         Wrong::Held(pin) => {
@@ -201,10 +203,10 @@ fn wrong(wrong: &Wrong, form: Form) -> Option<String> {
         Wrong::NotShown { .. } => "give a range of the bus, inside a window of these sockets",
         Wrong::Clash { bank, .. } => match bank {
             Some(_) => {
-                "give each its own positions of the switch, as banks = \"0-31\" and banks = \"32-63\""
+                "give each its own positions of the switch, such as banks = \"0-31\" and banks = \"32-63\""
             }
             None => {
-                "where a switch decides, give each its banks; where one of them steps back, its except; where it is another bus, its space"
+                "if a switch decides, give each its banks; if one of them gives way, add except to it; if it is on another bus, add space"
             }
         },
         _ => return None,
@@ -226,12 +228,12 @@ fn open(own: u64, shown: u64, form: Form) -> String {
     );
     if own > 0 && shown % own == 0 && (shown / own).is_power_of_two() {
         let banks = form.set("banks", &(shown / own).to_string());
-        advice += &format!("; {banks} where a switch chooses");
+        advice += &format!("; {banks} if a switch chooses");
     }
     advice
 }
 
-/// Address and start that differ in lines that both go through.
+/// Address and start that differ in lines that both have.
 fn misaligned(
     (at, from): (u64, u64),
     lines: u32,
@@ -240,17 +242,17 @@ fn misaligned(
     form: Form,
 ) -> String {
     let base = |at: u64| form.set("at", &format!("0x{at:04X}"));
-    let mut advice = format!("{} or {} would do", base(bases.0), base(bases.1));
+    let mut advice = format!("use {} or {}", base(bases.0), base(bases.1));
     let off = at % block.max(1);
     let left = block - off;
-    // The part of the block that lies at this address, where the pins above it can be held.
+    // The part of the block at this address, if the pins above it can be held.
     let unit = block >> lines;
     let held = left.is_power_of_two() && off % left == 0 && unit > 0 && from % block == 0;
     if held && off > 0 {
         let first = (left / unit).checked_ilog2().unwrap_or(0);
         let levels = (first..lines).map(|pin| (pin, (off / unit) >> pin & 1));
         advice += &format!(
-            "; where the bus sees a part only: {} with {}, or with {}",
+            "; if the bus sees only a part: {} with {}, or with {}",
             form.set("size", &amount(left)),
             form.set("from", &amount(from + off)),
             form.tied(levels)
@@ -259,7 +261,7 @@ fn misaligned(
     advice
 }
 
-/// A number of bytes as a board file has it: `"16K"`, or plain where it is no whole number of K.
+/// A number of bytes in the form of a board file: `"16K"`, or plain if it is not a whole number of K.
 fn amount(bytes: u64) -> String {
     match bytes % 1024 == 0 && bytes > 0 {
         true => format!("\"{}\"", size_text(bytes)),
@@ -300,7 +302,7 @@ mod tests {
     fn a_base_that_does_not_fit_has_the_two_that_do_and_the_two_windows() {
         helps(
             "part = \"27C256\"\nat = 0xC000",
-            "at = 0x8000 or at = 0x10000 would do; where the bus sees a part only: size = \"16K\" with from = \"16K\", or \
+            "use at = 0x8000 or at = 0x10000; if the bus sees only a part: size = \"16K\" with from = \"16K\", or \
              with tied = { A14 = 1 }",
             &[
                 ("0xC000", "0x8000"),
@@ -311,7 +313,7 @@ mod tests {
         );
         helps(
             "part = \"27C256\"\nat = 0xE000",
-            "at = 0x8000 or at = 0x10000 would do; where the bus sees a part only: size = \"8K\" with from = \"24K\", or \
+            "use at = 0x8000 or at = 0x10000; if the bus sees only a part: size = \"8K\" with from = \"24K\", or \
              with tied = { A13 = 1, A14 = 1 }",
             &[
                 ("0xE000", "0xE000\nsize = \"8K\"\nfrom = \"24K\""),
@@ -323,7 +325,7 @@ mod tests {
         );
         assert_eq!(
             advice("part = \"27C256\"\nat = 0xA000"),
-            "at = 0x8000 or at = 0x10000 would do"
+            "use at = 0x8000 or at = 0x10000"
         );
     }
 
@@ -354,7 +356,7 @@ pins = 40
         helps(
             "part = \"27C256\"\nat = 0\nsize = \"8K\"",
             "from = 0 for the lowest bytes, from = \"24K\" for the highest; or tied with the level of each upper address \
-             pin; banks = 4 where a switch chooses",
+             pin; banks = 4 if a switch chooses",
             &[
                 ("\"8K\"", "\"8K\"\nfrom = 0"),
                 ("at = 0", "at = 0x6000\nfrom = \"24K\""),

@@ -37,7 +37,7 @@ fn case(error: &CaseError) -> Option<&'static str> {
 fn vote(error: &VoteError) -> Option<&'static str> {
     match error {
         VoteError::Length { .. } | VoteError::PartWord { .. } => {
-            Some("; take all reads with the same part chosen")
+            Some("; make all reads with the same part chosen")
         }
         _ => None,
     }
@@ -46,7 +46,7 @@ fn vote(error: &VoteError) -> Option<&'static str> {
 fn recovery(error: &RecoveryError) -> Option<&'static str> {
     match error {
         RecoveryError::None => {
-            Some("; check with `diagnose` whether a line is stuck or shorted, or a byte wrong")
+            Some("; `diagnose` shows whether a line is stuck or shorted, or a byte wrong")
         }
         RecoveryError::TooAlike => Some("; burn the pattern `random` and read that"),
         _ => None,

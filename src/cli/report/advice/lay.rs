@@ -9,13 +9,15 @@ pub fn of(error: &(dyn Error + 'static)) -> Option<String> {
     if let Some(error) = error.downcast_ref::<PutError>() {
         return match error {
             PutError::Nothing { .. } => Some("`show` says where the chips are seen".into()),
-            PutError::OtherChip { .. } => Some("give --on that one too, or none".into()),
+            PutError::OtherChip { .. } => {
+                Some("add --on for that chip too, or leave --on out".into())
+            }
             _ => None,
         };
     }
     if let Some(UnseatError::Unequal { .. }) = error.downcast_ref() {
         return Some(
-            "read the chip again; where one of them is right, `copy` makes the other equal before `unseat`".into(),
+            "read the chip again; if one of them is right, `copy` makes the other equal before `unseat`".into(),
         );
     }
     let error = error.downcast_ref::<LayError>()?;
@@ -36,12 +38,12 @@ pub fn of(error: &(dyn Error + 'static)) -> Option<String> {
             ))
         }
         LayError::NoBank { banks, .. } => Some(format!(
-            "say which with `load --for bank{}` or with --in-banks; there are {} to {}",
+            "name it with `load --for bank{}` or with --in-banks; there are {} to {}",
             banks.0, banks.0, banks.1
         )),
         LayError::Excepted { .. } => Some("move it, or correct the range".into()),
         LayError::Absent { .. } => Some(
-            "`load --for` with a socket's name takes the bytes of one chip as they are; --drop-outside drops what has none".into(),
+            "`load --for` with a socket's name takes the content of one chip unchanged; --drop-outside drops bytes without a chip".into(),
         ),
         LayError::NoSpace { known, .. } => Some(format!("it has {}", known.join(", "))),
         LayError::Programs { .. } => Some(

@@ -1,5 +1,5 @@
-//! What helps, for each fact that the library states. The library's errors say what is wrong; which step or option mends
-//! it is known here only.
+//! What helps, for each fact that the library reports. The library's errors say what is wrong; only this folder knows
+//! which step or option helps.
 
 mod adapter;
 mod board;

@@ -23,7 +23,7 @@ pub(super) fn of(error: &(dyn Error + 'static)) -> Option<String> {
         return of_write(error);
     }
     match error.downcast_ref::<ProofError>() {
-        Some(ProofError::NoReader { .. }) => Some("leave out --proof".into()),
+        Some(ProofError::NoReader { .. }) => Some("leave --proof out".into()),
         _ => None,
     }
 }
@@ -33,7 +33,7 @@ fn of_undetected(error: &Undetected) -> String {
     match error {
         Undetected::Several(names) => {
             let first = names.first().copied().unwrap_or("FORMAT");
-            format!("say which with --as, for instance --as {first}")
+            format!("say which with --as, such as --as {first}")
         }
         _ => {
             let readable = FORMATS.iter().filter(|f| f.can_read());
@@ -64,22 +64,22 @@ fn of_write(error: &WriteError) -> Option<String> {
         }
         WriteError::WidthUnit { unit, .. } => format!("choose a --per-record that {unit} divides"),
         WriteError::EntryUnit { .. } => "choose another with --entry, or --entry none".into(),
-        WriteError::UnitAndWord => "leave out --unit".into(),
+        WriteError::UnitAndWord => "leave --unit out".into(),
         WriteError::TooManyRecords { .. } => "choose a larger --per-record".into(),
-        WriteError::NoName { .. } => "--name NAME".into(),
+        WriteError::NoName { .. } => "add --name NAME".into(),
         _ => return None,
     })
 }
 
-/// What would keep this in the file.
+/// What would get this into the file.
 pub fn of_left_out(left_out: &LeftOut) -> Option<&'static str> {
     match left_out {
-        LeftOut::EntryOfForm { .. } => Some("--address-bits 20 or 32 carries it"),
+        LeftOut::EntryOfForm { .. } => Some("--address-bits 20 or 32 has a place for it"),
         _ => None,
     }
 }
 
-/// What to do about what is wrong in a file, where there is something better than "look at the line".
+/// What to do about what is wrong in a file, if there is something better than "look at the line".
 pub fn of_problem(problem: &Problem) -> Option<String> {
     Some(match problem {
         Problem::NoMark { .. } => {
@@ -122,7 +122,7 @@ pub fn of_problem(problem: &Problem) -> Option<String> {
             "the type digit is not under the checksum, so it may be damaged: compare with the source".into()
         }
         Problem::WideWord { digits, .. } => format!(
-            "if the file holds words of {} bytes, read it with --word {}",
+            "if the file has words of {} bytes, read it with --word {}",
             digits.div_ceil(2),
             digits.div_ceil(2)
         ),
@@ -132,7 +132,7 @@ pub fn of_problem(problem: &Problem) -> Option<String> {
             digits.div_ceil(2)
         ),
         Problem::NoAddress => {
-            "an address line is missing in front, or the file is of another format: name it with --as".into()
+            "an address line is missing before it, or the file is of another format: name it with --as".into()
         }
         Problem::NoPair { .. } | Problem::LongWord { .. } => {
             "a blank or a digit is lost or added: make the file anew, or send it again; if it is of another format, name it with --as".into()
@@ -141,32 +141,32 @@ pub fn of_problem(problem: &Problem) -> Option<String> {
             "the address is damaged: make the file anew, or send it again".into()
         }
         Problem::PastLast { .. } => {
-            "the address is damaged, or the program was placed too far up: look at its origin".into()
+            "the address is damaged, or the program was placed too high: check its origin".into()
         }
         Problem::Outside => {
             "if a record was meant, its first character is damaged or missing".into()
         }
         Problem::UnknownBits => {
-            "a ROM needs known bits: have the tool that wrote the file put a number there".into()
+            "a ROM needs known bits: let the tool that wrote the file put a number there".into()
         }
         Problem::OpenComment => {
-            "everything from here to the end of the file was passed over: close the comment".into()
+            "everything from here to the end of the file was skipped: close the comment".into()
         }
-        Problem::UnitAndWord => "leave out --unit".into(),
+        Problem::UnitAndWord => "leave --unit out".into(),
         Problem::NotElf => "name the file's format with --as".into(),
         Problem::ElfDamaged { .. } | Problem::CutOff { .. } | Problem::Swollen { .. } => {
             "make the file anew with the linker, or send it again".into()
         }
         Problem::NotExecutable { .. } => {
-            "give it to a linker that places it, as `ld -N -Ttext 0x8000 -o program.elf part.o` does, and load what comes out".into()
+            "let a linker place it, such as `ld -N -Ttext 0x8000 -o program.elf part.o`, and load the result".into()
         }
         Problem::NothingToLoad { .. } => {
-            "look at the linker script: nothing was placed in memory from the file".into()
+            "check the linker script: it places nothing of the file in memory".into()
         }
         Problem::OwnHeaders { .. } => {
             "a linker's page alignment does this: link with `ld -N`, or with a linker script whose segments name neither FILEHDR nor PHDRS, or load with --sections".into()
         }
-        Problem::NoPhysical { .. } => "to use the virtual ones, load with --virtual".into(),
+        Problem::NoPhysical { .. } => "load with --virtual to use the virtual ones".into(),
         _ => return None,
     })
 }
@@ -216,7 +216,7 @@ mod tests {
         };
         assert_eq!(
             written("intel-hex", 2, &[1], &by_words),
-            "the bytes at 0x0002-0x0002 don't fill whole words of 2: `fill` completes them, `relocate` moves them to a multiple of 2"
+            "the bytes at 0x0002 don't fill whole words of 2: `fill` completes them, `relocate` moves them to a multiple of 2"
         );
         let text = {
             let mut image = Image::from_bytes(0x100, vec![1], Source::Patch).expect("an image");
@@ -228,11 +228,11 @@ mod tests {
         };
         assert_eq!(
             text,
-            "0x0101-0x010F is a hole (1 in all), and a raw file can't show holes: `fill 0xFF` closes them, `keep` cuts down to one part"
+            "0x0101-0x010F is a hole (1 in all), but a raw file can't contain holes: `fill 0xFF` closes them, `keep` cuts down to one part"
         );
         assert_eq!(
             written("c-bytes", 2, &[1], &WriteOptions::default()),
-            "c-bytes needs a name for its array: --name NAME"
+            "c-bytes needs a name for its array: add --name NAME"
         );
     }
 
@@ -241,7 +241,7 @@ mod tests {
         let several = Undetected::Several(vec!["intel-hex", "s-record"]);
         assert_eq!(
             format!("{several}: {}", of(&several).expect("advice")),
-            "could be intel-hex or s-record: say which with --as, for instance --as intel-hex"
+            "could be intel-hex or s-record: say which with --as, such as --as intel-hex"
         );
         let advice = of(&Undetected::Nothing).expect("advice");
         for format in FORMATS {

@@ -1,4 +1,4 @@
-//! Which of the lists of advice knows an error.
+//! Which of the lists of advice has an entry for an error.
 
 use std::error::Error;
 
@@ -14,8 +14,8 @@ pub fn of(error: &(dyn Error + 'static)) -> Option<String> {
         .or_else(|| adapter::of(error))
 }
 
-/// A fact and what helps, as they are printed. Advice that begins with `;` goes on in the fact's own list, and lines of their own
-/// follow as they are.
+/// A fact and what helps, in printed form. Advice that begins with `;` continues the fact's own list; lines of their own
+/// follow unchanged.
 pub fn joined(fact: &str, advice: &str) -> String {
     match advice.starts_with([';', '\n']) {
         true => format!("{fact}{advice}"),

@@ -5,7 +5,7 @@ use std::error::Error;
 use crate::ops::{Measured, OpError};
 use crate::parts::{Doubt, PartHint, UnknownPart};
 
-/// What helps against an error of one of these rooms.
+/// What helps against an error of one of these folders.
 pub(super) fn of(error: &(dyn Error + 'static)) -> Option<String> {
     if let Some(error) = error.downcast_ref::<OpError>() {
         return op(error).map(str::to_owned);
@@ -18,8 +18,8 @@ pub(super) fn of(error: &(dyn Error + 'static)) -> Option<String> {
     })
 }
 
-/// What each part is that a marking may stand for, a line each, and then where to look. Of names that are only spelled
-/// alike the error has told enough.
+/// What each part is that a marking may mean, a line each, and then where to look. For names that are only spelled
+/// alike the error says enough.
 pub(super) fn part(error: &UnknownPart, look: &str) -> String {
     let width = |text: fn(&PartHint) -> &str| {
         let texts = error.candidates.iter().map(text);
@@ -52,11 +52,11 @@ fn op(error: &OpError) -> Option<&'static str> {
     Some(match error {
         OpError::Empty => "`load` something first",
         OpError::Large { .. } => {
-            "is an address wrong? `show` tells where the bytes are; --allow-large allows it"
+            "is an address wrong? `show` says where the bytes are; --allow-large allows it"
         }
         OpError::NoBase { .. } => "say where the part begins with --at",
         OpError::Before { .. } => "`drop` or `relocate` them",
-        OpError::Behind { .. } => "`keep` cuts it down, or take a larger part",
+        OpError::Behind { .. } => "cut it down with `keep`, or use a larger part",
         OpError::NotPowerOfTwo {
             what: Measured::Image,
             ..
@@ -73,8 +73,8 @@ fn op(error: &OpError) -> Option<&'static str> {
         OpError::NoRange => "name it with --across",
         OpError::BalanceOutside { .. } => "put it inside --across",
         OpError::BalanceAcrossWords { .. } => "words are counted from the first --across on",
-        OpError::BalanceTwice { .. } => "let no --across overlap another there",
-        OpError::BalanceBlank { .. } => "leave --blank-as or --zero-sum out",
+        OpError::BalanceTwice { .. } => "don't let one --across overlap another there",
+        OpError::BalanceBlank { .. } => "leave out --blank-as or --zero-sum",
         OpError::SpreadOverData { .. } => "--replace allows it to be overwritten",
         _ => return None,
     })
@@ -104,14 +104,14 @@ mod tests {
         for (error, sentence) in [
             (
                 OpError::Large { bytes: 1 << 30 },
-                "this makes 1073741824 bytes, more than 268435456: is an address wrong? `show` tells where the bytes are; --allow-large allows it",
+                "this makes 1,073,741,824 bytes, more than 268,435,456: is an address wrong? `show` says where the bytes are; --allow-large allows it",
             ),
             (
                 OpError::NoBase {
                     first: 0x8001,
                     size: 16384,
                 },
-                "the image begins at 0x8001, which is no multiple of 16384: say where the part begins with --at",
+                "the image begins at 0x8001, which is not a multiple of the size (16,384 bytes): say where the part begins with --at",
             ),
             (
                 OpError::Before {
@@ -120,7 +120,7 @@ mod tests {
                     count: 3,
                     origin: before,
                 },
-                "3 bytes stand in front of 0x8000, the first is at 0x7FFC (filler): `drop` or `relocate` them",
+                "3 bytes stand before 0x8000; the first is at 0x7FFC (filler): `drop` or `relocate` them",
             ),
             (
                 OpError::Behind {
@@ -129,11 +129,11 @@ mod tests {
                     count: 1,
                     origin: behind,
                 },
-                "the image is 1 byte too long for 0x0000-0x0003, the last byte is at 0x0004 (filler): `keep` cuts it down, or take a larger part",
+                "the image is 1 byte too long for 0x0000-0x0003; the last byte is at 0x0004 (filler): cut it down with `keep`, or use a larger part",
             ),
             (
                 OpError::Hole { hole: place, what },
-                "0x0002-0x0003 is a hole, and a sum needs every byte: `fill` it first",
+                "0x0002-0x0003 is a hole, but a sum needs every byte: `fill` it first",
             ),
             (
                 OpError::BrokenWord { word: 8, hole: 10 },
@@ -149,7 +149,7 @@ mod tests {
                     last: 6,
                     first_last: 7,
                 },
-                "lanes must be equally long, and lane 2 reaches to 0x0006 where lane 0 reaches to 0x0007: `pad` them to one size",
+                "lanes must be equally long, but lane 2 goes up to 0x0006 and lane 0 up to 0x0007: `pad` them to one size",
             ),
             (
                 OpError::OutsideBank {
@@ -157,25 +157,25 @@ mod tests {
                     address: 8,
                     last: 7,
                 },
-                "bank 1 has a byte at 0x0008, and a bank ends at 0x0007: `relocate --to 0` it, or choose a larger size",
+                "bank 1 has a byte at 0x0008, but a bank ends at 0x0007: `relocate --to 0` it, or choose a larger size",
             ),
             (
                 OpError::TextTooLong { has: 3, length: 2 },
-                "the text has 3 bytes, its place 2: shorten it, or give it more --length",
+                "the text has 3 bytes, but its place has only 2: shorten it, or give it more --length",
             ),
             (
                 OpError::StampOverData {
                     place,
                     origin: data.clone(),
                 },
-                "the stamp's place 0x0002-0x0003 holds data (filler): choose another place, or allow it with --replace",
+                "there is data at the stamp's place 0x0002-0x0003 (filler): choose another place, or allow it with --replace",
             ),
             (
                 OpError::MarkOverData {
                     place,
                     origin: data.clone(),
                 },
-                "the mark's place 0x0002-0x0003 holds data (filler): choose another place, or allow it with --replace",
+                "there is data at the mark's place 0x0002-0x0003 (filler): choose another place, or allow it with --replace",
             ),
             (
                 OpError::SpreadOverData {
@@ -183,7 +183,7 @@ mod tests {
                     address: 2,
                     origin: data,
                 },
-                "bank 1 holds other data at 0x0002 (filler): --replace allows it to be overwritten",
+                "bank 1 has other data at 0x0002 (filler): --replace allows it to be overwritten",
             ),
             (
                 OpError::NoRange,
@@ -195,15 +195,15 @@ mod tests {
             ),
             (
                 OpError::BalanceAcrossWords { place, word: 2 },
-                "the stamp's place 0x0002-0x0003 does not lie on a 2-byte word of the range: words are counted from the first --across on",
+                "the stamp's place 0x0002-0x0003 is not on a 2-byte word of the range: words are counted from the first --across on",
             ),
             (
                 OpError::BalanceTwice { place },
-                "the stamp's place 0x0002-0x0003 is in more than one of the ranges, so it would count twice: let no --across overlap another there",
+                "the stamp's place 0x0002-0x0003 is in more than one of the ranges, so it would count twice: don't let one --across overlap another there",
             ),
             (
                 OpError::BalanceBlank { place },
-                "the stamp's place 0x0002-0x0003 can't balance the sum and count as other bytes too: leave --blank-as or --zero-sum out",
+                "the stamp's place 0x0002-0x0003 can't balance the sum and also count as other bytes: leave out --blank-as or --zero-sum",
             ),
         ] {
             assert_eq!(told(&error), sentence);
@@ -218,11 +218,11 @@ mod tests {
         let size = |what| OpError::NotPowerOfTwo { what, size: 3 };
         assert_eq!(
             told(&size(Measured::Image)),
-            "the image is 3 bytes, which is no power of two: `pad` it to one first"
+            "the image has 3 bytes, which is not a power of two: `pad` it to one first"
         );
         assert_eq!(
             told(&size(Measured::Part)),
-            "the part is 3 bytes, which is no power of two"
+            "the part has 3 bytes, which is not a power of two"
         );
         assert_eq!(
             told(&OpError::Empty),

@@ -114,7 +114,7 @@ fn links_of(board: &Board, number: usize, store: usize, window: &Window) -> Vec<
     }
 }
 
-/// What a window shows in these banks, row by row; of many pieces what lies between the first and the last.
+/// What a window shows in these banks, row by row; of many ranges what is between the first and the last.
 fn pieces(store: &Store, window: &Window, banks: &[Option<u64>]) -> Vec<(u32, AddressRange)> {
     let mut all: Vec<(u32, AddressRange)> = Vec::new();
     for bank in banks {

@@ -19,7 +19,7 @@ const ADDRESSES: u32 = 76;
 const COLUMN: u32 = 150;
 const BANDS: u32 = 130;
 const CHIP: u32 = 220;
-/// Bands of one window; more lie on each other and are drawn fainter.
+/// Bands of one window; more are drawn on top of each other, and fainter.
 const MOST_BANDS: usize = 12;
 /// Names in one segment of a bus.
 const MOST_NAMES: usize = 4;
@@ -71,7 +71,7 @@ pub fn board_picture(board: &Board, title: &str) -> String {
                 @for chip in &boxes { (chip_drawn(chip, &links, chips_x)) }
                 rect x=(MARGIN) y=(bottom + 28) width="30" height="16" fill="url(#hollow)" {}
                 rect.frame x=(MARGIN) y=(bottom + 28) width="30" height="16" {}
-                text x=(MARGIN + 42) y=(bottom + 41) { "on a bus: nothing of these chips answers; in a chip: no bus sees it" }
+                text x=(MARGIN + 42) y=(bottom + 41) { "on a bus: none of these chips answers; in a chip: no bus sees it" }
             }
         }
         "\n"

@@ -88,7 +88,10 @@ impl BoardReport {
         }
         facts.extend(window.except.iter().map(|range| {
             let bytes = amount(len(*range));
-            format!("but {} ({bytes}) is something else", range.text(w))
+            format!(
+                "except {} ({bytes}), where something else answers",
+                range.text(w)
+            )
         }));
         self.shows(window, w, &mut facts);
         facts
@@ -102,7 +105,7 @@ impl BoardReport {
         }
         let one_each = shows.windows(2).all(|pair| pair[0].bank != pair[1].bank);
         let told: Vec<&ShownView> = match one_each && shows.len() > FEW {
-            // The first two and the last say how it goes on.
+            // The first two and the last show the pattern.
             true => shows[..2].iter().chain(shows.last()).collect(),
             false => shows.iter().take(FEW).collect(),
         };
@@ -213,7 +216,7 @@ pub(super) fn amount(bytes: u64) -> String {
     }
 }
 
-/// `A13 to A17` where they follow one another, else each.
+/// `A13 to A17` if they follow one another, otherwise each.
 fn pins(pins: &[String]) -> String {
     let number = |pin: &String| pin.strip_prefix('A')?.parse::<u8>().ok();
     let follow = pins.windows(2).all(|pair| {

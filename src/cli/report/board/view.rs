@@ -12,7 +12,7 @@ const MOST: usize = 1024;
 /// A board.
 #[derive(Serialize)]
 pub struct BoardReport {
-    /// What it is called; may be empty.
+    /// Its title; may be empty.
     pub(super) title: String,
     /// The buses that see something, `cpu` first.
     pub(super) buses: Vec<BusView>,
@@ -44,7 +44,7 @@ pub(super) struct WindowView {
     pub banks: Option<RangeView>,
     /// What switches them, in words; may be empty.
     pub by: String,
-    /// Pins that the switch sets, the position's lowest bit first; `/` in front of a complement.
+    /// Pins that the switch sets, the position's lowest bit first; `/` before a complement.
     pub switch: Vec<String>,
     /// Address pins that are held, such as `A15=1`, or `A15=any` for an open one.
     pub tied: Vec<String>,
@@ -88,9 +88,9 @@ pub(super) struct SocketView {
     pub data_lines: RangeView,
     /// Which byte of a 16-bit word has the lower bus address; of wider or other chips, what names the data lines.
     pub order: &'static str,
-    /// What unused cells hold.
+    /// The content of unused cells.
     pub filler: u8,
-    /// What is soldered otherwise than its name says.
+    /// Pins on which another line is soldered than their name says.
     pub wires: Vec<WireView>,
     /// A remark; may be empty.
     pub note: String,
@@ -107,7 +107,7 @@ pub(super) struct SocketView {
 pub(super) struct WireView {
     /// `A12`, `D3`.
     pub pin: String,
-    /// The same of the line, `/` in front of a complement.
+    /// The same of the line, `/` before a complement.
     pub line: String,
 }
 
@@ -197,7 +197,7 @@ fn window_view(board: &Board, number: usize, window: &Window) -> WindowView {
         let complement = if inverted { "/" } else { "" };
         match pin < lines {
             true => format!("{complement}A{pin}"),
-            // It is no pin of a chip: it selects among them.
+            // This is not a pin of a chip: it selects among chips.
             false => format!("{complement}select{}", pin - lines),
         }
     };

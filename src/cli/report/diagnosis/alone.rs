@@ -1,4 +1,4 @@
-//! What a read tells by itself, for people and for scripts.
+//! What a read alone shows, for people and for scripts.
 
 use serde::Serialize;
 
@@ -19,7 +19,7 @@ use crate::wiring::Width;
 /// Smaller reads are not expected to have banks.
 const SHOWS_BANKS: u64 = 8 * 1024;
 
-/// What a read comes to without a wanted image.
+/// The answer about a read without a wanted image.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum AloneAnswer {
@@ -31,14 +31,14 @@ pub enum AloneAnswer {
     Wavers,
 }
 
-/// What a read tells by itself.
+/// What a read alone shows.
 #[derive(Serialize)]
 pub struct AloneReport {
     /// Names of the reads.
     pub reads: Vec<String>,
     /// The part, when known.
     pub part: Option<String>,
-    /// What it comes to.
+    /// The answer.
     pub verdict: AloneAnswer,
     /// Bytes of the read, or of the majority of the reads.
     pub bytes: u64,
@@ -48,9 +48,9 @@ pub struct AloneReport {
     pub candidates: Vec<CandidateView>,
     /// Bytes after which the content only repeats.
     pub repeats_after: Option<u64>,
-    /// The range after the content that is all of one value, where there is one.
+    /// The range after the content that has only one value, if there is one.
     pub blank_after: Option<BlankView>,
-    /// Bytes of the smallest chip that holds it all, where it is smaller.
+    /// Bytes of the smallest chip with room for everything, if that is smaller.
     pub smallest: Option<u64>,
     /// Longer runs of one value.
     pub blank: Vec<BlankView>,
@@ -58,7 +58,7 @@ pub struct AloneReport {
     pub banks: Option<BanksView>,
     /// Stored sums that fit, when they were asked for.
     pub sums: Option<Vec<SumView>>,
-    /// What would settle what is suspicious, as sentences.
+    /// What would decide about what is suspicious, as sentences.
     pub to_settle: Option<String>,
     #[serde(skip)]
     width: Width,
@@ -76,7 +76,7 @@ pub struct BlankView {
 }
 
 impl AloneReport {
-    /// The picture of a read of so many bytes, the first at this address, and of the vote that it came from.
+    /// The picture of a read of this many bytes, the first at this address, and of the vote that it came from.
     pub fn new(
         reads: &[String],
         found: &Alone,
@@ -133,7 +133,7 @@ impl AloneReport {
             banks: None,
             sums: None,
             to_settle: lines.then(|| {
-                "Small, repeated and regular content looks the same as bad lines: give the wanted \
+                "Small, repeated and regular content looks the same as bad lines. Add the wanted \
                  image with --wanted, or burn the pattern `telltale` into a chip of the same kind \
                  and read it in the same socket."
                     .into()
@@ -169,7 +169,7 @@ impl AloneReport {
             [] => String::new(),
         };
         let bytes = plural(self.bytes, "byte");
-        format!("{reads}: {bytes}, nothing to hold them against\n")
+        format!("{reads}: {bytes}, nothing to compare them with\n")
     }
 
     /// What wavers, when the reads are not all the same.
@@ -216,13 +216,13 @@ impl AloneReport {
         let w = address_width(self.blank.last().map_or(0, |run| run.range.last));
         if let Some(end) = &self.blank_after {
             out.push(format!(
-                "From {:0w$X} to the end all is {:02X}.",
+                "From {:0w$X} to the end everything is {:02X}.",
                 end.range.first, end.byte
             ));
         }
         if let Some(smallest) = self.smallest {
             out.push(format!(
-                "The smallest chip that holds it all has {}.",
+                "The smallest chip with room for all of it has {}.",
                 size(smallest)
             ));
         }
@@ -240,7 +240,7 @@ impl AloneReport {
         }
         if let Some(bits) = self.banks.as_ref().and_then(|banks| banks.gain_bits) {
             out.push(format!(
-                "With these banks the read takes {} bits less to say than without.",
+                "With these banks the read takes {} bits less to describe than without.",
                 thousands(bits)
             ));
         }
@@ -256,7 +256,7 @@ impl AloneReport {
             .take(MOST)
         {
             // The heading says it already.
-            let place = sentence(equal.look_next.under_heading());
+            let place = equal.look_next.clone();
             if !out.contains(&place) {
                 out.push(place);
             }
@@ -264,7 +264,7 @@ impl AloneReport {
         let wrong = self.sums.iter().flatten().any(|sum| !sum.fails.is_empty());
         if wrong {
             out.push(
-                "A bank whose stored sum does not fit was changed after it was stamped, never \
+                "A bank whose stored sum does not fit was changed after it was stamped, was never \
                  stamped, or reads wrong: read it again before you trust it."
                     .into(),
             );

@@ -18,9 +18,9 @@ pub struct BanksView {
     pub size: u64,
     /// How many.
     pub count: usize,
-    /// Bits by which the read is shorter to say with them; null when the size was given.
+    /// How many bits shorter they make the description of the read; null when the size was given.
     pub gain_bits: Option<u64>,
-    /// Other sizes that would do as well.
+    /// Other sizes that are as good.
     pub or: Vec<u64>,
     /// Banks of one byte throughout.
     pub blank: Vec<BlankBank>,
@@ -50,7 +50,7 @@ pub struct CommonView {
     pub banks: Vec<usize>,
 }
 
-/// A sum that the read holds of itself.
+/// A sum of the read that is stored in the read.
 #[derive(Serialize)]
 pub struct SumView {
     /// Which sum.
@@ -142,9 +142,10 @@ impl BanksView {
         for common in self.common.iter().take(MOST) {
             let RangeView { first, last } = common.place;
             out.push(format!(
-                "{} {} in common, at {first:0w$X}-{last:0w$X} of each.",
+                "{} {} in common, at {} of each.",
                 have(&common.banks),
-                plural(last - first + 1, "byte")
+                plural(last - first + 1, "byte"),
+                common.place.text(w)
             ));
         }
         if self.common.len() > MOST {
@@ -156,7 +157,7 @@ impl BanksView {
         if out.len() == 1 {
             out[0] = out[0].replace(':', ".");
             out.push(
-                "None of them is blank, no two are the same, and they have no block in common."
+                "None of them is blank, no two are the same, and no block is in more than one."
                     .into(),
             );
         }
@@ -206,7 +207,7 @@ impl SumView {
         };
         let of = match self.range {
             "before" => "all bytes before it",
-            _ => "all bytes, its own as 00",
+            _ => "all bytes, with its own as 00",
         };
         let w = address_width(self.place.last);
         let RangeView { first, last } = self.place;
@@ -224,7 +225,7 @@ impl SumView {
             fails => format!("; it does not fit in {}", numbered(fails)),
         };
         format!(
-            "A stored {}{complement} of {of} fits{order}, {place}, {} bits over chance{fails}.",
+            "A stored {}{complement} of {of} fits{order}, {place}, {} bits better than chance{fails}.",
             self.algo,
             thousands(self.bits)
         )

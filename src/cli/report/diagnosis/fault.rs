@@ -1,4 +1,4 @@
-//! Faults by the names that scripts know them by.
+//! Faults by the names that scripts use.
 
 use serde::Serialize;
 

@@ -1,10 +1,10 @@
-//! What is known about a chip beside its bytes.
+//! What is known about a chip apart from its bytes.
 
 use crate::faults::{Names, Sentences};
 use crate::parts::Part;
 use crate::wiring::{Line, Width};
 
-/// What is known about a chip beside its bytes.
+/// What is known about a chip apart from its bytes.
 #[derive(Clone, Copy, Default)]
 pub struct Known<'a> {
     /// The part.
@@ -27,7 +27,7 @@ impl Known<'_> {
         }
     }
 
-    /// What is said with the names that are known.
+    /// The sentences, with the names that are known.
     pub fn said(&self, say: impl FnOnce(&Names) -> Sentences) -> Sentences {
         let pin = |line| self.pin(line);
         let names = Names::new(&pin).others(self.others).cousins(self.cousins);

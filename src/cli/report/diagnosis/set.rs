@@ -1,4 +1,4 @@
-//! The verdict on the chips of one board: what they come to together, then each.
+//! The verdict on the chips of one board: all together, then each.
 
 use serde::Serialize;
 
@@ -7,11 +7,11 @@ use super::view::{DiagnosisAnswer, DiagnosisReport, explained, sure};
 use crate::cli::report::document::Report;
 use crate::cli::report::style::Style;
 use crate::cli::report::unpaired::Unpaired;
-use crate::cli::report::verdict::{Paragraph, sentence, verdict};
+use crate::cli::report::verdict::{Paragraph, verdict};
 use crate::faults::SetVerdict;
 use crate::prose::thousands;
 
-/// What the chips of a set come to, together.
+/// The answer about the chips of a set together.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum SetAnswer {
@@ -25,14 +25,14 @@ pub enum SetAnswer {
     InCommon,
     /// Every chip is another version.
     OtherVersion,
-    /// Each for itself.
+    /// Each chip separately.
     EachForItself,
 }
 
 /// The verdict on a set.
 #[derive(Serialize)]
 pub struct SetReport {
-    /// What they come to together.
+    /// The answer about all together.
     pub verdict: SetAnswer,
     /// What is said about all of them, as sentences without a full stop.
     pub findings: Vec<String>,
@@ -58,14 +58,14 @@ impl SetReport {
         known: Known<'_>,
     ) -> Self {
         let name = |n: usize| chips[n].reads.join(", ");
-        let labels = "Compare the labels and the sockets: put each chip where it belongs, and read them once more.";
+        let labels = "Compare the labels and the sockets, put each chip where it belongs, and read them once more.";
         let (answer, findings, look_next) = match found {
             SetVerdict::AllAsWanted => (
                 SetAnswer::AllAsWanted,
                 vec!["Every chip is as wanted".to_owned()],
                 vec![
-                    "The chips are right: look elsewhere, at the sockets, the supply, the select lines and what is around \
-                     them. A swap or inversion inside the programmer that burned them cancels when they are read there."
+                    "The chips are right. Look elsewhere: at the sockets, the supply, the select lines and the parts around \
+                     them. A programmer that swaps or inverts lines hides this when it reads what it burned itself."
                         .to_owned(),
                 ],
             ),
@@ -86,7 +86,7 @@ impl SetReport {
                     name(of)
                 )],
                 vec![format!(
-                    "One chip was read twice, or burned twice: read {} once more. {labels}",
+                    "One chip was read twice, or burned twice. Read {} once more. {labels}",
                     name(chip)
                 )],
             ),
@@ -102,14 +102,14 @@ impl SetReport {
                         "Look first at what these reads had in common: the reader's socket and its adapter, and the board only \
                          if the chips were read in it."
                             .to_owned(),
-                        sentence(said.look_next.under_heading()),
+                        said.look_next.clone(),
                     ],
                 )
             }
             SetVerdict::OtherVersion => (
                 SetAnswer::OtherVersion,
-                vec!["Every chip is another version: some stretches are written anew, and all else is as wanted".to_owned()],
-                vec!["Compare the version on the labels with the one that you hold the reads against.".to_owned()],
+                vec!["Every chip is another version: some stretches are new, and everything else is as wanted".to_owned()],
+                vec!["Compare the version on the labels with the version of the wanted images.".to_owned()],
             ),
             _ => (
                 SetAnswer::EachForItself,
@@ -209,7 +209,7 @@ fn row(chip: &DiagnosisReport) -> String {
                 .map_or(0, |first| first.equals.len() - 1);
             let or = match more {
                 0 => "",
-                _ => ", or what reads the same",
+                _ => ", or another cause that reads the same",
             };
             format!(
                 "{} bytes differ; {}: {}{or}",
@@ -219,7 +219,7 @@ fn row(chip: &DiagnosisReport) -> String {
             )
         }
         (_, None) => format!(
-            "{} bytes differ; nothing known explains it",
+            "{} bytes differ; none of the known faults explains it",
             thousands(differ)
         ),
     }

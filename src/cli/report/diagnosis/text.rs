@@ -61,7 +61,7 @@ impl DiagnosisReport {
     pub(in crate::cli::report) fn compared_in_words(&self) -> String {
         let mut out = match &self.differences {
             None => format!(
-                "{}, nothing to hold them against",
+                "{}, nothing to compare them with",
                 plural(self.bytes, "byte")
             ),
             Some(d) if d.bytes == 0 => {
@@ -107,7 +107,7 @@ impl DiagnosisReport {
         let answer = match &first[..] {
             [one] => vec![full(one)],
             some => listed(
-                "One of these, which read the same, the usual cause first:",
+                "One of these; they read the same, and the usual cause is first:",
                 some,
             ),
         };
@@ -123,10 +123,10 @@ impl DiagnosisReport {
                 out.extend(all.iter().map(full));
                 return out;
             }
-            (_, []) => vec!["Nothing known explains this read.".into()],
+            (_, []) => vec!["None of the known faults explains this read.".into()],
             (Answer::Certain, _) => with(answer, "This is certain."),
             (Answer::Likely, _) if self.leaves_over() => {
-                with(answer, "This is likely, and leaves something over.")
+                with(answer, "This is likely, but leaves something over.")
             }
             (Answer::Likely, _) => with(answer, "This is likely."),
             (Answer::Open, _) => {
@@ -136,12 +136,12 @@ impl DiagnosisReport {
                         answer,
                         "This is open: it is only the nearest of what is known.",
                     ),
-                    near => listed("This is open. About as likely as each other are:", near),
+                    near => listed("This is open. These are about equally likely:", near),
                 }
             }
         };
         if let Some(wavering) = wavering {
-            findings.push("Besides, the reads differ among themselves.".into());
+            findings.push("The reads also differ among themselves.".into());
             findings.extend(wavering);
         }
         findings
@@ -152,7 +152,7 @@ impl DiagnosisReport {
         self.wavering.as_ref().filter(|found| !found.is_none())
     }
 
-    /// Whether the answer says some cells wrongly.
+    /// Whether the answer predicts some cells wrongly.
     fn leaves_over(&self) -> bool {
         let score = self
             .candidates
@@ -210,7 +210,7 @@ impl DiagnosisReport {
         out
     }
 
-    /// What the first story that would read otherwise leaves over, for comparison.
+    /// What the first story that would read differently leaves over, for comparison.
     fn next_story(&self) -> Option<String> {
         let sure = matches!(self.verdict, Answer::Certain | Answer::Likely);
         let next = self.candidates.get(1).filter(|_| sure)?;
@@ -236,8 +236,8 @@ impl DiagnosisReport {
         self.candidates.iter().take(shown)
     }
 
-    /// The lines to look at, each once, with their pins where known: those that all the stories of the answer are about,
-    /// else all that any story is about which is told in full.
+    /// The lines to look at, each once, with their pins if known: those that all the stories of the answer are about,
+    /// otherwise those of every story that is given in full.
     pub fn lines_to_look_at(&self) -> Vec<(String, Option<u8>)> {
         let equals = self.told().flat_map(|candidate| &candidate.equals);
         let about = |equal: &ExplanationView| -> Vec<(String, Option<u8>)> {
@@ -269,16 +269,15 @@ impl DiagnosisReport {
             }
             lines.extend(about);
             // The heading says it already.
-            let place = sentence(equal.look_next.under_heading());
+            let place = equal.look_next.clone();
             if !out.contains(&place) {
                 out.push(place);
             }
         }
         if self.verdict == Answer::Same {
             out.push(
-                "Nothing is wrong in this read. A swap or inversion inside the programmer cancels \
-                 when burned and read there: a read on the board, or in another programmer, clears \
-                 the one that burned it."
+                "Nothing is wrong in this read. A programmer that swaps or inverts lines hides this when it reads what it \
+                 burned itself: only a read on the board, or in another programmer, clears the one that burned it."
                     .into(),
             );
         }

@@ -1,6 +1,6 @@
 //! A diagnosis as the report has it.
 
-use serde::{Serialize, Serializer};
+use serde::Serialize;
 
 use super::fault::FaultView;
 use super::known::Known;
@@ -10,15 +10,13 @@ use crate::cli::report::vote::{VoteNames, WaveringView};
 use crate::faults::compare::Differences;
 use crate::faults::reads::Vote;
 use crate::faults::recovery::Recovered;
-use crate::faults::{
-    Candidate, Case, Diagnosis, LookNext, Model, Score, Sentences, Sign, Story, Verdict,
-};
+use crate::faults::{Candidate, Case, Diagnosis, Model, Score, Sentences, Sign, Story, Verdict};
 use crate::prose::{plural, thousands};
 
 /// Ranges, runs and explanations shown to people; scripts get all.
 pub(super) const MOST: usize = 8;
 
-/// What a diagnosis comes to, with and without a wanted image.
+/// The answer of a diagnosis, with and without a wanted image.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum DiagnosisAnswer {
@@ -51,13 +49,13 @@ impl DiagnosisAnswer {
 /// A verdict on one chip.
 #[derive(Serialize)]
 pub struct DiagnosisReport {
-    /// Labels of the reads.
+    /// Names of the reads.
     pub reads: Vec<String>,
     /// What should have been read.
     pub wanted: Option<String>,
     /// The part, when known.
     pub part: Option<String>,
-    /// What it comes to.
+    /// The answer.
     pub verdict: DiagnosisAnswer,
     /// Bytes of the read, or of the majority of the reads.
     pub bytes: u64,
@@ -71,9 +69,9 @@ pub struct DiagnosisReport {
     pub lead_bits: Option<f64>,
     /// Bytes that differ where the wanted image has data; none when it has data everywhere.
     pub differing_in_data: Option<u64>,
-    /// What the read shows besides, as sentences.
+    /// What else the read shows, as sentences.
     pub remarks: Vec<String>,
-    /// What would settle what is left open, as sentences.
+    /// What would decide what is left open, as sentences.
     pub to_settle: Option<String>,
 }
 
@@ -105,7 +103,7 @@ pub struct CandidateView {
     pub bits: Option<f64>,
 }
 
-/// How many cells (bytes, or words of a chip with 16 data lines) a finding says rightly.
+/// How many cells (bytes, or words of a chip with 16 data lines) a finding predicts rightly.
 #[derive(Serialize)]
 pub struct ScoreView {
     /// Cells that differ from the wanted image.
@@ -124,8 +122,7 @@ pub struct ExplanationView {
     /// What the read shows, as a sentence without a full stop.
     pub finding: String,
     /// Where to look, as sentences.
-    #[serde(serialize_with = "as_text")]
-    pub look_next: LookNext,
+    pub look_next: String,
     /// The faults, one or two.
     pub faults: Vec<FaultView>,
 }
@@ -177,7 +174,7 @@ impl DiagnosisReport {
                 }
             });
             let ranges: Vec<String> = ranges.collect();
-            remarks.push(format!("What differs is at {}.", ranges.join(", ")));
+            remarks.push(format!("It differs at {}.", ranges.join(", ")));
         }
         Self {
             reads: reads.to_vec(),
@@ -198,14 +195,14 @@ impl DiagnosisReport {
         }
     }
 
-    /// Adds that scrambled lines explain what no fault does.
+    /// Adds that scrambled lines explain what no fault explains.
     pub fn add_wiring(&mut self, found: &Recovered) {
         let how_far = match found.is_exact() {
             true => "byte for byte",
-            false => "all but a few bytes or a dead data line",
+            false => "except for a few bytes or a dead data line",
         };
         self.remarks.push(format!(
-            "Lines that are swapped or inverted turn the wanted image into this read, {how_far}: --recover-wiring lists \
+            "Swapped or inverted lines turn the wanted image into this read, {how_far}: --recover-wiring lists \
              them."
         ));
     }
@@ -287,7 +284,7 @@ fn because(candidate: &Candidate, found: &Diagnosis, known: Known<'_>) -> String
     let d = &found.differences;
     match candidate.equals.first().map(|story| &story.first) {
         Some(Model::NothingInCommon) => format!(
-            "told out of nothing, the read takes {} bits, and no story with the wanted image takes fewer",
+            "alone the read takes {} bits to describe, and no story with the wanted image takes fewer",
             thousands(found.alone_bits.round() as u64)
         ),
         Some(Model::Cells(_) | Model::PagesLeft { .. }) if lists => {
@@ -351,8 +348,4 @@ impl ExplanationView {
             faults,
         }
     }
-}
-
-fn as_text<S: Serializer>(look_next: &LookNext, to: S) -> Result<S::Ok, S::Error> {
-    to.collect_str(look_next)
 }

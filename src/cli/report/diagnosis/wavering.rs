@@ -1,7 +1,7 @@
 //! Reads that differ among themselves, in the sentences of a diagnosis.
 
 use super::view::MOST;
-use crate::cli::report::verdict::{Paragraph, sentence};
+use crate::cli::report::verdict::Paragraph;
 use crate::cli::report::vote::{Sure, WaveringView};
 
 /// What wavers, and how sure that is.
@@ -11,7 +11,7 @@ pub(super) fn wavering_findings(wavering: &WaveringView) -> Vec<Paragraph> {
     let sure = match (wavering.verdict, &said[..]) {
         (Sure::Open, [_, _, ..]) => {
             let mut out: Vec<Paragraph> =
-                vec!["This is open. About as likely as each other are:".into()];
+                vec!["This is open. These are about equally likely:".into()];
             out.extend(said.into_iter().take(MOST).map(Paragraph::Item));
             return out;
         }
@@ -27,7 +27,7 @@ pub(super) fn wavering_findings(wavering: &WaveringView) -> Vec<Paragraph> {
 
 /// What to do about reads that differ.
 pub(super) fn read_again(wavering: &WaveringView) -> Vec<String> {
-    let place = sentence(wavering.look_next.under_heading());
+    let place = wavering.look_next.clone();
     match (wavering.verdict, &wavering.lines[..]) {
         (Sure::Open, _) => vec![
             "Clean the pins and the socket, check the supply, and read it five times more, slower: more reads tell weak \
@@ -36,8 +36,8 @@ pub(super) fn read_again(wavering: &WaveringView) -> Vec<String> {
         ],
         (_, [_]) if wavering.odd_read.is_none() => vec![
             place,
-            "Clean that pin and its contact, then read it a few times more. What wavers on one line is a contact first, \
-             a weak chip second."
+            "Clean that pin and its contact, then read it a few times more. When one line wavers, suspect the contact first, \
+             then a weak chip."
                 .into(),
         ],
         _ => vec![place],

@@ -11,7 +11,7 @@ use crate::image::AddressRange;
 const NARROW: f64 = 5.5;
 /// Room for a letter below a bar, in per cent of the width.
 const LETTER: f64 = 4.5;
-/// How far a letter may stand from its place before it is left out.
+/// How far a letter may be from its place before it is left out.
 const FARTHEST: f64 = 12.0;
 
 impl Drawing {
@@ -65,14 +65,14 @@ impl Drawing {
             rect.frame x=(pc(place.from)) y=(y) width=(pc(place.width())) height=(height) {}
         });
         self.y += height;
-        // Where there is little room, colour and texture must do, and the heading has the addresses.
+        // With little room, colour and texture must be enough, and the heading has the addresses.
         if parts > 0 {
             self.letters(letters);
             self.addresses(place, range, parts, w);
         }
     }
 
-    /// Origins that no cell shows, because rarer ones stand in the same: the first place of each, with its letter.
+    /// Origins that no cell shows, because rarer ones are in the same cell: the first place of each, with its letter.
     fn hidden(&self, cells: &[BarCell], place: BarSpan) -> Vec<(f64, char)> {
         let keys = cells.iter().map(|cell| match cell {
             BarCell::Other => &[][..],
@@ -123,7 +123,7 @@ impl Drawing {
         self.y += 20;
     }
 
-    /// The addresses under a bar: both ends, and what lies between where it is wide enough.
+    /// The addresses under a bar: both ends, and what is between where it is wide enough.
     pub fn addresses(&mut self, place: BarSpan, range: AddressRange, parts: u64, w: usize) {
         self.y += if self.is_low { 14 } else { 16 };
         let y = self.y;

@@ -109,7 +109,7 @@ fn shown(seat: &Seat) -> impl Iterator<Item = ShownChip<'_>> {
     })
 }
 
-/// Whether a window can be drawn in the bar of a stretch whose smallest window has so many bytes.
+/// Whether a window can be drawn in the bar of a stretch whose smallest window has this many bytes.
 fn near(range: AddressRange, own: AddressRange, smallest: u64) -> bool {
     let touches = range.last().saturating_add(1) >= own.first();
     let smallest = smallest.min(own.len());
@@ -147,7 +147,7 @@ impl<'b> BusPart<'b> {
         }
     }
 
-    /// `16 bits, 2 lanes, 2 rows`, where all is of one kind, else the widths.
+    /// `16 bits, 2 lanes, 2 rows` if everything is of one kind, otherwise the widths.
     pub fn bits(&self) -> String {
         let mut stores: Vec<&Store> = Vec::new();
         for shown in &self.shown {

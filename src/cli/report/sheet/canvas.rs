@@ -13,13 +13,13 @@ pub const TEXTURES: usize = 8;
 
 /// A drawing under way.
 pub(super) struct Drawing {
-    /// What is drawn first and lies behind everything.
+    /// What is drawn first, in the background.
     pub behind: Vec<Markup>,
     pub marks: Vec<Markup>,
     /// Where the next thing goes, in pixels from the top.
     pub y: u32,
     pub keys: Vec<LegendEntry>,
-    /// What all filler is, where that is one value.
+    /// The value of all filler, if it is one value.
     pub filler: Option<u8>,
     /// Whether a hole was drawn, for the key.
     pub hollow: bool,

@@ -25,7 +25,7 @@ pub(super) fn card(chip: &SheetChip, is_alone: bool) -> Markup {
     if chip.is_erased() {
         return html! {
             article.chip.erased {
-                p { b { (safe(chip.label)) } @if let Some(part) = part { ", " (safe(&part.name)) } ": erased: nothing to burn" }
+                p { b { (safe(chip.name)) } @if let Some(part) = part { ", " (safe(&part.name)) } ": erased: nothing to burn" }
             }
         };
     }
@@ -34,7 +34,7 @@ pub(super) fn card(chip: &SheetChip, is_alone: bool) -> Markup {
         article.chip {
             @if !is_alone {
                 header.who {
-                    h2 class=[long(chip.label)] { (safe(chip.label)) }
+                    h2 class=[long(chip.name)] { (safe(chip.name)) }
                     @match part {
                         Some(part) => p.part { (safe(&part.name)) },
                         None => p.part.none { "no part chosen" },
@@ -60,7 +60,7 @@ pub(super) fn card(chip: &SheetChip, is_alone: bool) -> Markup {
     }
 }
 
-/// What is done with a chip, to be ticked off, and lines for what only the bench knows. A mask ROM is only read.
+/// What is done with a chip, with boxes to tick, and lines for what only the bench knows. A mask ROM is only read.
 fn ticks(part: Option<&Part>) -> Markup {
     let is_burned = part.is_none_or(|part| part.kind.is_writable());
     let is_blank_first = part.is_none_or(|part| !part.overwrites());
@@ -102,14 +102,14 @@ fn remarks(chip: &SheetChip) -> Markup {
     });
     html! {
         @if chip.image.is_empty() {
-            p.warn { "This piece has no byte." }
+            p.warn { "This piece has no bytes." }
         } @else if chip.holes() > 0 {
             p.warn {
-                "Not full: " (plural(chip.holes(), "byte")) " hollow and in none of the sums, so the programmer will show "
-                "another one. Fill and pad it to the part before you burn."
+                "Not full: holes of " (plural(chip.holes(), "byte")) " are in none of the sums, so the programmer will show "
+                "another sum. Fill it and pad it to the part before you burn."
             }
         }
-        @if beyond { p.warn { "Bytes lie beyond the end of this part: it does not fit." } }
+        @if beyond { p.warn { "There are bytes beyond the end of this part: it does not fit." } }
         @if let Some(words) = residue_words(chip) { p.warn { (words) } }
     }
 }
@@ -153,7 +153,7 @@ fn facts(chip: &SheetChip) -> Markup {
     }
 }
 
-/// `0000 > 00 11 00 00 . 00 00 04 00 < 0007`, in halves that may be one below the other.
+/// `0000 > 00 11 00 00 . 00 00 04 00 < 0007`, in halves of which one may be below the other.
 fn bytes(image: &Image, range: AddressRange, w: usize) -> Markup {
     let all: Vec<String> = (range.first()..=range.last())
         .map(|a| image.byte(a).map_or("__".into(), |b| format!("{b:02X}")))

@@ -1,4 +1,4 @@
-//! What the bench has to be careful about: only what concerns the parts on the sheet.
+//! What to be careful about at the bench: only what concerns the parts on the sheet.
 
 use maud::{Markup, html};
 
@@ -25,7 +25,7 @@ pub(super) fn cautions(chips: &[SheetChip]) -> Markup {
         (
             has_voltage,
             "Programming voltages",
-            "destroy a part that is not made for them. Read the type and its suffix on the chip, look its voltage up in that \
+            "destroy a part that is not made for them. Read the type and its suffix on the chip, look up its voltage in that \
              maker’s data sheet, and set the programmer to it.",
         ),
         (

@@ -6,10 +6,10 @@ use crate::image::{AddressRange, Image};
 use crate::parts::Part;
 use crate::sums::Algo;
 
-/// One chip, or an image that no socket is known for.
+/// One chip, or an image without a known socket.
 pub struct SheetChip<'a> {
     /// Its name.
-    pub label: &'a str,
+    pub name: &'a str,
     /// Its bytes, at the chip's addresses.
     pub image: &'a Image,
     /// The part that it is the content of, in a socket or not yet.
@@ -18,13 +18,13 @@ pub struct SheetChip<'a> {
     pub seat: Option<&'a Seat>,
     /// The step, if any, that has moved its bytes since it was seated.
     pub rearranged_by: Option<&'static str>,
-    /// Files that hold it.
+    /// Files that contain it.
     pub files: Vec<HeldFile>,
     /// Its sums, the first as most programmers show it.
     pub sums: Vec<NamedSum>,
 }
 
-/// A file that holds a chip.
+/// A file that contains a chip.
 pub struct HeldFile {
     /// Its name, as the steps name it.
     pub name: String,
@@ -44,7 +44,7 @@ impl HeldFile {
             (true, _) => "raw binary at 0".to_owned(),
             (false, 0) => format!("{}, at the addresses in it, no offset", self.format),
             (false, first) => format!(
-                "{}; its first byte is at {first:04X} and must come to 0",
+                "{}; its first byte is at {first:04X} and must go to 0",
                 self.format
             ),
         }

@@ -2,7 +2,7 @@
 
 use crate::faults::Width;
 
-/// Places along a side of the square at most, as a power of two.
+/// The most places along a side of the square, as a power of two.
 const MOST_LINES: usize = 6;
 
 /// How bits differ in one place of the square.

@@ -34,7 +34,7 @@ pub struct DifferenceMap {
 }
 
 impl DifferenceMap {
-    /// Counts two images; `None` when they have not one size that is a power of two. `blamed` are names of lines.
+    /// Counts two images; `None` unless they have the same size, a power of two. `blamed` are names of lines.
     pub fn new(wanted: &[u8], read: &[u8], width: Width, blamed: Vec<String>) -> Option<Self> {
         let counted = Counted::of(wanted, read, width)?;
         Some(Self { counted, blamed })
@@ -254,7 +254,7 @@ fn view(height: f64) -> String {
     format!("0 0 {WIDTH} {height}")
 }
 
-/// So many digits as a screen can show.
+/// As many digits as a screen can show.
 fn px(x: f64) -> String {
     let text = format!("{x:.2}");
     text.trim_end_matches('0').trim_end_matches('.').to_owned()
@@ -295,7 +295,7 @@ fn lengths(
     out
 }
 
-/// Where a line is 1 along the side, when so many lines are above it: from where, and how long.
+/// Where a line is 1 along the side, when this many lines are above it: from where, and how long.
 fn stripes(above: usize) -> Vec<(f64, f64)> {
     let pieces = 1usize << above;
     let length = SIDE / (2 * pieces) as f64;

@@ -1,4 +1,4 @@
-//! What every page is inside of: one file that fetches nothing and runs nothing.
+//! The frame of every page: one file that fetches nothing and runs nothing.
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
@@ -15,7 +15,7 @@ pub(super) fn frame(title: &str, class: &str, body: &Markup) -> String {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 meta name="color-scheme" content="light dark";
-                // The browser itself makes sure that nothing is fetched and nothing runs.
+                // With this the browser makes sure that nothing is fetched and nothing runs.
                 meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'";
                 title { (safe(title)) }
                 style { (PreEscaped(COLOURS)) (PreEscaped(RULES)) (PreEscaped(DIFFERENCES)) (PreEscaped(PAGE)) (PreEscaped(PRINT)) }

@@ -1,4 +1,4 @@
-//! Labels to cut out, so large as the package of each part has room for.
+//! Labels to cut out, as large as the package of each part allows.
 
 use maud::{Markup, html};
 
@@ -8,7 +8,7 @@ use crate::cli::report::address::address_width;
 use crate::cli::report::places::SeatPlace;
 use crate::parts::Part;
 
-/// Pins of a part that no package is known of, for its label.
+/// Pins of a part without a known package, for its label.
 const USUAL_PINS: u8 = 28;
 
 /// A label's length and height in millimetres.
@@ -48,7 +48,7 @@ pub(super) fn label_section(chips: &[SheetChip], title: &str, date: Option<&str>
         section.strip {
             h2 { "Labels" }
             p.small {
-                (sizes.join(", ")) ". Print at full size. Over a window the label must be opaque: daylight erases slowly."
+                (sizes.join(", ")) ". Print at full size. A label over a window must be opaque: daylight erases slowly."
             }
             div.cut { @for chip in &labelled { (label(chip, title, date)) } }
         }
@@ -67,7 +67,7 @@ fn label(chip: &SheetChip, title: &str, date: Option<&str>) -> Markup {
         .unwrap_or_default();
     html! {
         div class=(if height < 10 { "label low" } else { "label" }) style=(format!("width:{length}mm;height:{height}mm")) {
-            b { (short(chip.label, room / 2)) } i { (short(part, room / 2)) }
+            b { (short(chip.name, room / 2)) } i { (short(part, room / 2)) }
             code { (sum) } i { (short(&if height < 10 { seen_at(chip) } else { date.unwrap_or_default().to_owned() }, room * 3 / 5)) }
             @if height >= 10 {
                 span { (short(&seen_at(chip), room)) }

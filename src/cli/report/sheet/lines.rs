@@ -6,7 +6,7 @@ use super::chip::SheetChip;
 use super::words::{in_a_row, unbroken};
 use crate::parts::Part;
 
-/// What has to be right before, while and after a chip is burned; of chips that can only be read, what is left of that.
+/// What must be right before, while and after a chip is burned; for chips that can only be read, what is left of that.
 pub(super) fn deciding_lines(chips: &[SheetChip]) -> Markup {
     let mut parts: Vec<&Part> = Vec::new();
     for part in chips.iter().filter_map(|chip| chip.part) {
@@ -33,7 +33,7 @@ pub(super) fn deciding_lines(chips: &[SheetChip]) -> Markup {
             }
         ));
         lines.push(
-            "Compare the sum that the programmer shows with the one below. If it is another one, don’t burn."
+            "Compare the sum that the programmer shows with the one below. If they differ, don’t burn."
                 .to_owned(),
         );
         lines.push(
@@ -46,7 +46,7 @@ pub(super) fn deciding_lines(chips: &[SheetChip]) -> Markup {
     html! { ol.decide { @for line in &lines { li { (unbroken(line)) } } } }
 }
 
-/// Which parts have to be blank, and what that reads.
+/// Which parts must be blank, and what that reads.
 fn blank_check(parts: &[&Part]) -> Option<String> {
     let names = |parts: &[&&Part]| {
         let names: Vec<&str> = parts.iter().map(|part| part.name.as_str()).collect();
@@ -61,7 +61,7 @@ fn blank_check(parts: &[&Part]) -> Option<String> {
     erased.dedup();
     let mut line = match erased[..] {
         [Some(value)] => format!("Blank check: every byte must read {value:02X}."),
-        _ => "Blank check: every byte must read what an erased one of its type does.".to_owned(),
+        _ => "Blank check: every byte must read what an erased byte of its type reads.".to_owned(),
     };
     if !free.is_empty() {
         line += &format!(" {} may have any content.", names(&free));

@@ -2,7 +2,7 @@
 //! place from left to right.
 //!
 //! Widths are per cent and heights pixels, so that the drawing fits a telephone and a sheet of paper with letters of
-//! one size. Every origin has a colour, a texture and a letter: any one of the three tells it.
+//! one size. Every origin has a colour, a texture and a letter: each of the three is enough to recognise it.
 
 use maud::{Markup, PreEscaped, html};
 
@@ -24,7 +24,7 @@ const MOST_LINKS: usize = 32;
 const CPU_BAR: u32 = 30;
 const CHIP_BAR: u32 = 24;
 const LOW_BAR: u32 = 16;
-/// A drawing higher than this, in pixels, is made anew with low bars: between its margins, a sheet of Letter has 950.
+/// A drawing higher than this, in pixels, is drawn again with low bars: between its margins, a sheet of Letter has 950.
 const HIGHEST: u32 = 880;
 /// A chip narrower than this, in per cent of the width, is not drawn below its place on the bus: on a telephone its addresses
 /// would not fit, those of four digits and those of more.
@@ -91,7 +91,7 @@ fn drawn(chips: &[SheetChip], is_low: bool) -> (u32, Markup) {
     (y, body)
 }
 
-/// What all filler of these images is, where that is one value.
+/// The value of all filler of these images, if it is one value.
 fn filler_value(images: &[&Image]) -> Option<u8> {
     let mut found = None;
     for image in images {
@@ -134,7 +134,7 @@ fn groups<'c, 'a>(chips: &'c [SheetChip<'a>]) -> Vec<Vec<&'c SheetChip<'a>>> {
 impl Drawing {
     /// The chips of one board: each stretch of a bus, and below it the chips that it sees.
     fn group(&mut self, chips: &[&SheetChip]) {
-        // What buses see where is not known any more of chips whose bytes a step has moved, and of their neighbours.
+        // For chips whose bytes a step has moved, and for their neighbours, it is no longer known what buses see where.
         let store = |chip: &&SheetChip| chip.seat.map(|seat| seat.socket().store);
         let moved: Vec<usize> = chips
             .iter()
@@ -242,7 +242,7 @@ impl Drawing {
             .seat
             .map_or("not seated".into(), |s| s.part().name.clone());
         let Some(range) = chip.range() else {
-            self.heading(chip.label, &format!("{part}, no bytes"), false);
+            self.heading(chip.name, &format!("{part}, no bytes"), false);
             return;
         };
         let w = address_width(range.last());
@@ -250,7 +250,7 @@ impl Drawing {
             true => format!("{}  {part}", said(range, w)),
             false => part,
         };
-        self.chip_heading(chip.label, &beside, place, links.len() > 1);
+        self.chip_heading(chip.name, &beside, place, links.len() > 1);
         let y = self.y;
         for (i, (seen, stretches)) in links.iter().enumerate() {
             let in_chip = |r: &AddressRange| BarSpan {

@@ -1,5 +1,5 @@
-//! What the part table knows of a chip's part. No voltage to set is among it: only which voltages parts of this number were
-//! made for, and a line for the one in the data sheet.
+//! What the part table knows of a chip's part. It never says a voltage to set: only which voltages parts of this number were
+//! made for, and a line to write the one in the data sheet.
 
 use maud::{Markup, html};
 
@@ -18,7 +18,7 @@ pub(super) fn notes(part: &Part) -> Markup {
         sentences.push(safe(&part.note));
     }
     if let Some(estimate) = part.estimate() {
-        // Where the figure comes from is said of all of them, at the end.
+        // The source of the figures is at the end, for all of them.
         let estimate = estimate.to_string();
         let figure = estimate.split(';').next().unwrap_or_default();
         sentences.push(format!("Programming takes {figure}."));
@@ -41,7 +41,7 @@ pub(super) fn notes(part: &Part) -> Markup {
     }
 }
 
-/// What this kind of part is called.
+/// The name of this kind of part.
 pub(super) fn made(kind: Kind) -> &'static str {
     match kind {
         Kind::UvEprom => "EPROM",
@@ -67,10 +67,10 @@ fn made_for(part: &Part) -> Option<String> {
         Some(volts) => Some(format!("Parts of this number were made for {volts} V.")),
         None if part.note.contains(" V") => None,
         None if part.kind.takes_programming_voltage() => {
-            Some("Its number does not tell which programming voltage it was made for.".to_owned())
+            Some("Its number does not say which programming voltage it was made for.".to_owned())
         }
         None if part.kind == Kind::BipolarProm => {
-            Some("Its fuses are blown by a method of each maker's own.".to_owned())
+            Some("Each maker has a method of its own for blowing the fuses.".to_owned())
         }
         None => None,
     }
@@ -78,7 +78,9 @@ fn made_for(part: &Part) -> Option<String> {
 
 fn erased_how(kind: Kind) -> &'static str {
     match kind {
-        Kind::UvEprom => "Erased whole by UV-C light, through the window; without a window, never.",
+        Kind::UvEprom => {
+            "Erased whole by UV-C light, through the window. Without a window it can't be erased."
+        }
         other => other.erasing(),
     }
 }

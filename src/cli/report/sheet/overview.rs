@@ -41,7 +41,7 @@ fn row(chip: &SheetChip, is_shared: bool) -> Markup {
     let is_burned = chip.part.is_none_or(|part| part.kind.is_writable());
     html! {
         tr {
-            td.socket { (safe(chip.label)) }
+            td.socket { (safe(chip.name)) }
             td.part { (part_name(chip.part)) }
             @if chip.is_erased() {
                 td.file.none { "erased: nothing to burn" }
@@ -56,7 +56,7 @@ fn row(chip: &SheetChip, is_shared: bool) -> Markup {
                 td.sum {
                     @match (chip.image.is_empty(), chip.sum(Algo::SUM16)) {
                         (false, Some(sum)) => code.first data-sum="sum16" { (sum) },
-                        _ => span.soft { "no byte" },
+                        _ => span.soft { "no bytes" },
                     }
                     @if let Some(words) = chip.sum(Algo::SUM16LE) { p { "or, of words, " code { (words) } } }
                     @if is_shared { p.flag { "shared, see below" } }

@@ -1,4 +1,4 @@
-//! The burn sheet as a whole, in the order in which the bench asks.
+//! The whole burn sheet, in the order in which the bench needs it.
 
 use maud::{Markup, html};
 
@@ -30,7 +30,7 @@ impl BurnSheet<'_> {
         map::map_alone(&self.title, &self.chips).into_string()
     }
 
-    /// The page: one file with nothing outside it, for a screen and for A4 and Letter paper. With one chip it is one sheet
+    /// The page: one file that needs no others, for a screen and for A4 and Letter paper. With one chip it is one sheet
     /// of paper.
     pub fn html(&self) -> String {
         let chips = &self.chips;

@@ -1,4 +1,4 @@
-//! Sums that tell no chips apart.
+//! Sums that can't tell chips apart.
 
 use super::chip::SheetChip;
 use super::words::in_a_row;
@@ -12,7 +12,7 @@ const SHOWN: [(Algo, &str); 4] = [
     (Algo::CRC32, "the CRC-32"),
 ];
 
-/// A sentence for every value that two chips or more show, with the chips' places on the sheet.
+/// A sentence for every value that two or more chips show, with the chips' places on the sheet.
 pub(super) fn shared_sums(chips: &[SheetChip]) -> Vec<(String, Vec<usize>)> {
     let burned: Vec<usize> = (0..chips.len())
         .filter(|n| !chips[*n].is_erased() && !chips[*n].image.is_empty())
@@ -20,13 +20,13 @@ pub(super) fn shared_sums(chips: &[SheetChip]) -> Vec<(String, Vec<usize>)> {
     let mut out = Vec::new();
     let value = |n: usize, algo: Algo| chips[n].sum(algo).unwrap_or_default();
     let names = |group: &[usize]| -> String {
-        let names: Vec<&str> = group.iter().map(|n| chips[*n].label).collect();
+        let names: Vec<&str> = group.iter().map(|n| chips[*n].name).collect();
         in_a_row(&names)
     };
     for group in groups(&burned, |n| value(n, Algo::SHA256)) {
         out.push((
             format!(
-                "{} have the same content: no sum tells them apart, and they need not be told apart.",
+                "{} have the same content, so all their sums are the same: either file can go into either socket.",
                 names(&group)
             ),
             group,
@@ -47,7 +47,7 @@ pub(super) fn shared_sums(chips: &[SheetChip]) -> Vec<(String, Vec<usize>)> {
             let better = better.map_or("the file on the disk", |(_, words)| words);
             out.push((
                 format!(
-                    "{} share {words}, {}, though they differ: compare {better} too.",
+                    "{} have the same {words}, {}, although they differ: compare {better} too.",
                     names(&group),
                     value(group[0], algo)
                 ),
@@ -62,7 +62,7 @@ pub(super) fn shared_sums(chips: &[SheetChip]) -> Vec<(String, Vec<usize>)> {
 pub(super) fn residue_words(chip: &SheetChip) -> Option<&'static str> {
     let shown = u128::from_str_radix(chip.sum(Algo::CRC32)?, 16).ok()?;
     (Some(shown) == Algo::CRC32.residue()).then_some(
-        "Every image that ends in its own CRC-32 shows this CRC-32: it tells no chips apart. Compare the sum of bytes.",
+        "Every image that ends in its own CRC-32 shows this CRC-32, so it can't tell chips apart. Compare the sum of bytes.",
     )
 }
 

@@ -13,19 +13,19 @@ use crate::sums::Order;
 
 /// Banks in a table; more are only counted.
 const MOST_BANKS: usize = 64;
-/// With more rows the table has three columns on paper, else two.
+/// With more rows the table has three columns on paper, otherwise two.
 const MOST_IN_TWO_COLUMNS: usize = 12;
 /// Letters of what a bank contains.
 const MOST_LETTERS: usize = 28;
 /// What a bank without data contains.
 const NOTHING: &str = "nothing";
-/// How the two bytes of a word are in a file, as programmers take them.
+/// The order of the two bytes of a word in a file for a programmer.
 pub(super) const FILE_ORDER: &str = "the file has D0-D7 first, then D8-D15";
 
 /// The socket among a card's facts.
 pub(super) fn socket(chip: &SheetChip, seat: &Seat) -> Markup {
     let store = seat.store();
-    let is_named_so = seat.name().to_lowercase() == chip.label.to_lowercase();
+    let is_named_so = seat.name().to_lowercase() == chip.name.to_lowercase();
     let wires: Vec<String> = store.wires().into_iter().map(wire).collect();
     html! {
         @if !is_named_so { dt { "Socket" } dd { (safe(seat.name())) } }
@@ -35,7 +35,7 @@ pub(super) fn socket(chip: &SheetChip, seat: &Seat) -> Markup {
         @if store.part().width == 16 { dt { "Words" } dd { (word_order(store)) } }
         @for place in SeatPlace::of(seat) { (this_place(chip, seat, &place)) }
         @if let Some(step) = chip.rearranged_by {
-            dt { "Order" } dd { "as " code { (step) } " left it: no longer as the CPU sees it" }
+            dt { "Order" } dd { "as " code { (step) } " left it: no longer what the CPU sees" }
         }
         @if !wires.is_empty() { dt { "Wires" } dd { (wires.join(", ")) } }
         @if !store.note().is_empty() { dt { "Note" } dd { (safe(store.note())) } }
@@ -129,7 +129,7 @@ fn word_order(store: &Store) -> String {
     format!("{FILE_ORDER}; on the bus {even} have the even address")
 }
 
-/// A bank of a window that shows the chip, or several one after another that hold nothing.
+/// A bank of a window that shows the chip, or several empty ones one after another.
 struct BankRow<'b> {
     window: &'b Window,
     bank: u64,
@@ -149,7 +149,7 @@ impl<'b> BankRow<'b> {
         }
     }
 
-    /// Takes in the next bank where both hold nothing and its bytes follow; gives it back where not.
+    /// Adds the next bank if both are empty and its bytes follow; otherwise gives it back.
     fn take_in(&mut self, next: Self) -> Option<Self> {
         let follows = match (&mut self.chip[..], &next.chip[..]) {
             ([.., own], [other]) if own.last().checked_add(1) == Some(other.first()) => {
@@ -203,7 +203,7 @@ pub(super) fn bank_table(chip: &SheetChip, seat: &Seat) -> Markup {
         return html! {};
     };
     let noun = bank_word(first.window.by());
-    // A register sets its pins by itself; the levels of a switch are for a hand.
+    // A register sets its pins without help; the levels of a switch are for a hand.
     let mut pins: Vec<u8> = Vec::new();
     if noun == POSITION {
         let set = rows.iter().flat_map(|row| row.window.switched(row.bank));

@@ -19,12 +19,12 @@ pub struct VerdictPage<'a> {
     pub part: Option<&'a Part>,
     /// Where the read differs; none where the two images can't be drawn as one chip.
     pub drawing: Option<&'a DifferenceMap>,
-    /// What the set comes to that the chip belongs to.
+    /// The answer about the set that the chip belongs to.
     pub set: Option<&'a SetReport>,
 }
 
 impl VerdictPage<'_> {
-    /// The page: one file with nothing outside it, for a screen and for A4 and Letter paper.
+    /// The page: one file that needs no others, for a screen and for A4 and Letter paper.
     pub fn html(&self) -> String {
         let report = self.report;
         let name = report.reads.join(", ");
@@ -70,7 +70,7 @@ impl VerdictPage<'_> {
                         (drawing.bars())
                     },
                     None => figcaption {
-                        p.small { "No picture: what was read and what is wanted have not one size that is a power of two." }
+                        p.small { "No picture: the read and the wanted image must have the same size, a power of two." }
                     },
                 }
             }
@@ -103,7 +103,7 @@ fn paragraphs(all: &[Paragraph]) -> Markup {
     }
 }
 
-/// What all chips of the set come to, the one of this page marked.
+/// The answers about all chips of the set, with the one of this page marked.
 fn set_section(set: &SetReport, own: &str) -> Markup {
     html! {
         section.set {

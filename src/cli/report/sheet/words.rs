@@ -13,10 +13,9 @@ pub(super) fn long(heading: &str) -> Option<&'static str> {
     (heading.len() > LONG).then_some("long")
 }
 
-/// `8000-FFFF`.
+/// `8000-FFFF`, or `8000` for one address.
 pub fn said(range: impl Into<RangeView>, w: usize) -> String {
-    let RangeView { first, last } = range.into();
-    format!("{first:0w$X}-{last:0w$X}")
+    range.into().text(w)
 }
 
 /// Text without control characters, and without what no XML file may contain.
@@ -37,7 +36,7 @@ fn room(c: char) -> usize {
     }
 }
 
-/// The beginning of a text, so much that it takes the room of `most` usual letters.
+/// As much of the beginning of a text as fits into the room of `most` usual letters.
 pub fn short(text: &str, most: usize) -> String {
     let text = safe(text);
     if text.chars().map(room).sum::<usize>() <= most * 10 {
@@ -63,7 +62,7 @@ pub(super) fn short_start(text: &str, most: usize) -> String {
 /// A sentence of the terminal's, in which words to type are between backquotes.
 pub(super) fn with_typed_words(text: &str) -> Markup {
     let parts: Vec<&str> = text.split('`').collect();
-    // A backquote without a partner is one.
+    // A backquote without a partner stays a backquote.
     if parts.len() % 2 == 0 {
         return html! { (safe(text)) };
     }

@@ -54,7 +54,7 @@ fn a_character_that_is_no_digit_is_pointed_at() {
     1 | :0300300002O37A1E
       |            ^ expected one of 0-9, A-F
       |
-      = note: of all digits only 3 in column 12 makes the record sound: one damaged character would explain it
+      = note: only the digit 3 in column 12 makes the record sound: one damaged character would explain it
       = help: a character of this line is damaged or lost: make the file anew, or send it again
     "#);
     // A character of two bytes is one column wide.
@@ -133,7 +133,7 @@ fn a_warning_about_the_whole_file_has_no_line() {
       = help: the file may have been cut off: compare its last line with the source
     "#);
     assert_snapshot!(findings("raw", &[vec![1; 100], vec![0x1A; 28]].concat(), Strictness::Usual), @r#"
-    warning: demo.hex: the file ends in 28 bytes of 1A, as XMODEM transfers pad it
+    warning: demo.hex: the file ends in 28 bytes of 1A, the padding of XMODEM transfers
       = help: if the padding does not belong to the image, `hollow 0x1A --tail` takes it off
     "#);
 }
@@ -146,7 +146,7 @@ fn the_same_oddity_is_said_once_with_a_count() {
         header.repeat(3)
     );
     assert_snapshot!(findings("s-record", text.as_bytes(), Strictness::Usual), @r#"
-    warning: a header record stands behind other records
+    warning: a header record comes after other records
      --> demo.hex:3:2
       |
     3 | S00600004844521B

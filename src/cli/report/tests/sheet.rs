@@ -39,7 +39,7 @@ fn sheet<T>(
         .map(|chip| (Seat::new(board.clone(), chip.socket).unwrap(), chip.image))
         .collect();
     let chips = chips.iter().map(|(seat, image)| SheetChip {
-        label: seat.name(),
+        name: seat.name(),
         image,
         part: Some(seat.part()),
         seat: Some(seat),
@@ -225,7 +225,7 @@ fn each_bus_of_a_board_is_a_bar_and_each_chip_says_where_it_is_seen() {
     // Of a chip whose bytes have moved nobody knows what is seen where, nor of the one beside it.
     sheet(&programs, HERON, Some("odd"), |sheet| {
         let odd = facts(&sheet.html(), "odd");
-        let order = "Order: as rewire left it: no longer as the CPU sees it";
+        let order = "Order: as rewire left it: no longer what the CPU sees";
         assert!(odd.contains(&order.into()), "{odd:?}");
         assert!(!odd.iter().any(|line| line.starts_with("In the chip")));
         let drawn = drawn(sheet);

@@ -79,7 +79,7 @@ const CASES: [Case; 8] = [
     },
 ];
 
-/// Lines with `P` for a place in front of an address, `A`-`C` for addresses and `S` for a size.
+/// Lines with `P` for a place before an address, `A`-`C` for addresses and `S` for a size.
 const STEPS_AFTER: &[&str] = &[
     "patch P:A E1E2",
     "patch P:A 00",

@@ -14,7 +14,7 @@ use crate::image::Image;
 /// Bytes of the chip, a 27C32.
 const SIZE: u64 = 0x1000;
 
-/// What is run behind the setup; the last step of each line is the one that is looked at.
+/// What is run after the setup; the last step of each line is the one that is looked at.
 const LINES: &[&str] = &[
     "load more.bin --at 0x10 --as raw --clash last",
     "pattern walk 16",

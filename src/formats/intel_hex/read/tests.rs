@@ -23,7 +23,7 @@ fn a_damaged_record_is_no_base_only_where_one_damage_could_not_have_made_it_of_o
         ),
         (
             ":020000x4zzzzzzzzzzzzz",
-            "a mark in front of much that is no digit",
+            "a mark before much that is no digit",
         ),
         (
             "0x20000x4z0000000000",

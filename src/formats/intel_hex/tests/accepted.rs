@@ -27,10 +27,10 @@ fn lower_case_is_fine_and_refused_under_strict() {
 
 #[test]
 fn blanks_around_a_record_are_fine_and_refused_under_strict() {
-    let what = "something stands before the record";
+    let what = "there is something before the record";
     let wanted = seen(1, 1, " \t", Problem::Untidy { what });
     assert_eq!(strict_only(" \t:01000000AA55\n:00000001FF\n"), wanted);
-    let what = "something stands behind the record";
+    let what = "there is something after the record";
     let wanted = seen(1, 14, "  ", Problem::Untidy { what });
     assert_eq!(strict_only(":01000000AA55  \n:00000001FF\n"), wanted);
 }
@@ -65,7 +65,7 @@ fn trailing_1a_and_nuls_are_fine_however_many() {
 
 #[test]
 fn padding_between_records_is_refused_under_strict() {
-    let what = "bytes 1A or 00 between or behind the records";
+    let what = "bytes 1A or 00 between or after the records";
     let wanted = seen(2, 1, "\x1A", Problem::Untidy { what });
     assert_eq!(strict_only(":01000000AA55\n\x1A\n:00000001FF\n"), wanted);
 }

@@ -146,7 +146,7 @@ fn addresses_that_count_words_are_multiplied() {
     let image = read_with(&IntelHex, text, &how).clean();
     let wanted = [
         (0x20, vec![1, 2, 3, 4]),
-        // The word behind the segment's last is its first.
+        // The word after the segment's last is its first.
         (0x2_0000, vec![7, 8]),
         (0x3_FFFE, vec![5, 6]),
         (0x5_0000, vec![9, 10]),

@@ -49,7 +49,7 @@ fn addresses_beyond_the_form_are_refused() {
     );
     assert_eq!(
         error.to_string(),
-        "the image reaches 0x10000, and I8HEX addresses end at 0xFFFF"
+        "the image goes up to 0x10000, but I8HEX addresses end at 0xFFFF"
     );
 }
 

@@ -28,17 +28,17 @@ fn what_surrounds_a_record_is_fine_and_refused_under_strict() {
         (
             format!("  {}{S9}", s1(0, &[1])),
             (1, 1, "  "),
-            "something stands before the record",
+            "there is something before the record",
         ),
         (
             format!("S104000001FA \t\n{S9}"),
             (1, 13, " \t"),
-            "something stands behind the record",
+            "there is something after the record",
         ),
         (
             format!("S104000001FA\n\0\0\n{S9}"),
             (2, 1, "\0\0"),
-            "bytes 1A or 00 between or behind the records",
+            "bytes 1A or 00 between or after the records",
         ),
     ] {
         assert_eq!(read(&SRecords, &text).clean().len(), 1, "{text:?}");
