@@ -184,11 +184,11 @@ mod tests {
             ),
             (
                 r"text:\x4",
-                r"`\x` in `\x4` needs two hex digits after it: write \x0D for byte 0D",
+                r"`\x` in `\x4` needs two hex digits after it: write \x0D for the byte 0D",
             ),
             (
                 r"text:\x4é",
-                r"`\x` in `\x4é` needs two hex digits after it: write \x0D for byte 0D",
+                r"`\x` in `\x4é` needs two hex digits after it: write \x0D for the byte 0D",
             ),
             (
                 "text:A\\",
