@@ -170,7 +170,15 @@ fn all_help_fits_40_columns() {
         .collect();
     assert!(topics.len() > 40, "{topics:?}");
     let topics = topics.into_iter().filter(|topic| *topic != "romloom");
-    let topics = topics.chain(["sums", "values", "recipes"]);
+    let topics = topics.chain([
+        "sums",
+        "values",
+        "recipes",
+        "lane",
+        "27C256",
+        "intel-hex",
+        "crc32",
+    ]);
     let lines: Vec<String> = topics
         .map(|topic| format!("romloom help {topic}"))
         .collect();

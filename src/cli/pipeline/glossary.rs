@@ -17,9 +17,10 @@ impl GlossaryEntry {
         self.word.split(", ")
     }
 
-    /// What it means, in lines for a terminal.
+    /// What it means, in one line.
     pub fn text(&self) -> String {
-        in_lines(&unlinked(self.text))
+        let text = unlinked(self.text);
+        text.split_whitespace().collect::<Vec<_>>().join(" ")
     }
 }
 
@@ -41,22 +42,6 @@ pub fn entry(word: &str) -> Option<GlossaryEntry> {
         names
             .any(|name| name == lower || name == singular || name.strip_suffix('s') == Some(&lower))
     })
-}
-
-/// A text in lines that a narrow terminal has room for.
-fn in_lines(text: &str) -> String {
-    const WIDTH: usize = 78;
-    let mut lines: Vec<String> = Vec::new();
-    for word in text.split_whitespace() {
-        match lines.last_mut() {
-            Some(line) if line.chars().count() + word.chars().count() < WIDTH => {
-                *line += " ";
-                *line += word;
-            }
-            _ => lines.push(word.to_owned()),
-        }
-    }
-    lines.join("\n") + "\n"
 }
 
 /// `[boards.md](boards.md)` as `boards.md`: on a terminal nothing is linked.

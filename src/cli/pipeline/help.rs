@@ -54,7 +54,7 @@ pub fn help(grammar: &mut Grammar, matches: &ArgMatches, options: &RunOptions) -
         ("sums", _) => show(&sums()),
         ("values", _) => show(VALUES),
         ("recipes", _) => show(&paragraphs(RECIPES, on_output())),
-        (_, Some(text)) => show(&text),
+        (_, Some(text)) => show(&paragraphs(&text, on_output())),
         (_, None) => Err(unknown(grammar, &words, &parts)),
     }
 }
@@ -123,7 +123,9 @@ fn of_sum(algo: Algo, asked: &str) -> String {
 }
 
 fn of_word(entry: &GlossaryEntry) -> String {
-    format!("{}\n{}", entry.word, entry.text())
+    format!("{}
+{}
+", entry.word, entry.text())
 }
 
 fn unknown(grammar: &Grammar, words: &[&str], parts: &Catalogue) -> anyhow::Error {

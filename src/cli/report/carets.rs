@@ -102,9 +102,7 @@ fn drawn(
     };
     // The renderer sets later lines in as far as the first.
     let lines = |text: String, beside: usize| match style.on_terminal() {
-        true => style
-            .fill(beside, beside, &text)
-            .replace(&format!("\n{:beside$}", ""), "\n"),
+        true => Style::screen(style.columns().min(PAGE).saturating_sub(beside)).fill(0, 0, &text),
         false => text,
     };
     let title = safe_text(&title).into_owned();
