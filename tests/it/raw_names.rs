@@ -88,6 +88,24 @@ fn names_from_data_are_shown_safely_everywhere() {
     }
 }
 
+/// The program's own colours are no data.
+#[test]
+fn what_the_program_paints_itself_is_not_shown_as_pictures() {
+    let folder = Folder::new();
+    for line in [
+        "help",
+        "--help",
+        "help load",
+        "load --help",
+        "load prog.hex + show",
+        "parts 27C256",
+        "steps",
+    ] {
+        let out = folder.ok(line).out;
+        assert!(!out.contains('\u{241b}'), "{line}\n{out}");
+    }
+}
+
 /// In JSON a name is what it is.
 #[test]
 fn json_has_the_very_name() {

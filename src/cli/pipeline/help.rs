@@ -123,9 +123,13 @@ fn of_sum(algo: Algo, asked: &str) -> String {
 }
 
 fn of_word(entry: &GlossaryEntry) -> String {
-    format!("{}
+    format!(
+        "{}
 {}
-", entry.word, entry.text())
+",
+        entry.word,
+        entry.text()
+    )
 }
 
 fn unknown(grammar: &Grammar, words: &[&str], parts: &Catalogue) -> anyhow::Error {

@@ -174,7 +174,9 @@ pub(super) fn safe_line(text: &str) -> String {
 fn own_colour(text: &str) -> Option<usize> {
     static OWN: OnceLock<Vec<String>> = OnceLock::new();
     let own = OWN.get_or_init(|| {
-        let own = [Ansi::new().bold(), Ansi::new().dimmed()].into_iter();
+        // A heading of the help is bold with a line below it.
+        let heading = Ansi::new().bold().underline();
+        let own = [Ansi::new().bold(), Ansi::new().dimmed(), heading].into_iter();
         let own = own.chain([
             AnsiColor::Red.on_default().bold(),
             AnsiColor::Yellow.on_default().bold(),
