@@ -226,7 +226,7 @@ fn what_is_wrong_with_a_board_is_told_at_its_key() {
         ),
         (
             "names = [\"U7\"]\nat = 0\nexcept = \"0x8000-0x8000\"",
-            "4:10: 0x8000-0x8000 is not in any window of these sockets",
+            "4:10: 0x8000 is not in any window of these sockets",
         ),
         (
             "names = [\"U7\"]\nwindow = [{ at = 0 }, { at = 0, mirrored = true }]",

@@ -120,7 +120,7 @@ mod tests {
                     count: 3,
                     origin: before,
                 },
-                "3 bytes stand before 0x8000; the first is at 0x7FFC (filler): `drop` or `relocate` them",
+                "there are 3 bytes before 0x8000; the first is at 0x7FFC (filler): `drop` or `relocate` them",
             ),
             (
                 OpError::Behind {
