@@ -1,6 +1,6 @@
 //! Prepare, split, stamp and prove ROM images.
 //!
-//! The library after the command `romloom`, for build scripts and tools. An [`Image`] holds bytes at 64-bit
+//! The library that the command `romloom` uses, for build scripts and tools. An [`Image`] has bytes at 64-bit
 //! addresses, holes between them, and where each byte came from. [`formats`] reads and writes files, [`ops`] has
 //! the steps of a pipeline as plain functions, [`board`] lays a program out for its sockets, [`sums`] has the checksums,
 //! [`parts`] the part table, [`wiring`] the lines that a board swaps, [`faults`] the diagnosis of a chip that was read, and

@@ -19,7 +19,7 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
     match dispatch(&args) {
         Ok(code) => code,
         Err(error) => match error.downcast_ref::<Refusal>() {
-            // Help and version are no errors.
+            // Help and version are not errors.
             Some(Refusal::Asked(help)) => help.print(),
             _ => {
                 pipeline::complain(&error);

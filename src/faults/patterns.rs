@@ -171,7 +171,7 @@ struct Sequence(u32);
 impl Sequence {
     const MASK: u32 = (1 << 23) - 1;
 
-    /// The next eight contents of the last stage, inverted. The taps lie more than eight stages from the first, so
+    /// The next eight contents of the last stage, inverted. The taps are more than eight stages from the first, so
     /// eight steps can be made at once.
     fn byte(&mut self) -> u8 {
         let (last, tap) = (self.0 >> 15 & 0xFF, self.0 >> 10 & 0xFF);

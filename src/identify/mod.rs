@@ -1,7 +1,7 @@
 //! Which chip of a known set is this read?
 //!
 //! A read is looked for in the forms that people and machines put it in: whole, as a half, a bank, a lane or any stretch,
-//! inverted, with the bytes of its words swapped, repeated, padded, with a header in front. What is known by its content may
+//! inverted, with the bytes of its words swapped, repeated, padded, with a header before it. What is known by its content may
 //! also have been read through a bad line, or be another version; the story that explains the read in the fewest bits says
 //! which. Chips of which only a sum is known are looked for among the forms of the read, and among two reads put together.
 //!

@@ -7,7 +7,7 @@ use super::span::{SpanBytes, push_joining};
 use super::{AddressRange, Image, Lines, OriginRun, Origins, OutOfSpace, Source, Span};
 
 impl Image {
-    /// Splits into `n` images by address: image `i` holds the addresses that are `i` mod `n`, divided by `n`.
+    /// Splits into `n` images by address: image `i` gets the addresses that are `i` mod `n`, divided by `n`.
     ///
     /// Entry point and header are left out. `n` is 1 to 2^32 - 1; 0 gives no image.
     pub fn deal(&self, n: u32) -> Vec<Image> {

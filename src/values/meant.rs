@@ -4,7 +4,7 @@
 
 use super::digits::{Digits, read_digits};
 
-/// Marks of hexadecimal in front of a number, the longer ones first (common practice of assemblers and languages).
+/// Marks of hexadecimal before a number, the longer ones first (common practice of assemblers and languages).
 const HEX_MARKS: [&str; 15] = [
     "#0x", "#$", "0x$", "16#", "16r", "\\x", "\\$", "&h", "h'", "x'", "0h", "$", "#", "&", "x",
 ];
@@ -63,7 +63,7 @@ pub(super) fn number_meant(text: &str) -> Option<String> {
     sound.then(|| format!("0x{}", digits.to_ascii_uppercase()))
 }
 
-/// `32KB`, `32 KiB` and `256Kbit` in units of 1024 bytes.
+/// `32KB`, `32 KiB` and `256Kbit` in units of 1,024 bytes.
 fn with_unit(lower: &str) -> Option<String> {
     let unit = lower.trim_start_matches(|c: char| c.is_ascii_digit());
     let value: u64 = lower[..lower.len() - unit.len()].parse().ok()?;
@@ -140,7 +140,7 @@ pub(super) fn bytes_meant(text: &str) -> Option<String> {
     let pairs: Option<Vec<String>> = groups.iter().map(|group| pairs_meant(group)).collect();
     match pairs.filter(|pairs| !pairs.is_empty()) {
         Some(pairs) => Some(pairs.join(" ")),
-        // A text: letters that are no hex digits.
+        // A text: letters that are not hex digits.
         None => {
             let text = inner.strip_prefix("text=").unwrap_or(inner);
             let is_text = text.chars().all(|c| !c.is_control())

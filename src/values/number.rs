@@ -6,7 +6,7 @@ use super::bad_value::BadValue;
 use super::digits::{Digits, read_digits};
 use super::meant::number_meant;
 
-/// A number: decimal, hexadecimal with `0x` in front or `h` at the end, or decimal with `K` (1024) or `M` (1024 K) at the end.
+/// A number: decimal, hexadecimal with `0x` before or `h` at the end, or decimal with `K` (1024) or `M` (1024 K) at the end.
 ///
 /// # Errors
 /// [`BadValue`] for anything else, and for what does not fit 64 bits.

@@ -194,7 +194,7 @@ pub fn addresses(text: &str) -> Result<InSpace<AddressRange>, BadValue> {
     }
 }
 
-/// What was meant, with the place in front.
+/// What was meant, with the place before it.
 fn meant_there(error: BadValue, place: &Place) -> BadValue {
     match error.meant().map(|meant| format!("{place}{meant}")) {
         Some(meant) => error.meaning(meant),

@@ -14,7 +14,7 @@ use crate::image::AddressRange;
 pub fn range(text: &str) -> Result<AddressRange, BadValue> {
     read(text).map_err(|error| match range_meant(text) {
         Some(meant) => error.meaning(meant),
-        // An end by itself is no range.
+        // An end alone is not a range.
         None => BadValue::clone(&error).meaning_nothing(),
     })
 }

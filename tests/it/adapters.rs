@@ -192,20 +192,20 @@ fn the_verdict_is_the_first_line_and_cautions_come_last() {
 
     What decides
     - Compare the socket with this plan, with a meter and without power: what is
-      printed on a board or on the old chip does not tell how a socket is wired.
+      printed on a board or on the old chip does not say how a socket is wired.
     - VPP (pin 1 of the chip) is at VCC while it is read. No programming voltage
       may ever reach it here.
     - Pin 27 (PGM) of the chip must be high all the time, so that nothing is
-      written here; a wire to VCC does it.
+      written here: use a wire to VCC.
     - The board's select is on OE (pin 22 of the chip), and CE (pin 20) is held
-      enabled. The time from select to data is mostly shorter so, and the chip
-      draws its full current all the time; the other way round it draws less
+      enabled. Like this the time from select to data is mostly shorter, but the
+      chip draws its full current all the time. The other way round it draws less
       between reads and answers later.
     - Access time: from address to data, and from select to data, the chip must
-      not be slower than the board allows. The times of the old chip are what the
-      board had.
-    - Supply current: the highest in the chip's data sheet, against what the board
-      has for this socket.
+      not be slower than the board allows. The times of the old chip were fast
+      enough for the board.
+    - Supply current: compare the highest in the chip's data sheet with what the
+      board can give this socket.
     - A ceramic capacitor of about 100 nF (common practice) between VCC (pin 28)
       and GND (pin 14) of the chip, as close to it as possible.
     - Height: what is put between socket and chip must leave room for covers, for
@@ -215,13 +215,13 @@ fn the_verdict_is_the_first_line_and_cautions_come_last() {
     - For reading in this board only. Program the chip in a programmer, out of the
       board and out of any adapter like this.
     - Power off, and wait until the supply is down, before a chip or a wire goes
-      in or out. A chip turned round, or one pin off, is destroyed; the chip's pin
-      1 need not be the socket's.
+      in or out. A chip turned round, or one pin off, is destroyed. The chip's pin
+      1 is not always at the socket's pin 1.
     - Mains and picture-tube voltages inside old machines can kill, long after the
       plug is out. Measuring with the power on is for qualified people where local
       rules say so.
-    - Earth yourself first: static destroys chips unseen. The makers' data sheets
-      decide over everything said here.
+    - Earth yourself first: static destroys chips and leaves no trace. The makers'
+      data sheets come before everything said here.
     "#);
     assert_snapshot!(folder.ok("adapter 27128 27C64").out.split("\nContent").next().unwrap(), @r#"
     fits if pin 1 is at VCC and pin 27 is high (measure without the chip), and pin

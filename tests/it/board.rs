@@ -210,13 +210,13 @@ fn what_is_wrong_is_shown_in_its_line() {
     assert_eq!((ran.code, ran.out.as_str()), (2, ""));
     assert!(!folder.path("b.svg").exists());
     assert_snapshot!(ran.err, @r#"
-    error: 0xC000 on the bus should show 0x0000 of the chips, but they differ in the lower 15 address lines, which both have in common
+    error: 0xC000 is not a multiple of the window size (32,768 bytes)
      --> b.board:4:6
       |
     4 | at = 0xC000
       |      ^^^^^^
       |
-      = help: use at = 0x8000 or at = 0x10000; where the bus sees a part only: size = "16K" with from = "16K", or with tied = { A14 = 1 }
+      = help: use at = 0x8000 or at = 0x10000; if the bus sees only a part: size = "16K" with from = "16K", or with tied = { A14 = 1 }
     "#);
     for (name, text, marked) in [
         ("empty", "", "a board has no `sockets`"),

@@ -215,7 +215,7 @@ fn what_is_assumed_is_said_and_lists_have_a_limit() {
         [
             "  0000",
             "  0002",
-            "  and 18 more ranges",
+            "  and 18 further ranges",
             "  no part is named, so an erased byte counts as FF",
             "  the part must be erased first",
         ]

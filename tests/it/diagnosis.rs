@@ -243,10 +243,11 @@ fn a_dead_line_is_named_with_its_pin() {
     Because
       That explains all 1,024 differences and contradicts none of the 1,024 equal
       bytes.
-      The next story is 155 bits less likely: The read consists of 16 stretches: 1,024 bytes are in their place, 1,024 from elsewhere in the image.
+      The next story is 155 bits less likely: The read consists of 16 stretches:
+      1,024 bytes are in their place, 1,024 from elsewhere in the image.
     Look next
-      At pin 1 and its socket contact; read again, and if the bytes change from
-      read to read the pin floats.
+      Check pin 1 and its socket contact. Read again: if the bytes change between
+      reads, the pin has no contact.
     ");
     let found = json(&folder, &format!("{line} --json"));
     let keys: Vec<&String> = found.as_object().unwrap().keys().collect();
@@ -378,11 +379,11 @@ fn a_read_alone_tells_something() {
       Blocks of 16 bytes come in equal pairs.
       It reads 0 in all 2,048 bytes.
     Look next
-      At pin 4 and its socket contact; read again, and if the bytes change from
-      read to read the pin floats.
-      At pin 13 and its socket contact; read in another socket to see whether the
-      chip holds it so. A text of 7 bits has D7 at 0 by nature.
-      Small, repeated and regular content looks the same as bad lines: give the
+      Check pin 4 and its socket contact. Read again: if the bytes change between
+      reads, the pin has no contact.
+      Check pin 13 and its socket contact. Read in another socket to see whether
+      the fault is in the chip. In a text of 7 bits D7 is always 0.
+      Small, repeated and regular content looks the same as bad lines. Add the
       wanted image with --wanted, or burn the pattern `telltale` into a chip of
       the same kind and read it in the same socket.
     ");
@@ -439,9 +440,9 @@ fn the_wanted_image_clears_a_read_with_care() {
     Because
       All 2,048 bytes are as wanted.
     Look next
-      Nothing is wrong in this read. A swap or inversion inside the programmer
-      cancels when burned and read there: a read on the board, or in another
-      programmer, clears the one that burned it.
+      Nothing is wrong in this read. A programmer that swaps or inverts lines
+      hides this when it reads what it burned itself: only a read on the board, or
+      in another programmer, clears the one that burned it.
     ");
 }
 
@@ -654,7 +655,8 @@ fn lines_that_are_swapped_only_together_are_said_so() {
     assert_snapshot!(says_no(&folder, line).out, @r"
     dead against chip.bin: its wiring
     Finding
-      The chip's lines are wired to the image's lines like this, all others straight:
+      The chip's lines are wired to the image's lines like this, all others
+      straight:
       - A0 to A1
       - A1 to A0
       - D0 to D1
@@ -669,9 +671,9 @@ fn lines_that_are_swapped_only_together_are_said_so() {
       What is left over is at 0100, 0101, 0102.
       It takes 64,038 bits less to say than a list of all bytes that differ.
     Look next
-      At pin 16 and its socket contact; read in another socket to see whether the
-      chip holds it so. A text of 7 bits has D7 at 0 by nature.
-      Read the chip again; then undo the wiring with this step, and `diagnose`
+      Check pin 16 and its socket contact. Read in another socket to see whether
+      the fault is in the chip. In a text of 7 bits D7 is always 0.
+      Read the chip again. Then undo the wiring with this step, and `diagnose`
       what is left:
         rewire --inverse --address 1,0,2,3,4,5,6,7,8,9,10,11,12 --data 1,2,0,3,4,5,6,7
     ");
@@ -715,15 +717,15 @@ fn banks_and_their_stored_sums_are_told() {
       Banks 0-2, 4, 5 and 7 have 30 bytes in common, at 0F82-0F9F of each.
       Banks 0-2, 4, 5 and 7 have 6 bytes in common, at 0FFA-0FFF of each.
       A stored sum16 of all bytes before it fits, low byte first, at 0FF8-0FF9 of
-      banks 0-2, 4 and 7, 66 bits over chance; it does not fit in bank 5.
+      banks 0-2, 4 and 7, 66 bits better than chance; it does not fit in bank 5.
     Because
       05DC-0F81 is all FF, 16AF-1F81 is all FF, 2782-2F81 is all FF, 3000-3FFF is
       all FF, 4928-4F81 is all FF, 59FB-5F81 is all FF, 66AF-6F81 is all FF,
       7BA1-7F81 is all FF.
       With these banks the read takes 85 bits less to describe than without.
     Look next
-      A bank whose stored sum does not fit was changed after it was stamped, never
-      stamped, or reads wrong: read it again before you trust it.
+      A bank whose stored sum does not fit was changed after it was stamped, was
+      never stamped, or reads wrong: read it again before you trust it.
     ");
     // Without the option only the banks are told, and nothing is wrong.
     let banks = folder.ok("load game.bin + diagnose").out;

@@ -30,6 +30,7 @@ mod interop;
 mod json;
 mod pins;
 mod pipeline;
+mod plain_words;
 mod progress;
 mod proof;
 mod raw_names;

@@ -413,9 +413,9 @@ fn reads_that_were_given_are_used() {
     Because
       3,121 bytes of 4,096 waver, in 3,121 bits.
     Look next
-      At pin 14 and its socket contact: a line without contact floats.
-      Clean that pin and its contact, then read it a few times more. What wavers
-      on one line is a contact first, a weak chip second.
+      Check pin 14 and its socket contact: a line without contact floats.
+      Clean that pin and its contact, then read it a few times more. When one line
+      wavers, suspect the contact first, then a weak chip.
     ");
     assert!(!ran.out.contains("twice more"), "{}", ran.out);
 }
@@ -436,7 +436,8 @@ fn a_read_that_is_as_wanted_is_named_and_makes_the_other_one_odd() {
       43 bytes of 4,096 waver, in 86 bits; 86 of a, 0 of all others.
       Read 2 of 2, b, is exactly as wanted.
     Look next
-      Read once more. One right read shows that the chip was burned right: the contact, the supply or the reading changes.
+      Read once more. One right read shows that the chip was burned right: the
+      contact, the supply or the reading changes.
     ");
 }
 

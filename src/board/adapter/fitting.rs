@@ -129,7 +129,7 @@ impl Straight<'_> {
         }
     }
 
-    /// The level at which the plan holds a pin.
+    /// The level that the plan gives to a pin.
     fn level_of(&self, pin: &AdapterPin) -> Option<Level> {
         let Feed::Pin(number) = pin.feed else {
             return None;

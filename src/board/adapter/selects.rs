@@ -36,7 +36,7 @@ pub(super) fn selects(function: Pin) -> bool {
     does(function).is_some()
 }
 
-/// The selecting pins of a socket: those that the board moves, and those that it holds.
+/// The selecting pins of a socket: those that the board moves, and those that it holds at a level.
 pub(super) struct SocketSelects {
     pub moved: Vec<SelectPin>,
     pub held: Vec<SelectPin>,

@@ -92,7 +92,7 @@ impl Lying {
     }
 }
 
-/// Bit n-1 stands for signal n. Only Linux tells; elsewhere none is taken to be ignored.
+/// Bit n-1 is that of signal n. Only Linux has this; elsewhere no signal counts as ignored.
 #[cfg(unix)]
 fn ignored_signals() -> u64 {
     let status = fs::read_to_string("/proc/self/status").unwrap_or_default();

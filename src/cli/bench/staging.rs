@@ -126,7 +126,7 @@ impl Staging {
         alike.any(|i| self.waiting[*i].place() == Some(&path))
     }
 
-    /// What is to be told of sets that a killed run left half new: whether this run makes all of their files anew, and how
+    /// What must be said of sets that a killed run left half new: whether this run makes all of their files again, and how
     /// these are called.
     pub fn half_new(&self) -> Vec<(bool, Vec<String>)> {
         let told = self.half_new.iter().filter_map(|left| {

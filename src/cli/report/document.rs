@@ -9,7 +9,7 @@ pub const SCHEMA: u32 = 1;
 
 /// A result that can be shown to people and to scripts.
 pub trait Report: Serialize {
-    /// The step that made it, as JSON names it.
+    /// The step that made it, by its name in JSON.
     const STEP: &'static str;
 
     /// For people: lines of text, each with its end.

@@ -1,4 +1,4 @@
-//! Lines that are no wider than a screen: broken between words, never inside one.
+//! Lines that are not wider than a screen: broken between words, never inside one.
 
 use unicode_width::UnicodeWidthStr;
 

@@ -45,7 +45,7 @@ Programming changes bits away from the erased value, and only erasing changes th
 would have to go from programmed to erased, by sector if the part erases by sectors. The part's size and kind count too: \
 an image that is larger than the part does not fit, only its maker can program a mask ROM, and for fuses \
 --erased must say what they read as before they are blown. With `'read-{name}.bin'` each piece has a read of its own, like in \
-`compare`. Exit code 1 when the answer is no for any piece; the run goes on. Check the maker's data sheet before you \
+`compare`. Exit code 1 when any piece can't be programmed over; the run goes on. Check the maker's data sheet before you \
 program over old contents.";
     const EXAMPLE: &'static str = "\
 $ romloom load chip.bin + patch 0x7FE0 text:HERON-9 + burnable chip.bin --part 39SF010

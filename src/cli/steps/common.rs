@@ -271,7 +271,7 @@ pub fn no_erased_value(part: &str) -> Stop {
 /// Addresses that name no bank go with those of their bus that do.
 ///
 /// # Errors
-/// Some have a place in front that others don't have, with the first that is not like those before it.
+/// Some have a place before them that others don't have, with the first that is not like those before it.
 pub fn place_of<'p>(all: impl IntoIterator<Item = (&'p Place, Argument)>) -> Result<Place, Stop> {
     let mut place: Option<&Place> = None;
     for (other, argument) in all {

@@ -127,7 +127,7 @@ impl StepEntry {
     }
 }
 
-/// Stands for a blank in help where no line may be broken.
+/// Used for a blank in help where no line may be broken.
 pub const HARD_BLANK: &str = "\u{A0}";
 
 fn augment<S: Step>(command: Command) -> Command {

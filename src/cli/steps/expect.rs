@@ -401,7 +401,7 @@ impl Expectation {
     }
 }
 
-/// Bytes that are missing are an answer, and it is no. On a board no step can put bytes where nothing answers.
+/// Missing bytes are an answer: the check says no. On a board no step can put bytes where nothing answers.
 fn no_for_holes(error: ops::OpError, on_board: bool) -> Stop {
     match error {
         ops::OpError::Hole { .. } if on_board => Stop::from(error)

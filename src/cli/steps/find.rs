@@ -36,7 +36,7 @@ $ romloom load chip.bin + find \"text:HERON 8\" + find 60
 48 45 52 4F 4E 20 38 found in 2 places
   chip 051F  chip.bin
   chip 6391  chip.bin
-60 stands in 36 places
+60 found in 36 places
   chip 00C6  chip.bin
   chip 013B  chip.bin
   chip 01D2  chip.bin

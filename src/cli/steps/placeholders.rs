@@ -1,4 +1,4 @@
-//! Names of files with words in braces, `chip-{name}.bin`, of which each piece has its own.
+//! Names of files with words in braces, `chip-{name}.bin`, which differ for each piece.
 
 use super::common::sums_of;
 use crate::cli::bench::{Piece, Stop};

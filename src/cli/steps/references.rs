@@ -1,4 +1,4 @@
-//! Which file each piece is compared with: one file for all, or `read-{name}.bin`, of which each piece has its own.
+//! Which file each piece is compared with: one file for all, or `read-{name}.bin`, a file for each.
 
 use std::collections::BTreeMap;
 use std::fs;

@@ -62,7 +62,7 @@ impl Step for ShowArgs {
     const ABOUT: &'static str = "show the map of each piece, its bytes, or what changed";
     const SENTENCE: &'static str = "Shows a map of each piece, its bytes, or what changed in it.";
     const HELP: &'static str = "\
-The map has one letter per origin; a cell shows the origin with the fewest bytes, so that nothing small hides after \
+The map has one letter per origin; a cell shows the origin with the fewest bytes, so that nothing small hides behind \
 something large. A seated chip is shown whole, with the CPU's addresses; if they don't simply follow the chip's, both \
 are at every group of cells. In rows of bytes `__` is a hole.";
     const EXAMPLE: &'static str = "\

@@ -40,7 +40,7 @@ that the piece fills, or to the bank of its last byte. Filler and equal bytes ar
 --replace.";
     const EXAMPLE: &'static str = "\
 $ romloom load vectors.bin --at 0x1FFA + pad 32K --at 0 + spread 0x1FFA-0x1FFF --bank-size 8K + find 15E0
-15 E0 stands in 4 places
+15 E0 found in 4 places
   vectors 1FFC  vectors.bin
   vectors 3FFC  vectors.bin
   vectors 5FFC  vectors.bin

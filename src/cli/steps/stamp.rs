@@ -229,7 +229,7 @@ impl StampArgs {
         Stop::from(error).at(argument)
     }
 
-    /// The range that an address lies in, as it was given.
+    /// The range that contains an address, in the form that was given.
     fn range_at(&self, address: u64) -> Argument {
         let ranges = self.across.iter();
         let value = ranges

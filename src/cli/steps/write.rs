@@ -269,7 +269,7 @@ impl WriteArgs {
         {
             None => Ok(format),
             Some((option, _, argument)) => Err(Stop::trouble(format!(
-                "{} has no meaning for {} files",
+                "{} means nothing to {} files",
                 flag(*option),
                 format.name()
             ))

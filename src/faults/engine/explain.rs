@@ -177,7 +177,7 @@ impl Question<'_> {
         }
         let model = Model::Moves(moves);
         let bits = blocks.bits + model_bits(&model, size);
-        // Where nearly all is in its place and what is not comes in small stretches, it was written anew.
+        // If nearly everything is in its place and the rest is in small stretches, these are new content.
         let small = |token: &Token| token.kind == Kind::Same || token.len <= SMALL_STRETCH;
         let same_length = self.wanted.len() == self.known.read.len();
         let in_place = moves.in_place * 4 >= self.known.read.len() * 3;

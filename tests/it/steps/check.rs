@@ -169,7 +169,7 @@ fn each_bank_is_asked_for_itself() {
     b.ok("load a.bin + expect bytes 0 0102 --bank-size 256");
     assert_eq!(
         b.no("load a.bin + expect bytes 3 04 --bank-size 256"),
-        "expect: 0x0103 05, expected 04"
+        "expect: 0x0103 holds 05, expected 04"
     );
     b.ok("load a.bin + expect pointer 0 --in 0x201+1 --bank-size 256");
     b.ok("load a.bin + expect sum sum8 03 --across 0-1 --bank-size 256");

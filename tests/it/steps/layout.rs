@@ -32,7 +32,7 @@ fn too_large_a_hole_has_to_be_allowed() {
     let b = sparse();
     assert_eq!(
         b.trouble("load a.hex + fill FF 0-0x20000000"),
-        "fill: this makes 536870910 bytes, more than 268435456: is an address wrong? `show` says where the bytes are; --allow-large allows it"
+        "fill: this makes 536,870,910 bytes, more than 268,435,456: is an address wrong? `show` says where the bytes are; --allow-large allows it"
     );
     // The option itself, on sizes a test can afford.
     assert_eq!(
@@ -206,7 +206,7 @@ fn pad_fills_both_ends_and_no_hole_between() {
     );
     assert_eq!(
         b.trouble("load a.hex + pad 64K"),
-        "pad: the image begins at 0x8000, which is no multiple of 65536: say where the part begins with --at"
+        "pad: the image begins at 0x8000, which is not a multiple of the size (65,536 bytes): say where the part begins with --at"
     );
     assert_eq!(
         b.trouble("load a.hex + pad 16 --at 0x8001"),
@@ -232,7 +232,7 @@ fn repeat_answers_the_same_in_every_block() {
     );
     assert_eq!(
         b.trouble("load a.bin + keep 0-2 + repeat 16"),
-        "repeat: the image is 3 bytes, which is no power of two: `pad` it to one first"
+        "repeat: the image has 3 bytes, which is not a power of two: `pad` it to one first"
     );
     assert_eq!(
         b.trouble("load a.bin + repeat 12"),

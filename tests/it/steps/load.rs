@@ -70,7 +70,7 @@ fn options_for_raw_files_are_refused_for_others_with_what_to_do() {
         let word = option.split(' ').next().unwrap();
         assert_eq!(
             b.trouble(&format!("load a.hex {option}")),
-            format!("load: a.hex: {word} has no meaning for intel-hex files{instead}")
+            format!("load: a.hex: {word} means nothing to intel-hex files{instead}")
         );
     }
 }
@@ -128,7 +128,7 @@ fn each_file_can_be_a_piece_called_by_its_stem() {
         [
             "a   0000-0001   2 bytes",
             "b   0000-0002   3 bytes",
-            "a-2   0000-0000   1 byte"
+            "a-2   0000   1 byte"
         ]
     );
     assert_eq!(

@@ -21,7 +21,7 @@ fn names_are_made_of_name_part_number_and_sums() {
     assert_eq!(b.read("only.rom"), [1]);
     assert_eq!(
         b.trouble("load u1.bin + write {label}.rom"),
-        "write: `{label}` in `{label}.rom` means nothing: known are {name} {part} {n} {sum16} {crc32}; write {{ and }} for braces"
+        "write: `{label}` in `{label}.rom` means nothing: use {name} {part} {n} {sum16} {crc32}; write {{ and }} for braces"
     );
     b.ok("load u2.bin + pad part:2716 + write {name}-{part}.rom");
     assert!(b.has("u2-2716.rom"));

@@ -1,4 +1,4 @@
-//! What is at the place where a file shall go.
+//! What is at the place of an output.
 
 use std::fs;
 use std::io;
@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 use super::super::plain;
 
-/// What is at the place where a file shall go.
+/// What is at the place of an output.
 #[derive(Debug)]
 pub enum Destination {
     /// A regular file, or nothing yet; links are followed.

@@ -89,13 +89,13 @@ pub fn of_problem(problem: &Problem) -> Option<String> {
         | Problem::OddDigits { .. }
         | Problem::TooShort { .. }
         | Problem::Checksum { .. } => {
-            "a character of this line is damaged or lost: make the file anew, or send it again".into()
+            "a character of this line is damaged or lost: make the file again, or send it again".into()
         }
         Problem::Length { says, has } if has < says => {
-            "the end of the line is lost: make the file anew, or send it again".into()
+            "the end of the line is lost: make the file again, or send it again".into()
         }
         Problem::Length { .. } => {
-            "something was added to the line, or its length field is damaged: make the file anew, or send it again".into()
+            "something was added to the line, or its length field is damaged: make the file again, or send it again".into()
         }
         Problem::NoEnd { .. } => {
             "the file may have been cut off: compare its last line with the source".into()
@@ -104,10 +104,10 @@ pub fn of_problem(problem: &Problem) -> Option<String> {
             "if the second part belongs to the image, put it in a file of its own and load both".into()
         }
         Problem::Count { says, has } if has < says => {
-            "lines are lost: make the file anew, or send it again".into()
+            "lines are lost: make the file again, or send it again".into()
         }
         Problem::Count { .. } => {
-            "lines were added or doubled: make the file anew, or send it again".into()
+            "lines were added or doubled: make the file again, or send it again".into()
         }
         Problem::Overlap(_) => {
             "settle it with --clash same, first or last, or load the parts separately".into()
@@ -135,10 +135,10 @@ pub fn of_problem(problem: &Problem) -> Option<String> {
             "an address line is missing before it, or the file is of another format: name it with --as".into()
         }
         Problem::NoPair { .. } | Problem::LongWord { .. } => {
-            "a blank or a digit is lost or added: make the file anew, or send it again; if it is of another format, name it with --as".into()
+            "a blank or a digit is lost or added: make the file again, or send it again; if it is of another format, name it with --as".into()
         }
         Problem::BareMark | Problem::LongAddress { .. } => {
-            "the address is damaged: make the file anew, or send it again".into()
+            "the address is damaged: make the file again, or send it again".into()
         }
         Problem::PastLast { .. } => {
             "the address is damaged, or the program was placed too high: check its origin".into()
@@ -155,7 +155,7 @@ pub fn of_problem(problem: &Problem) -> Option<String> {
         Problem::UnitAndWord => "leave --unit out".into(),
         Problem::NotElf => "name the file's format with --as".into(),
         Problem::ElfDamaged { .. } | Problem::CutOff { .. } | Problem::Swollen { .. } => {
-            "make the file anew with the linker, or send it again".into()
+            "make the file again with the linker, or send it again".into()
         }
         Problem::NotExecutable { .. } => {
             "let a linker place it, such as `ld -N -Ttext 0x8000 -o program.elf part.o`, and load the result".into()

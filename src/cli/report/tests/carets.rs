@@ -41,7 +41,7 @@ fn a_wrong_checksum_is_underlined_with_both_values() {
       |                ^^ says 1F, the record's bytes give 1E
       |
       = note: one changed digit would explain it, in any of 4 places
-      = help: a character of this line is damaged or lost: make the file anew, or send it again
+      = help: a character of this line is damaged or lost: make the file again, or send it again
     "#);
 }
 
@@ -55,7 +55,7 @@ fn a_character_that_is_no_digit_is_pointed_at() {
       |            ^ expected one of 0-9, A-F
       |
       = note: only the digit 3 in column 12 makes the record sound: one damaged character would explain it
-      = help: a character of this line is damaged or lost: make the file anew, or send it again
+      = help: a character of this line is damaged or lost: make the file again, or send it again
     "#);
     // A character of two bytes is one column wide.
     assert_snapshot!(usual(format!(":03003000é2337A1E\n{END}").as_bytes()), @r#"
@@ -65,7 +65,7 @@ fn a_character_that_is_no_digit_is_pointed_at() {
     1 | :03003000é2337A1E
       |          ^ expected one of 0-9, A-F
       |
-      = help: a character of this line is damaged or lost: make the file anew, or send it again
+      = help: a character of this line is damaged or lost: make the file again, or send it again
     "#);
 }
 
@@ -78,7 +78,7 @@ fn control_characters_and_broken_text_do_no_harm_to_the_screen() {
     1 | :0300␛[2J␇
       |      ^ expected one of 0-9, A-F
       |
-      = help: a character of this line is damaged or lost: make the file anew, or send it again
+      = help: a character of this line is damaged or lost: make the file again, or send it again
 
     error: not a hex digit
      --> demo.hex:2:4
@@ -86,7 +86,7 @@ fn control_characters_and_broken_text_do_no_harm_to_the_screen() {
     2 | :03��␡
       |    ^ expected one of 0-9, A-F
       |
-      = help: a character of this line is damaged or lost: make the file anew, or send it again
+      = help: a character of this line is damaged or lost: make the file again, or send it again
     "#);
 }
 
@@ -113,7 +113,7 @@ fn a_place_past_the_end_of_a_line_still_has_its_caret() {
     1 | :030030000233
       |  ^^ says 3, but 1 follow
       |
-      = help: the end of the line is lost: make the file anew, or send it again
+      = help: the end of the line is lost: make the file again, or send it again
     "#);
     assert_snapshot!(usual(format!(":\n{END}").as_bytes()), @r#"
     error: the record stops too early
@@ -122,7 +122,7 @@ fn a_place_past_the_end_of_a_line_still_has_its_caret() {
     1 | : 
       |  ^ 0 digits here, a record has at least 10
       |
-      = help: a character of this line is damaged or lost: make the file anew, or send it again
+      = help: a character of this line is damaged or lost: make the file again, or send it again
     "#);
 }
 
