@@ -71,6 +71,7 @@ pub fn rows() {
             );
         }
     }
+    crate::growth_of_steps::rows(None);
 }
 
 fn flat(what: &str, each: f64, first: &f64, wanted: &str) {

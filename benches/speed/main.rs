@@ -7,6 +7,7 @@
 
 mod bytes;
 mod growth;
+mod growth_of_steps;
 mod instructions;
 mod memory;
 mod process;
@@ -36,6 +37,11 @@ fn main() {
         Some(memory::WORD) => memory::work(words),
         // `cargo test --benches` only wants to see that it starts.
         Some("--test") => {}
+        Some("growth") => match words.next() {
+            None => growth::rows(),
+            // Of the steps, those whose names contain this word.
+            only => growth_of_steps::rows(only.as_deref()),
+        },
         Some(wanted) => {
             let known = |section: &&Section| section.0 == wanted;
             let names = SECTIONS.map(|(name, _)| name).join(", ");

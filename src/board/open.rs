@@ -114,20 +114,20 @@ impl<'a> Opened<'a> {
                     let mut new = after.slice(shown);
                     new.remove_all(window.except());
                     gone.remove_all(window.except());
+                    let put: Vec<AddressRange> = new.spans().iter().map(|s| s.range()).collect();
+                    // What only changes is changed where it is: a large store is never cut in two for a few bytes.
+                    gone.remove_all(&put);
                     let holes: Vec<Image> = window.to_store(store, bank, &gone);
                     let parts = window.to_store(store, bank, &new);
                     let content = self.content(number)?;
-                    for old in holes.iter().chain(&parts) {
-                        for span in old.spans() {
-                            content.remove(span.range());
-                        }
+                    for span in holes.iter().flat_map(Image::spans) {
+                        content.remove(span.range());
                     }
                     for part in parts {
-                        // Their places were made holes just before.
+                        // The last one wins: there is nothing to refuse.
                         let _ = content.merge(part, crate::image::Clash::Last);
                     }
                     self.changed[number] = true;
-                    let put: Vec<AddressRange> = new.spans().iter().map(|s| s.range()).collect();
                     left.remove_all(&put);
                 }
             }

@@ -9,5 +9,5 @@ mod steps;
 
 pub use bench::{Staging, StagingError, WritePolicy};
 pub use main::main;
-pub use pipeline::parse_recipe;
+pub use pipeline::{definitions, parse_recipe};
 pub use report::{Style, carets};

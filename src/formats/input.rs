@@ -8,6 +8,7 @@ use memchr::memchr2;
 
 use super::line::{LONGEST_LINE, LineEnd, TextLine, is_padding};
 use super::place::TextPlace;
+use crate::image::{NoMemory, ask_memory};
 
 /// How many bytes of a file are looked at to find out its format.
 const HEAD: usize = 64 * 1024;
@@ -297,6 +298,12 @@ impl<'a> Input<'a> {
         }
         let limit = limit.unwrap_or(u64::MAX);
         let waiting = ((self.to - self.from) as u64).min(limit) as usize;
+        let lacks = |bytes: usize| {
+            let error = NoMemory {
+                bytes: bytes as u64,
+            };
+            io::Error::new(io::ErrorKind::OutOfMemory, error)
+        };
         let mut bytes = self.window[self.from..self.from + waiting].to_vec();
         self.from += waiting;
         // Window by window: memory that `bytes` has in reserve is not touched before there is something to put there.
@@ -305,6 +312,10 @@ impl<'a> Input<'a> {
             let more = self.ahead();
             let most = (more.len() as u64).min(limit - bytes.len() as u64);
             let more = &more[..most as usize];
+            let room = bytes.try_reserve(more.len()).is_ok() && ask_memory(0).is_ok();
+            if !room {
+                return Err(lacks(2 * bytes.len() + more.len()));
+            }
             bytes.extend_from_slice(more);
             self.from += more.len();
         }

@@ -13,6 +13,10 @@ pub(super) fn finished(
     carry: impl FnOnce(&mut Image),
 ) -> Image {
     findings.facts.arrival = builder.arrival();
+    if let Err(error) = builder.check_memory() {
+        findings.error(None, Problem::NoMemory(error));
+        return Image::new();
+    }
     let settled = matches!(clash, Clash::First | Clash::Last);
     let laid_out = match findings.is_salvage() && !settled {
         false => builder.finish(clash),

@@ -1,7 +1,7 @@
 //! What can be wrong with a file, as data.
 
 use super::meta::ReadOption;
-use crate::image::{AddressRange, Contest, Overlap};
+use crate::image::{AddressRange, Contest, NoMemory, Overlap};
 use crate::prose::plural;
 
 /// What can be wrong with a file. Numbers are in the file's own units.
@@ -155,6 +155,9 @@ pub enum Problem {
     /// An address leaves the address space.
     #[error("an address leaves the 64-bit address space")]
     OutOfSpace,
+    /// The memory for what is in the file is not there.
+    #[error("{0}")]
+    NoMemory(NoMemory),
     /// Two sound records have different bytes for one address, and neither is believed.
     #[error("two sound records differ, and neither is used")]
     Contested(Box<Contest>),
@@ -401,7 +404,7 @@ impl Problem {
                 plural(*records, "record")
             ),
             Problem::OutOfSpace => "too high".into(),
-            Problem::NoData => String::new(),
+            Problem::NoData | Problem::NoMemory(_) => String::new(),
             Problem::TransferTail { .. } => String::new(),
             Problem::LooksLike { .. } => String::new(),
             Problem::FileTooShort { wanted, has } => {

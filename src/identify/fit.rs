@@ -84,7 +84,7 @@ pub(super) fn fit(known: &[u8], read: &[u8]) -> Option<FittingForm> {
         return Some(fit);
     }
     if read.len() < known.len() {
-        if let Some(first) = memmem::find(known, read) {
+        if let Some(first) = find(known, read) {
             return Some(FittingForm::of_read(
                 cut_at(first, read.len(), known.len()),
                 read,
@@ -95,7 +95,27 @@ pub(super) fn fit(known: &[u8], read: &[u8]) -> Option<FittingForm> {
     if constant(known).is_some() {
         return None;
     }
-    memmem::find(read, known).map(|first| FittingForm::of_known(known, read, first))
+    find(read, known).map(|first| FittingForm::of_known(known, read, first))
+}
+
+/// Where one content is in the other. What prepares a search for many bytes takes longer than most searches, so their
+/// beginning is looked for first; where that is there often, all of them are.
+fn find(hay: &[u8], needle: &[u8]) -> Option<usize> {
+    const HEAD: usize = 32;
+    const FEW: usize = 16;
+    if hay.len() <= needle.len() {
+        return (hay == needle).then_some(0);
+    }
+    let head = memmem::Finder::new(&needle[..needle.len().min(HEAD)]);
+    let mut from = 0;
+    for _ in 0..FEW {
+        from += head.find(&hay[from..])?;
+        if hay[from..].starts_with(needle) {
+            return Some(from);
+        }
+        from += 1;
+    }
+    Some(from + memmem::find(&hay[from..], needle)?)
 }
 
 /// As [`fit`], but only where one begins at a multiple of its own length in the other: cheap enough for every content.

@@ -4,7 +4,10 @@ use std::sync::Arc;
 
 use super::chunks::{self, Chunk, LineStretch, LineStretches};
 use super::span::{SpanBytes, push_joining};
-use super::{AddressRange, Clash, Contest, Image, Origins, OutOfSpace, Overlap, Source, Span};
+use super::{
+    AddressRange, Clash, Contest, Image, NoMemory, Origins, OutOfSpace, Overlap, Source, Span,
+    ask_memory,
+};
 
 /// Collects what one source brings, record by record, in any order of addresses.
 ///
@@ -26,6 +29,7 @@ pub struct Builder {
     next_line: u64,
     stride: u64,
     arrival: Arrival,
+    lacks: Option<NoMemory>,
 }
 
 /// In which order records came.
@@ -62,6 +66,7 @@ impl Builder {
             next_line: 0,
             stride: NONE_FITS,
             arrival: Arrival::default(),
+            lacks: None,
         }
     }
 
@@ -92,12 +97,48 @@ impl Builder {
         // A line number so large that it wraps can come only from the caller.
         self.next_line = self.next_line.wrapping_add(1);
         self.next = end;
+        if self.current.capacity() - self.current.len() < bytes.len() {
+            self.grow(bytes.len());
+        }
         match <&[u8; 16]>::try_from(bytes) {
             // The usual length of a record: a length known to the compiler is copied without a call.
             Ok(bytes) => self.current.extend_from_slice(bytes),
             Err(_) => self.current.extend_from_slice(bytes),
         }
         Ok(())
+    }
+
+    /// Makes room for more. Where there is none, what has been read is given up, and it shows in the end.
+    #[cold]
+    fn grow(&mut self, more: usize) {
+        let wanted = (2 * self.current.len() + more) as u64;
+        let grown = self.current.try_reserve(more);
+        // Little things need their memory too.
+        if grown.is_err() || ask_memory(0).is_err() {
+            self.give_up(wanted);
+        }
+    }
+
+    #[cold]
+    fn give_up(&mut self, bytes: u64) {
+        self.lacks.get_or_insert(NoMemory { bytes });
+        (self.current, self.chunks) = (Vec::new(), Vec::new());
+    }
+
+    /// Whether all of it found room, and will while it is laid out; [`finish`](Self::finish) makes little sense where it
+    /// did not.
+    ///
+    /// # Errors
+    /// [`NoMemory`].
+    pub fn check_memory(&self) -> Result<(), NoMemory> {
+        /// What a chunk takes by itself while all are sorted, beside its bytes.
+        const EACH: u64 = 256;
+        let bytes = self.chunks.iter().map(|c| c.span.bytes.len() as u64);
+        match (self.lacks, self.chunks.len() as u64) {
+            (Some(lacks), _) => Err(lacks),
+            (None, 0 | 1) => ask_memory(0),
+            (None, chunks) => ask_memory(bytes.sum::<u64>() + chunks * EACH),
+        }
     }
 
     /// Prepares for a record unlike the one before it; false when it has no bytes.
@@ -180,6 +221,9 @@ impl Builder {
             false => std::mem::take(&mut self.current).into(),
         };
         self.current.clear();
+        if self.chunks.try_reserve(1).is_err() {
+            self.give_up((2 * self.chunks.len() * size_of::<Chunk>()) as u64);
+        }
         self.chunks.push(Chunk {
             span: Span {
                 start: self.current_start,

@@ -220,12 +220,9 @@ impl Image {
                 other.give_way_to(self);
             }
             Clash::First => other.give_way_to(self),
-            // One patch is cheapest in place; many are cheapest in one sweep.
-            Clash::Last if other.spans.len() > 8 => self.give_way_to(&other),
             Clash::Last => {}
         }
-        let runs = other.origins.runs().to_vec();
-        self.replace(other.spans, runs);
+        self.replace(other.spans, other.origins.into_runs());
         Ok(())
     }
 

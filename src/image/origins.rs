@@ -240,6 +240,59 @@ impl Origins {
         self.runs.splice(from..to, before.into_iter().chain(after));
     }
 
+    /// Takes out ranges that are in order and apart, in one sweep.
+    pub(super) fn remove_united(&mut self, gone: &[AddressRange]) {
+        let old = std::mem::take(&mut self.runs);
+        self.runs.reserve(old.len());
+        let mut next = 0;
+        for run in old {
+            let before = gone[next..].iter();
+            next += before.take_while(|r| r.last() < run.range.first()).count();
+            let mut at = run.range.first();
+            let mut n = next;
+            while let Some(range) = gone.get(n).filter(|r| r.first() <= run.range.last()) {
+                let kept = range.first().checked_sub(1);
+                let kept = kept.and_then(|last| AddressRange::new(at, last));
+                self.runs.extend(kept.and_then(|kept| run.cut(kept)));
+                at = range.last() + 1;
+                n += 1;
+            }
+            match at == run.range.first() {
+                true => self.runs.push(run),
+                false => {
+                    let kept = AddressRange::new(at, run.range.last());
+                    self.runs.extend(kept.and_then(|kept| run.cut(kept)));
+                }
+            }
+            // The last of them may go on in the next run.
+            next = n.saturating_sub(1).max(next);
+        }
+    }
+
+    /// Puts runs that are sorted and apart from each other over whatever is here.
+    pub(super) fn replace(&mut self, runs: Vec<OriginRun>) {
+        /// Up to so many are put into their places one by one.
+        const FEW: usize = 8;
+        if runs.len() <= FEW {
+            runs.into_iter().for_each(|run| self.replace_one(run));
+            return;
+        }
+        let ranges: Vec<AddressRange> = runs.iter().map(|run| run.range).collect();
+        self.remove_united(&ranges);
+        self.insert_apart(runs);
+    }
+
+    fn replace_one(&mut self, run: OriginRun) {
+        self.remove(run.range);
+        let at = self.runs.partition_point(|r| r.range < run.range);
+        let (from, to) = (at.saturating_sub(1), self.runs.len().min(at + 1));
+        // Its neighbours may go on in it.
+        let before = self.runs[from..at].iter().cloned();
+        let after = self.runs[at..to].iter().cloned();
+        let joined = Self::from_sorted(before.chain([run]).chain(after).collect::<Vec<_>>());
+        self.runs.splice(from..to, joined.runs);
+    }
+
     /// Adds runs that are sorted and overlap no run here.
     pub(super) fn insert_apart(&mut self, more: Vec<OriginRun>) {
         let old = std::mem::take(&mut self.runs);

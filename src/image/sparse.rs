@@ -1,9 +1,8 @@
 //! The sparse image itself: what is where, and changing it.
 
-use std::borrow::Cow;
 use std::sync::Arc;
 
-use super::span::{SpanBytes, join_touching, merge_sorted, push_joining};
+use super::span::{SpanBytes, push_joining};
 use super::{AddressRange, Entry, Origin, OriginRun, Origins, OutOfSpace, Source, Span};
 
 /// A sparse image.
@@ -160,114 +159,6 @@ impl Image {
         Ok(())
     }
 
-    /// Puts sorted spans, and the runs that describe them, over whatever is there.
-    pub(super) fn replace(&mut self, spans: Vec<Span>, runs: Vec<OriginRun>) {
-        for run in &runs {
-            self.origins.remove(run.range);
-        }
-        self.origins.insert_apart(runs);
-        let mut apart = Vec::new();
-        for span in spans {
-            // The usual patch is inside one span: no span has to move for it.
-            let i = self.first_span_reaching(span.start);
-            match self.spans.get_mut(i) {
-                Some(old) if old.range().covers(span.range()) => {
-                    let from = (span.start - old.start) as usize;
-                    old.bytes[from..from + span.bytes.len()].copy_from_slice(&span.bytes);
-                }
-                _ => {
-                    self.remove_spans(span.range());
-                    apart.push(span);
-                }
-            }
-        }
-        if !apart.is_empty() {
-            let old = std::mem::take(&mut self.spans);
-            self.spans = join_touching(merge_sorted(old, apart, |s| s.start));
-        }
-    }
-
-    /// Turns `range` into a hole.
-    pub fn remove(&mut self, range: AddressRange) {
-        self.remove_spans(range);
-        self.origins.remove(range);
-    }
-
-    /// Turns all `ranges` into holes, in one sweep however many they are. They may come in any order, and overlap.
-    pub fn remove_all(&mut self, ranges: &[AddressRange]) {
-        if ranges.len() < 8 {
-            ranges.iter().for_each(|range| self.remove(*range));
-            return;
-        }
-        let Some(extent) = self.extent() else { return };
-        let mut ranges = Cow::Borrowed(ranges);
-        if !ranges.is_sorted() {
-            ranges.to_mut().sort_unstable();
-        }
-        let mut kept = Vec::with_capacity(ranges.len() + 1);
-        let mut from = extent.first();
-        for range in ranges.iter() {
-            kept.extend(AddressRange::new(from, range.first().wrapping_sub(1)));
-            from = from.max(range.last() + 1);
-        }
-        kept.extend(AddressRange::new(from, extent.last()));
-        let spans = kept.iter().flat_map(|range| self.within(*range));
-        let spans = spans.filter_map(|(start, bytes)| Span::new(start, bytes.to_vec()));
-        let spans: Vec<Span> = spans.collect();
-        let runs = kept.iter().flat_map(|range| self.origins.within(*range));
-        self.origins = Origins::from_sorted(runs.collect::<Vec<_>>());
-        self.spans = spans;
-    }
-
-    fn remove_spans(&mut self, range: AddressRange) {
-        let from = self.first_span_reaching(range.first());
-        let to = self.spans.partition_point(|s| s.start <= range.last());
-        if from >= to {
-            return;
-        }
-        let after = {
-            let span = &mut self.spans[to - 1];
-            (span.last() > range.last()).then(|| {
-                let keep = (range.last() - span.start + 1) as usize;
-                Span {
-                    start: range.last() + 1,
-                    bytes: SpanBytes::from_slice(&span.bytes[keep..]),
-                }
-            })
-        };
-        let before = {
-            let span = &mut self.spans[from];
-            (span.start < range.first()).then(|| {
-                let keep = (range.first() - span.start) as usize;
-                let mut bytes = std::mem::take(&mut span.bytes);
-                bytes.truncate(keep);
-                Span {
-                    start: span.start,
-                    bytes,
-                }
-            })
-        };
-        self.spans.splice(from..to, before.into_iter().chain(after));
-    }
-
-    /// Keeps only what is in one of `ranges`, which may come in any order.
-    pub fn keep(&mut self, ranges: &[AddressRange]) {
-        let mut ranges = ranges.to_vec();
-        ranges.sort();
-        let mut kept_to = 0;
-        for range in ranges {
-            if range.first() > kept_to {
-                if let Some(gap) = AddressRange::new(kept_to, range.first() - 1) {
-                    self.remove(gap);
-                }
-            }
-            kept_to = kept_to.max(range.last() + 1);
-        }
-        if let Some(rest) = AddressRange::from_up(kept_to) {
-            self.remove(rest);
-        }
-    }
-
     /// A copy of what is inside `range`, with its origins; entry point and header are left out.
     pub fn slice(&self, range: AddressRange) -> Image {
         let spans = self
@@ -278,6 +169,29 @@ impl Image {
             })
             .collect();
         Self::from_parts(spans, Origins::from_sorted(self.origins.within(range)))
+    }
+
+    /// Copies, each as far from here as one of `distances` says, in one image. They come in the order of their addresses,
+    /// and none overlaps the next.
+    ///
+    /// # Errors
+    /// [`OutOfSpace`] when a byte would leave the 64-bit address space.
+    pub(crate) fn copies(
+        &self,
+        distances: impl IntoIterator<Item = i128>,
+    ) -> Result<Image, OutOfSpace> {
+        let mut all = Self::new();
+        for distance in distances {
+            let mut copy = self.clone();
+            copy.shift(distance)?;
+            for span in copy.spans {
+                push_joining(&mut all.spans, span);
+            }
+            for run in copy.origins.into_runs() {
+                all.origins.push(run);
+            }
+        }
+        Ok(all)
     }
 
     /// Moves all bytes by `delta` addresses; the entry point stays as it is.
@@ -323,31 +237,41 @@ impl Image {
                 })
                 .collect(),
         );
-        // Filler is added to the span before it if there is one, so that a large pad is never in memory twice.
-        let mut out: Vec<Span> = Vec::with_capacity(self.spans.len() + 1);
-        let mut old = std::mem::take(&mut self.spans).into_iter().peekable();
+        if holes.is_empty() {
+            return;
+        }
+        // The range becomes one span, with those that it touches. The largest of them grows where it is, so that a large one
+        // is never there twice.
+        let from = self.first_span_reaching(range.first().saturating_sub(1));
+        let to = self.spans.partition_point(|s| s.start <= range.last() + 1);
+        let mut touched: Vec<Span> = self.spans.drain(from..to).collect();
+        let start = touched.first().map_or(range.first(), |s| s.start);
+        let start = start.min(range.first());
+        let last = touched.last().map_or(range.last(), |s| s.last());
+        let len = (last.max(range.last()) - start + 1) as usize;
+        let largest = (0..touched.len()).max_by_key(|i| touched[*i].bytes.len());
+        let mut bytes = Vec::new();
+        if let Some(largest) = largest {
+            let span = touched.swap_remove(largest);
+            bytes = span.bytes.into_vec();
+            let (had, at) = (bytes.len(), (span.start - start) as usize);
+            bytes.reserve_exact(len - had);
+            bytes.resize(len, 0);
+            bytes.copy_within(..had, at);
+        }
+        bytes.resize(len, 0);
+        let place = |at: u64, len: usize| (at - start) as usize..(at - start) as usize + len;
+        for span in touched {
+            bytes[place(span.start, span.bytes.len())].copy_from_slice(&span.bytes);
+        }
         for hole in holes {
-            while let Some(span) = old.next_if(|s| s.start < hole.first()) {
-                push_joining(&mut out, span);
-            }
-            let filler = (hole.first()..=hole.last()).map(&value);
-            match out.last_mut() {
-                Some(span) if span.last() + 1 == hole.first() => {
-                    let mut bytes = std::mem::take(&mut span.bytes).into_vec();
-                    bytes.reserve_exact(hole.len() as usize);
-                    bytes.extend(filler);
-                    span.bytes = bytes.into();
-                }
-                _ => out.push(Span {
-                    start: hole.first(),
-                    bytes: filler.collect::<Vec<u8>>().into(),
-                }),
+            let places = bytes[place(hole.first(), hole.len() as usize)].iter_mut();
+            for (address, byte) in (hole.first()..).zip(places) {
+                *byte = value(address);
             }
         }
-        for span in old {
-            push_joining(&mut out, span);
-        }
-        self.spans = out;
+        let bytes = bytes.into();
+        self.spans.insert(from, Span { start, bytes });
     }
 
     /// Runs `f` over the bytes of every span, with the address of the first; addresses and origins stay.

@@ -2,15 +2,25 @@
 
 use memchr::memmem;
 
-use super::OpError;
-use crate::image::{AddressRange, Clash, Image, Origin, OutOfSpace, Source};
+use super::{Large, OpError};
+use crate::image::{AddressRange, Clash, Image, Origin, Source, ask_memory};
 
 /// Puts a second copy of `range` at `to`; holes in it stay holes. Returns how many bytes were copied.
 ///
 /// # Errors
 /// [`OpError::Nothing`] when the range is all holes; [`OpError::Clash`] where `clash` does not settle an overlap;
-/// [`OpError::OutOfSpace`].
-pub fn copy(image: &mut Image, range: AddressRange, to: u64, clash: Clash) -> Result<u64, OpError> {
+/// [`OpError::OutOfSpace`]; [`OpError::Large`]; [`OpError::Memory`].
+pub fn copy(
+    image: &mut Image,
+    range: AddressRange,
+    to: u64,
+    clash: Clash,
+    large: Large,
+) -> Result<u64, OpError> {
+    let made = image.within(range).map(|(_, bytes)| bytes.len() as u64);
+    let made = made.sum();
+    large.check(made)?;
+    ask_memory(made.saturating_mul(2))?;
     let mut second = image.slice(range);
     if second.is_empty() {
         return Err(OpError::Nothing { range });
@@ -49,13 +59,15 @@ pub(super) fn data_at(
 /// Filler and equal bytes are replaced; `over` says what happens to other data. Returns how many banks got a copy.
 ///
 /// # Errors
-/// [`OpError::Nothing`], [`OpError::AcrossBanks`], [`OpError::SpreadOverData`], [`OpError::OutOfSpace`].
+/// [`OpError::Nothing`], [`OpError::AcrossBanks`], [`OpError::SpreadOverData`], [`OpError::OutOfSpace`],
+/// [`OpError::Large`], [`OpError::Scattered`], [`OpError::Memory`].
 pub fn spread(
     image: &mut Image,
     range: AddressRange,
     size: u64,
     banks: u64,
     over: OverData,
+    large: Large,
 ) -> Result<u64, OpError> {
     if size == 0 || range.first() / size != range.last() / size {
         return Err(OpError::AcrossBanks { range, size });
@@ -64,23 +76,22 @@ pub fn spread(
     if block.is_empty() {
         return Err(OpError::Nothing { range });
     }
-    let offset = range.first() % size;
-    let mut copies = Vec::new();
-    for bank in (0..banks).filter(|bank| *bank != range.first() / size) {
-        let to = bank.checked_mul(size).and_then(|b| b.checked_add(offset));
-        let mut copy = block.clone();
-        copy.shift(i128::from(to.ok_or(OutOfSpace)?) - i128::from(range.first()))?;
-        if over == OverData::Refuse {
+    let own = range.first() / size;
+    let count = banks - u64::from(own < banks);
+    large.check_copies(count, &block)?;
+    let others = || (0..banks).filter(|bank| *bank != own);
+    let distance = |bank: u64| (i128::from(bank) - i128::from(own)) * i128::from(size);
+    if over == OverData::Refuse {
+        for bank in others() {
+            let mut copy = block.clone();
+            copy.shift(distance(bank))?;
             refuse_over_data(image, &copy, bank)?;
         }
-        copies.push(copy);
     }
-    let count = copies.len() as u64;
-    for copy in copies {
-        image
-            .merge(copy, Clash::Last)
-            .map_err(|o| OpError::Clash(Box::new(o)))?;
-    }
+    let copies = block.copies(others().map(distance))?;
+    image
+        .merge(copies, Clash::Last)
+        .map_err(|o| OpError::Clash(Box::new(o)))?;
     Ok(count)
 }
 
@@ -106,19 +117,89 @@ pub(super) fn refuse_over_data(image: &Image, copy: &Image, bank: u64) -> Result
     Ok(())
 }
 
-/// All addresses where `bytes` occur, overlapping ones too, lowest first.
-pub fn find_bytes(image: &Image, bytes: &[u8]) -> Vec<u64> {
-    let finder = memmem::Finder::new(bytes);
-    let mut out = Vec::new();
-    if bytes.is_empty() {
-        return out;
-    }
-    for span in image.spans() {
-        let mut from = 0;
-        while let Some(at) = finder.find(&span.bytes()[from..]) {
-            out.push(span.start() + (from + at) as u64);
-            from += at + 1;
+/// All addresses where `bytes` occur, overlapping ones too, lowest first. The time grows with the image and the bytes looked
+/// for, whatever both contain.
+pub fn find_bytes<'i>(image: &'i Image, bytes: &'i [u8]) -> impl Iterator<Item = u64> + 'i {
+    let needle = Needle::new(bytes);
+    let spans = image.spans().iter().filter(|_| !bytes.is_empty());
+    spans.flat_map(move |span| {
+        let needle = needle.clone();
+        let (mut from, mut last) = (0, None);
+        std::iter::from_fn(move || {
+            let at = needle.next(span.bytes(), from, last)?;
+            (from, last) = (at + 1, Some(at));
+            Some(span.start() + at as u64)
+        })
+    })
+}
+
+/// Bytes to look for.
+#[derive(Clone)]
+struct Needle<'n> {
+    bytes: &'n [u8],
+    finder: memmem::Finder<'n>,
+    /// The smallest distance at which they overlap themselves; their length where they don't.
+    period: usize,
+}
+
+impl<'n> Needle<'n> {
+    fn new(bytes: &'n [u8]) -> Self {
+        Self {
+            bytes,
+            finder: memmem::Finder::new(bytes),
+            period: period(bytes),
         }
     }
-    out
+
+    /// The first place from `from` up; `last` is the one before it.
+    ///
+    /// After a place the next is a period away, or so far that a search from anew costs no more than the bytes in between:
+    /// two that overlap by at least a period have every multiple of it between them (Fine and Wilf, 1965).
+    fn next(&self, hay: &[u8], from: usize, last: Option<usize>) -> Option<usize> {
+        let from = match last {
+            None => from,
+            Some(last) => {
+                let next = last + self.period;
+                let new = self.bytes.len() - self.period;
+                let end = hay.get(last + self.bytes.len()..next + self.bytes.len());
+                if end == Some(&self.bytes[new..]) {
+                    return Some(next);
+                }
+                next + 1
+            }
+        };
+        let found = self.finder.find(hay.get(from..)?)?;
+        Some(from + found)
+    }
+}
+
+/// The smallest distance at which bytes overlap themselves; by the table of borders (Knuth, Morris and Pratt, 1977).
+fn period(bytes: &[u8]) -> usize {
+    let mut borders = vec![0; bytes.len()];
+    let mut border = 0;
+    for i in 1..bytes.len() {
+        while border > 0 && bytes[i] != bytes[border] {
+            border = borders[border - 1];
+        }
+        border += usize::from(bytes[i] == bytes[border]);
+        borders[i] = border;
+    }
+    bytes.len() - borders.last().copied().unwrap_or(0)
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+
+    proptest! {
+        #[test]
+        fn the_period_is_the_smallest_distance_at_which_bytes_overlap_themselves(
+            bytes in prop::collection::vec(0u8..2, 1..40),
+        ) {
+            let overlaps = |by: &usize| bytes[*by..] == bytes[..bytes.len() - by];
+            prop_assert_eq!(Some(period(&bytes)), (1..=bytes.len()).find(overlaps));
+        }
+    }
 }

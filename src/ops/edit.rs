@@ -2,7 +2,7 @@
 
 use super::copy::data_at;
 use super::{OpError, OverData};
-use crate::image::{AddressRange, Image, OutOfSpace, Source};
+use crate::image::{AddressRange, Image, OutOfSpace, Source, ask_memory};
 use crate::values::{self, Place};
 
 /// Reverses the byte order in each word of `width` bytes; words begin at multiples of `width`.
@@ -94,9 +94,8 @@ pub fn patch(image: &mut Image, patches: &[Patch]) -> Result<Vec<PatchedHole>, O
             return Err(objection);
         }
     }
-    for patch in patches {
-        image.put(patch.address, patch.now.clone(), Source::Patch)?;
-    }
+    let parts = patches.iter().map(|p| (p.address, p.now.clone()));
+    image.put_all(parts, Source::Patch)?;
     Ok(holes)
 }
 
@@ -201,6 +200,7 @@ pub fn mark(
             return Err(OpError::MarkOverData { place, origin });
         }
     }
+    ask_memory(length.saturating_mul(2))?;
     let mut bytes = text.to_vec();
     bytes.resize(length as usize, with);
     image.put(address, bytes, Source::Mark)?;

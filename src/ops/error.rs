@@ -2,13 +2,16 @@
 
 use std::fmt;
 
-use crate::image::{AddressRange, Origin, OutOfSpace, Overlap};
+use crate::image::{AddressRange, NoMemory, Origin, OutOfSpace, Overlap};
 use crate::prose::{debug_as_display, hex, holds, plural, thousands};
 use crate::sums::SumError;
 use crate::wiring::WiringError;
 
 /// Filler and copies above this many bytes are made only on request: 256 MiB.
 pub const LARGE: u64 = 256 << 20;
+
+/// Copies that lie in more places than this, each by itself, have to be asked for.
+pub const SCATTERED: u64 = 1 << 20;
 
 /// Why something could not be done to an image; the image is unchanged then.
 #[derive(Clone, PartialEq, Eq, thiserror::Error)]
@@ -34,6 +37,15 @@ pub enum OpError {
         /// Bytes that would be made.
         bytes: u64,
     },
+    /// Copies in very many places, each of which takes far more memory than its bytes.
+    #[error("this makes bytes in {} separate places, more than {}", thousands(*.places), thousands(SCATTERED))]
+    Scattered {
+        /// Places that would be made.
+        places: u64,
+    },
+    /// The memory for it is not there.
+    #[error(transparent)]
+    Memory(#[from] NoMemory),
     /// The first address is not a multiple of the size, so nothing says where the part begins.
     #[error("the image begins at 0x{first:04X}, which is not a multiple of the size ({})", plural(*.size, "byte"))]
     NoBase {

@@ -29,14 +29,14 @@ pub use check::{Pointer, blank, bytes_at, full, pointer};
 pub use compare::{Comparison, Holes, compare};
 pub use copy::{OverData, copy, find_bytes, spread};
 pub use edit::{ListedPatch, Patch, PatchedHole, mark, patch, patch_list, swap};
-pub use error::{LARGE, Measured, OpError};
+pub use error::{LARGE, Measured, OpError, SCATTERED};
 pub use reads::{dense, tail_behind};
 pub use rewire::rewire;
 pub use space::{Large, Moved, PartBase, Runs, fill, hollow, pad, relocate, relocate_to, repeat};
 pub use split::{
     join, join_banks, join_lanes, join_nibbles, split_banks, split_lanes, split_nibbles,
 };
-pub use stamp::{Blank, Fit, Stamp, put_block, store_number, sum_over};
+pub use stamp::{Blank, Fit, Stamp, put_block, stored_number, sum_over};
 
 #[cfg(test)]
 mod tests;

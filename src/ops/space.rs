@@ -1,7 +1,7 @@
 //! Filling, hollowing, padding, repeating and moving.
 
-use super::{LARGE, Measured, OpError};
-use crate::image::{AddressRange, Clash, Entry, Image};
+use super::{LARGE, Measured, OpError, SCATTERED};
+use crate::image::{AddressRange, Clash, Entry, Image, ask_memory};
 
 /// Whether more than [`LARGE`] bytes may be made.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
@@ -23,6 +23,33 @@ impl Large {
             Large::Refuse if bytes > LARGE => Err(OpError::Large { bytes }),
             _ => Ok(()),
         }
+    }
+
+    /// As [`check`](Self::check), and whether the memory for so many bytes is there.
+    ///
+    /// # Errors
+    /// [`OpError::Large`], [`OpError::Memory`].
+    pub fn check_memory(self, bytes: u64) -> Result<(), OpError> {
+        self.check(bytes)?;
+        Ok(ask_memory(bytes)?)
+    }
+
+    /// Refuses to make so many copies of an image where they are too many bytes, or lie in too many places by themselves.
+    ///
+    /// # Errors
+    /// [`OpError::Large`], [`OpError::Scattered`], [`OpError::Memory`].
+    pub(super) fn check_copies(self, copies: u64, image: &Image) -> Result<(), OpError> {
+        let bytes = copies.saturating_mul(image.len());
+        self.check(bytes)?;
+        let runs = image.origins().runs().len() as u64;
+        let places = copies.saturating_mul(runs);
+        if self == Large::Refuse && places > SCATTERED {
+            return Err(OpError::Scattered { places });
+        }
+        // Of each place an image keeps the address, the length and where it came from.
+        Ok(ask_memory(
+            bytes.saturating_add(places.saturating_mul(200)),
+        )?)
     }
 }
 
@@ -59,6 +86,7 @@ pub fn fill(
     let range = range.or(image.extent()).ok_or(OpError::Empty)?;
     let made = image.holes(range).map(AddressRange::len).sum();
     large.check(made)?;
+    ask_memory(image.len().saturating_add(made))?;
     match *pattern {
         [] => return Ok(0),
         [byte] => image.fill_holes(range, |_| byte),
@@ -171,7 +199,9 @@ pub fn pad(
             front.into_iter().chain(back).collect()
         }
     };
-    large.check(ends.iter().map(|r| r.len()).sum())?;
+    let made = ends.iter().map(|r| r.len()).sum();
+    large.check(made)?;
+    ask_memory(image.len().saturating_add(made))?;
     for end in ends {
         image.fill_holes(end, |_| erased);
     }
@@ -195,17 +225,14 @@ pub fn repeat(image: &mut Image, size: u64, base: PartBase, large: Large) -> Res
         }
     }
     large.check(size - length)?;
-    // Doubling moves every byte once per doubling at most.
-    let mut have = length;
-    while have < size {
-        let mut copy = image.slice(extent.hull(window));
-        copy.shift(i128::from(have))?;
-        image
-            .merge(copy, Clash::Last)
-            .map_err(|o| OpError::Clash(Box::new(o)))?;
-        have *= 2;
-    }
-    Ok(size / length)
+    let count = size / length;
+    large.check_copies(count - 1, image)?;
+    let once = image.slice(extent.hull(window));
+    let copies = once.copies((1..count).map(|n| i128::from(n * length)))?;
+    image
+        .merge(copies, Clash::Last)
+        .map_err(|o| OpError::Clash(Box::new(o)))?;
+    Ok(count)
 }
 
 /// What happened to the entry point when the image moved.

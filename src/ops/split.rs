@@ -3,10 +3,10 @@
 use std::convert::Infallible;
 
 use super::OpError;
-use crate::image::{AddressRange, Clash, Image, OutOfSpace};
+use crate::image::{AddressRange, Clash, Image, OutOfSpace, ask_memory};
 
 /// The most banks a split makes.
-const MOST_BANKS: u64 = 4096;
+const MOST_BANKS: u64 = 65_536;
 
 /// Splits over the byte lanes of a bus `n` bytes wide: lane `i` gets the addresses that are `i` mod `n`, divided by
 /// `n`. Entry point and header belong to the whole and are left out.
@@ -15,7 +15,10 @@ const MOST_BANKS: u64 = 4096;
 /// [`OpError::Lanes`] unless `n` is 2 to 16.
 pub fn split_lanes(image: &Image, n: u32) -> Result<Vec<Image>, OpError> {
     match n {
-        2..=16 => Ok(image.deal(n)),
+        2..=16 => {
+            ask_memory(image.len())?;
+            Ok(image.deal(n))
+        }
         _ => Err(OpError::Lanes(n)),
     }
 }
@@ -24,7 +27,7 @@ pub fn split_lanes(image: &Image, n: u32) -> Result<Vec<Image>, OpError> {
 /// that numbers never shift.
 ///
 /// # Errors
-/// [`OpError::Banks`] when there would be more than 4096; [`OpError::Empty`].
+/// [`OpError::Banks`] when there would be more than 65,536; [`OpError::Empty`]; [`OpError::Memory`].
 pub fn split_banks(image: &Image, size: u64) -> Result<Vec<Image>, OpError> {
     let extent = image.extent().ok_or(OpError::Empty)?;
     let size = size.max(1);
@@ -32,6 +35,7 @@ pub fn split_banks(image: &Image, size: u64) -> Result<Vec<Image>, OpError> {
     if count > MOST_BANKS {
         return Err(OpError::Banks(count));
     }
+    ask_memory(image.len().saturating_add(count * 1024))?;
     (0..count)
         .map(|bank| {
             let start = bank * size;
@@ -61,6 +65,7 @@ pub fn join_lanes(lanes: &[Image]) -> Result<Image, OpError> {
             first_last,
         });
     }
+    ask_memory(lanes.iter().map(Image::len).sum())?;
     Ok(Image::weave(lanes)?)
 }
 
@@ -69,7 +74,7 @@ pub fn join_lanes(lanes: &[Image]) -> Result<Image, OpError> {
 /// # Errors
 /// [`OpError::OutsideBank`] when a bank has a byte at or above `size`; [`OpError::OutOfSpace`].
 pub fn join_banks(banks: Vec<Image>, size: u64) -> Result<Image, OpError> {
-    let mut whole = Image::new();
+    let mut placed = Vec::with_capacity(banks.len());
     for (bank, mut image) in banks.into_iter().enumerate() {
         if let Some(extent) = image.extent() {
             if extent.last() >= size {
@@ -82,28 +87,39 @@ pub fn join_banks(banks: Vec<Image>, size: u64) -> Result<Image, OpError> {
         }
         let start = (bank as u64).checked_mul(size).ok_or(OutOfSpace)?;
         image.shift(i128::from(start))?;
-        whole
-            .merge(image, Clash::Refuse)
-            .map_err(|o| OpError::JoinClash(Box::new(o)))?;
+        placed.push(image);
     }
+    let mut whole = gathered(placed)?;
+    (whole.entry, whole.header) = (None, None);
     Ok(whole)
 }
 
-/// All images as one, each byte at its own address.
+/// All images as one, each byte at its own address; the first entry point and the first header stay.
 ///
 /// # Errors
-/// [`OpError::JoinClash`] when two want the same address.
+/// [`OpError::JoinClash`] when two want the same address; [`OpError::Memory`].
 pub fn join(pieces: Vec<Image>) -> Result<Image, OpError> {
-    let mut pieces = pieces.into_iter();
-    let mut whole = pieces.next().unwrap_or_default();
-    for piece in pieces {
-        let (entry, header) = (piece.entry, piece.header.clone());
-        whole
-            .merge(piece, Clash::Refuse)
-            .map_err(|o| OpError::JoinClash(Box::new(o)))?;
-        whole.entry = whole.entry.or(entry);
-        whole.header = whole.header.or(header);
+    gathered(pieces)
+}
+
+fn gathered(pieces: Vec<Image>) -> Result<Image, OpError> {
+    ask_memory(pieces.iter().map(Image::len).sum())?;
+    let entry = pieces.iter().find_map(|piece| piece.entry);
+    let header = pieces.iter().find_map(|piece| piece.header.clone());
+    let mut spans: Vec<AddressRange> = (pieces.iter())
+        .flat_map(|piece| piece.spans().iter().map(|span| span.range()))
+        .collect();
+    spans.sort_unstable();
+    let overlap = |pair: &[AddressRange]| pair[0].overlap(pair[1]).is_some();
+    let mut whole = match spans.windows(2).any(overlap) {
+        false => Image::gather(pieces),
+        // One after another, so that the error is about the first that can't be added, and all of it.
+        true => (pieces.into_iter()).try_fold(Image::new(), |mut whole, piece| {
+            whole.merge(piece, Clash::Refuse).map(|()| whole)
+        }),
     }
+    .map_err(|o| OpError::JoinClash(Box::new(o)))?;
+    (whole.entry, whole.header) = (entry, header);
     Ok(whole)
 }
 

@@ -87,6 +87,21 @@ impl Stamp {
     /// # Errors
     /// A hole in a range, loaded data in the stamp's place, or a sum that can't be made this way.
     pub fn put(&self, image: &mut Image) -> Result<Sum, OpError> {
+        let (sum, bytes) = self.made(image)?;
+        image.put(self.at, bytes, self.source())?;
+        Ok(sum)
+    }
+
+    /// Where the bytes come from that it stores.
+    pub fn source(&self) -> Source {
+        Source::Stamp(self.algo.name().into())
+    }
+
+    /// Makes the sum, and the bytes that [`put`](Self::put) would store, for whoever stores many in one sweep.
+    ///
+    /// # Errors
+    /// As `put`.
+    pub fn made(&self, image: &Image) -> Result<(Sum, Vec<u8>), OpError> {
         let place = self.place()?;
         if self.across.is_empty() {
             return Err(OpError::NoRange);
@@ -97,10 +112,7 @@ impl Stamp {
                 return Err(OpError::StampOverData { place, origin });
             }
         }
-        let (sum, bytes) = self.made_of(image, place)?;
-        let name = self.algo.name().into();
-        image.put(self.at, bytes, Source::Stamp(name))?;
-        Ok(sum)
+        self.made_of(image, place)
     }
 
     /// Whether `stored`, the bytes that [`put`](Self::put) left in its place, are still right.
@@ -269,18 +281,18 @@ pub fn sum_over(image: &Image, algo: Algo, ranges: &[AddressRange]) -> Result<Su
     Ok(summing.finish()?)
 }
 
-/// Stores a number, such as that of a bank, in `bytes` bytes (1 to 8); `what` says what it is, for its origin.
+/// A number, such as that of a bank, as it is stored in `bytes` bytes (1 to 8) at an address.
 ///
 /// # Errors
 /// [`OpError::NumberTooLarge`], [`OpError::StampOverData`], [`OpError::OutOfSpace`].
-pub fn store_number(
-    image: &mut Image,
+pub fn stored_number(
+    image: &Image,
     at: u64,
-    (number, what): (u64, &str),
+    number: u64,
     bytes: u8,
     order: Order,
     over: OverData,
-) -> Result<AddressRange, OpError> {
+) -> Result<Vec<u8>, OpError> {
     let all = number.to_le_bytes();
     let (low, high) = all.split_at(usize::from(bytes).min(all.len()));
     if high.iter().any(|byte| *byte != 0) {
@@ -297,8 +309,7 @@ pub fn store_number(
     if order == Order::Big {
         stored.reverse();
     }
-    image.put(at, stored, Source::Stamp(what.into()))?;
-    Ok(place)
+    Ok(stored)
 }
 
 /// Puts a block into its place. Holes, filler and equal bytes are replaced; `bank` names the place in an error.

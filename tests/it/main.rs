@@ -21,6 +21,7 @@ mod dependencies;
 mod dependency_file;
 mod diagnosis;
 mod docs;
+mod edges;
 mod faults_wiring;
 mod fuzz;
 mod fuzz_bodies;

@@ -485,6 +485,24 @@ fn a_limit_on_file_size_is_an_error_and_old_files_stay() {
     assert_eq!(folder.get("b.bin"), b"old b");
 }
 
+/// What has been written waits closed, so that a run may make more files than it may have open.
+#[test]
+fn more_outputs_than_files_may_be_open_are_no_trouble() {
+    let folder = Folder::new();
+    let image: Vec<u8> = (0..200 * 16).map(|i| (i / 16) as u8).collect();
+    folder.put("a.bin", image);
+    let ran = shell(
+        &folder,
+        "ulimit -n 64; exec \"$R\" load a.bin + split banks 16 + write 'out/{name}.bin'",
+    );
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    let made = fs::read_dir(folder.path("out")).unwrap().count();
+    assert_eq!(made, 200);
+    for n in [0, 63, 64, 199] {
+        assert_eq!(folder.get(&format!("out/bank{n}.bin")), [n as u8; 16]);
+    }
+}
+
 // ---- places ----
 
 #[test]

@@ -2,11 +2,18 @@
 
 use std::cell::{Cell, RefCell};
 use std::collections::BTreeSet;
-use std::io::{self, Write};
+use std::io::{self, BufWriter, Seek, Write};
+
+use tempfile::SpooledTempFile;
 
 use super::Progress;
 use super::screen::{on_errors, on_output};
 use crate::cli::report::{EachPiece, Report, SCHEMA, Style};
+
+/// Bytes printed at once.
+const BLOCK: usize = 64 * 1024;
+/// Documents of more bytes than this wait for the end of the run in a temporary file.
+const GATHERED: usize = 1 << 20;
 
 /// What a message is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -42,8 +49,8 @@ enum Stream {
 /// Messages and results of one run.
 pub struct Console {
     mode: OutputMode,
-    /// Documents of a run that is to have one in the end.
-    gathered: Vec<String>,
+    /// Documents of a run that is to have one in the end, one after another.
+    gathered: SpooledTempFile,
     /// What could not be printed, and where to.
     lost: Option<(Stream, io::Error)>,
     progress: Progress,
@@ -56,7 +63,7 @@ impl Console {
     pub fn new(mode: OutputMode) -> Self {
         Self {
             mode,
-            gathered: Vec::new(),
+            gathered: SpooledTempFile::new(GATHERED),
             lost: None,
             progress: match mode.progress {
                 true => Progress::new(),
@@ -122,16 +129,19 @@ impl Console {
     pub fn report<R: Report>(&mut self, report: &R, json: bool) {
         self.silent.set(false);
         if self.mode.json {
-            self.gathered.push(report.document());
+            self.gather(|out| report.write_document(out));
         } else if json {
-            self.result(&(report.document() + "\n"), self.for_documents());
+            self.result(self.for_documents(), |out| {
+                report.write_document(out)?;
+                out.write_all(b"\n")
+            });
         } else {
             let stream = self.for_people();
             let style = match stream {
                 Stream::Output => on_output(),
                 Stream::Error => on_errors(),
             };
-            self.result(&report.shown(style), stream);
+            self.result(stream, |out| report.write_text(style, out));
         }
     }
 
@@ -161,18 +171,23 @@ impl Console {
         match self.mode.json {
             true => {
                 let line = serde_json::json!({ "schema": SCHEMA, "line": line });
-                self.gathered.push(line.to_string());
+                self.gather(|out| out.write_all(line.to_string().as_bytes()));
             }
-            false => self.result(&format!("{line}\n"), self.for_people()),
+            false => self.result(self.for_people(), |out| writeln!(out, "{line}")),
         }
     }
 
     /// Ends the run: prints the JSON document when one was asked for.
     pub fn finish(&mut self) {
         if self.mode.json {
-            let reports = std::mem::take(&mut self.gathered).join(",\n");
-            let document = format!("{{\"schema\":{SCHEMA},\"reports\":[\n{reports}\n]}}\n");
-            self.result(&document, self.for_documents());
+            let mut gathered = SpooledTempFile::new(GATHERED);
+            std::mem::swap(&mut gathered, &mut self.gathered);
+            self.result(self.for_documents(), |out| {
+                writeln!(out, "{{\"schema\":{SCHEMA},\"reports\":[")?;
+                gathered.rewind()?;
+                io::copy(&mut gathered, out)?;
+                writeln!(out, "\n]}}")
+            });
         }
     }
 
@@ -190,13 +205,29 @@ impl Console {
         }
     }
 
-    fn result(&mut self, text: &str, stream: Stream) {
+    /// Puts a document behind those that wait for the end of the run.
+    fn gather(&mut self, write: impl FnOnce(&mut dyn Write) -> io::Result<()>) {
+        let mut out = BufWriter::new(&mut self.gathered);
+        let begin = match out.stream_position() {
+            Ok(0) => Ok(()),
+            Ok(_) => out.write_all(b",\n"),
+            Err(error) => Err(error),
+        };
+        let done = begin.and_then(|()| write(&mut out));
+        if let Err(error) = done.and_then(|()| out.flush()) {
+            self.lost.get_or_insert((Stream::Output, error));
+        }
+    }
+
+    fn result(&mut self, stream: Stream, write: impl FnOnce(&mut dyn Write) -> io::Result<()>) {
+        let print = |to: &mut dyn Write| {
+            let mut out = BufWriter::with_capacity(BLOCK, to);
+            write(&mut out)?;
+            out.flush()
+        };
         let done = self.progress.aside(|| match stream {
-            Stream::Error => anstream::stderr().write_all(text.as_bytes()),
-            Stream::Output => {
-                let mut out = anstream::stdout();
-                out.write_all(text.as_bytes()).and_then(|()| out.flush())
-            }
+            Stream::Error => print(&mut anstream::stderr()),
+            Stream::Output => print(&mut anstream::stdout()),
         });
         // A reader that has seen enough closes the pipe; that is not an error.
         if let Err(error) = done {

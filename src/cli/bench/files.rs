@@ -4,7 +4,7 @@ use std::fs::File;
 use std::io::{self, IsTerminal};
 use std::path::{Path, PathBuf};
 
-use super::{Bench, Cause, MessageKind, Reader, Stop, plain};
+use super::{Bench, Cause, MessageKind, ReadLimit, Reader, Stop, plain};
 use crate::formats::Input;
 
 impl Bench {
@@ -30,14 +30,14 @@ impl Bench {
     ///
     /// # Errors
     /// [`Stop`] with the name and what the system says.
-    pub fn open(&mut self, given: &Path) -> Result<Input<'static>, Stop> {
+    pub fn open(&mut self, given: &Path, limit: ReadLimit) -> Result<Input<'static>, Stop> {
         if given == Path::new("-") {
             let progress = self.console.progress();
             if io::stdin().is_terminal() {
                 // Somebody is typing there.
                 progress.finish();
             }
-            let reader = Reader::endless(io::stdin(), "standard input", progress);
+            let reader = Reader::endless(io::stdin(), "standard input", progress, limit);
             return Ok(Input::new("standard input", reader));
         }
         let path = self.path(given);
@@ -62,7 +62,7 @@ impl Bench {
             })
         };
         let file = File::open(&path)
-            .and_then(|file| Reader::new(file, &shown, self.console.progress()))
+            .and_then(|file| Reader::new(file, &shown, self.console.progress(), limit))
             .map_err(trouble)?;
         if waits {
             let text = format!(
@@ -80,7 +80,7 @@ impl Bench {
     /// As [`open`](Self::open), and for what is not UTF-8 text of at most 16 MiB.
     pub fn read_text(&mut self, given: &Path) -> Result<String, Stop> {
         const MOST: u64 = 16 << 20;
-        let mut input = self.open(given)?;
+        let mut input = self.open(given, ReadLimit::Lifted)?;
         let shown = self.shown(given);
         let trouble = |what: String| Stop::trouble(format!("{shown}: {what}"));
         let taken = input

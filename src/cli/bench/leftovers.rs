@@ -1,6 +1,8 @@
 //! Temporary files and folders of an unfinished run, which are removed at its end, also when it is interrupted.
 
 use std::path::{Path, PathBuf};
+#[cfg(unix)]
+use std::sync::Weak;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::{fs, io};
 
@@ -19,6 +21,10 @@ pub struct Lying {
     pub folders: Vec<PathBuf>,
 }
 
+/// The runs of this process, once one has asked to be cleaned up behind. One thread waits for all of them.
+#[cfg(unix)]
+static RUNS: Mutex<Option<Vec<Weak<Mutex<Lying>>>>> = Mutex::new(None);
+
 impl Leftovers {
     /// While this is locked, an interrupt waits.
     pub fn hold(&self) -> MutexGuard<'_, Lying> {
@@ -33,21 +39,31 @@ impl Leftovers {
     #[cfg(unix)]
     pub fn watch(&self) -> io::Result<()> {
         use signal_hook::consts::{SIGHUP, SIGINT, SIGTERM, SIGXFSZ};
+        let mut runs = RUNS.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(runs) = &mut *runs {
+            runs.retain(|run| run.strong_count() > 0);
+            runs.push(Arc::downgrade(&self.0));
+            return Ok(());
+        }
         signal_hook::flag::register(SIGXFSZ, Arc::default())?;
         // Signals that nohup or a shell's & ignore stay ignored.
         let ignored = ignored_signals();
         let wanted = [SIGHUP, SIGINT, SIGTERM].into_iter();
         let wanted = wanted.filter(|signal| ignored & 1 << (signal - 1) == 0);
         let mut signals = signal_hook::iterator::Signals::new(wanted)?;
-        let leftovers = self.clone();
-        std::thread::spawn(move || {
+        std::thread::Builder::new().spawn(move || {
             if let Some(signal) = signals.forever().next() {
-                let mut lying = leftovers.hold();
-                lying.take_away();
+                let mut runs = RUNS.lock().unwrap_or_else(PoisonError::into_inner);
+                let all: Vec<Leftovers> = (runs.iter_mut().flatten())
+                    .filter_map(|run| run.upgrade().map(Leftovers))
+                    .collect();
+                let mut held: Vec<_> = all.iter().map(Leftovers::hold).collect();
+                held.iter_mut().for_each(|lying| lying.take_away());
                 // Still locked, so that nothing new is made.
                 let _ = signal_hook::low_level::emulate_default_handler(signal);
             }
-        });
+        })?;
+        *runs = Some(vec![Arc::downgrade(&self.0)]);
         Ok(())
     }
 

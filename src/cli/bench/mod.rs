@@ -20,7 +20,7 @@ pub use console::{Console, MessageKind, OutputMode};
 pub use piece::Piece;
 pub use places::{PieceInBank, Worked};
 pub use progress::Progress;
-pub use reader::Reader;
+pub use reader::{MOST_READ, ReadLimit, Reader};
 pub use screen::{on_errors, on_output};
 pub use staging::{Staging, StagingError, WritePolicy, is_stdout};
 pub(crate) use stop::argument;

@@ -1,6 +1,7 @@
 //! Pieces in the addresses that a step means: their own, those of a socket's chip, or those of a bus, where the chips of one
 //! board are one image, as the bus sees them in a bank.
 
+use std::collections::VecDeque;
 use std::sync::Arc;
 
 use super::{Bench, Console, Stop};
@@ -186,16 +187,17 @@ impl Bench {
             pieces: vec![piece],
             on: GroupAddresses::Own,
         };
-        let mut waiting = self.chosen(names)?;
+        let chosen = self.chosen(names)?;
         let Place::On { name, banks } = place else {
-            return Ok(waiting.into_iter().map(alone).collect());
+            return Ok(chosen.into_iter().map(alone).collect());
         };
+        let mut waiting = VecDeque::from(chosen);
         let is_cpu = name.as_deref().unwrap_or(CPU) == CPU && banks.is_none();
         let mut groups = Vec::new();
         let mut boards: Vec<Arc<Board>> = Vec::new();
-        while let Some(&first) = waiting.first() {
+        while let Some(&first) = waiting.front() {
             let Some(board) = self.board_of(first)? else {
-                waiting.remove(0);
+                waiting.pop_front();
                 // Not seated: its own addresses are the CPU's.
                 if is_cpu {
                     groups.push(alone(first));
@@ -207,7 +209,7 @@ impl Bench {
                 seat.is_some_and(|seat| seat.is_on(&board))
             };
             let (pieces, rest): (Vec<usize>, Vec<usize>) = waiting.into_iter().partition(same);
-            waiting = rest;
+            waiting = rest.into();
             for piece in &pieces {
                 // A piece that was rearranged no longer has a place on its board.
                 self.board_of(*piece)?;

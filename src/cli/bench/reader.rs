@@ -7,12 +7,57 @@ use super::Progress;
 use super::beside::{LARGE, ReadBeside};
 use crate::prose::{plural, thousands};
 
+/// Bytes of one file that are read without being asked for: 1 GiB.
+pub const MOST_READ: u64 = 1 << 30;
+
+/// How much of a file is read at most.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ReadLimit {
+    /// [`MOST_READ`]; the step has --allow-large, which lifts it.
+    Usual,
+    /// [`MOST_READ`] after so many bytes that are passed over, and the file may be longer than what is taken of it.
+    Part {
+        /// Bytes passed over.
+        skip: u64,
+        /// Whether what is taken has a length of its own.
+        has_length: bool,
+    },
+    /// [`MOST_READ`], and nothing lifts it: the step has no use for more.
+    Fixed,
+    /// As much as there is.
+    Lifted,
+}
+
+impl ReadLimit {
+    fn most(self) -> u64 {
+        match self {
+            ReadLimit::Lifted => u64::MAX,
+            // It is read by blocks: a little more than what is taken.
+            ReadLimit::Part { skip, has_length } => MOST_READ
+                .saturating_add(skip)
+                .saturating_add(u64::from(has_length) << 20),
+            ReadLimit::Usual | ReadLimit::Fixed => MOST_READ,
+        }
+    }
+
+    fn error(self) -> io::Error {
+        let lifted = match self {
+            ReadLimit::Fixed => "",
+            _ => " --allow-large reads all of it",
+        };
+        io::Error::other(format!(
+            "there is more than 1 GiB to read: is this the right file?{lifted}"
+        ))
+    }
+}
+
 /// A file that must not change its length while it is read, and how much of it has been.
 #[derive(Debug)]
 pub struct Reader<R> {
     inner: R,
     progress: Progress,
     read: u64,
+    limit: ReadLimit,
     /// Length when it was opened; pipes, devices and the system's own files have none.
     length: Option<u64>,
 }
@@ -39,33 +84,50 @@ impl Reader<FileBytes> {
     /// Reads from the beginning; `shown` is its name in the line of progress.
     ///
     /// # Errors
-    /// What the system says; a folder is not a file.
-    pub fn new(file: File, shown: &str, progress: &Progress) -> io::Result<Self> {
+    /// What the system says; a folder is not a file; more than the limit.
+    pub fn new(file: File, shown: &str, progress: &Progress, limit: ReadLimit) -> io::Result<Self> {
         let meta = file.metadata()?;
         if meta.is_dir() {
             return Err(io::Error::other("this is a folder, not a file"));
         }
         let length = (meta.is_file() && meta.len() > 0).then_some(meta.len());
+        let takes_part = matches!(
+            limit,
+            ReadLimit::Part {
+                has_length: true,
+                ..
+            }
+        );
+        if length.is_some_and(|length| length > limit.most()) && !takes_part {
+            return Err(limit.error());
+        }
         let file = match length {
             Some(LARGE..) => FileBytes::Beside(ReadBeside::new(file)),
             _ => FileBytes::Plain(file),
         };
-        Ok(Self::of_length(file, length, shown, progress))
+        Ok(Self::of_length(file, length, shown, progress, limit))
     }
 }
 
 impl<R> Reader<R> {
     /// Reads from what has no length.
-    pub fn endless(inner: R, shown: &str, progress: &Progress) -> Self {
-        Self::of_length(inner, None, shown, progress)
+    pub fn endless(inner: R, shown: &str, progress: &Progress, limit: ReadLimit) -> Self {
+        Self::of_length(inner, None, shown, progress, limit)
     }
 
-    fn of_length(inner: R, length: Option<u64>, shown: &str, progress: &Progress) -> Self {
+    fn of_length(
+        inner: R,
+        length: Option<u64>,
+        shown: &str,
+        progress: &Progress,
+        limit: ReadLimit,
+    ) -> Self {
         progress.now(|| format!("reading {shown}"), length);
         Self {
             inner,
             progress: progress.clone(),
             read: 0,
+            limit,
             length,
         }
     }
@@ -76,6 +138,9 @@ impl<R: Read> Read for Reader<R> {
         let n = self.inner.read(into)?;
         self.progress.add(n);
         self.read += n as u64;
+        if self.read > self.limit.most() {
+            return Err(self.limit.error());
+        }
         match self.length {
             Some(length)
                 if (n == 0 && self.read < length && !into.is_empty()) || self.read > length =>
@@ -103,8 +168,41 @@ mod tests {
         let mut temp = tempfile::NamedTempFile::new().expect("a file");
         temp.write_all(&vec![0x55; bytes]).expect("written");
         let file = temp.reopen().expect("opened");
-        let reader = Reader::new(file, "a", &Progress::default()).expect("a file");
+        let reader =
+            Reader::new(file, "a", &Progress::default(), ReadLimit::Usual).expect("a file");
         (temp, reader)
+    }
+
+    /// Of a sparse file nothing is read, and what has no length ends at the limit.
+    #[test]
+    fn more_than_a_gigabyte_has_to_be_asked_for() {
+        let temp = tempfile::NamedTempFile::new().expect("a file");
+        temp.as_file().set_len(MOST_READ + 1).expect("sparse");
+        let open = |limit| {
+            let file = temp.reopen().expect("opened");
+            Reader::new(file, "a", &Progress::default(), limit)
+        };
+        let part = |skip, has_length| ReadLimit::Part { skip, has_length };
+        for (limit, is_read) in [
+            (ReadLimit::Usual, false),
+            (ReadLimit::Fixed, false),
+            (ReadLimit::Lifted, true),
+            (part(0, false), false),
+            (part(1, false), true),
+            (part(0, true), true),
+            (part(u64::MAX, false), true),
+        ] {
+            assert_eq!(open(limit).is_ok(), is_read, "{limit:?}");
+        }
+        let text = |limit| open(limit).expect_err("too long").to_string();
+        assert!(text(ReadLimit::Usual).ends_with("--allow-large reads all of it"));
+        assert!(text(ReadLimit::Fixed).ends_with("is this the right file?"));
+
+        let progress = Progress::default();
+        let mut reader = Reader::endless(io::repeat(0), "a", &progress, ReadLimit::Usual);
+        reader.read = MOST_READ - 8;
+        let error = io::copy(&mut reader, &mut io::sink()).expect_err("it never ends");
+        assert!(error.to_string().starts_with("there is more than 1 GiB"));
     }
 
     #[test]

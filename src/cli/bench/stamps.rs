@@ -5,47 +5,72 @@
 //! forgotten. A sum is made again only where it matters: when something leaves the bench, and when the sum is about
 //! to be forgotten; and then only if a step has changed bytes since it was stored.
 
+use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
 use super::places::chips_of;
 use super::stored::{OnBus, Stale, Stored};
 use super::{Bench, MessageKind, Piece, Worked};
 use crate::board::{Board, Opened};
-use crate::image::Image;
+use crate::image::{AddressRange, Image};
 use crate::ops::Fit;
 
 impl Bench {
     /// Remembers what was stored in the pieces that a step has worked on.
-    pub fn stamped(&mut self, worked: &Worked, mut stored: Stored) {
-        let (Some(&first), Ok(place)) = (worked.pieces.first(), stored.stamp.place()) else {
-            return;
-        };
-        stored.at = self.steps_run;
+    pub fn stamped(&mut self, all: Vec<(Worked, Vec<Stored>)>) {
+        let now = self.steps_run;
         // An older sum that this one replaces, or that is beside it, may be wrong already.
-        let again = |s: &Stale| s.name == worked.name && s.place.overlap(place).is_some();
-        self.stamps.stale.retain(|stale| !again(stale));
-        match &worked.bus {
-            Some((board, space, bank)) => self.stamped_on(OnBus {
-                board: board.clone(),
-                space: space.clone(),
-                bank: *bank,
-                stored,
-            }),
-            None => {
-                let stamps = &mut self.pieces[first].stamps;
-                stamps.retain(|old| apart(old, &stored));
-                stamps.push(stored);
+        let mut by_name: HashMap<&str, Places> = HashMap::new();
+        for (worked, stored) in &all {
+            by_name.entry(&worked.name).or_default().add(stored);
+        }
+        by_name.values_mut().for_each(Places::sort);
+        let stays = |s: &Stale| by_name.get(&*s.name).is_none_or(|new| !new.meets(s.place));
+        self.stamps.stale.retain(stays);
+        let mut on_boards = Vec::new();
+        for (worked, stored) in all {
+            let stored = stored
+                .into_iter()
+                .map(|stored| Stored { at: now, ..stored });
+            match (worked.bus, worked.pieces.first()) {
+                (Some((board, space, bank)), _) => on_boards.extend(stored.map(|stored| OnBus {
+                    board: board.clone(),
+                    space: space.clone(),
+                    bank,
+                    stored,
+                })),
+                (None, Some(first)) => {
+                    let stored: Vec<Stored> = stored.collect();
+                    let mut new = Places::default();
+                    new.add(&stored);
+                    new.sort();
+                    let stamps = &mut self.pieces[*first].stamps;
+                    stamps.retain(|old| old.stamp.place().is_ok_and(|place| !new.meets(place)));
+                    stamps.extend(stored);
+                }
+                (None, None) => {}
             }
         }
+        self.stamped_on(on_boards);
     }
 
-    fn stamped_on(&mut self, new: OnBus) {
-        let same = |old: &OnBus| {
-            Arc::ptr_eq(&old.board, &new.board) && (&old.space, old.bank) == (&new.space, new.bank)
+    fn stamped_on(&mut self, new: Vec<OnBus>) {
+        if new.is_empty() {
+            return;
+        }
+        let mut places: HashMap<(*const Board, &str, Option<u64>), Places> = HashMap::new();
+        for on in &new {
+            let same = places.entry(key(on)).or_default();
+            same.add(std::slice::from_ref(&on.stored));
+        }
+        places.values_mut().for_each(Places::sort);
+        let stays = |old: &OnBus| {
+            let place = old.stored.stamp.place();
+            let new = places.get(&key(old));
+            new.is_none_or(|new| place.is_ok_and(|place| !new.meets(place)))
         };
-        let on_boards = &mut self.stamps.on_boards;
-        on_boards.retain(|old| !same(old) || apart(&old.stored, &new.stored));
-        on_boards.push(new);
+        self.stamps.on_boards.retain(stays);
+        self.stamps.on_boards.extend(new);
     }
 
     /// The sums of a piece that was not seated yet are in the addresses in which a bus sees its chips.
@@ -55,14 +80,13 @@ impl Bench {
         (space, bank): (&str, Option<u64>),
         piece: &mut Piece,
     ) {
-        for stored in piece.stamps.drain(..) {
-            self.stamped_on(OnBus {
-                board: board.clone(),
-                space: space.to_owned(),
-                bank,
-                stored,
-            });
-        }
+        let on_bus = piece.stamps.drain(..).map(|stored| OnBus {
+            board: board.clone(),
+            space: space.to_owned(),
+            bank,
+            stored,
+        });
+        self.stamped_on(on_bus.collect());
     }
 
     /// Notes which stored sums of these pieces are wrong by now, while that can still be worked out.
@@ -79,13 +103,26 @@ impl Bench {
             piece.stamps = stamps;
         }
         let mut on_boards = std::mem::take(&mut self.stamps.on_boards);
+        let looked_at: HashSet<usize> = pieces.iter().copied().collect();
+        // Sums of one board's banks follow each other: its chips are put together once for all of them.
+        let boards: Vec<Arc<Board>> = on_boards.iter().map(|on| on.board.clone()).collect();
+        let mut last: Option<(&Arc<Board>, Vec<usize>, Opened<'_>)> = None;
+        let mut boards = boards.iter();
         on_boards.retain_mut(|on| {
+            let board = boards.next();
             let chips = self.chips_on(on);
             let steps = since(&on.stored, chips.iter().map(|i| &self.pieces[*i]));
-            if steps.is_empty() || !chips.iter().any(|i| pieces.contains(i)) {
+            let (Some(board), false) = (board, steps.is_empty()) else {
+                return true;
+            };
+            if !chips.iter().any(|i| looked_at.contains(i)) {
                 return true;
             }
-            let mut opened = Opened::new(&on.board, chips_of(&self.pieces, &chips));
+            let opened = match last.take() {
+                Some((old, seen, opened)) if Arc::ptr_eq(old, board) && seen == chips => opened,
+                _ => Opened::new(board, chips_of(&self.pieces, &chips)),
+            };
+            let (_, _, opened) = last.insert((board, chips.clone(), opened));
             let image = opened.see(&on.space, on.bank, &on.stored.stamp.ranges());
             let name = self.label_of(&chips);
             let kept =
@@ -152,11 +189,29 @@ fn since<'p>(stored: &Stored, pieces: impl IntoIterator<Item = &'p Piece>) -> Ve
     steps
 }
 
-/// Whether two sums have places of their own.
-fn apart(one: &Stored, other: &Stored) -> bool {
-    match (one.stamp.place(), other.stamp.place()) {
-        (Ok(one), Ok(other)) => one.overlap(other).is_none(),
-        _ => false,
+/// What tells sums of different buses and banks apart.
+fn key(on: &OnBus) -> (*const Board, &str, Option<u64>) {
+    (Arc::as_ptr(&on.board), &on.space, on.bank)
+}
+
+/// Places of sums, none of which overlaps another.
+#[derive(Default)]
+struct Places(Vec<AddressRange>);
+
+impl Places {
+    fn add(&mut self, stored: &[Stored]) {
+        let places = stored.iter().map(|stored| stored.stamp.place());
+        self.0.extend(places.flatten());
+    }
+
+    fn sort(&mut self) {
+        self.0.sort_unstable();
+    }
+
+    /// Whether one of them overlaps this one.
+    fn meets(&self, place: AddressRange) -> bool {
+        let i = self.0.partition_point(|own| own.last() < place.first());
+        self.0.get(i).is_some_and(|own| own.first() <= place.last())
     }
 }
 

@@ -1,5 +1,6 @@
 //! What a pipeline works on.
 
+use std::collections::HashSet;
 use std::path::PathBuf;
 
 use super::stored::Stamps;
@@ -72,13 +73,12 @@ impl Bench {
     /// # Errors
     /// [`Stop`] with the name.
     pub fn refuse_same_names(&self, option: &str) -> Result<(), Stop> {
-        let names: Vec<&str> = self.pieces.iter().map(|p| p.name.as_str()).collect();
-        let twice = (1..names.len()).find(|i| names[..*i].contains(&names[*i]));
-        match twice {
+        let mut names = HashSet::with_capacity(self.pieces.len());
+        match self.pieces.iter().find(|p| !names.insert(p.name.as_str())) {
             None => Ok(()),
-            Some(i) => Err(Stop::trouble(format!(
+            Some(piece) => Err(Stop::trouble(format!(
                 "two pieces would have the name {}: {option} gives them other names",
-                names[i]
+                piece.name
             ))),
         }
     }
@@ -91,7 +91,11 @@ impl Bench {
         if self.pieces.is_empty() {
             return Err(Stop::trouble("the bench is empty: `load` something first"));
         }
-        let unknown = |name: &&String| self.pieces.iter().all(|p| p.name != **name);
+        if names.is_empty() {
+            return Ok((0..self.pieces.len()).collect());
+        }
+        let there: HashSet<&str> = self.pieces.iter().map(|p| p.name.as_str()).collect();
+        let unknown = |name: &&String| !there.contains(name.as_str());
         if let Some(value) = names.iter().position(|name| unknown(&name)) {
             let known: Vec<_> = self.pieces.iter().map(|p| p.name.as_str()).collect();
             let fact = format!(
@@ -101,9 +105,9 @@ impl Bench {
             );
             return Err(Stop::trouble(fact).at(Argument { id: ON, value }));
         }
-        let wanted = |p: &Piece| names.is_empty() || names.contains(&p.name);
+        let wanted: HashSet<&str> = names.iter().map(String::as_str).collect();
         Ok((0..self.pieces.len())
-            .filter(|i| wanted(&self.pieces[*i]))
+            .filter(|i| wanted.contains(self.pieces[*i].name.as_str()))
             .collect())
     }
 
@@ -131,8 +135,9 @@ impl Bench {
     /// Takes these pieces off the bench, in order.
     pub fn take(&mut self, pieces: &[usize]) -> Vec<Piece> {
         self.settle(pieces);
+        let taken: HashSet<usize> = pieces.iter().copied().collect();
         let (taken, left) = (std::mem::take(&mut self.pieces).into_iter().enumerate())
-            .partition::<Vec<_>, _>(|(i, _)| pieces.contains(i));
+            .partition::<Vec<_>, _>(|(i, _)| taken.contains(i));
         let bare = |pieces: Vec<(usize, Piece)>| pieces.into_iter().map(|(_, p)| p).collect();
         self.pieces = bare(left);
         bare(taken)

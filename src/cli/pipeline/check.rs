@@ -12,7 +12,7 @@ use super::say::{complain, print, stopped};
 use crate::cli::bench::on_output;
 use crate::cli::bench::{Progress, Reader, plain};
 use crate::cli::report::{self, CheckedFile, Report};
-use crate::cli::steps::common::readable_format;
+use crate::cli::steps::common::{LargeFiles, readable_format};
 use crate::cli::steps::{chosen_format, unreadable};
 use crate::formats::{self, Input, Loaded, Problem, ReadOptions, Severity, Strictness};
 use crate::image::Clash;
@@ -29,6 +29,8 @@ pub struct CheckArgs {
     /// Allow what `load` allows without --strict
     #[arg(long)]
     lenient: bool,
+    #[command(flatten)]
+    large: LargeFiles,
     /// Print the report as JSON
     #[arg(long)]
     json: bool,
@@ -88,7 +90,7 @@ impl CheckArgs {
     fn read(&self, file: &Path, clash: Clash, progress: &Progress) -> Result<Loaded> {
         let name = file.display().to_string();
         let opened = File::open(file)
-            .and_then(|file| Reader::new(file, &name, progress))
+            .and_then(|file| Reader::new(file, &name, progress, self.large.limit()))
             .map_err(|e| anyhow!("{name}: {}", plain(&e)))?;
         let mut input = Input::new(name.as_str(), opened);
         let format = chosen_format(&mut input, self.format.as_deref())

@@ -150,6 +150,13 @@ pub fn full_grammar() -> Grammar {
     Grammar::new(COMMANDS.iter().map(|c| (c.command(), c.about)))
 }
 
+/// The definitions of all steps and commands with their arguments, for whoever wants to try them all.
+pub fn definitions() -> Command {
+    let mut root = full_grammar().into_root();
+    root.build();
+    root
+}
+
 /// Parses a recipe through the grammar of the command line, runs nothing, and says how many pipelines it has.
 ///
 /// # Errors

@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use crate::cli::bench::{Bench, Stop, plain};
+use crate::cli::bench::{Bench, ReadLimit, Stop, plain};
 use crate::cli::report::{NotLookedAt, carets, plural, size_text};
 use crate::cli::steps::{raw_by_default, unreadable};
 use crate::faults::Case;
@@ -81,7 +81,7 @@ pub(super) fn content_of(bench: &mut Bench, file: &Path, quiet: bool) -> Result<
                 .advise("write it to a file first"),
         );
     }
-    let mut input = bench.open(file)?;
+    let mut input = bench.open(file, ReadLimit::Fixed)?;
     let shown = bench.shown(file);
     let trouble = |e: std::io::Error| Stop::trouble(format!("{shown}: {}", plain(&e)));
     match begins_as_list(&mut input).map_err(trouble)? {
@@ -95,7 +95,7 @@ pub(super) fn content_of(bench: &mut Bench, file: &Path, quiet: bool) -> Result<
 /// # Errors
 /// A file that can't be read, that is empty, or that reaches over more than a chip has.
 pub(super) fn chip_bytes(bench: &mut Bench, file: &Path, quiet: bool) -> Result<ChipBytes, Stop> {
-    let input = bench.open(file)?;
+    let input = bench.open(file, ReadLimit::Fixed)?;
     whole_image(bench, input, file, quiet)
 }
 

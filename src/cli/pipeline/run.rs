@@ -1,5 +1,7 @@
 //! Running plans: everything is checked before anything runs, and every step succeeds before any file is put in place.
 
+use std::borrow::Cow;
+use std::collections::HashMap;
 use std::path::{Component, Path, PathBuf};
 use std::process::ExitCode;
 
@@ -116,7 +118,7 @@ fn explained(step: &PlannedStep, wording: &Wording, did: Option<Vec<String>>) ->
 
 /// The bench as it was before a step.
 struct Look {
-    pieces: Vec<PieceOnBench>,
+    pieces: Vec<PieceOnBench<'static>>,
     inputs: usize,
     made: usize,
     said_no: bool,
@@ -125,7 +127,7 @@ struct Look {
 impl Look {
     fn at(bench: &Bench) -> Self {
         Self {
-            pieces: lying(bench),
+            pieces: lying(bench).map(PieceOnBench::kept).collect(),
             inputs: bench.inputs.len(),
             made: bench.made.len(),
             said_no: bench.has_said_no(),
@@ -142,7 +144,10 @@ impl Look {
         if !read.is_empty() {
             out.push(format!("It read {}.", report::names_joined(&read)));
         }
-        out.extend(report::what_changed(&self.pieces, &lying(bench)));
+        out.extend(report::what_changed(
+            &self.pieces,
+            &lying(bench).collect::<Vec<_>>(),
+        ));
         for made in &bench.made[self.made..] {
             let size = made.holds.as_ref().map(|h| plural(h.bytes, "byte"));
             let size = size.map_or(String::new(), |s| format!(", {s}"));
@@ -169,14 +174,12 @@ impl Look {
     }
 }
 
-fn lying(bench: &Bench) -> Vec<PieceOnBench> {
-    let pieces = bench.pieces.iter();
-    let lying = pieces.map(|piece| PieceOnBench {
+fn lying(bench: &Bench) -> impl Iterator<Item = PieceOnBench<'_>> {
+    bench.pieces.iter().map(|piece| PieceOnBench {
         name: piece.name.clone(),
-        image: piece.image().clone(),
+        image: Cow::Borrowed(piece.image()),
         part: piece.part().map(|part| part.name.clone()),
-    });
-    lying.collect()
+    })
 }
 
 /// Puts files in place and says what was made.
@@ -215,14 +218,14 @@ fn finish(bench: &mut Bench, options: &RunOptions) -> std::result::Result<(), St
 
 /// What can be told before anything runs: options that contradict each other, and two outputs with one name.
 fn check(plans: &[Plan], folder: &Path, parts: &Catalogue) -> Result<()> {
-    let mut names: Vec<(PathBuf, &Wording)> = Vec::new();
+    let mut names: HashMap<PathBuf, &Wording> = HashMap::new();
     for (step, wording) in plans.iter().flat_map(|p| &p.steps) {
         step.planned
             .check(parts)
             .map_err(|stop| stopped(step, wording, folder, &stop))?;
         for (argument, name) in step.planned.outputs() {
             let path = plain_path(&folder.join(name));
-            if let Some((_, earlier)) = names.iter().find(|(p, _)| *p == path) {
+            if let Some(earlier) = names.insert(path, wording) {
                 let earlier = match earlier.line() {
                     Some(line) if Some(line) != wording.line() => {
                         format!(" here and on line {line}")
@@ -234,7 +237,6 @@ fn check(plans: &[Plan], folder: &Path, parts: &Catalogue) -> Result<()> {
                     .at(argument);
                 return Err(stopped(step, wording, folder, &stop));
             }
-            names.push((path, wording));
         }
     }
     Ok(())

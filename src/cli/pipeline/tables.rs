@@ -1,6 +1,7 @@
 //! Small text files of the user's, and the part table of a run.
 
-use std::fs;
+use std::fs::File;
+use std::io::Read;
 use std::path::Path;
 
 use anyhow::{Result, anyhow};
@@ -27,8 +28,17 @@ pub fn catalogue(own: Option<&Path>) -> Result<Catalogue> {
 /// # Errors
 /// A file that can't be read, or is no UTF-8 text.
 pub fn read_text(file: &Path) -> Result<String> {
+    /// As [`Bench::read_text`](crate::cli::bench::Bench::read_text) has it.
+    const MOST: u64 = 16 << 20;
     let name = file.display();
-    let text = fs::read(file).map_err(|e| anyhow!("{name}: {}", crate::cli::bench::plain(&e)))?;
+    let mut text = Vec::new();
+    let read = File::open(file).and_then(|file| file.take(MOST + 1).read_to_end(&mut text));
+    read.map_err(|e| anyhow!("{name}: {}", crate::cli::bench::plain(&e)))?;
+    if text.len() as u64 > MOST {
+        return Err(anyhow!(
+            "{name}: more than {MOST} bytes: is this the right file?"
+        ));
+    }
     String::from_utf8(text).map_err(|e| {
         anyhow!(
             "{name}: byte {} is not UTF-8 text",

@@ -1,5 +1,7 @@
 //! The forms that every report has.
 
+use std::io::{self, Write};
+
 use serde::Serialize;
 
 use super::style::Style;
@@ -20,6 +22,14 @@ pub trait Report: Serialize {
         style.fitted(&self.text(style))
     }
 
+    /// The same as [`shown`](Self::shown), written line by line where it may be long.
+    ///
+    /// # Errors
+    /// What the writer says.
+    fn write_text(&self, style: Style, out: &mut dyn Write) -> io::Result<()> {
+        out.write_all(self.shown(style).as_bytes())
+    }
+
     /// For scripts: an object with `schema`, `step` and the report's own keys.
     fn json(&self) -> serde_json::Value {
         let mut value = serde_json::json!({ "schema": SCHEMA, "step": Self::STEP });
@@ -31,9 +41,12 @@ pub trait Report: Serialize {
         value
     }
 
-    /// The same on one line, its keys in the order in which they are declared. It is written without a copy in memory, because
-    /// a list may have an entry for each byte of a chip.
-    fn document(&self) -> String {
+    /// The same on one line without its end, its keys in the order in which they are declared. It is written without a copy
+    /// in memory, because a list may have an entry for each byte of a chip.
+    ///
+    /// # Errors
+    /// What the writer says.
+    fn write_document(&self, out: &mut dyn Write) -> io::Result<()> {
         #[derive(Serialize)]
         struct Document<'r, R: ?Sized> {
             schema: u32,
@@ -46,7 +59,7 @@ pub trait Report: Serialize {
             step: Self::STEP,
             report: self,
         };
-        serde_json::to_string(&document).unwrap_or_else(|_| self.json().to_string())
+        Ok(serde_json::to_writer(out, &document)?)
     }
 }
 
@@ -62,5 +75,9 @@ impl<R: Report> Report for EachPiece<R> {
 
     fn text(&self, style: Style) -> String {
         self.pieces.iter().map(|piece| piece.text(style)).collect()
+    }
+
+    fn write_text(&self, style: Style, out: &mut dyn Write) -> io::Result<()> {
+        (self.pieces.iter()).try_for_each(|piece| piece.write_text(style, out))
     }
 }

@@ -1,6 +1,9 @@
 //! Bytes in rows: the address at both ends, `__` for a hole, text as a quoted remark, a long run in one line.
 
-use serde::Serialize;
+use std::borrow::Cow;
+use std::io::{self, Write};
+
+use serde::{Serialize, Serializer};
 
 use super::address::{RangeView, address_width};
 use super::document::Report;
@@ -16,17 +19,29 @@ const LEAST_RUN: u64 = 2 * ROW;
 /// Shortest text worth a remark.
 const LEAST_TEXT: usize = 4;
 
-/// A dump of one range of one piece.
+/// A dump of one range of one piece. Its rows are made while they are printed.
 #[derive(Serialize)]
-pub struct DumpReport {
+pub struct DumpReport<'i> {
     /// The piece's name.
     pub piece: String,
     /// The range.
     pub range: RangeView,
     /// The bytes, `null` for holes; left out of the JSON where a stretch is all holes.
-    pub rows: Vec<DumpRow>,
+    rows: DumpRows<'i>,
     #[serde(skip)]
     width: usize,
+}
+
+/// The rows of a range, one after another.
+struct DumpRows<'i> {
+    image: Cow<'i, Image>,
+    range: AddressRange,
+}
+
+impl Serialize for DumpRows<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_seq(self.iter())
+    }
 }
 
 /// One line of a dump.
@@ -53,50 +68,56 @@ pub enum DumpRow {
     },
 }
 
-impl DumpReport {
-    /// The dump of `range`; memory grows with the bytes there, not with the range.
-    pub fn new(piece: &str, image: &Image, range: AddressRange) -> Self {
-        let mut rows = Vec::new();
-        let mut origin = None;
-        let mut at = range.first();
-        while at <= range.last() {
-            let run = run_at(image, at, range.last());
-            let to = if run >= LEAST_RUN && (at % ROW == 0 || at == range.first()) {
-                // A run ends, and rows begin again, at the last whole row.
-                let end = at + run;
-                let end = if end > range.last() {
-                    end
-                } else {
-                    end - end % ROW
-                };
-                rows.push(DumpRow::Run {
-                    first: at,
-                    length: end - at,
-                    byte: image.byte(at),
-                });
-                end
-            } else {
-                let end = (at - at % ROW).saturating_add(ROW).min(range.last() + 1);
-                let bytes: Vec<Option<u8>> = (at..end).map(|a| image.byte(a)).collect();
-                let first = (at..end).find_map(|a| image.origin_at(a));
-                let source = first.as_ref().map(|o| o.source.clone());
-                let news = source.is_some() && source != origin;
-                rows.push(DumpRow::Bytes {
-                    first: at,
-                    bytes,
-                    origin: first.filter(|_| news).map(|o| o.to_string()),
-                });
-                origin = source.or(origin);
-                end
-            };
-            at = to;
-        }
+impl<'i> DumpReport<'i> {
+    /// The dump of `range`.
+    pub fn new(piece: &str, image: Cow<'i, Image>, range: AddressRange) -> Self {
         Self {
             piece: piece.into(),
             range: range.into(),
-            rows,
+            rows: DumpRows { image, range },
             width: address_width(range.last()),
         }
+    }
+}
+
+impl DumpRows<'_> {
+    /// As many rows as the bytes there need, however long the range is.
+    fn iter(&self) -> impl Iterator<Item = DumpRow> + '_ {
+        let (image, range) = (&*self.image, self.range);
+        let mut origin = None;
+        let mut at = range.first();
+        std::iter::from_fn(move || {
+            if at > range.last() {
+                return None;
+            }
+            let first = at;
+            let run = run_at(image, first, range.last());
+            if run >= LEAST_RUN && (first % ROW == 0 || first == range.first()) {
+                // A run ends, and rows begin again, at the last whole row.
+                let end = first + run;
+                at = match end > range.last() {
+                    true => end,
+                    false => end - end % ROW,
+                };
+                return Some(DumpRow::Run {
+                    first,
+                    length: at - first,
+                    byte: image.byte(first),
+                });
+            }
+            at = (first - first % ROW)
+                .saturating_add(ROW)
+                .min(range.last() + 1);
+            let from = (first..at).find_map(|a| image.origin_at(a));
+            let source = from.as_ref().map(|o| o.source.clone());
+            let news = source.is_some() && source != origin;
+            origin = source.or(origin.take());
+            Some(DumpRow::Bytes {
+                first,
+                bytes: (first..at).map(|a| image.byte(a)).collect(),
+                origin: from.filter(|_| news).map(|o| o.to_string()),
+            })
+        })
     }
 }
 
@@ -115,50 +136,63 @@ fn run_at(image: &Image, at: u64, last: u64) -> u64 {
     }
 }
 
-impl Report for DumpReport {
+impl Report for DumpReport<'_> {
     const STEP: &'static str = "show hex";
 
     fn text(&self, style: Style) -> String {
+        self.lines(style).collect()
+    }
+
+    fn write_text(&self, style: Style, out: &mut dyn Write) -> io::Result<()> {
+        (self.lines(style)).try_for_each(|line| out.write_all(style.fitted(&line).as_bytes()))
+    }
+}
+
+impl DumpReport<'_> {
+    fn lines(&self, style: Style) -> impl Iterator<Item = String> + '_ {
+        let title = format!("{}\n", style.strong(&self.piece));
+        let rows = self.rows.iter().map(move |row| self.line(&row, style));
+        std::iter::once(title).chain(rows)
+    }
+
+    fn line(&self, row: &DumpRow, style: Style) -> String {
         let w = self.width;
-        let mut out = format!("{}\n", style.strong(&self.piece));
-        let row = cells_in(style, 2 * w + 6);
-        for stretch in &self.rows {
-            match stretch {
-                DumpRow::Run {
-                    first,
-                    length,
-                    byte,
-                } => {
-                    let what = match byte {
-                        None => format!("hollow, {}", plural(*length, "byte")),
-                        Some(b) => format!("{b:02X} throughout, {}", plural(*length, "byte")),
-                    };
-                    let last = first + (length - 1);
-                    out += &format!("{first:0w$X} > {} < {last:0w$X}\n", style.faint(&what));
-                }
-                DumpRow::Bytes {
-                    first,
-                    bytes,
-                    origin,
-                } => {
-                    let mut origin = origin.as_deref();
-                    for (first, bytes) in narrowed(*first, bytes, row) {
-                        let last = first + (bytes.len() as u64 - 1);
-                        let mut line =
-                            format!("{first:0w$X} > {} < {last:0w$X}", hex_cells(first, bytes));
-                        let texts = texts(bytes).into_iter();
-                        let texts = texts
-                            .map(|(at, text)| format!("{:0w$X} \"{text}\"", first + at as u64));
-                        for remark in texts.chain(origin.take().map(str::to_owned)) {
-                            remarked(&mut line, &remark, w + 3, style);
-                        }
-                        out += &line;
-                        out.push('\n');
+        match row {
+            DumpRow::Run {
+                first,
+                length,
+                byte,
+            } => {
+                let what = match byte {
+                    None => format!("hollow, {}", plural(*length, "byte")),
+                    Some(b) => format!("{b:02X} throughout, {}", plural(*length, "byte")),
+                };
+                let last = first + (length - 1);
+                format!("{first:0w$X} > {} < {last:0w$X}\n", style.faint(&what))
+            }
+            DumpRow::Bytes {
+                first,
+                bytes,
+                origin,
+            } => {
+                let mut origin = origin.as_deref();
+                let mut out = String::new();
+                for (first, bytes) in narrowed(*first, bytes, cells_in(style, 2 * w + 6)) {
+                    let last = first + (bytes.len() as u64 - 1);
+                    let mut line =
+                        format!("{first:0w$X} > {} < {last:0w$X}", hex_cells(first, bytes));
+                    let texts = texts(bytes).into_iter();
+                    let texts =
+                        texts.map(|(at, text)| format!("{:0w$X} \"{text}\"", first + at as u64));
+                    for remark in texts.chain(origin.take().map(str::to_owned)) {
+                        remarked(&mut line, &remark, w + 3, style);
                     }
+                    out += &line;
+                    out.push('\n');
                 }
+                out
             }
         }
-        out
     }
 }
 

@@ -1,5 +1,8 @@
 //! What a line of a pipeline does and did, in plain sentences.
 
+use std::borrow::Cow;
+use std::collections::{HashMap, HashSet};
+
 use serde::Serialize;
 
 use super::document::Report;
@@ -22,13 +25,24 @@ pub struct Explained {
 
 /// A piece as it lies on the bench.
 #[derive(Clone)]
-pub struct PieceOnBench {
+pub struct PieceOnBench<'i> {
     /// Its name.
     pub name: String,
     /// Its bytes.
-    pub image: Image,
+    pub image: Cow<'i, Image>,
     /// The part it is seated in.
     pub part: Option<String>,
+}
+
+impl PieceOnBench<'_> {
+    /// The same, with the bytes that it has now, whatever becomes of the piece.
+    pub fn kept(self) -> PieceOnBench<'static> {
+        PieceOnBench {
+            name: self.name,
+            image: Cow::Owned(self.image.into_owned()),
+            part: self.part,
+        }
+    }
 }
 
 /// Sentences on what changed between two looks at the bench.
@@ -39,7 +53,9 @@ pub fn what_changed(before: &[PieceOnBench], after: &[PieceOnBench]) -> Vec<Stri
         return pairs.flat_map(|(a, b)| changed(&a.image, b)).collect();
     }
     let mut out = Vec::new();
-    let stays = |a: &PieceOnBench| after.iter().any(|b| same((a, b)));
+    let key = |piece: &PieceOnBench| (piece.name.clone(), piece.part.clone());
+    let there: HashSet<_> = after.iter().map(key).collect();
+    let stays = |a: &PieceOnBench| there.contains(&key(a));
     if before.len() != after.len() && !before.iter().all(stays) {
         let names: Vec<String> = before.iter().map(|piece| piece.name.clone()).collect();
         let pieces = match after.len() {
@@ -48,10 +64,10 @@ pub fn what_changed(before: &[PieceOnBench], after: &[PieceOnBench]) -> Vec<Stri
         };
         out.push(format!("{} became {pieces}.", names_joined(&names)));
     }
+    let were: HashMap<_, &PieceOnBench> = before.iter().map(|a| (key(a), a)).collect();
     let is_new = |b: &&PieceOnBench| {
-        !before
-            .iter()
-            .any(|a| same((a, b)) && a.image.same_bytes(&b.image))
+        let was = were.get(&key(b));
+        !was.is_some_and(|a| a.image.same_bytes(&b.image))
     };
     out.extend(after.iter().filter(is_new).map(described));
     out

@@ -45,7 +45,7 @@ pub use digest::{DigestReport, NamedSum};
 pub use document::{EachPiece, Report, SCHEMA};
 pub use dump::DumpReport;
 pub use explain::{Explained, PieceOnBench, names_joined, what_changed};
-pub use find::{FindReport, FoundAt};
+pub use find::{FindReport, FoundAt, FoundPlaces};
 pub use map::MapReport;
 pub use outputs::{FileState, HeldPiece, Output, Outputs};
 pub use parts::PartsReport;

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::Step;
-use super::common::{Json, On, noun_of, raw_base, row_limit};
+use super::common::{Json, LargeFiles, On, noun_of, raw_base, row_limit};
 use super::references::{FILE_OF_EACH, References, check_reference};
 use crate::cli::bench::{Bench, Blame, Piece, Stop, argument};
 use crate::cli::report::{BurnableReport, BurntOver, plural, size_text};
@@ -29,6 +29,8 @@ pub struct BurnableArgs {
     /// The most ranges to list [default: 12; all with --json]
     #[arg(long, value_name = "N", value_parser = values::number)]
     limit: Option<u64>,
+    #[command(flatten)]
+    large: LargeFiles,
     #[command(flatten)]
     json: Json,
     #[command(flatten)]
@@ -88,7 +90,8 @@ chip can't be programmed over chip.bin in a 39SF010
 impl BurnableArgs {
     fn answer(&self, bench: &mut Bench, piece: usize, file: &Path) -> Result<BurntOver, Stop> {
         let at = raw_base(&bench.pieces[piece]);
-        let now = super::load::read_other(bench, file, at).blame(argument!(self.file))?;
+        let now = super::load::read_other(bench, file, at, self.large.limit())
+            .blame(argument!(self.file))?;
         let limit = row_limit(self.limit, 12, bench, self.json);
         let limit = usize::try_from(limit).unwrap_or(usize::MAX);
         let piece = &bench.pieces[piece];

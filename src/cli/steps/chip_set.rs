@@ -6,7 +6,7 @@ use super::common::raw_base;
 use super::read_chip::{ReadChip, Wanted, filled, image_of, known, wanted_of};
 use super::references::References;
 use super::vote::ChipReads;
-use crate::cli::bench::{Bench, Stop};
+use crate::cli::bench::{Bench, ReadLimit, Stop};
 use crate::cli::report::{DiagnosisReport, Known, SetReport, Unpaired};
 use crate::faults::{Case, Verdict, diagnose_set, other_place};
 use crate::ops;
@@ -68,7 +68,7 @@ pub(super) fn chips_of_set(
             }
             PiecesAre::Wanted => {
                 let image = piece.image().clone();
-                let read = super::load::read_other(bench, file, first)?;
+                let read = super::load::read_other(bench, file, first, ReadLimit::Fixed)?;
                 let shown = bench.shown(file);
                 let (range, bytes) = ops::dense(&read, "a read shows every byte")
                     .map_err(|error| Stop::from(error).about(&shown))?;

@@ -4,7 +4,7 @@ use std::time::{Duration, SystemTime};
 
 use clap::Args;
 
-use crate::cli::bench::{Argument, Bench, Blame, Piece, Stop, argument};
+use crate::cli::bench::{Argument, Bench, Blame, Piece, ReadLimit, Stop, argument};
 use crate::cli::report::NamedSum;
 use crate::formats::{self, FORMATS, Format, Strictness};
 use crate::image::{AddressRange, Image};
@@ -153,6 +153,24 @@ impl AllowLarge {
         match self.allow_large {
             true => Large::Allow,
             false => Large::Refuse,
+        }
+    }
+}
+
+/// Whether very long files may be read.
+#[derive(Args, Debug, Clone, Copy, Default)]
+pub struct LargeFiles {
+    /// Allow files of more than 1 GiB to be read
+    #[arg(long)]
+    pub allow_large: bool,
+}
+
+impl LargeFiles {
+    /// For the functions that ask.
+    pub fn limit(self) -> ReadLimit {
+        match self.allow_large {
+            true => ReadLimit::Lifted,
+            false => ReadLimit::Usual,
         }
     }
 }

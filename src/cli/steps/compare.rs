@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::Step;
-use super::common::{Json, On, noun_of, raw_base, row_limit};
+use super::common::{Json, LargeFiles, On, noun_of, raw_base, row_limit};
 use super::references::{FILE_OF_EACH, References, check_reference};
 use crate::cli::bench::{Bench, Blame, Stop, argument};
 use crate::cli::report::{CompareReport, Compared};
@@ -28,6 +28,8 @@ pub struct CompareArgs {
     /// The most ranges to list of each kind [default: 16; all with --json]
     #[arg(long, value_name = "N", value_parser = values::number)]
     limit: Option<u64>,
+    #[command(flatten)]
+    large: LargeFiles,
     #[command(flatten)]
     json: Json,
     #[command(flatten)]
@@ -83,7 +85,8 @@ chip against chip.bin: 32,768 bytes compared, 1 byte with 1 bit different
 impl CompareArgs {
     fn compared(&self, bench: &mut Bench, piece: usize, file: &Path) -> Result<Compared, Stop> {
         let at = self.at.unwrap_or(raw_base(&bench.pieces[piece]));
-        let image = super::load::read_other(bench, file, at).blame(argument!(self.file))?;
+        let image = super::load::read_other(bench, file, at, self.large.limit())
+            .blame(argument!(self.file))?;
         let limit = row_limit(self.limit, 16, bench, self.json);
         let limit = usize::try_from(limit).unwrap_or(usize::MAX);
         let holes = match self.ignore_holes {

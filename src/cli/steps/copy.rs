@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::Step;
-use super::common::{On, place_of};
+use super::common::{AllowLarge, On, place_of};
 use crate::cli::bench::{Bench, Blame, Stop, argument};
 use crate::image::{AddressRange, Clash};
 use crate::ops::{self, OpError};
@@ -22,6 +22,8 @@ pub struct CopyArgs {
     /// What happens where there is something already
     #[arg(long, value_enum, default_value_t)]
     clash: Clash,
+    #[command(flatten)]
+    large: AllowLarge,
     #[command(flatten)]
     on: On,
 }
@@ -54,9 +56,10 @@ data 1,330, filler 0, hollow 6,868
             .collect::<Vec<_>>();
         let edited = bench.edit(&place, Some(&ranges), &self.on.only, |image, _, _| {
             let clash = self.clash;
-            ops::copy(image, self.range.value, self.to.value, clash).map_err(|error| {
+            let large = self.large.large();
+            ops::copy(image, self.range.value, self.to.value, clash, large).map_err(|error| {
                 let argument = match error {
-                    OpError::Nothing { .. } => argument!(self.range),
+                    OpError::Nothing { .. } | OpError::Large { .. } => argument!(self.range),
                     _ => argument!(self.to),
                 };
                 Stop::from(error).at(argument)

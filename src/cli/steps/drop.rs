@@ -41,9 +41,7 @@ data 1,318, filler 0, hollow 0
                 Some(&ranges),
                 &self.on.only,
                 |image, shown, console| {
-                    for range in &ranges {
-                        image.remove(*range);
-                    }
+                    image.remove_all(&ranges);
                     if image.is_empty() && place == Place::Own {
                         console.say(
                             MessageKind::Warning,

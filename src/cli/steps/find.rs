@@ -4,8 +4,8 @@ use clap::Args;
 
 use super::Step;
 use super::common::{Json, On, row_limit};
-use crate::cli::bench::{Bench, Blame, Stop, argument};
-use crate::cli::report::{FindReport, FoundAt};
+use crate::cli::bench::{Bench, Blame, Piece, Stop, argument};
+use crate::cli::report::{FindReport, FoundAt, FoundPlaces};
 use crate::values::{BankSet, Place};
 use crate::{ops, values};
 
@@ -77,62 +77,71 @@ $ romloom load chip.bin + find \"text:HERON 8\" + find 60
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let limit = row_limit(self.limit, 64, bench, self.json);
-        let mut places = PlacesFound {
-            listed: Vec::new(),
-            count: 0,
-            limit: usize::try_from(limit).unwrap_or(usize::MAX),
+        let limit = usize::try_from(limit).unwrap_or(usize::MAX);
+        let chosen = bench.chosen(&self.on.only)?;
+        let across = self.across_lanes(bench, &chosen, limit)?;
+        let pieces = &bench.pieces;
+        let bytes = &self.bytes[..];
+        let each = chosen.iter().map(|i| pieces[*i].image());
+        let count: usize = each
+            .map(|image| ops::find_bytes(image, bytes).count())
+            .sum();
+        let count = count as u64 + across.count;
+        let listed = across.listed;
+        let places = || -> Box<dyn Iterator<Item = FoundAt>> {
+            let own = chosen.iter().flat_map(|i| {
+                let piece = &pieces[*i];
+                let found = ops::find_bytes(piece.image(), bytes);
+                found.map(|address| found_in(piece, address))
+            });
+            Box::new(own.chain(listed.iter().cloned()).take(limit))
         };
-        for i in bench.chosen(&self.on.only)? {
-            let piece = &bench.pieces[i];
-            let seat = piece.seat().filter(|_| piece.rearranged_by().is_none());
-            let cpu_of = |chip: u64| {
-                let seen = seat?.seen(chip);
-                let plain = seen.iter().find(|seen| seen.bank.is_none());
-                plain.or(seen.first()).map(|seen| seen.address)
-            };
-            for address in ops::find_bytes(piece.image(), &self.bytes) {
-                places.add(|| FoundAt {
-                    piece: piece.name.clone(),
-                    address: Some(address),
-                    cpu: cpu_of(address),
-                    origin: piece.image().origin_at(address).map(|o| o.to_string()),
-                });
-            }
-        }
-        self.across_lanes(bench, &mut places)?;
-        if places.count == 0 {
-            bench.say_no();
-        }
         let report = FindReport {
-            bytes: self.bytes.clone(),
-            count: places.count,
-            places: places.listed,
+            bytes,
+            count,
+            places: FoundPlaces(Box::new(places)),
         };
         bench.console.report(&report, self.json.json);
+        drop(report);
+        if count == 0 {
+            bench.say_no();
+        }
         Ok(())
     }
 }
 
-/// Places found; this many are listed, the others are only counted.
-struct PlacesFound {
-    listed: Vec<FoundAt>,
-    count: usize,
-    limit: usize,
+/// A place in a piece, with what is known of it.
+fn found_in(piece: &Piece, address: u64) -> FoundAt {
+    let seat = piece.seat().filter(|_| piece.rearranged_by().is_none());
+    let cpu = seat.and_then(|seat| {
+        let seen = seat.seen(address);
+        let plain = seen.iter().find(|seen| seen.bank.is_none());
+        plain.or(seen.first()).map(|seen| seen.address)
+    });
+    FoundAt {
+        piece: piece.name.clone(),
+        address: Some(address),
+        cpu,
+        origin: piece.image().origin_at(address).map(|o| o.to_string()),
+    }
 }
 
-impl PlacesFound {
-    fn add(&mut self, place: impl FnOnce() -> FoundAt) {
-        self.count += 1;
-        if self.listed.len() < self.limit {
-            self.listed.push(place());
-        }
-    }
+/// Places that no piece contains by itself, of which so many are listed; the others are only counted.
+#[derive(Default)]
+struct AcrossLanes {
+    listed: Vec<FoundAt>,
+    count: u64,
 }
 
 impl FindArgs {
     /// Bytes that are in no chip alone, but that the bus shows.
-    fn across_lanes(&self, bench: &mut Bench, places: &mut PlacesFound) -> Result<(), Stop> {
-        let chosen = bench.chosen(&self.on.only)?;
+    fn across_lanes(
+        &self,
+        bench: &mut Bench,
+        chosen: &[usize],
+        limit: usize,
+    ) -> Result<AcrossLanes, Stop> {
+        let mut places = AcrossLanes::default();
         let wide = |i: &&usize| {
             let piece = &bench.pieces[**i];
             let seat = piece.seat().filter(|_| piece.rearranged_by().is_none());
@@ -140,7 +149,7 @@ impl FindArgs {
         };
         let chosen: Vec<usize> = chosen.iter().filter(wide).copied().collect();
         if chosen.is_empty() || self.bytes.len() < 2 {
-            return Ok(());
+            return Ok(places);
         }
         let mut buses: Vec<Place> = Vec::new();
         for i in &chosen {
@@ -160,17 +169,20 @@ impl FindArgs {
         for bus in buses {
             let shown = bench.view(&bus, None, &names, |image, shown, _| {
                 for cpu in ops::find_bytes(image, &self.bytes) {
-                    places.add(|| FoundAt {
-                        piece: shown.name.to_owned(),
-                        address: None,
-                        cpu: Some(cpu),
-                        origin: image.origin_at(cpu).map(|o| o.to_string()),
-                    });
+                    places.count += 1;
+                    if places.listed.len() < limit {
+                        places.listed.push(FoundAt {
+                            piece: shown.name.to_owned(),
+                            address: None,
+                            cpu: Some(cpu),
+                            origin: image.origin_at(cpu).map(|o| o.to_string()),
+                        });
+                    }
                 }
                 Ok(())
             });
             shown.blame(argument!(self.bytes))?;
         }
-        Ok(())
+        Ok(places)
     }
 }

@@ -1,13 +1,16 @@
 //! `load`: read files into the bench.
 
+use std::collections::{HashMap, HashSet};
 use std::path::{Path, PathBuf};
 
 use clap::Args;
 
 use super::Step;
-use super::common::{Reading, readable_format};
+use super::common::{LargeFiles, Reading, readable_format};
 use super::named::within;
-use crate::cli::bench::{Argument, Bench, Blame, Cause, MessageKind, Piece, Stop, argument, plain};
+use crate::cli::bench::{
+    Argument, Bench, Blame, Cause, MOST_READ, MessageKind, Piece, ReadLimit, Stop, argument, plain,
+};
 use crate::cli::report::{self, carets, plural};
 use crate::formats::raw::Raw;
 use crate::formats::{
@@ -71,6 +74,8 @@ pub struct LoadArgs {
     /// Entry point, if files name different ones
     #[arg(long, value_name = "ADDR|first|last|none", value_parser = which_entry)]
     entry: Option<WhichEntry>,
+    #[command(flatten)]
+    large: LargeFiles,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -136,6 +141,11 @@ data 2,735, filler 0, hollow 30,033, entry point 8000
                 .advise("give each file its own `load`")
                 .at(argument));
         }
+        if self.length.is_some_and(|length| length > MOST_READ) && !self.large.allow_large {
+            return Err(Stop::trouble("there is more than 1 GiB to read")
+                .advise("is the length right? --allow-large reads all of it")
+                .at(argument!(self.length)));
+        }
         let mut streams = (0..self.files.len()).filter(|i| self.files[*i] == Path::new("-"));
         if let Some(second) = streams.nth(1) {
             return Err(Stop::trouble("standard input can be read only once")
@@ -149,6 +159,7 @@ data 2,735, filler 0, hollow 30,033, entry point 8000
         let mut next_raw = self.at.unwrap_or(0);
         let mut merged: Option<Piece> = None;
         let mut salvaged: Option<Salvaged> = None;
+        let mut names = Names::on(bench);
         for (i, file) in self.files.iter().enumerate() {
             let this = argument!(self.files[i]);
             let (image, addressed, found) = self.read(bench, file, next_raw).blame(this)?;
@@ -168,9 +179,13 @@ data 2,735, filler 0, hollow 30,033, entry point 8000
                     next_raw = image.extent().map_or(next_raw, |e| e.last() + 1);
                 }
             }
-            let piece = Piece::new(self.label_for(bench, file), image);
+            let piece = Piece::new(names.of(file), image);
             match &mut merged {
-                _ if self.is_apart() => bench.pieces.push(self.settled(piece)),
+                _ if self.is_apart() => {
+                    let piece = self.settled(piece);
+                    names.take(&piece.name);
+                    bench.pieces.push(piece);
+                }
                 None => merged = Some(piece),
                 Some(first) => self.merge(bench, first, piece).blame(this)?,
             }
@@ -208,6 +223,45 @@ data 2,735, filler 0, hollow 30,033, entry point 8000
             }
         }
         Ok(())
+    }
+}
+
+/// The names of the pieces that there are.
+struct Names {
+    taken: HashSet<String>,
+    /// For the names that several wanted: the number that comes next.
+    next: HashMap<String, u64>,
+}
+
+impl Names {
+    fn on(bench: &Bench) -> Self {
+        Self {
+            taken: bench.pieces.iter().map(|p| p.name.clone()).collect(),
+            next: HashMap::new(),
+        }
+    }
+
+    fn take(&mut self, name: &str) {
+        self.taken.insert(name.to_owned());
+    }
+
+    /// A file's name without folders and extension, made different from every name there is.
+    fn of(&mut self, file: &Path) -> String {
+        let stem = match file.file_stem() {
+            Some(stem) if file != Path::new("-") => stem.to_string_lossy().into_owned(),
+            _ => "input".into(),
+        };
+        if !self.taken.contains(&stem) {
+            return stem;
+        }
+        let next = self.next.entry(stem.clone()).or_insert(2);
+        loop {
+            let name = format!("{stem}-{next}");
+            if !self.taken.contains(&name) {
+                return name;
+            }
+            *next += 1;
+        }
     }
 }
 
@@ -279,40 +333,39 @@ impl LoadArgs {
             ),
         ];
         let format = self.format.as_deref();
-        read(bench, file, FormatOf::Content(format), &how, |format| {
-            let heeds = format.meta().reading;
-            let idle = given
-                .iter()
-                .find(|(name, given, _)| *given && !heeds.contains(name));
-            match idle {
-                None => Ok(()),
-                Some((option, _, argument)) => Err((
-                    format!(
-                        "{} means nothing to {} files{}",
-                        flag(*option),
-                        format.name(),
-                        instead(*option, format)
-                    ),
-                    *argument,
-                )),
-            }
-        })
-    }
-
-    /// A file's name without folders and extension, made different from every name on the bench.
-    fn label_for(&self, bench: &Bench, file: &Path) -> String {
-        let stem = match file.file_stem() {
-            Some(stem) if file != Path::new("-") => stem.to_string_lossy().into_owned(),
-            _ => "input".into(),
+        let limit = match (self.large.limit(), self.skip, self.length) {
+            (ReadLimit::Usual, None, None) => ReadLimit::Usual,
+            (ReadLimit::Usual, skip, length) => ReadLimit::Part {
+                skip: skip.unwrap_or(0),
+                has_length: length.is_some(),
+            },
+            (limit, ..) => limit,
         };
-        let taken = |name: &str| bench.pieces.iter().any(|p| p.name == name);
-        if !taken(&stem) {
-            return stem;
-        }
-        (2..)
-            .map(|n| format!("{stem}-{n}"))
-            .find(|name| !taken(name))
-            .unwrap_or(stem)
+        read(
+            bench,
+            file,
+            FormatOf::Content(format),
+            &how,
+            limit,
+            |format| {
+                let heeds = format.meta().reading;
+                let idle = given
+                    .iter()
+                    .find(|(name, given, _)| *given && !heeds.contains(name));
+                match idle {
+                    None => Ok(()),
+                    Some((option, _, argument)) => Err((
+                        format!(
+                            "{} means nothing to {} files{}",
+                            flag(*option),
+                            format.name(),
+                            instead(*option, format)
+                        ),
+                        *argument,
+                    )),
+                }
+            },
+        )
     }
 
     fn merge(&self, bench: &mut Bench, first: &mut Piece, more: Piece) -> Result<(), Stop> {
@@ -407,9 +460,10 @@ fn read(
     file: &Path,
     format: FormatOf,
     how: &ReadOptions,
+    limit: ReadLimit,
     fits: impl FnOnce(&dyn Format) -> Result<(), (String, Argument)>,
 ) -> Result<(Image, bool, Option<Salvaged>), Stop> {
-    let mut input = bench.open(file)?;
+    let mut input = bench.open(file, limit)?;
     let shown = bench.shown(file);
     let trouble = |text: String| Stop::trouble(format!("{shown}: {text}"));
     let told = match format {
@@ -488,11 +542,16 @@ pub fn unreadable(error: LoadError, file: &Path) -> Stop {
 }
 
 /// Reads a file that a piece is compared with; a raw one begins at `raw_at`, and one whose name and content say nothing is raw.
-pub(super) fn read_other(bench: &mut Bench, file: &Path, raw_at: u64) -> Result<Image, Stop> {
+pub(super) fn read_other(
+    bench: &mut Bench,
+    file: &Path,
+    raw_at: u64,
+    limit: ReadLimit,
+) -> Result<Image, Stop> {
     let how = ReadOptions {
         at: raw_at,
         ..ReadOptions::default()
     };
     let format = FormatOf::Reference;
-    read(bench, file, format, &how, |_| Ok(())).map(|(image, ..)| image)
+    read(bench, file, format, &how, limit, |_| Ok(())).map(|(image, ..)| image)
 }

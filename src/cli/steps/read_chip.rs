@@ -4,7 +4,7 @@ use std::ops::Range;
 use std::path::Path;
 
 use super::vote::ChipReads;
-use crate::cli::bench::{Bench, MessageKind, Stop};
+use crate::cli::bench::{Bench, MessageKind, ReadLimit, Stop};
 use crate::cli::report::{Known, plural, size_text};
 use crate::faults::cousin::cousins_of;
 use crate::faults::{self, Case, Cells, Width};
@@ -91,7 +91,7 @@ pub(super) fn wanted_of(
     read: &[u8],
     chip: &ReadChip,
 ) -> Result<Wanted, Stop> {
-    let image = super::load::read_other(bench, file, first)?;
+    let image = super::load::read_other(bench, file, first, ReadLimit::Fixed)?;
     let shown = bench.shown(file);
     let dense = image
         .extent()
@@ -119,7 +119,7 @@ pub(super) fn image_of(
     size: usize,
     chip: &ReadChip,
 ) -> Result<Vec<u8>, Stop> {
-    let image = super::load::read_other(bench, file, first)?;
+    let image = super::load::read_other(bench, file, first, ReadLimit::Fixed)?;
     let shown = bench.shown(file);
     Ok(filled(bench, &image, &shown, first, size, chip)?.bytes)
 }

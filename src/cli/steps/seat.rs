@@ -6,7 +6,7 @@ use std::sync::Arc;
 use clap::Args;
 
 use super::Step;
-use super::common::{Extent, On, extent, no_erased_value};
+use super::common::{AllowLarge, Extent, On, extent, no_erased_value};
 use super::lanes::backwards;
 use super::programs::{PlacedProgram, meant};
 use crate::board::{
@@ -89,6 +89,8 @@ pub struct SeatArgs {
     /// Drop data that nothing on the board shows, with a warning
     #[arg(long)]
     drop_outside: bool,
+    #[command(flatten)]
+    large: AllowLarge,
     #[command(flatten)]
     on: On,
 }
@@ -184,6 +186,10 @@ seated 2,735, filled 30,033, hollow 0
             true => Outside::Drop,
             false => Outside::Refuse,
         };
+        let made = board.stores().iter().map(|store| store.bytes());
+        let made = made.fold(0, u64::saturating_add);
+        let large = self.large.large();
+        large.check_memory(made).blame(self.what())?;
         let laid = board
             .lay(&programs, self.clash, outside)
             .blame(self.what())?;

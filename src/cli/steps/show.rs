@@ -1,15 +1,17 @@
 //! `show`: the map of an image, its bytes, or what changed.
 
+use std::borrow::Cow;
 use std::path::PathBuf;
 
 use clap::{Args, Subcommand};
 
 use super::Step;
-use super::common::{Json, On, raw_base, row_limit};
+use super::common::{Json, LargeFiles, On, raw_base, row_limit};
 use super::references::{FILE_OF_EACH, References, check_reference};
 use crate::cli::bench::{Bench, Blame, MessageKind, PieceInBank, Stop, argument};
 use crate::cli::report::{self, Unpaired};
-use crate::image::AddressRange;
+use crate::image::{AddressRange, Image};
+use crate::ops::OpError;
 use crate::parts::Catalogue;
 use crate::prose::shown;
 use crate::values;
@@ -50,6 +52,8 @@ enum Showing {
         /// The most rows to print [default: 64; all with --json]
         #[arg(long, value_name = "N", value_parser = values::number)]
         limit: Option<u64>,
+        #[command(flatten)]
+        large: LargeFiles,
         #[command(flatten)]
         json: Json,
         #[command(flatten)]
@@ -103,17 +107,33 @@ monitor
                 let place = range.as_ref().map_or(Place::Own, |r| r.place.clone());
                 let wanted = range.as_ref().map(|r| r.value);
                 let mut dumps = Vec::new();
-                let shown = bench.view(
-                    &place,
-                    wanted.as_ref().map(std::slice::from_ref),
-                    &on.only,
-                    |image, shown, _| {
-                        let whole = wanted.or(image.extent());
-                        let range = whole.ok_or(crate::ops::OpError::Empty)?;
-                        dumps.push(report::DumpReport::new(&in_bank(shown), image, range));
-                        Ok(())
-                    },
-                );
+                let mut add = |name: &str, image| {
+                    let image: Cow<Image> = image;
+                    let whole = wanted.or(image.extent());
+                    let range = whole.ok_or(OpError::Empty)?;
+                    dumps.push(report::DumpReport::new(name, image, range));
+                    Ok(())
+                };
+                let shown = match place {
+                    Place::Own => bench.chosen(&on.only).and_then(|chosen| {
+                        let several = bench.pieces.len() > 1;
+                        chosen.into_iter().try_for_each(|i| {
+                            let piece = &bench.pieces[i];
+                            add(&piece.name, Cow::Borrowed(piece.image())).map_err(|stop: Stop| {
+                                match several {
+                                    true => stop.about(&piece.name),
+                                    false => stop,
+                                }
+                            })
+                        })
+                    }),
+                    _ => bench.view(
+                        &place,
+                        wanted.as_ref().map(std::slice::from_ref),
+                        &on.only,
+                        |image, shown, _| add(&in_bank(shown), Cow::Owned(image.clone())),
+                    ),
+                };
                 bench.console.report_each(dumps, json.json);
                 shown.blame(argument!(range))
             }
@@ -121,6 +141,7 @@ monitor
                 file,
                 at,
                 limit,
+                large,
                 json,
                 on,
             }) => {
@@ -129,7 +150,7 @@ monitor
                 let mut all = Vec::new();
                 let read = references.found.iter().try_for_each(|(i, file)| {
                     let at = at.unwrap_or(raw_base(&bench.pieces[*i]));
-                    let old = super::load::read_other(bench, file, at)?;
+                    let old = super::load::read_other(bench, file, at, large.limit())?;
                     let piece = &bench.pieces[*i];
                     let name = file.display().to_string();
                     let now = piece.image();

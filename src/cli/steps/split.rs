@@ -1,5 +1,7 @@
 //! `split`: one piece into many.
 
+use std::collections::HashSet;
+
 use clap::{Args, Subcommand};
 
 use super::Step;
@@ -91,8 +93,9 @@ odd   0000-3FFF   16,384 bytes
         let argument = self.how.argument();
         let mut pieces = Vec::new();
         bench.settle(&chosen);
+        let mut waiting = chosen.iter().copied().peekable();
         for (i, piece) in bench.pieces.drain(..).enumerate() {
-            if !chosen.contains(&i) {
+            if waiting.next_if_eq(&i).is_none() {
                 pieces.push(piece);
                 continue;
             }
@@ -149,8 +152,8 @@ impl SplitCommon {
             .advise("give one name for each")
             .at(argument!(self.names[value])));
         }
-        let twice = (1..count).find(|i| given[..*i].contains(&given[*i]));
-        match twice {
+        let mut names = HashSet::with_capacity(count);
+        match given.iter().position(|name| !names.insert(name)) {
             Some(i) => Err(
                 Stop::trouble(format!("the name {} is given twice", given[i]))
                     .at(argument!(self.names[i])),

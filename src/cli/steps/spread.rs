@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::Step;
-use super::common::{Extent, On, extent, over_data};
+use super::common::{AllowLarge, Extent, On, extent, over_data};
 use crate::cli::bench::{Bench, Blame, Stop, argument};
 use crate::image::{AddressRange, Image};
 use crate::parts::Catalogue;
@@ -25,6 +25,8 @@ pub struct SpreadArgs {
     /// Allow other data to be overwritten
     #[arg(long)]
     replace: bool,
+    #[command(flatten)]
+    large: AllowLarge,
     #[command(flatten)]
     on: On,
 }
@@ -85,7 +87,10 @@ impl SpreadArgs {
         seen.blame(argument!(self.range))?;
         let block = block.unwrap_or_default();
         let over = over_data(self.replace);
+        let mut made = 0u64;
         let edited = bench.edit(to, Some(&ranges), names, |image, shown, _| {
+            made = made.saturating_add(block.len());
+            self.large.large().check(made)?;
             ops::put_block(image, &block, shown.bank.unwrap_or_default(), over)?;
             Ok(())
         });
@@ -104,8 +109,8 @@ impl SpreadArgs {
             let part = piece.part().map(|part| part.bytes());
             let reach = piece.image().extent().map_or(0, |e| e.last() + 1);
             let banks = part.unwrap_or(reach).div_ceil(size.max(1));
-            let over = over_data(self.replace);
-            ops::spread(piece.edit(), self.range.value, size, banks, over)
+            let (over, large) = (over_data(self.replace), self.large.large());
+            ops::spread(piece.edit(), self.range.value, size, banks, over, large)
                 .blame(argument!(self.range))
                 .map(|_| ())
         })

@@ -9,7 +9,7 @@ use crate::cli::bench::{
     Argument, Bench, Blame, Console, MessageKind, PieceInBank, Stop, Stored, argument,
 };
 use crate::cli::report::plural;
-use crate::image::{AddressRange, Image, Order};
+use crate::image::{AddressRange, Image, Order, Source};
 use crate::ops::{self, OpError};
 use crate::parts::Catalogue;
 use crate::sums::{Algo, Complement, Sum, SumError, UnknownAlgo};
@@ -148,19 +148,30 @@ chip
                 .chain([(stored_at, argument!(self.at))]);
             let mut stamps = Vec::new();
             for offset in self.banks.offsets(&parts, image, &place, ranges)? {
+                // The banks lie apart: what is stored in one changes no other's sum.
                 let stamp = self.at(algo, offset)?;
-                let bytes = self.put(&stamp, image, shown, console)?;
-                stamps.push(Stored::new(stamp, bytes));
+                let bytes = self.made(&stamp, image, shown, console)?;
+                stamps.push((stamp, bytes));
             }
-            made.push(stamps);
+            let at = |(stamp, bytes): &(ops::Stamp, Vec<u8>)| Ok((stamp.place()?, bytes.clone()));
+            let stored: Result<Vec<_>, OpError> = stamps.iter().map(at).collect();
+            let stored = stored?
+                .into_iter()
+                .map(|(place, bytes)| (place.first(), bytes));
+            image.put_all(stored, Source::Stamp(algo.name().into()))?;
+            for (stamp, _) in &stamps {
+                self.tell_if_same_of_all(stamp, image, shown, console);
+            }
+            made.push(
+                stamps
+                    .into_iter()
+                    .map(|(stamp, bytes)| Stored::new(stamp, bytes))
+                    .collect(),
+            );
             Ok(())
         });
         let worked = worked.blame(argument!(self.at))?;
-        for (worked, stamps) in worked.iter().zip(made) {
-            for stored in stamps {
-                bench.stamped(worked, stored);
-            }
-        }
+        bench.stamped(worked.into_iter().zip(made).collect());
         Ok(())
     }
 }
@@ -170,10 +181,9 @@ impl StampArgs {
     fn number_banks(&self, bench: &mut Bench) -> Result<(), Stop> {
         let (at, over) = (self.at.value, over_data(self.replace));
         let order = self.order.unwrap_or(Order::Little);
-        let store = |image: &mut Image, at: u64, bank: u64| {
-            let number = (bank, "bank-number");
-            let stored = ops::store_number(image, at, number, self.bytes, order, over);
-            stored.map(|_| ()).map_err(|error| {
+        let stored = |image: &Image, at: u64, bank: u64| {
+            let stored = ops::stored_number(image, at, bank, self.bytes, order, over);
+            stored.map(|bytes| (at, bytes)).map_err(|error| {
                 let argument = match error {
                     OpError::NumberTooLarge { .. } => argument!(self.bytes),
                     _ => argument!(self.at),
@@ -190,15 +200,18 @@ impl StampArgs {
         let looked_at = Some(&ranges[..]).filter(|_| size.is_none());
         let place = &self.at.place;
         let edited = bench.edit(place, looked_at, &self.on.only, |image, shown, _| {
-            let Some(size) = size else {
-                count += 1;
-                return store(image, at, shown.bank.unwrap_or_default());
+            let numbers = match size {
+                None => vec![stored(image, at, shown.bank.unwrap_or_default())?],
+                Some(size) => {
+                    let own = ranges.iter().map(|range| (*range, argument!(self.at)));
+                    let offsets = self.banks.offsets(&parts, image, place, own)?;
+                    let each = offsets.into_iter();
+                    let each = each.map(|offset| stored(image, at + offset, offset / size));
+                    each.collect::<Result<Vec<_>, Stop>>()?
+                }
             };
-            let own = ranges.iter().map(|range| (*range, argument!(self.at)));
-            for offset in self.banks.offsets(&parts, image, place, own)? {
-                store(image, at + offset, offset / size)?;
-                count += 1;
-            }
+            count += numbers.len() as u64;
+            image.put_all(numbers, Source::Stamp("bank-number".into()))?;
             Ok(())
         });
         edited.blame(argument!(self.at))?;
@@ -260,21 +273,18 @@ impl StampArgs {
         Ok(stamp)
     }
 
-    fn put(
+    /// Makes a sum, and tells it.
+    fn made(
         &self,
         stamp: &ops::Stamp,
-        image: &mut Image,
+        image: &Image,
         shown: &PieceInBank,
         console: &Console,
     ) -> Result<Vec<u8>, Stop> {
-        let name = match shown.bank {
-            Some(bank) => format!("{} bank {bank}", shown.name),
-            None => shown.name.to_owned(),
-        };
+        let name = name_of(shown);
         let balanced = self.zero_sum.then(|| self.target.unwrap_or(0));
-        let sum = stamp.put(image).map_err(|e| self.blamed(e))?;
+        let (sum, bytes) = stamp.made(image).map_err(|e| self.blamed(e))?;
         let place = stamp.place()?;
-        let bytes = image.contiguous(place).unwrap_or(&[]).to_vec();
         let stored: Vec<String> = bytes.iter().map(|b| format!("{b:02X}")).collect();
         let stored = stored.join(" ");
         let note = match (balanced, self.complement) {
@@ -291,6 +301,17 @@ impl StampArgs {
             (None, None) => format!("{name}: {} is {sum}, stored at {place}", stamp.algo()),
         };
         console.say(MessageKind::Note, &note);
+        Ok(bytes)
+    }
+
+    fn tell_if_same_of_all(
+        &self,
+        stamp: &ops::Stamp,
+        image: &Image,
+        shown: &PieceInBank,
+        console: &Console,
+    ) {
+        let name = name_of(shown);
         if let Some(same) = same_of_all(stamp, image) {
             let text = format!(
                 "{name}: with this sum at its end, the {} of the whole is {same}, like that of every such image, so it can't tell chips \
@@ -299,7 +320,14 @@ impl StampArgs {
             );
             console.say(MessageKind::Note, &text);
         }
-        Ok(bytes)
+    }
+}
+
+/// What is stamped, with the bank where there is one.
+fn name_of(shown: &PieceInBank) -> String {
+    match shown.bank {
+        Some(bank) => format!("{} bank {bank}", shown.name),
+        None => shown.name.to_owned(),
     }
 }
 

@@ -3,9 +3,6 @@
 use super::majority::{Majority, WaveringByte};
 use crate::wiring::Width;
 
-/// No wavering cell.
-const NONE: u32 = u32::MAX;
-
 /// What was seen. Bits are counted against the majority.
 pub(super) struct Observed<'a> {
     pub reads: &'a [&'a [u8]],
@@ -16,8 +13,8 @@ pub(super) struct Observed<'a> {
     pub wanted: Option<Vec<u16>>,
     /// Cells that waver, ascending.
     pub cells: Vec<WaveringCell>,
-    /// For each cell of the chip its number in `cells`.
-    numbers: Vec<u32>,
+    /// A bit for each cell of the chip: whether it wavers.
+    wavering: Vec<u64>,
     /// Bits that waver.
     pub places: usize,
     /// Bits that changed in each read, and in all.
@@ -67,7 +64,7 @@ impl<'a> Observed<'a> {
             width,
             wanted: wanted.map(|wanted| width.cells(wanted)),
             cells: Vec::new(),
-            numbers: vec![NONE; image.len()],
+            wavering: vec![0; image.len().div_ceil(64)],
             image,
             places: 0,
             by_read: vec![0; reads.len()],
@@ -102,7 +99,7 @@ impl<'a> Observed<'a> {
             self.places_on[any.trailing_zeros() as usize] += 1;
             any &= any - 1;
         }
-        self.numbers[at] = self.cells.len() as u32;
+        self.wavering[at / 64] |= 1 << (at % 64);
         let values = self.values_shown(at);
         self.cells.push(WaveringCell { at, values });
     }
@@ -144,15 +141,17 @@ impl<'a> Observed<'a> {
 
     /// The values that a cell showed.
     pub fn values(&self, at: usize) -> CellValues {
-        match self.numbers[at] {
-            NONE => CellValues::One(self.image[at]),
-            n => self.cells[n as usize].values,
-        }
+        let number = match self.wavers(at) {
+            // They are in the order of their places.
+            true => self.cells.binary_search_by_key(&at, |cell| cell.at).ok(),
+            false => None,
+        };
+        number.map_or(CellValues::One(self.image[at]), |n| self.cells[n].values)
     }
 
     /// Whether a cell wavers.
     pub fn wavers(&self, at: usize) -> bool {
-        self.numbers[at] != NONE
+        self.wavering[at / 64] >> (at % 64) & 1 == 1
     }
 
     /// What a cell contains: what is wanted if a read shows it, otherwise what most reads show.

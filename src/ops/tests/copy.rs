@@ -10,7 +10,7 @@ proptest! {
         let moved: Bytes = moved.map(|(at, byte)| (at - range.first() + to, *byte)).collect();
         let clash = if last { Clash::Last } else { Clash::Refuse };
         let mut copied = image.clone();
-        match copy(&mut copied, range, to, clash) {
+        match copy(&mut copied, range, to, clash, Large::Refuse) {
             Ok(count) => {
                 prop_assert_eq!(count, moved.len() as u64);
                 let mut model = before.clone();
@@ -28,7 +28,7 @@ proptest! {
 
     #[test]
     fn bytes_are_found_wherever_they_stand(
-        bytes in prop::collection::vec(0u8..2, 1..40), gap in 1u64..9, looked_for in prop::collection::vec(0u8..2, 0..4),
+        bytes in prop::collection::vec(0u8..2, 1..40), gap in 1u64..9, looked_for in prop::collection::vec(0u8..2, 0..14),
     ) {
         // Two spans of few values: much is found, overlapping too, and nothing across the hole.
         let mut image = image(7, &bytes);
@@ -42,7 +42,8 @@ proptest! {
             true => Vec::new(),
             false => (0..120).filter(stands).collect(),
         };
-        prop_assert_eq!(find_bytes(&image, &looked_for), wanted);
+        let found: Vec<u64> = find_bytes(&image, &looked_for).collect();
+        prop_assert_eq!(found, wanted);
     }
 
     #[test]
@@ -56,11 +57,59 @@ proptest! {
     }
 }
 
+/// Bytes and places have limits of their own, and what is allowed beyond them is asked for before it is made.
+#[test]
+fn too_many_copies_have_to_be_asked_for() {
+    let rom = || image(0, &[1, 2]);
+    let spread_over = |banks, large| {
+        let (mut rom, block) = (rom(), r(0, 1));
+        spread(&mut rom, block, 0x10, banks, OverData::Refuse, large)
+    };
+    assert!(spread_over(SCATTERED / 64, Large::Refuse).is_ok());
+    let scattered = spread_over(SCATTERED + 2, Large::Refuse);
+    let places = SCATTERED + 1;
+    assert_eq!(scattered, Err(OpError::Scattered { places }));
+    let large = spread_over(LARGE, Large::Refuse);
+    assert!(matches!(large, Err(OpError::Large { .. })));
+    let memory = spread_over(1 << 59, Large::Allow);
+    assert!(matches!(memory, Err(OpError::Memory(_))));
+
+    // A hole between the copies makes each of them a place.
+    let mut holed = image(0, &[1]);
+    let size = 4 * SCATTERED;
+    holed.put(3, vec![2], file("b")).unwrap();
+    let refused = repeat(&mut holed, size, PartBase::At(0), Large::Refuse);
+    assert!(matches!(refused, Err(OpError::Scattered { .. })));
+    assert_eq!(holed.len(), 2);
+    for made in [
+        pad(
+            &mut rom(),
+            u64::MAX - 1,
+            PartBase::At(0),
+            0xFF,
+            Large::Allow,
+        )
+        .err(),
+        fill(&mut rom(), &[0xFF], Some(r(0, u64::MAX - 1)), Large::Allow).err(),
+        repeat(&mut rom(), 1 << 63, PartBase::At(0), Large::Allow).err(),
+    ] {
+        assert!(matches!(made, Some(OpError::Memory(_))), "{made:?}");
+    }
+}
+
 #[test]
 fn a_block_is_spread_to_the_same_place_of_every_bank() {
     let mut rom = image(0x1E, &[1, 2]);
     assert_eq!(
-        spread(&mut rom, r(0x1E, 0x1F), 0x10, 4, OverData::Refuse).unwrap(),
+        spread(
+            &mut rom,
+            r(0x1E, 0x1F),
+            0x10,
+            4,
+            OverData::Refuse,
+            Large::Refuse
+        )
+        .unwrap(),
         3
     );
     let wanted = [0x0E, 0x1E, 0x2E, 0x3E].map(|at| [(at, 1), (at + 1, 2)]);
@@ -70,13 +119,35 @@ fn a_block_is_spread_to_the_same_place_of_every_bank() {
     );
     // Again: equal bytes are no data to lose.
     assert_eq!(
-        spread(&mut rom, r(0x1E, 0x1F), 0x10, 4, OverData::Refuse).unwrap(),
+        spread(
+            &mut rom,
+            r(0x1E, 0x1F),
+            0x10,
+            4,
+            OverData::Refuse,
+            Large::Refuse
+        )
+        .unwrap(),
         3
     );
 
-    let across = spread(&mut rom, r(0x1E, 0x20), 0x10, 4, OverData::Refuse);
+    let across = spread(
+        &mut rom,
+        r(0x1E, 0x20),
+        0x10,
+        4,
+        OverData::Refuse,
+        Large::Refuse,
+    );
     assert!(matches!(across, Err(OpError::AcrossBanks { .. })));
-    let hollow = spread(&mut rom, r(0x10, 0x11), 0x10, 4, OverData::Refuse);
+    let hollow = spread(
+        &mut rom,
+        r(0x10, 0x11),
+        0x10,
+        4,
+        OverData::Refuse,
+        Large::Refuse,
+    );
     assert!(matches!(hollow, Err(OpError::Nothing { .. })));
 
     // Filler gives way, other data only when told to.
@@ -84,7 +155,14 @@ fn a_block_is_spread_to_the_same_place_of_every_bank() {
     rom.fill_holes(r(0x1E, 0x1F), |_| 0xFF);
     rom.put(0x2F, vec![9], file("b")).unwrap();
     let before = bytes_of(&rom);
-    match spread(&mut rom, r(0x0E, 0x0F), 0x10, 3, OverData::Refuse) {
+    match spread(
+        &mut rom,
+        r(0x0E, 0x0F),
+        0x10,
+        3,
+        OverData::Refuse,
+        Large::Refuse,
+    ) {
         Err(OpError::SpreadOverData {
             bank,
             address,
@@ -96,12 +174,28 @@ fn a_block_is_spread_to_the_same_place_of_every_bank() {
     }
     assert_eq!(bytes_of(&rom), before);
     assert_eq!(
-        spread(&mut rom, r(0x0E, 0x0F), 0x10, 2, OverData::Refuse).unwrap(),
+        spread(
+            &mut rom,
+            r(0x0E, 0x0F),
+            0x10,
+            2,
+            OverData::Refuse,
+            Large::Refuse
+        )
+        .unwrap(),
         1
     );
     assert_eq!((rom.byte(0x1E), rom.byte(0x1F)), (Some(1), Some(2)));
     assert_eq!(
-        spread(&mut rom, r(0x0E, 0x0F), 0x10, 3, OverData::Replace).unwrap(),
+        spread(
+            &mut rom,
+            r(0x0E, 0x0F),
+            0x10,
+            3,
+            OverData::Replace,
+            Large::Refuse
+        )
+        .unwrap(),
         2
     );
     assert_eq!(rom.byte(0x2F), Some(2));

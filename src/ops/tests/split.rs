@@ -98,10 +98,10 @@ fn a_bank_too_long_is_refused_with_figures() {
         "bank 1 has a byte at 0x0008, but a bank ends at 0x0007"
     );
     let mut far = image(0, &[1]);
-    far.put(4096 * 16, vec![1], file("b")).unwrap();
+    far.put(65_536 * 16, vec![1], file("b")).unwrap();
     assert_eq!(
         split_banks(&far, 16).unwrap_err().to_string(),
-        "this would make 4097 banks, numbered from address 0"
+        "this would make 65537 banks, numbered from address 0"
     );
     assert!(split_banks(&Image::new(), 16).is_err());
 }
@@ -124,10 +124,10 @@ fn entry_point_and_header_belong_to_the_whole() {
 }
 
 #[test]
-fn a_split_makes_4096_banks_at_most() {
-    assert_eq!(split_banks(&image(4095, &[1]), 1).unwrap().len(), 4096);
-    let one_more = split_banks(&image(4096, &[1]), 1);
-    assert_eq!(one_more.err(), Some(OpError::Banks(4097)));
+fn a_split_makes_65536_banks_at_most() {
+    assert_eq!(split_banks(&image(65_535, &[1]), 1).unwrap().len(), 65_536);
+    let one_more = split_banks(&image(65_536, &[1]), 1);
+    assert_eq!(one_more.err(), Some(OpError::Banks(65_537)));
 }
 
 #[test]

@@ -54,6 +54,9 @@ fn op(error: &OpError) -> Option<&'static str> {
         OpError::Large { .. } => {
             "is an address wrong? `show` says where the bytes are; --allow-large allows it"
         }
+        OpError::Scattered { .. } => {
+            "are there bytes far apart, or is a size too small? --allow-large allows it"
+        }
         OpError::NoBase { .. } => "say where the part begins with --at",
         OpError::Before { .. } => "`drop` or `relocate` them",
         OpError::Behind { .. } => "cut it down with `keep`, or use a larger part",

@@ -49,7 +49,11 @@ pub fn widest(text: &str) -> usize {
 }
 
 pub fn dump(image: &Image, range: AddressRange) -> String {
-    text(&DumpReport::new("chip", image, range))
+    text(&DumpReport::new(
+        "chip",
+        std::borrow::Cow::Borrowed(image),
+        range,
+    ))
 }
 
 pub fn changes(was: &Image, now: &Image) -> String {

@@ -1,0 +1,59 @@
+//! Memory that is asked for before it is used, so that a lack of it is an error like any other.
+
+use std::fmt;
+
+use crate::prose::{debug_as_display, thousands};
+
+/// Bytes that all the small things beside the large one may take meanwhile.
+const BESIDE: u64 = 4 << 20;
+
+/// So many bytes of memory are not there.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub struct NoMemory {
+    /// How many were asked for.
+    pub bytes: u64,
+}
+
+impl fmt::Display for NoMemory {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let mib = thousands(self.bytes.div_ceil(1 << 20));
+        write!(f, "{mib} MiB of memory are not there")
+    }
+}
+
+impl std::error::Error for NoMemory {}
+
+debug_as_display!(NoMemory);
+
+/// Asks the system for so many bytes, and gives them back at once: what is done next with as many will most likely get them.
+///
+/// # Errors
+/// [`NoMemory`].
+pub(crate) fn ask_memory(bytes: u64) -> Result<(), NoMemory> {
+    let none = NoMemory { bytes };
+    let all = usize::try_from(bytes.saturating_add(BESIDE)).map_err(|_| none)?;
+    let mut asked: Vec<u8> = Vec::new();
+    asked.try_reserve_exact(all).map_err(|_| none)?;
+    // Memory that nobody looks at would never be asked for.
+    std::hint::black_box(&asked);
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_nobody_has_is_an_error_with_what_was_asked() {
+        assert_eq!(ask_memory(1 << 20), Ok(()));
+        for bytes in [1 << 60, u64::MAX - 1, u64::MAX] {
+            let error = ask_memory(bytes).unwrap_err();
+            assert_eq!(error.bytes, bytes);
+        }
+        let text = NoMemory {
+            bytes: 12_345 << 20,
+        }
+        .to_string();
+        assert_eq!(text, "12,345 MiB of memory are not there");
+    }
+}
