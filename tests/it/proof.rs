@@ -74,6 +74,7 @@ fn a_failing_proof_keeps_the_old_file() {
                 "{name}: {failed:?}"
             );
             staging.put_in_place().unwrap();
+            drop(staging);
             assert_eq!(std::fs::read(&path).unwrap(), b"old", "{name}");
             let left = std::fs::read_dir(folder.path()).unwrap().count();
             assert_eq!(left, 1, "{name}: nothing is left behind");

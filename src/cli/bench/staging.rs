@@ -6,6 +6,7 @@
 mod destination;
 mod mark;
 mod placing;
+mod watched;
 
 use std::collections::HashMap;
 use std::fs::{self, File, Permissions};
@@ -14,13 +15,13 @@ use std::path::{Path, PathBuf};
 
 use tempfile::{NamedTempFile, TempPath};
 
-use super::beside::{LARGE, WriteBeside};
 use super::leftovers::Leftovers;
 use super::{Progress, plain};
 use crate::cli::report::FileState;
 use destination::{Destination, folder_of, real};
 use mark::{Abandoned, Marked};
-use placing::Move;
+use placing::Placement;
+use watched::Watched;
 
 pub use destination::is_stdout;
 
@@ -186,13 +187,7 @@ impl Staging {
             }
         }
         self.progress.now(|| format!("writing {name}"), None);
-        let file = Watched {
-            file: &mut temp,
-            progress: &self.progress,
-            written: 0,
-            beside: None,
-            failed: None,
-        };
+        let file = Watched::new(&mut temp, &self.progress);
         let mut out = BufWriter::with_capacity(BLOCK, file);
         let written = write(&mut out).and_then(|()| Ok(out.flush()?));
         // What was not written is not tried once more.
@@ -308,7 +303,7 @@ impl Staging {
             };
             let kept = marked.kept(n);
             lying.files.push(kept.clone());
-            moves.push(Move {
+            moves.push(Placement {
                 name: item.name.clone(),
                 from: item.temp.to_path_buf(),
                 to: place.clone(),
@@ -434,62 +429,6 @@ impl Waiting {
             Err(e) if e.kind() == io::ErrorKind::BrokenPipe => Ok(()),
             other => other,
         }
-    }
-}
-
-/// Passes bytes on, counts them, and keeps what went wrong. Of a large file all but the beginning is written beside.
-struct Watched<'a> {
-    file: &'a mut File,
-    progress: &'a Progress,
-    written: u64,
-    beside: Option<WriteBeside>,
-    failed: Option<io::Error>,
-}
-
-impl Watched<'_> {
-    /// Keeps an error, and says that there was one.
-    fn keep<T>(&mut self, result: io::Result<T>) -> io::Result<T> {
-        result.map_err(|e| {
-            let told = io::Error::from(e.kind());
-            if e.kind() != io::ErrorKind::Interrupted {
-                self.failed = Some(e);
-            }
-            told
-        })
-    }
-}
-
-impl Write for Watched<'_> {
-    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        if self.written >= LARGE && self.beside.is_none() {
-            let beside = WriteBeside::new(self.file);
-            self.beside = Some(self.keep(beside)?);
-        }
-        let written = match &mut self.beside {
-            None => {
-                let written = self.file.write(bytes);
-                self.keep(written)?
-            }
-            Some(beside) => match beside.hand_over(bytes) {
-                true => bytes.len(),
-                false => {
-                    // It says what went wrong.
-                    self.flush()?;
-                    0
-                }
-            },
-        };
-        self.written += written as u64;
-        self.progress.add(written);
-        Ok(written)
-    }
-
-    fn flush(&mut self) -> io::Result<()> {
-        if let Some(beside) = self.beside.take() {
-            let finished = beside.finish();
-            self.keep(finished)?;
-        }
-        self.file.flush()
     }
 }
 

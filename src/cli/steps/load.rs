@@ -1,12 +1,12 @@
 //! `load`: read files into the bench.
 
-use std::collections::{HashMap, HashSet};
 use std::path::{Path, PathBuf};
 
 use clap::Args;
 
 use super::Step;
 use super::common::{LargeFiles, Reading, readable_format};
+use super::fresh_names::FreshNames;
 use super::named::within;
 use crate::cli::bench::{
     Argument, Bench, Blame, Cause, MOST_READ, MessageKind, Piece, ReadLimit, Stop, argument, plain,
@@ -159,7 +159,7 @@ data 2,735, filler 0, hollow 30,033, entry point 8000
         let mut next_raw = self.at.unwrap_or(0);
         let mut merged: Option<Piece> = None;
         let mut salvaged: Option<Salvaged> = None;
-        let mut names = Names::on(bench);
+        let mut names = FreshNames::on(bench);
         for (i, file) in self.files.iter().enumerate() {
             let this = argument!(self.files[i]);
             let (image, addressed, found) = self.read(bench, file, next_raw).blame(this)?;
@@ -223,45 +223,6 @@ data 2,735, filler 0, hollow 30,033, entry point 8000
             }
         }
         Ok(())
-    }
-}
-
-/// The names of the pieces that there are.
-struct Names {
-    taken: HashSet<String>,
-    /// For the names that several wanted: the number that comes next.
-    next: HashMap<String, u64>,
-}
-
-impl Names {
-    fn on(bench: &Bench) -> Self {
-        Self {
-            taken: bench.pieces.iter().map(|p| p.name.clone()).collect(),
-            next: HashMap::new(),
-        }
-    }
-
-    fn take(&mut self, name: &str) {
-        self.taken.insert(name.to_owned());
-    }
-
-    /// A file's name without folders and extension, made different from every name there is.
-    fn of(&mut self, file: &Path) -> String {
-        let stem = match file.file_stem() {
-            Some(stem) if file != Path::new("-") => stem.to_string_lossy().into_owned(),
-            _ => "input".into(),
-        };
-        if !self.taken.contains(&stem) {
-            return stem;
-        }
-        let next = self.next.entry(stem.clone()).or_insert(2);
-        loop {
-            let name = format!("{stem}-{next}");
-            if !self.taken.contains(&name) {
-                return name;
-            }
-            *next += 1;
-        }
     }
 }
 

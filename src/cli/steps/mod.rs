@@ -12,6 +12,7 @@ mod entry;
 mod expect;
 mod fill;
 mod find;
+mod fresh_names;
 mod hollow;
 mod join;
 mod keep;

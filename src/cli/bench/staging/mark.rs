@@ -111,12 +111,12 @@ impl Marked {
 pub struct Abandoned {
     /// Its marks, one in each folder of its set, locked so that no other run clears up at the same time.
     marks: Vec<(File, PathBuf)>,
-    set: Vec<Pair>,
+    set: Vec<SetMember>,
 }
 
 /// A file of a set.
 #[derive(Debug)]
-struct Pair {
+struct SetMember {
     place: PathBuf,
     /// The temporary file, which is gone when the place has it.
     waits: PathBuf,
@@ -208,13 +208,13 @@ fn mark_of(temp: &Path) -> Option<PathBuf> {
 }
 
 /// The files of a list; none where it is cut.
-fn pairs(list: &[u8]) -> Vec<Pair> {
+fn pairs(list: &[u8]) -> Vec<SetMember> {
     let words: Vec<&[u8]> = list.split(|byte| *byte == 0).collect();
     match words.split_last() {
         Some((last, paths)) if *last == WHOLE.as_bytes() => {
             let pairs = paths.chunks_exact(2).map(|pair| {
                 let waits = path_of(pair[1]);
-                Pair {
+                SetMember {
                     place: path_of(pair[0]),
                     is_new: !waits.exists(),
                     waits,

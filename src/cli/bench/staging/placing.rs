@@ -8,7 +8,7 @@ use super::super::plain;
 use super::destination::folder_of;
 
 /// A file that waits, and its place.
-pub struct Move {
+pub struct Placement {
     /// As messages call it.
     pub name: String,
     /// Where it waits.
@@ -20,8 +20,8 @@ pub struct Move {
 }
 
 /// A move that was made.
-struct Made<'a> {
-    of: &'a Move,
+struct Placed<'a> {
+    of: &'a Placement,
     had_old: bool,
     /// Whether the old file is kept.
     is_kept: bool,
@@ -31,14 +31,14 @@ struct Made<'a> {
 ///
 /// # Errors
 /// The name of the file that could not be moved, and what is wrong; those before it are put back.
-pub fn place(moves: &[Move]) -> Result<(), (String, String)> {
-    let mut made: Vec<Made> = Vec::with_capacity(moves.len());
+pub fn place(moves: &[Placement]) -> Result<(), (String, String)> {
+    let mut made: Vec<Placed> = Vec::with_capacity(moves.len());
     let mut failure = None;
     // Links first, so that the files change one right after the other.
     for of in moves {
         let had_old = of.to.symlink_metadata().is_ok();
         let is_kept = had_old && moves.len() > 1 && fs::hard_link(&of.to, &of.kept).is_ok();
-        made.push(Made {
+        made.push(Placed {
             of,
             had_old,
             is_kept,

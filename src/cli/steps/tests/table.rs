@@ -11,6 +11,7 @@ const NOT_STEPS: &[&str] = &[
     "mod",
     "common",
     "entry",
+    "fresh_names",
     "named",
     "lanes",
     "placeholders",
