@@ -60,7 +60,7 @@ fn a_board_is_described_bus_by_bus() {
                chip 03E000-03FFFF
     8000-BFFF  nothing answers, 16K
     C000-FFFF  U7
-               except C100-C1FF (256 bytes), where something else answers
+               except C100-C1FF (256 bytes)
                C000-C0FF is chip 1000-10FF
                C200-CFFF is chip 1200-1FFF
                D000-DFFF is chip 0000-0FFF

@@ -141,7 +141,7 @@ fn of_fuses_somebody_must_say_what_they_read_as() {
     assert_eq!((ran.code, ran.out.as_str()), (2, ""), "{}", ran.err);
     for says in [
         "a prom-32x8 has no erased value of its own",
-        "say with --erased",
+        "add --erased 00 or --erased FF",
     ] {
         assert!(ran.err.contains(says), "{}", ran.err);
     }
@@ -215,7 +215,7 @@ fn what_is_assumed_is_said_and_lists_have_a_limit() {
         [
             "  0000",
             "  0002",
-            "  and 18 further ranges",
+            "  and 18 more ranges",
             "  no part is named, so an erased byte counts as FF",
             "  the part must be erased first",
         ]

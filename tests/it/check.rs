@@ -42,7 +42,8 @@ fn the_report_says_what_a_file_holds() {
 a.s19  s-record S1, keeps the rules
   3 records of data, 1 of S0 (header), 1 of S9 (end)
   addresses step back 1 time, first at line 3
-  0000-001F  32 bytes  0020-002F  hole of 16 bytes
+  0000-001F  32 bytes
+  0020-002F  hole of 16 bytes
   0030-0033  4 bytes
   entry point 0000
   header \"HDR\"
@@ -82,6 +83,6 @@ fn a_damaged_line_is_named_with_its_cause() {
         error["causes"][0]
             .as_str()
             .unwrap()
-            .contains("the digit 0 for `O`")
+            .contains("the digit 0 instead of `O`")
     );
 }

@@ -539,7 +539,7 @@ fn kingfisher_recipe_refuses_banks_in_the_wrong_order() {
     let said = recipe_says_no("kingfisher", |recipe| {
         recipe.replace("menu,bird,primes,check", "menu,primes,bird,check")
     });
-    assert!(said.contains("0xA003 stands 02, expected 01"), "{said}");
+    assert!(said.contains("0xA003 holds 02, expected 01"), "{said}");
 }
 
 #[test]

@@ -55,7 +55,7 @@ fn what_would_make_a_wrong_chip_is_told_and_nothing_is_written() {
             BANKED,
             "expect bytes bank1:0x8003 00",
             1,
-            "expect: bank 1: at 0x8003 stands 13",
+            "expect: bank 1: 0x8003 holds 13",
         ),
         (
             BANKED,
@@ -105,7 +105,7 @@ fn what_would_make_a_wrong_chip_is_told_and_nothing_is_written() {
             SEATED,
             "mark cpu:0x8000 HI",
             2,
-            "mark: the mark's place 0x8000-0x8001 holds data",
+            "mark: there is data at the mark's place 0x8000-0x8001",
         ),
         (
             SEATED,
@@ -220,7 +220,7 @@ fn what_does_nothing_or_leaves_a_chip_short_is_warned_about() {
 
     let short = format!("{SEATED} + drop 0-0xF");
     let ran = folder.ok(&format!("{short} + write short.bin"));
-    let warning = "warning: o: there is only 0x0010-0x7FFF of a 27C256 with 32768 bytes: `pad 27C256 --at 0` completes it";
+    let warning = "warning: o: there is only 0x0010-0x7FFF of a 27C256 with 32,768 bytes: `pad 27C256 --at 0` completes it";
     assert!(ran.err.contains(warning), "{}", ran.err);
     let ran = folder.ok(&format!("{short} + pad 27C256 --at 0 + write whole.bin"));
     assert!(!ran.err.contains("warning"), "{}", ran.err);
@@ -291,7 +291,7 @@ fn a_marking_is_read_alike_everywhere() {
         let unclear = run("TMS2716");
         assert_eq!(unclear.code, 2, "{place}");
         for told in [
-            "`TMS2716` does not tell one part",
+            "`TMS2716` can mean several parts",
             "2716-three-supply  2Kx8  uv-eprom, 24 pins. Three supplies",
             "2716               2Kx8  uv-eprom, 24 pins. This is the part with one supply",
         ] {
@@ -301,7 +301,7 @@ fn a_marking_is_read_alike_everywhere() {
     // A number of digits only leads to its part, and stays a size where sizes are meant.
     let lead = folder.run("pattern random 512 + seat 7621 --at 0");
     assert!(
-        lead.code == 2 && lead.err.contains("is one maker's number, of a prom-512x4"),
+        lead.code == 2 && lead.err.contains("is one maker's number for a prom-512x4"),
         "{}",
         lead.err
     );

@@ -49,7 +49,7 @@ fn patterns_refuse_what_makes_no_sense() {
     for (line, says) in [
         ("pattern zeros 0", "a size can't be 0"),
         ("pattern ones 17M", "a pattern has 1 byte to 16M"),
-        ("pattern stripes 8", "`stripes` is no pattern"),
+        ("pattern stripes 8", "`stripes` is not a pattern"),
         ("pattern ones 8 --pass 2", "--pass has no meaning for ones"),
         ("pattern walk 8 --seed 3", "--seed has no meaning for walk"),
         (
@@ -191,7 +191,7 @@ fn votes_by_bit_and_refuses_ties() {
     let one = folder.run("load a.bin + vote");
     assert!(
         one.err
-            .contains("2 to 99 reads of one chip, and there are 1")
+            .contains("2 to 99 reads of one chip, but there are 1")
     );
     let found = json(&folder, "load a.bin b.bin c.bin --apart + vote --json");
     assert_eq!(found["reads"], serde_json::json!(["a", "b", "c"]));
@@ -210,13 +210,13 @@ fn tails_of_a_transfer_are_offered_for_trimming() {
     folder.put("b.bin", &read);
     let ran = folder.run("load a.bin b.bin --apart + vote");
     assert_eq!(ran.code, 2);
-    assert!(ran.err.contains("b ends in 28 bytes 1A more than the shortest read, as XMODEM pads: remove them with `vote --trim`"), "{}", ran.err);
+    assert!(ran.err.contains("b ends in 28 bytes 1A more than the shortest read, like the padding of XMODEM: remove them with `vote --trim`"), "{}", ran.err);
     let out = folder.ok("load a.bin b.bin --apart + vote --trim").out;
     assert_eq!(out, "a: 2 reads of 100 bytes, all the same\n");
     folder.put("c.bin", [7; 90]);
     let ran = folder.run("load a.bin c.bin --apart + vote --trim");
     assert!(
-        ran.err.contains("90 bytes and the first has 100"),
+        ran.err.contains("90 bytes, but the first has 100"),
         "{}",
         ran.err
     );
@@ -281,7 +281,7 @@ fn a_dead_line_is_named_with_its_pin() {
         "load read.bin + seat 2716 --at 0 + diagnose --pattern telltale",
     );
     assert!(
-        by_name.out.contains("At pin 1 and its socket contact"),
+        by_name.out.contains("Check pin 1 and its socket contact"),
         "{}",
         by_name.out
     );
@@ -297,10 +297,10 @@ fn equals_are_named_together() {
     )
     .out;
     assert!(
-        out.contains("usual cause first:\n  - The chip repeats after 0x400"),
+        out.contains("usual cause is first:\n  - The chip repeats after 0x400"),
         "{out}"
     );
-    assert!(out.contains("At pin 19 and its socket contact"), "{out}");
+    assert!(out.contains("Check pin 19 and its socket contact"), "{out}");
 }
 
 #[test]
@@ -350,7 +350,10 @@ fn several_reads_show_what_floats() {
         out.contains("  A5 (pin 3) reaches the chip as 0 at one time and as 1 at another.\n"),
         "{out}"
     );
-    assert!(out.contains("  At pin 3 and its socket contact"), "{out}");
+    assert!(
+        out.contains("  Check pin 3 and its socket contact"),
+        "{out}"
+    );
     let found = json(
         &folder,
         "load r0.bin r1.bin r2.bin --apart + diagnose --on r0 --on r2 --json",
@@ -470,7 +473,7 @@ fn what_was_before_and_which_other_chip() {
     assert_eq!(ran.code, 2);
     assert!(
         ran.err
-            .contains("the old image has 4096 bytes and the wanted image 2048")
+            .contains("the old image has 4,096 bytes, but the wanted image has 2,048")
     );
 }
 
@@ -503,7 +506,7 @@ fn a_patched_stretch_is_another_version() {
     )
     .out;
     assert!(
-        out.contains("This is another version: some stretches are written anew"),
+        out.contains("This is another version: some stretches are new"),
         "{out}"
     );
     assert!(out.contains("It differs at 0100-0103."), "{out}");
@@ -608,7 +611,7 @@ fn wiring_is_recovered_and_undone_by_the_step_it_prints() {
     let none = "load other.bin + diagnose --wanted chip.bin --recover-wiring";
     let none = says_no(&folder, none).out;
     assert!(
-        none.contains("No swap or inversion of lines was found"),
+        none.contains("No swap or inversion of lines turns"),
         "{none}"
     );
     let straight = folder

@@ -431,7 +431,7 @@ fn steps_and_commands_keep_their_places() {
         ),
         (
             "load prog.hex + write {lable}.bin",
-            "`{lable}` in `{lable}.bin` means nothing: known are {name} {part} {n} {sum16} {crc32}",
+            "`{lable}` in `{lable}.bin` means nothing: use {name} {part} {n} {sum16} {crc32}",
         ),
     ] {
         let ran = folder.run(line);

@@ -374,7 +374,7 @@ fn a_box_of_chips_sorts_itself() {
     assert_eq!(ran.code, 2);
     assert!(
         ran.err
-            .contains("bad.txt: line 2: a sum of 2 digits is none of"),
+            .contains("bad.txt: line 2: no known sum has 2 digits"),
         "{}",
         ran.err
     );
@@ -455,7 +455,7 @@ fn what_can_not_be_looked_up_is_refused() {
     for (line, says) in [
         (
             "recognise chip.bin --among empty",
-            "there is nothing known to hold the reads against",
+            "there is nothing to compare the reads with",
         ),
         ("recognise empty --among chip.bin", "there is no read"),
         (

@@ -28,7 +28,7 @@ fn two_damaged_copies_make_the_whole_file_again() {
     folder.ok("load whole.hex + write whole2.hex");
     assert_eq!(folder.get("again.hex"), folder.get("whole2.hex"));
     assert!(
-        ran.out.contains("missing: nothing that can be told"),
+        ran.out.contains("which bytes are missing is not known"),
         "{}",
         ran.out
     );

@@ -58,15 +58,15 @@ fn a_name_against_its_lane_is_warned_of() {
     for (options, said) in [
         (
             "--names odd,even",
-            "odd comes before even, but lane 0 holds the even addresses",
+            "odd comes before even, but lane 0 has the even addresses",
         ),
         (
             "--names hi,lo --order little",
-            "hi comes before lo, but lane 0 holds the low byte",
+            "hi comes before lo, but lane 0 has the low byte",
         ),
         (
             "--names U1lo,U1hi --order big",
-            "U1lo comes before U1hi, but lane 0 holds the high byte",
+            "U1lo comes before U1hi, but lane 0 has the high byte",
         ),
         ("--names even,odd", ""),
         ("--names chip,slot --order little", ""),
@@ -206,7 +206,7 @@ fn what_does_not_fit_a_board_is_told() {
     for (line, message) in [
         (
             "load prog.hex + seat 27C256 --at 0x1000",
-            "error: seat: 0x1000 on the bus should show 0x0000 of the chips, but they differ in the lower 15 address lines, which both have in common",
+            "error: seat: 0x1000 is not a multiple of the window size (32,768 bytes)",
         ),
         (
             "load prog.hex + seat 27C256 --at 0",
@@ -266,7 +266,8 @@ fn what_does_not_fit_a_board_is_told() {
     }
     let ran = folder.ok("load prog.hex + load prog.hex --as raw --at 0 + seat 27C256 --at 0x8000 --drop-outside + expect size 32K");
     assert!(
-        ran.err.contains("that nothing on the board shows dropped"),
+        ran.err
+            .contains("that nothing on the board shows; the first was at"),
         "{}",
         ran.err
     );
@@ -389,9 +390,8 @@ fn programs_for_one_switched_chip_are_seated_together() {
     }
     let ran = folder.run("load prog.hex + seat 27C128 --at 0x8000 --size 8K --banks 2");
     assert!(
-        ran.err.contains(
-            "0x8000 (prog.hex line 1) is in a switched window, and nothing says in which bank"
-        ),
+        ran.err
+            .contains("0x8000 (prog.hex line 1) is in a switched window, but no bank is given"),
         "{}",
         ran.err
     );
@@ -417,7 +417,7 @@ fn a_reset_overlay_shows_the_chip_at_two_places() {
     folder.put("other.hex", hex("1099", "55"));
     let ran = folder.run("load prog.hex other.hex + seat --board heron.board");
     assert_eq!(ran.code, 2);
-    let error = "0x8001 and 0x0001 are one cell of U1, and the program has 11 and 99 there";
+    let error = "0x8001 and 0x0001 are one cell of U1, but the program has 11 and 99 there";
     assert!(ran.err.contains(error), "{}", ran.err);
 }
 
@@ -462,7 +462,7 @@ fn equal_cells_never_differ() {
         let ran = folder.run(&format!("{seated} + {line} + write x.bin"));
         assert_eq!(ran.code, 2, "{line}: {}", ran.err);
         assert!(
-            ran.err.contains("are one cell for its board, and differ"),
+            ran.err.contains("are one cell for its board, but differ"),
             "{line}: {}",
             ran.err
         );
@@ -634,7 +634,7 @@ fn a_patch_list_names_places_and_tells_every_line_that_does_not_fit() {
     );
     let ran = folder.run(&format!("{seated} + patch --file bad.txt + write no.bin"));
     assert_eq!(ran.code, 2);
-    let error = "bad.txt: line 1: 0x0000 10, not 99; line 3: 0x8002 12, not 98";
+    let error = "bad.txt: line 1: 0x0000 holds 10, not 99; line 3: 0x8002 holds 12, not 98";
     assert!(ran.err.contains(error), "{}", ran.err);
     assert!(!folder.has("no.bin"));
     folder.put("unlike.txt", "0 was A9 01 now EA\n");

@@ -192,7 +192,7 @@ fn names_that_lead_nowhere_are_refused_before_anything_is_read() {
     for (line, says) in [
         (
             format!("{PAIR} + compare rd-{{lable}}.bin"),
-            "`{lable}` in `rd-{lable}.bin` means nothing: known are {name} {part} {n}",
+            "`{lable}` in `rd-{lable}.bin` means nothing: use {name} {part} {n}",
         ),
         (
             format!("{PAIR} + compare rd-{{sum16}}.bin"),

@@ -838,7 +838,7 @@ fn a_file_cut_while_it_is_read_is_never_taken_in_part() {
             _ => {
                 assert!(
                     ran.err
-                        .contains("somebody changes this file while it is read"),
+                        .contains("this file is being changed while it is read"),
                     "{}",
                     ran.err
                 );
@@ -933,7 +933,7 @@ fn an_output_that_has_become_a_folder_stops_all_before_any_file_changes() {
         (ran.code, ran.err.as_str()),
         (
             2,
-            "error: b.bin: a folder has taken this name meanwhile; no file has been replaced\n"
+            "error: b.bin: there is now a folder of this name; no file has been replaced\n"
         )
     );
     assert_eq!(folder.get("a.bin"), b"old a");

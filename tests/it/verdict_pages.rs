@@ -104,7 +104,7 @@ fn the_page_says_it_in_words_and_marks_the_pin_and_the_row() {
     let row = page.split_once("<rect class=\"look\" x=\"2\"").unwrap().1;
     assert!(row.contains(">A7</text>") && row.contains(">0 | 1,024</text>"));
     // What to do has a box; nothing is said of burning.
-    assert!(page.contains("<ul class=\"done\"><li>At pin 1 and its socket contact"));
+    assert!(page.contains("<ul class=\"done\"><li>Check pin 1 and its socket contact"));
     for word in ["UV-C", "Before you", "Programming voltage"] {
         assert!(!page.contains(word), "{word}");
     }
@@ -140,7 +140,7 @@ fn what_cannot_be_drawn_still_has_a_page() {
         ran.err
     );
     assert_eq!(folder.run(&format!("{line} --sheet page.html")).code, 1);
-    assert!(text(&folder, "page.html").contains("No picture: what was read and what is wanted"));
+    assert!(text(&folder, "page.html").contains("No picture: the read and the wanted image"));
 }
 
 #[test]
@@ -159,7 +159,7 @@ fn each_chip_of_a_set_has_its_page() {
     assert_eq!(one.code, 2);
     assert!(
         one.err
-            .contains("there are 2 chips but one name: put {name} in it"),
+            .contains("there are 2 chips but one name: put {name} into it"),
         "{}",
         one.err
     );

@@ -165,9 +165,9 @@ seated 2,735, filled 30,033, hollow 0
         let name = bench.pieces[chosen[0]].name.clone();
         let board = match (&self.board, &self.part) {
             (Some(file), _) => read_board(bench, file).blame(argument!(self.board))?,
-            (None, name) => {
-                let name = name.as_deref().unwrap_or_default();
-                let part = bench.parts.find(name).blame(argument!(self.part))?.clone();
+            (None, part) => {
+                let part = part.as_deref().unwrap_or_default();
+                let part = bench.parts.find(part).blame(argument!(self.part))?.clone();
                 self.one_entry(&part, &name, &bench.parts)?
             }
         };

@@ -31,11 +31,11 @@ fn blank_is_erased_or_never_loaded() {
         &[
             (
                 "blank 0-0x17",
-                "0x0000-0x0017 is not blank: 0x0 holds 01010 (chip.hex line 1)",
+                "0x0000-0x0017 is not blank: 0x0010 holds 01 (chip.hex line 1)",
             ),
             (
                 "blank 0x12-0x13 --erased 00",
-                "0x0012-0x0013 is not blank: 0x0 holds FF012 (chip.hex line 1)",
+                "0x0012-0x0013 is not blank: 0x0012 holds FF (chip.hex line 1)",
             ),
         ],
     );
@@ -47,8 +47,8 @@ fn bytes_stand_where_they_should() {
         &chip(),
         &["bytes 0x10 '01 02'", "bytes 0x18 0x03"],
         &[
-            ("bytes 0x11 text:AB", "0x0011 02 FF, expected 41 42"),
-            ("bytes 0x18 '03 04'", "0x0018 03 __, expected 03 04"),
+            ("bytes 0x11 text:AB", "0x0011 holds 02 FF, expected 41 42"),
+            ("bytes 0x18 '03 04'", "0x0018 holds 03 __, expected 03 04"),
         ],
     );
 }
@@ -79,13 +79,13 @@ fn sums_are_compared_as_people_copy_them() {
     for value in ["12345", "xyz", "''"] {
         let said = b.trouble(&format!("load chip.hex + expect sum sum16 {value}"));
         assert!(
-            said.ends_with("is no value of sum16: write it in hex, at most 4 digits"),
+            said.ends_with("is not a value of sum16: write it in hex, at most 4 digits"),
             "{said}"
         );
     }
     assert!(
         b.trouble("load chip.hex + expect sum md5 12")
-            .ends_with("is no value of md5: write it in hex, exactly 32 digits")
+            .ends_with("is not a value of md5: write it in hex, exactly 32 digits")
     );
 }
 
@@ -125,7 +125,7 @@ fn a_vector_points_where_it_should() {
             ),
             (
                 "pointer 0xFFFF --in 0xE000-0xFFDF",
-                "0x10000-0x10000 is a hole, but a vector needs every byte: `fill` it first",
+                "0x10000 is a hole, but a vector needs every byte: `fill` it first",
             ),
         ],
     );
@@ -175,7 +175,7 @@ fn each_bank_is_asked_for_itself() {
     b.ok("load a.bin + expect sum sum8 03 --across 0-1 --bank-size 256");
     assert_eq!(
         b.no("load a.bin + drop 0x102-0x102 + expect sum sum8 06 --across 0-2 --bank-size 256"),
-        "expect: 0x0102-0x0102 is a hole, but a sum needs every byte: `fill` it first"
+        "expect: 0x0102 is a hole, but a sum needs every byte: `fill` it first"
     );
     b.ok(
         "load a.bin + relocate --to 0x1000 + relocate --by -0x800 + expect bytes 0 0102 --bank-size 2K",

@@ -62,7 +62,7 @@ fn several_bytes_without_quotes_are_told_of_quotes() {
     let b = sparse();
     assert_eq!(
         b.trouble("load a.hex + fill EA EA"),
-        "`EA` is not a range: romloom load a.hex + fill 'EA EA'"
+        "`EA` is not a range: romloom load a.hex + fill 'EA EA' + write never.hex"
     );
     assert_eq!(
         b.trouble("load a.hex + patch 0x8000 EA EB"),
@@ -236,7 +236,7 @@ fn repeat_answers_the_same_in_every_block() {
     );
     assert_eq!(
         b.trouble("load a.bin + repeat 12"),
-        "repeat: the part is 12 bytes, which is no power of two"
+        "repeat: the part has 12 bytes, which is not a power of two"
     );
 }
 
@@ -268,6 +268,6 @@ fn every_layout_step_can_be_narrowed_to_one_piece() {
     // What goes wrong with one of several pieces names it.
     assert!(
         b.trouble("load a.bin b.bin --apart + relocate --to 4 --on b + pad 8 --at 2 --on b --on a")
-            .starts_with("pad: a: 2 bytes stand in front of 0x0002")
+            .starts_with("pad: a: there are 2 bytes before 0x0002")
     );
 }

@@ -90,7 +90,7 @@ fn the_format_can_be_named() {
     assert!(told.contains("the content is intel-hex records"), "{told}");
     assert_eq!(
         b.trouble("load x.dat --as intelhex"),
-        "--as: there is no format `intelhex`: romloom load x.dat --as intel-hex"
+        "--as: there is no format `intelhex`: romloom load x.dat --as intel-hex + write never.hex"
     );
 }
 
@@ -138,7 +138,7 @@ fn each_file_can_be_a_piece_called_by_its_stem() {
     assert!(
         b.trouble("load a.bin b.bin --apart + load a.rom")
             .starts_with(
-                "load: there are 2 pieces on the bench, but nothing says to which this belongs"
+                "load: there are 2 pieces on the bench, and nothing says to which this belongs"
             )
     );
     assert_eq!(
@@ -289,7 +289,7 @@ fn slips_are_told_what_to_type() {
     }
     assert_eq!(
         b.trouble("show"),
-        "`show` works on what is loaded, and nothing is loaded: romloom load FILE + show"
+        "`show` works on what is loaded, and nothing is loaded: romloom load FILE + show + write never.hex"
     );
     assert_eq!(
         b.trouble("load"),

@@ -105,7 +105,7 @@ fn what_a_form_can_not_hold_is_refused_and_never_cut() {
     for (line, said) in [
         (
             "relocate --to 0x1FFFF + write x.s19 --address-bits 16",
-            "and S1 addresses end at 0xFFFF",
+            "but S1 addresses end at 0xFFFF",
         ),
         ("write x.hex --address-bits 24", "has no 24-bit addresses"),
         (

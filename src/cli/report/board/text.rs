@@ -88,10 +88,7 @@ impl BoardReport {
         }
         facts.extend(window.except.iter().map(|range| {
             let bytes = amount(len(*range));
-            format!(
-                "except {} ({bytes}), where something else answers",
-                range.text(w)
-            )
+            format!("except {} ({bytes})", range.text(w))
         }));
         self.shows(window, w, &mut facts);
         facts

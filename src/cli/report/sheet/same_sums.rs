@@ -47,7 +47,7 @@ pub(super) fn shared_sums(chips: &[SheetChip]) -> Vec<(String, Vec<usize>)> {
             let better = better.map_or("the file on the disk", |(_, words)| words);
             out.push((
                 format!(
-                    "{} have the same {words}, {}, although they differ: compare {better} too.",
+                    "{} share {words}, {}, although they differ: compare {better} too.",
                     names(&group),
                     value(group[0], algo)
                 ),
