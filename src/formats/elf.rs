@@ -64,6 +64,7 @@ impl Format for Elf {
             how,
             parts: Vec::new(),
             taken: 0,
+            bits: 32,
         };
         let entry = if !file.starts_with(SIGNATURE) {
             Err(Problem::NotElf)
@@ -96,6 +97,8 @@ fn damaged(what: &'static str) -> impl Fn(object::read::Error) -> Problem {
 
 const NO_HEADER: &str = "its header can't be read";
 const NO_SEGMENTS: &str = "its table of segments can't be read";
+const SEGMENTS_IN_HEADER: &str = "its table of segments overlaps its header";
+const SECTIONS_IN_HEADER: &str = "its table of sections overlaps its header";
 const NO_SECTIONS: &str = "its table of sections can't be read";
 
 /// Where a loadable segment is in the file and in memory.
@@ -115,6 +118,8 @@ struct Loader<'a> {
     /// Bytes taken until now: never more than the file has, so that a file whose segments all claim the same bytes can't
     /// fill the memory.
     taken: u64,
+    /// Bits of an address.
+    bits: u8,
 }
 
 impl Loader<'_> {
@@ -124,6 +129,9 @@ impl Loader<'_> {
     ) -> Result<Option<Entry>, Problem> {
         let header = H::parse(self.file).map_err(damaged(NO_HEADER))?;
         let order = header.endian().map_err(damaged(NO_HEADER))?;
+        if header.is_type_64() {
+            self.bits = 64;
+        }
         let kind = match header.e_type(order) {
             elf::ET_EXEC | elf::ET_DYN => None,
             elf::ET_REL => Some("a relocatable object file"),
@@ -136,8 +144,27 @@ impl Loader<'_> {
         let table = header
             .program_headers(order, self.file)
             .map_err(damaged(NO_SEGMENTS))?;
-        let segments: Vec<Segment> = (table.iter().enumerate())
-            .filter(|(_, s)| s.p_type(order) == elf::PT_LOAD && s.p_filesz(order).into() > 0)
+        let own = u64::from(header.e_ehsize(order)).max(size_of::<H>() as u64);
+        if !table.is_empty() && header.e_phoff(order).into() < own {
+            return Err(Problem::ElfDamaged {
+                what: SEGMENTS_IN_HEADER,
+            });
+        }
+        let loaded = (table.iter().enumerate())
+            .filter(|(_, s)| s.p_type(order) == elf::PT_LOAD && s.p_filesz(order).into() > 0);
+        for (number, s) in loaded.clone() {
+            let (in_file, in_memory) = (s.p_filesz(order).into(), s.p_memsz(order).into());
+            if in_file > in_memory {
+                let problem = Problem::NoRoom {
+                    number,
+                    in_file,
+                    in_memory,
+                };
+                findings.error(None, problem);
+            }
+        }
+        let segments: Vec<Segment> = loaded
+            .filter(|(_, s)| s.p_filesz(order).into() <= s.p_memsz(order).into())
             .map(|(number, s)| Segment {
                 number,
                 offset: s.p_offset(order).into(),
@@ -157,6 +184,11 @@ impl Loader<'_> {
             let sections = header
                 .section_headers(order, self.file)
                 .map_err(damaged(NO_SECTIONS))?;
+            if !sections.is_empty() && header.e_shoff(order).into() < own {
+                return Err(Problem::ElfDamaged {
+                    what: SECTIONS_IN_HEADER,
+                });
+            }
             self.sections(sections, order, segments, findings);
         } else {
             let tables = u64::from(header.e_phentsize(order)) * table.len() as u64;
@@ -204,6 +236,11 @@ impl Loader<'_> {
             let Some((offset, size)) = section.file_range(order).filter(|_| allocated) else {
                 continue;
             };
+            let flags = section.sh_flags(order);
+            if size > 0 && flags.contains(elf::SHF_COMPRESSED) {
+                findings.error(None, Problem::Compressed { number });
+                continue;
+            }
             // A section's address is virtual; its segment says which physical address that is.
             let i = segments.partition_point(|s| s.offset <= offset);
             let segment = segments[..i].last().filter(|s| offset - s.offset < s.size);
@@ -238,6 +275,21 @@ impl Loader<'_> {
                 number,
                 end,
                 has,
+            };
+            return findings.error(None, problem);
+        }
+        let space = u64::MAX >> (64 - self.bits);
+        if size > 0
+            && address
+                .checked_add(size - 1)
+                .is_none_or(|last| last > space)
+        {
+            let problem = Problem::PastSpace {
+                what,
+                number,
+                first: address,
+                size,
+                bits: self.bits,
             };
             return findings.error(None, problem);
         }

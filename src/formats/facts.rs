@@ -17,6 +17,8 @@ pub struct Facts {
     pub left_out_records: u64,
     /// Bytes left out for the same reason.
     pub left_out_bytes: u64,
+    /// The lines of both, in order.
+    pub left_out: Vec<LeftOutLines>,
     /// Addresses where sound records differ, so that none of them was believed.
     pub contested: Vec<Contest>,
 }
@@ -32,7 +34,53 @@ pub struct DamagedLines {
     pub covers: Option<AddressRange>,
 }
 
+/// Lines of data that are left out, since it isn't certain where they belong.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
+pub struct LeftOutLines {
+    /// The damaged line that makes them so, counted from 1.
+    pub damaged: u64,
+    /// The first of them, counted from 1.
+    pub first: u64,
+    /// The last.
+    pub last: u64,
+    /// Sound records, or lines of data in formats without records.
+    pub records: u64,
+    /// Bytes in them.
+    pub bytes: u64,
+}
+
+impl LeftOutLines {
+    /// None yet.
+    pub(super) fn after(damaged: u64) -> Self {
+        Self {
+            damaged,
+            first: 0,
+            last: 0,
+            records: 0,
+            bytes: 0,
+        }
+    }
+
+    /// One more line, or another record of it.
+    pub(super) fn add(&mut self, line: u64, bytes: u64) {
+        if self.records == 0 {
+            self.first = line;
+        }
+        self.last = line;
+        self.records += 1;
+        self.bytes += bytes;
+    }
+}
+
 impl Facts {
+    /// Counts what is left out.
+    pub(super) fn leave_out(&mut self, lines: LeftOutLines) {
+        self.left_out_records += lines.records;
+        self.left_out_bytes += lines.bytes;
+        self.left_out.push(lines);
+    }
+
     /// Counts a record that is not data.
     #[cold]
     pub(super) fn count(&mut self, kind: &'static str) {

@@ -9,7 +9,7 @@ use std::sync::Arc;
 
 use super::explain::{self, RecordRules};
 use super::explanation::Explanation;
-use super::facts::Facts;
+use super::facts::{Facts, LeftOutLines};
 use super::line::TextLine;
 use super::place::TextPlace;
 use super::problem::Problem;
@@ -37,7 +37,7 @@ pub enum Severity {
 }
 
 /// This many errors are kept with their place; more are only counted.
-const MOST_ERRORS: usize = 20;
+pub(super) const MOST_ERRORS: usize = 20;
 
 /// One thing found at one place.
 #[derive(Clone, Debug)]
@@ -170,6 +170,16 @@ impl Findings {
     pub(super) fn note_damage(&mut self, before: u64, line: u64) {
         if self.errors > before && self.is_salvage() {
             self.facts.damaged_line(line, None);
+        }
+    }
+
+    /// Salvage: a sound record is left out, and it was said why.
+    #[cold]
+    pub(super) fn leave_out_record(&mut self, line: u64, bytes: usize) {
+        if self.is_salvage() {
+            let mut lines = LeftOutLines::after(line);
+            lines.add(line, bytes as u64);
+            self.facts.leave_out(lines);
         }
     }
 

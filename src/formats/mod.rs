@@ -64,6 +64,7 @@ pub mod raw_le16;
 pub mod readmem;
 mod record;
 mod registry;
+mod rows;
 pub mod s_record;
 mod salvage;
 mod save;
@@ -75,7 +76,7 @@ mod written;
 
 pub use detect::{Undetected, detect};
 pub use explanation::Explanation;
-pub use facts::{DamagedLines, Facts};
+pub use facts::{DamagedLines, Facts, LeftOutLines};
 pub use findings::{Finding, Findings, Severity, Strictness};
 pub use format::Format;
 pub use input::{Input, LinePart, Taken};

@@ -319,6 +319,8 @@ impl MosTapeReader<'_> {
             };
             self.findings
                 .error_at(|| TextPlace::new(line, from..text.end - 4), problem);
+            self.findings
+                .leave_out_record(line.number, record.data.len());
         }
     }
 }

@@ -169,6 +169,14 @@ pub enum Problem {
         /// The line of the last of them.
         last: u64,
     },
+    /// Sound lines that other lines contradict.
+    #[error("lines {first} to {last} have no certain address")]
+    Uncertain {
+        /// The first of them, counted from 1.
+        first: u64,
+        /// The last.
+        last: u64,
+    },
     /// Records of a kind that most of the file does not have.
     #[error("data records of a kind that most records don't have are left out")]
     OtherKinds {
@@ -315,6 +323,36 @@ pub enum Problem {
         /// Bytes in the file.
         has: u64,
     },
+    /// elf: a segment with more bytes than room.
+    #[error("segment {number} has more bytes in the file than in memory")]
+    NoRoom {
+        /// Its number in the file's table, from 0.
+        number: usize,
+        /// Bytes in the file.
+        in_file: u64,
+        /// Bytes in memory.
+        in_memory: u64,
+    },
+    /// elf: bytes that have no address.
+    #[error("{what} {number} runs past the end of the {bits}-bit address space")]
+    PastSpace {
+        /// Segment or section.
+        what: &'static str,
+        /// Its number in the file's table, from 0.
+        number: usize,
+        /// Its first address.
+        first: u64,
+        /// Its bytes.
+        size: u64,
+        /// Bits of an address.
+        bits: u8,
+    },
+    /// elf: a section whose bytes in the file are not those in memory.
+    #[error("section {number} is compressed")]
+    Compressed {
+        /// Its number in the file's table, from 0.
+        number: usize,
+    },
     /// elf: the parts add up to more than the file.
     #[error("the {what}s need more bytes than the file has")]
     Swollen {
@@ -399,6 +437,9 @@ impl Problem {
                 "may have been a base record (02 or 04): {} left out, up to line {last}",
                 plural(*records, "data record")
             ),
+            Problem::Uncertain { .. } => {
+                "left out: other lines contradict them, as where text is lost or there twice".into()
+            }
             Problem::OtherKinds { most, records } => format!(
                 "most are S{most}; {} of another kind, perhaps with a damaged type digit",
                 plural(*records, "record")
@@ -450,6 +491,22 @@ impl Problem {
                     "it ends at byte {end}, the file has {}",
                     plural(*has, "byte")
                 )
+            }
+            Problem::NoRoom {
+                in_file, in_memory, ..
+            } => format!(
+                "{} in the file, {} in memory",
+                plural(*in_file, "byte"),
+                plural(*in_memory, "byte")
+            ),
+            Problem::PastSpace { first, size, .. } => {
+                format!(
+                    "it starts at 0x{first:04X} and has {}",
+                    plural(*size, "byte")
+                )
+            }
+            Problem::Compressed { .. } => {
+                "its bytes in the file are not those that belong in memory".into()
             }
             Problem::Swollen { has, .. } => format!("the file has {}", plural(*has, "byte")),
             Problem::OwnHeaders { at, .. } => format!("they would be at {at}"),

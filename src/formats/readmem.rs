@@ -168,7 +168,7 @@ impl ReadmemReader<'_> {
                 }
             }
         }
-        if self.section.flush(part.line.number).is_err() {
+        if self.section.end_line(&part.line).is_err() {
             self.out_of_space(part);
         }
     }
@@ -188,7 +188,7 @@ impl ReadmemReader<'_> {
             self.findings.facts.count("@ (address)");
             let at = words::named_address(part, mark, self.word.into(), self.findings);
             self.section.any |= at.is_none();
-            return self.section.seek(at, line);
+            return self.section.seek(at, line, &text[1..]);
         }
         if words::is_tail(text) {
             let what = "bytes 1A or 00 between or after the words";
@@ -251,7 +251,7 @@ impl ReadmemReader<'_> {
             self.findings.error_at(|| part.place(mark), problem);
         }
         self.section.any = true;
-        self.section.seek(None, part.line.number)
+        self.section.lose(part.line.number)
     }
 }
 
@@ -307,7 +307,7 @@ impl Format for Readmem {
             findings.error(None, Problem::UnitAndWord);
         }
         let mut reader = ReadmemReader {
-            section: SectionWriter::new(Source::File(input.name().clone()), Some(0)),
+            section: SectionWriter::new(Source::File(input.name().clone()), Some(0), findings),
             findings,
             word,
             order: how.order,

@@ -13,6 +13,9 @@ use super::line::{TextLine, is_padding};
 use super::place::TextPlace;
 use super::problem::Problem;
 
+/// Characters of the shortest record that others depend on, its line end included.
+const LEAST_RECORD: usize = 16;
+
 /// The part of a line that can be a record, as positions in it; empty for a blank line.
 pub(super) fn tidy(line: &TextLine<'_>, findings: &mut Findings) -> Range<usize> {
     let bytes = line.bytes;
@@ -154,6 +157,9 @@ pub(super) trait LineReader {
     /// Salvage: a record that is lost; `at` is its place in the line.
     fn lost(&mut self, line: &TextLine<'_>, at: usize, record: &[u8]);
 
+    /// Salvage: characters that are passed over beside a sound record, and may have been more than that.
+    fn unread(&mut self, _line: &TextLine<'_>, _at: Range<usize>) {}
+
     /// Where to note what is odd.
     fn findings(&mut self) -> &mut Findings;
 }
@@ -214,13 +220,31 @@ fn spoken_of<R: LineReader>(reader: &mut R, line: TextLine<'_>, record: R::Recor
 #[inline(never)]
 fn other_line<R: LineReader>(reader: &mut R, line: &TextLine<'_>, scratch: &mut Scratch) -> bool {
     let text = tidy(line, reader.findings());
-    if text.is_empty() {
-        return false;
-    }
-    match R::decode(&line.bytes[text.clone()], scratch) {
+    // Where a disk gives zeros for what it lost, a record may have been.
+    let salvage = reader.findings().is_salvage();
+    let hides = |reader: &mut R, at: Range<usize>| {
+        let padding = line.bytes[at.clone()]
+            .iter()
+            .filter(|b| !b.is_ascii_whitespace());
+        if salvage && padding.count() >= LEAST_RECORD {
+            let place = TextPlace::new(line, at.clone());
+            let what = "bytes 1A or 00 where records may have been";
+            reader
+                .findings()
+                .error(Some(place), Problem::Untidy { what });
+            reader.unread(line, at);
+        }
+    };
+    hides(reader, 0..text.start);
+    let ended = match R::decode(&line.bytes[text.clone()], scratch) {
+        _ if text.is_empty() => false,
         Some(record) => reader.record(line, &record, &text),
-        None => damaged(reader, line, text, scratch),
+        None => damaged(reader, line, text.clone(), scratch),
+    };
+    if !ended {
+        hides(reader, text.end..line.bytes.len());
     }
+    ended
 }
 
 /// A line that is not a sound record: an error; in salvage, what is sound in it is still taken. Returns whether the
@@ -246,15 +270,27 @@ fn damaged<R: LineReader>(
         return false;
     }
     let mut ended = false;
-    for part in parts(text, line.bytes, R::MARK) {
+    for part in parts(text.clone(), line.bytes, R::MARK) {
+        // Between two records of one line the line end is lost, and maybe more.
+        if part.start > text.start {
+            reader.unread(line, part.start..part.start);
+        }
         let bytes = &line.bytes[part.clone()];
         // Perhaps something was only added after it.
         let record = without_rest(bytes, R::length(bytes));
         let place = part.start..part.start + record.len();
         match R::decode(record, scratch) {
-            Some(record) => ended |= reader.record(line, &record, &place),
+            Some(record) => {
+                ended |= reader.record(line, &record, &place);
+                if !line.bytes[place.end..part.end].trim_ascii().is_empty() {
+                    reader.unread(line, place.end..part.end);
+                }
+            }
             None => reader.lost(line, part.start, bytes),
         }
+    }
+    if line.length > line.bytes.len() as u64 {
+        reader.unread(line, line.bytes.len()..line.bytes.len());
     }
     ended
 }

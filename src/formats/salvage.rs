@@ -5,6 +5,7 @@
 
 use std::sync::Arc;
 
+use super::facts::LeftOutLines;
 use super::findings::Findings;
 use super::layout;
 use crate::image::{AddressRange, Contest, Image, Source};
@@ -29,6 +30,8 @@ pub struct Salvaged {
     pub left_out_records: u64,
     /// Bytes without a certain address.
     pub left_out_bytes: u64,
+    /// The lines of both, by file, in order.
+    pub left_out: Vec<(Arc<str>, LeftOutLines)>,
     /// What is missing, lowest address first.
     pub missing: Vec<Missing>,
 }
@@ -100,11 +103,14 @@ impl Salvaged {
         let facts = &findings.facts;
         let mut salvaged = Self {
             file: findings.file.clone(),
-            records: facts.arrival.records - facts.left_out_records.min(facts.arrival.records),
+            records: facts.arrival.records,
             bytes: image.len(),
             damaged_lines: facts.damaged_lines(),
             left_out_records: facts.left_out_records,
             left_out_bytes: facts.left_out_bytes,
+            left_out: (facts.left_out.iter())
+                .map(|lines| (findings.file.clone(), *lines))
+                .collect(),
             missing: missing(findings, image),
         };
         salvaged.settle(image);
@@ -117,6 +123,9 @@ impl Salvaged {
         self.damaged_lines += other.damaged_lines;
         self.left_out_records += other.left_out_records;
         self.left_out_bytes += other.left_out_bytes;
+        self.left_out_records += other.left_out_records;
+        self.left_out_bytes += other.left_out_bytes;
+        self.left_out.extend(other.left_out);
         self.missing.extend(other.missing);
         self.settle(image);
     }

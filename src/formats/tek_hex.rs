@@ -260,6 +260,7 @@ impl TekHexReader<'_> {
             }
         } else if self.builder.push(address, data, line.number).is_err() {
             self.findings.error(Some(address_at), Problem::OutOfSpace);
+            self.findings.leave_out_record(line.number, data.len());
         }
     }
 }

@@ -5,6 +5,7 @@ mod explanations;
 mod properties;
 mod salvage;
 mod units;
+mod width;
 
 use std::io;
 

@@ -92,7 +92,7 @@ impl TiTxtReader<'_> {
             }
             self.word(part, mark);
         }
-        if self.section.flush(part.line.number).is_err() {
+        if self.section.end_line(&part.line).is_err() {
             self.findings
                 .error_at(|| part.place(0..bytes.len()), Problem::OutOfSpace);
         }
@@ -124,7 +124,8 @@ impl TiTxtReader<'_> {
                         .strictly_at(|| part.place(mark.clone()), Problem::OddStart { address });
                 }
                 self.section.any |= at.is_none();
-                if self.section.seek(at, part.line.number).is_err() {
+                let digits = &bytes[mark.start + 1..mark.end];
+                if self.section.seek(at, part.line.number, digits).is_err() {
                     self.findings
                         .error_at(|| part.place(0..mark.start), Problem::OutOfSpace);
                 }
@@ -163,7 +164,7 @@ impl TiTxtReader<'_> {
                 true => Problem::LongWord { most: LONGEST_LINE },
                 false => Problem::NoPair { has: word.len() },
             };
-            (mark, problem, self.section.seek(None, line))
+            (mark, problem, self.section.lose(line))
         };
         if !silent {
             self.findings.error_at(|| part.place(mark), problem);
@@ -248,7 +249,7 @@ impl Format for TiTxt {
     ) -> io::Result<Image> {
         let unit = address::unit(how, findings);
         let mut reader = TiTxtReader {
-            section: SectionWriter::new(Source::File(input.name().clone()), None),
+            section: SectionWriter::new(Source::File(input.name().clone()), None, findings),
             findings,
             unit,
             in_line: 0,

@@ -3,7 +3,9 @@
 use super::findings::Findings;
 use super::input::LinePart;
 use super::layout;
+use super::line::TextLine;
 use super::problem::Problem;
+use super::rows::{self, Rows};
 use crate::image::{Builder, Clash, Image, OutOfSpace, Source};
 
 /// Most digits of a 64-bit address.
@@ -25,12 +27,15 @@ pub(super) struct SectionWriter {
     lost: u64,
     /// Whether any data came, taken or not.
     pub any: bool,
+    /// In salvage nothing is handed on before all is read; and where the first byte lies.
+    rows: Option<(Rows, Option<u64>)>,
 }
 
 impl SectionWriter {
     /// Bytes from `source`; they begin at `start`, or nowhere before the first address.
-    pub fn new(source: Source, start: Option<u64>) -> Self {
+    pub fn new(source: Source, start: Option<u64>, findings: &Findings) -> Self {
         Self {
+            rows: findings.is_salvage().then(|| (Rows::default(), start)),
             builder: Builder::new(source),
             at: start,
             bytes: Vec::new(),
@@ -47,16 +52,41 @@ impl SectionWriter {
     #[inline]
     pub fn push(&mut self, byte: u8) {
         self.any = true;
+        if let Some((rows, _)) = &mut self.rows {
+            rows.push(byte);
+        }
         match self.at {
             Some(_) => self.bytes.push(byte),
             None => self.lost += 1,
         }
     }
 
-    /// Goes on at another address, or at none.
-    pub fn seek(&mut self, to: Option<u64>, line: u64) -> Result<(), OutOfSpace> {
+    /// Goes on at an address, whose digits are given; or nowhere, where they can't be read.
+    pub fn seek(&mut self, to: Option<u64>, line: u64, digits: &[u8]) -> Result<(), OutOfSpace> {
         let flushed = self.flush(line);
+        if let Some((rows, _)) = &mut self.rows {
+            rows.address(to, line, digits);
+        }
         self.at = to;
+        flushed
+    }
+
+    /// Goes on nowhere: it isn't certain how many bytes there are.
+    pub fn lose(&mut self, line: u64) -> Result<(), OutOfSpace> {
+        let flushed = self.flush(line);
+        if let Some((rows, _)) = &mut self.rows {
+            rows.lose();
+        }
+        self.at = None;
+        flushed
+    }
+
+    /// Ends a line, or a part of it.
+    pub fn end_line(&mut self, line: &TextLine<'_>) -> Result<(), OutOfSpace> {
+        let flushed = self.flush(line.number);
+        if let Some((rows, _)) = &mut self.rows {
+            rows.end_row(line.number, rows::even_width(line.bytes));
+        }
         flushed
     }
 
@@ -64,14 +94,26 @@ impl SectionWriter {
     pub fn skip(&mut self, n: u64, line: u64) -> Result<(), OutOfSpace> {
         self.any = true;
         self.flush(line)?;
+        if let Some((rows, _)) = &mut self.rows {
+            rows.skip(n);
+        }
         self.at = self.at.and_then(|at| at.checked_add(n));
         Ok(())
     }
 
     /// Hands on what was read from `line`.
-    pub fn flush(&mut self, line: u64) -> Result<(), OutOfSpace> {
+    fn flush(&mut self, line: u64) -> Result<(), OutOfSpace> {
         let Some(at) = self.at else { return Ok(()) };
-        let pushed = self.builder.push(at, &self.bytes, line);
+        let pushed = match &mut self.rows {
+            None => self.builder.push(at, &self.bytes, line),
+            Some((rows, _)) => match at.checked_add(self.bytes.len() as u64) {
+                Some(_) => Ok(()),
+                None => {
+                    rows.lose();
+                    Err(OutOfSpace)
+                }
+            },
+        };
         self.at = match pushed {
             Ok(()) => at.checked_add(self.bytes.len() as u64),
             Err(OutOfSpace) => None,
@@ -81,8 +123,14 @@ impl SectionWriter {
     }
 
     /// Lays everything out.
-    pub fn finish(self, clash: Clash, findings: &mut Findings) -> Image {
-        findings.facts.left_out_bytes += self.lost;
+    pub fn finish(mut self, clash: Clash, findings: &mut Findings) -> Image {
+        match self.rows.take() {
+            None => findings.facts.left_out_bytes += self.lost,
+            Some((rows, start)) => {
+                let is_settled = matches!(clash, Clash::First | Clash::Last);
+                rows.settle(start, is_settled, &mut self.builder, findings);
+            }
+        }
         layout::finished(self.builder, clash, findings, |_| {})
     }
 }

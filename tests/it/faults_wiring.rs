@@ -230,3 +230,181 @@ fn what_an_image_leaves_open_is_true() {
     assert_eq!(groups, [8, 8]);
     assert!(!open.complete);
 }
+
+/// All orders of so many lines.
+fn orders(lines: usize) -> Vec<Vec<usize>> {
+    let mut all = vec![Vec::new()];
+    for _ in 0..lines {
+        let longer = |order: &Vec<usize>| -> Vec<Vec<usize>> {
+            let free = (0..lines).filter(|line| !order.contains(line));
+            free.map(|line| [&order[..], &[line]].concat()).collect()
+        };
+        all = all.iter().flat_map(longer).collect();
+    }
+    all
+}
+
+/// The image with its address lines in another order, some inverted.
+fn moved(image: &[u8], order: &[usize], inverted: usize) -> Vec<u8> {
+    let at = |at: usize| {
+        let lines = order.iter().enumerate();
+        lines.fold(0, |out, (i, line)| out | (at >> line & 1) << i) ^ inverted
+    };
+    (0..image.len()).map(|n| image[at(n)]).collect()
+}
+
+/// What each data line carries, the lowest address in bit 0; up to 32 cells.
+fn columns(image: &[u8]) -> Vec<u32> {
+    let bit = |line: usize, at: usize| u32::from(image[at] >> line & 1) << at;
+    (0..8)
+        .map(|line| (0..image.len()).fold(0, |column, at| column | bit(line, at)))
+        .collect()
+}
+
+/// Whether data lines in another order, some inverted, make one image of the other; and whether they must move.
+fn made_up(image: &[u8], other: &[u8]) -> Option<bool> {
+    let all = u32::MAX >> (32 - image.len());
+    let folded = |image: &[u8]| {
+        let mut columns = columns(image);
+        columns.iter_mut().for_each(|c| *c = (*c).min(*c ^ all));
+        columns.sort_unstable();
+        columns
+    };
+    (folded(image) == folded(other)).then(|| image != other)
+}
+
+fn small_image(kind: usize, lines: usize, chance: &mut Chance) -> Vec<u8> {
+    let size = 1usize << lines;
+    let table: Vec<u8> = (0..size).map(|_| chance.below(256) as u8).collect();
+    let few = [0x00, 0xFF, 0x01, 0x81];
+    let pair = chance.below(lines - 1);
+    (0..size)
+        .map(|at| match kind {
+            0 => table[at],
+            1 => table[at.count_ones() as usize],
+            2 => few[usize::from(table[at]) % (1 + size % 5).min(4)],
+            3 => at as u8,
+            // Two lines that can be swapped, and nothing else.
+            4 => {
+                let (low, high) = (at >> pair & 1, at >> (pair + 1) & 1);
+                let rest = at & !(3 << pair);
+                table[rest | (low & high) << pair | (low | high) << (pair + 1)]
+            }
+            // A line that makes no difference.
+            5 => table[at & !(1 << pair)],
+            6 => (at as u8) ^ (at as u8).rotate_left(4),
+            7 => 1 << (at % lines),
+            _ => table[0],
+        })
+        .collect()
+}
+
+/// Everything that is said of small images, held against all orders and inversions of their lines.
+#[test]
+fn what_small_images_leave_open_is_all_and_true() {
+    let chance = &mut Chance(345);
+    let (mut groups, mut joints, mut settled) = (0, 0, 0);
+    for n in 0..share(270, 5) {
+        let lines = 3 + [0, 0, 1, 1, 2][n % 5];
+        let image = small_image(n / 5 % 9, lines, chance);
+        let found = recover(&image, &image, Width::Eight).unwrap();
+        assert!(found.wiring.is_straight());
+        let open = &found.open;
+        let straight: Vec<usize> = (0..lines).collect();
+        let group_of = |line: usize| {
+            let has = |group: &&Vec<u8>| group.contains(&(line as u8));
+            open.alike_address.iter().position(|g| has(&g))
+        };
+        let freely = |order: &[usize]| {
+            let pairs = order.iter().enumerate();
+            let mut pairs = pairs.filter(|(a, b)| a != *b);
+            pairs.all(|(a, b)| group_of(a).is_some() && group_of(a) == group_of(*b))
+        };
+        for order in orders(lines) {
+            for inverted in 0..1 << lines {
+                let other = moved(&image, &order, inverted);
+                // Lines that are called alike may take any order, all groups at once.
+                if inverted == 0 && freely(&order) {
+                    assert_eq!(other, image, "{open:?}");
+                }
+                let idle =
+                    (0..lines).all(|i| inverted >> i & 1 == 0 || open.idle.contains(&(i as u8)));
+                if made_up(&image, &other).is_some() && open.complete {
+                    assert!(freely(&order) && idle, "{order:?} {inverted:b} of {open:?}");
+                }
+            }
+        }
+        for line in 0..lines {
+            let same = moved(&image, &straight, 1 << line) == image;
+            assert_eq!(same, open.idle.contains(&(line as u8)), "{open:?}");
+        }
+        let columns = columns(&image);
+        for group in &open.alike_data {
+            let same = |line: &u8| columns[usize::from(*line)] == columns[usize::from(group[0])];
+            assert!(group.iter().all(same), "{open:?}");
+        }
+        groups += open.alike_address.len();
+        for joint in &open.joint {
+            joints += 1;
+            assert_eq!(rewired(&image, &joint.example), image);
+            let address = |line: &romloom::wiring::Line| match line {
+                romloom::wiring::Line::Address(line) => Some(usize::from(*line)),
+                _ => None,
+            };
+            let lines_of: Vec<usize> = joint.lines.iter().filter_map(address).collect();
+            if lines_of.is_empty() {
+                // Data lines that are opposite.
+                continue;
+            }
+            if joint.inverted {
+                // Each by itself with data lines, and none without.
+                for line in lines_of {
+                    let other = moved(&image, &straight, 1 << line);
+                    assert_eq!(made_up(&image, &other), Some(true), "{open:?}");
+                }
+                continue;
+            }
+            for &one in &lines_of {
+                for &other in lines_of.iter().filter(|other| **other != one) {
+                    let mut order = straight.clone();
+                    order.swap(one, other);
+                    let swapped = moved(&image, &order, 0);
+                    assert_eq!(
+                        made_up(&image, &swapped),
+                        Some(true),
+                        "A{one} A{other} {open:?}"
+                    );
+                }
+            }
+        }
+        settled += usize::from(open.complete);
+    }
+    println!(
+        "small images: {groups} groups alike, {joints} together with others, {settled} with nothing else left open"
+    );
+    assert!(groups > 5 && joints > 5 && settled > 5);
+}
+
+/// The finding of an attacker: the low lines of the pattern `address` can be swapped only together with data lines.
+#[test]
+fn the_low_lines_of_the_pattern_address_are_not_called_alike() {
+    let image = Pattern::Address.image(1 << 13).unwrap();
+    let open = recover(&image, &image, Width::Eight).unwrap().open;
+    let mut order: Vec<usize> = (0..13).collect();
+    order.swap(0, 1);
+    let changed = moved(&image, &order, 0);
+    assert_eq!(
+        changed.iter().zip(&image).filter(|(a, b)| a != b).count(),
+        4096
+    );
+    assert!(
+        open.alike_address
+            .iter()
+            .all(|group| group.iter().all(|line| *line >= 8))
+    );
+    assert!(
+        open.joint
+            .iter()
+            .any(|joint| !joint.inverted && joint.lines.len() == 8)
+    );
+}

@@ -12,6 +12,7 @@ mod board;
 mod boards;
 mod build_systems;
 mod burnable;
+mod bursts;
 mod carets;
 mod check;
 mod chip_runs;

@@ -55,6 +55,8 @@ impl ReadLimit {
 #[derive(Debug)]
 pub struct Reader<R> {
     inner: R,
+    /// The file once more, to ask for its length when it ends early.
+    again: Option<File>,
     progress: Progress,
     read: u64,
     limit: ReadLimit,
@@ -101,11 +103,15 @@ impl Reader<FileBytes> {
         if length.is_some_and(|length| length > limit.most()) && !takes_part {
             return Err(limit.error());
         }
+        let again = file.try_clone().ok();
         let file = match length {
             Some(LARGE..) => FileBytes::Beside(ReadBeside::new(file)),
             _ => FileBytes::Plain(file),
         };
-        Ok(Self::of_length(file, length, shown, progress, limit))
+        Ok(Self {
+            again,
+            ..Self::of_length(file, length, shown, progress, limit)
+        })
     }
 }
 
@@ -125,11 +131,36 @@ impl<R> Reader<R> {
         progress.now(|| format!("reading {shown}"), length);
         Self {
             inner,
+            again: None,
             progress: progress.clone(),
             read: 0,
             limit,
             length,
         }
+    }
+}
+
+impl<R> Reader<R> {
+    /// Why the file has not as many bytes as it had when it was opened.
+    fn other_length(&self, length: u64, ends: bool) -> io::Error {
+        let read = self.read;
+        let now = self.again.as_ref().and_then(|file| file.metadata().ok());
+        // Files that a system makes up when they are read may have any length.
+        if ends && now.is_some_and(|meta| meta.len() == length) {
+            return io::Error::other(format!(
+                "the system says that this file has {}, but it ends after {}; if that is all of it, copy it with `cat` and read the copy",
+                plural(length, "byte"),
+                thousands(read)
+            ));
+        }
+        let now = match ends {
+            true => format!("ends after {}", thousands(read)),
+            false => "has more".into(),
+        };
+        io::Error::other(format!(
+            "this file is being changed while it is read: it had {}, and now it {now}; try again when that is finished",
+            plural(length, "byte")
+        ))
     }
 }
 
@@ -145,14 +176,7 @@ impl<R: Read> Read for Reader<R> {
             Some(length)
                 if (n == 0 && self.read < length && !into.is_empty()) || self.read > length =>
             {
-                Err(io::Error::other(format!(
-                    "this file is being changed while it is read: it had {}, and now it {}; try again when that is finished",
-                    plural(length, "byte"),
-                    match n {
-                        0 => format!("ends after {}", thousands(self.read)),
-                        _ => "has more".into(),
-                    }
-                )))
+                Err(self.other_length(length, n == 0))
             }
             _ => Ok(n),
         }
@@ -231,6 +255,21 @@ mod tests {
                 "it had 1,000 bytes, and now it has more; try again when that is finished"
             ),
             "{error}"
+        );
+    }
+
+    #[test]
+    fn a_file_whose_size_the_system_overstates_is_told_from_one_that_changes() {
+        let (temp, _) = open(1000);
+        let handle = temp.reopen().expect("opened");
+        let mut reader = Reader {
+            again: Some(handle),
+            ..Reader::of_length(&b"made up"[..], Some(1000), "a", &Progress::default())
+        };
+        let error = reader.read_to_end(&mut Vec::new()).expect_err("shorter");
+        assert_eq!(
+            error.to_string(),
+            "the system says that this file has 1,000 bytes, but it ends after 7; if that is all of it, copy it with `cat` and read the copy"
         );
     }
 }

@@ -22,6 +22,9 @@ pub struct Salvage {
     pub left_out_bytes: u64,
     /// What is missing.
     pub missing: Vec<MissingSpan>,
+    /// The lines that are left out, one sentence each.
+    #[serde(skip)]
+    left_out_lines: Vec<String>,
 }
 
 /// Addresses without a byte that very probably had one.
@@ -53,6 +56,16 @@ impl Salvage {
                     why: m.why.to_string(),
                 })
                 .collect(),
+            left_out_lines: (salvaged.left_out.iter())
+                .map(|(file, lines)| {
+                    let numbers = match lines.first == lines.last {
+                        true => format!("line {}", lines.first),
+                        false => format!("lines {} to {}", lines.first, lines.last),
+                    };
+                    let (bytes, damaged) = (plural(lines.bytes, "byte"), lines.damaged);
+                    format!("{numbers}, {bytes}: {file} line {damaged} is damaged")
+                })
+                .collect(),
         }
     }
 }
@@ -74,6 +87,9 @@ impl Report for Salvage {
                 out += &format!("{}, ", plural(self.left_out_records, "record"));
             }
             out += &format!("{}\n", plural(self.left_out_bytes, "byte"));
+        }
+        for lines in &self.left_out_lines {
+            out += &format!("left out {lines}\n");
         }
         let last = self.missing.iter().map(|m| m.range.last).max().unwrap_or(0);
         let width = super::address_width(last);

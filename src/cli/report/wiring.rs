@@ -342,7 +342,8 @@ impl WiringReport {
             );
         }
         let doubts = !self.alike.is_empty() || !self.idle.is_empty() || !self.joint.is_empty();
-        if self.certain && self.verdict == WiringAnswer::Rewired {
+        // That straight lines are the only ones is not claimed, so only what was left undone is said.
+        if self.certain && (self.verdict == WiringAnswer::Rewired || !self.complete) {
             out.push(
                 match (self.complete, doubts) {
                     (true, false) => "No other wiring does this.",

@@ -359,6 +359,138 @@ fn a_segment_beyond_the_end_of_the_file_is_an_error_that_names_it() {
     }
 }
 
+/// The damage to a file of one segment of 4 bytes at 0x8000 and a section for its first 2, and what is said of it.
+type Damage = (
+    &'static str,
+    fn(&mut File, &mut Vec<u8>),
+    fn(&Problem) -> bool,
+);
+
+fn damaged_table() -> Vec<Damage> {
+    fn past(what: &'static str) -> impl Fn(&Problem) -> bool {
+        move |p| matches!(p, Problem::PastSpace { what: w, number: 0, .. } if *w == what)
+    }
+    vec![
+        (
+            "more bytes in the file than in memory",
+            |file, _| file.segments[0].in_memory = 3,
+            |p| {
+                *p == Problem::NoRoom {
+                    number: 0,
+                    in_file: 4,
+                    in_memory: 3,
+                }
+            },
+        ),
+        (
+            "no memory at all",
+            |file, _| file.segments[0].in_memory = 0,
+            |p| matches!(p, Problem::NoRoom { in_memory: 0, .. }),
+        ),
+        (
+            "a size beyond the file",
+            |file, _| {
+                file.segments[0].in_file = 0xFFFF_FFFF;
+                file.segments[0].in_memory = 0xFFFF_FFFF;
+            },
+            |p| matches!(p, Problem::CutOff { number: 0, .. }),
+        ),
+        (
+            "an offset beyond the file",
+            |file, _| file.segments[0].offset = Some(0x7FFF_0000),
+            |p| matches!(p, Problem::CutOff { number: 0, .. }),
+        ),
+        (
+            "bytes past the end of the space",
+            |file, _| {
+                let top = u64::MAX >> (64 - file.bits);
+                file.segments[0].physical_address = top - 2;
+            },
+            |p| past("segment")(p),
+        ),
+        (
+            "a table of segments in the header",
+            |file, bytes| {
+                let at = if file.bits == 64 { 32 } else { 28 };
+                bytes[at..at + usize::from(file.bits / 8)].fill(0);
+                let low = match file.order {
+                    Order::Little => at,
+                    Order::Big => at + usize::from(file.bits / 8) - 1,
+                };
+                bytes[low] = 16;
+            },
+            |p| matches!(p, Problem::ElfDamaged { what } if what.contains("segments overlaps")),
+        ),
+    ]
+}
+
+#[test]
+fn sizes_and_offsets_that_can_not_be_are_refused() {
+    for shape in SHAPES {
+        for (title, damage, is_it) in damaged_table() {
+            let mut file = File::new(shape, &[segment(0, 0x8000, 4)], &[1, 2, 3, 4]);
+            damage(&mut file, &mut vec![0; 64]);
+            let mut bytes = file.bytes();
+            damage(&mut file, &mut bytes);
+            for how in [ReadOptions::default(), by_strict()] {
+                let reading = read_with(&Elf, &bytes, &how);
+                let problem = reading.one_error().3;
+                assert!(is_it(&problem), "{title}, {shape:?}: {problem:?}");
+            }
+            // Nothing of it is taken by salvage either.
+            assert!(salvage(&Elf, &bytes).image.is_empty(), "{title}");
+        }
+    }
+}
+
+fn by_strict() -> ReadOptions {
+    ReadOptions {
+        strictness: Strictness::Strict,
+        ..ReadOptions::default()
+    }
+}
+
+/// System V ABI, Sections: SHF_COMPRESSED can't be used together with SHF_ALLOC (from memory).
+#[test]
+fn allocated_sections_that_are_compressed_are_refused() {
+    const COMPRESSED: u64 = 1 << 11;
+    let section = |flags, kind| Section {
+        kind,
+        flags,
+        address: 0x8000,
+        offset: 0,
+        size: 2,
+    };
+    for shape in SHAPES {
+        let mut file = File::new(shape, &[segment(0, 0x8000, 4)], &[1, 2, 3, 4]);
+        let debug = section(COMPRESSED, PROGBITS);
+        let own = Section {
+            address: 0x8002,
+            offset: 2,
+            ..section(ALLOC, PROGBITS)
+        };
+        file.sections = vec![debug, own, section(ALLOC | COMPRESSED, PROGBITS)];
+        let reading = read_with(&Elf, file.bytes(), &by_sections());
+        assert_eq!(spans(&reading.image), [(0x8002, vec![3, 4])]);
+        assert_eq!(reading.one_error().3, Problem::Compressed { number: 2 });
+        // Segments are loaded as they are.
+        assert_eq!(read(&Elf, file.bytes()).clean().len(), 4);
+        // The table may not be in the header.
+        let mut bytes = file.bytes();
+        let at = if file.bits == 64 { 40 } else { 32 };
+        bytes[at..at + usize::from(file.bits / 8)].fill(0);
+        bytes[match file.order {
+            Order::Little => at,
+            Order::Big => at + usize::from(file.bits / 8) - 1,
+        }] = 4;
+        let problem = read_with(&Elf, &bytes, &by_sections()).one_error().3;
+        assert!(
+            matches!(problem, Problem::ElfDamaged { what } if what.contains("sections overlaps")),
+            "{problem:?}"
+        );
+    }
+}
+
 #[test]
 fn segments_that_share_the_files_bytes_can_not_fill_the_memory() {
     let mut segments = vec![segment(0, 0, 100_000); 1000];

@@ -4,7 +4,9 @@
 
 mod form;
 mod format;
+mod place;
 mod read;
+mod trail;
 mod write;
 
 pub use format::IntelHex;

@@ -4,9 +4,12 @@ use std::io;
 use std::ops::Range;
 
 use super::form::IntelHexForm;
+use super::place::{RecordBase, header};
+use super::trail::{Damage, Step, Trail};
 use crate::formats::address;
 use crate::formats::explain::RecordField;
-use crate::formats::findings::Findings;
+use crate::formats::facts::LeftOutLines;
+use crate::formats::findings::{Findings, MOST_ERRORS};
 use crate::formats::hex::{self, SCRATCH, Scratch};
 use crate::formats::input::Input;
 use crate::formats::layout;
@@ -16,7 +19,7 @@ use crate::formats::options::ReadOptions;
 use crate::formats::place::TextPlace;
 use crate::formats::problem::Problem;
 use crate::formats::record::{self, LineReader};
-use crate::image::{AddressRange, Builder, Entry, Image, OutOfSpace, Source};
+use crate::image::{AddressRange, Builder, Clash, Entry, Image, OutOfSpace, Source};
 
 /// Hex digits of a record without data: count, offset, type, checksum.
 const LEAST_DIGITS: usize = 10;
@@ -99,73 +102,6 @@ fn explain(line: &TextLine<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
     }
 }
 
-/// What an offset is added to.
-#[derive(Clone, Copy)]
-enum RecordBase {
-    /// After an 04 record, and by default: addresses carry into the upper half, and wrap at 4 G.
-    Linear(u64),
-    /// After an 02 record: offsets wrap inside the segment's 64 K.
-    Segment(u64),
-    /// Salvage, after a damaged record that may have been one of these.
-    Unknown,
-}
-
-impl RecordBase {
-    /// Address of an offset, and how many units follow from there without a jump.
-    fn place(self, offset: u16) -> (u64, u64) {
-        let offset = u64::from(offset);
-        match self {
-            RecordBase::Linear(base) => {
-                let address = (base + offset) & 0xFFFF_FFFF;
-                (address, 0x1_0000_0000 - address)
-            }
-            RecordBase::Segment(base) => (base + offset, 0x1_0000 - offset),
-            // No data has a certain place.
-            RecordBase::Unknown => (0, 0),
-        }
-    }
-
-    /// The offset that names `address`.
-    fn offset(self, address: u64) -> Option<u16> {
-        match self {
-            RecordBase::Linear(base) | RecordBase::Segment(base) => address
-                .checked_sub(base)
-                .and_then(|offset| u16::try_from(offset).ok()),
-            RecordBase::Unknown => None,
-        }
-    }
-}
-
-/// Salvage: whether a damaged record may have been an 02 or 04 record, so that the base is no longer certain.
-///
-/// A base record has 15 characters, length 02 and type 02 or 04. A record more than two characters longer was one only if
-/// its length and its type are both damaged. A shorter one is data only when everything is in place except
-/// one digit of data, offset or checksum.
-fn may_be_base(text: &[u8]) -> bool {
-    const BASE: usize = 1 + LEAST_DIGITS + 2 * 2;
-    let field = |at: Range<usize>| match text.get(at) {
-        Some(&[high, low]) => hex::pair(high, low),
-        _ => None,
-    };
-    let length = field(1..3);
-    let no_base = length.is_some_and(|n| n != 2);
-    let is_data = field(7..9) == Some(0);
-    if text.len() > BASE + 2 {
-        let odd = text.iter().filter(|b| !b.is_ascii_hexdigit()).count();
-        let is_comment = text[0] != b':' && odd > 3;
-        return !(no_base || is_data || is_comment);
-    }
-    let whole = length.map(|n| 1 + LEAST_DIGITS + 2 * usize::from(n));
-    !(no_base && is_data && whole == Some(text.len()))
-}
-
-/// Where a base was lost, and what had to be left out since then.
-struct LostBase {
-    place: TextPlace,
-    records: u64,
-    last: u64,
-}
-
 /// The entry point as a byte address, for files whose addresses count units of several bytes.
 fn in_bytes(entry: Entry, unit: u64) -> Entry {
     match unit {
@@ -182,7 +118,8 @@ struct IntelHexReader<'f> {
     entry: Option<Entry>,
     /// The data record read last was empty; with its place.
     empty_record: Option<(TextPlace, u16)>,
-    lost: Option<LostBase>,
+    /// In salvage nothing is placed before all is read.
+    trail: Option<Trail>,
     /// Whether records of the 16-bit segment kinds (02, 03) and of the 32-bit kinds (04, 05) came.
     kinds: [bool; 2],
     any: bool,
@@ -190,37 +127,112 @@ struct IntelHexReader<'f> {
 }
 
 impl IntelHexReader<'_> {
-    /// The addresses a damaged record would cover, where its own digits are plausible.
-    fn covered_by(&self, text: &[u8]) -> Option<AddressRange> {
-        let field = |at: Range<usize>| {
-            let mut scratch: Scratch = [0; SCRATCH];
-            hex::decode(text.get(at)?, &mut scratch).map(hex::big_endian)
-        };
-        let (length, offset) = (field(1..3)?, field(3..7)? as u16);
-        let whole = 1 + LEAST_DIGITS + 2 * length as usize == text.len();
-        let goes_on = self.next_offset() == Some(offset);
-        if field(7..9)? != 0 || length == 0 || !(whole || goes_on) {
-            return None;
-        }
-        let (address, room) = self.base.place(offset);
-        AddressRange::from_len(address * self.unit, length.min(room * self.unit))
-    }
-
     /// The offset of a record that would continue where the last one ended.
     fn next_offset(&self) -> Option<u16> {
-        self.base.offset(self.builder.next_address()? / self.unit)
+        match &self.trail {
+            Some(trail) => trail.next_offset(),
+            None => self.base.offset(self.builder.next_address()? / self.unit),
+        }
     }
 
-    /// The base is certain again, or the file ends: says what was left out in between.
-    fn found(&mut self) {
-        if let Some(LostBase {
-            place,
-            records: records @ 1..,
-            last,
-        }) = self.lost.take()
-        {
+    /// Salvage: notes what could not be read; whether the line `counts` as damaged.
+    fn damage(&mut self, line: &TextLine<'_>, at: usize, text: &[u8], counts: bool) {
+        let next = self.next_offset();
+        // Errors beyond those have no place.
+        let shown = self.findings.errors() <= MOST_ERRORS as u64;
+        let place = shown.then(|| TextPlace::new(line, at..at + text.len()));
+        if let Some(trail) = &mut self.trail {
+            let damage = Damage::new((line.number, text), (place, counts), header(text), next);
+            trail.steps.push(Step::Damage(damage));
+        }
+    }
+
+    /// Salvage: places what has a certain base, and says what has none. When clashes are settled by the user, they say
+    /// nothing of lost base records.
+    fn settle(&mut self, is_settled: bool) {
+        let Some(trail) = self.trail.take() else {
+            return;
+        };
+        let verdicts = trail.verdicts();
+        let mut uncertain = trail.doubled();
+        if !is_settled {
+            uncertain.extend(trail.disputed(&verdicts));
+        }
+        let mut verdicts = verdicts.into_iter();
+        let mut left_out = None;
+        self.base = RecordBase::Linear(0);
+        // Damages that no record has followed yet; what is left out since the base got lost.
+        let mut damage: Option<&Damage> = None;
+        let mut lost: Option<(&Damage, LeftOutLines)> = None;
+        for (n, step) in trail.steps.iter().enumerate() {
+            match step {
+                Step::Base(base) => {
+                    self.base = *base;
+                    self.left_out(lost.take());
+                    self.uncertain(left_out.take());
+                    damage = None;
+                }
+                Step::Damage(next) => {
+                    if next.counts {
+                        let certain = lost.is_none();
+                        let covers = next.covers.filter(|_| certain).and_then(|(len, offset)| {
+                            let (address, room) = self.base.place(offset);
+                            let len = u64::from(len).min(room * self.unit);
+                            AddressRange::from_len(address * self.unit, len)
+                        });
+                        self.findings.facts.damaged_line(next.line, covers);
+                    }
+                    damage.get_or_insert(next);
+                }
+                Step::Data(record) => {
+                    let bytes = &trail.bytes[record.from..record.from + record.len];
+                    if let Some(first) = damage.take() {
+                        let holds = verdicts.next().unwrap_or(false);
+                        if !holds && lost.is_none() {
+                            lost = Some((first, LeftOutLines::after(first.line)));
+                        }
+                    }
+                    match &mut lost {
+                        Some((_, lines)) => lines.add(record.line, bytes.len() as u64),
+                        None if uncertain.contains(&n) => left_out
+                            .get_or_insert_with(|| LeftOutLines::after(record.line))
+                            .add(record.line, bytes.len() as u64),
+                        None => {
+                            let placed = IntelHexRecord {
+                                offset: record.offset,
+                                kind: 0,
+                                data: bytes,
+                            };
+                            if self.data(&placed, record.line).is_err() {
+                                self.findings.error(None, Problem::OutOfSpace);
+                            }
+                        }
+                    }
+                }
+            }
+        }
+        self.left_out(lost);
+        self.uncertain(left_out);
+    }
+
+    /// Says what was left out until the base was certain again, or the file ended.
+    fn left_out(&mut self, lost: Option<(&Damage, LeftOutLines)>) {
+        let Some((damage, lines)) = lost else {
+            return;
+        };
+        let (records, last) = (lines.records, lines.last);
+        self.findings
+            .error(damage.place.clone(), Problem::NoBase { records, last });
+        self.findings.facts.leave_out(lines);
+    }
+
+    /// Says what was left out since the lines themselves disagree.
+    fn uncertain(&mut self, lines: Option<LeftOutLines>) {
+        if let Some(lines) = lines {
+            let (first, last) = (lines.first, lines.last);
             self.findings
-                .error(Some(place), Problem::NoBase { records, last });
+                .error(None, Problem::Uncertain { first, last });
+            self.findings.facts.leave_out(lines);
         }
     }
 
@@ -244,16 +256,6 @@ impl IntelHexReader<'_> {
         let start = match self.base {
             RecordBase::Linear(_) => 0,
             RecordBase::Segment(base) => base,
-            RecordBase::Unknown => {
-                if let Some(lost) = &mut self.lost {
-                    lost.records += 1;
-                    lost.last = line;
-                }
-                let facts = &mut self.findings.facts;
-                facts.left_out_records += 1;
-                facts.left_out_bytes += behind.len() as u64;
-                return Ok(());
-            }
         };
         self.builder.push(address, before, line)?;
         self.builder.push(start * self.unit, behind, line)
@@ -320,11 +322,13 @@ impl IntelHexReader<'_> {
         match record.kind {
             1 => self.ended = true,
             2 | 4 => {
-                self.found();
                 self.base = match record.kind {
                     2 => RecordBase::Segment(value << 4),
                     _ => RecordBase::Linear(value << 16),
                 };
+                if let Some(trail) = &mut self.trail {
+                    trail.base(self.base);
+                }
             }
             3 => {
                 let entry = Entry::Segmented {
@@ -376,7 +380,11 @@ impl LineReader for IntelHexReader<'_> {
 
     #[inline(always)]
     fn plain(&mut self, record: &IntelHexRecord<'_>, line: u64) -> bool {
-        if record.kind != 0 || record.data.is_empty() || self.findings.is_strict() {
+        if record.kind != 0
+            || record.data.is_empty()
+            || self.findings.is_strict()
+            || self.trail.is_some()
+        {
             return false;
         }
         let (address, room) = self.base.place(record.offset);
@@ -406,6 +414,8 @@ impl LineReader for IntelHexReader<'_> {
         } else if record.data.is_empty() {
             let place = TextPlace::new(line, text.clone());
             self.empty_record = Some((place, record.offset));
+        } else if let Some(trail) = &mut self.trail {
+            trail.keep(record.offset, record.data, line.number);
         } else if self.data(record, line.number).is_err() {
             let place = TextPlace::new(line, text.start + 3..text.start + 7);
             self.findings.error(Some(place), Problem::OutOfSpace);
@@ -433,16 +443,11 @@ impl LineReader for IntelHexReader<'_> {
     }
 
     fn lost(&mut self, line: &TextLine<'_>, at: usize, text: &[u8]) {
-        let covers = self.covered_by(text);
-        self.findings.facts.damaged_line(line.number, covers);
-        if may_be_base(text) && self.lost.is_none() {
-            self.base = RecordBase::Unknown;
-            self.lost = Some(LostBase {
-                place: TextPlace::new(line, at..at + text.len()),
-                records: 0,
-                last: line.number,
-            });
-        }
+        self.damage(line, at, text, true);
+    }
+
+    fn unread(&mut self, line: &TextLine<'_>, at: Range<usize>) {
+        self.damage(line, at.start, &line.bytes[at], false);
     }
 
     fn findings(&mut self) -> &mut Findings {
@@ -468,12 +473,12 @@ pub(super) fn read(
     let unit = address::unit(how, findings);
     let mut reader = IntelHexReader {
         builder: Builder::new(Source::File(input.name().clone())),
+        trail: findings.is_salvage().then(|| Trail::new(unit as u32)),
         findings,
         base: RecordBase::Linear(0),
         unit,
         entry: None,
         empty_record: None,
-        lost: None,
         kinds: [false; 2],
         any: false,
         ended: false,
@@ -495,7 +500,7 @@ pub(super) fn read(
             None => reader.findings.error(None, Problem::NoData),
         }
     }
-    reader.found();
+    reader.settle(matches!(how.clash, Clash::First | Clash::Last));
     reader.findings.facts.form = Some(match reader.kinds {
         [false, false] => IntelHexForm::I8.name(),
         [true, false] => IntelHexForm::I16.name(),
@@ -509,6 +514,3 @@ pub(super) fn read(
         |image| image.entry = reader.entry,
     ))
 }
-
-#[cfg(test)]
-mod tests;

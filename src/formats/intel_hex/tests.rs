@@ -2,6 +2,7 @@
 //! What real tools do beyond them is common practice and has no source.
 
 mod accepted;
+mod place;
 mod records;
 mod refused;
 mod writing;

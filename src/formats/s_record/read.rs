@@ -40,6 +40,11 @@ fn address_bytes(kind: u8) -> Option<usize> {
     }
 }
 
+/// The last address of data records of a kind.
+fn last_address(kind: u8) -> u64 {
+    u64::MAX >> (64 - 8 * address_bytes(kind).unwrap_or(4))
+}
+
 /// The fast and only way from text to record; `None` leaves it to [`explain`] to say why.
 #[inline]
 fn decode<'s>(text: &[u8], scratch: &'s mut Scratch) -> Option<DecodedSRecord<'s>> {
@@ -136,6 +141,8 @@ struct SRecordReader<'f> {
     /// Which bits of the kind choose a builder: all in salvage, otherwise none.
     apart: u8,
     unit: u64,
+    /// One past the last byte that records of the first kind can have; 0 before there is one.
+    end: u64,
     header: Option<Vec<u8>>,
     entry: Option<Entry>,
     /// Kind of the first data record.
@@ -366,9 +373,10 @@ impl LineReader for SRecordReader<'_> {
         }
         let address = u64::from(record.address) * self.unit;
         let slot = self.slot(record.kind);
-        if self.builders[slot]
-            .push(address, record.data, line)
-            .is_err()
+        if address + record.data.len() as u64 > self.end
+            || self.builders[slot]
+                .push(address, record.data, line)
+                .is_err()
         {
             return false;
         }
@@ -391,11 +399,26 @@ impl LineReader for SRecordReader<'_> {
             return self.ended;
         }
         self.data_records += 1;
+        let last = last_address(record.kind);
+        let end = (last + 1) * self.unit;
+        if self.data_kind.is_none() {
+            self.end = end;
+        }
         let expected = *self.data_kind.get_or_insert(record.kind);
         if expected != record.kind {
             self.mixed_kinds(line, text, expected, record.kind);
         }
         let address = u64::from(record.address) * self.unit;
+        let room = end - address;
+        if record.data.len() as u64 > room {
+            // The first digit that has no address.
+            let digits = text.end - 2 - 2 * (record.data.len() - room as usize);
+            let place = TextPlace::new(line, digits..text.end - 2);
+            self.findings.error(Some(place), Problem::PastLast { last });
+            self.findings
+                .leave_out_record(line.number, record.data.len());
+            return false;
+        }
         let slot = self.slot(record.kind);
         let pushed = self.builders[slot].push(address, record.data, line.number);
         if pushed.is_err() {
@@ -455,6 +478,7 @@ pub(super) fn read(
         apart: if findings.is_salvage() { 3 } else { 0 },
         findings,
         unit,
+        end: 0,
         header: None,
         entry: None,
         data_kind: None,

@@ -269,20 +269,148 @@ fn the_other_checksummed_formats_salvage_alike() {
     }
 }
 
+/// Found by an attacker: 50 characters around a base record are cut out, and the line that is left is as long as data.
 #[test]
-fn formats_without_a_check_keep_the_places_that_are_sure() {
-    let reading = salvage(
-        &ti_txt::TiTxt,
-        "@F000\n31 4x 00 03\nB2 4 80 5A\n@FFFE\n00 F0\nq\n",
-    );
+fn a_burst_that_swallows_a_base_record_moves_nothing() {
+    let mut lines = hex(&[(4, 0, &[0, 0])]);
+    for n in 0..8u16 {
+        lines.extend(hex(&[(0, 0xFF80 + 16 * n, &block(n as u8))]));
+    }
+    lines.extend(hex(&[(4, 0, &[0, 1])]));
+    for n in 0..8u16 {
+        lines.extend(hex(&[(0, 16 * n, &block(0x80 + n as u8))]));
+    }
+    let text = lines.concat() + ":00000001FF\n";
+    let base = text.find(":020000040001").unwrap();
+    for from in base - 40..base + 10 {
+        let mut damaged = text.clone();
+        damaged.replace_range(from..from + 50, "");
+        let reading = salvage(&intel_hex::IntelHex, damaged);
+        for (start, bytes) in spans(&reading.image) {
+            assert!(start >= 0xFF80 && bytes.iter().all(|b| *b < 8), "{from}");
+        }
+        let salvaged = Salvaged::of(&reading.findings, &reading.image);
+        // The lines are told, and what was placed is counted.
+        let left_out = &salvaged.left_out[0].1;
+        assert!(left_out.first - left_out.damaged <= 1, "{from}");
+        assert_eq!(left_out.records, salvaged.left_out_records);
+        assert_eq!(left_out.bytes, 16 * left_out.records);
+        assert_eq!(salvaged.records * 16, salvaged.bytes);
+        assert!(
+            reading
+                .errors()
+                .iter()
+                .any(|e| matches!(e.3, Problem::NoBase { .. }))
+        );
+    }
+}
+
+#[test]
+fn text_that_is_there_twice_is_not_placed_after_another_base() {
+    let one = hex(&[(4, 0, &[0, 1]), (0, 0, &[1, 2]), (0, 0x10, &[3, 4])]);
+    let other = hex(&[(4, 0, &[0, 2]), (0, 0x40, &[5, 6]), (0, 0x50, &[7, 8])]);
+    // From the second record to the second base's first, and again.
+    let twice = [&one[..], &other[..2], &one[2..], &other[..]].concat();
+    let reading = salvage(&intel_hex::IntelHex, twice.concat() + ":00000001FF\n");
     let wanted = [
-        (0xF000, vec![0x31]),
-        (0xF002, vec![0, 3, 0xB2]),
-        (0xFFFE, vec![0, 0xF0]),
+        (0x1_0000, vec![1, 2]),
+        (0x1_0010, vec![3, 4]),
+        (0x2_0040, vec![5, 6]),
+        (0x2_0050, vec![7, 8]),
     ];
     assert_eq!(spans(&reading.image), wanted);
-    assert_eq!(reading.findings.facts.left_out_bytes, 2);
-    assert_eq!(reading.findings.facts.damaged_lines(), 2);
+    let problem = Problem::Uncertain { first: 6, last: 6 };
+    assert_eq!(reading.one_error().3, problem);
+}
+
+#[test]
+fn records_that_contradict_each_other_after_one_base_show_that_another_is_lost() {
+    let text = hex(&[
+        (4, 0, &[0, 1]),
+        (0, 0x20, &[1, 2]),
+        (0, 0x20, &[3, 4]),
+        (0, 0x22, &[5, 6]),
+        (4, 0, &[0, 3]),
+        (0, 0x20, &[7, 8]),
+        (1, 0, &[]),
+    ]);
+    let reading = salvage(&intel_hex::IntelHex, text.concat());
+    assert_eq!(spans(&reading.image), [(0x3_0020, vec![7, 8])]);
+    assert_eq!(reading.findings.facts.left_out_bytes, 6);
+}
+
+/// Rows of four bytes, each its own number.
+fn even_rows(first: u8) -> String {
+    let row = |n: u8| format!("{n:02X} {n:02X} {n:02X} {n:02X}\n");
+    (first..first + 5).map(row).collect()
+}
+
+#[test]
+fn formats_without_a_check_keep_what_even_lines_make_sure() {
+    let formats: [(&'static dyn Format, &str); 2] =
+        [(&ti_txt::TiTxt, "q\n"), (&readmem::Readmem, "")];
+    for (format, end) in formats {
+        let sound = format!(
+            "@F000\n{}@F100\n{}@F200\n20\n{end}",
+            even_rows(1),
+            even_rows(11)
+        );
+        let salvaged = |damaged: String| {
+            let reading = salvage(format, damaged);
+            let lines = reading.findings.facts.left_out.clone();
+            let lines: Vec<_> = lines.iter().map(|l| (l.first, l.last, l.bytes)).collect();
+            let errors = reading.findings.errors();
+            let mut spans = spans(&reading.image);
+            assert_eq!(spans.pop(), Some((0xF200, vec![0x20])));
+            (spans, lines, errors)
+        };
+        let rows = |first: u8, last: u8| (first..=last).flat_map(|n| [n; 4]).collect::<Vec<u8>>();
+        let second = (0xF100, rows(11, 15));
+        assert_eq!(
+            salvaged(sound.clone()),
+            (vec![(0xF000, rows(1, 5)), second.clone()], vec![], 0)
+        );
+        // A byte that can't be read, where it was: its line is left out, and the others keep their places.
+        let wanted = vec![(0xF000, rows(1, 2)), (0xF00C, rows(4, 5)), second.clone()];
+        let damaged = sound.replace("03 03 03 03", "03 0g 03 03");
+        assert_eq!(salvaged(damaged), (wanted, vec![(4, 4, 3)], 1));
+        // A byte lost or added moves all that follows, and may have begun in the line before.
+        for row in [
+            "03 03 03",
+            "03 0303 03",
+            "03 03 03 03 03",
+            "03 03  03 03",
+            "03 03 3 03",
+        ] {
+            let (found, lines, errors) = salvaged(sound.replace("03 03 03 03", row));
+            assert_eq!(found, [(0xF000, rows(1, 1)), second.clone()], "{row}");
+            assert_eq!((lines[0].0, lines[0].1), (3, 6), "{row}");
+            assert!(errors > 0, "{row}");
+        }
+        // The first line after an address has no line before it.
+        let (found, ..) = salvaged(sound.replace("01 01 01 01", "01 0g 01 01"));
+        assert_eq!(found, std::slice::from_ref(&second));
+        // An address that lost a digit.
+        let (found, ..) = salvaged(sound.replace("@F100", "@F10"));
+        assert_eq!(found, [(0xF000, rows(1, 5))]);
+        // A section that runs into the next: some of its text is there twice.
+        let close = sound.replace("@F100", "@F014");
+        let first = "02 02 02 02\n";
+        let (found, lines, errors) = salvaged(close.replace(first, &first.repeat(2)));
+        assert_eq!((found, errors), (vec![], 1));
+        assert_eq!(lines, [(2, 13, 44)]);
+    }
+}
+
+#[test]
+fn lines_as_people_type_them_are_taken_as_they_are() {
+    let text = "@10\n1 2 3\n\n4 // four\n 5 6\n7 8 9 A B C\n@20 D\nE F\n";
+    let image = salvage(&readmem::Readmem, text).clean();
+    let wanted = [
+        (0x10, (1..=12).collect::<Vec<u8>>()),
+        (0x20, vec![13, 14, 15]),
+    ];
+    assert_eq!(spans(&image), wanted);
 }
 
 #[test]

@@ -143,6 +143,9 @@ pub fn of_problem(problem: &Problem) -> Option<String> {
         Problem::PastLast { .. } => {
             "the address is damaged, or the program was placed too high: check its origin".into()
         }
+        Problem::Uncertain { .. } => {
+            "another copy of the file, loaded together with this one, may fill the hole".into()
+        }
         Problem::Outside => {
             "if a record was meant, its first character is damaged or missing".into()
         }
@@ -154,7 +157,14 @@ pub fn of_problem(problem: &Problem) -> Option<String> {
         }
         Problem::UnitAndWord => "leave --unit out".into(),
         Problem::NotElf => "name the file's format with --as".into(),
-        Problem::ElfDamaged { .. } | Problem::CutOff { .. } | Problem::Swollen { .. } => {
+        Problem::Compressed { .. } => {
+            "link it again without compressing sections; a debugger's sections may be compressed, but not those of the program".into()
+        }
+        Problem::ElfDamaged { .. }
+        | Problem::CutOff { .. }
+        | Problem::NoRoom { .. }
+        | Problem::PastSpace { .. }
+        | Problem::Swollen { .. } => {
             "make the file again with the linker, or send it again".into()
         }
         Problem::NotExecutable { .. } => {

@@ -13,6 +13,7 @@ fn a_damaged_data_record_covers_what_its_digits_say_where_something_speaks_for_t
             builders: [builder(), builder(), builder()],
             apart: 3,
             unit,
+            end: 0,
             header: None,
             entry: None,
             data_kind: Some(b'2'),
