@@ -1,7 +1,7 @@
 //! The board's scrambled lines.
 
 use super::{Large, OpError};
-use crate::image::Image;
+use crate::image::{Image, ask_memory};
 use crate::wiring::{Wiring, WiringError};
 
 /// Moves every byte to its place in the chip, so that the CPU reads the image through the scrambled lines.
@@ -16,6 +16,7 @@ pub fn rewire(image: &mut Image, wiring: &Wiring, large: Large) -> Result<(), Op
     if block > image.len() {
         large.check(block)?;
     }
+    ask_memory(image.len().saturating_mul(2).saturating_add(block))?;
     *image = wiring.rewired(image).map_err(|error| match error {
         WiringError::BrokenWord { word, hole } => OpError::BrokenWord { word, hole },
         WiringError::OutOfSpace(error) => error.into(),

@@ -30,6 +30,7 @@ mod house;
 mod injected;
 mod interop;
 mod json;
+mod out_of_memory;
 mod pins;
 mod pipeline;
 mod plain_words;

@@ -18,6 +18,7 @@ use crate::cli::bench::{
 use crate::cli::report::advice::for_options;
 use crate::cli::report::plural;
 use crate::image::{AddressRange, Clash, Order};
+use crate::ops::Large;
 use crate::parts::{Catalogue, Doubt, Part};
 use crate::values::{self, BadValue};
 
@@ -189,7 +190,10 @@ seated 2,735, filled 30,033, hollow 0
         let made = board.stores().iter().map(|store| store.bytes());
         let made = made.fold(0, u64::saturating_add);
         let large = self.large.large();
-        large.check_memory(made).blame(self.what())?;
+        large.check(made).blame(self.what())?;
+        // What each chip is put together from is there beside it.
+        let beside = Large::Allow.check_memory(made.saturating_mul(3));
+        beside.blame(self.what())?;
         let laid = board
             .lay(&programs, self.clash, outside)
             .blame(self.what())?;

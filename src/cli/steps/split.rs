@@ -101,7 +101,9 @@ odd   0000-3FFF   16,384 bytes
             }
             let parts = match &self.how {
                 SplitWay::Lanes { count, .. } => ops::split_lanes(piece.image(), *count),
-                SplitWay::Nibbles { .. } => Ok(ops::split_nibbles(piece.image()).into()),
+                SplitWay::Nibbles { .. } => ops::Large::Allow
+                    .check_memory(2 * piece.image().len())
+                    .map(|()| ops::split_nibbles(piece.image()).into()),
                 SplitWay::Banks { .. } => ops::split_banks(piece.image(), bank),
             }
             .map_err(|e| Stop::from(e).about(&piece.name).at(argument))?;

@@ -11,6 +11,7 @@ use super::seat::read_board;
 use crate::board::{Board, Socket};
 use crate::cli::bench::{Bench, Blame, MessageKind, Piece, Stop, argument};
 use crate::image::Image;
+use crate::ops::Large;
 use crate::prose::plural;
 use crate::values::{BankSet, Place};
 
@@ -73,6 +74,8 @@ cpu
             .zip(&chosen)
             .map(|(socket, i)| (*socket, bench.pieces[*i].image()))
             .collect();
+        let bytes = chips.iter().map(|(_, image)| image.len()).sum::<u64>();
+        Large::Allow.check_memory(bytes.saturating_mul(3))?;
         let unseated = board.unseat(&chips)?;
         for (socket, left) in board.unshown(&chips)? {
             let text = format!(

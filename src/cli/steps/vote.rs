@@ -72,6 +72,10 @@ chip   0000-07FF   2,048 bytes
 
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let chosen = bench.chosen(&self.on.only)?;
+        let bytes = chosen.iter().map(|i| bench.pieces[*i].image().len());
+        // The reads once more, and of one of them the majority and what is counted in each cell.
+        let (all, most) = bytes.fold((0, 0), |(all, most), n| (all + n, n.max(most)));
+        ops::Large::Allow.check_memory(all + 6 * most)?;
         let reads = reads(bench, &chosen, self.trim)?;
         let part = shared_part(bench, &chosen);
         let width = match part.as_ref().is_some_and(|part| part.width == 16) {

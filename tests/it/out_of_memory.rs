@@ -1,0 +1,104 @@
+//! Memory that is not there is an error like any other: it says how much was asked for, and nothing is left behind.
+
+#![cfg(target_os = "linux")]
+
+use std::process::Command;
+
+use crate::support::bench::{Folder, Ran};
+
+/// Runs a line in an address space of so many MiB.
+fn run(folder: &Folder, mib: u64, line: &str) -> Ran {
+    let romloom = assert_cmd::cargo::cargo_bin("romloom");
+    let line = format!("ulimit -v {}; exec \"$R\" {line}", mib * 1024);
+    let out = Command::new("sh")
+        .args(["-c", &line])
+        .env("R", romloom)
+        .current_dir(folder.path(""))
+        .output()
+        .unwrap();
+    assert!(
+        out.status.code().is_some(),
+        "{line}: {}\n{}",
+        out.status,
+        String::from_utf8_lossy(&out.stderr)
+    );
+    Ran::from(out)
+}
+
+#[test]
+fn memory_that_is_not_there_is_an_error_and_nothing_is_left_behind() {
+    let folder = Folder::new();
+    folder.put("a.bin", vec![0x5A; 12 << 20]);
+    // Records that lie apart, in no order: each is a place of its own.
+    let mut far = String::new();
+    for i in 0..150_000u32 {
+        let address = i.wrapping_mul(0x9E37_79B1) & 0xFFFF_FFFC;
+        let bytes = [[6], [0]].concat();
+        let sum = bytes.iter().copied().chain(address.to_be_bytes());
+        let sum = !sum.fold(0u8, u8::wrapping_add);
+        far += &format!("S306{address:08X}00{sum:02X}\n");
+    }
+    folder.put("far.s37", far);
+    let before = folder.list();
+    for (line, limits) in [
+        ("load a.bin + write new/b.bin", [36, 44, 200]),
+        (
+            "load a.bin + write new/b.bin + fill FF 12M+100M",
+            [48, 100, 400],
+        ),
+        (
+            "load a.bin + write new/b.bin + pad 128M --at 0",
+            [48, 100, 400],
+        ),
+        (
+            "load a.bin + write new/b.bin + pad 0xFFFFFFFFFFFFFFFE --at 0 --allow-large",
+            [48, 100, 400],
+        ),
+        (
+            "load a.bin + write new/b.bin + keep 0+8M + repeat 128M",
+            [48, 100, 400],
+        ),
+        (
+            "load a.bin + write new/b.bin + copy 0+12M --to 64M",
+            [52, 60, 400],
+        ),
+        (
+            "load a.bin + write new/b.bin + split lanes 2",
+            [52, 56, 400],
+        ),
+        (
+            "load a.bin + write new/b.bin + split banks 1M",
+            [52, 56, 400],
+        ),
+        (
+            "load a.bin + write new/b.bin + mark 0 x --length 100M --replace",
+            [52, 100, 500],
+        ),
+        (
+            "load a.bin + write new/b.bin + compare a.bin",
+            [52, 60, 400],
+        ),
+        (
+            "load a.bin + write new/b.bin + seat 27C080 --at 0 --rows 64",
+            [52, 100, 800],
+        ),
+        ("load far.s37 + write new/b.s37", [40, 48, 400]),
+    ] {
+        let [too_little, little, enough] = limits;
+        for mib in [too_little, (too_little + little) / 2, little] {
+            let ran = run(&folder, mib, line);
+            assert_eq!(ran.code, 2, "{mib} MiB: {line}\n{}", ran.err);
+            assert!(
+                ran.err.contains("MiB of memory are not there"),
+                "{mib} MiB: {line}\n{}",
+                ran.err
+            );
+            assert_eq!(folder.list(), before, "{mib} MiB: {line}");
+        }
+        if !line.contains("--allow-large") {
+            // So it was the memory.
+            let ran = run(&folder, enough, &format!("--dry-run {line}"));
+            assert_eq!(ran.code, 0, "{enough} MiB: {line}\n{}", ran.err);
+        }
+    }
+}
