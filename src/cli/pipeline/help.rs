@@ -123,13 +123,7 @@ fn of_sum(algo: Algo, asked: &str) -> String {
 }
 
 fn of_word(entry: &GlossaryEntry) -> String {
-    format!(
-        "{}
-{}
-",
-        entry.word,
-        entry.text()
-    )
+    format!("{}\n{}\n", entry.word, entry.text())
 }
 
 fn unknown(grammar: &Grammar, words: &[&str], parts: &Catalogue) -> anyhow::Error {
