@@ -90,7 +90,7 @@ fn the_format_can_be_named() {
     assert!(told.contains("the content is intel-hex records"), "{told}");
     assert_eq!(
         b.trouble("load x.dat --as intelhex"),
-        "--as: there is no format `intelhex`: romloom load x.dat --as intel-hex"
+        "--as: there is no format `intelhex`: romloom load x.dat --as intel-hex + write never.hex"
     );
 }
 
@@ -289,7 +289,7 @@ fn slips_are_told_what_to_type() {
     }
     assert_eq!(
         b.trouble("show"),
-        "`show` works on what is loaded, and nothing is loaded: romloom load FILE + show"
+        "`show` works on what is loaded, and nothing is loaded: romloom load FILE + show + write never.hex"
     );
     assert_eq!(
         b.trouble("load"),

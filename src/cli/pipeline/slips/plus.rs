@@ -55,7 +55,7 @@ pub fn forgotten(root: &Command, words: &[&str], around: Around<'_>, first: bool
             break;
         };
         let taken = seam.at + seam.taken;
-        seams.push(offset + seam.at);
+        seams.push((offset + seam.at).min(words.len() - 1));
         let mut step = rest[..seam.at].to_vec();
         step.extend(seam.before);
         let added = seam.after.len();
@@ -160,14 +160,9 @@ fn seam_at(words: &[&str], spots: &Spots, at: usize, around: Around<'_>) -> Opti
         // Words of a text, and the only file of a step, are hardly steps by other names.
         let in_text = spots.all.contains(&Spot::Plain(Takes::Text));
         let only = spots.all[..at].iter().all(|s| !matches!(s, Spot::Plain(_)));
-        // `split lane 2`: here a way is wanted.
-        let way = spots
-            .name
-            .map(|name| words[name])
-            .filter(|_| spots.all[at - 1] == Spot::Name);
-        let way = way.is_some_and(|step| {
-            [step::SPLIT, step::JOIN, step::SHOW, step::EXPECT].contains(&step)
-        });
+        // `split lane 2`, `show --json hex`: here a kind of the step is wanted.
+        let step_here = spots.name.map_or("", |name| words[name]);
+        let way = [step::SPLIT, step::JOIN, step::SHOW, step::EXPECT].contains(&step_here);
         return match spot {
             Spot::Excess if !there() && (exact || !(in_text || way)) => {
                 Some(seam(Vec::new(), &step, 1))
