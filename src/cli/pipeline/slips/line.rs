@@ -48,7 +48,7 @@ pub fn may_be_wrong(steps: &[Vec<OsString>], around: Around<'_>) -> bool {
         words
             .iter()
             .skip(1)
-            .any(|word| dashed(&word) || asks(&word))
+            .any(|word| dashed(word) || asks(word))
             || plus::may_lack_a_plus(&words)
             || (i == 0 && around.first && bench::may_lack_a_load(&words))
     })
@@ -67,7 +67,7 @@ pub fn answer_line(
         let Some((at, slip)) = problem(root, &steps, around) else {
             break;
         };
-        let instead = slip.instead.clone();
+        let instead = slip.instead.clone().map(|instead| *instead);
         first.get_or_insert((at, slip));
         let before = steps.clone();
         let words = |words: Vec<String>| words.into_iter().map(OsString::from).collect();
