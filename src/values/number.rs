@@ -53,10 +53,7 @@ pub fn number(text: &str) -> Result<u64, BadValue> {
 /// [`BadValue`] for 0 and for what is not a number.
 pub fn size(text: &str) -> Result<u64, BadValue> {
     match number(text)? {
-        0 => Err(BadValue::new(
-            "a size can't be 0",
-            "give at least 1 byte",
-        )),
+        0 => Err(BadValue::new("a size can't be 0", "give at least 1 byte")),
         n => Ok(n),
     }
 }

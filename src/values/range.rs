@@ -111,10 +111,7 @@ mod tests {
                 "0x8000..0xFFFF",
                 "`0x8000..0xFFFF` is not a range: write 0x8000-0xFFFF, or 0x8000-0xFFFE without the last address",
             ),
-            (
-                "0x8000+0",
-                "a size can't be 0: give at least 1 byte",
-            ),
+            ("0x8000+0", "a size can't be 0: give at least 1 byte"),
             (
                 "0xFFFFFFFFFFFFFFFF+2",
                 "`0xFFFFFFFFFFFFFFFF+2` goes past the last address: addresses end at 0xFFFFFFFFFFFFFFFE",

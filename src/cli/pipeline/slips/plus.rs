@@ -18,6 +18,9 @@ const BETWEEN: [&str; 13] = [
 /// So many are put in at once.
 const MOST: usize = 40;
 
+/// So many words of a step are looked at: the time grows with their square.
+const LONGEST: usize = 300;
+
 /// Where a step begins among another's words.
 struct Seam {
     /// The word that shows it.
@@ -45,7 +48,9 @@ pub fn may_lack_a_plus(words: &[&str]) -> bool {
 /// A step's words among those of another, and the line with each + in its place.
 pub fn forgotten(root: &Command, words: &[&str], around: Around<'_>, first: bool) -> Option<Slip> {
     let mut steps = Vec::new();
-    let mut rest: Vec<String> = words.iter().map(|w| (*w).to_owned()).collect();
+    let (words, beyond) = words.split_at(words.len().min(LONGEST));
+    let own = |words: &[&str]| -> Vec<String> { words.iter().map(|w| (*w).to_owned()).collect() };
+    let mut rest = own(words);
     let mut seams = Vec::new();
     // Where the rest begins among the words that were typed.
     let mut offset = 0;
@@ -66,6 +71,7 @@ pub fn forgotten(root: &Command, words: &[&str], around: Around<'_>, first: bool
         rest = after;
     }
     let at = *seams.first()?;
+    rest.extend(own(beyond));
     steps.push(rest);
     steps.retain(|step| !step.is_empty());
     let word = words[at];
