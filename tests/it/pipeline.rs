@@ -395,7 +395,7 @@ fn a_slip_in_a_recipe_is_shown_at_its_word() {
         ("# nothing\n", "r.loom: the recipe has no step"),
         (
             "load prog.hex\n---\n",
-            "r.loom: there is no step before or behind a line ---",
+            "r.loom: there is no step before or after a line ---",
         ),
     ] {
         folder.put("r.loom", recipe);

@@ -45,6 +45,6 @@ pub const SLIPS: &[Row] = &[
     ("load a.hex + expect erased 0x9000-0x90FF", "romloom load a.hex + expect blank 0x9000-0x90FF", "load a.hex + expect blank 0x9000-0x90FF"),
     ("load a.hex + assert full", "romloom load a.hex + expect full", "load a.hex + expect full"),
     ("load a.bin + diagnose --second b.bin", "romloom load a.bin + diagnose --second b.bin READ", "load a.bin + diagnose --wanted b.bin"),
-    ("load a.bin + show --json hex", "romloom load a.bin + show --json + show hex", "load a.bin + show --json + show hex"),
+    ("load a.bin + show --json hex", "romloom load a.bin + show hex --json", "load a.bin + show hex --json"),
     ("load a.bin + show map", "romloom load a.bin + show", "load a.bin + show"),
 ];

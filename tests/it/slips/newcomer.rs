@@ -101,7 +101,7 @@ pub const SLIPS: &[Row] = &[
     ("run board.loom NAME=heron", "romloom run board.loom --set NAME=heron", "run set.loom --set NAME=heron"),
     ("run blanks.loom", "mark 0x9000 'HERON 8'", "run set.loom --set NAME=heron"),
     ("run set.loom", "--set NAME=VALUE", "run set.loom --set NAME=heron"),
-    ("run quote.loom", "put a `\\` in front of it where the character itself is meant", "run set.loom --set NAME=heron"),
+    ("run quote.loom", "put a `\\` before it where the character itself is meant", "run set.loom --set NAME=heron"),
     ("load a.hex + write c.s19 --address 24", "romloom load a.hex + write c.s19 --address-bits 24", "load a.hex + write c.s19 --address-bits 24"),
     ("load a.hex + write c.hex --width 8", "romloom load a.hex + write c.hex --per-record 8", "load a.hex + write c.hex --per-record 8"),
     ("load a.hex + seat 27C256 --at 0x8000 --shed", "romloom load a.hex + seat 27C256 --at 0x8000 --drop-outside", "load a.hex + seat 27C256 --at 0x8000 --drop-outside"),

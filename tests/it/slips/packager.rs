@@ -40,7 +40,7 @@ pub const SLIPS: &[Row] = &[
     ("exec board.loom", "romloom run board.loom", "run board.loom"),
     ("test a.hex", "romloom check a.hex", "check a.hex"),
     ("lint a.hex", "romloom check a.hex", "check a.hex"),
-    ("load a.hex + run board.loom", "romloom run, without a +", "run board.loom"),
+    ("load a.hex + run board.loom", "a command is typed alone", "run board.loom"),
     ("load a.hex + check", "romloom load a.hex + check FILE", "check a.hex"),
     ("formats hex", "romloom formats", "formats"),
     ("completions tcsh", "use bash, zsh, fish or powershell", "completions bash"),

@@ -42,7 +42,10 @@ fn a_patch_overwrites_if_the_old_bytes_are_as_expected() {
         (vec![1, 3], vec![0xFF, 4])
     );
     assert!(b.trouble("load chip.bin + patch").contains("needs `ADDR`"));
-    assert!(b.trouble("load chip.bin + patch 1").contains("needs BYTES"));
+    assert!(
+        b.trouble("load chip.bin + patch 1")
+            .contains("needs `BYTES`")
+    );
 }
 
 #[test]
@@ -441,7 +444,7 @@ fn sums_that_do_not_exist_are_told_the_nearest() {
     let b = chip(&[1]);
     assert_eq!(
         b.trouble("load chip.bin + stamp sum17 --across 0-0 --at 4"),
-        "there is no sum `sum17`: romloom load chip.bin + stamp sum16 --across 0-0 --at 4"
+        "there is no sum `sum17`: romloom load chip.bin + stamp sum16 --across 0-0 --at 4 + write never.hex"
     );
     for (options, said) in [
         ("md5 --complement ones", "has no complement"),

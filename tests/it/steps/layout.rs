@@ -66,11 +66,11 @@ fn several_bytes_without_quotes_are_told_of_quotes() {
     );
     assert_eq!(
         b.trouble("load a.hex + patch 0x8000 EA EB"),
-        "unexpected word `EB` after `patch 0x8000 EA`: romloom load a.hex + patch 0x8000 'EA EB'"
+        "unexpected word `EB` after `patch 0x8000 EA`: romloom load a.hex + patch 0x8000 'EA EB' + write never.hex"
     );
     assert!(
         b.trouble("load a.hex + fill F")
-            .contains("`F` has a hex digit without a partner: write 0F")
+            .contains("`F` has a hex digit without a partner: romloom load a.hex + fill 0F")
     );
     assert!(
         b.trouble("load a.hex + fill FF 0x8000").contains(
@@ -131,7 +131,7 @@ fn keep_and_drop_are_opposites() {
     }
     assert!(
         b.trouble("load a.hex + keep 0x9000-0x8000")
-            .contains("back to front: write 0x8000-0x9000")
+            .contains("back to front: romloom load a.hex + keep 0x8000-0x9000")
     );
 }
 

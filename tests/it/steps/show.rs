@@ -36,7 +36,7 @@ fn a_digest_shows_what_programmers_show_or_what_is_asked() {
     );
     assert!(
         b.trouble("load chip.bin + digest crc33")
-            .contains("nearest: crc32")
+            .contains("digest crc32")
     );
     assert!(
         b.trouble("load chip.bin + digest sum16le")

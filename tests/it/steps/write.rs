@@ -110,7 +110,7 @@ fn what_a_form_can_not_hold_is_refused_and_never_cut() {
         ("write x.hex --address-bits 24", "has no 24-bit addresses"),
         (
             "write x.hex --per-record 256",
-            "a record carries 1 to 255 data bytes",
+            "a record has 1 to 255 data bytes",
         ),
         ("write x.hex --per-record 0", "a size can't be 0"),
         (

@@ -74,7 +74,7 @@ pub fn too_early(root: &Command, words: &[&str], late: usize) -> Option<Slip> {
     let fact = format!("`{}` comes before anything is loaded", step.name);
     let slip = Slip::new(fact).at(Some(WordRange::whole(at)));
     Some(Slip {
-        instead: Some(Instead::First(late)),
+        instead: Some(Box::new(Instead::First(late))),
         ..slip
     })
 }

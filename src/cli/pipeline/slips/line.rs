@@ -32,6 +32,9 @@ impl LineAnswer {
 /// So many slips of one line are mended in one answer.
 const MOST: usize = 12;
 
+/// A line of more words than anybody types is mended once only.
+const LONGEST: usize = 1000;
+
 /// Whether a line looks as if something may be wrong with it that the parser does not see.
 pub fn may_be_wrong(steps: &[Vec<OsString>], around: Around<'_>) -> bool {
     let texts = |words: &[OsString]| -> Vec<String> {
@@ -45,10 +48,7 @@ pub fn may_be_wrong(steps: &[Vec<OsString>], around: Around<'_>) -> bool {
         let short = |word: &str| word.starts_with('/') && !word[1..].contains(['/', '.']);
         let dashed = |word: &&str| word.starts_with(['–', '—']) || short(word);
         let asks = |word: &&str| ["?", "-?", "help"].contains(word);
-        words
-            .iter()
-            .skip(1)
-            .any(|word| dashed(&word) || asks(&word))
+        words.iter().skip(1).any(|word| dashed(word) || asks(word))
             || plus::may_lack_a_plus(&words)
             || (i == 0 && around.first && bench::may_lack_a_load(&words))
     })
@@ -67,7 +67,11 @@ pub fn answer_line(
         let Some((at, slip)) = problem(root, &steps, around) else {
             break;
         };
-        let instead = slip.instead.clone();
+        let long = steps.iter().map(Vec::len).sum::<usize>() > LONGEST;
+        if long && mended {
+            break;
+        }
+        let instead = slip.instead.clone().map(|instead| *instead);
         first.get_or_insert((at, slip));
         let before = steps.clone();
         let words = |words: Vec<String>| words.into_iter().map(OsString::from).collect();

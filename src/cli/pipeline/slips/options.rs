@@ -161,7 +161,7 @@ fn for_the_run(refused: &Refused<'_>, slip: Slip, given: &Given<'_>, long: &str)
     let rest = refused.replaced(given.at, if takes { given.both } else { 1 }, &[]);
     let same = given.bare == long;
     Slip {
-        instead: Some(Instead::InFront(front, rest)),
+        instead: Some(Box::new(Instead::InFront(front, rest))),
         ..match same {
             true => Slip::new(format!(
                 "`--{long}` concerns the whole run, and comes before the first step"

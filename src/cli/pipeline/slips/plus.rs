@@ -18,6 +18,9 @@ const BETWEEN: [&str; 13] = [
 /// So many are put in at once.
 const MOST: usize = 40;
 
+/// So many words of a step are looked at: the time grows with their square.
+const LONGEST: usize = 300;
+
 /// Where a step begins among another's words.
 struct Seam {
     /// The word that shows it.
@@ -45,7 +48,9 @@ pub fn may_lack_a_plus(words: &[&str]) -> bool {
 /// A step's words among those of another, and the line with each + in its place.
 pub fn forgotten(root: &Command, words: &[&str], around: Around<'_>, first: bool) -> Option<Slip> {
     let mut steps = Vec::new();
-    let mut rest: Vec<String> = words.iter().map(|w| (*w).to_owned()).collect();
+    let (words, beyond) = words.split_at(words.len().min(LONGEST));
+    let own = |words: &[&str]| -> Vec<String> { words.iter().map(|w| (*w).to_owned()).collect() };
+    let mut rest = own(words);
     let mut seams = Vec::new();
     // Where the rest begins among the words that were typed.
     let mut offset = 0;
@@ -55,7 +60,7 @@ pub fn forgotten(root: &Command, words: &[&str], around: Around<'_>, first: bool
             break;
         };
         let taken = seam.at + seam.taken;
-        seams.push(offset + seam.at);
+        seams.push((offset + seam.at).min(words.len() - 1));
         let mut step = rest[..seam.at].to_vec();
         step.extend(seam.before);
         let added = seam.after.len();
@@ -66,6 +71,7 @@ pub fn forgotten(root: &Command, words: &[&str], around: Around<'_>, first: bool
         rest = after;
     }
     let at = *seams.first()?;
+    rest.extend(own(beyond));
     steps.push(rest);
     steps.retain(|step| !step.is_empty());
     let word = words[at];
@@ -160,14 +166,9 @@ fn seam_at(words: &[&str], spots: &Spots, at: usize, around: Around<'_>) -> Opti
         // Words of a text, and the only file of a step, are hardly steps by other names.
         let in_text = spots.all.contains(&Spot::Plain(Takes::Text));
         let only = spots.all[..at].iter().all(|s| !matches!(s, Spot::Plain(_)));
-        // `split lane 2`: here a way is wanted.
-        let way = spots
-            .name
-            .map(|name| words[name])
-            .filter(|_| spots.all[at - 1] == Spot::Name);
-        let way = way.is_some_and(|step| {
-            [step::SPLIT, step::JOIN, step::SHOW, step::EXPECT].contains(&step)
-        });
+        // `split lane 2`, `show --json hex`: here a kind of the step is wanted.
+        let step_here = spots.name.map_or("", |name| words[name]);
+        let way = [step::SPLIT, step::JOIN, step::SHOW, step::EXPECT].contains(&step_here);
         return match spot {
             Spot::Excess if !there() && (exact || !(in_text || way)) => {
                 Some(seam(Vec::new(), &step, 1))

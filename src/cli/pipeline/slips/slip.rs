@@ -10,7 +10,7 @@ pub struct Slip {
     /// What is wrong.
     pub fact: String,
     /// The words to type instead, where they are known.
-    pub instead: Option<Instead>,
+    pub instead: Option<Box<Instead>>,
     /// What to do, in a sentence.
     pub advice: Option<String>,
     /// The word meant; none for the step as a whole.
@@ -55,7 +55,7 @@ impl Slip {
     /// The same, with the steps to type in place of the one.
     pub fn write(self, steps: Vec<Vec<String>>) -> Self {
         Self {
-            instead: Some(Instead::Steps(steps)),
+            instead: Some(Box::new(Instead::Steps(steps))),
             ..self
         }
     }

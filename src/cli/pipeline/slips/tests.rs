@@ -116,6 +116,8 @@ fn every_forgotten_plus_of_a_line_is_put_in() {
             "load a.hex split lanes 2 --names even,odd show hex 0-7 write {name}.bin",
             "load a.hex + split lanes 2 --names even,odd + show hex 0-7 + write {name}.bin",
         ),
+        ("show+digest+write b.bin", "show + digest + write b.bin"),
+        ("show+digest+fill", "show + digest + fill BYTES"),
         ("load a.hex --name write", ""),
         ("load a+b.hex", ""),
     ] {
