@@ -264,7 +264,13 @@ mod tests {
         let handle = temp.reopen().expect("opened");
         let mut reader = Reader {
             again: Some(handle),
-            ..Reader::of_length(&b"made up"[..], Some(1000), "a", &Progress::default(), ReadLimit::Usual)
+            ..Reader::of_length(
+                &b"made up"[..],
+                Some(1000),
+                "a",
+                &Progress::default(),
+                ReadLimit::Usual,
+            )
         };
         let error = reader.read_to_end(&mut Vec::new()).expect_err("shorter");
         assert_eq!(
