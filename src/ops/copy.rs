@@ -153,7 +153,7 @@ impl<'n> Needle<'n> {
 
     /// The first place from `from` up; `last` is the one before it.
     ///
-    /// After a place the next is a period away, or so far that a search from anew costs no more than the bytes in between:
+    /// After a place the next is a period away, or so far away that a new search from there costs no more than the bytes in between:
     /// two that overlap by at least a period have every multiple of it between them (Fine and Wilf, 1965).
     fn next(&self, hay: &[u8], from: usize, last: Option<usize>) -> Option<usize> {
         let from = match last {

@@ -10,7 +10,7 @@ use crate::wiring::WiringError;
 /// Filler and copies above this many bytes are made only on request: 256 MiB.
 pub const LARGE: u64 = 256 << 20;
 
-/// Copies that lie in more places than this, each by itself, have to be asked for.
+/// Copies in more separate places than this are made only on request.
 pub const SCATTERED: u64 = 1 << 20;
 
 /// Why something could not be done to an image; the image is unchanged then.

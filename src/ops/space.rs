@@ -34,7 +34,7 @@ impl Large {
         Ok(ask_memory(bytes)?)
     }
 
-    /// Refuses to make so many copies of an image where they are too many bytes, or lie in too many places by themselves.
+    /// Refuses to make so many copies of an image if they are too many bytes, or in too many separate places.
     ///
     /// # Errors
     /// [`OpError::Large`], [`OpError::Scattered`], [`OpError::Memory`].

@@ -97,7 +97,7 @@ impl Stamp {
         Source::Stamp(self.algo.name().into())
     }
 
-    /// Makes the sum, and the bytes that [`put`](Self::put) would store, for whoever stores many in one sweep.
+    /// Makes the sum, and the bytes that [`put`](Self::put) would store, for a caller that stores many in one sweep.
     ///
     /// # Errors
     /// As `put`.

@@ -669,17 +669,14 @@ fn a_recipe_may_begin_with_a_byte_order_mark() {
 #[test]
 fn numbers_that_are_none_are_told_in_plain_words() {
     for (line, said) in [
-        (
-            "load data.bin --unit two",
-            "--unit: `two` is not a decimal number",
-        ),
+        ("load data.bin --unit two", "--unit: `two` is not a number"),
         (
             "load data.bin --unit 99999999999999999999",
             "--unit: `99999999999999999999` is too large",
         ),
         (
             "load data.bin + seat 27C256 --at 0 --lanes two",
-            "--lanes: `two` is not a decimal number",
+            "--lanes: `two` is not a number",
         ),
         ("load data.bin --follow=1", "`--follow` takes no value"),
         ("load data.bin -at 3", "`-at` is not an option of `load`"),

@@ -130,7 +130,7 @@ fn what_would_make_a_wrong_chip_is_told_and_nothing_is_written() {
             SEATED,
             "write -",
             2,
-            "write: the name - does not say the format: name one with --as",
+            "write: the name - does not say the format: write - --as raw, or name one with --as",
         ),
         // A program that no chip sees makes an empty chip.
         (

@@ -54,13 +54,13 @@ fn patterns_refuse_what_makes_no_sense() {
         ("pattern walk 8 --seed 3", "--seed has no meaning for walk"),
         (
             "pattern random 8 --seed 8388608",
-            "out of range: use use 1 to 8388607",
+            "seed 8388608 is out of range: 1 to 8388607",
         ),
         ("pattern random 8 --seed 0", "out of range"),
         ("pattern telltale 2K --pass 2", "need no second pass"),
         (
             "pattern ones 8 + pattern ones 8",
-            "two pieces would be called ones",
+            "two pieces would have the name ones",
         ),
     ] {
         let ran = folder.run(line);

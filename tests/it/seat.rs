@@ -442,7 +442,7 @@ fn a_seated_chip_stays_a_chip() {
     ] {
         let ran = folder.run(&format!("{seated} + {line} + write x.bin"));
         assert_eq!(ran.code, 2, "{line}: {}", ran.err);
-        let error = format!("o is a 27C256 with 32768 bytes, but this puts one at 0x{at:04X}");
+        let error = format!("o is a 27C256 with 32,768 bytes, but this puts one at 0x{at:04X}");
         assert!(ran.err.contains(&error), "{line}: {}", ran.err);
         assert!(!folder.has("x.bin"), "{line}");
     }
@@ -607,7 +607,7 @@ fn places_lead_to_banks_sockets_and_other_buses() {
         ),
         (
             "stamp bank-number --at bank3:0x4000 --across 0-3",
-            "summed over nothing",
+            "bank-number is not a sum, so it has no range",
         ),
         (
             "mark 0 '{version}'",
@@ -641,7 +641,7 @@ fn a_patch_list_names_places_and_tells_every_line_that_does_not_fit() {
     let ran = folder.run(&format!("{seated} + patch --file unlike.txt"));
     assert!(
         ran.err
-            .contains("line 1: the old bytes are 2 and the new ones 1"),
+            .contains("line 1: there are 2 old bytes and 1 new ones"),
         "{}",
         ran.err
     );

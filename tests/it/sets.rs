@@ -196,7 +196,7 @@ fn names_that_lead_nowhere_are_refused_before_anything_is_read() {
         ),
         (
             format!("{PAIR} + compare rd-{{sum16}}.bin"),
-            "known are {name} {part} {n}",
+            "use {name} {part} {n}",
         ),
         (
             format!("{PAIR} + burnable rd-{{name.bin"),

@@ -8,7 +8,7 @@ use crate::parts::{Part, Pin};
 /// Where a pin of the chip is connected.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Feed {
-    /// To this pin of the socket, counted from 1: a line, a select, or the supply or ground that holds it at a level.
+    /// To this pin of the socket, counted from 1: a line, a select, or the supply or ground that sets its level.
     Pin(u8),
     /// To a switch between the socket's supply and ground: this one, counted from 0.
     Switch(u8),

@@ -178,8 +178,9 @@ impl RawByDefault {
             1 => self.0.first().cloned().unwrap_or_default(),
             n => plural(n as u64, "file"),
         };
-        let text =
-            format!("{files}: neither content nor name tells the format: read as raw binary");
+        let text = format!(
+            "{files}: the format can't be told from the content or the file name, so it is read as raw binary"
+        );
         bench.console.say(MessageKind::Note, &text);
     }
 }

@@ -135,7 +135,7 @@ impl BurntOver {
             out += &format!("  {}\n", range.text(w));
         }
         if self.ranges_left_out > 0 {
-            out += &format!("  and {}\n", plural(self.ranges_left_out, "further range"));
+            out += &format!("  and {}\n", plural(self.ranges_left_out, "more range"));
         }
         if !self.sectors.is_empty() {
             let sectors = self.sectors.iter().take(MOST);

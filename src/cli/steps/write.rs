@@ -223,7 +223,7 @@ impl WriteArgs {
             let names = format_names(|f| f.can_write()).join(", ");
             let raw = match extension {
                 None if self.file == "-" => "write - --as raw, or ".to_owned(),
-                None => format!("call it {}.bin, or ", self.file),
+                None => format!("name it {}.bin, or ", self.file),
                 Some("txt") => format!("write {} --as ti-txt, or ", self.file),
                 Some(_) => String::new(),
             };

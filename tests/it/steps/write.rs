@@ -115,7 +115,7 @@ fn what_a_form_can_not_hold_is_refused_and_never_cut() {
         ("write x.hex --per-record 0", "a size can't be 0"),
         (
             "write x.s19 --per-record 255",
-            "255 data bytes do not fit a record",
+            "255 data bytes don't fit a record",
         ),
         ("write x.hex --address-bits 8", "use 16, 20, 24 or 32"),
         ("write x.hex --entry x", "`x` is not a number"),

@@ -94,7 +94,7 @@ pub fn place(moves: &[Placement]) -> Result<(), (String, String)> {
 /// What is in its way, and what to do.
 pub fn may_replace(path: &Path) -> Result<(), String> {
     if path.is_dir() {
-        return Err("a folder has taken this name meanwhile".into());
+        return Err("there is now a folder of this name".into());
     }
     let folder = folder_of(path);
     is_sticky(path, &folder)?;
