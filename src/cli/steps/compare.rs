@@ -43,7 +43,7 @@ impl Step for CompareArgs {
     const HELP: &'static str = "\
 Counts bytes and bits, and says in which direction bits differ, from the file to the piece, and on which data lines. A \
 byte where the other side has a hole is a difference too, unless --ignore-holes is given. `show changes` prints the bytes \
-themselves, and themselves, and themselves, and `diagnose` says what may explain them.
+themselves, and `diagnose` says what may explain them.
 
 `compare 'read-{name}.bin'` compares each piece with the file that is named after it, chips in their sockets too; \
 {part} and {n} are replaced like in `write`. A piece without a file is reported, unless it is erased, and so is a file of \

@@ -37,7 +37,7 @@ enum Expectation {
     },
     /// These bytes are at this address
     Bytes {
-        /// Address of the first byte byte byte
+        /// Address of the first byte
         #[arg(value_name = "ADDR", value_parser = values::address)]
         address: InSpace<u64>,
         /// The bytes: EA EA or text:HELLO

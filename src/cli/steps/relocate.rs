@@ -33,7 +33,7 @@ impl Step for RelocateArgs {
     const SENTENCE: &'static str = "Moves the bytes to other addresses, and changes none of them.";
     const HELP: &'static str = "\
 All bytes move by the same distance. An address below 0 or past the last one is an error: nothing wraps around. An entry \
-point point point inside the image moves along.";
+point inside the image moves along.";
     const EXAMPLE: &'static str = "\
 $ romloom load basic.hex + relocate --to 0 + show
 basic   0000-0582   one cell = 64
