@@ -131,7 +131,7 @@ impl Builder {
     /// # Errors
     /// [`NoMemory`].
     pub fn check_memory(&self) -> Result<(), NoMemory> {
-        /// What a chunk takes by itself while all are sorted, beside its bytes.
+        /// What a chunk takes while all are sorted, in addition to its bytes.
         const EACH: u64 = 256;
         let bytes = self.chunks.iter().map(|c| c.span.bytes.len() as u64);
         match (self.lacks, self.chunks.len() as u64) {

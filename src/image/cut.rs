@@ -44,7 +44,7 @@ impl Image {
         self.origins.replace(runs);
         let mut apart = Vec::new();
         for span in spans {
-            // The common patch lies inside one span: no span needs to move for it.
+            // The usual patch is inside one span: no span has to move for it.
             let i = self.first_span_reaching(span.start);
             match self.spans.get_mut(i) {
                 Some(old) if old.range().covers(span.range()) => {
@@ -96,12 +96,19 @@ impl Image {
             (None, false) => self.spans.insert(at, span),
             (None, true) => {
                 let next = std::mem::replace(&mut self.spans[at], span);
-                self.spans[at].bytes.extend_from_slice(&next.bytes);
+                let bytes = &mut self.spans[at].bytes;
+                match bytes.len() < next.bytes.len() {
+                    true => *bytes = prepended(bytes, next.bytes),
+                    false => bytes.extend_from_slice(&next.bytes),
+                }
             }
             (Some(before), _) => {
                 let next = next.then(|| self.spans.remove(at));
                 let bytes = &mut self.spans[before].bytes;
-                bytes.extend_from_slice(&span.bytes);
+                match bytes.len() < span.bytes.len() {
+                    true => *bytes = prepended(bytes, span.bytes),
+                    false => bytes.extend_from_slice(&span.bytes),
+                }
                 if let Some(next) = next {
                     bytes.extend_from_slice(&next.bytes);
                 }
@@ -155,6 +162,17 @@ impl Image {
         }
         self.spans.splice(from..to, kept);
     }
+}
+
+/// The bytes with some in front of them. They are moved in the memory where they are, so that they are never there twice.
+fn prepended(front: &[u8], bytes: SpanBytes) -> SpanBytes {
+    let mut all = bytes.into_vec();
+    let len = all.len();
+    all.reserve_exact(front.len());
+    all.resize(len + front.len(), 0);
+    all.copy_within(..len, front.len());
+    all[..front.len()].copy_from_slice(front);
+    all.into()
 }
 
 /// The same addresses in order, as few ranges as it takes.

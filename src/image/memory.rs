@@ -5,7 +5,7 @@ use std::fmt;
 use crate::prose::{debug_as_display, thousands};
 
 /// Bytes that all the small things beside the large one may take meanwhile.
-const BESIDE: u64 = 4 << 20;
+const BESIDE: u64 = 1 << 20;
 
 /// So many bytes of memory are not there.
 #[derive(Clone, Copy, PartialEq, Eq)]

@@ -181,9 +181,18 @@ impl Image {
         distances: impl IntoIterator<Item = i128>,
     ) -> Result<Image, OutOfSpace> {
         let mut all = Self::new();
-        for distance in distances {
+        let mut distances = distances.into_iter().peekable();
+        while let Some(distance) = distances.next() {
             let mut copy = self.clone();
             copy.shift(distance)?;
+            if let (true, [span]) = (all.is_empty(), &mut copy.spans[..]) {
+                let len = span.bytes.len();
+                if distances.peek() == Some(&(distance + len as i128)) {
+                    // They follow each other: room for all of them at once.
+                    let more = distances.size_hint().1.unwrap_or(0);
+                    span.bytes.reserve_exact(len.saturating_mul(more));
+                }
+            }
             for span in copy.spans {
                 push_joining(&mut all.spans, span);
             }

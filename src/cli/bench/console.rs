@@ -205,7 +205,7 @@ impl Console {
         }
     }
 
-    /// Puts a document behind those that wait for the end of the run.
+    /// Puts a document after those that wait for the end of the run.
     fn gather(&mut self, write: impl FnOnce(&mut dyn Write) -> io::Result<()>) {
         let mut out = BufWriter::new(&mut self.gathered);
         let begin = match out.stream_position() {

@@ -21,7 +21,7 @@ pub struct Lying {
     pub folders: Vec<PathBuf>,
 }
 
-/// The runs of this process, once one has asked to be cleaned up behind. One thread waits for all of them.
+/// The runs of this process, once one has asked to be cleaned up after. One thread waits for all of them.
 #[cfg(unix)]
 static RUNS: Mutex<Option<Vec<Weak<Mutex<Lying>>>>> = Mutex::new(None);
 

@@ -126,7 +126,7 @@ fn found_in(piece: &Piece, address: u64) -> FoundAt {
     }
 }
 
-/// Places that no piece contains by itself, of which so many are listed; the others are only counted.
+/// Places that are in no piece alone; this many are listed, the others are only counted.
 #[derive(Default)]
 struct AcrossLanes {
     listed: Vec<FoundAt>,

@@ -148,7 +148,7 @@ chip
                 .chain([(stored_at, argument!(self.at))]);
             let mut stamps = Vec::new();
             for offset in self.banks.offsets(&parts, image, &place, ranges)? {
-                // The banks lie apart: what is stored in one changes no other's sum.
+                // The banks don't overlap: what is stored in one changes no other's sum.
                 let stamp = self.at(algo, offset)?;
                 let bytes = self.made(&stamp, image, shown, console)?;
                 stamps.push((stamp, bytes));

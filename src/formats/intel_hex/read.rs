@@ -5,7 +5,7 @@ use std::ops::Range;
 
 use super::form::IntelHexForm;
 use super::place::{RecordBase, header};
-use super::trail::{Damage, Step, Trail};
+use super::trail::{Step, Trail, UnreadPart};
 use crate::formats::address;
 use crate::formats::explain::RecordField;
 use crate::formats::facts::LeftOutLines;
@@ -142,8 +142,8 @@ impl IntelHexReader<'_> {
         let shown = self.findings.errors() <= MOST_ERRORS as u64;
         let place = shown.then(|| TextPlace::new(line, at..at + text.len()));
         if let Some(trail) = &mut self.trail {
-            let damage = Damage::new((line.number, text), (place, counts), header(text), next);
-            trail.steps.push(Step::Damage(damage));
+            let damage = UnreadPart::new((line.number, text), (place, counts), header(text), next);
+            trail.steps.push(Step::Unread(damage));
         }
     }
 
@@ -162,8 +162,8 @@ impl IntelHexReader<'_> {
         let mut left_out = None;
         self.base = RecordBase::Linear(0);
         // Damages that no record has followed yet; what is left out since the base got lost.
-        let mut damage: Option<&Damage> = None;
-        let mut lost: Option<(&Damage, LeftOutLines)> = None;
+        let mut damage: Option<&UnreadPart> = None;
+        let mut lost: Option<(&UnreadPart, LeftOutLines)> = None;
         for (n, step) in trail.steps.iter().enumerate() {
             match step {
                 Step::Base(base) => {
@@ -172,7 +172,7 @@ impl IntelHexReader<'_> {
                     self.uncertain(left_out.take());
                     damage = None;
                 }
-                Step::Damage(next) => {
+                Step::Unread(next) => {
                     if next.counts {
                         let certain = lost.is_none();
                         let covers = next.covers.filter(|_| certain).and_then(|(len, offset)| {
@@ -216,7 +216,7 @@ impl IntelHexReader<'_> {
     }
 
     /// Says what was left out until the base was certain again, or the file ended.
-    fn left_out(&mut self, lost: Option<(&Damage, LeftOutLines)>) {
+    fn left_out(&mut self, lost: Option<(&UnreadPart, LeftOutLines)>) {
         let Some((damage, lines)) = lost else {
             return;
         };

@@ -25,7 +25,7 @@ pub(super) enum Step {
     /// A sound data record.
     Data(KeptRecord),
     /// Something that could not be read.
-    Damage(Damage),
+    Unread(UnreadPart),
 }
 
 /// A sound data record.
@@ -39,7 +39,7 @@ pub(super) struct KeptRecord {
 }
 
 /// A part of a line that could not be read.
-pub(super) struct Damage {
+pub(super) struct UnreadPart {
     /// Where it is, as long as places are shown.
     pub place: Option<TextPlace>,
     pub line: u64,
@@ -57,7 +57,7 @@ pub(super) struct Damage {
     is_overwritten: bool,
 }
 
-impl Damage {
+impl UnreadPart {
     pub fn new(
         (line, text): (u64, &[u8]),
         (place, counts): (Option<TextPlace>, bool),
@@ -168,14 +168,14 @@ impl Trail {
         let telling = self.telling();
         let mut out = Vec::new();
         let mut stretch = Stretch::default();
-        let mut damages: Vec<&Damage> = Vec::new();
+        let mut damages: Vec<&UnreadPart> = Vec::new();
         for step in &self.steps {
             match step {
                 Step::Base(_) => {
                     stretch = Stretch::default();
                     damages.clear();
                 }
-                Step::Damage(damage) => damages.push(damage),
+                Step::Unread(damage) => damages.push(damage),
                 Step::Data(record) => {
                     if !damages.is_empty() {
                         out.push(self.holds(telling, &stretch, &damages, record));
@@ -231,7 +231,7 @@ impl Trail {
         for (at, step) in self.steps.iter().enumerate() {
             match step {
                 Step::Base(next) => (base, is_damaged, is_lost) = (*next, false, false),
-                Step::Damage(_) => is_damaged = true,
+                Step::Unread(_) => is_damaged = true,
                 Step::Data(_) => {
                     if std::mem::take(&mut is_damaged) {
                         is_lost |= verdicts.next() == Some(&false);
@@ -286,7 +286,7 @@ impl Trail {
         &self,
         telling: Telling,
         stretch: &Stretch,
-        damages: &[&Damage],
+        damages: &[&UnreadPart],
         record: &KeptRecord,
     ) -> bool {
         if let [damage] = damages {
@@ -328,7 +328,7 @@ impl Trail {
 
     /// What the changes of base in the file say of offsets.
     fn telling(&self) -> Telling {
-        let mut blocks: Vec<Block> = Vec::new();
+        let mut blocks: Vec<OffsetBlock> = Vec::new();
         let mut base = RecordBase::Linear(0);
         let mut records: Vec<KeptRecord> = Vec::new();
         for step in &self.steps {
@@ -340,7 +340,7 @@ impl Trail {
                     base = *next;
                 }
                 Step::Data(record) => records.push(*record),
-                Step::Damage(_) => {}
+                Step::Unread(_) => {}
             }
         }
         blocks.extend(self.block(base, &records));
@@ -360,7 +360,7 @@ impl Trail {
     }
 
     /// What the records after one base say.
-    fn block(&self, base: RecordBase, records: &[KeptRecord]) -> Option<Block> {
+    fn block(&self, base: RecordBase, records: &[KeptRecord]) -> Option<OffsetBlock> {
         let ends = records
             .iter()
             .rev()
@@ -370,7 +370,7 @@ impl Trail {
             .iter()
             .take(WINDOW)
             .map(|record| u32::from(record.offset));
-        Some(Block {
+        Some(OffsetBlock {
             base,
             records: records.len(),
             starts: starts.clone().min()?..=starts.max()?,
@@ -380,7 +380,7 @@ impl Trail {
 }
 
 /// Records from one change of base to the next.
-struct Block {
+struct OffsetBlock {
     base: RecordBase,
     records: usize,
     /// The lowest and the highest offset that one of the first begins at.
@@ -389,9 +389,9 @@ struct Block {
     ends: RangeInclusive<u32>,
 }
 
-impl Block {
+impl OffsetBlock {
     /// What it says that `after` comes after it.
-    fn change(&self, after: &Block, is_next: bool) -> Telling {
+    fn change(&self, after: &OffsetBlock, is_next: bool) -> Telling {
         let reach = self.ends.end() + MOST_LOST * 0x100;
         let apart = after.starts.end() < self.ends.start() || *after.starts.start() > reach;
         let wraps = *self.ends.end() >= 0x1_0000

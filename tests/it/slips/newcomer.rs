@@ -22,7 +22,7 @@ pub const SLIPS: &[Row] = &[
     ("load dir + show", "this is a folder, not a file", "load dir/next.hex + show"),
     ("load a.hex + write dir.bin", "this is a folder: name a file in it", "load a.hex + write dir.bin/c.bin"),
     ("load a.hex + write roms/", "name a file in it, such as roms/chip.bin", "load a.hex + write roms/chip.bin"),
-    ("load a.hex + write c", "call it c.bin", "load a.hex + write c.bin"),
+    ("load a.hex + write c", "name it c.bin", "load a.hex + write c.bin"),
     ("load a.hex + write c.txt", "write c.txt --as ti-txt", "load a.hex + write c.txt --as ti-txt"),
     ("load a.hex + write -", "write - --as raw", "load a.hex + write - --as raw"),
     ("load a.hex + write c.rom --as bin", "romloom load a.hex + write c.rom --as raw", "load a.hex + write c.rom --as raw"),

@@ -448,7 +448,10 @@ fn sums_that_do_not_exist_are_told_the_nearest() {
     );
     for (options, said) in [
         ("md5 --complement ones", "has no complement"),
-        ("md5 --init 1", "only sums and CRCs can have an initial value"),
+        (
+            "md5 --init 1",
+            "only sums and CRCs can have an initial value",
+        ),
         ("sum8 --init 256", "initial value 0x100 is too large"),
         ("sum16le", "sum16le adds words of 2 bytes"),
     ] {
