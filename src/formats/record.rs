@@ -271,7 +271,7 @@ fn damaged<R: LineReader>(
     }
     let mut ended = false;
     for part in parts(text.clone(), line.bytes, R::MARK) {
-        // Between two records of one line the line end is lost, and maybe more.
+        // Between two records of one line the line end is lost, and perhaps more.
         if part.start > text.start {
             reader.unread(line, part.start..part.start);
         }

@@ -1,4 +1,4 @@
-//! Salvage of formats whose bytes have no check and follow an address in the text: which of them surely lie where they seem
+//! Salvage of formats whose bytes have no check and follow an address in the text: which of them surely are where they seem
 //! to.
 //!
 //! A byte lost or added moves all that follow, up to the next address. Nothing tells but the shape of the lines: a tool
@@ -15,7 +15,7 @@ use crate::image::Builder;
 /// What was read, in order.
 enum RowStep {
     Address(RowAddress),
-    Row(Row),
+    TextRow(TextRow),
 }
 
 /// An address in the text.
@@ -28,14 +28,14 @@ struct RowAddress {
 
 /// The bytes of a line, or of a part of it.
 #[derive(Clone, Copy, Default)]
-struct Row {
+struct TextRow {
     line: u64,
     /// Bytes that have a place in it, also those that can't be read.
     places: u64,
     /// Where its bytes begin, and how many there are.
     from: usize,
     len: usize,
-    /// Digits of its words, where they stand evenly.
+    /// Digits of its words, where they are even.
     width: Option<usize>,
     /// Some of its bytes can't be read.
     has_holes: bool,
@@ -45,22 +45,22 @@ struct Row {
 
 /// All lines of data of a file.
 #[derive(Default)]
-pub(super) struct Rows {
+pub(super) struct TextRows {
     steps: Vec<RowStep>,
     bytes: Vec<u8>,
     /// The row that grows.
-    open: Row,
+    open: TextRow,
 }
 
 /// Bytes that have their place.
 #[derive(Clone, Copy)]
 struct PlacedRow {
     at: u64,
-    row: Row,
+    row: TextRow,
     section: usize,
 }
 
-impl Rows {
+impl TextRows {
     pub fn push(&mut self, byte: u8) {
         self.bytes.push(byte);
         self.open.places += 1;
@@ -80,7 +80,7 @@ impl Rows {
 
     /// An address; `None` for one that can't be read. `digits` is its text.
     pub fn address(&mut self, at: Option<u64>, line: u64, digits: &[u8]) {
-        // Data in front of an address, on one line with it, is not as tools write it.
+        // Data before an address, on one line with it, is not as tools write it.
         self.end_row(line, None);
         self.steps.push(RowStep::Address(RowAddress {
             at,
@@ -90,7 +90,7 @@ impl Rows {
         }));
     }
 
-    /// Ends a line, or a part of a very long one, whose words stand evenly when they have a `width` in digits.
+    /// Ends a line, or a part of a very long one, whose words are even when they have a `width` in digits.
     pub fn end_row(&mut self, line: u64, width: Option<usize>) {
         let mut row = std::mem::take(&mut self.open);
         self.open.from = self.bytes.len();
@@ -99,19 +99,19 @@ impl Rows {
         }
         (row.line, row.width) = (line, width);
         match self.steps.last_mut() {
-            Some(RowStep::Row(last)) if last.line == line => {
+            Some(RowStep::TextRow(last)) if last.line == line => {
                 last.places += row.places;
                 last.len += row.len;
                 last.has_holes |= row.has_holes;
                 last.is_broken |= row.is_broken;
             }
-            _ => self.steps.push(RowStep::Row(row)),
+            _ => self.steps.push(RowStep::TextRow(row)),
         }
     }
 
     /// Whether the section ends with this step.
     fn is_last(&self, step: usize) -> bool {
-        !matches!(self.steps.get(step + 1), Some(RowStep::Row(_)))
+        !matches!(self.steps.get(step + 1), Some(RowStep::TextRow(_)))
     }
 
     /// Bytes in a line and digits in a word, where more than half of the lines that don't end a section have them.
@@ -119,7 +119,7 @@ impl Rows {
         let mut counts: HashMap<(u64, Option<usize>), usize> = HashMap::new();
         let mut all = 0;
         for (n, step) in self.steps.iter().enumerate() {
-            if let RowStep::Row(row) = step {
+            if let RowStep::TextRow(row) = step {
                 if !self.is_last(n) {
                     all += 1;
                     *counts.entry((row.places, row.width)).or_default() += 1;
@@ -204,7 +204,7 @@ impl Rows {
                     is_first = true;
                     continue;
                 }
-                RowStep::Row(row) => row,
+                RowStep::TextRow(row) => row,
             };
             let odd = usual.is_some_and(|(places, width)| {
                 let short = self.is_last(n) && row.places < places;

@@ -5,7 +5,7 @@ use super::input::LinePart;
 use super::layout;
 use super::line::TextLine;
 use super::problem::Problem;
-use super::rows::{self, Rows};
+use super::rows::{self, TextRows};
 use crate::image::{Builder, Clash, Image, OutOfSpace, Source};
 
 /// Most digits of a 64-bit address.
@@ -27,15 +27,15 @@ pub(super) struct SectionWriter {
     lost: u64,
     /// Whether any data came, taken or not.
     pub any: bool,
-    /// In salvage nothing is handed on before all is read; and where the first byte lies.
-    rows: Option<(Rows, Option<u64>)>,
+    /// In salvage nothing is handed on before all is read; and where the first byte is.
+    rows: Option<(TextRows, Option<u64>)>,
 }
 
 impl SectionWriter {
     /// Bytes from `source`; they begin at `start`, or nowhere before the first address.
     pub fn new(source: Source, start: Option<u64>, findings: &Findings) -> Self {
         Self {
-            rows: findings.is_salvage().then(|| (Rows::default(), start)),
+            rows: findings.is_salvage().then(|| (TextRows::default(), start)),
             builder: Builder::new(source),
             at: start,
             bytes: Vec::new(),

@@ -155,7 +155,7 @@ pub enum OpError {
         problem: String,
     },
     /// A text is longer than its place.
-    #[error("the text has {}, but its place has only {}", plural(*.has as u64, "byte"), thousands(*.length as u64))]
+    #[error("the text has {}, but its place has only {}", plural(*.has, "byte"), thousands(*.length))]
     TextTooLong {
         /// Bytes of the text.
         has: u64,

@@ -11,7 +11,7 @@ pub enum SumError {
     #[error(
         "{name} adds words of {word} bytes, and {over} of {} are left over; \
          use a range whose length is a multiple of {word} bytes",
-        plural(*.length as u64, "byte")
+        plural(*.length, "byte")
     )]
     PartWord {
         /// The sum's name.

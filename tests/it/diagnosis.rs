@@ -151,7 +151,7 @@ fn a_reference_may_have_any_name() {
     folder.put("belied.hex", folder.get("chip.bin"));
     let ran = folder.run("load chip.bin + compare belied.hex");
     assert_eq!(ran.code, 2);
-    let advice = "where it is raw binary, a name that ends in .bin says so";
+    let advice = "if it is raw binary, give it a name that ends in .bin";
     assert!(ran.err.contains(advice), "{}", ran.err);
     folder.put("own.loom", "load prog.hex\n");
     let ran = folder.run("load chip.bin + compare own.loom");
@@ -642,6 +642,7 @@ fn lines_that_are_swapped_only_together_are_said_so() {
       for example, swapping A0 with A1 and D0 with D1 changes no byte of it.
       A0 to A7 can be inverted, each of them, only together with other lines: for
       example, inverting A0 and D0 changes no byte of it.
+      There may be another wiring that does this.
       To tell them apart, burn the pattern `random` and read that through the same
       wires.
     ");

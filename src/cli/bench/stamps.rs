@@ -20,11 +20,11 @@ impl Bench {
     pub fn stamped(&mut self, all: Vec<(Worked, Vec<Stored>)>) {
         let now = self.steps_run;
         // An older sum that this one replaces, or that is beside it, may be wrong already.
-        let mut by_name: HashMap<&str, Places> = HashMap::new();
+        let mut by_name: HashMap<&str, CoveredRanges> = HashMap::new();
         for (worked, stored) in &all {
             by_name.entry(&worked.name).or_default().add(stored);
         }
-        by_name.values_mut().for_each(Places::sort);
+        by_name.values_mut().for_each(CoveredRanges::sort);
         let stays = |s: &Stale| by_name.get(&*s.name).is_none_or(|new| !new.meets(s.place));
         self.stamps.stale.retain(stays);
         let mut on_boards = Vec::new();
@@ -41,7 +41,7 @@ impl Bench {
                 })),
                 (None, Some(first)) => {
                     let stored: Vec<Stored> = stored.collect();
-                    let mut new = Places::default();
+                    let mut new = CoveredRanges::default();
                     new.add(&stored);
                     new.sort();
                     let stamps = &mut self.pieces[*first].stamps;
@@ -58,12 +58,12 @@ impl Bench {
         if new.is_empty() {
             return;
         }
-        let mut places: HashMap<(*const Board, &str, Option<u64>), Places> = HashMap::new();
+        let mut places: HashMap<(*const Board, &str, Option<u64>), CoveredRanges> = HashMap::new();
         for on in &new {
             let same = places.entry(key(on)).or_default();
             same.add(std::slice::from_ref(&on.stored));
         }
-        places.values_mut().for_each(Places::sort);
+        places.values_mut().for_each(CoveredRanges::sort);
         let stays = |old: &OnBus| {
             let place = old.stored.stamp.place();
             let new = places.get(&key(old));
@@ -194,11 +194,11 @@ fn key(on: &OnBus) -> (*const Board, &str, Option<u64>) {
     (Arc::as_ptr(&on.board), &on.space, on.bank)
 }
 
-/// Places of sums, none of which overlaps another.
+/// CoveredRanges of sums, none of which overlaps another.
 #[derive(Default)]
-struct Places(Vec<AddressRange>);
+struct CoveredRanges(Vec<AddressRange>);
 
-impl Places {
+impl CoveredRanges {
     fn add(&mut self, stored: &[Stored]) {
         let places = stored.iter().map(|stored| stored.stamp.place());
         self.0.extend(places.flatten());

@@ -17,7 +17,7 @@ use crate::formats::{
 };
 use crate::image::{Image, Order};
 use crate::parts::Catalogue;
-use crate::prose::plural;
+use crate::prose::{plural, thousands};
 use crate::sums::{Algo, SumError};
 use crate::values::{self, BadValue};
 
@@ -141,13 +141,13 @@ wrote out/new.bin  raw, 32,768 bytes, sum16 660F sum32 0079660F crc32 1369FEF5
         let name = self.name_of_each()?;
         let chosen = bench.chosen(&self.on.only)?;
         if chosen.len() > 1 && !name.is_of_each() {
-            let names: Vec<&str> = chosen
-                .iter()
-                .map(|i| bench.pieces[*i].name.as_str())
-                .collect();
+            const TOLD: usize = 4;
+            let names = chosen.iter().map(|i| bench.pieces[*i].name.as_str());
+            let mut names: Vec<&str> = names.take(TOLD).collect();
+            names.extend((chosen.len() > TOLD).then_some("..."));
             return Err(Stop::trouble(format!(
                 "there are {} pieces ({}) but one name",
-                chosen.len(),
+                thousands(chosen.len() as u64),
                 names.join(", ")
             ))
             .advise("put {name} into it, or choose one with --on")

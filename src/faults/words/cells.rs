@@ -60,10 +60,7 @@ pub(super) fn cells_sentences(kind: CellKind, names: &Names) -> Sentences {
             "Compare the label and the version with what you meant; `show changes` lists the stretches.".to_owned(),
         ),
     };
-    Sentences {
-        finding,
-        look_next: look_next,
-    }
+    Sentences { finding, look_next }
 }
 
 /// What is said about pages that were left out.

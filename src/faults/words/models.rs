@@ -48,7 +48,7 @@ impl Model {
                 let (finding, look_next) = other.whole_chip(names);
                 Sentences {
                     finding: opening.begin(&finding),
-                    look_next: look_next,
+                    look_next,
                 }
             }
         }

@@ -1,4 +1,4 @@
-//! Where a record's offset lies.
+//! Where a record's offset is.
 
 use std::ops::Range;
 

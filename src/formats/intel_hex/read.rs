@@ -5,7 +5,7 @@ use std::ops::Range;
 
 use super::form::IntelHexForm;
 use super::place::{RecordBase, header};
-use super::trail::{Step, Trail, UnreadPart};
+use super::trail::{Trail, TrailItem, UnreadPart};
 use crate::formats::address;
 use crate::formats::explain::RecordField;
 use crate::formats::facts::LeftOutLines;
@@ -143,7 +143,7 @@ impl IntelHexReader<'_> {
         let place = shown.then(|| TextPlace::new(line, at..at + text.len()));
         if let Some(trail) = &mut self.trail {
             let damage = UnreadPart::new((line.number, text), (place, counts), header(text), next);
-            trail.steps.push(Step::Unread(damage));
+            trail.steps.push(TrailItem::Unread(damage));
         }
     }
 
@@ -166,13 +166,13 @@ impl IntelHexReader<'_> {
         let mut lost: Option<(&UnreadPart, LeftOutLines)> = None;
         for (n, step) in trail.steps.iter().enumerate() {
             match step {
-                Step::Base(base) => {
+                TrailItem::Base(base) => {
                     self.base = *base;
                     self.left_out(lost.take());
                     self.uncertain(left_out.take());
                     damage = None;
                 }
-                Step::Unread(next) => {
+                TrailItem::Unread(next) => {
                     if next.counts {
                         let certain = lost.is_none();
                         let covers = next.covers.filter(|_| certain).and_then(|(len, offset)| {
@@ -184,7 +184,7 @@ impl IntelHexReader<'_> {
                     }
                     damage.get_or_insert(next);
                 }
-                Step::Data(record) => {
+                TrailItem::Data(record) => {
                     let bytes = &trail.bytes[record.from..record.from + record.len];
                     if let Some(first) = damage.take() {
                         let holds = verdicts.next().unwrap_or(false);

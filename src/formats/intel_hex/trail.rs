@@ -1,9 +1,9 @@
 //! Salvage: which base records' addresses are certain.
 //!
 //! A damaged stretch may have swallowed a base record, whatever is left of it looks like. So a salvage keeps everything back
-//! until the file is read, and then asks of each damaged stretch whether the base in front of it still holds. It does where
+//! until the file is read, and then asks of each damaged stretch whether the base before it is still right. It does where
 //! the offsets go on as if whole records had been lost or repeated, and nothing else in the file says that offsets may do so
-//! across a change of base. Else nothing is placed until the next base record, which proves itself.
+//! across a change of base. Otherwise nothing is placed until the next base record, which proves itself.
 
 use std::collections::{BTreeMap, HashMap, HashSet};
 use std::ops::RangeInclusive;
@@ -19,7 +19,7 @@ const MOST_LOST: u32 = 9;
 const FRAME: usize = 11;
 
 /// What was read, in order.
-pub(super) enum Step {
+pub(super) enum TrailItem {
     /// A sound 02 or 04 record.
     Base(RecordBase),
     /// A sound data record.
@@ -95,9 +95,9 @@ enum Telling {
 
 /// Everything that was read of a file.
 pub(super) struct Trail {
-    pub steps: Vec<Step>,
+    pub steps: Vec<TrailItem>,
     pub bytes: Vec<u8>,
-    /// Bytes that each offset stands for.
+    /// Bytes of one offset.
     unit: u32,
     /// The record that came last, since the base.
     last: Option<KeptRecord>,
@@ -105,7 +105,7 @@ pub(super) struct Trail {
 
 /// Records from one base on, as far as they have come.
 #[derive(Default)]
-struct Stretch {
+struct SinceBase {
     /// Where the last record ended.
     next: Option<u32>,
     /// How many offsets it took.
@@ -115,7 +115,7 @@ struct Stretch {
 }
 
 impl Trail {
-    /// Nothing yet; each offset stands for so many bytes.
+    /// Nothing yet; each offset counts so many bytes.
     pub fn new(unit: u32) -> Self {
         Self {
             steps: Vec::new(),
@@ -133,7 +133,7 @@ impl Trail {
     /// Notes a base.
     pub fn base(&mut self, base: RecordBase) {
         self.last = None;
-        self.steps.push(Step::Base(base));
+        self.steps.push(TrailItem::Base(base));
     }
 
     /// Keeps a record back.
@@ -145,7 +145,7 @@ impl Trail {
             line,
         };
         self.bytes.extend_from_slice(data);
-        self.steps.push(Step::Data(record));
+        self.steps.push(TrailItem::Data(record));
         self.last = Some(record);
     }
 
@@ -162,21 +162,21 @@ impl Trail {
         &self.bytes[record.from..record.from + record.len]
     }
 
-    /// Which of the damages leave the base in front of them certain: one answer for each run of damages that a data record
+    /// Which of the damages leave the base before them certain: one answer for each run of damages that a data record
     /// follows before the next base record does, in order.
     pub fn verdicts(&self) -> Vec<bool> {
         let telling = self.telling();
         let mut out = Vec::new();
-        let mut stretch = Stretch::default();
+        let mut stretch = SinceBase::default();
         let mut damages: Vec<&UnreadPart> = Vec::new();
         for step in &self.steps {
             match step {
-                Step::Base(_) => {
-                    stretch = Stretch::default();
+                TrailItem::Base(_) => {
+                    stretch = SinceBase::default();
                     damages.clear();
                 }
-                Step::Unread(damage) => damages.push(damage),
-                Step::Data(record) => {
+                TrailItem::Unread(damage) => damages.push(damage),
+                TrailItem::Data(record) => {
                     if !damages.is_empty() {
                         out.push(self.holds(telling, &stretch, &damages, record));
                         damages.clear();
@@ -192,20 +192,20 @@ impl Trail {
         out
     }
 
-    /// Steps that repeat those in front of an earlier base record, and after another base: the text was doubled, and what is
-    /// in front of the second copy of the base record has the wrong base.
+    /// Items that repeat those before an earlier base record, and after another base: the text was doubled, and what is
+    /// before the second copy of the base record has the wrong base.
     pub fn doubled(&self) -> HashSet<usize> {
         let mut out = HashSet::new();
         let mut seen: HashMap<RecordBase, (usize, RecordBase)> = HashMap::new();
         let mut before = RecordBase::Linear(0);
         let same = |one: usize, other: usize| match (self.steps.get(one), self.steps.get(other)) {
-            (Some(Step::Data(one)), Some(Step::Data(other))) => {
+            (Some(TrailItem::Data(one)), Some(TrailItem::Data(other))) => {
                 one.offset == other.offset && self.data(one) == self.data(other)
             }
             _ => false,
         };
         for (at, step) in self.steps.iter().enumerate() {
-            let Step::Base(base) = step else {
+            let TrailItem::Base(base) = step else {
                 continue;
             };
             let earlier = seen.insert(*base, (at, before));
@@ -230,9 +230,9 @@ impl Trail {
         let (mut is_damaged, mut is_lost) = (false, false);
         for (at, step) in self.steps.iter().enumerate() {
             match step {
-                Step::Base(next) => (base, is_damaged, is_lost) = (*next, false, false),
-                Step::Unread(_) => is_damaged = true,
-                Step::Data(_) => {
+                TrailItem::Base(next) => (base, is_damaged, is_lost) = (*next, false, false),
+                TrailItem::Unread(_) => is_damaged = true,
+                TrailItem::Data(_) => {
                     if std::mem::take(&mut is_damaged) {
                         is_lost |= verdicts.next() == Some(&false);
                     }
@@ -252,7 +252,7 @@ impl Trail {
         for (group, steps) in (1u32..).zip(groups.into_values()) {
             let mut differs = false;
             for at in &steps {
-                let Step::Data(record) = &self.steps[*at] else {
+                let TrailItem::Data(record) = &self.steps[*at] else {
                     continue;
                 };
                 let from = usize::from(record.offset) * unit;
@@ -281,11 +281,11 @@ impl Trail {
         telling.then(|| (record.offset, data.iter().fold(data.len() as u64, mixed)))
     }
 
-    /// Whether the base in front of some damages still holds for the record that follows them.
+    /// Whether the base before some damages is still right for the record that follows them.
     fn holds(
         &self,
         telling: Telling,
-        stretch: &Stretch,
+        stretch: &SinceBase,
         damages: &[&UnreadPart],
         record: &KeptRecord,
     ) -> bool {
@@ -333,20 +333,20 @@ impl Trail {
         let mut records: Vec<KeptRecord> = Vec::new();
         for step in &self.steps {
             match step {
-                Step::Base(next) if *next == base => {}
-                Step::Base(next) => {
+                TrailItem::Base(next) if *next == base => {}
+                TrailItem::Base(next) => {
                     blocks.extend(self.block(base, &records));
                     records.clear();
                     base = *next;
                 }
-                Step::Data(record) => records.push(*record),
-                Step::Unread(_) => {}
+                TrailItem::Data(record) => records.push(*record),
+                TrailItem::Unread(_) => {}
             }
         }
         blocks.extend(self.block(base, &records));
         let mut telling = Telling::Records;
         for (n, before) in blocks.iter().enumerate() {
-            // What lies between may be swallowed as a whole.
+            // What is between may be swallowed as a whole.
             let mut between = 0;
             for (m, after) in blocks[n + 1..].iter().enumerate() {
                 telling = telling.min(before.change(after, m == 0));
@@ -385,7 +385,7 @@ struct OffsetBlock {
     records: usize,
     /// The lowest and the highest offset that one of the first begins at.
     starts: RangeInclusive<u32>,
-    /// The lowest and the highest offset that one of the last ends in front of.
+    /// The lowest and the highest offset that one of the last ends before.
     ends: RangeInclusive<u32>,
 }
 

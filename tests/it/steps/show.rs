@@ -40,7 +40,7 @@ fn a_digest_shows_what_programmers_show_or_what_is_asked() {
     );
     assert!(
         b.trouble("load chip.bin + digest sum16le")
-            .contains("take a range that is a multiple of 2 bytes long")
+            .contains("use a range whose length is a multiple of 2 bytes")
     );
 }
 
