@@ -164,7 +164,7 @@ impl Image {
     }
 }
 
-/// The bytes with some in front of them. They are moved in the memory where they are, so that they are never there twice.
+/// The bytes with some before them. They are moved in the memory where they are, so that they are never there twice.
 fn prepended(front: &[u8], bytes: SpanBytes) -> SpanBytes {
     let mut all = bytes.into_vec();
     let len = all.len();

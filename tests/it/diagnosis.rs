@@ -155,7 +155,7 @@ fn a_reference_may_have_any_name() {
     assert!(ran.err.contains(advice), "{}", ran.err);
     folder.put("own.loom", "load prog.hex\n");
     let ran = folder.run("load chip.bin + compare own.loom");
-    assert!(ran.err.contains("a recipe runs by itself"), "{}", ran.err);
+    assert!(ran.err.contains("a recipe needs no `load`"), "{}", ran.err);
 }
 
 #[test]

@@ -19,7 +19,7 @@ use crate::values::{self, BadValue};
 ///
 /// The first line says whether the chip fits as it is, fits if something is so that must be measured, needs wiring, or
 /// why wires alone don't do it. Then come the wires, the levels, the pins to keep out of the socket, the content that the
-/// chip takes as an entry of a board file, and what decides besides. It is for reading the chip in the board, never for
+/// chip takes as an entry of a board file, and what else decides. It is for reading the chip in the board, never for
 /// programming it there.
 ///
 /// The plan knows two pin tables and nothing of the board: which level selects at a CS, and whether the board keeps a

@@ -41,7 +41,7 @@ pub struct BoardArgs {
 /// Runs the command.
 ///
 /// # Errors
-/// A file that is no sound board, with its line; a picture that can't be written.
+/// A file that is not a sound board, with its line; a picture that can't be written.
 pub fn board(matches: &ArgMatches, options: RunOptions) -> Result<ExitCode> {
     let asked = BoardArgs::from_arg_matches(matches)?;
     let options = &options.or(RunOptions {

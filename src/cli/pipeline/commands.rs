@@ -150,7 +150,7 @@ pub fn full_grammar() -> Grammar {
     Grammar::new(COMMANDS.iter().map(|c| (c.command(), c.about)))
 }
 
-/// The definitions of all steps and commands with their arguments, for whoever wants to try them all.
+/// The definitions of all steps and commands with their arguments, for a caller that tries them all.
 pub fn definitions() -> Command {
     let mut root = full_grammar().into_root();
     root.build();

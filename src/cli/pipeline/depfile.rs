@@ -51,7 +51,7 @@ fn rule(bench: &Bench) -> Result<Vec<u8>, String> {
     text.push(b':');
     let mut told: Vec<&PathBuf> = Vec::new();
     for input in &bench.inputs {
-        // A file that the run also makes is no reason to make it.
+        // A file that the run also makes can't be its own source.
         if told.contains(&input) || bench.staging.has(input) {
             continue;
         }

@@ -53,7 +53,7 @@ fn unlinked(text: &str) -> String {
             let (_, behind) = target.split_once(')')?;
             Some((shown, behind))
         });
-        // `[[sockets]]` is no link.
+        // `[[sockets]]` is not a link.
         match link.filter(|(shown, _)| !shown.contains(['[', '\n', '`'])) {
             Some((shown, behind)) => {
                 out += before;

@@ -42,7 +42,7 @@ pub fn segments(args: &[OsString]) -> Result<Vec<Vec<OsString>>, Slip> {
         return Ok(segments);
     };
     let words: usize = segments[..empty].iter().map(Vec::len).sum();
-    // So many words and lone + are before the gap.
+    // So many words and lone + are before the place.
     let gap = words + empty;
     let (fact, plus) = match empty {
         0 => ("a step is missing before the first +", 0),

@@ -25,7 +25,7 @@ pub fn write_picture(file: &Path, drawn: &str, what: &str, options: &RunOptions)
     let name = file.display().to_string();
     let is_svg = |e: &std::ffi::OsStr| e.eq_ignore_ascii_case("svg");
     if !file.extension().is_some_and(is_svg) {
-        bail!("{name} is no picture: end the name with .svg");
+        bail!("{name} is not the name of a picture: end it with .svg");
     }
     let mut staging = Staging::new(options.policy());
     let staged = staging.stage::<Failure>(

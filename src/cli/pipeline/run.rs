@@ -162,7 +162,7 @@ impl Look {
             });
         }
         if bench.has_said_no() && !self.said_no {
-            out.push("The answer is no, so the run ends with exit code 1.".into());
+            out.push("A check said no, so the run ends with exit code 1.".into());
         }
         if out.is_empty() {
             out.push(match step.name() {

@@ -26,7 +26,7 @@ pub fn catalogue(own: Option<&Path>) -> Result<Catalogue> {
 /// A small text file of the user's.
 ///
 /// # Errors
-/// A file that can't be read, or is no UTF-8 text.
+/// A file that can't be read, or is not UTF-8 text.
 pub fn read_text(file: &Path) -> Result<String> {
     /// As [`Bench::read_text`](crate::cli::bench::Bench::read_text) has it.
     const MOST: u64 = 16 << 20;

@@ -23,7 +23,7 @@ pub struct Explained {
     pub did: Option<Vec<String>>,
 }
 
-/// A piece as it lies on the bench.
+/// A piece as it is on the bench.
 #[derive(Clone)]
 pub struct PieceOnBench<'i> {
     /// Its name.

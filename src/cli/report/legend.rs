@@ -12,7 +12,7 @@ use crate::image::{Image, OriginRun, Source};
 pub struct LegendEntry {
     /// The letter.
     pub letter: char,
-    /// The origin it stands for.
+    /// Its origin.
     pub origin: String,
     /// Bytes of that origin.
     pub bytes: u64,
@@ -20,7 +20,7 @@ pub struct LegendEntry {
     pub(super) tone: Tone,
 }
 
-/// How an origin is coloured: filler stays behind the data, stamps stand out.
+/// How an origin is coloured: filler is dimmer than the data, stamps are brighter.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub(super) enum Tone {
     Faint,

@@ -49,7 +49,7 @@ pub struct MapReport {
 pub struct Island {
     /// Its addresses.
     pub range: RangeView,
-    /// Addresses a cell stands for.
+    /// Addresses of one cell.
     pub cell: u64,
     /// One letter a cell.
     pub cells: String,
@@ -209,7 +209,7 @@ impl Seated {
     }
 }
 
-/// Where a bus sees a byte of a chip: where it always does, else in the lowest bank.
+/// Where a bus sees a byte of a chip: where it always does, otherwise in the lowest bank.
 fn seen_at<'s>(seat: &'s Seat, bus: &str, chip: u64) -> Option<Seen<'s>> {
     let seen = seat.seen(chip);
     let on_bus = || seen.iter().filter(|seen| seen.space == bus);
@@ -248,7 +248,7 @@ fn agreement(seat: &Seat, bus: &str, places: &[SeatPlace]) -> String {
     text
 }
 
-/// Stretches of data with wide gaps between them.
+/// Stretches of data with wide holes between them.
 fn islands(image: &Image) -> Vec<AddressRange> {
     let mut out: Vec<AddressRange> = Vec::new();
     let gap = ISLAND_GAP.max(image.len());
@@ -354,7 +354,7 @@ fn wrapped(style: Style, words: impl Iterator<Item = String>) -> String {
 }
 
 /// `8000 mmmmmmmm  A000 mmbbbbbb  C000 bbbbffff  E000 ffffffsm  FFFF`, in the bus's addresses where the chip's follow them.
-/// Where they don't, two kinds of address stand at every group:
+/// Where they don't, there are two kinds of address at every group:
 ///
 /// ```text
 /// chip 0000 vvpppppp  2000 ffffffff  4000 ffffffff  6000 fffffffs  7FFF

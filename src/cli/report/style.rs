@@ -40,7 +40,7 @@ impl Style {
         colour: false,
         columns: None,
     };
-    /// Text with colour; whoever prints it takes the colour off where it does not belong.
+    /// Text with colour; what prints it takes the colour off where it does not belong.
     pub const COLOUR: Style = Style {
         colour: true,
         columns: None,
@@ -102,28 +102,28 @@ impl Style {
         self.paint(Ansi::new().dimmed(), text)
     }
 
-    /// The word in front of an error.
+    /// The word before an error.
     pub fn bad(self, text: &str) -> String {
         self.paint(AnsiColor::Red.on_default().bold(), text)
     }
 
-    /// The word in front of a warning.
+    /// The word before a warning.
     pub fn odd(self, text: &str) -> String {
         self.paint(AnsiColor::Yellow.on_default().bold(), text)
     }
 
-    /// A letter that stands for an origin of bytes, the `n`th of a picture.
+    /// The letter of an origin of bytes, the `n`th of a picture.
     pub(super) fn origin(self, n: usize, text: &str) -> String {
         let colour = ORIGINS[n % ORIGINS.len()];
         self.paint(Ansi::new().fg_color(Some(colour.into())), text)
     }
 
-    /// What stood here before.
+    /// What was here before.
     pub fn was(self, text: &str) -> String {
         self.paint(AnsiColor::Yellow.on_default(), text)
     }
 
-    /// What stands here now.
+    /// What is here now.
     pub fn now(self, text: &str) -> String {
         self.paint(AnsiColor::Cyan.on_default(), text)
     }
@@ -197,7 +197,7 @@ fn own_colour(text: &str) -> Option<usize> {
     Some(own.len())
 }
 
-/// `32K`, `1M`, or plain bytes, `2,484`, where it is no whole number of K.
+/// `32K`, `1M`, or plain bytes, `2,484`, where it is not a whole number of K.
 pub fn size_text(bytes: u64) -> String {
     const M: u64 = 1 << 20;
     match bytes {

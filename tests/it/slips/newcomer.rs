@@ -5,7 +5,7 @@ use super::Row;
 #[rustfmt::skip]
 pub const SLIPS: &[Row] = &[
     ("board.loom", "romloom run board.loom", "run board.loom"),
-    ("load board.loom", "a recipe runs by itself: romloom run board.loom", "run board.loom"),
+    ("load board.loom", "a recipe needs no `load`: romloom run board.loom", "run board.loom"),
     ("convert a.hex c.bin", "romloom load a.hex + write c.bin", "load a.hex + write c.bin"),
     ("verify a.bin b.bin", "romloom load a.bin + compare b.bin", "load a.bin + compare b.bin"),
     ("merge a.bin b.bin c.bin", "romloom load a.bin b.bin --follow + write c.bin", "load a.bin b.bin --follow + write c.bin"),
@@ -95,7 +95,7 @@ pub const SLIPS: &[Row] = &[
     ("template a.hex", "romloom new a.hex --part SIZE --at BASE", "new --part 27C256 --at 0x8000 a.hex"),
     ("ls", "romloom steps", "steps"),
     ("load a.hex next.hex + write c.bin", "`fill 0xFF` closes them", "load a.hex next.hex + fill 0xFF + write c.bin"),
-    ("load a.bin b.bin + show", "--follow puts the second", "load a.bin b.bin --follow + show"),
+    ("load a.bin b.bin + show", "put the second after the first with --follow", "load a.bin b.bin --follow + show"),
     ("load a.hex + relocate --to 0x100 + pad 27C256 + write c.bin", "begins with --at", "load a.hex + relocate --to 0x100 + pad 27C256 --at 0 + fill FF + write c.bin"),
     ("load a.hex --name x --name y", "give it once", "load a.hex --name x + show"),
     ("run board.loom NAME=heron", "romloom run board.loom --set NAME=heron", "run set.loom --set NAME=heron"),

@@ -367,7 +367,7 @@ pub const CLASSES: &[Class] = &[
         vec![Fault::Length(Length::Cut(at))]
     }),
     class(Group::Lengths, "padded", |d| vec![padded(d)]),
-    class(Group::Lengths, "header in front", |d| vec![header(d)]),
+    class(Group::Lengths, "header before it", |d| vec![header(d)]),
     class(Group::Lengths, "repeats", |d| {
         let times = d.chance.pick(&[2, 2, 4, 8]);
         vec![Fault::Length(Length::Repeats(times))]

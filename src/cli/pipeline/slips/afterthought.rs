@@ -22,7 +22,7 @@ pub fn afterthought(
             let recipe = quoted(&file.to_string_lossy());
             let extension = file.extension().is_some();
             match (is_recipe, extension) {
-                (true, _) => Some(format!("a recipe runs by itself: romloom run {recipe}")),
+                (true, _) => Some(format!("a recipe needs no `load`: romloom run {recipe}")),
                 (false, true) => Some(format!(
                     "where it is a chip's bytes: load {recipe} --as raw"
                 )),

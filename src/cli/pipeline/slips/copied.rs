@@ -9,7 +9,7 @@ use super::vocabulary::{is_file, long_options, step_called};
 use crate::cli::pipeline::parsed::by_command;
 use crate::cli::pipeline::written::WordRange;
 
-/// The program's own name or a prompt in front of a step; an option with a dash, or with a slash, in front.
+/// The program's own name or a prompt before a step; an option that begins with a dash, or with a slash.
 pub fn copied(root: &Command, words: &[&str], around: Around<'_>) -> Option<Slip> {
     let found = prompt(words).or_else(|| asks(words, around));
     found.or_else(|| dashed(root, words, around))

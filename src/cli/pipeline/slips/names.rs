@@ -28,7 +28,7 @@ fn unknown_step(refused: &Refused<'_>, at: usize) -> Slip {
     let word = refused.words[at];
     let rest = &refused.words[at + 1..];
     if word.ends_with(".loom") {
-        let slip = Slip::new(format!("`{word}` is a recipe, and a recipe runs by itself"));
+        let slip = Slip::new(format!("`{word}` is a recipe, and `run` runs it"));
         return match refused.first {
             true => slip.write_one(refused.replaced(at, 0, &["run"])),
             false => slip.so(format!("romloom run {word}")),
@@ -95,7 +95,7 @@ fn through_files(refused: &Refused<'_>, at: usize, meant: Meant) -> Vec<Vec<Stri
     let front = own(&refused.words[..at]);
     let step = rest.iter().position(|word| step_named(word).is_some());
     let (rest, later) = rest.split_at(step.unwrap_or(rest.len()));
-    // What files are linked by elsewhere, and what is no file at all.
+    // What files are linked by elsewhere, and what is not a file at all.
     let linking = [
         "to", "into", "as", "and", "with", "from", "->", "=>", ">", "=", ",",
     ];

@@ -171,7 +171,7 @@ fn for_the_run(refused: &Refused<'_>, slip: Slip, given: &Given<'_>, long: &str)
     }
 }
 
-/// `-i a.hex -o b.bin`, with no step at all, or an option in front of one.
+/// `-i a.hex -o b.bin`, with no step at all, or an option before one.
 fn in_front_of_step(refused: &Refused<'_>, option: &str, at: usize) -> Slip {
     let words = refused.words.iter().copied();
     let files: Vec<&str> = words.filter(|w| !w.starts_with('-')).collect();
@@ -188,7 +188,7 @@ fn in_front_of_step(refused: &Refused<'_>, option: &str, at: usize) -> Slip {
         return slip.write_one(vec!["help".into()]);
     }
     let plain = bare.to_lowercase().replace('_', "-");
-    // `--show a.hex`: a step with hyphens in front.
+    // `--show a.hex`: a step with hyphens before it.
     let command = refused.root.find_subcommand(&plain);
     if let (Some(command), None) = (command, refused.command()) {
         return slip.write_one(refused.replaced(at, 1, &[command.get_name()]));

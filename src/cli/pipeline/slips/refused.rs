@@ -103,7 +103,7 @@ impl<'a> Refused<'a> {
         groups.flat_map(|group| group.tokens.iter().map(move |token| (group, token)))
     }
 
-    /// The first word of this role, and whether it is in front of the step.
+    /// The first word of this role, and whether it is before the step.
     pub fn first_of(&self, role: &Role) -> Option<(WordRange, bool)> {
         let (group, token) = self.all().find(|(_, token)| token.role == *role)?;
         Some((token.at.clone(), group.name.is_none()))

@@ -22,7 +22,7 @@ pub struct Slip {
 pub enum Instead {
     /// These steps, in place of the one.
     Steps(Vec<Vec<String>>),
-    /// These words in front of the whole line, and of the step what is left.
+    /// These words before the whole line, and of the step what is left.
     InFront(Vec<String>, Vec<String>),
     /// This step of the line before all others.
     First(usize),

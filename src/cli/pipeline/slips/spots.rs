@@ -22,7 +22,7 @@ pub enum Spot {
     Plain(Takes),
     /// A word that nothing takes.
     Excess,
-    /// In front of the step, or after `--`.
+    /// Before the step, or after `--`.
     Settled,
 }
 
@@ -50,7 +50,7 @@ pub struct Spots {
 /// What the words of a segment are. The definitions must be built.
 pub fn spots(root: &Command, words: &[&str]) -> Spots {
     let groups = by_command(root, words);
-    // A word in front of the name that nothing takes stands in its place.
+    // A word before the name that nothing takes is in its place.
     let excess = groups[0].tokens.iter().find(|t| t.role == Role::Excess);
     let name = groups.get(1).and_then(|group| group.name);
     let name = name.filter(|name| excess.is_none_or(|token| token.at.word > *name));

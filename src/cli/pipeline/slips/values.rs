@@ -181,7 +181,7 @@ fn no_value(refused: &Refused<'_>, arg: &Arg, at: WordRange) -> Slip {
     let what = as_typed(what).join(" ");
     let slip = Slip::new(format!("`{}` has no value", called(arg)));
     let slip = match refused.around.recipe {
-        true => slip.so("a # in front of a word starts a comment: put such a word into quotes"),
+        true => slip.so("a # before a word starts a comment: put such a word into quotes"),
         false => slip,
     };
     let words = refused.replaced(at.word + 1, 0, &[&what]);
@@ -306,7 +306,7 @@ pub fn missing(refused: &Refused<'_>) -> Option<Slip> {
     let fact = format!("`{name}` needs {}", needed.join(" and "));
     let slip = Slip::new(fact).at(Some(WordRange::whole(at)));
     let mut all = refused.replaced(0, 0, &[]);
-    // `new 27C256`: a part is no program.
+    // `new 27C256`: a part is not a program.
     let part = (refused.words[at + 1..].iter()).position(|w| crate::parts::find(w).is_ok());
     if let (Some(part), "new", false) = (part, name, refused.gives("part")) {
         all.insert(at + 1 + part, "--part".into());
@@ -323,7 +323,7 @@ pub fn missing(refused: &Refused<'_>) -> Option<Slip> {
     )
 }
 
-/// A word that is no UTF-8 text, where only text can be taken.
+/// A word that is not UTF-8 text, where only text can be taken.
 pub fn no_text(refused: &Refused<'_>, words: &[OsString]) -> Slip {
     let is_path = |arg: &Arg| {
         let kind = arg.get_value_parser().type_id();

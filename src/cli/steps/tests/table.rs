@@ -111,7 +111,7 @@ fn pieces_are_chosen_by_one_argument_in_every_step() {
 #[test]
 fn the_page_of_steps_is_what_the_steps_say() {
     let mut page = String::from(
-        "# The steps\n\nMade from the steps' own help; `ROMLOOM_WRITE_DOCS=1 cargo test --lib steps` writes it anew.\n\
+        "# The steps\n\nMade from the steps' own help; `ROMLOOM_WRITE_DOCS=1 cargo test --lib steps` writes it again.\n\
          A pipeline is one command, its steps separated by a lone `+`. The same steps, one a line, make a recipe.\n\
          Numbers are written 32768, 0x8000, 8000h or 32K; ranges 0x8000-0xFFFF (both included) or 0x8000+32K;\n\
          bytes EA EA 4C0080 or text:HELLO.\n\n\
