@@ -46,10 +46,11 @@ impl Large {
         if self == Large::Refuse && places > SCATTERED {
             return Err(OpError::Scattered { places });
         }
-        // Of each place an image keeps the address, the length and where it came from.
-        Ok(ask_memory(
-            bytes.saturating_add(places.saturating_mul(200)),
-        )?)
+        // Of each place an image keeps the address, the length and where it came from. The image itself is there as what is
+        // copied, and as a part of what comes of it.
+        let beside = places.saturating_mul(200);
+        let beside = beside.saturating_add(image.len().saturating_mul(3));
+        Ok(ask_memory(bytes.saturating_add(beside))?)
     }
 }
 

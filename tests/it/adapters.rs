@@ -298,7 +298,7 @@ fn a_plan_that_is_not_whole_ends_with_1_and_a_slip_with_2() {
             "27C64 28C64 --chip-select 20=always",
             "`20=always` does not say a level",
         ),
-        ("27C64 28C64 --picture plan.png", "end the name with .svg"),
+        ("27C64 28C64 --picture plan.png", "end it with .svg"),
     ] {
         let ran = folder.run(&format!("adapter {words}"));
         assert_eq!(

@@ -196,7 +196,7 @@ fn the_picture_is_a_file_of_its_own() {
     assert!(!folder.path("other.svg").exists());
     let ran = folder.run("board small.board --picture small.png");
     assert_eq!(ran.code, 2);
-    assert!(ran.err.contains("end the name with .svg"), "{}", ran.err);
+    assert!(ran.err.contains("end it with .svg"), "{}", ran.err);
 }
 
 #[test]

@@ -13,6 +13,10 @@ fn run(folder: &Folder, mib: u64, line: &str) -> Ran {
     let out = Command::new("sh")
         .args(["-c", &line])
         .env("R", romloom)
+        // Each thread's share of the address space would hide what the images take.
+        .env("MALLOC_ARENA_MAX", "1")
+        // Symbols for a backtrace take more memory than the images.
+        .env_remove("RUST_BACKTRACE")
         .current_dir(folder.path(""))
         .output()
         .unwrap();

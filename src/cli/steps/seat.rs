@@ -175,6 +175,10 @@ seated 2,735, filled 30,033, hollow 0
         warn_of_names(bench, &board);
         let board = Arc::new(board);
         let pieces: Vec<&Piece> = chosen.iter().map(|i| &bench.pieces[*i]).collect();
+        // Each program is laid out from a copy.
+        let copies = pieces.iter().map(|piece| piece.image().len()).sum::<u64>();
+        let there = Large::Allow.check_memory(copies.saturating_mul(2));
+        there.blame(self.what())?;
         let meant = meant(&board, &pieces, &self.in_banks, self.far).map_err(|refused| {
             let (stop, at) = *refused;
             stop.at(match (at, self.in_banks.is_empty()) {

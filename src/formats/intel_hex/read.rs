@@ -221,8 +221,10 @@ impl IntelHexReader<'_> {
             return;
         };
         let (records, last) = (lines.records, lines.last);
-        self.findings
-            .error(damage.place.clone(), Problem::NoBase { records, last });
+        self.findings.error(
+            damage.place.as_deref().cloned(),
+            Problem::NoBase { records, last },
+        );
         self.findings.facts.leave_out(lines);
     }
 

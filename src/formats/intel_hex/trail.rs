@@ -41,7 +41,7 @@ pub(super) struct KeptRecord {
 /// A part of a line that could not be read.
 pub(super) struct UnreadPart {
     /// Where it is, as long as places are shown.
-    pub place: Option<TextPlace>,
+    pub place: Option<Box<TextPlace>>,
     pub line: u64,
     /// Whether the line counts as damaged, and does not only have something after a record.
     pub counts: bool,
@@ -71,7 +71,7 @@ impl UnreadPart {
         let is_overwritten = says.is_some_and(|(length, _)| whole(length)) && foreign(&text[1..]);
         Self {
             is_overwritten,
-            place,
+            place: place.map(Box::new),
             line,
             counts,
             length: text.len(),
