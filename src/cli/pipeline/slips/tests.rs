@@ -226,7 +226,11 @@ fn the_parser_has_no_say() {
         Some(_) => 1,
         None => 7,
     };
-    for words in lines.iter().step_by(one_in) {
+    let bare = |words: &[String]| words.len() <= 2 && !words.concat().contains('-');
+    for (i, words) in lines.iter().enumerate() {
+        if i % one_in != 0 && !bare(words) {
+            continue;
+        }
         let line = std::iter::once("romloom".into()).chain(os(words));
         match root.try_get_matches_from_mut(line) {
             Err(error) if error.use_stderr() => kinds.insert(format!("{:?}", error.kind())),

@@ -42,6 +42,10 @@ pub fn wrong_value(refused: &Refused<'_>) -> Option<Slip> {
         ..slip.clone()
     };
     let names = arg.get_value_names().unwrap_or_default();
+    // A name that an answer has put where only the reader knows the value.
+    if names.iter().any(|name| name == value) {
+        return Some(said(format!("{front}`{value}` is the name of a value")));
+    }
     let takes_range = names.iter().any(|n| n == "RANGE");
     let with = |slip: Slip, new: &str| slip.write_one(refused.with_value(&at, new));
     // `keep 0x8000 0x9000`.
