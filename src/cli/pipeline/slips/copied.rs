@@ -24,9 +24,12 @@ fn asks(words: &[&str], around: Around<'_>) -> Option<Slip> {
     let asks = ["?", "/?", "-?", "/h", "/help"];
     let at = match rest {
         ["help"] => 0,
-        _ => rest
-            .iter()
-            .position(|word| asks.contains(word) && !is_file(around.folder, word))?,
+        _ => (0..rest.len()).find(|at| {
+            let word = rest[*at];
+            // The value of an option may be anything.
+            let is_value = words[*at].starts_with("--");
+            asks.contains(&word) && !is_value && !is_file(around.folder, word)
+        })?,
     };
     let slip = Slip::new(format!("`{}` is not a word of `{name}`", rest[at]));
     let slip = slip.so(format!("romloom help {name}"));
