@@ -102,6 +102,8 @@ fn push(text: &mut Vec<u8>, path: &Path, is_target: bool) -> Result<(), String> 
     for (i, byte) in name.iter().enumerate() {
         let next = name.get(i + 1);
         match byte {
+            // At the end of a line make drops it.
+            b' ' if next.is_none() => return refused("a blank at the end"),
             b' ' | b'#' | b':' => text.extend([b'\\', *byte]),
             b'$' => text.extend(b"$$"),
             b'\\' if matches!(next, None | Some(b' ' | b'#' | b':' | b'%' | b'\\')) => {
