@@ -331,9 +331,9 @@ name  what it does in one column that is long\n\
             let shown = broken(&text, columns, columns.min(80));
             let plain = |text: &str| anstream::adapter::strip_str(text).to_string().replace(" \\\n", "\n");
             for line in shown.lines() {
-                // A first word that is no wider than later lines are set in stays before a word that is too wide.
-                let one_word = match line.trim_start().split_once(' ') {
-                    Some((first, rest)) => width(first) <= BELOW && !rest.contains(' '),
+                // What is no wider than later lines are set in stays before a word that is too wide.
+                let one_word = match line.trim().rsplit_once(' ') {
+                    Some((before, _)) => width(before) <= BELOW,
                     None => true,
                 };
                 prop_assert!(one_word || width(line) <= columns, "{line:?}");
