@@ -32,6 +32,8 @@ const NAMES: &[&str] = &[
     "a;touch\tX;.hex",
     "a|b.hex",
     "a&b.hex",
+    "a:",
+    "a: b.hex",
     "a(b).hex",
     "lib(member)",
     "a~b.hex",

@@ -104,18 +104,21 @@ fn push(text: &mut Vec<u8>, path: &Path, is_target: bool) -> Result<(), String> 
         match byte {
             // At the end of a line make drops it.
             b' ' if next.is_none() => return refused("a blank at the end"),
+            // At the end of a name ninja takes it for the end of the targets.
+            b':' if next.is_none() => return refused("`:` at the end"),
             b' ' | b'#' | b':' => text.extend([b'\\', *byte]),
             b'$' => text.extend(b"$$"),
             b'\\' if matches!(next, None | Some(b' ' | b'#' | b':' | b'%' | b'\\')) => {
                 return refused("a `\\` there");
             }
             0..=0x1F | 0x7F => return refused("a control character"),
-            b';' | b'|' | b'<' | b'>' | b'^' | b'`' | b'*' | b'?' | b'[' | b'=' => {
+            // The quotes and `&` end a name for ninja up to 1.11, though a later one reads them.
+            b';' | b'|' | b'<' | b'>' | b'^' | b'`' | b'*' | b'?' | b'[' | b'=' | b'&' | b'\''
+            | b'"' => {
                 return refused(&format!("`{}`", char::from(*byte)));
             }
             b'%' if is_target => return refused("`%`"),
             b'~' if i == 0 => return refused("`~` at the start"),
-            b'&' if is_target && next.is_none() => return refused("`&` at the end"),
             b')' if next.is_none() && name.contains(&b'(') => return refused("`( )` at the end"),
             _ => text.push(*byte),
         }
