@@ -46,7 +46,7 @@ fn memory_that_is_not_there_is_an_error_and_nothing_is_left_behind() {
     folder.put("far.s37", far);
     let before = folder.list();
     for (line, limits) in [
-        ("load a.bin + write new/b.bin", [36, 44, 200]),
+        ("load a.bin + write new/b.bin", [30, 33, 200]),
         (
             "load a.bin + write new/b.bin + fill FF 12M+100M",
             [48, 100, 400],

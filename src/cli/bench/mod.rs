@@ -1,6 +1,5 @@
 //! The bench: what is on it while a pipeline runs, and what waits to be put in place when it is done.
 
-mod beside;
 mod console;
 mod files;
 mod leftovers;

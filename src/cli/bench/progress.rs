@@ -29,14 +29,15 @@ impl Progress {
             .with_style(style.with_key("amount", amount))
             .with_finish(ProgressFinish::AndClear);
         let later = bar.downgrade();
-        thread::spawn(move || {
+        let shown = thread::Builder::new().spawn(move || {
             thread::sleep(PATIENCE);
             if let Some(bar) = later.upgrade().filter(|bar| !bar.is_finished()) {
                 bar.set_draw_target(ProgressDrawTarget::stderr_with_hz(10));
                 bar.enable_steady_tick(PAUSE);
             }
         });
-        Self(Some(bar))
+        // Without a thread there is no line, and the work goes on.
+        Self(shown.is_ok().then_some(bar))
     }
 
     /// Something else is being done now, with this many bytes to do if that is known.

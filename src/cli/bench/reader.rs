@@ -4,7 +4,6 @@ use std::fs::File;
 use std::io::{self, Read};
 
 use super::Progress;
-use super::beside::{LARGE, ReadBeside};
 use crate::prose::{plural, thousands};
 
 /// Bytes of one file that are read without being asked for: 1 GiB.
@@ -64,25 +63,7 @@ pub struct Reader<R> {
     length: Option<u64>,
 }
 
-/// A file, read beside the work on it when it is large.
-#[derive(Debug)]
-pub enum FileBytes {
-    /// A small one, or one without a length.
-    Plain(File),
-    /// A large one.
-    Beside(ReadBeside),
-}
-
-impl Read for FileBytes {
-    fn read(&mut self, into: &mut [u8]) -> io::Result<usize> {
-        match self {
-            Self::Plain(file) => file.read(into),
-            Self::Beside(bytes) => bytes.read(into),
-        }
-    }
-}
-
-impl Reader<FileBytes> {
+impl Reader<File> {
     /// Reads from the beginning; `shown` is its name in the line of progress.
     ///
     /// # Errors
@@ -104,10 +85,6 @@ impl Reader<FileBytes> {
             return Err(limit.error());
         }
         let again = file.try_clone().ok();
-        let file = match length {
-            Some(LARGE..) => FileBytes::Beside(ReadBeside::new(file)),
-            _ => FileBytes::Plain(file),
-        };
         Ok(Self {
             again,
             ..Self::of_length(file, length, shown, progress, limit)
@@ -188,7 +165,7 @@ mod tests {
     use super::*;
     use std::io::Write;
 
-    fn open(bytes: usize) -> (tempfile::NamedTempFile, Reader<FileBytes>) {
+    fn open(bytes: usize) -> (tempfile::NamedTempFile, Reader<File>) {
         let mut temp = tempfile::NamedTempFile::new().expect("a file");
         temp.write_all(&vec![0x55; bytes]).expect("written");
         let file = temp.reopen().expect("opened");

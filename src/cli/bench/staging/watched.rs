@@ -4,14 +4,11 @@ use std::fs::File;
 use std::io::{self, Write};
 
 use super::super::Progress;
-use super::super::beside::{LARGE, WriteBeside};
 
-/// Passes bytes on, counts them, and keeps what went wrong. Of a large file all but the beginning is written beside.
+/// Passes bytes on, counts them, and keeps what went wrong.
 pub struct Watched<'a> {
     file: &'a mut File,
     progress: &'a Progress,
-    written: u64,
-    beside: Option<WriteBeside>,
     /// What went wrong.
     pub failed: Option<io::Error>,
 }
@@ -22,8 +19,6 @@ impl<'a> Watched<'a> {
         Self {
             file,
             progress,
-            written: 0,
-            beside: None,
             failed: None,
         }
     }
@@ -42,34 +37,13 @@ impl<'a> Watched<'a> {
 
 impl Write for Watched<'_> {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        if self.written >= LARGE && self.beside.is_none() {
-            let beside = WriteBeside::new(self.file);
-            self.beside = Some(self.keep(beside)?);
-        }
-        let written = match &mut self.beside {
-            None => {
-                let written = self.file.write(bytes);
-                self.keep(written)?
-            }
-            Some(beside) => match beside.hand_over(bytes) {
-                true => bytes.len(),
-                false => {
-                    // It says what went wrong.
-                    self.flush()?;
-                    0
-                }
-            },
-        };
-        self.written += written as u64;
+        let written = self.file.write(bytes);
+        let written = self.keep(written)?;
         self.progress.add(written);
         Ok(written)
     }
 
     fn flush(&mut self) -> io::Result<()> {
-        if let Some(beside) = self.beside.take() {
-            let finished = beside.finish();
-            self.keep(finished)?;
-        }
         self.file.flush()
     }
 }
