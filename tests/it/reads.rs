@@ -270,7 +270,7 @@ fn unstable_cells_lines_and_reads_are_told_apart() {
     let mut wrong = Vec::new();
     for wanted in [false, true] {
         for unstable in ALL {
-            let counts = counted(unstable, wanted, 20, share(100, 20));
+            let counts = counted(unstable, wanted, 20, share(100, 34));
             if thorough() {
                 println!(
                     "| {unstable:?}{} | {} | {} | {} | {} | {} | {} | {} | {} | {} |",

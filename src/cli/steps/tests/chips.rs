@@ -212,7 +212,7 @@ fn after_any_step_each_chip_is_still_one_that_its_socket_takes() {
         fs::write(folder.path().join(format!("{n}.board")), text).unwrap();
     }
     let config = Config {
-        cases: 800,
+        cases: 400,
         failure_persistence: None,
         ..Config::default()
     };
