@@ -52,7 +52,7 @@ fn some_wiring(lines: u8, width: Width, chance: &mut Chance) -> Wiring {
 fn two_hundred_random_wirings() {
     let chance = &mut Chance(200);
     let (mut exact, mut alike) = (0, 0);
-    let tried = share(200, 8);
+    let tried = share(200, 20);
     for n in 0..tried {
         // Most are small, so that the whole stays quick: 11 to 19 lines, halving in number. Every fourth is of words.
         let lines = 11 + [0, 0, 0, 0, 1, 1, 2, 2, 3, 3, 4, 4, 5, 5, 6, 6, 7, 7, 8, 1][n % 20];
@@ -88,7 +88,7 @@ fn wirings_of_programs() {
     let monitor = include_bytes!("../../samples/heron-8/monitor.bin");
     chip[..basic.len()].copy_from_slice(basic);
     chip[0x6000..0x6000 + monitor.len()].copy_from_slice(monitor);
-    for _ in 0..share(40, 8) {
+    for _ in 0..share(40, 20) {
         let wiring = some_wiring(15, Width::Eight, chance);
         let read = rewired(&chip, &wiring);
         let found = recover(&chip, &read, Width::Eight).unwrap();
@@ -117,7 +117,7 @@ fn wirings_of_programs() {
 #[test]
 fn wirings_with_wrong_bytes_and_a_dead_line() {
     let chance = &mut Chance(50);
-    let tried = share(200, 12);
+    let tried = share(200, 25);
     for n in 0..tried {
         let width = match n % 3 {
             2 => Width::Sixteen,
