@@ -364,7 +364,7 @@ fn split_write(at: &Path, pieces: u64) -> Duration {
     std::fs::write(at.join("a.bin"), bytes(16 * pieces)).unwrap();
     line(
         at,
-        "load a.bin + split banks 16 + write out/{name}.bin --always",
+        "--always load a.bin + split banks 16 + write out/{name}.bin",
     )
 }
 

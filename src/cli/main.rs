@@ -42,6 +42,7 @@ fn dispatch(args: &[OsString]) -> Result<ExitCode> {
             |line| pipeline::shown_slip(&slip, line),
         )
     })?;
+    let steps = grammar.gathered(steps);
     let wordings = Wording::typed(&steps);
     let parsed = parse(&mut grammar, &steps);
     // Help is printed whatever else is wrong.

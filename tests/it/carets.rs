@@ -301,8 +301,6 @@ const STEPS: &[(&str, &str)] = &[
     ("load prog.hex + write at.bin", "write «at.bin» --on prog"),
     ("load prog.hex + write at.bin", "write --on prog «./at.bin»"),
     ("load prog.hex --name data", "sheet «data»"),
-    ("load prog.hex --name data", "«--quiet» pad 4"),
-    ("load prog.hex --name data", "pad 4 «--quiet»"),
     ("load prog.hex --name data", "«pda» 4"),
     ("load prog.hex --name data", "«run» run"),
     ("load prog.hex --name data", "«data» data"),

@@ -310,13 +310,31 @@ fn quiet_leaves_out_the_list_but_no_asked_for_result() {
 }
 
 #[test]
-fn options_for_the_whole_run_stand_before_the_first_step() {
+fn options_for_the_whole_run_may_be_anywhere() {
     let folder = Folder::new();
-    let ran = folder.run("load prog.hex + --dry-run write a.bin");
-    assert_eq!(
-        (ran.code, ran.error()),
-        (2, "error: `--dry-run` concerns the whole run")
-    );
+    for line in [
+        "load prog.hex --dry-run + write a.bin",
+        "load prog.hex + --dry-run write a.bin",
+        "load prog.hex + write a.bin --dry-run",
+        "load prog.hex --quiet + write a.bin --always --dry-run",
+        "load prog.hex + write a.bin --depfile=a.d --dry-run",
+        "load prog.hex + write --depfile a.d a.bin --dry-run",
+    ] {
+        folder.ok(line);
+        assert!(!folder.has("a.bin") && !folder.has("a.d"), "{line}");
+    }
+    folder.ok("load prog.hex + write a.bin --depfile a.d --quiet");
+    assert_eq!(folder.get("a.d"), b"a.bin: prog.hex\n");
+    // A step's own option is the step's, and after -- there are only files.
+    let own = folder.ok("load prog.hex + show --json").out;
+    let whole = folder.ok("--json load prog.hex + show").out;
+    assert_ne!(own, whole);
+    let ran = folder.run("load prog.hex + show -- --quiet");
+    assert_eq!(ran.code, 2, "{}", ran.err);
+    // What is no value of it is not taken for one.
+    let ran = folder.run("load prog.hex + write a.bin --depfile");
+    assert!(ran.err.contains("--depfile"), "{}", ran.err);
+    assert_eq!(ran.code, 2);
 }
 
 #[test]

@@ -9,7 +9,7 @@ use clap::{ArgMatches, Args, Command, FromArgMatches};
 use super::parsed::{self, Places, Role};
 use super::plan::PlannedStep;
 use super::refusal::{Asked, Refusal};
-use super::run_options::RunOptions;
+use super::run_options::{self, RunOptions};
 use super::slips::{self, Around, LineAnswer, Slip};
 use super::written::WordRange;
 use crate::cli::bench::on_output;
@@ -63,7 +63,7 @@ impl Grammar {
         let root = RunOptions::augment_args(Command::new("romloom"))
             .version(env!("CARGO_PKG_VERSION"))
             .about("Prepares the bytes that go into ROM chips, and proves the bytes that come back out")
-            .help_template("{about}\n\n{usage-heading} {usage}{after-help}\n\nOptions, before the first step:\n{options}")
+            .help_template("{about}\n\n{usage-heading} {usage}{after-help}\n\nOptions for the whole run, anywhere on the line:\n{options}")
             .override_usage("romloom [OPTIONS] STEP [ARGS] [+ STEP [ARGS]]...\n       romloom [OPTIONS] run RECIPE [--set NAME=VALUE]...")
             .after_help(overview)
             .subcommand_required(true)
@@ -138,6 +138,11 @@ impl Grammar {
             built
         });
         slips::answer_line(built, steps, around)
+    }
+
+    /// The steps of a typed line, with the options for the whole run before the first one, wherever they were written.
+    pub fn gathered(&self, steps: Vec<Vec<OsString>>) -> Vec<Vec<OsString>> {
+        run_options::gathered(&self.root, steps)
     }
 
     /// The definitions themselves.

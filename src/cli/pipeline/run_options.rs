@@ -1,8 +1,12 @@
-//! What concerns the whole run.
+//! What concerns the whole run. On a command line it may be anywhere.
 
+use std::ffi::OsString;
 use std::path::PathBuf;
 
+use clap::Command;
+
 use crate::cli::bench::{OutputMode, WritePolicy};
+use crate::cli::steps::{self, StepEntry};
 
 /// What concerns the whole run.
 #[derive(clap::Args, Clone, Debug, Default)]
@@ -67,4 +71,88 @@ impl RunOptions {
             progress: !self.quiet && !self.json,
         }
     }
+}
+
+/// The steps of a typed line, with the options for the whole run before the first one. What a step has itself, such as
+/// the `--json` of one that reports, stays with it. So does what the parser will refuse: it says what is wrong.
+pub fn gathered(root: &Command, mut steps: Vec<Vec<OsString>>) -> Vec<Vec<OsString>> {
+    let named = |word: &OsString| {
+        // A + may be glued to it.
+        let name = word.to_str()?.trim_start_matches('+');
+        steps::STEPS.iter().find(|step| step.name == name)
+    };
+    let is_command = |word: &OsString| {
+        let name = word.to_str();
+        name.is_some_and(|name| root.find_subcommand(name).is_some())
+    };
+    // A command has options of its own.
+    let first = steps
+        .first()
+        .and_then(|words| words.iter().find(|w| is_command(w)));
+    if first.and_then(named).is_none() {
+        return steps;
+    }
+    let mut front = Vec::new();
+    for words in &mut steps {
+        // More than one where a + is missing.
+        let here: Vec<&StepEntry> = words.iter().filter_map(named).collect();
+        if here.is_empty() {
+            continue;
+        }
+        let takes_value = |long: &str| {
+            let mut options = root.get_arguments();
+            let option = options.find(|a| a.get_long() == Some(long))?;
+            let is_own = |step: &&StepEntry| {
+                let mut own = step.command();
+                own.build();
+                has_option(&own, long)
+            };
+            (!here.iter().any(is_own)).then(|| option.get_action().takes_values())
+        };
+        *words = without_run_options(std::mem::take(words), takes_value, &mut front);
+    }
+    steps[0].splice(..0, front);
+    steps
+}
+
+fn has_option(command: &Command, long: &str) -> bool {
+    command.get_arguments().any(|a| a.get_long() == Some(long))
+        || command.get_subcommands().any(|kind| has_option(kind, long))
+}
+
+/// `takes_value` tells of an option for the whole run whether it takes a value; of no other.
+fn without_run_options(
+    words: Vec<OsString>,
+    takes_value: impl Fn(&str) -> Option<bool>,
+    front: &mut Vec<OsString>,
+) -> Vec<OsString> {
+    let mut rest = Vec::new();
+    let mut words = words.into_iter().peekable();
+    while let Some(word) = words.next() {
+        if word == "--" {
+            rest.push(word);
+            rest.extend(words.by_ref());
+            break;
+        }
+        let option = word.to_str().and_then(|word| word.strip_prefix("--"));
+        let (long, has_value) = match option.map(|option| option.split_once('=')) {
+            Some(Some((long, _))) => (Some(long), true),
+            _ => (option, false),
+        };
+        match long.and_then(&takes_value) {
+            // A flag may be given twice, and means no more than once.
+            Some(false) if !has_value && front.contains(&word) => {}
+            Some(takes) if takes == has_value => front.push(word),
+            Some(true) if words.peek().is_some_and(|value| !begins_option(value)) => {
+                front.push(word);
+                front.extend(words.next());
+            }
+            _ => rest.push(word),
+        }
+    }
+    rest
+}
+
+fn begins_option(word: &OsString) -> bool {
+    word.as_encoded_bytes().starts_with(b"-")
 }

@@ -20,7 +20,6 @@ pub const SLIPS: &[Row] = &[
     ("load a.hex + write c.bin --force", "romloom load a.hex + write c.bin", "load a.hex + write c.bin"),
     ("load a.hex + write -f c.bin", "romloom load a.hex + write c.bin", "load a.hex + write c.bin"),
     ("load a.hex + write c.bin -n", "romloom --dry-run load a.hex + write c.bin", "--dry-run load a.hex + write c.bin"),
-    ("load a.hex + write c.bin --dry-run", "romloom --dry-run load a.hex + write c.bin", "--dry-run load a.hex + write c.bin"),
     ("load a.hex + write c.bin --dry_run", "romloom --dry-run load a.hex + write c.bin", "--dry-run load a.hex + write c.bin"),
     ("$ load a.hex + show", "romloom load a.hex + show", "load a.hex + show"),
     ("load a.hex --to c.bin", "romloom load a.hex + write c.bin", "load a.hex + write c.bin"),

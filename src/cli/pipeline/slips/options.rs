@@ -111,7 +111,12 @@ fn of_command(refused: &Refused<'_>, command: &Command, option: &str, at: usize)
             let takes = known(near).unwrap_or(true);
             renamed(refused, slip, &given, near, takes)
         }
-        None => slip.so(format!("`romloom help {name}` lists its options")),
+        None => match nearest(&plain, long_options(refused.root)).first() {
+            Some(near) if is_step && !refused.around.recipe => {
+                for_the_run(refused, slip, &given, near)
+            }
+            _ => slip.so(format!("`romloom help {name}` lists its options")),
+        },
     }
 }
 
@@ -145,29 +150,29 @@ fn as_step(refused: &Refused<'_>, slip: Slip, given: &Given<'_>, name: &str) -> 
         .write(vec![before, next])
 }
 
-/// An option that concerns the whole run, and comes first.
+/// An option for the whole run that the parser could not take, written before the first step.
 fn for_the_run(refused: &Refused<'_>, slip: Slip, given: &Given<'_>, long: &str) -> Slip {
     if refused.around.recipe {
         let fact = format!("`--{long}` concerns the whole run");
         return Slip::new(fact).so(format!("romloom --{long} run RECIPE"));
     }
-    let takes = refused
-        .root
-        .get_arguments()
-        .find(|a| a.get_long() == Some(long));
-    let takes = takes.is_some_and(|a| a.get_action().takes_values());
+    let mut options = refused.root.get_arguments();
+    let value = options
+        .find(|a| a.get_long() == Some(long) && a.get_action().takes_values())
+        .map(|a| a.get_value_names().and_then(<[_]>::first))
+        .map(|name| name.map_or("VALUE", clap::builder::Str::as_str));
     let mut front = vec![format!("--{long}")];
-    front.extend(given.value.filter(|_| takes).map(str::to_owned));
-    let rest = refused.replaced(given.at, if takes { given.both } else { 1 }, &[]);
-    let same = given.bare == long;
+    front.extend(value.map(|name| given.value.unwrap_or(name).to_owned()));
+    let count = if value.is_some() { given.both } else { 1 };
+    let rest = refused.replaced(given.at, count, &[]);
+    let slip = match value {
+        _ if given.bare != long => slip,
+        Some(name) => Slip::new(format!("`--{long}` needs a {name} after it")),
+        None => Slip::new(format!("`--{long}` takes no value")),
+    };
     Slip {
         instead: Some(Box::new(Instead::InFront(front, rest))),
-        ..match same {
-            true => Slip::new(format!(
-                "`--{long}` concerns the whole run, and comes before the first step"
-            )),
-            false => slip,
-        }
+        ..slip
     }
 }
 
