@@ -71,7 +71,13 @@ const REPORTS: [(&str, &[&str]); 20] = [
         ],
     ),
     ("`check`", &["check prog.hex broken.hex prog.s19 --json"]),
-    ("`load`", &["--json load broken.hex --salvage"]),
+    (
+        "`load`",
+        &[
+            "--json load broken.hex --salvage",
+            "--json load no-base.hex --salvage",
+        ],
+    ),
     ("`board`", &["board heron.board --json"]),
     (
         "`adapter`",
@@ -91,6 +97,10 @@ fn the_page_names_the_keys_of_every_report() {
     folder.ok("pattern telltale 8K + write chip.bin");
     folder.ok("pattern random 8K + write other.bin");
     folder.ok("load prog.hex + write prog.s19");
+    folder.put(
+        "no-base.hex",
+        ":0200000400 2F8\n:020000000304F7\n:00000001FF\n",
+    );
     folder.put(
         "broken.hex",
         ":0480000010111213 37\n:0480040010111213\n".replace(' ', ""),

@@ -80,3 +80,23 @@ fn without_salvage_a_damaged_file_is_not_taken() {
     assert_eq!(ran.code, 2);
     assert_eq!(folder.list(), ["a.hex", "prog.hex"]);
 }
+
+/// After a line that could have been a base record, nobody knows where the next lines belong: text and JSON list them.
+#[test]
+fn lines_that_are_left_out_are_listed() {
+    let folder = Folder::new();
+    folder.put(
+        "a.hex",
+        ":020000040001F9\n:020000000102FB\n:0200000400 2F8\n:020000000304F7\n:020002000506F1\n:00000001FF\n",
+    );
+    let ran = folder.run("load a.hex --salvage");
+    assert_eq!(ran.code, 1);
+    let line = "left out lines 4 to 5, 4 bytes: a.hex line 3 is damaged\n";
+    assert!(ran.out.contains(line), "{}", ran.out);
+    let ran = folder.run("--json load a.hex --salvage");
+    let json: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
+    let left_out = serde_json::json!([
+        {"file": "a.hex", "first_line": 4, "last_line": 5, "bytes": 4, "damaged_line": 3}
+    ]);
+    assert_eq!(json["reports"][0]["left_out"], left_out);
+}

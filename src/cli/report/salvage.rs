@@ -22,9 +22,34 @@ pub struct Salvage {
     pub left_out_bytes: u64,
     /// What is missing.
     pub missing: Vec<MissingSpan>,
-    /// The lines that are left out, one sentence each.
-    #[serde(skip)]
-    left_out_lines: Vec<String>,
+    /// The lines that are left out.
+    pub left_out: Vec<LinesLeftOut>,
+}
+
+/// Lines that are left out because it is not certain where their bytes belong.
+#[derive(Serialize)]
+pub struct LinesLeftOut {
+    /// The file.
+    pub file: String,
+    /// The first of the lines, counted from 1.
+    pub first_line: u64,
+    /// The last.
+    pub last_line: u64,
+    /// Bytes in them.
+    pub bytes: u64,
+    /// The damaged line that makes them so.
+    pub damaged_line: u64,
+}
+
+impl LinesLeftOut {
+    fn text(&self) -> String {
+        let numbers = match self.first_line == self.last_line {
+            true => format!("line {}", self.first_line),
+            false => format!("lines {} to {}", self.first_line, self.last_line),
+        };
+        let (bytes, file, damaged) = (plural(self.bytes, "byte"), &self.file, self.damaged_line);
+        format!("left out {numbers}, {bytes}: {file} line {damaged} is damaged\n")
+    }
 }
 
 /// Addresses without a byte that very probably had one.
@@ -56,14 +81,13 @@ impl Salvage {
                     why: m.why.to_string(),
                 })
                 .collect(),
-            left_out_lines: (salvaged.left_out.iter())
-                .map(|(file, lines)| {
-                    let numbers = match lines.first == lines.last {
-                        true => format!("line {}", lines.first),
-                        false => format!("lines {} to {}", lines.first, lines.last),
-                    };
-                    let (bytes, damaged) = (plural(lines.bytes, "byte"), lines.damaged);
-                    format!("{numbers}, {bytes}: {file} line {damaged} is damaged")
+            left_out: (salvaged.left_out.iter())
+                .map(|(file, lines)| LinesLeftOut {
+                    file: file.to_string(),
+                    first_line: lines.first,
+                    last_line: lines.last,
+                    bytes: lines.bytes,
+                    damaged_line: lines.damaged,
                 })
                 .collect(),
         }
@@ -88,8 +112,8 @@ impl Report for Salvage {
             }
             out += &format!("{}\n", plural(self.left_out_bytes, "byte"));
         }
-        for lines in &self.left_out_lines {
-            out += &format!("left out {lines}\n");
+        for lines in &self.left_out {
+            out += &lines.text();
         }
         let last = self.missing.iter().map(|m| m.range.last).max().unwrap_or(0);
         let width = super::address_width(last);
