@@ -57,6 +57,34 @@ fn recipes() {
 }
 
 #[test]
+fn boards_and_parts() {
+    let samples = [
+        include_str!("../../samples/heron-8/heron-8.board"),
+        include_str!("../../samples/heron-16/heron-16.board"),
+        include_str!("../../samples/kingfisher/kingfisher.board"),
+    ];
+    // A sample with a few stretches of it replaced.
+    let line = "(\\[\\[(sockets|part|sockets.window)\\]\\]|[a-z]{2,8} = (\"[ -~]{0,6}\"|-?[0-9]{1,20}|0x[0-9A-F]{1,16}|\\[[^\\]]{0,9}\\])|[ -~]{0,12})";
+    let edit = (any::<prop::sample::Index>(), 0..20usize, line);
+    seeded(200, (0..samples.len(), vec(edit, 0..5)), |(n, edits)| {
+        let mut text = samples[n].as_bytes().to_vec();
+        for (at, length, new) in edits {
+            let at = at.index(text.len());
+            let end = text.len().min(at + length);
+            text.splice(at..end, new.bytes());
+        }
+        fuzz_bodies::board(&text);
+        fuzz_bodies::own_parts(&text);
+    });
+}
+
+#[test]
+fn diagnoses() {
+    let odd = prop_oneof![vec(any::<u8>(), 0..300), vec(0..2u8, 0..300)];
+    seeded(150, odd, |data| fuzz_bodies::diagnosis(&data));
+}
+
+#[test]
 fn pipelines() {
     let folder = tempfile::tempdir().unwrap();
     seeded(150, vec(any::<u8>(), 1..24), |data| {
@@ -93,6 +121,9 @@ fn what_fuzzing_found_stays_mended() {
             let data = std::fs::read(input.unwrap().path()).unwrap();
             match name.as_str() {
                 "recipe" => fuzz_bodies::recipe(&data),
+                "board" => fuzz_bodies::board(&data),
+                "own-parts" => fuzz_bodies::own_parts(&data),
+                "diagnosis" => fuzz_bodies::diagnosis(&data),
                 "pipeline" => pipeline(folder.path(), &data),
                 format => fuzz_bodies::reader(format, &data),
             }

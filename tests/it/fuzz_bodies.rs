@@ -3,11 +3,14 @@
 use std::ffi::OsString;
 use std::path::Path;
 
+use romloom::board::Board;
 use romloom::cli::{self, Style};
+use romloom::faults::{Case, Verdict};
 use romloom::formats::{
     self, Findings, Format, Input, ReadOptions, Salvaged, Strictness, WriteOptions,
 };
-use romloom::image::Clash;
+use romloom::image::{Clash, Image, Source};
+use romloom::parts::Catalogue;
 
 /// The formats that can be read.
 #[allow(dead_code)] // not every target reads files
@@ -80,6 +83,60 @@ pub fn reader(name: &str, data: &[u8]) {
         let again = format.read(&mut Input::new("again", &out[..]), &how, &mut findings);
         assert_eq!(findings.errors(), 0, "{findings:?}");
         assert!(again.is_ok_and(|again| again.same_bytes(&image)));
+    }
+}
+
+/// Parses any text as a board file, with parts of its own; what it gives can be asked.
+#[allow(dead_code)]
+pub fn board(data: &[u8]) {
+    if let Ok(text) = std::str::from_utf8(data) {
+        if let Ok(board) = Board::from_toml("fuzz.board", text, &mut Catalogue::built_in()) {
+            for (socket, name) in board.sockets() {
+                assert_eq!(board.socket(name), Some(socket));
+            }
+            for space in board.spaces() {
+                board.unanswered(space);
+                board.at(space, None, 0x8000);
+            }
+            for (store, window) in board.windows() {
+                window.ranges();
+                window.switch();
+                board.stores()[store].unseen();
+            }
+            let program = Image::from_bytes(0x8000, vec![1, 2, 3], Source::Patch);
+            let _ = board.seat(&program.expect("an image"));
+        }
+    }
+}
+
+/// Parses any text as a list of parts; what it describes can be found.
+#[allow(dead_code)]
+pub fn own_parts(data: &[u8]) {
+    if let Ok(text) = std::str::from_utf8(data) {
+        let mut parts = Catalogue::built_in();
+        if parts.add_own("fuzz.toml", text).is_ok() {
+            for part in parts.all() {
+                assert!(part.names().all(|name| parts.find(name).is_ok()));
+            }
+        }
+    }
+}
+
+/// Diagnoses odd contents: the first byte says where the wanted image ends and the read begins.
+#[allow(dead_code)]
+pub fn diagnosis(data: &[u8]) {
+    let Some((cut, rest)) = data.split_first() else {
+        return;
+    };
+    let (wanted, read) = rest.split_at(rest.len() * usize::from(*cut) / 255);
+    let case = Case::new(wanted, read);
+    if let Ok(found) = case.diagnose() {
+        assert_eq!(found.verdict == Verdict::Same, wanted == read);
+        // What is certain predicts the very read.
+        if let (Verdict::Certain, Some(story)) = (found.verdict, found.story()) {
+            let predicted = case.predicted(story);
+            assert!(predicted.is_none_or(|bytes| bytes == read), "{story:?}");
+        }
     }
 }
 
@@ -201,6 +258,33 @@ const WORDS: &[&str] = &[
     "@out.bin",
     "@{name}.bin",
     "@r.loom",
+    "copy",
+    "find",
+    "unseat",
+    "rewire",
+    "vote",
+    "spread",
+    "compare",
+    "diagnose",
+    "burnable",
+    "sheet",
+    "pattern",
+    "recognise",
+    "board",
+    "parts",
+    "telltale",
+    "--wanted",
+    "--among",
+    "--address",
+    "--data",
+    "--singles",
+    "--board",
+    "--quiet",
+    "--explain",
+    "1,0,2",
+    "@out.html",
+    "@k.board",
+    "cpu:0-0x1FFF",
 ];
 
 /// A command line of words that `data` chooses; files are in `folder`.
