@@ -603,10 +603,12 @@ fn every_step_has_its_carets_tried() {
 fn a_step_on_the_command_line_is_shown_with_its_number_and_as_a_shell_needs_it() {
     let ran = folder().run("--quiet load data.bin + fill FF + mark 0 'a b' --length 1");
     insta::assert_snapshot!(ran.err, @"
-    error: mark: the text has 3 bytes, but its place has only 1: shorten it, or give it more --length
+    error: mark: the text has 3 bytes, but its place has only 1
       |
     3 | mark 0 'a b' --length 1
       |        ^^^^^
+      |
+      = help: shorten it, or give it more --length
     ");
     // A long step is cut around the word.
     let names: Vec<String> = (0..30).map(|i| format!("name{i}")).collect();

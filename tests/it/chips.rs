@@ -156,7 +156,7 @@ fn what_would_make_a_wrong_chip_is_told_and_nothing_is_written() {
         let ran = folder.run(&line);
         assert_eq!(ran.code, code, "{line}\n{}", ran.err);
         assert!(
-            ran.err.contains(&format!("error: {error}")),
+            ran.told().contains(&format!("error: {error}")),
             "{line}\n{}",
             ran.err
         );

@@ -181,7 +181,7 @@ fn votes_by_bit_and_refuses_ties() {
     assert_eq!(ran.code, 2);
     assert!(ran.out.contains("0000  D4  tied: D4"), "{}", ran.out);
     assert!(
-        ran.err
+        ran.told()
             .contains("1 byte tied, the first at 0x0000: 1 of 2 reads say one thing and 1 the other: read the chip once more")
     );
     let out = folder
@@ -210,7 +210,7 @@ fn tails_of_a_transfer_are_offered_for_trimming() {
     folder.put("b.bin", &read);
     let ran = folder.run("load a.bin b.bin --apart + vote");
     assert_eq!(ran.code, 2);
-    assert!(ran.err.contains("b ends in 28 bytes 1A more than the shortest read, like the padding of XMODEM: remove them with `vote --trim`"), "{}", ran.err);
+    assert!(ran.told().contains("b ends in 28 bytes 1A more than the shortest read, like the padding of XMODEM: remove them with `vote --trim`"), "{}", ran.err);
     let out = folder.ok("load a.bin b.bin --apart + vote --trim").out;
     assert_eq!(out, "a: 2 reads of 100 bytes, all the same\n");
     folder.put("c.bin", [7; 90]);
@@ -755,7 +755,7 @@ fn banks_and_their_stored_sums_are_told() {
     ] {
         let ran = folder.run(line);
         assert_eq!(ran.code, 2, "{line}");
-        assert!(ran.err.contains(error), "{line}: {}", ran.err);
+        assert!(ran.told().contains(error), "{line}: {}", ran.err);
     }
 }
 
@@ -812,7 +812,7 @@ fn the_wiring_of_a_chip_16_bits_wide_is_recovered_in_words() {
     ] {
         let ran = folder.run(job);
         assert_eq!(ran.code, 2, "{job}");
-        assert!(ran.err.contains(error), "{job}: {}", ran.err);
+        assert!(ran.told().contains(error), "{job}: {}", ran.err);
     }
 }
 

@@ -100,10 +100,12 @@ fn two_outputs_with_one_name_are_refused_before_anything_runs() {
     let ran = folder.run("load nosuch.hex + write a.bin + write ./a.bin");
     assert_eq!(ran.code, 2);
     insta::assert_snapshot!(ran.err, @"
-    error: write: ./a.bin is written twice: give one of the two another name
+    error: write: ./a.bin is written twice
       |
     3 | write ./a.bin
       |       ^^^^^^^
+      |
+      = help: give one of the two another name
     ");
     folder.put(
         "r.loom",
@@ -111,11 +113,13 @@ fn two_outputs_with_one_name_are_refused_before_anything_runs() {
     );
     let ran = folder.run("run r.loom");
     insta::assert_snapshot!(ran.err, @"
-    error: write: a.bin is written here and on line 2: give one of the two another name
+    error: write: a.bin is written here and on line 2
      --> r.loom:5:7
       |
     5 | write a.bin
       |       ^^^^^
+      |
+      = help: give one of the two another name
     ");
     // Names with placeholders are known only later, and refused then.
     let ran = folder.run("load prog.hex + write {name}.bin + write prog.bin");
@@ -454,7 +458,7 @@ fn steps_and_commands_keep_their_places() {
     ] {
         let ran = folder.run(line);
         assert_eq!(ran.code, 2, "{line}");
-        assert!(ran.err.contains(part), "{line}\n{}", ran.err);
+        assert!(ran.told().contains(part), "{line}\n{}", ran.err);
     }
 }
 

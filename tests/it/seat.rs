@@ -201,7 +201,7 @@ fn what_does_not_fit_a_board_is_told() {
     let error = |line: &str| {
         let ran = folder.run(line);
         assert_eq!(ran.code, 2, "{line}");
-        ran.error().to_owned()
+        ran.told()
     };
     for (line, message) in [
         (
@@ -234,7 +234,7 @@ fn what_does_not_fit_a_board_is_told() {
         ),
         (
             "load prog.hex + seat 27C265 --at 0x8000",
-            "error: seat: `27C265` is not in the part table; nearest: 27C256, 27C16, 27C64, 27256; `romloom parts` lists all, and `--parts FILE` adds your own",
+            "error: seat: `27C265` is not in the part table; nearest: 27C256, 27C16, 27C64, 27256: `romloom parts` lists all, and `--parts FILE` adds your own",
         ),
         (
             "load prog.hex + seat 27C256 --at 0x8000 + seat 27C256 --at 0",
@@ -337,7 +337,7 @@ fn a_byte_for_a_chip_that_is_not_worked_on_is_refused() {
         let ran = folder.run(&format!("{wide} {job} + write {{name}}.bin"));
         let error = "0x0001 is in the chip odd, which this step does not work on: add --on for that chip too, or leave --on out";
         assert!(
-            ran.code == 2 && ran.err.contains(error),
+            ran.code == 2 && ran.told().contains(error),
             "{job}: {}",
             ran.err
         );
@@ -481,7 +481,7 @@ fn chips_of_one_board_are_put_together_by_unseat_only() {
     let wide = "load prog.hex --entry none + relocate --to 0 + seat 27C64 --at 0 --lanes 2";
     let ran = folder.run(&format!("{wide} + join --name both"));
     assert!(
-        ran.err.contains(
+        ran.told().contains(
             "even and odd are chips of one board: `unseat` puts together what the CPU sees of them"
         ),
         "{}",
@@ -523,7 +523,7 @@ fn unseat_loses_nothing_of_a_chip_without_a_word() {
     let ran = folder.run("load U7.bin + unseat --board any.board + write no.bin");
     let wanted = "error: unseat: 0x0003 and 0x8003 of U7 are one cell for the board, but contain 12 and 34: read the chip again; if one of them is right, `copy` makes the other equal before `unseat`";
     assert_eq!((ran.code, folder.has("no.bin")), (2, false));
-    assert!(ran.error().starts_with(wanted), "{}", ran.err);
+    assert!(ran.told().contains(wanted), "{}", ran.err);
     // The advice helps.
     folder.ok("load U7.bin + copy 0x8000-0xFFFF --to 0 --clash last + unseat --board any.board + expect bytes 0x8003 34");
     // Of the half that no bus shows it is said that it is left out.

@@ -217,7 +217,7 @@ fn names_that_lead_nowhere_are_refused_before_anything_is_read() {
     ] {
         let ran = folder.run(&line);
         assert_eq!((ran.code, ran.out.as_str()), (2, ""), "{line}");
-        assert!(ran.err.contains(says), "{line}\n{}", ran.err);
+        assert!(ran.told().contains(says), "{line}\n{}", ran.err);
     }
     // A brace that is part of the name is written twice.
     folder.put("rd-{x}.bin", folder.get("rd-even.bin"));

@@ -8,6 +8,8 @@ use std::process::Output;
 use assert_cmd::Command;
 use tempfile::TempDir;
 
+use crate::support::bench::Ran;
+
 /// A folder with the programs of the samples.
 fn bench() -> TempDir {
     let folder = TempDir::new().unwrap();
@@ -44,9 +46,9 @@ fn out(output: &Output) -> String {
 }
 
 fn trouble(folder: &TempDir, line: &str) -> String {
-    let output = command(folder.path(), line).output().unwrap();
-    assert_eq!(output.status.code(), Some(2), "{line}");
-    String::from_utf8(output.stderr).unwrap()
+    let ran = Ran::from(command(folder.path(), line).output().unwrap());
+    assert_eq!(ran.code, 2, "{line}");
+    ran.told()
 }
 
 fn read(folder: &TempDir, name: &str) -> String {

@@ -80,7 +80,7 @@ fn two_files_of_one_name_are_refused_before_anything_runs() {
     ] {
         let ran = folder.run(&line);
         assert_eq!(ran.code, 2, "{line}");
-        assert!(ran.err.contains(told), "{line}: {}", ran.err);
+        assert!(ran.told().contains(told), "{line}: {}", ran.err);
         assert!(!folder.path("map.svg").exists());
     }
 }
@@ -158,7 +158,7 @@ fn each_chip_of_a_set_has_its_page() {
     let one = folder.run(&format!("{line} --sheet page.html"));
     assert_eq!(one.code, 2);
     assert!(
-        one.err
+        one.told()
             .contains("there are 2 chips but one name: put {name} into it"),
         "{}",
         one.err

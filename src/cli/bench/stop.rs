@@ -161,6 +161,17 @@ impl Stop {
         &self.fact
     }
 
+    /// The fact, and what helps as a line of its own. A list that continues the fact stays with it.
+    pub fn fact_and_advice(&self) -> (String, Option<&str>) {
+        match self.advice.as_deref() {
+            Some(list) if list.starts_with('\n') => (self.text(), None),
+            advice => (
+                self.fact.clone(),
+                advice.map(|advice| advice.trim_start_matches("; ")),
+            ),
+        }
+    }
+
     /// The fact, then what helps.
     pub fn text(&self) -> String {
         match &self.advice {

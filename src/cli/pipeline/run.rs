@@ -28,8 +28,9 @@ fn stopped(step: &PlannedStep, wording: &Wording, folder: &Path, stop: &Stop) ->
         .argument
         .and_then(|argument| step.places.find(argument));
     let advice = slips::afterthought(wording, at.map(|at| at.word), &stop.cause, folder);
-    let advice: Vec<&str> = advice.iter().map(String::as_str).collect();
-    let title = format!("{}: {}", step.name(), stop.text());
+    let (fact, helps) = stop.fact_and_advice();
+    let advice: Vec<&str> = helps.into_iter().chain(advice.as_deref()).collect();
+    let title = format!("{}: {fact}", step.name());
     wording.pointed(at, &title, &advice).into()
 }
 

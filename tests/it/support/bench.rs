@@ -103,6 +103,19 @@ impl Ran {
     pub fn error(&self) -> &str {
         self.err.lines().next().unwrap_or_default()
     }
+
+    /// What is said without the lines it points at: each fact, a colon, and what helps.
+    pub fn told(&self) -> String {
+        let mut told = String::new();
+        for line in self.err.lines() {
+            match line.strip_prefix("  = help: ") {
+                Some(help) => told += &format!(": {help}"),
+                None if line.contains("  |") || line.contains(" | ") => {}
+                None => told += &format!("\n{line}"),
+            }
+        }
+        told.trim_start().to_owned()
+    }
 }
 
 impl From<Output> for Ran {
