@@ -25,31 +25,31 @@ pub fn rows() {
             "46 MB of Intel HEX to 16 MiB raw",
             "load large.hex + write out.bin",
             &both[..],
-            "at most 2",
+            "at most 1.5",
         ),
         (
             "16 MiB raw to 46 MB of Intel HEX",
             "load large.bin + write out.hex --address-bits 32",
             &both,
-            "at most 2",
+            "at most 1.5",
         ),
         (
             "46 MB of Intel HEX, two lanes, stamped",
             "load large.hex + split lanes 2 + stamp crc32 --across 0-0x7FFFFB --at 0x7FFFFC --replace + write {name}.bin",
             &both,
-            "at most 3",
+            "at most 2.2",
         ),
         (
             "32 KiB raw to raw",
             "load small.bin + write out.bin",
             &["small.bin"],
-            "at most 3",
+            "at most 1.4",
         ),
         (
             "32 KiB of Intel HEX to raw",
             "load small.hex + write out.bin",
             &["small.hex"],
-            "at most 3",
+            "at most 1.4",
         ),
     ] {
         let (ours, cp) = compared(at, line, files);

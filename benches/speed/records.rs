@@ -39,7 +39,7 @@ pub fn rows() {
         || drop(read(&IntelHex, black_box(hex.as_bytes()))),
         || drop(ihex()),
     );
-    as_fast("read Intel HEX", &hex, "crate ihex", "at least 10", times);
+    as_fast("read Intel HEX", &hex, "crate ihex", "at least 12", times);
 
     let srec = || {
         srec::read_records(black_box(&s))
@@ -51,7 +51,7 @@ pub fn rows() {
         || drop(read(&SRecords, black_box(s.as_bytes()))),
         || drop(srec()),
     );
-    as_fast("read S-record", &s, "crate srec", "at least 4", times);
+    as_fast("read S-record", &s, "crate srec", "at least 6", times);
 
     let records = ihex();
     let theirs = || drop(ihex::create_object_file_representation(&records));

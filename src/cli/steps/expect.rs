@@ -110,10 +110,12 @@ must be true of each bank of a switched chip. A vector that is filler points now
     const EXAMPLE: &'static str = "\
 $ romloom load monitor.hex + expect pointer 0xFFFC --in 0xE000-0xFFDF + expect full
 ? 1
-error: expect: 0xE526-0xFFF9 is a hole: `fill` closes it
+error: expect: 0xE526-0xFFF9 is a hole
   |
 3 | expect full
   | ^^^^^^
+  |
+  = help: `fill` closes it
 ";
 
     fn sentence(&self) -> Option<&'static str> {
