@@ -841,3 +841,24 @@ fn the_examples_of_the_docs_are_what_they_say() {
         assert!(std::fs::read(&path).unwrap_or_default() == bytes, "{name}");
     }
 }
+
+/// Lines of the pattern `address` are swapped only in pairs; nothing is claimed of what was not tried.
+#[test]
+fn what_recovery_did_not_try_is_not_claimed() {
+    let folder = Folder::new();
+    folder.ok("pattern address 8K + write chip.bin");
+    let recover = "load chip.bin + diagnose --wanted chip.bin --recover-wiring";
+    let out = folder.ok(recover).out.replace("\n  ", " ");
+    for said in [
+        "This image can't tell A8 to A12 apart: swapping any two of them changes no byte of it.",
+        "A0 to A7 can be swapped, any two of them, only together with other lines: for example, swapping A0 with A1 and D0 with D1 changes no byte of it.",
+        "There may be another wiring that does this.",
+    ] {
+        assert!(out.contains(said), "{out}");
+    }
+    assert!(!out.contains("No other wiring"), "{out}");
+    // What it says is so: the step that it names changes nothing.
+    folder.ok("load chip.bin + rewire --address 1,0 --data 1,0 + compare chip.bin");
+    let alone = folder.run("load chip.bin + rewire --address 1,0 + compare chip.bin");
+    assert_eq!(alone.code, 1);
+}
