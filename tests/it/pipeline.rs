@@ -329,6 +329,8 @@ fn options_for_the_whole_run_may_be_anywhere() {
     }
     folder.ok("load prog.hex + write a.bin --depfile a.d --quiet");
     assert_eq!(folder.get("a.d"), b"a.bin: prog.hex\n");
+    // A command takes them as well.
+    folder.ok("check prog.hex --quiet");
     // A step's own option is the step's, and after -- there are only files.
     let own = folder.ok("load prog.hex + show --json").out;
     let whole = folder.ok("--json load prog.hex + show").out;

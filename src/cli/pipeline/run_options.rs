@@ -6,7 +6,6 @@ use std::path::PathBuf;
 use clap::Command;
 
 use crate::cli::bench::{OutputMode, WritePolicy};
-use crate::cli::steps::{self, StepEntry};
 
 /// What concerns the whole run.
 #[derive(clap::Args, Clone, Debug, Default)]
@@ -73,37 +72,23 @@ impl RunOptions {
     }
 }
 
-/// The steps of a typed line, with the options for the whole run before the first one. What a step has itself, such as
-/// the `--json` of one that reports, stays with it. So does what the parser will refuse: it says what is wrong.
+/// The steps of a typed line, or its command, with the options for the whole run before the first one. What a step has itself,
+/// such as the `--json` of one that reports, stays with it. So does what the parser will refuse: it says what is wrong.
 pub fn gathered(root: &Command, mut steps: Vec<Vec<OsString>>) -> Vec<Vec<OsString>> {
-    let named = |word: &OsString| {
-        // A + may be glued to it.
-        let name = word.to_str()?.trim_start_matches('+');
-        steps::STEPS.iter().find(|step| step.name == name)
-    };
-    let is_command = |word: &OsString| {
-        let name = word.to_str();
-        name.is_some_and(|name| root.find_subcommand(name).is_some())
-    };
-    // A command has options of its own.
-    let first = steps
-        .first()
-        .and_then(|words| words.iter().find(|w| is_command(w)));
-    if first.and_then(named).is_none() {
-        return steps;
-    }
     let mut front = Vec::new();
     for words in &mut steps {
-        // More than one where a + is missing.
-        let here: Vec<&StepEntry> = words.iter().filter_map(named).collect();
+        // More than one where a + is missing, or glued to a name.
+        let names = words.iter().filter_map(|word| word.to_str());
+        let here = names.filter_map(|name| root.find_subcommand(name.trim_start_matches('+')));
+        let here: Vec<&Command> = here.collect();
         if here.is_empty() {
             continue;
         }
         let takes_value = |long: &str| {
             let mut options = root.get_arguments();
             let option = options.find(|a| a.get_long() == Some(long))?;
-            let is_own = |step: &&StepEntry| {
-                let mut own = step.command();
+            let is_own = |command: &&Command| {
+                let mut own = Command::clone(command);
                 own.build();
                 has_option(&own, long)
             };
@@ -111,7 +96,9 @@ pub fn gathered(root: &Command, mut steps: Vec<Vec<OsString>>) -> Vec<Vec<OsStri
         };
         *words = without_run_options(std::mem::take(words), takes_value, &mut front);
     }
-    steps[0].splice(..0, front);
+    if let Some(first) = steps.first_mut() {
+        first.splice(..0, front);
+    }
     steps
 }
 
