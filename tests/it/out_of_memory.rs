@@ -65,15 +65,15 @@ fn memory_that_is_not_there_is_an_error_and_nothing_is_left_behind() {
         ),
         (
             "load a.bin + write new/b.bin + copy 0+12M --to 64M",
-            [52, 60, 400],
+            [48, 56, 400],
         ),
         (
             "load a.bin + write new/b.bin + split lanes 2",
-            [52, 56, 400],
+            [40, 44, 400],
         ),
         (
             "load a.bin + write new/b.bin + split banks 1M",
-            [52, 56, 400],
+            [40, 44, 400],
         ),
         (
             "load a.bin + write new/b.bin + mark 0 x --length 100M --replace",
@@ -81,7 +81,7 @@ fn memory_that_is_not_there_is_an_error_and_nothing_is_left_behind() {
         ),
         (
             "load a.bin + write new/b.bin + compare a.bin",
-            [52, 60, 400],
+            [40, 46, 400],
         ),
         (
             "load a.bin + write new/b.bin + seat 27C080 --at 0 --rows 64",
