@@ -68,7 +68,7 @@ pub enum OpError {
     },
     /// There are bytes after the part.
     #[error("{} too long for {window}; the last byte is at 0x{last:04X}{}", bytes_are(.count), from(.origin))]
-    Behind {
+    After {
         /// The part's addresses.
         window: AddressRange,
         /// Last address of the image.

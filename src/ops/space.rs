@@ -165,7 +165,7 @@ fn window(image: &Image, size: u64, base: PartBase) -> Result<AddressRange, OpEr
         });
     }
     if extent.last() > window.last() {
-        return Err(OpError::Behind {
+        return Err(OpError::After {
             window,
             last: extent.last(),
             count: extent.last() - window.last(),

@@ -59,7 +59,7 @@ fn op(error: &OpError) -> Option<&'static str> {
         }
         OpError::NoBase { .. } => "say where the part begins with --at",
         OpError::Before { .. } => "`drop` or `relocate` them",
-        OpError::Behind { .. } => "cut it down with `keep`, or use a larger part",
+        OpError::After { .. } => "cut it down with `keep`, or use a larger part",
         OpError::NotPowerOfTwo {
             what: Measured::Image,
             ..
@@ -126,7 +126,7 @@ mod tests {
                 "there are 3 bytes before 0x8000; the first is at 0x7FFC (filler): `drop` or `relocate` them",
             ),
             (
-                OpError::Behind {
+                OpError::After {
                     window: range,
                     last: 4,
                     count: 1,
