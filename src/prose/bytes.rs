@@ -7,7 +7,7 @@ pub(crate) fn hex(bytes: &[u8]) -> String {
 }
 
 /// `A9 __ 60`, `__` for a hole.
-pub(crate) fn hex_or_hole(bytes: &[Option<u8>]) -> String {
+fn hex_or_hole(bytes: &[Option<u8>]) -> String {
     let pairs: Vec<String> = bytes
         .iter()
         .map(|b| b.map_or("__".into(), |b| format!("{b:02X}")))

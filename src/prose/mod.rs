@@ -6,7 +6,7 @@ mod nearest;
 mod numbers;
 mod word;
 
-pub(crate) use bytes::{hex, hex_or_hole, holds};
+pub(crate) use bytes::{hex, holds};
 pub(crate) use debug::debug_as_display;
 pub(crate) use nearest::nearest;
 pub(crate) use numbers::{plural, thousands};

@@ -321,8 +321,7 @@ impl Expectation {
                 let Some(found) = ops::bytes_at(image, at, bytes) else {
                     return Ok(());
                 };
-                let wanted: Vec<_> = bytes.iter().map(|b| Some(*b)).collect();
-                let (found, wanted) = (prose::holds(&found), prose::hex_or_hole(&wanted));
+                let (found, wanted) = (prose::holds(&found), prose::hex(bytes));
                 let fact = format!("0x{at:04X} {found}, expected {wanted}");
                 no(fact, argument!(bytes))
             }
