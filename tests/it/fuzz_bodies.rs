@@ -319,6 +319,10 @@ pub fn furnish(folder: &Path) -> std::io::Result<()> {
         ("c.bin", "Heron-8"),
         ("bad.hex", ":04800000101l121336\n:02000\n:00000001FF\n"),
         ("r.loom", "load a.hex\npad 32\nshow\n"),
+        (
+            "k.board",
+            "[[sockets]]\nnames = [\"U7\"]\npart = \"27C256\"\nat = 0x8000\n",
+        ),
     ] {
         std::fs::write(folder.join(name), text)?;
     }

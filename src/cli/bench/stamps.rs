@@ -194,7 +194,7 @@ fn key(on: &OnBus) -> (*const Board, &str, Option<u64>) {
     (Arc::as_ptr(&on.board), &on.space, on.bank)
 }
 
-/// CoveredRanges of sums, none of which overlaps another.
+/// The places of sums, none of which overlaps another.
 #[derive(Default)]
 struct CoveredRanges(Vec<AddressRange>);
 

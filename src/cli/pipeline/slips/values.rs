@@ -16,7 +16,7 @@ use super::slip::Slip;
 use super::surplus::two_numbers;
 use crate::cli::pipeline::written::WordRange;
 use crate::cli::steps::step;
-use crate::formats;
+use crate::formats::{self, FORMATS, Format};
 use crate::prose::nearest;
 use crate::sums::{Algo, UnknownAlgo};
 use crate::values::{self, BadValue};
@@ -231,19 +231,25 @@ fn format_meant(arg: &Arg, value: &str) -> Option<&'static str> {
     let asked = arg.get_value_names()?.iter().any(|name| name == "FORMAT");
     let lower = value.to_lowercase();
     let lower = lower.trim_start_matches('.');
-    let plain = lower.replace(['-', '_', ' '], "");
+    let bare = |name: &str| name.replace(['-', '_', ' '], "");
+    let plain = bare(lower);
+    let singular = plain.strip_suffix('s').unwrap_or(&plain);
+    let is_named =
+        |format: &&dyn Format| [plain.as_str(), singular].contains(&&*bare(format.name()));
+    let named = FORMATS.iter().copied().find(is_named);
     let other = match plain.as_str() {
         "binary" | "rawbinary" => Some("raw"),
-        "ihex" | "intel" | "intelhex" | "i8hex" => Some("intel-hex"),
-        "srecord" | "srecords" | "motorola" | "srec" => Some("s-record"),
+        "intel" | "i8hex" => Some("intel-hex"),
+        "motorola" => Some("s-record"),
         "c" | "carray" | "h" => Some("c-bytes"),
         "rust" | "rs" => Some("rust-bytes"),
         "asm" | "assembler" => Some("asm-bytes"),
         "verilog" | "vmem" => Some("readmem"),
         _ => None,
     };
-    let by_extension = || formats::by_extension(lower).map(|format| format.name());
-    other.or_else(by_extension).filter(|_| asked)
+    let by_extension = || formats::by_extension(lower);
+    let known = || named.or_else(by_extension).map(|format| format.name());
+    other.or_else(known).filter(|_| asked)
 }
 
 /// One of a few words, by another name for it or in another case.
