@@ -29,21 +29,21 @@ pub fn rows() {
     };
     for n in [2, 4, 8] {
         against_copy(&format!("split lanes {n}"), "at most 4", &mut || {
-            drop(black_box(ops::split_lanes(&image, n)));
+            drop(black_box(ops::split_lanes(image.clone(), n)));
         });
     }
     for n in [2, 4] {
-        let lanes = ops::split_lanes(&image, n).unwrap();
+        let lanes = ops::split_lanes(image.clone(), n).unwrap();
         against_copy(
             &format!("join lanes, {n} of them"),
             "at most 4",
             &mut || {
-                drop(black_box(ops::join_lanes(&lanes)));
+                drop(black_box(ops::join_lanes(lanes.clone())));
             },
         );
     }
     against_copy("split banks 16K", "at most 4", &mut || {
-        drop(black_box(ops::split_banks(&image, 16 * 1024)));
+        drop(black_box(ops::split_banks(image.clone(), 16 * 1024)));
     });
     let mut own = image.clone();
     for width in [2, 4] {

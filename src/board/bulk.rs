@@ -120,11 +120,11 @@ impl Store {
                 1 => vec![content],
                 n => content.deal(n as u32),
             };
-            for chip in self.lanes_of(bytes) {
-                chips.push(match &wiring {
-                    Some(wiring) => wiring.rewired(&chip)?,
-                    None => chip,
-                });
+            for mut chip in self.lanes_of(bytes) {
+                if let Some(wiring) = &wiring {
+                    wiring.rewire(&mut chip)?;
+                }
+                chips.push(chip);
             }
         }
         Ok(chips)
@@ -140,7 +140,7 @@ impl Store {
                     if self.order() == Order::Big {
                         pair.reverse();
                     }
-                    Image::weave(&pair).unwrap_or_default()
+                    Image::weave(pair).unwrap_or_default()
                 })
                 .collect(),
             4 => {
@@ -166,16 +166,16 @@ impl Store {
             let mut lanes = Vec::new();
             for chip in chips {
                 let chip = chip.zip(own).map(|(chip, own)| chip.slice(own));
-                let chip = chip.unwrap_or_default();
-                lanes.push(match &wiring {
-                    Some(wiring) => wiring.rewired(&chip)?,
-                    None => chip,
-                });
+                let mut chip = chip.unwrap_or_default();
+                if let Some(wiring) = &wiring {
+                    wiring.rewire(&mut chip)?;
+                }
+                lanes.push(chip);
             }
             let bytes = self.bytes_of(lanes);
             let content = match bytes.len() {
                 1 => bytes.into_iter().next().unwrap_or_default(),
-                _ => Image::weave(&bytes)?,
+                _ => Image::weave(bytes)?,
             };
             rows.push(moved(content, 0, row * row_bytes));
         }
@@ -187,7 +187,7 @@ impl Store {
     fn bytes_of(&self, lanes: Vec<Image>) -> Vec<Image> {
         match self.part().width {
             16 => lanes
-                .iter()
+                .into_iter()
                 .flat_map(|lane| {
                     let mut pair = lane.deal(2);
                     if self.order() == Order::Big {

@@ -2,8 +2,9 @@
 
 use std::sync::Arc;
 
+use super::bytes::SpanBytes;
 use super::chunks::{self, Chunk, LineStretch, LineStretches};
-use super::span::{SpanBytes, push_joining};
+use super::span::push_joining;
 use super::{
     AddressRange, Clash, Contest, Image, NoMemory, Origins, OutOfSpace, Overlap, Source, Span,
     ask_memory,
@@ -216,7 +217,7 @@ impl Builder {
         if self.current.is_empty() {
             return;
         }
-        let bytes = match self.current.len() <= SpanBytes::new().inline_size() {
+        let bytes = match self.current.len() <= SpanBytes::WITHIN {
             true => SpanBytes::from_slice(&self.current),
             false => std::mem::take(&mut self.current).into(),
         };

@@ -1,13 +1,12 @@
 //! Taking bytes out of an image and putting others over them: in one sweep however many places there are, and without a
 //! second copy of a large span.
 
-use super::span::{SpanBytes, join_touching, merge_sorted};
+use super::bytes::SpanBytes;
+use super::span::{join_touching, merge_sorted};
 use super::{AddressRange, Builder, Clash, Image, OriginRun, OutOfSpace, Source, Span};
 
 /// Up to so many places are changed one by one, each in its place in the list; more are changed in one sweep.
 const FEW: usize = 8;
-/// Large spans are moved in parts of at least this many bytes, so that no more than this is there twice.
-const PART: usize = 1 << 20;
 
 impl Image {
     /// Turns `range` into a hole.
@@ -37,6 +36,26 @@ impl Image {
         }
         gone.extend(AddressRange::from_up(from));
         self.remove_united(&gone);
+    }
+
+    /// Takes off all bytes from `at` up, as an image of their own. Entry point and header stay.
+    pub fn split_off(&mut self, at: u64) -> Image {
+        let whole = self.spans.partition_point(|span| span.start < at);
+        let mut spans = self.spans.split_off(whole);
+        if let Some(span) = self.spans.last_mut().filter(|span| span.last() >= at) {
+            let bytes = span.bytes.take_tail((at - span.start) as usize);
+            spans.insert(0, Span { start: at, bytes });
+        }
+        Image::from_parts(spans, self.origins.split_off(at))
+    }
+
+    /// Takes off all bytes from `end` up, and leaves their origins: for bytes that have been moved elsewhere.
+    pub(super) fn shorten(&mut self, end: u64) {
+        self.spans
+            .truncate(self.spans.partition_point(|span| span.start < end));
+        if let Some(span) = self.spans.last_mut().filter(|span| span.last() >= end) {
+            span.bytes.shorten((end - span.start) as usize);
+        }
     }
 
     /// Puts sorted spans, and the runs that describe them, over whatever is there.
@@ -97,20 +116,14 @@ impl Image {
             (None, true) => {
                 let next = std::mem::replace(&mut self.spans[at], span);
                 let bytes = &mut self.spans[at].bytes;
-                match bytes.len() < next.bytes.len() {
-                    true => *bytes = prepended(bytes, next.bytes),
-                    false => bytes.extend_from_slice(&next.bytes),
-                }
+                put_together(bytes, next.bytes);
             }
             (Some(before), _) => {
                 let next = next.then(|| self.spans.remove(at));
                 let bytes = &mut self.spans[before].bytes;
-                match bytes.len() < span.bytes.len() {
-                    true => *bytes = prepended(bytes, span.bytes),
-                    false => bytes.extend_from_slice(&span.bytes),
-                }
+                put_together(bytes, span.bytes);
                 if let Some(next) = next {
-                    bytes.extend_from_slice(&next.bytes);
+                    put_together(bytes, next.bytes);
                 }
             }
         }
@@ -126,7 +139,7 @@ impl Image {
         }
     }
 
-    fn remove_spans_united(&mut self, gone: &[AddressRange]) {
+    pub(super) fn remove_spans_united(&mut self, gone: &[AddressRange]) {
         let old = std::mem::take(&mut self.spans);
         let mut kept = Vec::with_capacity(old.len());
         let mut next = 0;
@@ -164,15 +177,15 @@ impl Image {
     }
 }
 
-/// The bytes with some before them. They are moved in the memory where they are, so that they are never there twice.
-fn prepended(front: &[u8], bytes: SpanBytes) -> SpanBytes {
-    let mut all = bytes.into_vec();
-    let len = all.len();
-    all.reserve_exact(front.len());
-    all.resize(len + front.len(), 0);
-    all.copy_within(..len, front.len());
-    all[..front.len()].copy_from_slice(front);
-    all.into()
+/// Puts bytes after others. The fewer are moved.
+fn put_together(bytes: &mut SpanBytes, next: SpanBytes) {
+    match bytes.len() < next.len() {
+        true => {
+            let front = std::mem::replace(bytes, next);
+            bytes.prepend(&front);
+        }
+        false => bytes.append(next),
+    }
 }
 
 /// The same addresses in order, as few ranges as it takes.
@@ -197,48 +210,16 @@ fn cut(span: Span, gone: &[AddressRange], kept: &mut Vec<Span>) {
     for range in gone.iter().rev() {
         let behind = usize::try_from(range.last() - start + 1).unwrap_or(usize::MAX);
         if behind < bytes.len() {
-            let bytes = take_tail(&mut bytes, behind);
+            let bytes = bytes.take_tail(behind);
             let start = range.last() + 1;
             kept.push(Span { start, bytes });
         }
-        shorten(&mut bytes, range.first().saturating_sub(start) as usize);
+        bytes.shorten(range.first().saturating_sub(start) as usize);
     }
     if !bytes.is_empty() {
         kept.push(Span { start, bytes });
     }
     kept[first..].reverse();
-}
-
-/// Takes off what is from `at` up. Of a large tail, no more than a part is there twice at any time.
-fn take_tail(bytes: &mut SpanBytes, at: usize) -> SpanBytes {
-    if at == 0 {
-        return std::mem::take(bytes);
-    }
-    let mut left = bytes.len() - at;
-    if left <= PART {
-        let tail = SpanBytes::from_slice(&bytes[at..]);
-        shorten(bytes, at);
-        return tail;
-    }
-    // Memory that comes as zeros is not used before something is written there.
-    let mut tail = vec![0; left];
-    let part = PART.max(left / 16);
-    while left > 0 {
-        let from = left.saturating_sub(part);
-        tail[from..left].copy_from_slice(&bytes[at + from..at + left]);
-        shorten(bytes, at + from);
-        left = from;
-    }
-    tail.into()
-}
-
-/// Cuts bytes down, and gives back memory where that is worth it.
-fn shorten(bytes: &mut SpanBytes, len: usize) {
-    bytes.truncate(len);
-    let spare = bytes.capacity() - bytes.len();
-    if spare > (bytes.len() / 2).clamp(4096, PART) {
-        bytes.shrink_to_fit();
-    }
 }
 
 #[cfg(test)]
@@ -254,13 +235,13 @@ mod tests {
     #[test]
     fn a_span_that_was_cut_keeps_no_room_for_what_is_gone() {
         const M: u64 = 1 << 20;
-        let whole = Image::from_bytes(0, vec![0x5A; 8 << 20], Source::Patch).unwrap();
+        let whole = || Image::from_bytes(0, vec![0x5A; 8 << 20], Source::Patch).unwrap();
         let spare = |image: &Image| -> usize {
             let spans = image.spans.iter();
-            spans.map(|s| s.bytes.capacity() - s.bytes.len()).sum()
+            spans.map(|s| s.bytes.spare()).sum()
         };
         let ranges: Vec<AddressRange> = (0..50).map(|i| r(i * M / 7, i * M / 7 + 9)).collect();
-        let (mut dropped, mut kept, mut one) = (whole.clone(), whole.clone(), whole);
+        let (mut dropped, mut kept, mut one) = (whole(), whole(), whole());
         dropped.remove_all(&ranges);
         kept.keep(&ranges);
         for range in &ranges {
@@ -270,7 +251,7 @@ mod tests {
         assert!(dropped.same_bytes(&one));
         for image in [&dropped, &kept, &one] {
             assert_eq!(image.spans().len(), 50);
-            assert!(spare(image) <= 2 * PART, "{}", spare(image));
+            assert!(spare(image) <= 2 << 20, "{}", spare(image));
         }
     }
 

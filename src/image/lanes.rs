@@ -1,23 +1,28 @@
-//! One image split into the byte lanes of a bus, and lanes joined again.
+//! One image split into the byte lanes of a bus, and lanes joined again. What has been moved gives its memory back at once, so
+//! that a large image is never there twice.
 
 use std::sync::Arc;
 
 use super::arrays::arrays;
-use super::span::{SpanBytes, push_joining};
+use super::bytes::SpanBytes;
+use super::span::{join_touching, push_joining};
 use super::{AddressRange, Image, Lines, OriginRun, Origins, OutOfSpace, Source, Span};
+
+/// Bytes of a lane that are moved at once.
+const PART: usize = 1 << 20;
 
 impl Image {
     /// Splits into `n` images by address: image `i` gets the addresses that are `i` mod `n`, divided by `n`.
     ///
     /// Entry point and header are left out. `n` is 1 to 2^32 - 1; 0 gives no image.
-    pub fn deal(&self, n: u32) -> Vec<Image> {
+    pub fn deal(self, n: u32) -> Vec<Image> {
         if n == 0 {
             return Vec::new();
         }
         let step = u64::from(n);
         let mut spans: Vec<Vec<Span>> = (0..n).map(|_| Vec::new()).collect();
-        for span in &self.spans {
-            for (i, bytes) in dealt(&span.bytes, n as usize).into_iter().enumerate() {
+        for span in self.spans {
+            for (i, bytes) in dealt(span.bytes, n as usize).into_iter().enumerate() {
                 let address = span.start + i as u64;
                 let start = address / step;
                 let bytes = bytes.into();
@@ -50,152 +55,216 @@ impl Image {
     ///
     /// # Errors
     /// [`OutOfSpace`] when an address would pass the last 64-bit address.
-    pub fn weave(lanes: &[Image]) -> Result<Image, OutOfSpace> {
+    pub fn weave(mut lanes: Vec<Image>) -> Result<Image, OutOfSpace> {
         let n = lanes.len() as u64;
-        let wide = |address: u64, lane: u64| {
-            address
-                .checked_mul(n)
-                .and_then(|a| a.checked_add(lane))
-                .ok_or(OutOfSpace)
-        };
-        // Cut the address space where any lane begins or ends a span or an origin.
-        let mut edges: Vec<u64> = Vec::new();
-        for lane in lanes {
-            for range in lane
-                .spans
-                .iter()
-                .map(Span::range)
-                .chain(lane.origins.runs().iter().map(|r| r.range))
-            {
-                wide(range.last(), n - 1)?;
-                edges.extend([range.first(), range.last() + 1]);
-            }
-        }
-        edges.sort_unstable();
-        edges.dedup();
+        let stretches = stretches(&lanes)?;
+        let origins = Origins::from_sorted(woven_runs(&lanes, &stretches)?);
+        // From the back, so that the lanes can give their bytes back.
         let mut spans: Vec<Span> = Vec::new();
-        let mut runs = Vec::new();
-        for pair in edges.windows(2) {
-            let Some(part) = AddressRange::new(pair[0], pair[1] - 1) else {
-                continue;
-            };
-            let bytes: Vec<Option<&[u8]>> = lanes
-                .iter()
-                .map(|lane| lane.within(part).next().map(|(_, bytes)| bytes))
-                .collect();
-            if bytes.iter().all(Option::is_none) {
-                continue;
-            }
-            if bytes.iter().all(Option::is_some) {
-                let bytes: Vec<&[u8]> = bytes.into_iter().flatten().collect();
-                let start = wide(part.first(), 0)?;
-                push_joining(
-                    &mut spans,
-                    Span {
-                        start,
-                        bytes: weave_slices(&bytes).into(),
-                    },
-                );
-                let sources: Vec<Arc<Source>> = lanes
-                    .iter()
-                    .filter_map(|lane| lane.origins.run_at(part.first()))
-                    .map(|run| run.source.clone())
-                    .collect();
-                let same = sources.windows(2).all(|w| w[0] == w[1]);
-                runs.push(OriginRun {
-                    range: AddressRange::from_len(start, part.len() * n).ok_or(OutOfSpace)?,
-                    source: match (same, sources.first()) {
-                        (true, Some(first)) => first.clone(),
-                        _ => Arc::new(Source::Woven(sources)),
-                    },
-                    lines: None,
-                });
-            } else {
+        let mut left = &stretches[..];
+        while let Some((last, before)) = left.split_last() {
+            if !last.full {
                 // One lane has a hole here, so the bytes of the others don't touch.
-                for offset in 0..part.len() {
-                    let address = part.first() + offset;
-                    for (i, lane) in lanes.iter().enumerate() {
-                        let Some(slice) = bytes[i] else { continue };
-                        let start = wide(address, i as u64)?;
-                        push_joining(
-                            &mut spans,
-                            Span {
-                                start,
-                                bytes: SpanBytes::from_slice(&slice[offset as usize..][..1]),
-                            },
-                        );
-                        if let (Some(run), Some(range)) = (
-                            lane.origins.run_at(address),
-                            AddressRange::new(start, start),
-                        ) {
-                            runs.push(OriginRun {
-                                range,
-                                source: run.source.clone(),
-                                lines: None,
-                            });
-                        }
+                for address in (last.range.first()..=last.range.last()).rev() {
+                    for (lane, i) in lanes.iter().rev().zip((0..n).rev()) {
+                        spans.extend(lane.byte(address).map(|byte| Span {
+                            start: address * n + i,
+                            bytes: SpanBytes::from_slice(&[byte]),
+                        }));
                     }
                 }
+                left = before;
+                continue;
             }
+            let mut range = last.range;
+            left = before;
+            while let Some((more, before)) = left.split_last() {
+                if !more.full || more.range.last() + 1 != range.first() {
+                    break;
+                }
+                range = range.hull(more.range);
+                left = before;
+            }
+            spans.push(Span {
+                start: range.first() * n,
+                bytes: woven(&mut lanes, range).into(),
+            });
         }
-        Ok(Self::from_parts(spans, Origins::from_sorted(runs)))
+        spans.reverse();
+        Ok(Self::from_parts(join_touching(spans), origins))
     }
+}
+
+/// Addresses of lanes between which none of them begins or ends a span or an origin.
+struct LaneStretch {
+    range: AddressRange,
+    /// Whether every lane has bytes there; one of them has.
+    full: bool,
+}
+
+/// Where the lanes have bytes, lowest address first.
+fn stretches(lanes: &[Image]) -> Result<Vec<LaneStretch>, OutOfSpace> {
+    let n = lanes.len() as u64;
+    let mut edges: Vec<u64> = Vec::new();
+    for lane in lanes {
+        let spans = lane.spans.iter().map(Span::range);
+        for range in spans.chain(lane.origins.runs().iter().map(|r| r.range)) {
+            let last = range.last().checked_mul(n);
+            last.and_then(|last| last.checked_add(n - 1))
+                .filter(|last| *last <= AddressRange::TOP)
+                .ok_or(OutOfSpace)?;
+            edges.extend([range.first(), range.last() + 1]);
+        }
+    }
+    edges.sort_unstable();
+    edges.dedup();
+    let between = edges.windows(2);
+    let between = between.filter_map(|pair| AddressRange::new(pair[0], pair[1] - 1));
+    let stretches = between.filter_map(|range| {
+        let there = |lane: &&Image| lane.byte(range.first()).is_some();
+        let count = lanes.iter().filter(there).count();
+        (count > 0).then_some(LaneStretch {
+            range,
+            full: count == lanes.len(),
+        })
+    });
+    Ok(stretches.collect())
+}
+
+/// Where the woven bytes come from.
+fn woven_runs(lanes: &[Image], stretches: &[LaneStretch]) -> Result<Vec<OriginRun>, OutOfSpace> {
+    let n = lanes.len() as u64;
+    let mut runs = Vec::with_capacity(stretches.len());
+    for LaneStretch { range, full } in stretches {
+        if !full {
+            let addresses = range.first()..=range.last();
+            runs.extend(addresses.flat_map(|address| {
+                let lanes = (0..n).zip(lanes);
+                lanes.filter_map(move |(i, lane)| {
+                    let start = address * n + i;
+                    Some(OriginRun {
+                        source: lane.origins.run_at(address)?.source.clone(),
+                        range: AddressRange::new(start, start)?,
+                        lines: None,
+                    })
+                })
+            }));
+            continue;
+        }
+        let sources: Vec<Arc<Source>> = lanes
+            .iter()
+            .filter_map(|lane| lane.origins.run_at(range.first()))
+            .map(|run| run.source.clone())
+            .collect();
+        let same = sources.windows(2).all(|w| w[0] == w[1]);
+        let all = AddressRange::from_len(range.first() * n, range.len() * n);
+        runs.push(OriginRun {
+            range: all.ok_or(OutOfSpace)?,
+            source: match (same, sources.first()) {
+                (true, Some(first)) => first.clone(),
+                _ => Arc::new(Source::Woven(sources)),
+            },
+            lines: None,
+        });
+    }
+    Ok(runs)
+}
+
+/// The bytes of a range that all lanes have, one of each in turn. What is behind it is no longer needed: the lanes give back
+/// from the end what has been woven.
+fn woven(lanes: &mut [Image], range: AddressRange) -> Vec<u8> {
+    let n = lanes.len();
+    let mut left = range.len() as usize;
+    let mut all = vec![0; left * n];
+    let part = (PART / n).max(1);
+    while left > 0 {
+        let from = left.saturating_sub(part);
+        let first = range.first() + from as u64;
+        let slices: Vec<&[u8]> = (lanes.iter())
+            .filter_map(|lane| {
+                let span = &lane.spans[lane.first_span_reaching(first)];
+                let at = (first - span.start) as usize;
+                span.bytes.get(at..at + (left - from))
+            })
+            .collect();
+        weave_slices(&slices, &mut all[from * n..left * n]);
+        for lane in lanes.iter_mut() {
+            lane.shorten(first);
+        }
+        left = from;
+    }
+    all
 }
 
 /// The bytes by their places: every `n`th from the first on, every `n`th from the second on, and so on while there are
 /// any.
-fn dealt(bytes: &[u8], n: usize) -> Vec<Vec<u8>> {
+fn dealt(mut bytes: SpanBytes, n: usize) -> Vec<Vec<u8>> {
     let lanes = 0..n.min(bytes.len());
     let mut dealt: Vec<Vec<u8>> = lanes
-        .map(|lane| Vec::with_capacity((bytes.len() - lane).div_ceil(n)))
+        .map(|lane| vec![0; (bytes.len() - lane).div_ceil(n)])
         .collect();
     // A block stays in the processor's cache until every lane has its bytes of it.
     const BLOCK: usize = 128 * 1024;
-    for block in bytes.chunks((BLOCK / n).max(1) * n) {
-        for (lane, dealt) in dealt.iter_mut().enumerate() {
-            take_every(n, block.get(lane..).unwrap_or_default(), dealt);
+    let each = (BLOCK / n).max(1);
+    let block = each * n;
+    let mut left = bytes.len();
+    while left > 0 {
+        // From the back, in whole blocks from the first.
+        let from = left.saturating_sub(PART.max(block)).div_ceil(block);
+        for (number, part) in (from..).zip(bytes[from * block..].chunks(block)) {
+            for (lane, dealt) in dealt.iter_mut().enumerate() {
+                let out = dealt.get_mut(number * each..).unwrap_or_default();
+                take_every(n, part.get(lane..).unwrap_or_default(), out);
+            }
         }
+        left = from * block;
+        bytes.shorten(left);
     }
     dealt
 }
 
-/// Adds every `n`th byte, from the first on. The usual numbers have a case of their own, with numbers cut to their lowest
-/// byte: the compiler makes vector code of that.
-fn take_every(n: usize, bytes: &[u8], out: &mut Vec<u8>) {
-    fn groups<const N: usize>(bytes: &[u8], out: &mut Vec<u8>, first: impl Fn([u8; N]) -> u8) {
-        out.extend(arrays(bytes).map(first));
-        out.extend(bytes.chunks_exact(N).remainder().first());
+/// Puts every `n`th byte, from the first on, into `out`. The usual numbers have a case of their own, with numbers cut to their
+/// lowest byte: the compiler makes vector code of that.
+fn take_every(n: usize, bytes: &[u8], out: &mut [u8]) {
+    fn groups<const N: usize>(bytes: &[u8], out: &mut [u8], first: impl Fn([u8; N]) -> u8) {
+        let whole = bytes.len() / N;
+        for (to, group) in out.iter_mut().zip(arrays(bytes)) {
+            *to = first(group);
+        }
+        if let (Some(to), Some(byte)) = (out.get_mut(whole), bytes.get(whole * N)) {
+            *to = *byte;
+        }
     }
     match n {
         2 => groups(bytes, out, |pair| u16::from_le_bytes(pair) as u8),
         4 => groups(bytes, out, |four| u32::from_le_bytes(four) as u8),
         8 => groups(bytes, out, |eight| u64::from_le_bytes(eight) as u8),
-        _ => out.extend(bytes.iter().copied().step_by(n)),
+        _ => {
+            for (to, byte) in out.iter_mut().zip(bytes.iter().step_by(n)) {
+                *to = *byte;
+            }
+        }
     }
 }
 
-/// One byte of each slice in turn; all slices are equally long.
-fn weave_slices(lanes: &[&[u8]]) -> Vec<u8> {
-    fn weave<const N: usize>(lanes: [&[u8]; N]) -> Vec<u8> {
+/// One byte of each slice in turn; all slices are equally long, and `out` is as long as all together.
+fn weave_slices(lanes: &[&[u8]], out: &mut [u8]) {
+    fn weave<const N: usize>(lanes: [&[u8]; N], out: &mut [u8]) {
         let len = lanes[0].len();
         let lanes = lanes.map(|lane| &lane[..len]);
-        let mut out = vec![0; len * N];
         for (i, group) in out.chunks_exact_mut(N).enumerate() {
             group.copy_from_slice(&lanes.map(|lane| lane[i]));
         }
-        out
     }
     match *lanes {
-        [a, b] => return weave([a, b]),
-        [a, b, c, d] => return weave([a, b, c, d]),
-        _ => {}
-    }
-    let n = lanes.len();
-    let mut out = vec![0; lanes.first().map_or(0, |l| l.len()) * n];
-    for (i, lane) in lanes.iter().enumerate() {
-        for (to, from) in out[i..].iter_mut().step_by(n).zip(*lane) {
-            *to = *from;
+        [a, b] => weave([a, b], out),
+        [a, b, c, d] => weave([a, b, c, d], out),
+        _ => {
+            for (i, lane) in lanes.iter().enumerate() {
+                for (to, from) in out[i..].iter_mut().step_by(lanes.len()).zip(*lane) {
+                    *to = *from;
+                }
+            }
         }
     }
-    out
 }

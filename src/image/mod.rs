@@ -20,6 +20,7 @@
 
 mod arrays;
 mod builder;
+mod bytes;
 mod chunks;
 mod clash;
 mod cut;

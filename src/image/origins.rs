@@ -7,6 +7,7 @@ use std::fmt;
 use std::sync::Arc;
 
 use super::AddressRange;
+use super::span::shifted;
 
 /// What put bytes into an image.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
@@ -141,6 +142,16 @@ impl OriginRun {
         })
     }
 
+    /// The same run elsewhere; the caller knows that it is inside the address space.
+    pub(super) fn moved(&self, by: i128) -> OriginRun {
+        let (first, last) = (self.range.first(), self.range.last());
+        let range = AddressRange::new(shifted(first, by), shifted(last, by));
+        OriginRun {
+            range: range.unwrap_or(self.range),
+            ..self.clone()
+        }
+    }
+
     /// Whether `next` continues where this run stops, line numbers included.
     fn continues_into(&self, next: &OriginRun) -> bool {
         self.range.last() + 1 == next.range.first()
@@ -222,6 +233,20 @@ impl Origins {
             .iter()
             .take_while(move |r| r.range.first() <= range.last())
             .filter_map(move |r| r.cut(range))
+    }
+
+    /// Takes off what is from `at` up.
+    pub(super) fn split_off(&mut self, at: u64) -> Origins {
+        let whole = self.runs.partition_point(|run| run.range.first() < at);
+        let mut runs = self.runs.split_off(whole);
+        let across = self.runs.last_mut().filter(|run| run.range.last() >= at);
+        if let (Some(run), Some(upper)) = (across, AddressRange::from_up(at)) {
+            runs.splice(0..0, run.cut(upper));
+            if let Some(lower) = AddressRange::below(at).and_then(|lower| run.cut(lower)) {
+                *run = lower;
+            }
+        }
+        Origins { runs }
     }
 
     /// Takes `range` out; what is around it stays.

@@ -1,9 +1,10 @@
 //! Bytes in another order and with other bits, as scrambled wires make them.
 
 use std::collections::BTreeMap;
+use std::ops::Range;
 use std::sync::Arc;
 
-use super::span::join_touching;
+use super::span::{join_touching, merge_sorted};
 use super::{AddressRange, Image, OriginRun, Origins, OutOfSpace, Source, Span};
 
 /// Runs of origins kept after a permutation; beyond this their sources are only listed.
@@ -16,34 +17,48 @@ impl Image {
     /// Moves each byte to `place(address)` inside its block of `2^bits` addresses, and replaces it by `value[byte]`.
     ///
     /// `place` is a permutation of `0..2^bits` such as wires make: each bit of an address goes to one place, perhaps inverted,
-    /// whatever the others are, so `place(a ^ b) == place(a) ^ place(b) ^ place(0)`. Holes move too; line numbers, entry
-    /// point and header are left out. Works on one block at a time, in memory of its size. `bits` is at most 33.
+    /// whatever the others are, so `place(a ^ b) == place(a) ^ place(b) ^ place(0)`. Holes move too; line numbers are left out.
+    /// Works on one block at a time, in memory of its size. `bits` is at most 33.
     ///
     /// # Errors
-    /// [`OutOfSpace`] when a block would pass the last address.
-    pub fn permuted(
-        &self,
+    /// [`OutOfSpace`] when a block would pass the last address; the image is unchanged.
+    pub fn permute(
+        &mut self,
         bits: u32,
         place: impl Fn(u64) -> u64,
         value: &[u8; 256],
-    ) -> Result<Image, OutOfSpace> {
+    ) -> Result<(), OutOfSpace> {
         let size = 1u64 << bits.min(33);
-        let mut spans = Vec::new();
+        let block_of = |address: u64| AddressRange::from_len(address / size * size, size);
+        if let Some(extent) = self.extent() {
+            block_of(extent.last()).ok_or(OutOfSpace)?;
+        }
         let mut runs = Vec::new();
-        let mut next_block = 0;
-        for span in &self.spans {
-            let first = (span.start() / size).max(next_block);
-            for block in first..=span.range().last() / size {
-                next_block = block + 1;
-                let range = AddressRange::from_len(block * size, size).ok_or(OutOfSpace)?;
-                let part = Block::new(self, range, &place, value);
-                part.collect(range, &mut spans, &mut runs);
+        // Blocks with holes, and what becomes of them.
+        let (mut broken, mut spans) = (Vec::new(), Vec::new());
+        let mut next = 0;
+        while let Some(span) = self.spans.get(self.first_span_reaching(next)) {
+            let range = block_of(span.start.max(next)).ok_or(OutOfSpace)?;
+            next = range.last() + 1;
+            let block = Block::new(self, range, &place, value);
+            block.collect_runs(range, &mut runs);
+            if block.present.is_empty() {
+                let at = self.first_span_reaching(range.first());
+                let span = &mut self.spans[at];
+                let from = (range.first() - span.start) as usize;
+                span.bytes[from..from + block.bytes.len()].copy_from_slice(&block.bytes);
+            } else {
+                broken.push(range);
+                block.collect_spans(range, &mut spans);
             }
         }
-        Ok(Self::from_parts(
-            join_touching(spans),
-            Origins::from_sorted(runs),
-        ))
+        if !broken.is_empty() {
+            self.remove_spans_united(&broken);
+            let whole = std::mem::take(&mut self.spans);
+            self.spans = join_touching(merge_sorted(whole, spans, |span| span.start));
+        }
+        self.origins = Origins::from_sorted(runs);
+        Ok(())
     }
 }
 
@@ -119,56 +134,56 @@ impl Block {
         }
     }
 
-    /// Adds the block's spans and runs after those there are.
-    fn collect(self, range: AddressRange, spans: &mut Vec<Span>, runs: &mut Vec<OriginRun>) {
-        let base = range.first();
-        let here = |i: usize| self.present.is_empty() || self.present[i];
-        let owner = |i: usize| self.owner.get(i).copied().unwrap_or(0);
-        let mut own: Vec<OriginRun> = Vec::new();
-        let mut stretches = Vec::new();
+    /// Where bytes follow each other without a hole.
+    fn stretches(&self) -> Vec<Range<usize>> {
+        if self.present.is_empty() {
+            return std::iter::once(0..self.bytes.len()).collect();
+        }
         let mut at = 0;
-        if self.present.is_empty() && self.owner.is_empty() {
-            at = self.bytes.len();
-            own.extend(self.run(base, 0, at, 0));
-            stretches.push(0..at);
-        }
-        while at < self.bytes.len() {
-            if !here(at) {
-                at += 1;
-                continue;
-            }
+        let stretches = self.present.chunk_by(|a, b| a == b).filter_map(|alike| {
             let from = at;
-            let mut run_from = at;
-            while at < self.bytes.len() && here(at) {
-                if owner(at) != owner(run_from) {
-                    own.extend(self.run(base, run_from, at, owner(run_from)));
-                    run_from = at;
-                }
-                at += 1;
+            at += alike.len();
+            alike[0].then_some(from..at)
+        });
+        stretches.collect()
+    }
+
+    /// Adds the block's spans after those there are.
+    fn collect_spans(&self, range: AddressRange, spans: &mut Vec<Span>) {
+        let stretches = self.stretches().into_iter();
+        spans.extend(stretches.filter_map(|stretch| {
+            let start = range.first() + stretch.start as u64;
+            Span::new(start, self.bytes[stretch].to_vec())
+        }));
+    }
+
+    /// Adds the block's runs after those there are.
+    fn collect_runs(&self, range: AddressRange, runs: &mut Vec<OriginRun>) {
+        let base = range.first();
+        let stretches = self.stretches();
+        let had = runs.len();
+        for stretch in &stretches {
+            let mut from = stretch.start;
+            let owners = self.owner.get(stretch.clone()).unwrap_or_default();
+            for alike in owners.chunk_by(|a, b| a == b) {
+                runs.extend(self.run(base, from, from + alike.len(), alike[0]));
+                from += alike.len();
             }
-            own.extend(self.run(base, run_from, at, owner(run_from)));
-            stretches.push(from..at);
+            if owners.is_empty() {
+                runs.extend(self.run(base, from, stretch.end, 0));
+            }
         }
-        if own.len() > MOST_RUNS {
+        if runs.len() - had > MOST_RUNS {
             let all = Arc::new(Source::Woven(self.sources.clone()));
-            own = stretches
-                .iter()
-                .filter_map(|s| AddressRange::from_len(base + s.start as u64, s.len() as u64))
-                .map(|range| OriginRun {
-                    range,
-                    source: all.clone(),
-                    lines: None,
-                })
-                .collect();
-        }
-        runs.extend(own);
-        match stretches[..] {
-            [ref all] if all.len() == self.bytes.len() => spans.extend(Span::new(base, self.bytes)),
-            _ => spans.extend(
-                stretches
-                    .into_iter()
-                    .filter_map(|s| Span::new(base + s.start as u64, self.bytes[s].to_vec())),
-            ),
+            runs.truncate(had);
+            let ranges = stretches.iter();
+            let ranges = ranges
+                .filter_map(|s| AddressRange::from_len(base + s.start as u64, s.len() as u64));
+            runs.extend(ranges.map(|range| OriginRun {
+                range,
+                source: all.clone(),
+                lines: None,
+            }));
         }
     }
 

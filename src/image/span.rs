@@ -1,8 +1,7 @@
 //! Bytes without a hole between them, and lists of them.
 
-use smallvec::SmallVec;
-
 use super::AddressRange;
+use super::bytes::SpanBytes;
 
 /// Bytes without a hole between them.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -10,10 +9,6 @@ pub struct Span {
     pub(super) start: u64,
     pub(super) bytes: SpanBytes,
 }
-
-/// The bytes of a span. Those of a usual record are kept in the span itself, so that a million scattered records are not a million
-/// allocations.
-pub(super) type SpanBytes = SmallVec<[u8; 16]>;
 
 impl Span {
     /// Bytes from `start` up; `None` when empty or past [`AddressRange::TOP`].
@@ -44,23 +39,47 @@ impl Span {
     pub(super) fn last(&self) -> u64 {
         self.start + (self.bytes.len() as u64 - 1)
     }
+
+    /// The same bytes elsewhere; the caller knows that it is inside the address space.
+    pub(super) fn moved(&self, by: i128) -> Self {
+        Self {
+            start: shifted(self.start, by),
+            bytes: self.bytes.clone(),
+        }
+    }
+}
+
+/// An address moved to another one that is known to be inside the address space.
+pub(super) fn shifted(address: u64, by: i128) -> u64 {
+    (i128::from(address) + by) as u64
 }
 
 /// Adds a span after the others, joined to the last when the two touch.
 pub(super) fn push_joining(out: &mut Vec<Span>, span: Span) {
     match out.last_mut() {
         Some(last) if last.last() + 1 == span.start => {
-            last.bytes.extend_from_slice(&span.bytes);
+            last.bytes.append(span.bytes);
         }
         _ => out.push(span),
     }
 }
 
+/// Sorted spans, those that touch each other as one.
 pub(super) fn join_touching(spans: impl IntoIterator<Item = Span>) -> Vec<Span> {
-    let spans = spans.into_iter();
+    let mut spans = spans.into_iter().peekable();
     let mut out = Vec::with_capacity(spans.size_hint().0);
-    for span in spans {
-        push_joining(&mut out, span);
+    while let Some(mut span) = spans.next() {
+        let mut end = span.last();
+        let mut touching = Vec::new();
+        while let Some(next) = spans.next_if(|next| end + 1 == next.start) {
+            end = next.last();
+            touching.push(next.bytes);
+        }
+        if !touching.is_empty() {
+            touching.insert(0, span.bytes);
+            span.bytes = SpanBytes::joined(touching);
+        }
+        out.push(span);
     }
     out
 }

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::span::{SpanBytes, push_joining};
+use super::span::{join_touching, shifted};
 use super::{AddressRange, Entry, Origin, OriginRun, Origins, OutOfSpace, Source, Span};
 
 /// A sparse image.
@@ -159,15 +159,19 @@ impl Image {
         Ok(())
     }
 
-    /// A copy of what is inside `range`, with its origins; entry point and header are left out.
+    /// A copy of what is inside `range`, with its origins; entry point and header are left out. Large copies share their memory
+    /// with this image until one of the two is changed.
     pub fn slice(&self, range: AddressRange) -> Image {
-        let spans = self
-            .within(range)
-            .map(|(start, bytes)| Span {
-                start,
-                bytes: SpanBytes::from_slice(bytes),
+        let spans = self.spans[self.first_span_reaching(range.first())..].iter();
+        let spans = spans.map_while(|span| {
+            let part = span.range().overlap(range)?;
+            let from = (part.first() - span.start) as usize;
+            Some(Span {
+                start: part.first(),
+                bytes: span.bytes.part(from..from + part.len() as usize),
             })
-            .collect();
+        });
+        let spans = spans.collect();
         Self::from_parts(spans, Origins::from_sorted(self.origins.within(range)))
     }
 
@@ -177,30 +181,34 @@ impl Image {
     /// # Errors
     /// [`OutOfSpace`] when a byte would leave the 64-bit address space.
     pub(crate) fn copies(
-        &self,
+        mut self,
         distances: impl IntoIterator<Item = i128>,
     ) -> Result<Image, OutOfSpace> {
-        let mut all = Self::new();
-        let mut distances = distances.into_iter().peekable();
-        while let Some(distance) = distances.next() {
-            let mut copy = self.clone();
-            copy.shift(distance)?;
-            if let (true, [span]) = (all.is_empty(), &mut copy.spans[..]) {
-                let len = span.bytes.len();
-                if distances.peek() == Some(&(distance + len as i128)) {
-                    // They follow each other: room for all of them at once.
-                    let more = distances.size_hint().1.unwrap_or(0);
-                    span.bytes.reserve_exact(len.saturating_mul(more));
-                }
+        let distances: Vec<i128> = distances.into_iter().collect();
+        let (Some(first), Some(last)) = (distances.first(), distances.last()) else {
+            return Ok(Self::new());
+        };
+        // What is between the first and the last fits where they do.
+        self.shift(*last)?;
+        self.shift(first - last)?;
+        let further = || distances.iter().map(|distance| distance - first);
+        let runs = self.origins.runs();
+        let runs = further().flat_map(|by| runs.iter().map(move |run| run.moved(by)));
+        let origins = Origins::from_sorted(runs.collect::<Vec<_>>());
+        let follow = |len: i128| distances.windows(2).all(|pair| pair[1] - pair[0] == len);
+        let spans = match &mut self.spans[..] {
+            [span] if follow(span.bytes.len() as i128) => {
+                span.bytes.repeat(distances.len());
+                self.spans
             }
-            for span in copy.spans {
-                push_joining(&mut all.spans, span);
+            spans => {
+                let spans = &*spans;
+                join_touching(
+                    further().flat_map(|by| spans.iter().map(move |span| span.moved(by))),
+                )
             }
-            for run in copy.origins.into_runs() {
-                all.origins.push(run);
-            }
-        }
-        Ok(all)
+        };
+        Ok(Self::from_parts(spans, origins))
     }
 
     /// Moves all bytes by `delta` addresses; the entry point stays as it is.
@@ -216,17 +224,10 @@ impl Image {
             let (first, last) = (moved(extent.first())?, moved(extent.last())?);
             AddressRange::new(first, last).ok_or(OutOfSpace)?;
         }
-        let shifted = |address: u64| (i128::from(address) + delta) as u64;
         for span in &mut self.spans {
-            span.start = shifted(span.start);
+            span.start = shifted(span.start, delta);
         }
-        self.origins.map(|run| {
-            if let Some(range) =
-                AddressRange::new(shifted(run.range.first()), shifted(run.range.last()))
-            {
-                run.range = range;
-            }
-        });
+        self.origins.map(|run| *run = run.moved(delta));
         Ok(())
     }
 

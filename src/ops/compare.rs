@@ -62,7 +62,8 @@ pub fn compare(first: &Image, second: &Image, width: Width) -> Comparison {
     });
     all.lines = lines.to_vec();
     if width == Width::Sixteen {
-        let lanes = first.deal(2).into_iter().zip(second.deal(2));
+        let lanes = |image: &Image| image.clone().deal(2).into_iter();
+        let lanes = lanes(first).zip(lanes(second));
         all.lines = lanes
             .flat_map(|(a, b)| compare(&a, &b, Width::Eight).lines)
             .collect();

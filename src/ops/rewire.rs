@@ -16,11 +16,10 @@ pub fn rewire(image: &mut Image, wiring: &Wiring, large: Large) -> Result<(), Op
     if block > image.len() {
         large.check(block)?;
     }
-    ask_memory(image.len().saturating_mul(2).saturating_add(block))?;
-    *image = wiring.rewired(image).map_err(|error| match error {
+    ask_memory(image.len().saturating_add(block))?;
+    wiring.rewire(image).map_err(|error| match error {
         WiringError::BrokenWord { word, hole } => OpError::BrokenWord { word, hole },
         WiringError::OutOfSpace(error) => error.into(),
         error => error.into(),
-    })?;
-    Ok(())
+    })
 }

@@ -1,7 +1,7 @@
 //! Filling, hollowing, padding, repeating and moving.
 
 use super::{LARGE, Measured, OpError, SCATTERED};
-use crate::image::{AddressRange, Clash, Entry, Image, ask_memory};
+use crate::image::{AddressRange, Entry, Image, ask_memory};
 
 /// Whether more than [`LARGE`] bytes may be made.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
@@ -228,11 +228,11 @@ pub fn repeat(image: &mut Image, size: u64, base: PartBase, large: Large) -> Res
     large.check(size - length)?;
     let count = size / length;
     large.check_copies(count - 1, image)?;
-    let once = image.slice(extent.hull(window));
-    let copies = once.copies((1..count).map(|n| i128::from(n * length)))?;
-    image
-        .merge(copies, Clash::Last)
-        .map_err(|o| OpError::Clash(Box::new(o)))?;
+    // All of them are inside the window.
+    let once = std::mem::take(image);
+    let (entry, header) = (once.entry, once.header.clone());
+    *image = once.copies((0..count).map(|n| i128::from(n * length)))?;
+    (image.entry, image.header) = (entry, header);
     Ok(count)
 }
 

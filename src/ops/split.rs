@@ -13,7 +13,7 @@ const MOST_BANKS: u64 = 65_536;
 ///
 /// # Errors
 /// [`OpError::Lanes`] unless `n` is 2 to 16.
-pub fn split_lanes(image: &Image, n: u32) -> Result<Vec<Image>, OpError> {
+pub fn split_lanes(image: Image, n: u32) -> Result<Vec<Image>, OpError> {
     match n {
         2..=16 => {
             ask_memory(image.len())?;
@@ -28,7 +28,7 @@ pub fn split_lanes(image: &Image, n: u32) -> Result<Vec<Image>, OpError> {
 ///
 /// # Errors
 /// [`OpError::Banks`] when there would be more than 65,536; [`OpError::Empty`]; [`OpError::Memory`].
-pub fn split_banks(image: &Image, size: u64) -> Result<Vec<Image>, OpError> {
+pub fn split_banks(mut image: Image, size: u64) -> Result<Vec<Image>, OpError> {
     let extent = image.extent().ok_or(OpError::Empty)?;
     let size = size.max(1);
     let count = extent.last() / size + 1;
@@ -36,22 +36,22 @@ pub fn split_banks(image: &Image, size: u64) -> Result<Vec<Image>, OpError> {
         return Err(OpError::Banks(count));
     }
     ask_memory(image.len().saturating_add(count * 1024))?;
-    (0..count)
-        .map(|bank| {
-            let start = bank * size;
-            let range = AddressRange::from_len(start, size).or(AddressRange::from_up(start));
-            let mut piece = range.map_or_else(Image::new, |range| image.slice(range));
-            piece.shift(-i128::from(start))?;
-            Ok(piece)
-        })
-        .collect()
+    // From the back, so that the memory of what has been taken off is free again at once.
+    let mut banks = Vec::with_capacity(count as usize);
+    for bank in (0..count).rev() {
+        let mut piece = image.split_off(bank * size);
+        piece.shift(-i128::from(bank * size))?;
+        banks.push(piece);
+    }
+    banks.reverse();
+    Ok(banks)
 }
 
 /// The reverse of [`split_lanes`]: byte `a` of lane `i` goes to address `a * n + i`.
 ///
 /// # Errors
 /// [`OpError::UnequalLanes`], [`OpError::Lanes`], [`OpError::OutOfSpace`].
-pub fn join_lanes(lanes: &[Image]) -> Result<Image, OpError> {
+pub fn join_lanes(lanes: Vec<Image>) -> Result<Image, OpError> {
     let n = lanes.len() as u32;
     if !(2..=16).contains(&n) {
         return Err(OpError::Lanes(n));
@@ -125,9 +125,8 @@ fn gathered(pieces: Vec<Image>) -> Result<Image, OpError> {
 
 /// Splits each byte over two 4-bit chips: first the low halves, then the high ones, each in the low half of a byte. Entry
 /// point and header belong to the whole and are left out.
-pub fn split_nibbles(image: &Image) -> [Image; 2] {
-    let half = |shift: u32| {
-        let mut half = image.clone();
+pub fn split_nibbles(image: Image) -> [Image; 2] {
+    let half = |mut half: Image, shift: u32| {
         (half.entry, half.header) = (None, None);
         let Ok(()) = half.edit_bytes(|_, bytes| {
             bytes.iter_mut().for_each(|b| *b = *b >> shift & 0x0F);
@@ -135,18 +134,16 @@ pub fn split_nibbles(image: &Image) -> [Image; 2] {
         });
         half
     };
-    [half(0), half(4)]
+    [half(image.clone(), 0), half(image, 4)]
 }
 
 /// The reverse of [`split_nibbles`]: the low halves first.
 ///
 /// # Errors
 /// [`OpError::Halves`], [`OpError::NotNibble`], [`OpError::UnequalLanes`] when the two differ in extent.
-pub fn join_nibbles(halves: &[Image]) -> Result<Image, OpError> {
-    let [low, high] = halves else {
-        return Err(OpError::Halves(halves.len()));
-    };
-    for (piece, image) in halves.iter().enumerate() {
+pub fn join_nibbles(halves: Vec<Image>) -> Result<Image, OpError> {
+    let [low, high] = <[Image; 2]>::try_from(halves).map_err(|halves| OpError::Halves(halves.len()))?;
+    for (piece, image) in [&low, &high].into_iter().enumerate() {
         for span in image.spans() {
             if let Some(i) = span.bytes().iter().position(|b| *b > 0x0F) {
                 return Err(OpError::NotNibble {
@@ -161,11 +158,11 @@ pub fn join_nibbles(halves: &[Image]) -> Result<Image, OpError> {
         let last = |image: &Image| image.extent().map_or(0, AddressRange::last);
         return Err(OpError::UnequalLanes {
             lane: 1,
-            last: last(high),
-            first_last: last(low),
+            last: last(&high),
+            first_last: last(&low),
         });
     }
-    let mut whole = low.clone();
+    let mut whole = low;
     whole.edit_bytes(|start, bytes| {
         let range = AddressRange::from_len(start, bytes.len() as u64).ok_or(OutOfSpace)?;
         let upper = high.contiguous(range).map_err(|hole| OpError::Hole {

@@ -10,9 +10,11 @@
 //! // A0 and A1 are swapped on the board, and D7 is inverted.
 //! let wiring = Wiring::new(Width::Eight, vec![1, 0], vec![])?.inverting(0, 0x80)?;
 //! let image = Image::from_bytes(0, vec![0x10, 0x11, 0x12, 0x13], Source::File("prog".into()))?;
-//! let chip = wiring.rewired(&image)?;
+//! let mut chip = image.clone();
+//! wiring.rewire(&mut chip)?;
 //! assert_eq!(chip.byte(1), Some(0x92));
-//! assert!(wiring.inverse().rewired(&chip)?.same_bytes(&image));
+//! wiring.inverse().rewire(&mut chip)?;
+//! assert!(chip.same_bytes(&image));
 //!
 //! // A list that names one line twice is not a wiring.
 //! let error = Wiring::new(Width::Eight, vec![1, 1], vec![]).unwrap_err();

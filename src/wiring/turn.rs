@@ -8,30 +8,27 @@ use crate::image::{AddressRange, Image};
 const LEAST_LINES: u32 = 12;
 
 impl Wiring {
-    /// The image as it must be in the chip, so that it reads as `image` through these lines.
+    /// Makes of an image what must be in the chip, so that it reads as the image through these lines.
     ///
     /// Each block of [`block`](Self::block) bytes is rewired separately, in memory of its size. Entry point and header stay.
     ///
     /// # Errors
     /// [`WiringError::BrokenWord`] when half a word is a hole; [`WiringError::OutOfSpace`] when a block would pass the last
-    /// address.
-    pub fn rewired(&self, image: &Image) -> Result<Image, WiringError> {
+    /// address. The image is unchanged then.
+    pub fn rewire(&self, image: &mut Image) -> Result<(), WiringError> {
         // Lines above the list are straight, so a block may be larger.
         let top = image.extent().map_or(0, |extent| extent.last());
         let lines = match top < AddressRange::TOP >> 1 {
             true => self.lines().max(LEAST_LINES),
             false => self.lines(),
         };
-        let mut rewired = match self.width() {
+        match self.width() {
             Width::Eight => {
                 let byte = self.data_tables()[0].map(|byte| byte as u8);
-                image.permuted(lines, self.chip_address(lines), &byte)?
+                Ok(image.permute(lines, self.chip_address(lines), &byte)?)
             }
-            Width::Sixteen => self.rewired_words(image, lines)?,
-        };
-        rewired.entry = image.entry;
-        rewired.header = image.header.clone();
-        Ok(rewired)
+            Width::Sixteen => self.rewire_words(image, lines),
+        }
     }
 
     /// Bytes of a block, which contains all listed and inverted address lines; at most 2^33.
@@ -67,7 +64,7 @@ impl Wiring {
         inverted.max(self.address().len() as u32)
     }
 
-    fn rewired_words(&self, image: &Image, lines: u32) -> Result<Image, WiringError> {
+    fn rewire_words(&self, image: &mut Image, lines: u32) -> Result<(), WiringError> {
         if let Some((word, hole)) = image.broken_word(2) {
             return Err(WiringError::BrokenWord { word, hole });
         }
@@ -75,16 +72,15 @@ impl Wiring {
         let word = self.chip_address(lines);
         let place = |byte: u64| word(byte >> 1) << 1 | byte & 1;
         let unchanged = std::array::from_fn(|byte| byte as u8);
-        let mut rewired = image.permuted(lines + 1, place, &unchanged)?;
+        image.permute(lines + 1, place, &unchanged)?;
         let [low, high] = self.data_tables();
-        rewired.edit_bytes(|_, bytes| {
+        image.edit_bytes(|_, bytes| {
             for word in bytes.chunks_exact_mut(2) {
                 let wired = low[usize::from(word[0])] ^ high[usize::from(word[1])];
                 word.copy_from_slice(&wired.to_le_bytes());
             }
             Ok::<(), WiringError>(())
-        })?;
-        Ok(rewired)
+        })
     }
 
     /// The chip address of the cell at an address of the image, inside one block of this many lines.

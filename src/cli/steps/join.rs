@@ -99,8 +99,8 @@ both   0000-FFFF   65,536 bytes
         }
         let images: Vec<Image> = taken.into_iter().map(Piece::into_image).collect();
         let image = match &self.how {
-            Some(JoinWay::Lanes { .. }) => ops::join_lanes(&images)?,
-            Some(JoinWay::Nibbles { .. }) => ops::join_nibbles(&images)?,
+            Some(JoinWay::Lanes { .. }) => ops::join_lanes(images)?,
+            Some(JoinWay::Nibbles { .. }) => ops::join_nibbles(images)?,
             Some(JoinWay::Banks { size, .. }) => {
                 ops::join_banks(images, bytes).blame(argument!(size))?
             }

@@ -99,18 +99,20 @@ odd   0000-3FFF   16,384 bytes
                 pieces.push(piece);
                 continue;
             }
+            let own = piece.name.clone();
+            let image = piece.into_image();
             let parts = match &self.how {
-                SplitWay::Lanes { count, .. } => ops::split_lanes(piece.image(), *count),
+                SplitWay::Lanes { count, .. } => ops::split_lanes(image, *count),
                 SplitWay::Nibbles { .. } => ops::Large::Allow
-                    .check_memory(2 * piece.image().len())
-                    .map(|()| ops::split_nibbles(piece.image()).into()),
-                SplitWay::Banks { .. } => ops::split_banks(piece.image(), bank),
+                    .check_memory(2 * image.len())
+                    .map(|()| ops::split_nibbles(image).into()),
+                SplitWay::Banks { .. } => ops::split_banks(image, bank),
             }
-            .map_err(|e| Stop::from(e).about(&piece.name).at(argument))?;
+            .map_err(|e| Stop::from(e).about(&own).at(argument))?;
             let names = common.names(parts.len(), word)?;
             for (image, name) in parts.into_iter().zip(names) {
                 let name = match several {
-                    true => format!("{}-{name}", piece.name),
+                    true => format!("{own}-{name}"),
                     false => name,
                 };
                 pieces.push(Piece::new(name, image));

@@ -8,7 +8,7 @@ fn a_dealt_byte_still_names_its_line() {
     }
     let image = b.finish(Clash::Refuse).unwrap();
     assert_eq!(image.origins().runs().len(), 1, "even lines are one run");
-    for (lane, part) in image.deal(2).iter().enumerate() {
+    for (lane, part) in image.clone().deal(2).iter().enumerate() {
         for address in 0..64 {
             assert_eq!(
                 part.origin_at(address).unwrap().line,
@@ -24,7 +24,7 @@ fn bytes_at_the_top_of_the_address_space_are_dealt() {
     for len in 1..5 {
         let image = Image::from_bytes(top + 1 - len, vec![7; len as usize], file("a")).unwrap();
         for n in 1..6 {
-            let lanes = image.deal(n);
+            let lanes = image.clone().deal(n);
             assert_eq!(lanes.iter().map(Image::len).sum::<u64>(), len);
             let lane = &lanes[(top % u64::from(n)) as usize];
             assert_eq!(lane.byte(top / u64::from(n)), Some(7));
@@ -35,7 +35,7 @@ fn bytes_at_the_top_of_the_address_space_are_dealt() {
 #[test]
 fn no_lanes_are_none() {
     let image = Image::from_bytes(0, vec![1, 2], file("a")).unwrap();
-    assert_eq!(image.deal(0).len(), 0);
+    assert_eq!(image.clone().deal(0).len(), 0);
 }
 
 #[test]
@@ -44,7 +44,7 @@ fn a_large_image_is_dealt_byte_by_byte() {
     let bytes: Vec<u8> = (0..270_003u32).map(|i| ((i * 7) >> 3) as u8).collect();
     let image = Image::from_bytes(13, bytes.clone(), file("a")).unwrap();
     for n in [2, 3, 8, 140_001] {
-        let lanes = image.deal(n);
+        let lanes = image.clone().deal(n);
         assert_eq!(lanes.len(), n as usize);
         for (i, byte) in bytes.iter().enumerate() {
             let at = 13 + i as u64;
@@ -58,7 +58,7 @@ fn a_large_image_is_dealt_byte_by_byte() {
 fn lanes_with_distant_spans_are_woven_without_walking_the_gap() {
     let mut lane = Image::from_bytes(0, vec![1], file("a")).unwrap();
     lane.put(1 << 60, vec![2], file("a")).unwrap();
-    let both = Image::weave(&[lane.clone(), lane]).unwrap();
+    let both = Image::weave(vec![lane.clone(), lane]).unwrap();
     assert_eq!(both.len(), 4);
 }
 
@@ -66,14 +66,14 @@ fn lanes_with_distant_spans_are_woven_without_walking_the_gap() {
 fn woven_bytes_keep_their_source_or_name_all_of_them() {
     let lane = |name: &str| Image::from_bytes(4, vec![1, 2], file(name)).unwrap();
     let said = |image: &Image| image.origin_at(8).unwrap().to_string();
-    let one = Image::weave(&[lane("a"), lane("a")]).unwrap();
+    let one = Image::weave(vec![lane("a"), lane("a")]).unwrap();
     assert_eq!(said(&one), "a");
-    let two = Image::weave(&[lane("a"), lane("b")]).unwrap();
+    let two = Image::weave(vec![lane("a"), lane("b")]).unwrap();
     let woven = Arc::new(Source::Woven(vec![file("a").into(), file("b").into()]));
     assert_eq!(two.origins().runs()[0].source, woven);
     // With a hole beside it each byte is its lane's own.
     let part =
-        Image::weave(&[Image::from_bytes(4, vec![1], file("a")).unwrap(), lane("b")]).unwrap();
+        Image::weave(vec![Image::from_bytes(4, vec![1], file("a")).unwrap(), lane("b")]).unwrap();
     assert_eq!(part.origin_at(10).map(|o| o.to_string()), None);
     assert_eq!(part.origin_at(11).unwrap().to_string(), "b");
     assert_eq!(part.origins().runs()[0].range, r(8, 9));
@@ -82,7 +82,7 @@ fn woven_bytes_keep_their_source_or_name_all_of_them() {
 #[test]
 fn a_lane_may_be_shorter_than_its_neighbour() {
     let lane = |bytes: &[u8]| Image::from_bytes(4, bytes.to_vec(), file("a")).unwrap();
-    let both = Image::weave(&[lane(&[1]), lane(&[2, 3, 4])]).unwrap();
+    let both = Image::weave(vec![lane(&[1]), lane(&[2, 3, 4])]).unwrap();
     let wanted = [(8, 1), (9, 2), (11, 3), (13, 4)];
     assert_eq!(bytes_of(&both), BTreeMap::from(wanted));
     assert_sound(&both);
@@ -91,7 +91,7 @@ fn a_lane_may_be_shorter_than_its_neighbour() {
 #[test]
 fn a_weave_stops_where_the_address_space_ends() {
     let lane = |last: u64| Image::from_bytes(last, vec![7], file("a")).unwrap();
-    let wide = |n: u64, last: u64| Image::weave(&vec![lane(last); n as usize]);
+    let wide = |n: u64, last: u64| Image::weave(vec![lane(last); n as usize]);
     for n in 2..8 {
         // The highest address at which the last lane's byte still lies at TOP or below.
         let last = (AddressRange::TOP - (n - 1)) / n;
@@ -101,7 +101,7 @@ fn a_weave_stops_where_the_address_space_ends() {
         let mut lanes = vec![Image::default(); n as usize];
         lanes[n as usize - 1] = lane(last);
         assert_eq!(
-            Image::weave(&lanes).unwrap().byte(last * n + n - 1),
+            Image::weave(lanes).unwrap().byte(last * n + n - 1),
             Some(7)
         );
     }
@@ -111,14 +111,14 @@ proptest! {
     #[test]
     fn dealing_and_weaving_cancel(records in records(), n in 1u32..6) {
         let image = built(&records, Clash::Last).unwrap();
-        let lanes = image.deal(n);
+        let lanes = image.clone().deal(n);
         for (i, lane) in lanes.iter().enumerate() {
             assert_sound(lane);
             for (at, b) in bytes_of(lane) {
                 prop_assert_eq!(image.byte(at * u64::from(n) + i as u64), Some(b));
             }
         }
-        let back = Image::weave(&lanes).unwrap();
+        let back = Image::weave(lanes).unwrap();
         assert_sound(&back);
         prop_assert!(back.same_bytes(&image));
     }

@@ -48,12 +48,12 @@ proptest! {
 
     #[test]
     fn halves_of_bytes_are_four_bits_each_and_join_back(image in images()) {
-        let halves = split_nibbles(&image);
+        let halves = split_nibbles(image.clone());
         for (at, byte) in bytes_of(&image) {
             let both = [halves[0].byte(at), halves[1].byte(at)];
             prop_assert_eq!(both, [Some(byte & 0x0F), Some(byte >> 4)]);
         }
-        prop_assert!(join_nibbles(&halves).unwrap().same_bytes(&image));
+        prop_assert!(join_nibbles(halves.into()).unwrap().same_bytes(&image));
     }
 }
 

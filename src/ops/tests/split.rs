@@ -17,7 +17,7 @@ proptest! {
     fn lanes_take_every_nth_byte_and_join_back(
         (n, image) in (2u64..=16).prop_flat_map(|n| (Just(n), wide_images(n))),
     ) {
-        let lanes = split_lanes(&image, n as u32).unwrap();
+        let lanes = split_lanes(image.clone(), n as u32).unwrap();
         prop_assert_eq!(lanes.len() as u64, n);
         for (i, lane) in (0..).zip(&lanes) {
             let model: Bytes = bytes_of(&image)
@@ -27,7 +27,7 @@ proptest! {
                 .collect();
             prop_assert_eq!(bytes_of(lane), model);
         }
-        let joined = join_lanes(&lanes).unwrap();
+        let joined = join_lanes(lanes).unwrap();
         prop_assert!(joined.same_bytes(&image));
         for a in bytes_of(&image).keys() {
             let filler = |i: &Image| i.origin_at(*a).unwrap().source.is_filler();
@@ -38,7 +38,7 @@ proptest! {
 
     #[test]
     fn banks_are_cut_at_multiples_of_their_size_and_join_back(image in images(), size in 1u64..40) {
-        let banks = split_banks(&image, size).unwrap();
+        let banks = split_banks(image.clone(), size).unwrap();
         prop_assert_eq!(banks.len() as u64, image.extent().unwrap().last() / size + 1);
         for (k, bank) in (0..).zip(&banks) {
             let model: Bytes = bytes_of(&image)
@@ -73,7 +73,7 @@ proptest! {
 
 #[test]
 fn lanes_of_different_length_are_refused_with_figures() {
-    let said = join_lanes(&[image(0, &[0; 8]), image(0, &[0; 8]), image(0, &[0; 7])])
+    let said = join_lanes(vec![image(0, &[0; 8]), image(0, &[0; 8]), image(0, &[0; 7])])
         .unwrap_err()
         .to_string();
     assert_eq!(
@@ -81,11 +81,11 @@ fn lanes_of_different_length_are_refused_with_figures() {
         "lanes must be equally long, but lane 2 goes up to 0x0006 and lane 0 up to 0x0007"
     );
     assert_eq!(
-        split_lanes(&Image::new(), 17).unwrap_err().to_string(),
+        split_lanes(Image::new(), 17).unwrap_err().to_string(),
         "17 lanes are not possible: a bus has 2 to 16"
     );
-    assert!(join_lanes(&[Image::new()]).is_err());
-    assert!(split_lanes(&Image::new(), 1).is_err());
+    assert!(join_lanes(vec![Image::new()]).is_err());
+    assert!(split_lanes(Image::new(), 1).is_err());
 }
 
 #[test]
@@ -100,10 +100,10 @@ fn a_bank_too_long_is_refused_with_figures() {
     let mut far = image(0, &[1]);
     far.put(65_536 * 16, vec![1], file("b")).unwrap();
     assert_eq!(
-        split_banks(&far, 16).unwrap_err().to_string(),
+        split_banks(far, 16).unwrap_err().to_string(),
         "this would make 65537 banks, numbered from address 0"
     );
-    assert!(split_banks(&Image::new(), 16).is_err());
+    assert!(split_banks(Image::new(), 16).is_err());
 }
 
 #[test]
@@ -111,10 +111,10 @@ fn entry_point_and_header_belong_to_the_whole() {
     let mut whole = image(0, &[1, 2, 3, 4]);
     whole.entry = Some(Entry::Linear(2));
     whole.header = Some(b"HERON".to_vec());
-    for piece in split_lanes(&whole, 2)
+    for piece in split_lanes(whole.clone(), 2)
         .unwrap()
         .into_iter()
-        .chain(split_banks(&whole, 2).unwrap())
+        .chain(split_banks(whole.clone(), 2).unwrap())
     {
         assert_eq!((piece.entry, piece.header), (None, None));
     }
@@ -125,8 +125,8 @@ fn entry_point_and_header_belong_to_the_whole() {
 
 #[test]
 fn a_split_makes_65536_banks_at_most() {
-    assert_eq!(split_banks(&image(65_535, &[1]), 1).unwrap().len(), 65_536);
-    let one_more = split_banks(&image(65_536, &[1]), 1);
+    assert_eq!(split_banks(image(65_535, &[1]), 1).unwrap().len(), 65_536);
+    let one_more = split_banks(image(65_536, &[1]), 1);
     assert_eq!(one_more.err(), Some(OpError::Banks(65_537)));
 }
 
@@ -134,14 +134,14 @@ fn a_split_makes_65536_banks_at_most() {
 fn halves_that_do_not_fit_together_are_refused() {
     let (low, high) = (image(4, &[1, 2]), image(4, &[3, 0x0F]));
     assert_eq!(
-        join_nibbles(&[low.clone(), high.clone()]).unwrap().byte(5),
+        join_nibbles(vec![low.clone(), high.clone()]).unwrap().byte(5),
         Some(0xF2)
     );
     assert!(matches!(
-        join_nibbles(std::slice::from_ref(&low)),
+        join_nibbles(vec![low.clone()]),
         Err(OpError::Halves(1))
     ));
-    match join_nibbles(&[low.clone(), image(4, &[3, 0x10])]) {
+    match join_nibbles(vec![low.clone(), image(4, &[3, 0x10])]) {
         Err(OpError::NotNibble {
             piece,
             address,
@@ -151,6 +151,6 @@ fn halves_that_do_not_fit_together_are_refused() {
         }
         other => panic!("{other:?}"),
     }
-    let shorter = join_nibbles(&[low, image(4, &[3])]);
+    let shorter = join_nibbles(vec![low, image(4, &[3])]);
     assert!(matches!(shorter, Err(OpError::UnequalLanes { .. })));
 }
