@@ -20,7 +20,7 @@ pub fn rows() {
         };
         let program = Program {
             name: "bench",
-            image: &program,
+            image: program.clone(),
             target: Target::default(),
         };
         against_copy(&what, &board, &[program], 16 * M);
@@ -34,7 +34,7 @@ pub fn rows() {
         .zip(&banks)
         .map(|(n, image)| Program {
             name: "bench",
-            image,
+            image: image.clone(),
             target: Target::Bus {
                 space: "cpu".into(),
                 bank: Some(n),
@@ -60,7 +60,7 @@ fn board(part: &str, sockets: usize, lanes: u32, banks: Option<u64>) -> Board {
 fn against_copy(what: &str, board: &Board, programs: &[Program<'_>], size: u64) {
     let plain = bytes(size);
     let lay = || {
-        let laid = board.lay(black_box(programs), Clash::Refuse, Outside::Refuse);
+        let laid = board.lay(black_box(programs.to_vec()), Clash::Refuse, Outside::Refuse);
         drop(black_box(laid.unwrap()));
     };
     let times = in_turns(7, lay, || drop(black_box(black_box(&plain).clone())));

@@ -106,46 +106,46 @@ impl Store {
     ///
     /// # Errors
     /// [`WiringError`] where data lines are crossed or inverted and half a word is a hole.
-    pub(super) fn to_chips(&self, content: &Image) -> Result<Vec<Image>, WiringError> {
+    pub(super) fn to_chips(&self, mut content: Image) -> Result<Vec<Image>, WiringError> {
         let unit = self.word_bytes();
         let row_bytes = self.words() * unit;
         let wiring = self.wiring()?;
-        let mut chips = Vec::new();
-        for row in 0..self.rows() {
-            let Some(range) = AddressRange::from_len(row * row_bytes, row_bytes) else {
-                continue;
-            };
-            let content = moved(content.slice(range), range.first(), 0);
+        let mut rows = Vec::new();
+        // From the back, so that the memory of what has been taken off is free again at once.
+        for row in (0..self.rows()).rev() {
+            let start = row * row_bytes;
+            let content = moved(content.split_off(start), start, 0);
             let bytes = match unit {
                 1 => vec![content],
                 n => content.deal(n as u32),
             };
-            for mut chip in self.lanes_of(bytes) {
-                if let Some(wiring) = &wiring {
-                    wiring.rewire(&mut chip)?;
-                }
-                chips.push(chip);
+            let mut chips = self.lanes_of(bytes);
+            if let Some(wiring) = &wiring {
+                chips.iter_mut().try_for_each(|chip| wiring.rewire(chip))?;
             }
+            rows.push(chips);
         }
-        Ok(chips)
+        Ok(rows.into_iter().rev().flatten().collect())
     }
 
     /// The lanes from the bytes of a bus word.
     fn lanes_of(&self, bytes: Vec<Image>) -> Vec<Image> {
         match self.part().width {
-            16 => bytes
-                .chunks(2)
-                .map(|pair| {
-                    let mut pair = pair.to_vec();
+            16 => {
+                let mut bytes = bytes.into_iter();
+                let pairs = std::iter::from_fn(|| {
+                    let mut pair: Vec<Image> = bytes.by_ref().take(2).collect();
                     if self.order() == Order::Big {
                         pair.reverse();
                     }
-                    Image::weave(pair).unwrap_or_default()
-                })
-                .collect(),
+                    (!pair.is_empty()).then(|| Image::weave(pair).unwrap_or_default())
+                });
+                pairs.collect()
+            }
             4 => {
                 let lanes = self.lanes() as usize;
-                let halves = bytes.iter().flat_map(|byte| [half(byte, 0), half(byte, 4)]);
+                let halves = bytes.into_iter();
+                let halves = halves.flat_map(|byte| [half(byte.clone(), 0), half(byte, 4)]);
                 halves.take(lanes).collect()
             }
             _ => bytes,
@@ -156,17 +156,18 @@ impl Store {
     ///
     /// # Errors
     /// As [`to_chips`](Self::to_chips).
-    pub(super) fn of_chips(&self, chips: &[Option<&Image>]) -> Result<Image, WiringError> {
+    pub(super) fn of_chips(&self, chips: Vec<Option<Image>>) -> Result<Image, WiringError> {
         let unit = self.word_bytes();
         let row_bytes = self.words() * unit;
         let wiring = self.wiring()?.map(|wiring| wiring.inverse());
-        let own = AddressRange::from_len(0, self.part().bytes());
         let mut rows = Vec::new();
-        for (row, chips) in (0..).zip(chips.chunks(self.lanes() as usize)) {
+        let mut chips = chips.into_iter();
+        for row in 0..self.rows() {
             let mut lanes = Vec::new();
-            for chip in chips {
-                let chip = chip.zip(own).map(|(chip, own)| chip.slice(own));
+            for chip in chips.by_ref().take(self.lanes() as usize) {
                 let mut chip = chip.unwrap_or_default();
+                (chip.entry, chip.header) = (None, None);
+                chip.split_off(self.part().bytes());
                 if let Some(wiring) = &wiring {
                     wiring.rewire(&mut chip)?;
                 }
@@ -196,13 +197,17 @@ impl Store {
                     pair
                 })
                 .collect(),
-            4 => lanes
-                .chunks(2)
-                .map(|pair| match pair {
-                    [low, high] => whole(low, high),
-                    other => other.first().cloned().unwrap_or_default(),
-                })
-                .collect(),
+            4 => {
+                let mut lanes = lanes.into_iter();
+                let bytes = std::iter::from_fn(|| {
+                    let low = lanes.next()?;
+                    Some(match lanes.next() {
+                        Some(high) => whole(low, &high),
+                        None => low,
+                    })
+                });
+                bytes.collect()
+            }
             _ => lanes,
         }
     }
@@ -238,23 +243,21 @@ fn moved(mut image: Image, from: u64, to: u64) -> Image {
 }
 
 /// The low or high half of every byte, in the low half.
-fn half(image: &Image, shift: u32) -> Image {
-    let mut out = image.clone();
-    let _ = out.edit_bytes(|_, bytes| {
+fn half(mut image: Image, shift: u32) -> Image {
+    let _ = image.edit_bytes(|_, bytes| {
         bytes
             .iter_mut()
             .for_each(|byte| *byte = *byte >> shift & 0x0F);
         Ok::<(), std::convert::Infallible>(())
     });
-    out
+    image
 }
 
 /// Bytes from their halves, where both are there.
-fn whole(low: &Image, high: &Image) -> Image {
-    let mut out = low.clone();
+fn whole(mut low: Image, high: &Image) -> Image {
     let both: Vec<AddressRange> = high.spans().iter().map(|span| span.range()).collect();
-    out.keep(&both);
-    let _ = out.edit_bytes(|start, bytes| {
+    low.keep(&both);
+    let _ = low.edit_bytes(|start, bytes| {
         let range = AddressRange::from_len(start, bytes.len() as u64);
         for (at, halves) in range.into_iter().flat_map(|range| high.within(range)) {
             let from = (at - start) as usize;
@@ -264,7 +267,7 @@ fn whole(low: &Image, high: &Image) -> Image {
         }
         Ok::<(), std::convert::Infallible>(())
     });
-    out
+    low
 }
 
 /// All of these as one; equal bytes may overlap.

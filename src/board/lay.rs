@@ -15,7 +15,7 @@ pub struct Program<'a> {
     /// Its name, for messages.
     pub name: &'a str,
     /// Its bytes, at the addresses of its target.
-    pub image: &'a Image,
+    pub image: Image,
     /// Where they are.
     pub target: Target,
 }
@@ -249,11 +249,13 @@ fn wanted(overlap: &Overlap) -> String {
 impl Board {
     /// Lays programs over the board and gives the whole content of every chip, with its unused cells filled.
     ///
+    /// A program whose image nobody else has gives its memory back while the chips are made.
+    ///
     /// # Errors
     /// [`LayError`]; nothing is guessed, and every byte that is lost is counted.
     pub fn lay(
         &self,
-        programs: &[Program<'_>],
+        mut programs: Vec<Program<'_>>,
         clash: Clash,
         outside: Outside,
     ) -> Result<Laid, LayError> {
@@ -269,7 +271,7 @@ impl Board {
                 Target::Chip(socket) => alone.push((number, *socket)),
                 Target::Bus { space, bank } => {
                     let lost = self.through_windows(
-                        programs,
+                        &programs,
                         number,
                         (space, *bank),
                         clash,
@@ -280,12 +282,17 @@ impl Board {
                 }
             }
         }
+        // What is for a bus is in the stores now.
+        let on_bus = |program: &&mut Program<'_>| matches!(program.target, Target::Bus { .. });
+        for program in programs.iter_mut().filter(on_bus) {
+            program.image = Image::new();
+        }
         let mut chips = Vec::new();
         let mut contents = contents.into_iter();
         for (number, store) in self.stores().iter().enumerate() {
-            let content = contents.next().unwrap_or_default();
-            self.check_halves(number, programs, &content)?;
-            let images = store.to_chips(&content.image)?;
+            let mut content = contents.next().unwrap_or_default();
+            self.check_halves(number, &programs, &content)?;
+            let images = store.to_chips(std::mem::take(&mut content.image))?;
             let lanes = store.lanes() as usize;
             for (place, mut image) in images.into_iter().enumerate() {
                 let socket = Socket {
@@ -297,7 +304,7 @@ impl Board {
                     continue;
                 }
                 for (program, _) in alone.iter().filter(|(_, own)| *own == socket) {
-                    let names = content.owners(programs);
+                    let names = content.owners(&programs);
                     self.add_alone(&programs[*program], socket, &names, clash, &mut image)?;
                 }
                 let has_data = !image.is_empty();
@@ -321,10 +328,10 @@ impl Board {
     pub fn seat(&self, image: &Image) -> Result<Vec<Image>, LayError> {
         let program = Program {
             name: "the program",
-            image,
+            image: image.clone(),
             target: Target::default(),
         };
-        let laid = self.lay(&[program], Clash::Refuse, Outside::Refuse)?;
+        let laid = self.lay(vec![program], Clash::Refuse, Outside::Refuse)?;
         Ok(laid.chips.into_iter().map(|chip| chip.image).collect())
     }
 

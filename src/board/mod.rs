@@ -16,8 +16,8 @@
 //! sockets.lanes = 2;
 //! let board = Board::new("Heron-16", [sockets])?;
 //! let image = Image::from_bytes(0, b"\x00\x01\x02\x03".to_vec(), Source::File("prog".into()))?;
-//! let program = Program { name: "prog", image: &image, target: Target::default() };
-//! let laid = board.lay(&[program], Clash::Refuse, Outside::Refuse)?;
+//! let program = Program { name: "prog", image, target: Target::default() };
+//! let laid = board.lay(vec![program], Clash::Refuse, Outside::Refuse)?;
 //! assert_eq!(laid.chips[0].image.len(), 8 * 1024);
 //! assert_eq!(laid.chips[0].image.byte(1), Some(0x02));
 //! # Ok::<(), romloom::Error>(())
@@ -57,4 +57,4 @@ pub use seat::Seat;
 pub use spec::{CPU, Level, SocketsSpec, SwitchedPin, WindowSpec, Wire};
 pub use store::{Store, Window};
 pub use stretch::Stretch;
-pub use view::{UnseatError, Unseated};
+pub use view::{UnseatError, Unseated, Unseating};

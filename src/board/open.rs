@@ -155,7 +155,7 @@ impl<'a> Opened<'a> {
             };
             let store = &self.board.stores()[number];
             let lanes = store.lanes() as usize;
-            for (place, image) in store.to_chips(&content)?.into_iter().enumerate() {
+            for (place, image) in store.to_chips(content)?.into_iter().enumerate() {
                 let socket = Socket {
                     store: number,
                     row: (place / lanes) as u32,
@@ -179,7 +179,7 @@ impl<'a> Opened<'a> {
         if self.contents[number].is_none() {
             let store = &self.board.stores()[number];
             let places = self.board.places(number, &self.chips);
-            self.contents[number] = Some(store.of_chips(&places)?);
+            self.contents[number] = Some(store.of_chips(places)?);
         }
         Ok(self.contents[number].get_or_insert_with(Image::new))
     }

@@ -43,6 +43,16 @@ pub struct Unseated {
     pub image: Image,
 }
 
+/// Chips that were read, put together.
+#[derive(Clone, Debug)]
+#[non_exhaustive]
+pub struct Unseating {
+    /// What the buses see.
+    pub seen: Vec<Unseated>,
+    /// What no bus shows in any bank, at addresses of the chip's file, without the content of unused cells.
+    pub unshown: Vec<(Socket, Image)>,
+}
+
 impl Board {
     /// What a bus sees of these chips in a bank, in the given ranges. A socket without a chip gives holes.
     ///
@@ -66,7 +76,7 @@ impl Board {
             if wanted.is_empty() {
                 continue;
             }
-            let content = store.of_chips(&self.places(number, chips))?;
+            let content = store.of_chips(self.places(number, chips))?;
             for (window, range) in wanted {
                 parts.extend(window.out_of_store(store, bank, &content, range));
             }
@@ -76,11 +86,7 @@ impl Board {
     }
 
     /// The chips of a store in the order of its places.
-    pub(super) fn places<'i>(
-        &self,
-        store: usize,
-        chips: &[(Socket, &'i Image)],
-    ) -> Vec<Option<&'i Image>> {
+    pub(super) fn places(&self, store: usize, chips: &[(Socket, &Image)]) -> Vec<Option<Image>> {
         let own = &self.stores()[store];
         let lanes = own.lanes() as usize;
         let places = 0..own.names().count();
@@ -94,18 +100,19 @@ impl Board {
                 let mut chips = chips.iter();
                 chips
                     .find(|(own, _)| *own == socket)
-                    .map(|(_, image)| *image)
+                    .map(|(_, image)| Image::clone(image))
             })
             .collect()
     }
 
     /// The way back from chips that were read: for each bus what it always sees, and for each bank what only that shows.
-    /// What no bus shows of them is in none; [`unshown`](Self::unshown) has it.
+    ///
+    /// Chips whose images nobody else has give their memory back while they are put together.
     ///
     /// # Errors
     /// [`UnseatError`]: cells that a bus can't tell apart and that differ, so that one of them would be lost.
-    pub fn unseat(&self, chips: &[(Socket, &Image)]) -> Result<Vec<Unseated>, UnseatError> {
-        for (socket, chip) in chips {
+    pub fn unseat(&self, chips: Vec<(Socket, Image)>) -> Result<Unseating, UnseatError> {
+        for (socket, chip) in &chips {
             // A chip of which only the lower bytes were read loses nothing.
             let lost = |lower, upper: Option<u8>| upper.is_some() && lower != upper;
             if let Some(addresses) = self.unlike(*socket, chip, lost) {
@@ -116,29 +123,23 @@ impl Board {
                 });
             }
         }
-        Ok(self.parted(chips)?.0)
-    }
-
-    /// What no bus shows of these chips in any bank, at addresses of the chip's file, without the content of unused cells.
-    ///
-    /// # Errors
-    /// As [`view`](Self::view).
-    pub fn unshown(&self, chips: &[(Socket, &Image)]) -> Result<Vec<(Socket, Image)>, WiringError> {
-        self.parted(chips).map(|(_, unshown)| unshown)
+        Ok(self.parted(chips)?)
     }
 
     /// What buses see of chips, and what is left of them.
-    fn parted(&self, chips: &[(Socket, &Image)]) -> Result<Parted, WiringError> {
+    fn parted(&self, mut chips: Vec<(Socket, Image)>) -> Result<Unseating, WiringError> {
         let mut fixed: Vec<Unseated> = Vec::new();
         let mut banks: Vec<Unseated> = Vec::new();
         let mut unshown = Vec::new();
         for (number, store) in self.stores().iter().enumerate() {
-            let places = self.places(number, chips);
-            if places.iter().all(Option::is_none) {
+            let there: Vec<(Socket, &Image)> = chips.iter().map(|(s, i)| (*s, i)).collect();
+            let places = self.places(number, &there);
+            let is_there: Vec<bool> = places.iter().map(Option::is_some).collect();
+            let Some(first) = is_there.iter().position(|there| *there) else {
                 continue;
-            }
-            let mut content = store.of_chips(&places)?;
-            let first = places.iter().position(Option::is_some).unwrap_or_default();
+            };
+            chips.retain(|(socket, _)| socket.store != number);
+            let mut content = store.of_chips(places)?;
             let lanes = store.lanes() as usize;
             let socket = Socket {
                 store: number,
@@ -176,7 +177,7 @@ impl Board {
                 }
             }
             // With crossed data lines, half words that no bus shows can't be worked out bit by bit.
-            let left = store.to_chips(&content).unwrap_or_default();
+            let left = store.to_chips(content).unwrap_or_default();
             for (place, image) in left.into_iter().enumerate() {
                 let socket = Socket {
                     store: number,
@@ -184,18 +185,18 @@ impl Board {
                     lane: (place % lanes) as u32,
                 };
                 let image = without(image, store.filler());
-                if places[place].is_some() && !image.is_empty() {
+                if is_there[place] && !image.is_empty() {
                     unshown.push((socket, image));
                 }
             }
         }
         fixed.extend(banks);
-        Ok((fixed, unshown))
+        Ok(Unseating {
+            seen: fixed,
+            unshown,
+        })
     }
 }
-
-/// What buses see, and what none does.
-type Parted = (Vec<Unseated>, Vec<(Socket, Image)>);
 
 /// An image without the bytes that have this value.
 fn without(mut image: Image, value: u8) -> Image {

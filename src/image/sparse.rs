@@ -203,9 +203,7 @@ impl Image {
             }
             spans => {
                 let spans = &*spans;
-                join_touching(
-                    further().flat_map(|by| spans.iter().map(move |span| span.moved(by))),
-                )
+                join_touching(further().flat_map(|by| spans.iter().map(move |span| span.moved(by))))
             }
         };
         Ok(Self::from_parts(spans, origins))

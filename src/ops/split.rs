@@ -142,7 +142,8 @@ pub fn split_nibbles(image: Image) -> [Image; 2] {
 /// # Errors
 /// [`OpError::Halves`], [`OpError::NotNibble`], [`OpError::UnequalLanes`] when the two differ in extent.
 pub fn join_nibbles(halves: Vec<Image>) -> Result<Image, OpError> {
-    let [low, high] = <[Image; 2]>::try_from(halves).map_err(|halves| OpError::Halves(halves.len()))?;
+    let [low, high] =
+        <[Image; 2]>::try_from(halves).map_err(|halves| OpError::Halves(halves.len()))?;
     for (piece, image) in [&low, &high].into_iter().enumerate() {
         for span in image.spans() {
             if let Some(i) = span.bytes().iter().position(|b| *b > 0x0F) {

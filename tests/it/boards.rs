@@ -409,12 +409,12 @@ fn there_and_back(case: &Case, board: &Board) {
     let programs: Vec<Program> = programs
         .map(|((bus, ..), image)| Program {
             name: "program",
-            image,
+            image: image.clone(),
             target: bus.target(),
         })
         .collect();
     let laid = board
-        .lay(&programs, Clash::Refuse, Outside::Refuse)
+        .lay(programs, Clash::Refuse, Outside::Refuse)
         .unwrap_or_else(|error| panic!("{heading}: {error}"));
     assert_eq!(laid.chips.len(), case.chips.len(), "{heading}");
     for (chip, (name, size, byte)) in laid.chips.iter().zip(&case.chips) {
@@ -438,7 +438,10 @@ fn there_and_back(case: &Case, board: &Board) {
     }
     // And the way back gives each cell that a bus sees once.
     let mut back = 0;
-    for own in board.unseat(&chips).unwrap() {
+    let chips = chips
+        .iter()
+        .map(|(socket, image)| (*socket, Image::clone(image)));
+    for own in board.unseat(chips.collect()).unwrap().seen {
         back += own.image.len();
         for span in own.image.spans() {
             for (address, byte) in (span.start()..).zip(span.bytes()) {

@@ -45,11 +45,11 @@ fn bus(space: &str, bank: Option<u64>) -> Target {
 fn laid(board: &Board, programs: &[(&Image, Target)]) -> Vec<Vec<u8>> {
     let programs = programs.iter().map(|(image, target)| Program {
         name: "program",
-        image,
+        image: Image::clone(image),
         target: target.clone(),
     });
     let programs: Vec<Program> = programs.collect();
-    let laid = board.lay(&programs, Clash::Refuse, Outside::Refuse);
+    let laid = board.lay(programs, Clash::Refuse, Outside::Refuse);
     let chips = laid.unwrap().chips.into_iter();
     chips
         .map(|chip| chip.image.spans()[0].bytes().to_vec())
@@ -166,8 +166,8 @@ fn finished_chips_go_to_the_bus_and_come_back() {
             .map(|file| Image::from_bytes(0, file.clone(), source()));
         let images: Vec<Image> = images.map(Result::unwrap).collect();
         let sockets = board.sockets().map(|(socket, _)| socket);
-        let chips: Vec<_> = sockets.zip(&images).collect();
-        let programs = board.unseat(&chips).unwrap();
+        let chips: Vec<_> = sockets.zip(images).collect();
+        let programs = board.unseat(chips).unwrap().seen;
         let in_banks = programs.iter().filter(|own| own.bank.is_some()).count();
         assert_eq!(
             (programs.len(), in_banks),

@@ -437,7 +437,7 @@ fn check(specs: &[SocketsSpec], board: &Board, chance: &mut Chance) {
         .iter()
         .map(|(space, bank, image)| Program {
             name: "program",
-            image,
+            image: image.clone(),
             target: Target::Bus {
                 space: space.clone(),
                 bank: *bank,
@@ -445,7 +445,7 @@ fn check(specs: &[SocketsSpec], board: &Board, chance: &mut Chance) {
         })
         .collect();
     let laid = board
-        .lay(&programs, Clash::Same, Outside::Refuse)
+        .lay(programs, Clash::Same, Outside::Refuse)
         .unwrap_or_else(|error| panic!("{error}\n{}", described(specs)));
     assert!(laid.dropped.is_empty());
     check_stretches(specs, board, chance);
@@ -496,19 +496,23 @@ fn check(specs: &[SocketsSpec], board: &Board, chance: &mut Chance) {
             described(specs)
         );
     }
-    let unseated = board.unseat(&chips).unwrap();
-    let again: Vec<Program> = unseated
+    let chips = chips
         .iter()
+        .map(|(socket, image)| (*socket, Image::clone(image)));
+    let unseated = board.unseat(chips.collect()).unwrap();
+    let again: Vec<Program> = unseated
+        .seen
+        .into_iter()
         .map(|own| Program {
             name: "again",
-            image: &own.image,
+            image: own.image,
             target: Target::Bus {
-                space: own.space.clone(),
+                space: own.space,
                 bank: own.bank.map(|(bank, _)| bank),
             },
         })
         .collect();
-    let again = board.lay(&again, Clash::Refuse, Outside::Refuse).unwrap();
+    let again = board.lay(again, Clash::Refuse, Outside::Refuse).unwrap();
     for (one, other) in laid.chips.iter().zip(&again.chips) {
         let differs: Vec<u64> = (0..one.image.len())
             .filter(|at| one.image.byte(*at) != other.image.byte(*at))

@@ -270,10 +270,10 @@ fn what_can_not_be_laid_out_is_told_with_its_address() {
     let lay = |image: &Image, target: Target| {
         let program = Program {
             name: "mon",
-            image,
+            image: image.clone(),
             target,
         };
-        let laid = board.lay(&[program], Clash::Refuse, Outside::Refuse);
+        let laid = board.lay(vec![program], Clash::Refuse, Outside::Refuse);
         laid.map(|_| ()).map_err(|error| error.to_string())
     };
     let cpu = |bank: Option<u64>| Target::Bus {
@@ -331,10 +331,10 @@ fn what_can_not_be_laid_out_is_told_with_its_address() {
     let both = |clash: Clash| {
         let programs = [("mon", &one), ("forth", &other)].map(|(name, image)| Program {
             name,
-            image,
+            image: image.clone(),
             target: cpu(None),
         });
-        board.lay(&programs, clash, Outside::Refuse)
+        board.lay(programs.into(), clash, Outside::Refuse)
     };
     assert_eq!(
         both(Clash::Refuse).unwrap_err().to_string(),
@@ -347,10 +347,12 @@ fn what_can_not_be_laid_out_is_told_with_its_address() {
     more.put(0x5000, vec![2, 3], Source::Patch).unwrap();
     let program = Program {
         name: "mon",
-        image: &more,
+        image: more,
         target: cpu(None),
     };
-    let laid = board.lay(&[program], Clash::Refuse, Outside::Drop).unwrap();
+    let laid = board
+        .lay(vec![program], Clash::Refuse, Outside::Drop)
+        .unwrap();
     assert_eq!(
         (laid.dropped[0].address, laid.dropped[0].count),
         (0x5000, 2)
@@ -366,9 +368,10 @@ fn cells_that_a_bus_can_not_tell_apart_are_put_together_only_where_they_are_equa
     let whole = image(0, &[0xFF; 0x2000]);
     let unseat = |odd: &Image| {
         let sockets = ["even", "odd"].map(|name| board.socket(name).unwrap());
-        let unseated = board.unseat(&[(sockets[0], &whole), (sockets[1], odd)]);
+        let chips = vec![(sockets[0], whole.clone()), (sockets[1], odd.clone())];
+        let unseated = board.unseat(chips);
         let unseated = unseated.map_err(|error| error.to_string())?;
-        Ok::<_, String>(unseated[0].image.byte(0x8000 + 2 * 0x123 + 1))
+        Ok::<_, String>(unseated.seen[0].image.byte(0x8000 + 2 * 0x123 + 1))
     };
     let mut odd = whole.clone();
     odd.put(0x123, vec![1], Source::Patch).unwrap();
@@ -427,10 +430,10 @@ fn half_bytes_half_words_and_places_without_a_chip_are_told() {
     let lay = |board: &Board, image: &Image, target: Target| {
         let program = Program {
             name: "mon",
-            image,
+            image: image.clone(),
             target,
         };
-        let laid = board.lay(&[program], Clash::Refuse, Outside::Refuse);
+        let laid = board.lay(vec![program], Clash::Refuse, Outside::Refuse);
         laid.map(|_| ()).unwrap_err().to_string()
     };
     let half = one("names = [\"N1\"]\npart = \"prom-256x4\"\nat = 0\nwith = 0").unwrap();
@@ -456,8 +459,8 @@ fn half_bytes_half_words_and_places_without_a_chip_are_told() {
     let broken = "the word at 0x0004 has a hole at 0x0005";
     assert_eq!(lay(&crossed, &image(4, &[1]), Target::default()), broken);
     let read = image(4, &[1]);
-    let chips = [(crossed.socket("U1").unwrap(), &read)];
-    assert_eq!(crossed.unseat(&chips).unwrap_err().to_string(), broken);
+    let chips = vec![(crossed.socket("U1").unwrap(), read)];
+    assert_eq!(crossed.unseat(chips).unwrap_err().to_string(), broken);
 }
 
 #[test]

@@ -21,13 +21,13 @@ fn laid(
 ) -> Result<(Vec<u8>, u64), String> {
     let program = Program {
         name: "mon",
-        image,
+        image: image.clone(),
         target: Target::Bus {
             space: "cpu".into(),
             bank,
         },
     };
-    let laid = board.lay(&[program], Clash::Refuse, outside);
+    let laid = board.lay(vec![program], Clash::Refuse, outside);
     let laid = laid.map_err(|error| error.to_string())?;
     let first = |at: u64| {
         laid.chips
@@ -110,13 +110,13 @@ fn what_answers_in_place_of_a_chip_on_one_bus_does_not_on_another() {
     let on = |space: &str| {
         let program = Program {
             name: "mon",
-            image: &program,
+            image: program.clone(),
             target: Target::Bus {
                 space: space.into(),
                 bank: None,
             },
         };
-        let laid = board.lay(&[program], Clash::Refuse, Outside::Refuse);
+        let laid = board.lay(vec![program], Clash::Refuse, Outside::Refuse);
         laid.map(|laid| laid.chips[0].image.byte(1))
             .map_err(|error| error.to_string())
     };
@@ -140,10 +140,10 @@ fn content_for_a_socket_without_a_chip_is_refused() {
     let lay = |socket| {
         let program = Program {
             name: "settings",
-            image: &bytes,
+            image: bytes.clone(),
             target: Target::Chip(socket),
         };
-        let laid = board.lay(&[program], Clash::Refuse, Outside::Refuse);
+        let laid = board.lay(vec![program], Clash::Refuse, Outside::Refuse);
         laid.map(|laid| laid.chips[0].image.byte(0))
             .map_err(|error| error.to_string())
     };

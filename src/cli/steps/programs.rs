@@ -18,13 +18,14 @@ pub struct PlacedProgram {
 }
 
 impl PlacedProgram {
-    /// For the board.
-    pub fn program(&self) -> Program<'_> {
-        Program {
-            name: &self.name,
-            image: &self.image,
-            target: self.target.clone(),
-        }
+    /// The piece's name, and the program for the board, which has no name yet.
+    pub fn named(self) -> (String, Program<'static>) {
+        let program = Program {
+            name: "",
+            image: self.image,
+            target: self.target,
+        };
+        (self.name, program)
     }
 
     /// Which piece goes to which bus and bank; none for one that is the content of a chip.

@@ -175,10 +175,7 @@ seated 2,735, filled 30,033, hollow 0
         warn_of_names(bench, &board);
         let board = Arc::new(board);
         let pieces: Vec<&Piece> = chosen.iter().map(|i| &bench.pieces[*i]).collect();
-        // Each program is laid out from a copy.
-        let copies = pieces.iter().map(|piece| piece.image().len()).sum::<u64>();
-        let there = Large::Allow.check_memory(copies.saturating_mul(2));
-        there.blame(self.what())?;
+        let loaded = pieces.iter().map(|piece| piece.image().len()).sum::<u64>();
         let meant = meant(&board, &pieces, &self.in_banks, self.far).map_err(|refused| {
             let (stop, at) = *refused;
             stop.at(match (at, self.in_banks.is_empty()) {
@@ -186,7 +183,6 @@ seated 2,735, filled 30,033, hollow 0
                 _ => self.what(),
             })
         })?;
-        let programs: Vec<Program> = meant.iter().map(PlacedProgram::program).collect();
         let outside = match self.drop_outside {
             true => Outside::Drop,
             false => Outside::Refuse,
@@ -196,12 +192,24 @@ seated 2,735, filled 30,033, hollow 0
         let large = self.large.large();
         large.check(made).blame(self.what())?;
         // What each chip is put together from is there beside it.
-        let beside = Large::Allow.check_memory(made.saturating_mul(3));
-        beside.blame(self.what())?;
-        let laid = board
-            .lay(&programs, self.clash, outside)
-            .blame(self.what())?;
+        let beside = made.saturating_mul(2).saturating_add(loaded);
+        Large::Allow.check_memory(beside).blame(self.what())?;
+        let single = board.sockets().count() == 1 && self.board.is_none() && self.names.is_empty();
+        let at = chosen[0];
+        let mut taken = bench.take(&chosen);
+        for (piece, space, bank) in meant.iter().filter_map(PlacedProgram::on_bus) {
+            bench.seated_on(&board, (&space, bank), &mut taken[piece]);
+        }
+        // From here on the board alone has the programs, and can give their memory back.
+        drop(taken);
+        let (names, mut programs): (Vec<String>, Vec<Program>) =
+            meant.into_iter().map(PlacedProgram::named).unzip();
+        for (program, name) in programs.iter_mut().zip(&names) {
+            program.name = name;
+        }
         let all: u64 = programs.iter().map(|program| program.image.len()).sum();
+        let laid = board.lay(programs, self.clash, outside);
+        let laid = laid.blame(self.what())?;
         let lost: u64 = laid.dropped.iter().map(|dropped| dropped.count).sum();
         if lost > 0 && lost == all {
             let stop = Stop::trouble("this board shows nothing of what was loaded");
@@ -212,19 +220,11 @@ seated 2,735, filled 30,033, hollow 0
         for dropped in &laid.dropped {
             let text = format!(
                 "{}: dropped {} that nothing on the board shows; the first was at 0x{:04X}",
-                programs[dropped.program].name,
+                names[dropped.program],
                 plural(dropped.count, "byte"),
                 dropped.address
             );
             bench.console.say(MessageKind::Warning, &text);
-        }
-        let buses: Vec<(usize, String, Option<u64>)> =
-            meant.iter().filter_map(PlacedProgram::on_bus).collect();
-        let single = laid.chips.len() == 1 && self.board.is_none() && self.names.is_empty();
-        let at = chosen[0];
-        let mut taken = bench.take(&chosen);
-        for (piece, space, bank) in buses {
-            bench.seated_on(&board, (&space, bank), &mut taken[piece]);
         }
         let mut seated = Vec::new();
         for chip in laid.chips {

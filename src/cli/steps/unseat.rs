@@ -69,15 +69,14 @@ cpu
             let name = board.name(sockets[n]).unwrap_or_default();
             return Err(Stop::trouble(format!("two pieces are in {name}")));
         }
-        let chips: Vec<(Socket, &Image)> = sockets
-            .iter()
-            .zip(&chosen)
-            .map(|(socket, i)| (*socket, bench.pieces[*i].image()))
-            .collect();
+        let at = chosen[0];
+        let taken = bench.take(&chosen).into_iter();
+        let images = taken.map(Piece::into_image);
+        let chips: Vec<(Socket, Image)> = sockets.into_iter().zip(images).collect();
         let bytes = chips.iter().map(|(_, image)| image.len()).sum::<u64>();
-        Large::Allow.check_memory(bytes.saturating_mul(3))?;
-        let unseated = board.unseat(&chips)?;
-        for (socket, left) in board.unshown(&chips)? {
+        Large::Allow.check_memory(bytes.saturating_mul(2))?;
+        let unseated = board.unseat(chips)?;
+        for (socket, left) in unseated.unshown {
             let text = format!(
                 "{}: left out {} that no bus shows; the first is at 0x{:04X}",
                 board.name(socket).unwrap_or("-"),
@@ -86,9 +85,7 @@ cpu
             );
             bench.console.say(MessageKind::Warning, &text);
         }
-        let at = chosen[0];
-        bench.take(&chosen);
-        let pieces = unseated.into_iter().map(|own| {
+        let pieces = unseated.seen.into_iter().map(|own| {
             let (piece_name, banks) = match own.bank {
                 None => (own.space.clone(), None),
                 Some((bank, socket)) => (

@@ -72,8 +72,11 @@ fn woven_bytes_keep_their_source_or_name_all_of_them() {
     let woven = Arc::new(Source::Woven(vec![file("a").into(), file("b").into()]));
     assert_eq!(two.origins().runs()[0].source, woven);
     // With a hole beside it each byte is its lane's own.
-    let part =
-        Image::weave(vec![Image::from_bytes(4, vec![1], file("a")).unwrap(), lane("b")]).unwrap();
+    let part = Image::weave(vec![
+        Image::from_bytes(4, vec![1], file("a")).unwrap(),
+        lane("b"),
+    ])
+    .unwrap();
     assert_eq!(part.origin_at(10).map(|o| o.to_string()), None);
     assert_eq!(part.origin_at(11).unwrap().to_string(), "b");
     assert_eq!(part.origins().runs()[0].range, r(8, 9));
@@ -100,10 +103,7 @@ fn a_weave_stops_where_the_address_space_ends() {
         assert!(wide(n, last + 1).is_err());
         let mut lanes = vec![Image::default(); n as usize];
         lanes[n as usize - 1] = lane(last);
-        assert_eq!(
-            Image::weave(lanes).unwrap().byte(last * n + n - 1),
-            Some(7)
-        );
+        assert_eq!(Image::weave(lanes).unwrap().byte(last * n + n - 1), Some(7));
     }
 }
 

@@ -73,9 +73,13 @@ proptest! {
 
 #[test]
 fn lanes_of_different_length_are_refused_with_figures() {
-    let said = join_lanes(vec![image(0, &[0; 8]), image(0, &[0; 8]), image(0, &[0; 7])])
-        .unwrap_err()
-        .to_string();
+    let said = join_lanes(vec![
+        image(0, &[0; 8]),
+        image(0, &[0; 8]),
+        image(0, &[0; 7]),
+    ])
+    .unwrap_err()
+    .to_string();
     assert_eq!(
         said,
         "lanes must be equally long, but lane 2 goes up to 0x0006 and lane 0 up to 0x0007"
@@ -134,7 +138,9 @@ fn a_split_makes_65536_banks_at_most() {
 fn halves_that_do_not_fit_together_are_refused() {
     let (low, high) = (image(4, &[1, 2]), image(4, &[3, 0x0F]));
     assert_eq!(
-        join_nibbles(vec![low.clone(), high.clone()]).unwrap().byte(5),
+        join_nibbles(vec![low.clone(), high.clone()])
+            .unwrap()
+            .byte(5),
         Some(0xF2)
     );
     assert!(matches!(

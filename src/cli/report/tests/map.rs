@@ -217,14 +217,14 @@ fn chips(programs: &[(&Image, Option<u64>)], board: &str) -> Vec<(Seat, Image)> 
         .iter()
         .map(|(image, bank)| Program {
             name: "program",
-            image,
+            image: Image::clone(image),
             target: Target::Bus {
                 space: board.spaces()[0].into(),
                 bank: *bank,
             },
         })
         .collect();
-    let laid = board.lay(&programs, Clash::Refuse, Outside::Refuse);
+    let laid = board.lay(programs, Clash::Refuse, Outside::Refuse);
     let chips = laid.unwrap().chips.into_iter();
     let seated = chips.map(|chip| (Seat::new(board.clone(), chip.socket).unwrap(), chip.image));
     seated.collect()

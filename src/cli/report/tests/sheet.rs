@@ -24,14 +24,14 @@ fn sheet<T>(
         .iter()
         .map(|(image, space, bank)| Program {
             name: "program",
-            image,
+            image: Image::clone(image),
             target: Target::Bus {
                 space: (*space).into(),
                 bank: *bank,
             },
         })
         .collect();
-    let laid = board.lay(&programs, Clash::Refuse, Outside::Refuse);
+    let laid = board.lay(programs, Clash::Refuse, Outside::Refuse);
     let chips: Vec<(Seat, Image)> = laid
         .unwrap()
         .chips
