@@ -1,6 +1,8 @@
 //! A written file is decoded and compared with the image: by a library that is not ours where there is one, otherwise by
 //! reading it back.
 
+use std::io::BufRead;
+
 use super::findings::{Findings, Severity, Strictness};
 use super::format::Format;
 use super::input::Input;
@@ -48,7 +50,7 @@ fn not_sound(what: impl ToString) -> ProofError {
     ProofError::NotSound { what }
 }
 
-/// Decodes `file` and compares bytes and holes with `image`.
+/// Decodes `file`, a record or a window at a time, and compares bytes and holes with `image`.
 ///
 /// Intel HEX goes through the crate `ihex`, S-records through the crate `srec`; other formats through our own reader.
 ///
@@ -58,7 +60,7 @@ fn not_sound(what: impl ToString) -> ProofError {
 /// [`ProofError`] with the first address that differs; or for a format that can only be written.
 pub fn prove(
     format: &dyn Format,
-    file: &[u8],
+    file: impl BufRead,
     image: &Image,
     how: &WriteOptions,
 ) -> Result<(), ProofError> {
@@ -68,9 +70,9 @@ pub fn prove(
     }
     let unit = u64::from(how.unit);
     let read = if name == intel_hex::IntelHex.name() {
-        by_ihex(text(file)?, unit)?
+        by_ihex(file, unit)?
     } else if name == s_record::SRecords.name() {
-        by_srec(text(file)?, unit)?
+        by_srec(file, unit)?
     } else {
         by_our_reader(format, file, image, how)?
     };
@@ -99,18 +101,27 @@ pub fn prove(
     })
 }
 
-fn text(file: &[u8]) -> Result<&str, ProofError> {
-    std::str::from_utf8(file).map_err(not_sound)
+/// The lines of a file, without blanks at their ends.
+fn lines(file: impl BufRead) -> impl Iterator<Item = Result<String, String>> {
+    file.lines()
+        .map(|line| Ok(line.map_err(|e| e.to_string())?.trim().to_owned()))
+        .filter(|line| !line.as_ref().is_ok_and(String::is_empty))
 }
 
-fn collect<'r>(
+/// A record's address and bytes; `None` for one that has none.
+type DataRecord = Option<(u64, Vec<u8>)>;
+
+/// The image of a file, one record a line.
+fn by_lines(
+    file: impl BufRead,
     unit: u64,
-    records: impl Iterator<Item = Result<Option<(u64, Vec<u8>)>, String>> + 'r,
+    mut decoded: impl FnMut(&str) -> Result<DataRecord, String>,
 ) -> Result<Image, ProofError> {
     let mut builder = Builder::new(Source::File("proof".into()));
-    for (i, record) in records.enumerate() {
+    for (i, record) in lines(file).enumerate() {
         let line = i as u64 + 1;
         let wrong = |e: String| not_sound(format!("record {line}: {e}"));
+        let record = record.and_then(|record| decoded(&record));
         if let Some((address, bytes)) = record.map_err(wrong)? {
             let pushed = builder.push(address * unit, &bytes, line);
             pushed.map_err(|e| wrong(e.to_string()))?;
@@ -119,13 +130,16 @@ fn collect<'r>(
     builder.finish(Clash::Refuse).map_err(not_sound)
 }
 
-fn by_ihex(text: &str, unit: u64) -> Result<Image, ProofError> {
-    use ihex::Record::{Data, ExtendedLinearAddress, ExtendedSegmentAddress};
+fn by_ihex(file: impl BufRead, unit: u64) -> Result<Image, ProofError> {
+    use ihex::Record::{Data, EndOfFile, ExtendedLinearAddress, ExtendedSegmentAddress};
     let mut base = 0u64;
-    collect(
-        unit,
-        ihex::Reader::new(text).map(move |record| {
-            Ok(match record.map_err(|e| e.to_string())? {
+    let mut ended = false;
+    by_lines(file, unit, |line| {
+        if ended {
+            return Err("it is after the end record".into());
+        }
+        Ok(
+            match ihex::Record::from_record_string(line).map_err(|e| e.to_string())? {
                 Data { offset, value } => Some((base + u64::from(offset), value)),
                 ExtendedSegmentAddress(segment) => {
                     base = u64::from(segment) << 4;
@@ -135,31 +149,31 @@ fn by_ihex(text: &str, unit: u64) -> Result<Image, ProofError> {
                     base = u64::from(upper) << 16;
                     None
                 }
-                _ => None,
-            })
-        }),
-    )
+                other => {
+                    ended = other == EndOfFile;
+                    None
+                }
+            },
+        )
+    })
 }
 
-fn by_srec(text: &str, unit: u64) -> Result<Image, ProofError> {
+fn by_srec(file: impl BufRead, unit: u64) -> Result<Image, ProofError> {
     use srec::Record::{S1, S2, S3};
-    collect(
-        unit,
-        srec::reader::read_records(text).map(|record| {
-            let record = record.map_err(|e| format!("{e:?}"))?;
-            Ok(match record {
-                S1(data) => Some((u32::from(data.address).into(), data.data)),
-                S2(data) => Some((u32::from(data.address).into(), data.data)),
-                S3(data) => Some((u32::from(data.address).into(), data.data)),
-                _ => None,
-            })
-        }),
-    )
+    by_lines(file, unit, |line| {
+        let record: srec::Record = line.parse().map_err(|e| format!("{e:?}"))?;
+        Ok(match record {
+            S1(data) => Some((u32::from(data.address).into(), data.data)),
+            S2(data) => Some((u32::from(data.address).into(), data.data)),
+            S3(data) => Some((u32::from(data.address).into(), data.data)),
+            _ => None,
+        })
+    })
 }
 
 fn by_our_reader(
     format: &dyn Format,
-    file: &[u8],
+    file: impl BufRead,
     image: &Image,
     how: &WriteOptions,
 ) -> Result<Image, ProofError> {

@@ -27,6 +27,14 @@ impl Width {
         }
     }
 
+    /// The cell of this number, of the cells that these bytes are.
+    pub(crate) fn cell(self, bytes: &[u8], at: usize) -> u16 {
+        match self {
+            Width::Eight => u16::from(bytes[at]),
+            Width::Sixteen => u16::from_le_bytes([bytes[2 * at], bytes[2 * at + 1]]),
+        }
+    }
+
     /// The cells that these bytes are; half a word at the end is left out.
     pub(crate) fn cells(self, bytes: &[u8]) -> Vec<u16> {
         match self {

@@ -30,7 +30,7 @@ fn stage(
         |temp| {
             Ok(formats::prove(
                 format,
-                &std::fs::read(temp)?,
+                &std::fs::read(temp)?[..],
                 image,
                 &WriteOptions::default(),
             )?)

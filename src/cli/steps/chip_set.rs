@@ -5,11 +5,10 @@ use std::path::Path;
 use super::common::raw_base;
 use super::read_chip::{ReadChip, Wanted, filled, image_of, known, wanted_of};
 use super::references::References;
-use super::vote::ChipReads;
+use super::vote::{ChipReads, ReadBytes};
 use crate::cli::bench::{Bench, ReadLimit, Stop};
 use crate::cli::report::{DiagnosisReport, Known, SetReport, Unpaired};
 use crate::faults::{Case, Verdict, diagnose_set, other_place};
-use crate::ops;
 
 /// A chip of a set: what was read of it, and what it should contain.
 pub(super) struct ChipOfSet {
@@ -45,7 +44,7 @@ pub(super) fn chips_of_set(
         let name = piece.name.clone();
         let first = raw_base(piece);
         let part = piece.part().cloned();
-        let chip = |bytes: Vec<u8>| ReadChip {
+        let chip = |first: u64, bytes: ReadBytes| ReadChip {
             reads: ChipReads {
                 first,
                 names: vec![name.clone()],
@@ -55,11 +54,10 @@ pub(super) fn chips_of_set(
         };
         let pair = match pieces {
             PiecesAre::Read => {
-                let (range, bytes) = ops::dense(piece.image(), "a read shows every byte")
-                    .map_err(|error| Stop::from(error).about(&name))?;
-                let mut chip = chip(bytes.to_vec());
-                chip.reads.first = range.first();
-                let wanted = wanted_of(bench, file, range.first(), &chip.reads.bytes[0], &chip)?;
+                let read = ReadBytes::of(piece.image());
+                let (first, bytes) = read.map_err(|error| Stop::from(error).about(&name))?;
+                let chip = chip(first, bytes);
+                let wanted = wanted_of(bench, file, first, chip.first_read(), &chip)?;
                 ChipOfSet {
                     chip,
                     wanted,
@@ -70,17 +68,18 @@ pub(super) fn chips_of_set(
                 let image = piece.image().clone();
                 let read = super::load::read_other(bench, file, first, ReadLimit::Fixed)?;
                 let shown = bench.shown(file);
-                let (range, bytes) = ops::dense(&read, "a read shows every byte")
-                    .map_err(|error| Stop::from(error).about(&shown))?;
-                if range.first() != first {
+                let read = ReadBytes::of(&read);
+                let (own, bytes) = read.map_err(|error| Stop::from(error).about(&shown))?;
+                if own != first {
                     return Err(Stop::trouble(format!(
                         "{shown} begins at 0x{:04X}, but the chip begins at 0x{first:04X}",
-                        range.first()
+                        own
                     ))
                     .advise("`relocate` the read to the chip's first address and write it as raw binary"));
                 }
-                let chip = chip(bytes.to_vec());
-                let wanted = filled(bench, &image, &name, first, bytes.len(), &chip)?;
+                let chip = chip(first, bytes);
+                let size = chip.first_read().len();
+                let wanted = filled(bench, &image, &name, first, size, &chip)?;
                 ChipOfSet {
                     chip,
                     wanted,

@@ -474,7 +474,7 @@ impl DiagnoseArgs {
             .reads
             .bytes
             .iter()
-            .any(|read| read != chip.first_read())
+            .any(|read| **read != *chip.first_read())
         {
             return Err(Stop::trouble("the reads differ")
                 .advise("make one piece of them with `vote` first")

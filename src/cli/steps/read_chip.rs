@@ -60,7 +60,7 @@ impl ReadChip {
 
     /// The bytes of the first read.
     pub fn first_read(&self) -> &[u8] {
-        self.reads.bytes.first().map_or(&[], Vec::as_slice)
+        self.reads.bytes.first().map_or(&[], |read| read)
     }
 
     /// Warns where the read is not as large as the part.

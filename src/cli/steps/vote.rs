@@ -1,5 +1,7 @@
 //! `vote`: the majority of several reads of one chip.
 
+use std::ops::Deref;
+
 use clap::{Args, ValueEnum};
 
 use super::Step;
@@ -73,9 +75,9 @@ chip   0000-07FF   2,048 bytes
     fn run(&self, bench: &mut Bench) -> Result<(), Stop> {
         let chosen = bench.chosen(&self.on.only)?;
         let bytes = chosen.iter().map(|i| bench.pieces[*i].image().len());
-        // The reads once more, and of one of them the majority and what is counted in each cell.
-        let (all, most) = bytes.fold((0, 0), |(all, most), n| (all + n, n.max(most)));
-        ops::Large::Allow.check_memory(all + 6 * most)?;
+        // The majority, and of each cell whether it wavers.
+        let most = bytes.max().unwrap_or(0);
+        ops::Large::Allow.check_memory(most + most / 8)?;
         let reads = reads(bench, &chosen, self.trim)?;
         let part = shared_part(bench, &chosen);
         let width = match part.as_ref().is_some_and(|part| part.width == 16) {
@@ -149,7 +151,34 @@ pub(super) struct ChipReads {
     /// Names of the pieces.
     pub names: Vec<String>,
     /// The bytes.
-    pub bytes: Vec<Vec<u8>>,
+    pub bytes: Vec<ReadBytes>,
+}
+
+/// The bytes of one read, in the memory of the piece that has them.
+pub(super) struct ReadBytes {
+    image: Image,
+    len: usize,
+}
+
+impl ReadBytes {
+    /// Those of an image, with the address of the first.
+    ///
+    /// # Errors
+    /// [`OpError::Empty`](ops::OpError::Empty), [`OpError::Hole`](ops::OpError::Hole).
+    pub fn of(image: &Image) -> Result<(u64, Self), ops::OpError> {
+        let (range, bytes) = ops::dense(image, "a read shows every byte")?;
+        let (image, len) = (image.clone(), bytes.len());
+        Ok((range.first(), Self { image, len }))
+    }
+}
+
+impl Deref for ReadBytes {
+    type Target = [u8];
+
+    fn deref(&self) -> &[u8] {
+        let span = self.image.spans().first();
+        span.map_or(&[], |span| &span.bytes()[..self.len])
+    }
 }
 
 /// The bytes of these pieces, at least one; `trim` takes off what XMODEM padded.
@@ -161,22 +190,20 @@ pub(super) fn reads(bench: &Bench, chosen: &[usize], trim: bool) -> Result<ChipR
     };
     for &i in chosen {
         let piece = &bench.pieces[i];
-        let (range, bytes) = ops::dense(piece.image(), "a read shows every byte")
-            .map_err(|e| Stop::from(e).about(&piece.name))?;
+        let read = ReadBytes::of(piece.image());
+        let (first, bytes) = read.map_err(|e| Stop::from(e).about(&piece.name))?;
         if let Some(before) = reads.names.first() {
-            if range.first() != reads.first {
+            if first != reads.first {
                 return Err(Stop::trouble(format!(
                     "{before} begins at 0x{:04X} and {} at 0x{:04X}",
-                    reads.first,
-                    piece.name,
-                    range.first()
+                    reads.first, piece.name, first
                 ))
                 .advise("`relocate` them to one address"));
             }
         }
-        reads.first = range.first();
+        reads.first = first;
         reads.names.push(piece.name.clone());
-        reads.bytes.push(bytes.to_vec());
+        reads.bytes.push(bytes);
     }
     reads.trim_tails(bench, trim)?;
     Ok(reads)
@@ -193,7 +220,7 @@ fn pin_of(part: &Part, line: Line) -> Option<u8> {
 impl ChipReads {
     /// The vote over them, two at least.
     pub fn vote(&self, width: Width, wanted: Option<&[u8]>) -> Result<Vote, VoteError> {
-        let reads = Reads::new(self.bytes.iter().map(Vec::as_slice).collect())?.width(width)?;
+        let reads = Reads::new(self.bytes.iter().map(|read| &**read).collect())?.width(width)?;
         Ok(match wanted {
             Some(wanted) => reads.wanted(wanted).vote(),
             None => reads.vote(),
@@ -210,7 +237,7 @@ impl ChipReads {
     }
 
     fn trim_tails(&mut self, bench: &Bench, trim: bool) -> Result<(), Stop> {
-        let shortest = self.bytes.iter().map(Vec::len).min().unwrap_or(0);
+        let shortest = self.bytes.iter().map(|read| read.len()).min().unwrap_or(0);
         for (bytes, name) in self.bytes.iter_mut().zip(&self.names) {
             let Some(tail) = ops::tail_behind(bytes, shortest) else {
                 continue;
@@ -222,7 +249,7 @@ impl ChipReads {
             if !trim {
                 return Err(Stop::trouble(what).advise("remove them with `vote --trim`"));
             }
-            bytes.truncate(shortest);
+            bytes.len = shortest;
             bench
                 .console
                 .say(MessageKind::Note, &format!("{what}; removed"));

@@ -401,7 +401,8 @@ fn prove(
     image: &Image,
     how: &WriteOptions,
 ) -> Result<(), WriteFailure> {
-    Ok(formats::prove(format, &std::fs::read(temp)?, image, how)?)
+    let file = io::BufReader::new(std::fs::File::open(temp)?);
+    Ok(formats::prove(format, file, image, how)?)
 }
 
 /// What goes into names and into the list of what was made.

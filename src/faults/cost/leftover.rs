@@ -79,6 +79,14 @@ impl<'l> Tally<'l> {
         }
     }
 
+    /// Takes the next cells from bytes, a few at a time: as cells they would take twice the memory.
+    pub fn take_bytes(&mut self, predicted: &[u8], read: &[u8]) {
+        const PART: usize = 4096;
+        for (should, is) in predicted.chunks(PART).zip(read.chunks(PART)) {
+            self.take(&self.width.cells(should), &self.width.cells(is));
+        }
+    }
+
     /// Whether the next wrong cell would belong to the last stretch.
     fn bridges(&self) -> bool {
         self.last.is_some_and(|last| self.cells - last <= BRIDGED)

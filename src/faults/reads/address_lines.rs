@@ -112,9 +112,9 @@ impl Evidence {
         }
         // Of two values that are as frequent either may be the one.
         let even = |times: usize| 2 * times == reads;
-        let wanted = |cell: usize| seen.wanted.as_ref().map(|wanted| wanted[cell]);
-        let says =
-            |cell: usize, other: usize| wanted(cell) == Some(second) && wanted(other) == Some(x);
+        let says = |cell: usize, other: usize| {
+            seen.wanted(cell) == Some(second) && seen.wanted(other) == Some(x)
+        };
         let first_is_second = match (says(at, partner), says(partner, at)) {
             (true, _) => true,
             (_, true) => false,
@@ -164,11 +164,11 @@ impl Evidence {
     }
 
     fn told(self, seen: &Observed, line: u8) -> ToldOfReads {
-        let (image, reads) = (&seen.image, seen.count_of_reads());
-        let differs = |&a: &usize| image[a] != image[a ^ 1 << line];
-        let could = (0..image.len()).filter(differs).count();
+        let (size, reads) = (seen.size(), seen.count_of_reads());
+        let differs = |&a: &usize| seen.majority(a) != seen.majority(a ^ 1 << line);
+        let could = (0..size).filter(differs).count();
         let (to_differ, steady) = seen.to_differ(|at| at ^ 1 << line);
-        let equal_pairs = (image.len() - could) / 2;
+        let equal_pairs = (size - could) / 2;
         let written_out = f64::from(seen.width.lines()) + A_SIDE;
         let assumed = self.assumed;
         let bits = |times: usize, turned: usize, left: usize| {

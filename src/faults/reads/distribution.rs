@@ -39,7 +39,7 @@ pub(super) fn distributions(seen: &Observed, story: &ReadsStory) -> Vec<Distribu
         return Vec::new();
     };
     let (first, last) = (first.at, last.at);
-    let (size, waver) = (seen.image.len(), seen.cells.len());
+    let (size, waver) = (seen.size(), seen.cells.len());
     let anywhere = choose(size, waver);
     let worth = |bits: f64| anywhere - bits >= LIKELY;
     let mut found = Vec::new();

@@ -7,10 +7,10 @@ use crate::wiring::Width;
 pub(super) struct Observed<'a> {
     pub reads: &'a [&'a [u8]],
     pub width: Width,
-    /// The majority, in cells.
-    pub image: Vec<u16>,
-    /// What is wanted, in cells.
-    pub wanted: Option<Vec<u16>>,
+    /// The majority.
+    pub image: &'a [u8],
+    /// What is wanted.
+    pub wanted: Option<&'a [u8]>,
     /// Cells that waver, ascending.
     pub cells: Vec<WaveringCell>,
     /// A bit for each cell of the chip: whether it wavers.
@@ -55,17 +55,16 @@ impl<'a> Observed<'a> {
     pub fn new(
         reads: &'a [&'a [u8]],
         width: Width,
-        wanted: Option<&[u8]>,
-        majority: &Majority,
+        wanted: Option<&'a [u8]>,
+        majority: &'a Majority,
     ) -> Self {
-        let image = width.cells(&majority.image);
         let mut seen = Observed {
             reads,
             width,
-            wanted: wanted.map(|wanted| width.cells(wanted)),
+            wanted,
             cells: Vec::new(),
-            wavering: vec![0; image.len().div_ceil(64)],
-            image,
+            wavering: vec![0; (majority.image.len() / width.bytes()).div_ceil(64)],
+            image: &majority.image,
             places: 0,
             by_read: vec![0; reads.len()],
             changes: 0,
@@ -81,7 +80,7 @@ impl<'a> Observed<'a> {
     }
 
     fn count(&mut self, at: usize) {
-        let majority = self.image[at];
+        let majority = self.majority(at);
         let mut any = 0;
         for read in 0..self.reads.len() {
             let mut changed = self.value(read, at) ^ majority;
@@ -121,7 +120,7 @@ impl<'a> Observed<'a> {
         // Of two values that are as frequent, the wanted one.
         let turn = match firsts.cmp(&others) {
             std::cmp::Ordering::Less => true,
-            std::cmp::Ordering::Equal => self.wanted.as_ref().is_some_and(|w| w[at] == other),
+            std::cmp::Ordering::Equal => self.wanted(at) == Some(other),
             std::cmp::Ordering::Greater => false,
         };
         match turn {
@@ -132,11 +131,22 @@ impl<'a> Observed<'a> {
 
     /// What a read shows in a cell.
     pub fn value(&self, read: usize, at: usize) -> u16 {
-        let bytes = self.reads[read];
-        match self.width {
-            Width::Eight => u16::from(bytes[at]),
-            Width::Sixteen => u16::from_le_bytes([bytes[2 * at], bytes[2 * at + 1]]),
-        }
+        self.width.cell(self.reads[read], at)
+    }
+
+    /// How many cells the chip has.
+    pub fn size(&self) -> usize {
+        self.image.len() / self.width.bytes()
+    }
+
+    /// What most reads show in a cell.
+    pub fn majority(&self, at: usize) -> u16 {
+        self.width.cell(self.image, at)
+    }
+
+    /// What is wanted in a cell.
+    pub fn wanted(&self, at: usize) -> Option<u16> {
+        self.wanted.map(|wanted| self.width.cell(wanted, at))
     }
 
     /// The values that a cell showed.
@@ -146,7 +156,7 @@ impl<'a> Observed<'a> {
             true => self.cells.binary_search_by_key(&at, |cell| cell.at).ok(),
             false => None,
         };
-        number.map_or(CellValues::One(self.image[at]), |n| self.cells[n].values)
+        number.map_or(CellValues::One(self.majority(at)), |n| self.cells[n].values)
     }
 
     /// Whether a cell wavers.
@@ -156,33 +166,33 @@ impl<'a> Observed<'a> {
 
     /// What a cell contains: what is wanted if a read shows it, otherwise what most reads show.
     pub fn truth(&self, at: usize) -> u16 {
-        let wanted = self.wanted.as_ref().map(|wanted| wanted[at]);
         let shown = |value: &u16| (0..self.reads.len()).any(|read| self.value(read, at) == *value);
-        match wanted.filter(|_| self.wavers(at)).filter(shown) {
+        match self.wanted(at).filter(|_| self.wavers(at)).filter(shown) {
             Some(wanted) => wanted,
-            None => self.image[at],
+            None => self.majority(at),
         }
     }
 
     /// Whether the wanted image says that the two cells differ, and the reads show what it says.
     pub fn known_to_differ(&self, one: usize, other: usize) -> bool {
-        let Some(wanted) = &self.wanted else {
-            return false;
+        let shown = |at: usize, wanted: u16| {
+            (0..self.reads.len()).any(|read| self.value(read, at) == wanted)
         };
-        let shown =
-            |at: usize| (0..self.reads.len()).any(|read| self.value(read, at) == wanted[at]);
-        wanted[one] != wanted[other] && shown(one) && shown(other)
+        match (self.wanted(one), self.wanted(other)) {
+            (Some(a), Some(b)) => a != b && shown(one, a) && shown(other, b),
+            _ => false,
+        }
     }
 
     /// What it costs to say of two cells that waver that they differ, by how often the cells `partner` leads to differ
     /// where nothing wavers.
     pub fn to_differ(&self, partner: impl Fn(usize) -> usize) -> (f64, Steady) {
         let mut steady = Steady::default();
-        for at in 0..self.image.len() {
+        for at in 0..self.size() {
             let other = partner(at);
             if !self.wavers(at) && !self.wavers(other) {
                 steady.all += 1;
-                steady.differ += usize::from(self.image[at] != self.image[other]);
+                steady.differ += usize::from(self.majority(at) != self.majority(other));
             }
         }
         let share = (steady.differ as f64 + 0.5) / (steady.all as f64 + 1.0);
@@ -196,7 +206,7 @@ impl<'a> Observed<'a> {
 
     /// The address lines of a chip of this size; none where no chip has it.
     pub fn address_lines(&self) -> u8 {
-        let cells = self.image.len();
+        let cells = self.size();
         match cells.is_power_of_two() {
             true => cells.trailing_zeros() as u8,
             false => 0,

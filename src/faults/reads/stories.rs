@@ -23,7 +23,7 @@ const ONE_BYTE: f64 = 9.0;
 
 impl Observed<'_> {
     fn reads_and_cells(&self) -> usize {
-        self.count_of_reads() * self.image.len()
+        self.count_of_reads() * self.size()
     }
 
     fn lines(&self) -> usize {
@@ -48,7 +48,7 @@ impl Observed<'_> {
 }
 
 pub(super) fn weak_cells(seen: &Observed) -> ToldOfReads {
-    let cells = seen.lines() * seen.image.len();
+    let cells = seen.lines() * seen.size();
     ToldOfReads {
         story: ReadsStory::WeakCells,
         bits: CELLS + seen.same_places(seen.places, seen.changes, cells),
@@ -80,7 +80,7 @@ pub(super) fn floating_data_lines(seen: &Observed) -> Vec<ToldOfReads> {
             seen.places_on[usize::from(line)],
         );
         let any = integer(changes) + choose(seen.reads_and_cells(), changes);
-        let same = seen.same_places(places, changes, seen.image.len());
+        let same = seen.same_places(places, changes, seen.size());
         let left = seen.changes - changes;
         ToldOfReads {
             story: ReadsStory::DataLine(line),
@@ -97,7 +97,7 @@ pub(super) fn floating_data_lines(seen: &Observed) -> Vec<ToldOfReads> {
 
 /// Bits that changed show the cell before.
 pub(super) fn read_too_early(seen: &Observed) -> Option<ToldOfReads> {
-    let cells = seen.image.len();
+    let cells = seen.size();
     let before = |at: usize| (at + cells - 1) % cells;
     let (mut times, mut bits, mut left, mut whole) = (0, 0, 0, true);
     let mut assumed = 0u32;
@@ -122,7 +122,7 @@ pub(super) fn read_too_early(seen: &Observed) -> Option<ToldOfReads> {
     if times == 0 {
         return None;
     }
-    let differ = |at: usize| seen.image[at] ^ seen.image[before(at)];
+    let differ = |at: usize| seen.majority(at) ^ seen.majority(before(at));
     let could = (0..cells)
         .map(|at| differ(at).count_ones() as usize)
         .sum::<usize>();
@@ -158,13 +158,12 @@ pub(super) fn odd_read(seen: &Observed) -> Option<ToldOfReads> {
         return None;
     }
     let bytes = seen.reads[read];
-    let cells = seen.width.cells(bytes);
     let only = bytes
         .first()
         .filter(|&first| bytes.iter().all(|byte| byte == first));
     let literals = literals_of(bytes);
     let mut tally = Tally::new(&literals, seen.width);
-    tally.take(&seen.image, &cells);
+    tally.take_bytes(seen.image, bytes);
     let (_, listed) = leftover_bits(&tally)?;
     if only.is_none() && listed > STILL_ONE_CHIP * written_out(bytes, &literals) {
         return None;
@@ -181,8 +180,8 @@ pub(super) fn odd_read(seen: &Observed) -> Option<ToldOfReads> {
         None => listed,
     };
     // When all others are one byte throughout, they are what is odd.
-    let first = seen.image.first();
-    let others_say_nothing = seen.image.iter().all(|cell| Some(cell) == first);
+    let first = seen.majority(0);
+    let others_say_nothing = (0..seen.size()).all(|at| seen.majority(at) == first);
     Some(told_odd(
         seen,
         read,
