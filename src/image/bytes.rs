@@ -215,7 +215,7 @@ impl SpanBytes {
     }
 
     /// All of them one after another. Of many large ones no more than a part is there twice at any time.
-    pub fn joined(mut parts: Vec<SpanBytes>) -> Self {
+    pub fn joined(parts: Vec<SpanBytes>) -> Self {
         let follows = |pair: &[SpanBytes]| match pair {
             [Self::Shared(a), Self::Shared(b)] => a.goes_on_in(b),
             _ => false,
@@ -231,12 +231,21 @@ impl SpanBytes {
             parts.for_each(|part| all.append(part));
             return all;
         }
+        // An allocator gives back to the system what is at the end of its memory: that is what it gets back first.
+        let ends = [parts.first(), parts.last()].map(|part| part.map(|part| part.as_ptr()));
         let mut all = vec![0; total];
-        let mut end = total;
-        while let Some(mut part) = parts.pop() {
-            let start = end - part.len();
-            part.pour(0, &mut all[start..end]);
-            end = start;
+        let mut room = &mut all[..];
+        let mut places = Vec::with_capacity(parts.len());
+        for part in parts {
+            let (place, rest) = std::mem::take(&mut room).split_at_mut(part.len());
+            places.push((part, place));
+            room = rest;
+        }
+        if ends[0] < ends[1] {
+            places.reverse();
+        }
+        for (mut part, place) in places {
+            part.pour(0, place);
         }
         all.into()
     }

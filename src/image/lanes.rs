@@ -8,8 +8,10 @@ use super::bytes::SpanBytes;
 use super::span::{join_touching, push_joining};
 use super::{AddressRange, Image, Lines, OriginRun, Origins, OutOfSpace, Source, Span};
 
-/// Bytes of a lane that are moved at once.
+/// Bytes that are moved at once.
 const PART: usize = 1 << 20;
+/// Up to so many bytes may well be there twice.
+const LARGE: usize = 4 << 20;
 
 impl Image {
     /// Splits into `n` images by address: image `i` gets the addresses that are `i` mod `n`, divided by `n`.
@@ -199,51 +201,50 @@ fn woven(lanes: &mut [Image], range: AddressRange) -> Vec<u8> {
 /// The bytes by their places: every `n`th from the first on, every `n`th from the second on, and so on while there are
 /// any.
 fn dealt(mut bytes: SpanBytes, n: usize) -> Vec<Vec<u8>> {
-    let lanes = 0..n.min(bytes.len());
-    let mut dealt: Vec<Vec<u8>> = lanes
-        .map(|lane| vec![0; (bytes.len() - lane).div_ceil(n)])
-        .collect();
-    // A block stays in the processor's cache until every lane has its bytes of it.
-    const BLOCK: usize = 128 * 1024;
-    let each = (BLOCK / n).max(1);
-    let block = each * n;
+    if bytes.is_shared() || bytes.len() <= LARGE {
+        return dealt_part(&bytes, n);
+    }
+    // Memory that comes as zeros is not used before something is written there.
+    let of_lane = |lane: usize| vec![0; (bytes.len() - lane).div_ceil(n)];
+    let mut dealt: Vec<Vec<u8>> = (0..n.min(bytes.len())).map(of_lane).collect();
     let mut left = bytes.len();
     while left > 0 {
-        // From the back, in whole blocks from the first.
-        let from = left.saturating_sub(PART.max(block)).div_ceil(block);
-        for (number, part) in (from..).zip(bytes[from * block..].chunks(block)) {
-            for (lane, dealt) in dealt.iter_mut().enumerate() {
-                let out = dealt.get_mut(number * each..).unwrap_or_default();
-                take_every(n, part.get(lane..).unwrap_or_default(), out);
-            }
+        let from = left.saturating_sub(PART) / n * n;
+        for (lane, part) in dealt.iter_mut().zip(dealt_part(&bytes[from..], n)) {
+            lane[from / n..][..part.len()].copy_from_slice(&part);
         }
-        left = from * block;
-        bytes.shorten(left);
+        bytes.shorten(from);
+        left = from;
     }
     dealt
 }
 
-/// Puts every `n`th byte, from the first on, into `out`. The usual numbers have a case of their own, with numbers cut to their
-/// lowest byte: the compiler makes vector code of that.
-fn take_every(n: usize, bytes: &[u8], out: &mut [u8]) {
-    fn groups<const N: usize>(bytes: &[u8], out: &mut [u8], first: impl Fn([u8; N]) -> u8) {
-        let whole = bytes.len() / N;
-        for (to, group) in out.iter_mut().zip(arrays(bytes)) {
-            *to = first(group);
+/// The same for bytes that stay.
+fn dealt_part(bytes: &[u8], n: usize) -> Vec<Vec<u8>> {
+    let room = |lane: usize| Vec::with_capacity((bytes.len() - lane).div_ceil(n));
+    let mut dealt: Vec<Vec<u8>> = (0..n.min(bytes.len())).map(room).collect();
+    // A block stays in the processor's cache until every lane has its bytes of it.
+    const BLOCK: usize = 128 * 1024;
+    for block in bytes.chunks((BLOCK / n).max(1) * n) {
+        for (lane, dealt) in dealt.iter_mut().enumerate() {
+            take_every(n, block.get(lane..).unwrap_or_default(), dealt);
         }
-        if let (Some(to), Some(byte)) = (out.get_mut(whole), bytes.get(whole * N)) {
-            *to = *byte;
-        }
+    }
+    dealt
+}
+
+/// Adds every `n`th byte, from the first on. The usual numbers have a case of their own, with numbers cut to their lowest
+/// byte: the compiler makes vector code of that.
+fn take_every(n: usize, bytes: &[u8], out: &mut Vec<u8>) {
+    fn groups<const N: usize>(bytes: &[u8], out: &mut Vec<u8>, first: impl Fn([u8; N]) -> u8) {
+        out.extend(arrays(bytes).map(first));
+        out.extend(bytes.chunks_exact(N).remainder().first());
     }
     match n {
         2 => groups(bytes, out, |pair| u16::from_le_bytes(pair) as u8),
         4 => groups(bytes, out, |four| u32::from_le_bytes(four) as u8),
         8 => groups(bytes, out, |eight| u64::from_le_bytes(eight) as u8),
-        _ => {
-            for (to, byte) in out.iter_mut().zip(bytes.iter().step_by(n)) {
-                *to = *byte;
-            }
-        }
+        _ => out.extend(bytes.iter().copied().step_by(n)),
     }
 }
 

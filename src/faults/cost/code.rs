@@ -60,12 +60,13 @@ pub(in crate::faults) fn place(x: usize, n: usize) -> f64 {
 pub(in crate::faults) struct Literals([f64; 256]);
 
 impl Literals {
-    pub fn of(read: &[u8]) -> Self {
-        let mut counts = [0.5f64; 256];
+    pub fn of<'r>(read: impl IntoIterator<Item = &'r u8>) -> Self {
+        let mut counts = [0u64; 256];
         for &byte in read {
-            counts[usize::from(byte)] += 1.0;
+            counts[usize::from(byte)] += 1;
         }
-        let all = read.len() as f64 + 128.0;
+        let counts = counts.map(|count| count as f64 + 0.5);
+        let all: f64 = counts.iter().sum();
         Literals(counts.map(|count| -(count / all).log2()))
     }
 

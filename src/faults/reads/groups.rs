@@ -87,7 +87,7 @@ impl PartOfRead {
 /// What each byte costs, depending on how often it occurs outside long runs: a program costs the same in a blank chip.
 pub(super) fn literals_of(read: &[u8]) -> Literals {
     let runs = read.chunk_by(|a, b| a == b).filter(|run| run.len() < RUN);
-    Literals::of(&runs.flatten().copied().collect::<Vec<u8>>())
+    Literals::of(runs.flatten())
 }
 
 /// What it costs to write a read out: runs as runs, and other bytes by how often they occur.
