@@ -35,6 +35,7 @@ fn main() {
         // The program runs itself for these.
         Some(instructions::WORD) => instructions::work(words),
         Some(memory::WORD) => memory::work(words),
+        Some(process::WORD) => process::work(words),
         // `cargo test --benches` only wants to see that it starts.
         Some("--test") => {}
         Some("growth") => match words.next() {

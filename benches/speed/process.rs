@@ -1,13 +1,20 @@
 //! The whole command, file to file, beside `cp` of the same files; everything lies in the page cache.
 
+use std::fs::File;
+use std::hint::black_box;
+use std::io::{Read, Write};
 use std::path::Path;
 use std::process::{Command, Stdio};
 use std::time::Duration;
 
 use romloom::formats::intel_hex::IntelHex;
+use romloom::formats::{Findings, Format, Input, ReadOptions, Strictness};
 
 use crate::table::{heading, in_turns, milliseconds, row};
 use crate::work::{K, M, bytes, image, write};
+
+/// The word with which the program runs itself: see [`work`].
+pub const WORD: &str = "measure-parts";
 
 pub fn rows() {
     heading(
@@ -63,6 +70,7 @@ pub fn rows() {
             wanted,
         );
     }
+    parts(at);
     let (ours, none) = in_turns(
         101,
         || run(at, env!("CARGO_BIN_EXE_romloom"), &["--version"]),
@@ -77,6 +85,70 @@ pub fn rows() {
         ratio,
         "",
     );
+}
+
+/// What the first row is made of: what the system does for it, and the decoding, alone and on two cores at once.
+fn parts(at: &Path) {
+    let cp = || {
+        for (i, file) in ["large.hex", "large.bin"].iter().enumerate() {
+            let _ = std::fs::remove_file(at.join(format!("copy{i}")));
+            run(at, "cp", &["--reflink=never", file, &format!("copy{i}")]);
+        }
+    };
+    let own = std::env::current_exe().unwrap();
+    let own = own.to_str().unwrap();
+    let (system, copied) = in_turns(
+        9,
+        || {
+            let _ = std::fs::remove_file(at.join("out.bin"));
+            run(at, own, &[WORD, "system"]);
+        },
+        cp,
+    );
+    let (one, again) = in_turns(9, || run(at, own, &[WORD, "decode"]), cp);
+    let twice = || {
+        let start = || {
+            let mut child = Command::new(own);
+            let child = child.args([WORD, "decode"]).current_dir(at);
+            child.stdout(Stdio::null()).spawn().unwrap()
+        };
+        for mut child in [start(), start()] {
+            assert!(child.wait().unwrap().success());
+        }
+    };
+    let (two, once_more) = in_turns(9, twice, cp);
+    for (what, time, copied) in [
+        ("reading, memory and writing of it alone", system, copied),
+        ("reading and decoding of it alone", one, again),
+        ("the same twice at once", two, once_more),
+    ] {
+        let ratio = time.as_secs_f64() / copied.as_secs_f64();
+        let (time, copied) = (milliseconds(time), milliseconds(copied));
+        row(what, &time, "cp", &copied, ratio, "");
+    }
+}
+
+/// A part of the first row: `system` reads the file in windows, fills the memory of an image, and writes it; `decode` reads the
+/// file into an image.
+pub fn work(mut words: impl Iterator<Item = String>) {
+    let file = File::open("large.hex").unwrap();
+    if words.next().as_deref() == Some("decode") {
+        let mut findings = Findings::new("large.hex".into(), Strictness::Usual);
+        let how = ReadOptions::default();
+        let image = IntelHex.read(&mut Input::new("large.hex", file), &how, &mut findings);
+        assert_eq!(black_box(image).unwrap().len(), 16 * M);
+        return;
+    }
+    let (mut file, mut window) = (file, vec![0; 256 << 10]);
+    while file.read(&mut window).unwrap() > 0 {}
+    let mut image = Vec::new();
+    while image.len() < 16 << 20 {
+        image.extend_from_slice(black_box(&window[..64]));
+    }
+    let mut out = File::create("out.bin").unwrap();
+    image
+        .chunks(64 << 10)
+        .for_each(|part| out.write_all(part).unwrap());
 }
 
 fn compared(at: &Path, line: &str, files: &[&str]) -> (Duration, Duration) {
