@@ -21,12 +21,12 @@ pub(super) enum SpanBytes {
     /// Those of a usual record are in the span itself, so that a million scattered records are not a million allocations.
     Own(SmallVec<[u8; 16]>),
     /// A stretch of bytes, of which other spans may have the rest, or the same.
-    Shared(Stretch),
+    Shared(SharedBytes),
 }
 
 /// A stretch of bytes in memory that others may look at.
 #[derive(Clone)]
-pub(super) struct Stretch {
+pub(super) struct SharedBytes {
     all: Arc<Vec<u8>>,
     from: usize,
     to: usize,
@@ -46,7 +46,7 @@ impl SpanBytes {
     /// A part of them. A large one shares their memory.
     pub fn part(&self, part: Range<usize>) -> Self {
         match self {
-            Self::Shared(whole) if part.len() >= SHARED => Self::Shared(Stretch {
+            Self::Shared(whole) if part.len() >= SHARED => Self::Shared(SharedBytes {
                 all: whole.all.clone(),
                 from: whole.from + part.start,
                 to: whole.from + part.end,
@@ -59,7 +59,7 @@ impl SpanBytes {
     pub fn into_vec(self) -> Vec<u8> {
         match self {
             Self::Own(bytes) => bytes.into_vec(),
-            Self::Shared(Stretch { all, from, to }) => match Arc::try_unwrap(all) {
+            Self::Shared(SharedBytes { all, from, to }) => match Arc::try_unwrap(all) {
                 Ok(mut all) => {
                     all.truncate(to);
                     if from > 0 {
@@ -255,11 +255,11 @@ impl SpanBytes {
         let mut bytes = mem::take(self).into_vec();
         bytes.reserve_exact(more);
         // They may be few, and become many at once.
-        *self = Self::Shared(Stretch::whole(bytes));
+        *self = Self::Shared(SharedBytes::whole(bytes));
     }
 }
 
-impl Stretch {
+impl SharedBytes {
     fn whole(bytes: Vec<u8>) -> Self {
         let (from, to) = (0, bytes.len());
         let all = Arc::new(bytes);
@@ -278,19 +278,19 @@ impl Stretch {
     }
 
     /// Where the other one is in this one, if that is the same memory.
-    fn place_of(&self, other: &Stretch) -> Option<Range<usize>> {
+    fn place_of(&self, other: &SharedBytes) -> Option<Range<usize>> {
         let inside = self.from <= other.from && other.to <= self.to;
         (inside && Arc::ptr_eq(&self.all, &other.all))
             .then(|| other.from - self.from..other.to - self.from)
     }
 
     /// Whether the other one begins where this one ends, in the same memory.
-    fn goes_on_in(&self, next: &Stretch) -> bool {
+    fn goes_on_in(&self, next: &SharedBytes) -> bool {
         self.to == next.from && Arc::ptr_eq(&self.all, &next.all)
     }
 }
 
-impl Deref for Stretch {
+impl Deref for SharedBytes {
     type Target = [u8];
 
     fn deref(&self) -> &[u8] {
@@ -308,7 +308,7 @@ impl From<Vec<u8>> for SpanBytes {
     fn from(bytes: Vec<u8>) -> Self {
         match bytes.len() < SHARED {
             true => Self::Own(bytes.into()),
-            false => Self::Shared(Stretch::whole(bytes)),
+            false => Self::Shared(SharedBytes::whole(bytes)),
         }
     }
 }
@@ -332,7 +332,7 @@ impl DerefMut for SpanBytes {
         }
         match self {
             Self::Own(bytes) => bytes,
-            Self::Shared(Stretch { all, from, to }) => &mut Arc::make_mut(all)[*from..*to],
+            Self::Shared(SharedBytes { all, from, to }) => &mut Arc::make_mut(all)[*from..*to],
         }
     }
 }

@@ -172,7 +172,7 @@ fn woven_runs(lanes: &[Image], stretches: &[LaneStretch]) -> Result<Vec<OriginRu
     Ok(runs)
 }
 
-/// The bytes of a range that all lanes have, one of each in turn. What is behind it is no longer needed: the lanes give back
+/// The bytes of a range that all lanes have, one of each in turn. What is after it is no longer needed: the lanes give back
 /// from the end what has been woven.
 fn woven(lanes: &mut [Image], range: AddressRange) -> Vec<u8> {
     let n = lanes.len();
