@@ -181,7 +181,7 @@ impl Store {
             rows.push(moved(content, 0, row * row_bytes));
         }
         // Rows have addresses of their own.
-        Ok(Image::gather(rows).unwrap_or_default())
+        Ok(Image::gather_apart(rows))
     }
 
     /// The bytes of a bus word from the lanes.
@@ -272,12 +272,8 @@ fn whole(mut low: Image, high: &Image) -> Image {
 
 /// All of these as one; equal bytes may overlap.
 pub(super) fn merged(parts: Vec<Image>) -> Result<Image, Overlap> {
-    let spans = parts.iter().flat_map(Image::spans);
-    let mut ranges: Vec<AddressRange> = spans.map(|span| span.range()).collect();
-    ranges.sort_unstable();
-    let overlap = |pair: &[AddressRange]| pair[0].overlap(pair[1]).is_some();
-    if !ranges.windows(2).any(overlap) {
-        return Image::gather(parts);
+    if Image::first_two_that_overlap(&parts).is_none() {
+        return Ok(Image::gather_apart(parts));
     }
     // Merged one by one, so that equal bytes are accepted.
     let mut all = Image::new();

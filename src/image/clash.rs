@@ -171,6 +171,19 @@ impl Overlap {
 }
 
 impl Image {
+    /// Two of these images that want the same address, by their numbers; the one with the lower address first, if there are more.
+    /// `None` when each byte can be at its own.
+    pub(crate) fn first_two_that_overlap(pieces: &[Image]) -> Option<(usize, usize)> {
+        let spans = pieces.iter().enumerate();
+        let spans = spans.flat_map(|(i, piece)| piece.spans.iter().map(move |s| (s.range(), i)));
+        let mut owners: Vec<(AddressRange, usize)> = spans.collect();
+        owners.sort_unstable();
+        let mut pairs = owners.windows(2);
+        let pair = pairs.find(|pair| pair[0].0.overlap(pair[1].0).is_some())?;
+        let (one, other) = (pair[0].1, pair[1].1);
+        Some((one.min(other), one.max(other)))
+    }
+
     /// All images as one, each byte at its own address; takes near-linear time, however many they are.
     ///
     /// Entry points and headers are left out.
@@ -178,31 +191,25 @@ impl Image {
     /// # Errors
     /// The [`Overlap`] of the first two that want the same address.
     pub fn gather(pieces: Vec<Image>) -> Result<Image, Overlap> {
-        let mut owners: Vec<(AddressRange, usize)> = Vec::new();
-        for (i, piece) in pieces.iter().enumerate() {
-            owners.extend(piece.spans.iter().map(|s| (s.range(), i)));
+        let two = Self::first_two_that_overlap(&pieces);
+        let overlap = two.and_then(|(one, other)| pieces[one].overlap_with(&pieces[other]));
+        match overlap {
+            Some(overlap) => Err(overlap),
+            None => Ok(Self::gather_apart(pieces)),
         }
-        owners.sort_unstable();
-        for pair in owners.windows(2) {
-            if pair[0].0.overlap(pair[1].0).is_some() {
-                let (a, b) = (pair[0].1.min(pair[1].1), pair[0].1.max(pair[1].1));
-                if let Some(overlap) = pieces[a].overlap_with(&pieces[b]) {
-                    return Err(overlap);
-                }
-            }
-        }
-        let mut spans = Vec::with_capacity(owners.len());
-        let mut runs = Vec::new();
+    }
+
+    /// The same for images of which no two want the same address.
+    pub(crate) fn gather_apart(pieces: Vec<Image>) -> Image {
+        let mut spans = Vec::with_capacity(pieces.iter().map(|piece| piece.spans.len()).sum());
+        let mut runs = Vec::with_capacity(pieces.iter().map(|p| p.origins.runs().len()).sum());
         for piece in pieces {
             spans.extend(piece.spans);
-            runs.extend(piece.origins.runs().iter().cloned());
+            runs.extend(piece.origins.into_runs());
         }
         spans.sort_unstable_by_key(|s| s.start);
         runs.sort_unstable_by_key(|r| r.range.first());
-        Ok(Self::from_parts(
-            join_touching(spans),
-            Origins::from_sorted(runs),
-        ))
+        Self::from_parts(join_touching(spans), Origins::from_sorted(runs))
     }
 
     /// Adds all bytes of `other`, which came later. Entry point and header of `self` stay.

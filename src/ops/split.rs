@@ -106,15 +106,10 @@ fn gathered(pieces: Vec<Image>) -> Result<Image, OpError> {
     ask_memory(pieces.iter().map(Image::len).sum())?;
     let entry = pieces.iter().find_map(|piece| piece.entry);
     let header = pieces.iter().find_map(|piece| piece.header.clone());
-    let mut spans: Vec<AddressRange> = (pieces.iter())
-        .flat_map(|piece| piece.spans().iter().map(|span| span.range()))
-        .collect();
-    spans.sort_unstable();
-    let overlap = |pair: &[AddressRange]| pair[0].overlap(pair[1]).is_some();
-    let mut whole = match spans.windows(2).any(overlap) {
-        false => Image::gather(pieces),
+    let mut whole = match Image::first_two_that_overlap(&pieces) {
+        None => Ok(Image::gather_apart(pieces)),
         // One after another, so that the error is about the first that can't be added, and all of it.
-        true => (pieces.into_iter()).try_fold(Image::new(), |mut whole, piece| {
+        Some(_) => (pieces.into_iter()).try_fold(Image::new(), |mut whole, piece| {
             whole.merge(piece, Clash::Refuse).map(|()| whole)
         }),
     }
