@@ -31,6 +31,8 @@ mod injected;
 mod interop;
 mod json;
 mod out_of_memory;
+#[cfg(target_os = "linux")] // KiB there, something else elsewhere
+mod peak;
 mod pins;
 mod pipeline;
 mod plain_words;
