@@ -55,7 +55,9 @@ fn peak(at: &Path, line: &str) -> u64 {
         .unwrap();
     let text = String::from_utf8(output.stdout).unwrap();
     let said = text.lines().find_map(|line| line.strip_prefix("peak "));
-    said.unwrap_or_else(|| panic!("{line}: {text}")).parse().unwrap()
+    said.unwrap_or_else(|| panic!("{line}: {text}"))
+        .parse()
+        .unwrap()
 }
 
 /// Not a test by itself: the other one calls it.

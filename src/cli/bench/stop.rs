@@ -165,10 +165,7 @@ impl Stop {
     pub fn fact_and_advice(&self) -> (String, Option<&str>) {
         match self.advice.as_deref() {
             Some(list) if list.starts_with('\n') => (self.text(), None),
-            advice => (
-                self.fact.clone(),
-                advice.map(|advice| advice.trim_start_matches("; ")),
-            ),
+            advice => (self.fact.clone(), advice),
         }
     }
 

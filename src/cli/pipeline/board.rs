@@ -79,10 +79,7 @@ pub fn refused(error: &BoardFileError, text: &str) -> anyhow::Error {
     let end = (end..=line.len())
         .find(|end| line.is_char_boundary(*end))
         .unwrap_or(line.len());
-    let advice: Vec<&str> = advice
-        .iter()
-        .map(|advice| advice.trim_start_matches("; "))
-        .collect();
+    let advice: Vec<&str> = advice.as_deref().into_iter().collect();
     let shown = report::pointed(
         Some(&error.file),
         (error.line as u64, line),

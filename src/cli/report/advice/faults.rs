@@ -28,7 +28,7 @@ pub(super) fn of(error: &(dyn Error + 'static)) -> Option<String> {
 
 fn case(error: &CaseError) -> Option<&'static str> {
     match error {
-        CaseError::OtherLength { .. } => Some("; give one of the same chip size"),
+        CaseError::OtherLength { .. } => Some("give one of the same chip size"),
         CaseError::Vote(error) => vote(error),
         _ => None,
     }
@@ -37,7 +37,7 @@ fn case(error: &CaseError) -> Option<&'static str> {
 fn vote(error: &VoteError) -> Option<&'static str> {
     match error {
         VoteError::Length { .. } | VoteError::PartWord { .. } => {
-            Some("; make all reads with the same part chosen")
+            Some("make all reads with the same part chosen")
         }
         _ => None,
     }
@@ -46,9 +46,9 @@ fn vote(error: &VoteError) -> Option<&'static str> {
 fn recovery(error: &RecoveryError) -> Option<&'static str> {
     match error {
         RecoveryError::None => {
-            Some("; `diagnose` shows whether a line is stuck or shorted, or a byte wrong")
+            Some("`diagnose` shows whether a line is stuck or shorted, or a byte wrong")
         }
-        RecoveryError::TooAlike => Some("; burn the pattern `random` and read that"),
+        RecoveryError::TooAlike => Some("burn the pattern `random` and read that"),
         _ => None,
     }
 }

@@ -14,12 +14,11 @@ pub fn of(error: &(dyn Error + 'static)) -> Option<String> {
         .or_else(|| adapter::of(error))
 }
 
-/// A fact and what helps, in printed form. Advice that begins with `;` continues the fact's own list; lines of their own
-/// follow unchanged.
+/// A fact and what helps, in one sentence; lines of their own follow unchanged.
 pub fn joined(fact: &str, advice: &str) -> String {
-    match advice.starts_with([';', '\n']) {
+    match advice.starts_with('\n') {
         true => format!("{fact}{advice}"),
-        false => format!("{fact}: {advice}"),
+        false => format!("{fact}; {advice}"),
     }
 }
 

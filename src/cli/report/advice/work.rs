@@ -40,7 +40,7 @@ pub(super) fn part(error: &UnknownPart, look: &str) -> String {
         }
     };
     match error.doubt {
-        Doubt::Unlike => format!("; {look}"),
+        Doubt::Unlike => look.to_owned(),
         _ => {
             let lines: String = error.candidates.iter().map(line).collect();
             format!("{lines}\n{look}")
@@ -107,14 +107,14 @@ mod tests {
         for (error, sentence) in [
             (
                 OpError::Large { bytes: 1 << 30 },
-                "this makes 1,073,741,824 bytes, more than 268,435,456: is an address wrong? `show` says where the bytes are; --allow-large allows it",
+                "this makes 1,073,741,824 bytes, more than 268,435,456; is an address wrong? `show` says where the bytes are; --allow-large allows it",
             ),
             (
                 OpError::NoBase {
                     first: 0x8001,
                     size: 16384,
                 },
-                "the image begins at 0x8001, which is not a multiple of the size (16,384 bytes): say where the part begins with --at",
+                "the image begins at 0x8001, which is not a multiple of the size (16,384 bytes); say where the part begins with --at",
             ),
             (
                 OpError::Before {
@@ -123,7 +123,7 @@ mod tests {
                     count: 3,
                     origin: before,
                 },
-                "there are 3 bytes before 0x8000; the first is at 0x7FFC (filler): `drop` or `relocate` them",
+                "there are 3 bytes before 0x8000; the first is at 0x7FFC (filler); `drop` or `relocate` them",
             ),
             (
                 OpError::After {
@@ -132,19 +132,19 @@ mod tests {
                     count: 1,
                     origin: behind,
                 },
-                "the image is 1 byte too long for 0x0000-0x0003; the last byte is at 0x0004 (filler): cut it down with `keep`, or use a larger part",
+                "the image is 1 byte too long for 0x0000-0x0003; the last byte is at 0x0004 (filler); cut it down with `keep`, or use a larger part",
             ),
             (
                 OpError::Hole { hole: place, what },
-                "0x0002-0x0003 is a hole, but a sum needs every byte: `fill` it first",
+                "0x0002-0x0003 is a hole, but a sum needs every byte; `fill` it first",
             ),
             (
                 OpError::BrokenWord { word: 8, hole: 10 },
-                "the word at 0x0008 has a hole at 0x000A: `fill` it first",
+                "the word at 0x0008 has a hole at 0x000A; `fill` it first",
             ),
             (
                 OpError::Banks(4097),
-                "this would make 4097 banks, numbered from address 0: `relocate --to 0` first, or choose a larger size",
+                "this would make 4097 banks, numbered from address 0; `relocate --to 0` first, or choose a larger size",
             ),
             (
                 OpError::UnequalLanes {
@@ -152,7 +152,7 @@ mod tests {
                     last: 6,
                     first_last: 7,
                 },
-                "lanes must be equally long, but lane 2 goes up to 0x0006 and lane 0 up to 0x0007: `pad` them to one size",
+                "lanes must be equally long, but lane 2 goes up to 0x0006 and lane 0 up to 0x0007; `pad` them to one size",
             ),
             (
                 OpError::OutsideBank {
@@ -160,25 +160,25 @@ mod tests {
                     address: 8,
                     last: 7,
                 },
-                "bank 1 has a byte at 0x0008, but a bank ends at 0x0007: `relocate --to 0` it, or choose a larger size",
+                "bank 1 has a byte at 0x0008, but a bank ends at 0x0007; `relocate --to 0` it, or choose a larger size",
             ),
             (
                 OpError::TextTooLong { has: 3, length: 2 },
-                "the text has 3 bytes, but its place has only 2: shorten it, or give it more --length",
+                "the text has 3 bytes, but its place has only 2; shorten it, or give it more --length",
             ),
             (
                 OpError::StampOverData {
                     place,
                     origin: data.clone(),
                 },
-                "there is data at the stamp's place 0x0002-0x0003 (filler): choose another place, or allow it with --replace",
+                "there is data at the stamp's place 0x0002-0x0003 (filler); choose another place, or allow it with --replace",
             ),
             (
                 OpError::MarkOverData {
                     place,
                     origin: data.clone(),
                 },
-                "there is data at the mark's place 0x0002-0x0003 (filler): choose another place, or allow it with --replace",
+                "there is data at the mark's place 0x0002-0x0003 (filler); choose another place, or allow it with --replace",
             ),
             (
                 OpError::SpreadOverData {
@@ -186,27 +186,27 @@ mod tests {
                     address: 2,
                     origin: data,
                 },
-                "bank 1 has other data at 0x0002 (filler): --replace allows it to be overwritten",
+                "bank 1 has other data at 0x0002 (filler); --replace allows it to be overwritten",
             ),
             (
                 OpError::NoRange,
-                "there is no range to sum over: name it with --across",
+                "there is no range to sum over; name it with --across",
             ),
             (
                 OpError::BalanceOutside { place },
-                "the stamp's place 0x0002-0x0003 is not inside the range, so nothing there can balance it: put it inside --across",
+                "the stamp's place 0x0002-0x0003 is not inside the range, so nothing there can balance it; put it inside --across",
             ),
             (
                 OpError::BalanceAcrossWords { place, word: 2 },
-                "the stamp's place 0x0002-0x0003 is not on a 2-byte word of the range: words are counted from the first --across on",
+                "the stamp's place 0x0002-0x0003 is not on a 2-byte word of the range; words are counted from the first --across on",
             ),
             (
                 OpError::BalanceTwice { place },
-                "the stamp's place 0x0002-0x0003 is in more than one of the ranges, so it would count twice: don't let one --across overlap another there",
+                "the stamp's place 0x0002-0x0003 is in more than one of the ranges, so it would count twice; don't let one --across overlap another there",
             ),
             (
                 OpError::BalanceBlank { place },
-                "the stamp's place 0x0002-0x0003 can't balance the sum and also count as other bytes: leave out --blank-as or --zero-sum",
+                "the stamp's place 0x0002-0x0003 can't balance the sum and also count as other bytes; leave out --blank-as or --zero-sum",
             ),
         ] {
             assert_eq!(told(&error), sentence);
@@ -221,7 +221,7 @@ mod tests {
         let size = |what| OpError::NotPowerOfTwo { what, size: 3 };
         assert_eq!(
             told(&size(Measured::Image)),
-            "the image has 3 bytes, which is not a power of two: `pad` it to one first"
+            "the image has 3 bytes, which is not a power of two; `pad` it to one first"
         );
         assert_eq!(
             told(&size(Measured::Part)),
@@ -229,7 +229,7 @@ mod tests {
         );
         assert_eq!(
             told(&OpError::Empty),
-            "the image is empty: `load` something first"
+            "the image is empty; `load` something first"
         );
         let part = parts::find("27C265").unwrap_err();
         let (fact, told) = (part.to_string(), told(&part));
