@@ -9,9 +9,10 @@ mod placing;
 mod watched;
 
 use std::collections::HashMap;
-use std::fs::{self, File, Permissions};
+use std::fs::{self, File, Metadata, Permissions};
 use std::io::{self, BufWriter, Read, Seek, Write};
 use std::path::{Path, PathBuf};
+use std::time::SystemTime;
 
 use tempfile::{NamedTempFile, TempPath};
 
@@ -58,6 +59,24 @@ struct Waiting {
     /// The permissions that it gets at its place.
     mode: Permissions,
     state: FileState,
+    /// The old file as it was when the two were compared.
+    seen: Option<Seen>,
+}
+
+/// By what a file that somebody has written to meanwhile is known.
+#[derive(Debug, PartialEq, Eq)]
+struct Seen {
+    len: u64,
+    modified: Option<SystemTime>,
+}
+
+impl Seen {
+    fn of(meta: &Metadata) -> Self {
+        Self {
+            len: meta.len(),
+            modified: meta.modified().ok(),
+        }
+    }
 }
 
 /// The files of one run.
@@ -214,24 +233,18 @@ impl Staging {
             _ => FileState::New,
         };
         if let Destination::File(path) = &target {
-            if matches!(state, FileState::Changed | FileState::Rewritten)
-                && fs::metadata(path).is_ok_and(|old| old.permissions().readonly())
-            {
-                let problem = "this file is read-only but would change: allow writing to it, or give another name";
-                return Err(fail(problem.into()).into());
+            if matches!(state, FileState::Changed | FileState::Rewritten) {
+                placing::is_writable(path).map_err(&fail)?;
             }
         }
         let old = match &target {
             Destination::File(path) => fs::metadata(path).ok(),
             _ => None,
         };
+        let seen = old.as_ref().map(Seen::of);
         let mode = old.map_or(usual, |old| placing::taken_over(old.permissions()));
         // What the system could not write shows now, and not when the file has its place.
-        let close = |e: io::Error| fail(plain(&e));
-        if self.policy.durable && matches!(target, Destination::File(_)) {
-            temp.sync_all().map_err(close)?;
-        }
-        placing::close(temp).map_err(close)?;
+        placing::close(temp).map_err(|e| fail(plain(&e)))?;
         if let Destination::File(path) = &target {
             let index = self.waiting.len();
             self.by_path.entry(lower(path)).or_default().push(index);
@@ -242,6 +255,7 @@ impl Staging {
             temp: temp_path,
             mode,
             state,
+            seen,
         });
         Ok(state)
     }
@@ -265,9 +279,10 @@ impl Staging {
 
     /// Puts every file in place.
     ///
-    /// What may fail comes first, while every old file is still there: whether each file can take its place, and what is
-    /// read by others as it is written (standard output, devices, pipes). Then the files change, one right after the other,
-    /// and an interrupt waits until all have. When one can't be replaced, those before it are put back.
+    /// What may fail comes first, while every old file is still there: whether each file can take its place, what is read by
+    /// others as it is written (standard output, devices, pipes), and the permissions and the sync of each file that waits.
+    /// Then the files change, one right after the other, and an interrupt waits until all have. When one can't be replaced,
+    /// those before it are put back.
     ///
     /// # Errors
     /// [`StagingError`], which says what the files are then.
@@ -282,21 +297,24 @@ impl Staging {
             file: name.into(),
             problem: format!("{problem}; no file has been replaced"),
         };
-        for item in &self.waiting {
-            item.make_ready(durable)
+        for item in &mut self.waiting {
+            item.check_place()
                 .map_err(|problem| none(item.shown(), &problem))?;
         }
         for item in self.waiting.iter().filter(|w| w.place().is_none()) {
             item.pour(durable)
                 .map_err(|e| none(item.shown(), &plain(&e)))?;
         }
+        for item in &self.waiting {
+            item.make_ready(durable)
+                .map_err(|e| none(item.shown(), &plain(&e)))?;
+        }
         let mut lying = self.leftovers.hold();
         let mut moves = Vec::new();
         for (n, item) in self.waiting.iter().enumerate() {
-            let Some(place) = item.place() else { continue };
-            if item.state == FileState::Unchanged && place.exists() {
+            let Some(place) = item.place().filter(|_| !item.stays()) else {
                 continue;
-            }
+            };
             let folder = folder_of(place);
             let Some(marked) = self.folders.get(&folder) else {
                 return Err(none(&item.name, "its folder has been moved meanwhile"));
@@ -310,6 +328,18 @@ impl Staging {
                 kept,
             });
         }
+        // The folders of all outputs: what an earlier run has put there is synced too.
+        let mut folders: Vec<PathBuf> = self.folders.keys().cloned().collect();
+        folders.extend(lying.folders.iter().map(|folder| folder_of(folder)));
+        folders.sort();
+        folders.dedup();
+        if durable {
+            // A new folder has to be found after a power loss, or so would not be the list in it.
+            for made in &lying.folders {
+                placing::sync_folder(&folder_of(made))
+                    .map_err(|e| none(&made.display().to_string(), &plain(&e)))?;
+            }
+        }
         if moves.len() > 1 {
             for (folder, marked) in &mut self.folders {
                 let set = moves.iter().map(|m| (m.to.as_path(), m.from.as_path()));
@@ -321,13 +351,23 @@ impl Staging {
                 announced.map_err(|e| none(&shown, &plain(&e)))?;
             }
         }
-        placing::place(&moves).map_err(|(file, problem)| StagingError { file, problem })?;
+        if let Err(failed) = placing::place(&moves) {
+            // What could not be put back is all that is left of the old file.
+            lying.files.retain(|file| !failed.kept.contains(file));
+            for marked in self.folders.values_mut() {
+                let _ = marked.take_back();
+            }
+            if durable {
+                let _ = folders
+                    .iter()
+                    .try_for_each(|folder| placing::sync_folder(folder));
+            }
+            return Err(StagingError {
+                file: failed.name,
+                problem: failed.problem,
+            });
+        }
         if durable {
-            let made = lying.folders.iter().map(|folder| folder_of(folder));
-            let mut folders: Vec<PathBuf> = moves.iter().map(|m| folder_of(&m.to)).collect();
-            folders.extend(made);
-            folders.sort();
-            folders.dedup();
             for folder in folders {
                 placing::sync_folder(&folder).map_err(|e| StagingError {
                     file: folder.display().to_string(),
@@ -379,18 +419,31 @@ impl Waiting {
         }
     }
 
+    /// Whether the place has these bytes already.
+    fn stays(&self) -> bool {
+        let place = self.place().filter(|place| place.exists());
+        self.state == FileState::Unchanged && place.is_some()
+    }
+
     /// Makes sure, as well as possible, that taking the place will succeed.
-    fn make_ready(&self, durable: bool) -> Result<(), String> {
+    fn check_place(&mut self) -> Result<(), String> {
         let Some(place) = self.place() else {
             return Ok(());
         };
-        if self.state == FileState::Unchanged && place.exists() {
-            // Somebody may have written it a moment ago.
-            return match durable {
-                true => (File::open(place).and_then(|file| file.sync_all())).map_err(|e| plain(&e)),
-                false => Ok(()),
-            };
+        if self.stays() {
+            // Unless somebody has written to it since the two were compared.
+            let now = fs::metadata(place).ok().as_ref().map(Seen::of);
+            if now != self.seen {
+                let again = File::open(&self.temp).and_then(|mut new| compare(&mut new, place));
+                self.state = again.map_err(|e| plain(&e))?;
+            }
         }
+        if self.stays() {
+            return Ok(());
+        }
+        let Some(place) = self.place() else {
+            return Ok(());
+        };
         placing::may_replace(place)?;
         if !self.temp.exists() {
             return Err(format!(
@@ -398,7 +451,28 @@ impl Waiting {
                 folder_of(Path::new(&self.name)).display()
             ));
         }
-        fs::set_permissions(&self.temp, self.mode.clone()).map_err(|e| plain(&e))
+        Ok(())
+    }
+
+    /// Gives the file that waits the permissions of its place. With `durable` the disk has it then, or what is there already.
+    fn make_ready(&self, durable: bool) -> io::Result<()> {
+        let Some(place) = self.place() else {
+            return Ok(());
+        };
+        match self.stays() {
+            // Somebody may have written it a moment ago.
+            true if durable => File::open(place)?.sync_all(),
+            true => Ok(()),
+            false => {
+                let temp = File::options().write(true).open(&self.temp)?;
+                temp.set_permissions(self.mode.clone())?;
+                match durable {
+                    true => temp.sync_all()?,
+                    false => {}
+                }
+                placing::close(temp)
+            }
+        }
     }
 
     /// Writes it to what can't be replaced.

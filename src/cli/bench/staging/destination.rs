@@ -65,6 +65,12 @@ impl Destination {
                         .into(),
                 );
             }
+            // Opened by its name it would be written from its beginning, wherever the descriptor is.
+            Some(number) if fs::metadata(path).is_ok_and(|meta| meta.is_file()) => {
+                return Err(format!(
+                    "descriptor {number} is open on a regular file: use - and send standard output there with `>&{number}`"
+                ));
+            }
             Some(_) => return Ok(Self::Stream(path.to_owned())),
         }
         Self::followed(path, LINKS)

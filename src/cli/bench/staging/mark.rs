@@ -104,6 +104,14 @@ impl Marked {
             false => Ok(()),
         }
     }
+
+    /// No file is about to be replaced any more.
+    ///
+    /// # Errors
+    /// What the system says.
+    pub fn take_back(&mut self) -> io::Result<()> {
+        self.mark.set_len(0)
+    }
 }
 
 /// A run that was killed.
@@ -140,7 +148,10 @@ impl Abandoned {
                     }
                     marks.push((mark, other));
                 }
-                None => set.clear(),
+                // Its folder is gone or has been moved: what is still here says enough.
+                None if !other.exists() => {}
+                // Another run is at it just now: nothing is taken away, and a later run says what there is to say.
+                None => return None,
             }
         }
         Some(Self { marks, set })

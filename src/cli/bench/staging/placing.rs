@@ -27,11 +27,21 @@ struct Placed<'a> {
     is_kept: bool,
 }
 
+/// A file that could not be moved to its place.
+pub struct Unplaced {
+    /// As messages call it.
+    pub name: String,
+    /// What is wrong, and what the files are now.
+    pub problem: String,
+    /// Old files that could not be put back: nothing else has their bytes.
+    pub kept: Vec<PathBuf>,
+}
+
 /// Moves all files to their places. A single one needs nothing kept: a rename is whole or not made.
 ///
 /// # Errors
-/// The name of the file that could not be moved, and what is wrong; those before it are put back.
-pub fn place(moves: &[Placement]) -> Result<(), (String, String)> {
+/// [`Unplaced`]; the files before that one are put back.
+pub fn place(moves: &[Placement]) -> Result<(), Unplaced> {
     let mut made: Vec<Placed> = Vec::with_capacity(moves.len());
     let mut failure = None;
     // Links first, so that the files change one right after the other.
@@ -52,7 +62,7 @@ pub fn place(moves: &[Placement]) -> Result<(), (String, String)> {
         }
         done += 1;
     }
-    let mut lost = Vec::new();
+    let (mut lost, mut kept) = (Vec::new(), Vec::new());
     for (i, made) in made.iter().enumerate().rev() {
         let undo = failure.is_some() && i < done;
         let is_back = match (undo, made.had_old, made.is_kept) {
@@ -67,7 +77,15 @@ pub fn place(moves: &[Placement]) -> Result<(), (String, String)> {
             }
         };
         if !is_back {
-            lost.push(made.of.name.as_str());
+            lost.push(match made.is_kept {
+                true => format!(
+                    "{} (the old file is {})",
+                    made.of.name,
+                    made.of.kept.display()
+                ),
+                false => made.of.name.clone(),
+            });
+            kept.extend(made.is_kept.then(|| made.of.kept.clone()));
         }
     }
     let Some((name, problem)) = failure else {
@@ -85,7 +103,11 @@ pub fn place(moves: &[Placement]) -> Result<(), (String, String)> {
             lost.join(", ")
         ),
     };
-    Err((name, format!("{problem}; {after}")))
+    Err(Unplaced {
+        name,
+        problem: format!("{problem}; {after}"),
+        kept,
+    })
 }
 
 /// Whether a rename over this path will most likely succeed.
@@ -96,6 +118,7 @@ pub fn may_replace(path: &Path) -> Result<(), String> {
     if path.is_dir() {
         return Err("there is now a folder of this name".into());
     }
+    is_writable(path)?;
     let folder = folder_of(path);
     is_sticky(path, &folder)?;
     let parent = attributes(&folder);
@@ -116,6 +139,20 @@ pub fn may_replace(path: &Path) -> Result<(), String> {
         return Err("something is mounted on this file, so it can't be replaced: unmount it, or give another name".into());
     }
     Ok(())
+}
+
+/// A file that nobody may write to is not replaced.
+///
+/// # Errors
+/// What to do.
+pub fn is_writable(path: &Path) -> Result<(), String> {
+    match fs::metadata(path).is_ok_and(|old| old.permissions().readonly()) {
+        true => Err(
+            "this file is read-only but would change: allow writing to it, or give another name"
+                .into(),
+        ),
+        false => Ok(()),
+    }
 }
 
 /// What the file system says of a file beside its permissions.
