@@ -167,7 +167,9 @@ impl Store {
             for chip in chips.by_ref().take(self.lanes() as usize) {
                 let mut chip = chip.unwrap_or_default();
                 (chip.entry, chip.header) = (None, None);
-                chip.split_off(self.part().bytes());
+                if let Some(beyond) = AddressRange::from_up(self.part().bytes()) {
+                    chip.remove(beyond);
+                }
                 if let Some(wiring) = &wiring {
                     wiring.rewire(&mut chip)?;
                 }

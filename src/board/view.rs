@@ -146,6 +146,8 @@ impl Board {
                 row: (first / lanes) as u32,
                 lane: (first % lanes) as u32,
             };
+            // While there are two of it, what is left after each bank is cut out shares its memory and need not be moved.
+            let whole = content.clone();
             // What is always seen comes first, so that a bank has only what nothing else shows.
             let mut windows: Vec<_> = store.windows().iter().collect();
             windows.sort_by_key(|window| window.banks());
@@ -176,6 +178,7 @@ impl Board {
                     }
                 }
             }
+            drop(whole);
             // With crossed data lines, half words that no bus shows can't be worked out bit by bit.
             let left = store.to_chips(content).unwrap_or_default();
             for (place, image) in left.into_iter().enumerate() {

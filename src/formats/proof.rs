@@ -1,7 +1,7 @@
 //! A written file is decoded and compared with the image: by a library that is not ours where there is one, otherwise by
 //! reading it back.
 
-use std::io::BufRead;
+use std::io::{self, BufRead};
 
 use super::findings::{Findings, Severity, Strictness};
 use super::format::Format;
@@ -20,6 +20,12 @@ pub enum ProofError {
     NoReader {
         /// The format.
         format: &'static str,
+    },
+    /// The file can't be read back.
+    #[error("it can't be read back: {what}")]
+    Unread {
+        /// What the system says.
+        what: String,
     },
     /// The file can't be decoded.
     #[error("{what}")]
@@ -101,10 +107,16 @@ pub fn prove(
     })
 }
 
-/// The lines of a file, without blanks at their ends.
-fn lines(file: impl BufRead) -> impl Iterator<Item = Result<String, String>> {
+/// The lines of a file that are not empty, without blanks at their ends.
+fn lines(file: impl BufRead) -> impl Iterator<Item = Result<String, ProofError>> {
+    let failed = |error: io::Error| match error.kind() {
+        io::ErrorKind::InvalidData => not_sound("it is not text"),
+        _ => ProofError::Unread {
+            what: error.to_string(),
+        },
+    };
     file.lines()
-        .map(|line| Ok(line.map_err(|e| e.to_string())?.trim().to_owned()))
+        .map(move |line| Ok(line.map_err(failed)?.trim().to_owned()))
         .filter(|line| !line.as_ref().is_ok_and(String::is_empty))
 }
 
@@ -121,12 +133,14 @@ fn by_lines(
     for (i, record) in lines(file).enumerate() {
         let line = i as u64 + 1;
         let wrong = |e: String| not_sound(format!("record {line}: {e}"));
-        let record = record.and_then(|record| decoded(&record));
-        if let Some((address, bytes)) = record.map_err(wrong)? {
+        if let Some((address, bytes)) = decoded(&record?).map_err(wrong)? {
             let pushed = builder.push(address * unit, &bytes, line);
             pushed.map_err(|e| wrong(e.to_string()))?;
         }
     }
+    builder.check_memory().map_err(|lacks| ProofError::Unread {
+        what: lacks.to_string(),
+    })?;
     builder.finish(Clash::Refuse).map_err(not_sound)
 }
 

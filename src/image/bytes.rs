@@ -9,17 +9,18 @@ use smallvec::SmallVec;
 
 /// From so many bytes on, a part of a span shares the memory of the whole.
 const SHARED: usize = 4096;
+/// A part that is smaller than the whole by more than this factor is copied, unless it is large: it would keep all of that memory.
+const SMALL_PART: usize = 8;
 /// Large bytes are moved in parts of at least this many, so that no more than this is there twice.
-const PART: usize = 1 << 20;
-/// Memory that grows beyond this is asked for once more and filled from the back instead, so that no more than this is there
-/// twice.
-const LARGE: usize = 8 << 20;
+pub(super) const PART: usize = 1 << 20;
+/// Where more than this has to be added, all of it is laid out in new memory, and what it came from given back as it goes.
+pub(super) const LARGE: usize = 4 << 20;
 
 /// The bytes of a span.
 #[derive(Clone)]
 pub(super) enum SpanBytes {
     /// Those of a usual record are in the span itself, so that a million scattered records are not a million allocations.
-    Own(SmallVec<[u8; 16]>),
+    Few(SmallVec<[u8; 16]>),
     /// A stretch of bytes, of which other spans may have the rest, or the same.
     Shared(SharedBytes),
 }
@@ -38,7 +39,7 @@ impl SpanBytes {
 
     pub fn from_slice(bytes: &[u8]) -> Self {
         match bytes.len() < SHARED {
-            true => Self::Own(SmallVec::from_slice(bytes)),
+            true => Self::Few(SmallVec::from_slice(bytes)),
             false => bytes.to_vec().into(),
         }
     }
@@ -46,11 +47,13 @@ impl SpanBytes {
     /// A part of them. A large one shares their memory.
     pub fn part(&self, part: Range<usize>) -> Self {
         match self {
-            Self::Shared(whole) if part.len() >= SHARED => Self::Shared(SharedBytes {
-                all: whole.all.clone(),
-                from: whole.from + part.start,
-                to: whole.from + part.end,
-            }),
+            Self::Shared(whole) if whole.is_worth_sharing(part.len()) => {
+                Self::Shared(SharedBytes {
+                    all: whole.all.clone(),
+                    from: whole.from + part.start,
+                    to: whole.from + part.end,
+                })
+            }
             _ => Self::from_slice(&self[part]),
         }
     }
@@ -58,16 +61,10 @@ impl SpanBytes {
     /// All of them, copied only where others share them.
     pub fn into_vec(self) -> Vec<u8> {
         match self {
-            Self::Own(bytes) => bytes.into_vec(),
-            Self::Shared(SharedBytes { all, from, to }) => match Arc::try_unwrap(all) {
-                Ok(mut all) => {
-                    all.truncate(to);
-                    if from > 0 {
-                        all.drain(..from);
-                    }
-                    all
-                }
-                Err(all) => all[from..to].to_vec(),
+            Self::Few(bytes) => bytes.into_vec(),
+            Self::Shared(mut shared) => match shared.take_alone() {
+                Some(all) => mem::take(all),
+                None => shared.to_vec(),
             },
         }
     }
@@ -75,20 +72,20 @@ impl SpanBytes {
     /// Adds bytes after the others.
     pub fn extend_from_slice(&mut self, more: &[u8]) {
         match self {
-            Self::Own(bytes) if bytes.len() + more.len() < SHARED => bytes.extend_from_slice(more),
+            Self::Few(bytes) if bytes.len() + more.len() < SHARED => bytes.extend_from_slice(more),
             _ => self.change_vec(more.len(), |bytes| bytes.extend_from_slice(more)),
         }
     }
 
-    /// Adds bytes after the others: without copying where they come from where these end, and without a second copy of those
-    /// that are a part of these.
+    /// Adds bytes after the others. Where they are in memory already, right after these, nothing is copied; and of those that are a
+    /// part of these there is no second copy meanwhile.
     pub fn append(&mut self, next: SpanBytes) {
-        if let (Self::Shared(own), Self::Shared(other)) = (&mut *self, &next) {
-            if own.goes_on_in(other) {
-                own.to = other.to;
+        if let (Self::Shared(shared), Self::Shared(other)) = (&mut *self, &next) {
+            if shared.goes_on_in(other) {
+                shared.to = other.to;
                 return;
             }
-            if let Some(part) = own.place_of(other) {
+            if let Some(part) = shared.place_of(other) {
                 drop(next);
                 self.change_vec(part.len(), |bytes| bytes.extend_from_within(part));
                 return;
@@ -101,6 +98,7 @@ impl SpanBytes {
     pub fn prepend(&mut self, front: &[u8]) {
         self.change_vec(front.len(), |bytes| {
             let len = bytes.len();
+            bytes.reserve_exact(front.len());
             bytes.resize(len + front.len(), 0);
             bytes.copy_within(..len, front.len());
             bytes[..front.len()].copy_from_slice(front);
@@ -117,14 +115,14 @@ impl SpanBytes {
 
     /// Changes them as a vector that has room for so many more.
     fn change_vec(&mut self, more: usize, change: impl FnOnce(&mut Vec<u8>)) {
-        if let Self::Shared(own) = self {
-            if let Some(all) = own.alone() {
+        if let Self::Shared(shared) = self {
+            if let Some(all) = shared.take_alone() {
                 // Little by little it grows as a vector does, a lot at once takes no more than that.
                 if more > all.len() {
                     all.reserve_exact(more);
                 }
                 change(all);
-                own.to = own.all.len();
+                shared.to = shared.all.len();
                 return;
             }
         }
@@ -135,7 +133,7 @@ impl SpanBytes {
                 bytes.extend_from_slice(&old);
                 bytes
             }
-            Self::Own(old) => old.into_vec(),
+            Self::Few(old) => old.into_vec(),
         };
         change(&mut bytes);
         *self = bytes.into();
@@ -176,32 +174,37 @@ impl SpanBytes {
     /// Cuts bytes down, and gives back memory where that is worth it.
     pub fn shorten(&mut self, len: usize) {
         match self {
-            Self::Own(bytes) => {
+            Self::Few(bytes) => {
                 bytes.truncate(len);
                 let spare = bytes.capacity() - bytes.len();
                 if spare > (bytes.len() / 2).max(64) {
                     bytes.shrink_to_fit();
                 }
             }
-            Self::Shared(own) => {
-                own.to = own.from + len;
+            Self::Shared(shared) => {
+                shared.to = shared.from + len;
                 if len < SHARED {
-                    *self = Self::from_slice(own);
-                } else if let Some(all) = own.alone() {
-                    all.truncate(len);
-                    if all.capacity() - len > (len / 2).clamp(4096, PART) {
-                        all.shrink_to_fit();
-                    }
+                    *self = Self::from_slice(shared);
+                } else if let Some(all) = Arc::get_mut(&mut shared.all) {
+                    all.truncate(shared.to);
+                    give_back(all);
                 }
             }
+        }
+    }
+
+    /// From now on they have their memory alone.
+    pub fn unshare(&mut self) {
+        if self.is_shared() {
+            *self = self.to_vec().into();
         }
     }
 
     /// Whether others look at the same memory.
     pub fn is_shared(&self) -> bool {
         match self {
-            Self::Own(_) => false,
-            Self::Shared(own) => Arc::strong_count(&own.all) > 1,
+            Self::Few(_) => false,
+            Self::Shared(shared) => Arc::strong_count(&shared.all) > 1,
         }
     }
 
@@ -209,8 +212,8 @@ impl SpanBytes {
     #[cfg(test)]
     pub fn spare(&self) -> usize {
         match self {
-            Self::Own(bytes) => bytes.capacity() - bytes.len(),
-            Self::Shared(own) => own.all.capacity() - own.len(),
+            Self::Few(bytes) => bytes.capacity() - bytes.len(),
+            Self::Shared(shared) => shared.all.capacity() - shared.len(),
         }
     }
 
@@ -225,7 +228,7 @@ impl SpanBytes {
         if parts.len() < 2 || rest < LARGE || parts.windows(2).all(follows) {
             let mut parts = parts.into_iter();
             let mut all = parts.next().unwrap_or_default();
-            if rest > all.len() && !all.is_shared() {
+            if total >= SHARED && rest > all.len() && !all.is_shared() {
                 all.reserve(rest);
             }
             parts.for_each(|part| all.append(part));
@@ -266,12 +269,21 @@ impl SharedBytes {
         Self { all, from, to }
     }
 
+    /// Whether a part of so many bytes is worth keeping all of this memory for.
+    fn is_worth_sharing(&self, len: usize) -> bool {
+        len >= SHARED && (len > PART || len >= self.all.len() / SMALL_PART)
+    }
+
     /// The memory, made to contain nothing but these bytes; `None` where others look at it.
-    fn alone(&mut self) -> Option<&mut Vec<u8>> {
+    fn take_alone(&mut self) -> Option<&mut Vec<u8>> {
         let all = Arc::get_mut(&mut self.all)?;
+        let is_part = self.to - self.from < all.len();
         all.truncate(self.to);
         if self.from > 0 {
             all.drain(..self.from);
+        }
+        if is_part {
+            give_back(all);
         }
         (self.from, self.to) = (0, all.len());
         Some(all)
@@ -290,6 +302,13 @@ impl SharedBytes {
     }
 }
 
+/// Gives memory back where that is worth it.
+fn give_back(bytes: &mut Vec<u8>) {
+    if bytes.capacity() - bytes.len() > (bytes.len() / 2).clamp(4096, PART) {
+        bytes.shrink_to_fit();
+    }
+}
+
 impl Deref for SharedBytes {
     type Target = [u8];
 
@@ -300,14 +319,14 @@ impl Deref for SharedBytes {
 
 impl Default for SpanBytes {
     fn default() -> Self {
-        Self::Own(SmallVec::new())
+        Self::Few(SmallVec::new())
     }
 }
 
 impl From<Vec<u8>> for SpanBytes {
     fn from(bytes: Vec<u8>) -> Self {
         match bytes.len() < SHARED {
-            true => Self::Own(bytes.into()),
+            true => Self::Few(bytes.into()),
             false => Self::Shared(SharedBytes::whole(bytes)),
         }
     }
@@ -318,8 +337,8 @@ impl Deref for SpanBytes {
 
     fn deref(&self) -> &[u8] {
         match self {
-            Self::Own(bytes) => bytes,
-            Self::Shared(own) => own,
+            Self::Few(bytes) => bytes,
+            Self::Shared(shared) => shared,
         }
     }
 }
@@ -327,11 +346,9 @@ impl Deref for SpanBytes {
 /// What others share is copied before it changes.
 impl DerefMut for SpanBytes {
     fn deref_mut(&mut self) -> &mut [u8] {
-        if self.is_shared() {
-            *self = self.to_vec().into();
-        }
+        self.unshare();
         match self {
-            Self::Own(bytes) => bytes,
+            Self::Few(bytes) => bytes,
             Self::Shared(SharedBytes { all, from, to }) => &mut Arc::make_mut(all)[*from..*to],
         }
     }
@@ -369,7 +386,7 @@ mod tests {
         /// A part of them becomes the next.
         Part(usize, usize),
         /// A part of them is added after them.
-        Own(usize, usize),
+        Itself(usize, usize),
         /// What was a copy is added after them, or takes their place.
         Copy(bool),
     }
@@ -384,7 +401,7 @@ mod tests {
             len().prop_map(Change::Shorten),
             len().prop_map(Change::Edit),
             (len(), len()).prop_map(|(from, len)| Change::Part(from, len)),
-            (len(), len()).prop_map(|(from, len)| Change::Own(from, len)),
+            (len(), len()).prop_map(|(from, len)| Change::Itself(from, len)),
             any::<bool>().prop_map(Change::Copy),
         ];
         prop::collection::vec(change, 1..30)
@@ -438,7 +455,7 @@ mod tests {
                         bytes = bytes.part(part.clone());
                         model = model[part].to_vec();
                     }
-                    Change::Own(from, len) => {
+                    Change::Itself(from, len) => {
                         let part = inside(from)..inside(from + len);
                         bytes.append(bytes.part(part.clone()));
                         model.extend_from_within(part);
@@ -490,7 +507,7 @@ mod tests {
     #[test]
     fn parts_that_follow_each_other_are_joined_where_they_are() {
         let whole = SpanBytes::from(made(100_000, 0));
-        let parts = (0..10).map(|i| whole.part(i * 10_000..(i + 1) * 10_000));
+        let parts = (0..5).map(|i| whole.part(i * 20_000..(i + 1) * 20_000));
         let joined = SpanBytes::joined(parts.collect());
         assert_eq!(joined.as_ptr(), whole.as_ptr());
         assert!(joined == whole);

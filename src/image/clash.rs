@@ -171,7 +171,7 @@ impl Overlap {
 }
 
 impl Image {
-    /// Two of these images that want the same address, by their numbers; the one with the lower address first, if there are more.
+    /// Two of these images that want the same address, by their numbers, the lower first: those that meet at the lowest address.
     /// `None` when each byte can be at its own.
     pub(crate) fn first_two_that_overlap(pieces: &[Image]) -> Option<(usize, usize)> {
         let spans = pieces.iter().enumerate();

@@ -177,11 +177,12 @@ impl Image {
     }
 }
 
-/// Puts bytes after others. The fewer are moved.
+/// Puts bytes after others. The fewer are copied.
 fn put_together(bytes: &mut SpanBytes, next: SpanBytes) {
     match bytes.len() < next.len() {
         true => {
-            let front = std::mem::replace(bytes, next);
+            // Those that come first may be a part of the others, which must be alone to be moved where they are.
+            let front = std::mem::replace(bytes, next).into_vec();
             bytes.prepend(&front);
         }
         false => bytes.append(next),

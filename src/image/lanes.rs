@@ -1,17 +1,12 @@
 //! One image split into the byte lanes of a bus, and lanes joined again. What has been moved gives its memory back at once, so
-//! that a large image is never there twice.
+//! that a large image that nobody else has is never there twice.
 
 use std::sync::Arc;
 
 use super::arrays::arrays;
-use super::bytes::SpanBytes;
+use super::bytes::{LARGE, PART, SpanBytes};
 use super::span::{join_touching, push_joining};
 use super::{AddressRange, Image, Lines, OriginRun, Origins, OutOfSpace, Source, Span};
-
-/// Bytes that are moved at once.
-const PART: usize = 1 << 20;
-/// Up to so many bytes may well be there twice.
-const LARGE: usize = 4 << 20;
 
 impl Image {
     /// Splits into `n` images by address: image `i` gets the addresses that are `i` mod `n`, divided by `n`.
@@ -66,14 +61,25 @@ impl Image {
         let mut left = &stretches[..];
         while let Some((last, before)) = left.split_last() {
             if !last.full {
-                // One lane has a hole here, so the bytes of the others don't touch.
+                // One lane has a hole here: only bytes of lanes beside each other touch.
                 for address in (last.range.first()..=last.range.last()).rev() {
-                    for (lane, i) in lanes.iter().rev().zip((0..n).rev()) {
-                        spans.extend(lane.byte(address).map(|byte| Span {
-                            start: address * n + i,
-                            bytes: SpanBytes::from_slice(&[byte]),
-                        }));
+                    let first = spans.len();
+                    for (lane, i) in lanes.iter().zip(0..) {
+                        let Some(byte) = lane.byte(address) else {
+                            continue;
+                        };
+                        let start = address * n + i;
+                        match spans[first..].last_mut() {
+                            Some(span) if span.last() + 1 == start => {
+                                span.bytes.extend_from_slice(&[byte]);
+                            }
+                            _ => spans.push(Span {
+                                start,
+                                bytes: SpanBytes::from_slice(&[byte]),
+                            }),
+                        }
                     }
+                    spans[first..].reverse();
                 }
                 left = before;
                 continue;

@@ -18,7 +18,7 @@ impl Image {
     ///
     /// `place` is a permutation of `0..2^bits` such as wires make: each bit of an address goes to one place, perhaps inverted,
     /// whatever the others are, so `place(a ^ b) == place(a) ^ place(b) ^ place(0)`. Holes move too; line numbers are left out.
-    /// Works on one block at a time, in memory of its size. `bits` is at most 33.
+    /// Works on one block at a time, in memory of its size and in place, unless the image shares its memory. `bits` is at most 33.
     ///
     /// # Errors
     /// [`OutOfSpace`] when a block would pass the last address; the image is unchanged.

@@ -81,6 +81,9 @@ pub(super) fn join_touching(spans: impl IntoIterator<Item = Span>) -> Vec<Span> 
         }
         out.push(span);
     }
+    if out.capacity() > 2 * out.len() {
+        out.shrink_to_fit();
+    }
     out
 }
 

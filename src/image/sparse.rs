@@ -175,6 +175,11 @@ impl Image {
         Self::from_parts(spans, Origins::from_sorted(self.origins.within(range)))
     }
 
+    /// From now on the image has its memory alone: before another one changes with which it shares it.
+    pub(crate) fn unshare(&mut self) {
+        self.spans.iter_mut().for_each(|span| span.bytes.unshare());
+    }
+
     /// Copies, each as far from here as one of `distances` says, in one image. They come in the order of their addresses,
     /// and none overlaps the next.
     ///
@@ -194,7 +199,7 @@ impl Image {
         let further = || distances.iter().map(|distance| distance - first);
         let runs = self.origins.runs();
         let runs = further().flat_map(|by| runs.iter().map(move |run| run.moved(by)));
-        let origins = Origins::from_sorted(runs.collect::<Vec<_>>());
+        let origins = Origins::from_sorted(runs);
         let follow = |len: i128| distances.windows(2).all(|pair| pair[1] - pair[0] == len);
         let spans = match &mut self.spans[..] {
             [span] if follow(span.bytes.len() as i128) => {

@@ -27,6 +27,12 @@ pub fn copy(
     }
     second.shift(i128::from(to) - i128::from(range.first()))?;
     let copied = second.len();
+    // What is only added after the image can be copied where it is. All else changes the image, which must not have to be
+    // copied for that.
+    let after = image.extent().map(|extent| extent.last() + 1);
+    if second.extent().map(|extent| extent.first()) != after {
+        second.unshare();
+    }
     image
         .merge(second, clash)
         .map_err(|o| OpError::Clash(Box::new(o)))?;
@@ -72,7 +78,8 @@ pub fn spread(
     if size == 0 || range.first() / size != range.last() / size {
         return Err(OpError::AcrossBanks { range, size });
     }
-    let block = image.slice(range);
+    let mut block = image.slice(range);
+    block.unshare();
     if block.is_empty() {
         return Err(OpError::Nothing { range });
     }

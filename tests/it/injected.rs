@@ -95,11 +95,19 @@ fn leftovers(folder: &Folder) -> Vec<String> {
 
 /// Runs the line with `how` done to its calls; what strace says goes to `log`.
 fn run(folder: &Folder, how: &str) -> Ran {
+    run_line(folder, LINE, &[how])
+}
+
+/// The same for any line, and for several kinds of calls.
+fn run_line(folder: &Folder, line: &str, how: &[&str]) -> Ran {
     let log = folder.path("log");
     let mut command = Command::new("strace");
-    command.args(["-f", "-qq", "-o", log.to_str().unwrap(), "-e", how]);
+    command.args(["-f", "-qq", "-o", log.to_str().unwrap()]);
+    command.args(how.iter().flat_map(|how| ["-e", how]));
     command.arg(assert_cmd::cargo::cargo_bin("romloom"));
-    command.args(shlex::split(LINE).unwrap());
+    command.args(shlex::split(line).unwrap());
+    // Cargo's search path for libraries would be most of the calls.
+    command.env_remove("LD_LIBRARY_PATH");
     command.current_dir(folder.path("")).stdin(Stdio::null());
     let out = command.output().unwrap();
     Ran {
@@ -110,10 +118,10 @@ fn run(folder: &Folder, how: &str) -> Ran {
     }
 }
 
-/// How many calls of a kind a run makes.
-fn count(calls: &str) -> usize {
+/// How many of these calls a run makes.
+fn count(call: &str) -> usize {
     let folder = begin();
-    let ran = run(&folder, &format!("trace={calls}"));
+    let ran = run(&folder, &format!("trace=?{call}"));
     assert_eq!(ran.code, 0, "{}", ran.err);
     let log = String::from_utf8_lossy(&folder.get("log")).into_owned();
     log.lines()
@@ -129,18 +137,26 @@ fn an_error_or_a_kill_at_any_call_leaves_all_old_or_all_new_or_the_next_run_mend
     }
     // By what was done: how often the outputs were all old, all new, or mixed.
     let mut table: BTreeMap<(&str, &str), BTreeMap<State, usize>> = BTreeMap::new();
-    for (calls, error) in CALLS {
-        let all = count(calls);
-        let step = all.div_ceil(share(all, 12).max(1));
+    // One call at a time: strace counts each by itself.
+    let calls = CALLS.iter();
+    let calls = calls.flat_map(|(calls, error)| calls.split(',').map(move |call| (call, *error)));
+    for (call, error) in calls {
+        let all = count(call);
+        let step = all.div_ceil(share(all, 12).max(1)).max(1);
         for n in (1..=all).step_by(step) {
             for fault in [format!("error={error}"), "signal=KILL".to_owned()] {
-                let when = format!("{calls}: {fault} at call {n} of {all}");
+                let when = format!("{call}: {fault} at call {n} of {all}");
                 let is_kill = fault == "signal=KILL";
                 let folder = begin();
-                let ran = run(&folder, &format!("inject={calls}:{fault}:when={n}"));
+                let ran = run(&folder, &format!("inject=?{call}:{fault}:when={n}"));
+                let log = String::from_utf8_lossy(&folder.get("log")).into_owned();
+                if !log.contains("INJECTED") && ran.code == 0 {
+                    // This time there were fewer calls.
+                    continue;
+                }
                 let state = state(&folder, &when);
                 let left = leftovers(&folder);
-                let rows = table.entry((calls, if is_kill { "killed" } else { error }));
+                let rows = table.entry((call, if is_kill { "killed" } else { error }));
                 *rows.or_default().entry(state).or_default() += 1;
                 if !is_kill {
                     assert_ne!(state, State::Mixed, "{when}: {}", ran.err);
@@ -156,7 +172,7 @@ fn an_error_or_a_kill_at_any_call_leaves_all_old_or_all_new_or_the_next_run_mend
                         ran.err
                     );
                     assert!(
-                        left.is_empty() || calls.starts_with("unlink") || calls == "flock",
+                        left.is_empty() || call.starts_with("unlink") || call == "flock",
                         "{when}: {left:?}"
                     );
                 }
@@ -184,4 +200,111 @@ fn an_error_or_a_kill_at_any_call_leaves_all_old_or_all_new_or_the_next_run_mend
             of(State::Mixed)
         );
     }
+}
+
+const RENAME: &str = "inject=rename,renameat,renameat2";
+
+/// When a rename fails after others have succeeded, these are put back; where that can't be, the message says which files are
+/// new and where the old ones are.
+#[test]
+fn what_was_replaced_is_put_back_or_named() {
+    if Command::new("strace").arg("-V").output().is_err() {
+        return missing("strace");
+    }
+    // The new file has its place first, and is taken away again.
+    let new_first = "load in.bin + split banks 4K + write new/{name}.bin --on bank3 + \
+                     write {name}.bin --on bank0 --on bank1 --on bank2";
+    for line in [LINE, new_first] {
+        let folder = begin();
+        let ran = run_line(&folder, line, &[&format!("{RENAME}:error=EIO:when=2")]);
+        assert_eq!(ran.code, 2);
+        let told = "what had been replaced is put back (1 file), so every file is as before";
+        assert!(ran.err.contains(told), "{}", ran.err);
+        assert_eq!(state(&folder, line), State::AllOld);
+        assert_eq!(leftovers(&folder), [""; 0]);
+        assert!(!folder.has("new"), "{line}");
+    }
+    // No link can be made, so nothing is kept.
+    let folder = begin();
+    let no_link = "inject=link,linkat:error=EPERM";
+    let how = [no_link, &format!("{RENAME}:error=EIO:when=2")];
+    let ran = run_line(&folder, LINE, &how);
+    let told = "these are new already and could not be put back: bank0.bin";
+    assert!(ran.code == 2 && ran.err.contains(told), "{}", ran.err);
+    assert_eq!(state(&folder, "no links"), State::Mixed);
+    assert_eq!(leftovers(&folder), [""; 0]);
+    // Putting back fails too: what is kept is the last that has the old bytes, and stays.
+    let folder = begin();
+    let ran = run(&folder, &format!("{RENAME}:error=EIO:when=2+"));
+    assert!(ran.code == 2 && ran.err.contains(told), "{}", ran.err);
+    let left = leftovers(&folder);
+    assert_eq!(left.len(), 1, "{left:?}");
+    assert!(ran.err.contains(&left[0]), "{}", ran.err);
+    assert_eq!(folder.get(&left[0]), b"old bank0.bin");
+}
+
+/// A request to end that comes while files take their places waits until all have them.
+#[test]
+fn a_request_to_end_waits_for_the_last_rename() {
+    if Command::new("strace").arg("-V").output().is_err() {
+        return missing("strace");
+    }
+    let folder = begin();
+    run(&folder, &format!("{RENAME}:signal=TERM:when=1"));
+    assert_eq!(state(&folder, "TERM"), State::AllNew);
+    assert_eq!(leftovers(&folder), [""; 0]);
+}
+
+/// Any later run into one of the folders of a half-new set says so, whether or not it can see the other folder, and whether or
+/// not it succeeds; none of them takes away what would make it forget.
+#[test]
+fn a_half_new_set_is_told_until_it_is_made_again() {
+    if Command::new("strace").arg("-V").output().is_err() {
+        return missing("strace");
+    }
+    let begin = || {
+        let folder = begin();
+        fs::create_dir(folder.path("new")).unwrap();
+        folder.put("new/bank3.bin", "old new/bank3.bin");
+        run(&folder, &format!("{RENAME}:signal=KILL:when=3"));
+        folder
+    };
+    for other in [
+        "load in.bin + write else.bin",
+        "load in.bin + write else.bin --on in + expect size 5",
+        "--dry-run load in.bin + split banks 4K + write {name}.bin --on bank0 --on bank1 --on bank2 + write new/{name}.bin --on bank3",
+        "board k.board --picture k.svg",
+    ] {
+        let folder = begin();
+        folder.put(
+            "k.board",
+            "[[sockets]]\nnames = [\"U7\"]\npart = \"27C256\"\nat = 0x8000\n",
+        );
+        for _ in 0..2 {
+            let ran = folder.run(other);
+            assert!(ran.err.contains(KILLED), "{other}: {}", ran.err);
+            assert!(ran.err.contains("run again what makes them"), "{}", ran.err);
+        }
+        let ran = folder.run(LINE);
+        assert!(
+            ran.err.contains("this run makes all of them"),
+            "{}",
+            ran.err
+        );
+        assert_eq!(leftovers(&folder), [""; 0], "{other}");
+        assert!(!folder.run(other).err.contains(KILLED), "{other}");
+    }
+    // The other folder is gone for a while.
+    let folder = begin();
+    fs::rename(folder.path("new"), folder.path("away")).unwrap();
+    let ran = folder.run("load in.bin + write else.bin");
+    assert!(ran.err.contains(KILLED), "{}", ran.err);
+    fs::rename(folder.path("away"), folder.path("new")).unwrap();
+    let ran = folder.run(LINE);
+    assert!(
+        ran.err.contains("this run makes all of them"),
+        "{}",
+        ran.err
+    );
+    assert_eq!(leftovers(&folder), [""; 0]);
 }

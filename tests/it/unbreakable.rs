@@ -682,13 +682,24 @@ fn standard_output_by_any_name_gets_the_file_and_nothing_else() {
     let ran = folder.run("load prog.hex + write /dev/stderr --as raw");
     assert_eq!(ran.code, 2);
     assert!(ran.err.contains("this is standard error"), "{}", ran.err);
-    // Another descriptor is a stream, too: the shell's file is written and not replaced.
-    let ran = shell(
-        &folder,
-        "$R --quiet load prog.hex + write /dev/fd/3 --as raw 3>third",
+    // Another descriptor is a stream, too.
+    let line = "$R --quiet load prog.hex + write /dev/fd/3 --as raw";
+    let ran = shell(&folder, &format!("{line} 3>&1 | cat"));
+    assert_eq!(
+        (ran.code, ran.out.as_bytes()),
+        (0, &PROG[..]),
+        "{}",
+        ran.err
     );
-    assert_eq!((ran.code, ran.out.as_str()), (0, ""), "{}", ran.err);
-    assert_eq!(folder.get("third"), PROG);
+    // A file would be written from its beginning, wherever the shell is in it.
+    let ran = shell(&folder, &format!("{line} 3>third"));
+    let told =
+        "descriptor 3 is open on a regular file: use - and send standard output there with `>&3`";
+    assert!(ran.code == 2 && ran.err.contains(told), "{}", ran.err);
+    let after =
+        "{ printf HEAD >&3; $R load prog.hex + write - --as raw >&3; printf TAIL >&3; } 3>third";
+    shell(&folder, after);
+    assert_eq!(folder.get("third"), [&b"HEAD"[..], &PROG, b"TAIL"].concat());
 }
 
 /// A new file never runs as its owner or group because the old one did; what others may do with it stays.

@@ -149,7 +149,9 @@ impl Bench {
             let looked_at = looked_at(&board, &space, ranges);
             let mut opened = Opened::new(&board, chips_of(&self.pieces, &group.pieces));
             for bank in banks {
-                let before = opened.see(&space, bank, &looked_at)?;
+                let mut before = opened.see(&space, bank, &looked_at)?;
+                // What changes next must not have to be copied since a view of it is here.
+                before.unshare();
                 let mut after = before.clone();
                 let shown = PieceInBank { name: &name, bank };
                 work(&mut after, &shown, &mut self.console).map_err(named)?;

@@ -6,22 +6,23 @@
 mod destination;
 mod mark;
 mod placing;
+mod same;
 mod watched;
 
 use std::collections::HashMap;
-use std::fs::{self, File, Metadata, Permissions};
-use std::io::{self, BufWriter, Read, Seek, Write};
+use std::fs::{self, File, Permissions};
+use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
-use std::time::SystemTime;
 
 use tempfile::{NamedTempFile, TempPath};
 
 use super::leftovers::Leftovers;
-use super::{Progress, plain};
+use super::{MessageKind, Progress, plain};
 use crate::cli::report::FileState;
 use destination::{Destination, folder_of, real};
 use mark::{Abandoned, Marked};
 use placing::Placement;
+use same::{LastSeen, compare};
 use watched::Watched;
 
 pub use destination::is_stdout;
@@ -60,23 +61,7 @@ struct Waiting {
     mode: Permissions,
     state: FileState,
     /// The old file as it was when the two were compared.
-    seen: Option<Seen>,
-}
-
-/// By what a file that somebody has written to meanwhile is known.
-#[derive(Debug, PartialEq, Eq)]
-struct Seen {
-    len: u64,
-    modified: Option<SystemTime>,
-}
-
-impl Seen {
-    fn of(meta: &Metadata) -> Self {
-        Self {
-            len: meta.len(),
-            modified: meta.modified().ok(),
-        }
-    }
+    seen: Option<LastSeen>,
 }
 
 /// The files of one run.
@@ -146,13 +131,21 @@ impl Staging {
         alike.any(|i| self.waiting[*i].place() == Some(&path))
     }
 
-    /// What must be said of sets that a killed run left half new: whether this run makes all of their files again, and how
-    /// these are called.
-    pub fn half_new(&self) -> Vec<(bool, Vec<String>)> {
+    /// What must be said of sets that a killed run left half new: a warning, or a note where this run makes all of their files
+    /// again. A run that fails, or is only tried, makes none.
+    pub fn half_new(&self, is_placed: bool) -> Vec<(MessageKind, String)> {
         let told = self.half_new.iter().filter_map(|left| {
             let places: Vec<&Path> = left.half_new()?.collect();
-            let names = places.iter().map(|place| place.display().to_string());
-            Some((self.makes(&places), names.collect()))
+            let names: Vec<String> = places.iter().map(|p| p.display().to_string()).collect();
+            let (what, end) = match is_placed && !self.policy.dry_run && self.makes(&places) {
+                true => (MessageKind::Note, "this run makes all of them"),
+                false => (MessageKind::Warning, "run again what makes them"),
+            };
+            let text = format!(
+                "a run was killed while it replaced these files, so some are new and others old: {}; {end}",
+                names.join(", ")
+            );
+            Some((what, text))
         });
         told.collect()
     }
@@ -241,7 +234,7 @@ impl Staging {
             Destination::File(path) => fs::metadata(path).ok(),
             _ => None,
         };
-        let seen = old.as_ref().map(Seen::of);
+        let seen = old.as_ref().map(LastSeen::of);
         let mode = old.map_or(usual, |old| placing::taken_over(old.permissions()));
         // What the system could not write shows now, and not when the file has its place.
         placing::close(temp).map_err(|e| fail(plain(&e)))?;
@@ -432,7 +425,7 @@ impl Waiting {
         };
         if self.stays() {
             // Unless somebody has written to it since the two were compared.
-            let now = fs::metadata(place).ok().as_ref().map(Seen::of);
+            let now = fs::metadata(place).ok().as_ref().map(LastSeen::of);
             if now != self.seen {
                 let again = File::open(&self.temp).and_then(|mut new| compare(&mut new, place));
                 self.state = again.map_err(|e| plain(&e))?;
@@ -466,9 +459,8 @@ impl Waiting {
             false => {
                 let temp = File::options().write(true).open(&self.temp)?;
                 temp.set_permissions(self.mode.clone())?;
-                match durable {
-                    true => temp.sync_all()?,
-                    false => {}
+                if durable {
+                    temp.sync_all()?;
                 }
                 placing::close(temp)
             }
@@ -527,40 +519,6 @@ fn cannot_write(error: &io::Error, folder: &Path) -> String {
         folder.display(),
         plain(error)
     )
-}
-
-/// What putting `new` over `path` would do.
-fn compare(new: &mut File, path: &Path) -> io::Result<FileState> {
-    let old = match File::open(path) {
-        Ok(old) => old,
-        Err(e) if e.kind() == io::ErrorKind::NotFound => return Ok(FileState::New),
-        // A file that can't be read can still be replaced.
-        Err(_) => return Ok(FileState::Changed),
-    };
-    if old.metadata()?.len() != new.metadata()?.len() {
-        return Ok(FileState::Changed);
-    }
-    new.rewind()?;
-    match same(new, old)? {
-        true => Ok(FileState::Unchanged),
-        false => Ok(FileState::Changed),
-    }
-}
-
-fn same(mut a: impl Read, mut b: impl Read) -> io::Result<bool> {
-    let (mut one, mut two) = (Vec::new(), Vec::new());
-    loop {
-        one.clear();
-        two.clear();
-        a.by_ref().take(BLOCK as u64).read_to_end(&mut one)?;
-        b.by_ref().take(BLOCK as u64).read_to_end(&mut two)?;
-        if one != two {
-            return Ok(false);
-        }
-        if one.is_empty() {
-            return Ok(true);
-        }
-    }
 }
 
 #[cfg(test)]

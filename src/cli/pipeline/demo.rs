@@ -7,7 +7,7 @@ use std::io;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use anyhow::{Result, anyhow, bail};
+use anyhow::{Result, bail};
 use clap::{ArgMatches, Args, FromArgMatches};
 
 use super::folder::{NamedFile, write_folder};
@@ -47,7 +47,7 @@ pub fn demo(matches: &ArgMatches, options: &RunOptions) -> Result<ExitCode> {
             _ => {}
         }
     }
-    write_folder(&folder, &files, options).map_err(|e| anyhow!(e.to_string()))?;
+    write_folder(&folder, &files, options)?;
     if options.quiet {
         return Ok(ExitCode::SUCCESS);
     }

@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use anyhow::{Result, anyhow, bail};
+use anyhow::{Result, bail};
 use clap::{ArgMatches, Args, Command, FromArgMatches};
 use clap_mangen::Man;
 use clap_mangen::roff::{Roff, bold, roman};
@@ -57,7 +57,7 @@ pub fn manual(
     let files =
         (pages.iter()).map(|(name, text)| (format!("{name}.1").into(), text.as_bytes().into()));
     let files: Vec<_> = files.collect();
-    write_folder(&folder, &files, options).map_err(|e| anyhow!(e.to_string()))?;
+    write_folder(&folder, &files, options)?;
     let would = if options.dry_run {
         "would write"
     } else {

@@ -6,7 +6,7 @@ use std::path::Path;
 use anyhow::{Result, anyhow, bail};
 
 use super::run_options::RunOptions;
-use crate::cli::bench::{Console, Staging, StagingError, plain};
+use crate::cli::bench::{Console, StagingError, plain};
 use crate::cli::report::{self, Report};
 
 #[derive(Debug, thiserror::Error)]
@@ -27,7 +27,8 @@ pub fn write_picture(file: &Path, drawn: &str, what: &str, options: &RunOptions)
     if !file.extension().is_some_and(is_svg) {
         bail!("{name} is not the name of a picture: end it with .svg");
     }
-    let mut staging = Staging::new(options.policy());
+    let mut staging = options.staging()?;
+    let console = Console::new(options.mode(false));
     let staged = staging.stage::<Failure>(
         &name,
         file,
@@ -35,6 +36,9 @@ pub fn write_picture(file: &Path, drawn: &str, what: &str, options: &RunOptions)
         |_| Ok(()),
     );
     let state = staged.map_err(|e| anyhow!("{e}"))?;
+    for (what, text) in staging.half_new(true) {
+        console.say(what, &text);
+    }
     staging.put_in_place().map_err(|e| anyhow!("{e}"))?;
     if !options.quiet && !options.json {
         let made = report::Outputs {
@@ -46,7 +50,6 @@ pub fn write_picture(file: &Path, drawn: &str, what: &str, options: &RunOptions)
             }],
             dry_run: options.dry_run,
         };
-        let console = Console::new(options.mode(false));
         console.show_block(&made.shown(console.style()));
     }
     Ok(())

@@ -15,9 +15,7 @@ use super::slips;
 use super::tables::catalogue;
 use super::words::quoted;
 use super::written::Wording;
-use crate::cli::bench::{
-    Bench, Console, Ending, MessageKind, OutputMode, Staging, Stop, is_stdout, plain,
-};
+use crate::cli::bench::{Bench, Console, Ending, MessageKind, OutputMode, Stop, is_stdout};
 use crate::cli::report::{self, Explained, PieceOnBench, plural};
 use crate::cli::steps::step;
 use crate::parts::Catalogue;
@@ -50,10 +48,7 @@ pub fn run(plans: Vec<Plan>, options: RunOptions, folder: &Path) -> Result<ExitC
         }
     }
     check(&plans, folder, &parts)?;
-    let staging = Staging::new(options.policy());
-    staging
-        .clean_up_when_interrupted()
-        .map_err(|error| anyhow!("watching for interrupts: {}", plain(&error)))?;
+    let staging = options.staging()?;
     let mut bench = Bench::new(folder.to_owned(), parts, console, staging);
     // A recipe is an input too, as is a list of parts; all steps come from the same recipe.
     let mut recipes = (plans.iter().flat_map(|p| &p.steps)).filter_map(|(_, w)| w.recipe());
@@ -86,6 +81,9 @@ pub fn run(plans: Vec<Plan>, options: RunOptions, folder: &Path) -> Result<ExitC
                 Err(stop) => stop,
             };
             bench.console.progress().finish();
+            for (what, text) in bench.staging.half_new(false) {
+                bench.console.say(what, &text);
+            }
             complain(&stopped(step, wording, folder, &stop));
             bench.console.finish();
             return Ok(ExitCode::from(match stop.ending {
@@ -188,15 +186,7 @@ fn finish(bench: &mut Bench, options: &RunOptions) -> std::result::Result<(), St
     if let Some(path) = &options.depfile {
         depfile::stage(bench, path)?;
     }
-    for (is_made, names) in bench.staging.half_new() {
-        let (what, end) = match is_made {
-            true => (MessageKind::Note, "this run makes all of them"),
-            false => (MessageKind::Warning, "run again what makes them"),
-        };
-        let text = format!(
-            "a run was killed while it replaced these files, so some are new and others old: {}; {end}",
-            names.join(", ")
-        );
+    for (what, text) in bench.staging.half_new(true) {
         bench.console.say(what, &text);
     }
     if let Some(lost) = bench.console.lost() {

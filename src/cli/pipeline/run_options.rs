@@ -3,9 +3,10 @@
 use std::ffi::OsString;
 use std::path::PathBuf;
 
+use anyhow::{Result, anyhow};
 use clap::Command;
 
-use crate::cli::bench::{OutputMode, WritePolicy};
+use crate::cli::bench::{OutputMode, Staging, WritePolicy, plain};
 
 /// What concerns the whole run.
 #[derive(clap::Args, Clone, Debug, Default)]
@@ -58,6 +59,17 @@ impl RunOptions {
             durable: self.durable,
             dry_run: self.dry_run,
         }
+    }
+
+    /// Where files wait until all of them are made. An interrupt removes them.
+    ///
+    /// # Errors
+    /// The system does not let the process wait for interrupts.
+    pub fn staging(&self) -> Result<Staging> {
+        let staging = Staging::new(self.policy());
+        let watched = staging.clean_up_when_interrupted();
+        watched.map_err(|error| anyhow!("watching for interrupts: {}", plain(&error)))?;
+        Ok(staging)
     }
 
     /// How the run talks.

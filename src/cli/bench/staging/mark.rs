@@ -149,7 +149,9 @@ impl Abandoned {
                     marks.push((mark, other));
                 }
                 // Its folder is gone or has been moved: what is still here says enough.
-                None if !other.exists() => {}
+                None if !folder_of(&other).exists() => {}
+                // It was taken away, so nothing of the set had been replaced.
+                None if !other.exists() => set.clear(),
                 // Another run is at it just now: nothing is taken away, and a later run says what there is to say.
                 None => return None,
             }
