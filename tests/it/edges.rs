@@ -47,7 +47,10 @@ fn no_value_of_any_option_makes_a_step_panic() {
         assert!(status.success(), "{status}, at: {last}");
         let (used, panics) = rest.split_once('\n').unwrap_or_default();
         assert_eq!(panics, "", "lines that panic");
-        assert!(used.parse::<i64>().unwrap() < MOST_USED, "{used} MiB");
+        assert!(
+            used.parse::<i64>().unwrap() < MOST_USED,
+            "{used} MiB: {last}"
+        );
         let beside = std::fs::read_dir(outer.path()).unwrap().count();
         assert_eq!(beside, 2, "a file beside the folder");
     }
@@ -67,6 +70,8 @@ fn lines_of_one_process() {
     furnish(Path::new(""));
     let steps = steps();
     let mut panics = String::new();
+    // MiB of memory at most, and the line that took it.
+    let (mut used, mut most) = (0, Vec::new());
     for n in first..first + count {
         let words = Chance::new(n).line(&steps);
         // What stands there last is what ended the process, if anything did.
@@ -76,9 +81,12 @@ fn lines_of_one_process() {
         if catch_unwind(AssertUnwindSafe(|| cli::main(args))).is_err() {
             panics += &format!("{n} {words:?}\n");
         }
+        let now = getrusage(UsageWho::RUSAGE_SELF).unwrap().max_rss() / 1024;
+        if now > used {
+            (used, most) = (now, words);
+        }
     }
-    let used = getrusage(UsageWho::RUSAGE_SELF).unwrap().max_rss() / 1024;
-    std::fs::write(&found, format!("done\n{used}\n{panics}")).unwrap();
+    std::fs::write(&found, format!("{most:?}\n{used}\n{panics}")).unwrap();
 }
 
 /// Files for the lines.
