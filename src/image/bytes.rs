@@ -513,6 +513,19 @@ mod tests {
         assert!(joined == whole);
     }
 
+    /// A small part is copied, and one that has the rest of its memory alone gives it back.
+    #[test]
+    fn a_part_does_not_keep_the_whole() {
+        let whole = SpanBytes::from(made(1_000_000, 0));
+        assert!(!whole.part(5000..10_000).is_shared());
+        let mut half = whole.part(0..500_000);
+        assert!(half.is_shared());
+        drop(whole);
+        assert!(half.spare() >= 500_000);
+        half.shorten(499_999);
+        assert!(half.spare() < 300_000, "{}", half.spare());
+    }
+
     /// What only one has is changed where it is.
     #[test]
     fn bytes_of_its_own_are_not_copied() {

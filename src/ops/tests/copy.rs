@@ -200,3 +200,26 @@ fn a_block_is_spread_to_the_same_place_of_every_bank() {
     );
     assert_eq!(rom.byte(0x2F), Some(2));
 }
+
+/// A copy inside an image changes it where it is: the image is not copied for that, however large it is.
+#[test]
+fn a_copy_or_a_spread_changes_the_image_in_place() {
+    let bytes: Vec<u8> = (0..1 << 20).map(|i| (i >> 4) as u8).collect();
+    let mut image = Image::from_bytes(0, bytes, file("a")).unwrap();
+    let at = image.spans()[0].bytes().as_ptr();
+    let half = r(0, (1 << 19) - 1);
+    copy(&mut image, half, 1 << 19, Clash::Last, Large::Refuse).unwrap();
+    assert_eq!(image.spans()[0].bytes().as_ptr(), at);
+    let bank = r(0, (1 << 17) - 1);
+    spread(
+        &mut image,
+        bank,
+        1 << 18,
+        4,
+        OverData::Replace,
+        Large::Refuse,
+    )
+    .unwrap();
+    assert_eq!(image.spans()[0].bytes().as_ptr(), at);
+    assert_eq!(image.byte((1 << 18) + 0x17), Some(1));
+}
