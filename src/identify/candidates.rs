@@ -78,10 +78,8 @@ impl Best {
 mod tests {
     use super::*;
 
-    #[test]
-    fn the_best_are_kept_with_all_their_names() {
-        let mut best = Best::new(2);
-        let candidate = |known, print, score| Near {
+    fn candidate(known: usize, print: u64, score: f64) -> Near {
+        Near {
             known,
             also: Vec::new(),
             print,
@@ -89,7 +87,37 @@ mod tests {
             bank: None,
             turn: 0,
             score,
-        };
+        }
+    }
+
+    #[test]
+    fn there_is_room_until_the_last_place_is_taken_by_a_better_one() {
+        let mut best = Best::new(2);
+        for (print, score) in [(7, 5.0), (8, 3.0)] {
+            assert!(best.has_room_for(0.0));
+            best.offer(&candidate(0, print, score));
+        }
+        assert!(best.has_room_for(9.0) && best.has_room_for(3.0));
+        assert!(!best.has_room_for(2.9));
+    }
+
+    #[test]
+    fn a_name_is_kept_once_and_so_many_at_most() {
+        let mut best = Best::new(1);
+        best.offer(&candidate(0, 7, 1.0));
+        for known in [0, 1, 1, 0] {
+            best.offer(&candidate(known, 7, 1.0));
+        }
+        assert_eq!(best.list[0].also, [1]);
+        for known in 2..200 {
+            best.offer(&candidate(known, 7, 1.0));
+        }
+        assert_eq!(best.list[0].also.len(), MOST_NAMES);
+    }
+
+    #[test]
+    fn the_best_are_kept_with_all_their_names() {
+        let mut best = Best::new(2);
         for (known, print, score) in [
             (0, 7, 1.0),
             (1, 8, 3.0),
