@@ -1,6 +1,6 @@
 //! Boards worked out by hand.
 
-use crate::board::{Board, Outside, Program, Target};
+use crate::board::{Board, Outside, Program, Socket, Target};
 use crate::image::{Clash, Image, Source};
 use crate::parts::Catalogue;
 
@@ -156,4 +156,41 @@ fn content_for_a_socket_without_a_chip_is_refused() {
             "settings: the board has no chip in that socket"
         );
     }
+}
+
+/// What is past a chip, or in a place that the board does not have, is seen nowhere.
+#[test]
+fn no_bus_sees_what_is_past_a_chip_or_a_board() {
+    let board = board("[[sockets]]\nnames = [\"U3\", \"U4\"]\npart = \"28C64\"\nlanes = 2\nat = 0");
+    let own = board.socket("U4").unwrap();
+    let seen = |row: u32, lane: u32, address: u64| -> Vec<u64> {
+        let socket = Socket { row, lane, ..own };
+        let seen = board.seen(socket, address);
+        seen.iter().map(|seen| seen.address).collect()
+    };
+    assert_eq!(seen(0, 1, 0x1FFF), [0x3FFF]);
+    assert_eq!(seen(0, 0, 0), [0]);
+    for (row, lane, address) in [(0, 1, 0x2000), (0, 2, 0), (1, 0, 0), (1, 1, 0x1FFF)] {
+        assert_eq!(seen(row, lane, address), [0; 0], "{row} {lane} {address:X}");
+    }
+}
+
+/// A place without a chip is one row's: the same lane of the next row has one.
+#[test]
+fn a_place_without_a_chip_is_in_its_row_alone() {
+    let text =
+        "[[sockets]]\nnames = [\"-\", \"U4\", \"U5\", \"U6\"]\npart = \"28C64\"\nlanes = 2\nat = 0";
+    let board = board(text);
+    let lay = |at: u64| {
+        let program = Program {
+            name: "prog",
+            image: image(at, &[1]),
+            target: Target::default(),
+        };
+        board
+            .lay(vec![program], Clash::Refuse, Outside::Refuse)
+            .is_ok()
+    };
+    assert_eq!([0, 1, 2, 0x3FFE].map(lay), [false, true, false, false]);
+    assert_eq!([0x4000, 0x4001, 0x7FFE].map(lay), [true; 3]);
 }
