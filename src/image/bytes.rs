@@ -234,21 +234,13 @@ impl SpanBytes {
             parts.for_each(|part| all.append(part));
             return all;
         }
-        // An allocator gives back to the system what is at the end of its memory: that is what it gets back first.
-        let ends = [parts.first(), parts.last()].map(|part| part.map(|part| part.as_ptr()));
+        // Memory that comes as zeros is not used before something is written there.
         let mut all = vec![0; total];
         let mut room = &mut all[..];
-        let mut places = Vec::with_capacity(parts.len());
-        for part in parts {
-            let (place, rest) = std::mem::take(&mut room).split_at_mut(part.len());
-            places.push((part, place));
-            room = rest;
-        }
-        if ends[0] < ends[1] {
-            places.reverse();
-        }
-        for (mut part, place) in places {
+        for mut part in parts {
+            let (place, rest) = mem::take(&mut room).split_at_mut(part.len());
             part.pour(0, place);
+            room = rest;
         }
         all.into()
     }
