@@ -235,6 +235,121 @@ mod tests {
         assert!(Described::new(&tail).cost_uncut(4096) - once < 64.0);
     }
 
+    /// Each passage by its formula: a run has its value, a copy its place, and what ends with a bank has no end.
+    #[track_caller]
+    fn same(a: f64, b: f64) {
+        assert!((a - b).abs() < 1e-9, "{a} {b}");
+    }
+
+    fn letters(range: std::ops::Range<u8>) -> Vec<u8> {
+        range.collect()
+    }
+
+    #[test]
+    fn a_run_costs_its_value_and_its_end() {
+        same(Described::new(&[0xFF; 64]).cost(64), 5.0 + 1.0);
+        same(Described::new(&[0; 64]).cost(64), 5.0 + 1.0);
+        same(Described::new(&[0x55; 64]).cost(64), 12.0 + 1.0);
+        same(Described::new(&[0xFF; 64]).cost(32), 2.0 * 6.0);
+        // Fewer are one new byte, of a bit at least, and a copy of it.
+        let copy = 3.0 + place(1, 15).min(2.0 + 15f64.log2()) + 1.0;
+        same(Described::new(&[0x55; 15]).cost(15), 3.0 + 1.0 + 1.0 + copy);
+        // One that goes on says where it ends.
+        let read = [vec![0xFF; 16], letters(0..16)].concat();
+        let text = Described::new(&read);
+        let fresh = 3.0 + 1.0 + 16.0 * text.literal();
+        same(text.cost(32), 5.0 + 1.0 + end_of(16, 16, 32) + fresh);
+    }
+
+    #[test]
+    fn a_copy_from_the_same_place_of_a_bank_costs_which_bank() {
+        let read = letters(0..32).repeat(2);
+        let text = Described::new(&read);
+        same(text.literal(), 5.0);
+        let fresh = 3.0 + 1.0 + 32.0 * 5.0;
+        same(text.cost(32), fresh + 3.0 + 0.0 + 1.0);
+        // Not cut into banks, it costs the distance, and the new bytes before it their number.
+        let from = place(32, 64).min(2.0 + 6.0);
+        let new = 3.0 + integer(32).min(2.0 + 6.0) + 32.0 * 5.0;
+        same(text.cost_uncut(32), new + 3.0 + from + 1.0);
+        // Of four banks the fourth says which of three.
+        let read = [
+            letters(0..32),
+            letters(32..64),
+            letters(64..96),
+            letters(0..32),
+        ]
+        .concat();
+        let text = Described::new(&read);
+        let fresh = 3.0 + 1.0 + 32.0 * text.literal();
+        same(text.cost(32), 3.0 * fresh + 3.0 + 3f64.log2() + 1.0);
+    }
+
+    #[test]
+    fn of_two_copies_the_longer_is_taken_and_then_the_cheaper() {
+        let (a, all) = (letters(0..16), 96);
+        let parts = [
+            &a[..],
+            &letters(16..32),
+            &letters(32..48),
+            &a,
+            &a,
+            &letters(48..64),
+        ];
+        let read = parts.concat();
+        let text = Described::new(&read);
+        let new = |bytes: usize, to_the_end: bool| {
+            let length = match to_the_end {
+                true => 1.0,
+                false => integer(bytes).min(2.0 + (all as f64).log2()),
+            };
+            3.0 + length + bytes as f64 * text.literal()
+        };
+        let far = |from: usize| place(from, all).min(2.0 + (all as f64).log2());
+        // In the second bank it comes from 48 bytes before, in the third from the first bank, and not from the second.
+        let second = new(16, false) + 3.0 + far(48) + 1.0;
+        let third = 3.0 + 2f64.log2() + 1.0 + end_of(80, 16, all) + new(16, true);
+        same(text.cost(32), new(32, true) + second + third);
+        // A longer one is taken though one from the same place is there.
+        let (a, b) = (letters(0..8), letters(8..16));
+        let first = [&a[..], &letters(100..124), &letters(130..146), &a, &b];
+        let read = [&first.concat()[..], &a, &b, &letters(200..216)].concat();
+        let text = Described::new(&read);
+        let new = |bytes: usize, end: f64| 3.0 + end + bytes as f64 * text.literal();
+        let number = integer(16).min(2.0 + (all as f64).log2());
+        let short = 3.0 + far(48) + 1.0 + end_of(56, 8, all);
+        let long = 3.0 + far(16) + 1.0 + end_of(80, 16, all);
+        let second = new(16, number) + short + new(8, 1.0);
+        same(text.cost(32), new(32, 1.0) + second + long + new(16, 1.0));
+    }
+
+    #[test]
+    fn fewer_than_six_bytes_are_not_copied() {
+        let read = [
+            letters(0..5),
+            letters(10..21),
+            letters(0..5),
+            letters(30..41),
+        ]
+        .concat();
+        let text = Described::new(&read);
+        same(text.cost(32), 3.0 + 1.0 + 32.0 * text.literal());
+        let read = [
+            letters(0..6),
+            letters(10..20),
+            letters(0..6),
+            letters(30..40),
+        ]
+        .concat();
+        let text = Described::new(&read);
+        let new = 3.0 + integer(16).min(2.0 + 5.0) + 16.0 * text.literal();
+        let copy = 3.0 + place(16, 32).min(2.0 + 5.0) + 1.0 + end_of(22, 6, 32);
+        same(
+            text.cost(32),
+            new + copy + 3.0 + 1.0 + 10.0 * text.literal(),
+        );
+    }
+
     #[test]
     fn round_places_are_cheap() {
         assert!(place(0x4000, 0x10000) < place(0x4001, 0x10000));
