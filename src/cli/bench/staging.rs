@@ -453,8 +453,8 @@ impl Waiting {
             return Ok(());
         };
         match self.stays() {
-            // Somebody may have written it a moment ago.
-            true if durable => File::open(place)?.sync_all(),
+            // Somebody may have written it a moment ago. Windows syncs only what is open for writing, which it may not be.
+            true if durable && cfg!(unix) => File::open(place)?.sync_all(),
             true => Ok(()),
             false => {
                 let temp = File::options().write(true).open(&self.temp)?;
