@@ -99,3 +99,66 @@ pub(super) fn written_out(read: &[u8], literals: &Literals) -> f64 {
     };
     runs.map(bits).sum()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::Pattern;
+    use crate::faults::reads::majority::majority;
+    use crate::wiring::Width;
+
+    fn noise(seed: u32, len: usize) -> Vec<u8> {
+        Pattern::Random { seed }.image(len).unwrap()
+    }
+
+    /// By hand: every count begins at a half, so that 128 are added to all of them.
+    #[test]
+    fn a_run_costs_at_most_its_byte_and_its_length() {
+        let price = |count: f64, all: f64| -((count + 0.5) / (all + 128.0)).log2();
+        let same = |a: f64, b: f64| assert!((a - b).abs() < 1e-9, "{a} {b}");
+        // A run of 16 is no evidence of how often its byte occurs.
+        let long = [vec![0xFF; 16], vec![1, 2]].concat();
+        let cost = written_out(&long, &literals_of(&long));
+        same(cost, A_RUN + 2.0 * price(1.0, 2.0));
+        let short = [vec![0xFF; 15], vec![1, 2]].concat();
+        let cost = written_out(&short, &literals_of(&short));
+        same(cost, 15.0 * price(15.0, 17.0) + 2.0 * price(1.0, 17.0));
+    }
+
+    #[test]
+    fn of_large_reads_blocks_are_looked_at_that_are_evenly_spread() {
+        // 64 blocks, 2,049 bytes apart, which is a word less one byte: so 2,048.
+        let read = noise(1, 64 * 2049);
+        let reads = [&read[..], &read[..]];
+        let found = majority(&reads, None);
+        let seen = Observed::new(&reads, Width::Eight, None, &found);
+        let part = PartOfRead::of(&seen, &read);
+        assert_eq!(part.bytes.len(), 64 * 1024);
+        for (n, block) in part.bytes.chunks(1024).enumerate() {
+            assert_eq!(block, &read[n * 2048..][..1024], "{n}");
+        }
+        // Up to 64 KiB and a little all is looked at.
+        let small = PartOfRead::of(&seen, &read[..64 * 1024 + 63]);
+        assert_eq!(small.bytes, read[..64 * 1024 + 63]);
+    }
+
+    #[test]
+    fn reads_of_one_chip_are_one_group_and_say_what_each_costs_alone() {
+        for len in [4096, 1 << 18] {
+            let (one, other) = (noise(1, len), noise(2, len));
+            let mut again = one.clone();
+            again[7] ^= 1;
+            let blank = vec![0xFF; len];
+            let reads = [&one[..], &other[..], &again[..], &blank[..], &other[..]];
+            let found = majority(&reads, None);
+            let seen = Observed::new(&reads, Width::Eight, None, &found);
+            let groups = groups(&seen);
+            let numbers: Vec<&[usize]> = groups.iter().map(|g| &g.reads[..]).collect();
+            assert_eq!(numbers, [&[0, 2][..], &[1, 4]], "{len}");
+            for group in &groups {
+                let bits = group.alone / len as f64;
+                assert!((7.8..8.3).contains(&bits), "{len}: {bits} bits a byte");
+            }
+        }
+    }
+}
