@@ -35,6 +35,10 @@ const CALLS: [(&str, &str); 11] = [
     ("read,pread64", "EIO"),
 ];
 
+fn has_strace() -> bool {
+    Command::new("strace").arg("-V").output().is_ok()
+}
+
 /// The folder before the run.
 fn begin() -> Folder {
     let folder = Folder::new();
@@ -131,8 +135,7 @@ fn count(call: &str) -> usize {
 
 #[test]
 fn an_error_or_a_kill_at_any_call_leaves_all_old_or_all_new_or_the_next_run_mends_it() {
-    let has_strace = Command::new("strace").arg("-V").output().is_ok();
-    if !has_strace {
+    if !has_strace() {
         return missing("strace");
     }
     // By what was done: how often the outputs were all old, all new, or mixed.
@@ -208,7 +211,7 @@ const RENAME: &str = "inject=rename,renameat,renameat2";
 /// new and where the old ones are.
 #[test]
 fn what_was_replaced_is_put_back_or_named() {
-    if Command::new("strace").arg("-V").output().is_err() {
+    if !has_strace() {
         return missing("strace");
     }
     // The new file has its place first, and is taken away again.
@@ -246,7 +249,7 @@ fn what_was_replaced_is_put_back_or_named() {
 /// A request to end that comes while files take their places waits until all have them.
 #[test]
 fn a_request_to_end_waits_for_the_last_rename() {
-    if Command::new("strace").arg("-V").output().is_err() {
+    if !has_strace() {
         return missing("strace");
     }
     let folder = begin();
@@ -259,7 +262,7 @@ fn a_request_to_end_waits_for_the_last_rename() {
 /// not it succeeds; none of them takes away what would make it forget.
 #[test]
 fn a_half_new_set_is_told_until_it_is_made_again() {
-    if Command::new("strace").arg("-V").output().is_err() {
+    if !has_strace() {
         return missing("strace");
     }
     let begin = || {
