@@ -106,6 +106,7 @@ fn parts(at: &Path) {
         cp,
     );
     let (one, again) = in_turns(9, || run(at, own, &[WORD, "decode"]), cp);
+    let (both, after) = in_turns(9, || run(at, own, &[WORD, "decode-in-two"]), cp);
     let twice = || {
         let start = || {
             let mut child = Command::new(own);
@@ -119,8 +120,9 @@ fn parts(at: &Path) {
     let (two, once_more) = in_turns(9, twice, cp);
     for (what, time, copied) in [
         ("reading, memory and writing of it alone", system, copied),
-        ("reading and decoding of it alone", one, again),
-        ("the same twice at once", two, once_more),
+        ("reading and decoding of it alone, on one core", one, again),
+        ("the same, twice at once", two, once_more),
+        ("the same, once, on two cores", both, after),
     ] {
         let ratio = time.as_secs_f64() / copied.as_secs_f64();
         let (time, copied) = (milliseconds(time), milliseconds(copied));
@@ -129,13 +131,18 @@ fn parts(at: &Path) {
 }
 
 /// A part of the first row: `system` reads the file in windows, fills the memory of an image, and writes it; `decode` reads the
-/// file into an image.
+/// file into an image, `decode-in-two` on two cores.
 pub fn work(mut words: impl Iterator<Item = String>) {
     let file = File::open("large.hex").unwrap();
-    if words.next().as_deref() == Some("decode") {
+    let what = words.next().unwrap_or_default();
+    if what.starts_with("decode") {
+        let mut input = match &what[..] {
+            "decode" => Input::new("large.hex", file),
+            _ => Input::in_two("large.hex", file),
+        };
         let mut findings = Findings::new("large.hex".into(), Strictness::Usual);
         let how = ReadOptions::default();
-        let image = IntelHex.read(&mut Input::new("large.hex", file), &how, &mut findings);
+        let image = IntelHex.read(&mut input, &how, &mut findings);
         assert_eq!(black_box(image).unwrap().len(), 16 * M);
         return;
     }

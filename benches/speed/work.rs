@@ -1,9 +1,9 @@
 //! Images to work on, and the calls that are measured.
 
-use std::io::{Read, Write};
+use std::io::Write;
 
 use romloom::formats::{
-    AddressForm, Findings, Format, Input, ReadOptions, Strictness, WriteOptions,
+    AddressForm, Findings, Format, Input, ReadAhead, ReadOptions, Strictness, WriteOptions,
 };
 use romloom::image::{Image, Source};
 
@@ -42,9 +42,9 @@ pub fn write_to(format: &dyn Format, image: &Image, out: &mut dyn Write) {
 }
 
 /// The finished image, with every check a reader does by default.
-pub fn read(format: &dyn Format, text: impl Read) -> Image {
+pub fn read<'a>(format: &dyn Format, text: impl ReadAhead<'a> + 'a) -> Image {
     let mut findings = Findings::new("bench".into(), Strictness::Usual);
-    let mut input = Input::new("bench", text);
+    let mut input = Input::in_two("bench", text);
     let image = format
         .read(&mut input, &ReadOptions::default(), &mut findings)
         .unwrap();

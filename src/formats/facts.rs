@@ -82,11 +82,16 @@ impl Facts {
     }
 
     /// Counts a record that is not data.
-    #[cold]
     pub(super) fn count(&mut self, kind: &'static str) {
+        self.count_more(kind, 1);
+    }
+
+    /// Counts some of them.
+    #[cold]
+    pub(super) fn count_more(&mut self, kind: &'static str, more: u64) {
         match self.others.iter_mut().find(|(k, _)| *k == kind) {
-            Some((_, n)) => *n += 1,
-            None => self.others.push((kind, 1)),
+            Some((_, n)) => *n += more,
+            None => self.others.push((kind, more)),
         }
     }
 

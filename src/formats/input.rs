@@ -6,6 +6,7 @@ use std::sync::Arc;
 
 use memchr::memchr2;
 
+use super::ahead::{ReadAhead, Stream};
 use super::line::{LONGEST_LINE, LineEnd, TextLine, is_padding};
 use super::place::TextPlace;
 use crate::image::{NoMemory, ask_memory};
@@ -18,7 +19,13 @@ const WINDOW: usize = 256 * 1024;
 /// A file, a pipe or bytes in memory, being read once from front to back.
 pub struct Input<'a> {
     name: Arc<str>,
-    reader: Box<dyn Read + 'a>,
+    reader: Box<dyn ReadAhead<'a> + 'a>,
+    /// What the reader still has, where it can be read in two places.
+    left: u64,
+    /// Bytes that have been read, those in the window among them.
+    read: u64,
+    /// How many more bytes may be read before somebody has to be asked; most often any number.
+    until_stop: u64,
     window: Vec<u8>,
     from: usize,
     to: usize,
@@ -38,9 +45,17 @@ fn padded_off(text: &[u8]) -> usize {
 impl<'a> Input<'a> {
     /// A reader under the name that messages will use.
     pub fn new(name: impl Into<Arc<str>>, reader: impl Read + 'a) -> Self {
+        Self::in_two(name, Stream(reader))
+    }
+
+    /// As [`new`](Self::new), for what can be read in two places at once: large files of records are read on two cores then.
+    pub fn in_two(name: impl Into<Arc<str>>, reader: impl ReadAhead<'a> + 'a) -> Self {
         Self {
             name: name.into(),
+            left: reader.left(),
             reader: Box::new(reader),
+            read: 0,
+            until_stop: u64::MAX,
             window: Vec::new(),
             from: 0,
             to: 0,
@@ -48,6 +63,19 @@ impl<'a> Input<'a> {
             line: 0,
             before: 0,
         }
+    }
+
+    /// One without a name, which uses the window of another again.
+    pub(super) fn with_window(reader: impl Read + 'a, window: Vec<u8>) -> Self {
+        Self {
+            window,
+            ..Self::new("", reader)
+        }
+    }
+
+    /// The window, for another.
+    pub(super) fn into_window(self) -> Vec<u8> {
+        self.window
     }
 
     /// The name that messages use.
@@ -80,14 +108,84 @@ impl<'a> Input<'a> {
             true => self.window = vec![0; WINDOW],
             false => self.window.resize(self.to + WINDOW, 0),
         }
+        if self.until_stop == 0 {
+            // Nobody looked whether it is there; what is read elsewhere is not needed then.
+            self.stop_nowhere();
+        }
+        let most = usize::try_from(self.until_stop).unwrap_or(usize::MAX);
+        let end = self.to.saturating_add(most).min(self.window.len());
         let n = loop {
-            match self.reader.read(&mut self.window[self.to..]) {
+            match self.reader.read(&mut self.window[self.to..end]) {
                 Err(e) if e.kind() == io::ErrorKind::Interrupted => {}
                 other => break other?,
             }
         };
         self.to += n;
+        self.count(n as u64);
         self.ended = n == 0;
+        Ok(())
+    }
+
+    fn count(&mut self, bytes: u64) {
+        self.read += bytes;
+        self.left = self.left.saturating_sub(bytes);
+        if self.until_stop != u64::MAX {
+            self.until_stop = self.until_stop.saturating_sub(bytes);
+        }
+    }
+
+    /// Reads on, so that more is in the window.
+    pub(super) fn more(&mut self) -> io::Result<()> {
+        match self.ended {
+            true => Ok(()),
+            false => self.refill(),
+        }
+    }
+
+    /// How many bytes are not in the window yet; 0 where they can't be read in two places.
+    pub(super) fn left(&self) -> u64 {
+        self.left
+    }
+
+    /// Bytes that have been taken.
+    pub(super) fn place(&self) -> u64 {
+        self.read - (self.to - self.from) as u64
+    }
+
+    /// Lines that have been taken.
+    pub(super) fn lines(&self) -> u64 {
+        self.line
+    }
+
+    /// A second reader, which begins so many bytes after what is in the window.
+    pub(super) fn later(&self, skip: u64) -> Option<Box<dyn Read + Send + 'a>> {
+        self.reader.ahead(skip)
+    }
+
+    /// Puts no more than so many bytes into the window before [`is_at_stop`](Self::is_at_stop) was asked.
+    pub(super) fn stop_after(&mut self, bytes: u64) {
+        self.until_stop = bytes;
+    }
+
+    /// Reads on to the end.
+    pub(super) fn stop_nowhere(&mut self) {
+        self.until_stop = u64::MAX;
+    }
+
+    /// Whether all up to the stop has been read; some of it may still be in the window.
+    #[inline]
+    pub(super) fn is_at_stop(&self) -> bool {
+        self.until_stop == 0
+    }
+
+    /// Passes over what a second reader has read; the window is empty.
+    ///
+    /// # Errors
+    /// What the reader says.
+    pub(super) fn pass(&mut self, bytes: u64, lines: u64) -> io::Result<()> {
+        self.reader.pass(bytes)?;
+        self.count(bytes);
+        self.line += lines;
         Ok(())
     }
 

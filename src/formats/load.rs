@@ -132,7 +132,7 @@ pub fn load_from(input: &mut Input<'_>, how: &ReadOptions) -> Result<Loaded, Loa
 fn open(path: &Path) -> Result<Input<'static>, LoadError> {
     let name = path.display().to_string();
     match File::open(path) {
-        Ok(file) => Ok(Input::new(name, file)),
+        Ok(file) => Ok(Input::in_two(name, file)),
         Err(error) => Err(LoadError::Io { name, error }),
     }
 }

@@ -38,6 +38,7 @@
 //! a file, never with the addresses in it.
 
 mod address;
+mod ahead;
 mod detect;
 pub mod elf;
 mod explain;
@@ -46,6 +47,7 @@ mod facts;
 mod findings;
 mod format;
 mod hex;
+mod in_two;
 mod input;
 pub mod intel_hex;
 mod layout;
@@ -74,6 +76,7 @@ pub mod ti_txt;
 mod words;
 mod written;
 
+pub use ahead::ReadAhead;
 pub use detect::{Undetected, detect};
 pub use explanation::Explanation;
 pub use facts::{DamagedLines, Facts, LeftOutLines};

@@ -169,6 +169,19 @@ pub(super) trait LineReader {
 /// # Errors
 /// The input's own.
 pub(super) fn read_lines<R: LineReader>(reader: &mut R, input: &mut Input<'_>) -> io::Result<bool> {
+    read_lines_with(reader, input, |_, _| Ok(false))
+}
+
+/// As [`read_lines`]. Where the end of a line has to be searched for, `turn` may take lines first; true if it did something.
+///
+/// # Errors
+/// The input's own, and those of `turn`.
+#[inline]
+pub(super) fn read_lines_with<'a, R: LineReader>(
+    reader: &mut R,
+    input: &mut Input<'a>,
+    mut turn: impl FnMut(&mut R, &mut Input<'a>) -> io::Result<bool>,
+) -> io::Result<bool> {
     let mut scratch: Scratch = [0; SCRATCH];
     // Most lines are as long as the one before them.
     let mut length = usize::MAX;
@@ -179,6 +192,7 @@ pub(super) fn read_lines<R: LineReader>(reader: &mut R, input: &mut Input<'_>) -
             length = R::length(input.ahead()).unwrap_or(usize::MAX);
             match known_length(reader, input, length, &mut scratch) {
                 Some(ended) => ended,
+                None if turn(reader, input)? => continue,
                 // Untidy, damaged, or the last of a window: its end must be searched for.
                 None => match input.next_line()? {
                     Some(line) => other_line(reader, &line, &mut scratch),
@@ -187,6 +201,7 @@ pub(super) fn read_lines<R: LineReader>(reader: &mut R, input: &mut Input<'_>) -
             }
         };
         if ended {
+            input.stop_nowhere();
             pass_over_rest(input, reader.findings(), |text, scratch| {
                 R::decode(text, scratch).map(|record| R::is_end(&record))
             })?;

@@ -2,6 +2,7 @@
 
 mod detection;
 mod explanations;
+mod in_two;
 mod properties;
 mod salvage;
 mod units;

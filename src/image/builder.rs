@@ -71,6 +71,14 @@ impl Builder {
         }
     }
 
+    /// One for another part of the same source, to be [appended](Self::append).
+    pub fn another(&self) -> Self {
+        Self {
+            source: self.source.clone(),
+            ..Self::new(Source::Patch)
+        }
+    }
+
     /// In which order records have come so far.
     pub fn arrival(&self) -> Arrival {
         self.arrival
@@ -232,6 +240,84 @@ impl Builder {
             },
             stretches: std::mem::take(&mut self.stretches),
         });
+    }
+
+    /// Takes all that another builder of the same source was given, whose lines are counted from here: its line 1 is the one
+    /// after `lines`. The result is that of one builder that was given everything; the other is empty then, and keeps its
+    /// memory for more.
+    pub fn append(&mut self, later: &mut Builder, lines: u64) {
+        later.close_stretch();
+        if let Some(NoMemory { bytes }) = later.lacks {
+            return self.give_up(bytes);
+        }
+        self.arrival.records += later.arrival.records;
+        for chunk in later.chunks.drain(..) {
+            match chunk.stretches.iter().any(|stretch| stretch.stride == 0) {
+                true => {
+                    self.close_chunk();
+                    self.chunks.push(chunk);
+                }
+                false => {
+                    let (start, bytes) = (chunk.span.start, &chunk.span.bytes);
+                    self.append_run(start, bytes, chunk.stretches, lines);
+                }
+            }
+        }
+        let stretches = std::mem::take(&mut later.stretches);
+        self.append_run(later.current_start, &later.current, stretches, lines);
+        *later = Builder {
+            source: later.source.clone(),
+            current: std::mem::take(&mut later.current),
+            ..Builder::new(Source::Patch)
+        };
+        later.current.clear();
+    }
+
+    fn append_run(&mut self, start: u64, bytes: &[u8], stretches: LineStretches, lines: u64) {
+        if bytes.is_empty() {
+            return;
+        }
+        if start != self.next || self.current.is_empty() {
+            let line = stretches.first().map_or(0, |first| first.line);
+            self.jump(start, line + lines);
+            self.next = start;
+        }
+        for stretch in stretches {
+            let line = stretch.line + lines;
+            self.append_lines(LineStretch { line, ..stretch });
+        }
+        if self.current.capacity() - self.current.len() < bytes.len() {
+            self.grow(bytes.len());
+        }
+        self.current.extend_from_slice(bytes);
+    }
+
+    /// Takes the lines of bytes that come next, as [`push`](Self::push) does one by one.
+    fn append_lines(&mut self, mut more: LineStretch) {
+        let mut stride = u64::from(more.stride);
+        let goes_on = more.line == self.next_line && self.stride != NONE_FITS;
+        if goes_on && stride < self.stride {
+            // A short line ends the stretch that it continues; those after it are one of their own.
+            let first = more.len.min(stride);
+            self.next += first;
+            self.stride = NONE_FITS;
+            more.len -= first;
+            more.line += 1;
+            if more.len == 0 {
+                self.next_line = more.line;
+                return;
+            }
+            // A short line among them is the first of its stretch now.
+            stride = stride.min(more.len);
+            self.start_stretch(self.next, stride, more.line);
+        } else if !goes_on || stride != self.stride {
+            self.start_stretch(self.next, stride, more.line);
+        }
+        self.next += more.len;
+        self.next_line = more.line + more.len.div_ceil(stride);
+        if more.len % stride != 0 {
+            self.stride = NONE_FITS;
+        }
     }
 
     /// Lays everything out; `clash` settles addresses that came more than once.

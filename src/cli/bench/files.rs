@@ -71,7 +71,7 @@ impl Bench {
             self.console.say(MessageKind::Warning, &text);
         }
         self.inputs.push(path);
-        Ok(Input::new(given.display().to_string(), file))
+        Ok(Input::in_two(given.display().to_string(), file))
     }
 
     /// Reads a small text file as a whole.

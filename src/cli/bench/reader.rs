@@ -4,6 +4,7 @@ use std::fs::File;
 use std::io::{self, Read};
 
 use super::Progress;
+use crate::formats::ReadAhead;
 use crate::prose::{plural, thousands};
 
 /// Bytes of one file that are read without being asked for: 1 GiB.
@@ -118,6 +119,15 @@ impl<R> Reader<R> {
 }
 
 impl<R> Reader<R> {
+    fn count(&mut self, bytes: u64) -> io::Result<()> {
+        self.progress.add(bytes as usize);
+        self.read += bytes;
+        match self.read > self.limit.most() {
+            true => Err(self.limit.error()),
+            false => Ok(()),
+        }
+    }
+
     /// Why the file has not as many bytes as it had when it was opened.
     fn other_length(&self, length: u64, ends: bool) -> io::Error {
         let read = self.read;
@@ -144,11 +154,7 @@ impl<R> Reader<R> {
 impl<R: Read> Read for Reader<R> {
     fn read(&mut self, into: &mut [u8]) -> io::Result<usize> {
         let n = self.inner.read(into)?;
-        self.progress.add(n);
-        self.read += n as u64;
-        if self.read > self.limit.most() {
-            return Err(self.limit.error());
-        }
+        self.count(n as u64)?;
         match self.length {
             Some(length)
                 if (n == 0 && self.read < length && !into.is_empty()) || self.read > length =>
@@ -157,6 +163,21 @@ impl<R: Read> Read for Reader<R> {
             }
             _ => Ok(n),
         }
+    }
+}
+
+impl<'a, R: ReadAhead<'a>> ReadAhead<'a> for Reader<R> {
+    fn left(&self) -> u64 {
+        self.inner.left()
+    }
+
+    fn ahead(&self, skip: u64) -> Option<Box<dyn Read + Send + 'a>> {
+        self.inner.ahead(skip)
+    }
+
+    fn pass(&mut self, bytes: u64) -> io::Result<()> {
+        self.inner.pass(bytes)?;
+        self.count(bytes)
     }
 }
 

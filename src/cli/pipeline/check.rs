@@ -92,7 +92,7 @@ impl CheckArgs {
         let opened = File::open(file)
             .and_then(|file| Reader::new(file, &name, progress, self.large.limit()))
             .map_err(|e| anyhow!("{name}: {}", plain(&e)))?;
-        let mut input = Input::new(name.as_str(), opened);
+        let mut input = Input::in_two(name.as_str(), opened);
         let format = chosen_format(&mut input, self.format.as_deref())
             .map_err(|e| stopped(unreadable(e, file)))?;
         let how = ReadOptions {

@@ -2,8 +2,10 @@
 //!
 //! Rules: Intel, *Hexadecimal Object File Format Specification*, Revision A, 6 January 1988.
 
+mod data;
 mod form;
 mod format;
+mod later;
 mod place;
 mod read;
 mod trail;

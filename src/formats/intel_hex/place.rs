@@ -14,6 +14,14 @@ pub(super) enum RecordBase {
 }
 
 impl RecordBase {
+    /// The base that an 02 record (a segment's) or an 04 record says.
+    pub fn of(is_segment: bool, value: u64) -> Self {
+        match is_segment {
+            true => RecordBase::Segment(value << 4),
+            false => RecordBase::Linear(value << 16),
+        }
+    }
+
     /// Address of an offset, and how many units follow from there without a jump.
     pub fn place(self, offset: u16) -> (u64, u64) {
         let offset = u64::from(offset);

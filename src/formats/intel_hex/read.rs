@@ -3,6 +3,7 @@
 use std::io;
 use std::ops::Range;
 
+use super::data::IntelHexData;
 use super::form::IntelHexForm;
 use super::place::{RecordBase, header};
 use super::trail::{Trail, TrailItem, UnreadPart};
@@ -11,6 +12,7 @@ use crate::formats::explain::RecordField;
 use crate::formats::facts::LeftOutLines;
 use crate::formats::findings::{Findings, MOST_ERRORS};
 use crate::formats::hex::{self, SCRATCH, Scratch};
+use crate::formats::in_two;
 use crate::formats::input::Input;
 use crate::formats::layout;
 use crate::formats::likeness::{Head, Likeness};
@@ -19,20 +21,22 @@ use crate::formats::options::ReadOptions;
 use crate::formats::place::TextPlace;
 use crate::formats::problem::Problem;
 use crate::formats::record::{self, LineReader};
-use crate::image::{AddressRange, Builder, Clash, Entry, Image, OutOfSpace, Source};
+use crate::image::{AddressRange, Builder, Clash, Entry, Image, Source};
 
 /// Hex digits of a record without data: count, offset, type, checksum.
 const LEAST_DIGITS: usize = 10;
 /// Characters of the longest record, mark included: 255 data bytes.
 const LONGEST: usize = 1 + LEAST_DIGITS + 2 * 255;
+pub(super) const SEGMENT: &str = "02 (segment address)";
+pub(super) const LINEAR: &str = "04 (linear address)";
 const END: &str = ":00000001FF";
 
 /// A record whose checksum and length are right.
 #[derive(Clone, Copy)]
-struct IntelHexRecord<'a> {
-    offset: u16,
-    kind: u8,
-    data: &'a [u8],
+pub(super) struct IntelHexRecord<'a> {
+    pub offset: u16,
+    pub kind: u8,
+    pub data: &'a [u8],
 }
 
 /// The fast and only way from text to record; `None` leaves it to [`explain`] to say why.
@@ -110,19 +114,17 @@ fn in_bytes(entry: Entry, unit: u64) -> Entry {
     }
 }
 
-struct IntelHexReader<'f> {
-    findings: &'f mut Findings,
-    builder: Builder,
-    base: RecordBase,
-    unit: u64,
+pub(super) struct IntelHexReader<'f> {
+    pub findings: &'f mut Findings,
+    pub data: IntelHexData,
     entry: Option<Entry>,
     /// The data record read last was empty; with its place.
-    empty_record: Option<(TextPlace, u16)>,
+    pub empty_record: Option<(TextPlace, u16)>,
     /// In salvage nothing is placed before all is read.
-    trail: Option<Trail>,
+    pub trail: Option<Trail>,
     /// Whether records of the 16-bit segment kinds (02, 03) and of the 32-bit kinds (04, 05) came.
-    kinds: [bool; 2],
-    any: bool,
+    pub kinds: [bool; 2],
+    pub any: bool,
     ended: bool,
 }
 
@@ -131,7 +133,10 @@ impl IntelHexReader<'_> {
     fn next_offset(&self) -> Option<u16> {
         match &self.trail {
             Some(trail) => trail.next_offset(),
-            None => self.base.offset(self.builder.next_address()? / self.unit),
+            None => self
+                .data
+                .base
+                .offset(self.data.builder.next_address()? / self.data.unit),
         }
     }
 
@@ -160,14 +165,14 @@ impl IntelHexReader<'_> {
         }
         let mut verdicts = verdicts.into_iter();
         let mut left_out = None;
-        self.base = RecordBase::Linear(0);
+        self.data.base = RecordBase::Linear(0);
         // Damages that no record has followed yet; what is left out since the base got lost.
         let mut damage: Option<&UnreadPart> = None;
         let mut lost: Option<(&UnreadPart, LeftOutLines)> = None;
         for (n, step) in trail.steps.iter().enumerate() {
             match step {
                 TrailItem::Base(base) => {
-                    self.base = *base;
+                    self.data.base = *base;
                     self.left_out(lost.take());
                     self.uncertain(left_out.take());
                     damage = None;
@@ -176,9 +181,9 @@ impl IntelHexReader<'_> {
                     if next.counts {
                         let certain = lost.is_none();
                         let covers = next.covers.filter(|_| certain).and_then(|(len, offset)| {
-                            let (address, room) = self.base.place(offset);
-                            let len = u64::from(len).min(room * self.unit);
-                            AddressRange::from_len(address * self.unit, len)
+                            let (address, room) = self.data.base.place(offset);
+                            let len = u64::from(len).min(room * self.data.unit);
+                            AddressRange::from_len(address * self.data.unit, len)
                         });
                         self.findings.facts.damaged_line(next.line, covers);
                     }
@@ -203,7 +208,7 @@ impl IntelHexReader<'_> {
                                 kind: 0,
                                 data: bytes,
                             };
-                            if self.data(&placed, record.line).is_err() {
+                            if self.data.take(&placed, record.line).is_err() {
                                 self.findings.error(None, Problem::OutOfSpace);
                             }
                         }
@@ -238,31 +243,6 @@ impl IntelHexReader<'_> {
         }
     }
 
-    /// Each byte's address is worked out separately, so one record can be in two places.
-    fn data(&mut self, record: &IntelHexRecord<'_>, line: u64) -> Result<(), OutOfSpace> {
-        let (address, room) = self.base.place(record.offset);
-        let (address, room) = (address * self.unit, room * self.unit);
-        if record.data.len() as u64 > room {
-            return self.wrapping_data(address, record.data.split_at(room as usize), line);
-        }
-        self.builder.push(address, record.data, line)
-    }
-
-    #[cold]
-    fn wrapping_data(
-        &mut self,
-        address: u64,
-        (before, behind): (&[u8], &[u8]),
-        line: u64,
-    ) -> Result<(), OutOfSpace> {
-        let start = match self.base {
-            RecordBase::Linear(_) => 0,
-            RecordBase::Segment(base) => base,
-        };
-        self.builder.push(address, before, line)?;
-        self.builder.push(start * self.unit, behind, line)
-    }
-
     #[inline(never)]
     fn base_or_start(
         &mut self,
@@ -272,9 +252,9 @@ impl IntelHexReader<'_> {
     ) {
         let what = match record.kind {
             1 => "01 (end of file)",
-            2 => "02 (segment address)",
+            2 => SEGMENT,
             3 => "03 (start segment address)",
-            4 => "04 (linear address)",
+            4 => LINEAR,
             5 => "05 (start linear address)",
             _ => {
                 let place = TextPlace::new(line, text.start + 7..text.start + 9);
@@ -324,12 +304,9 @@ impl IntelHexReader<'_> {
         match record.kind {
             1 => self.ended = true,
             2 | 4 => {
-                self.base = match record.kind {
-                    2 => RecordBase::Segment(value << 4),
-                    _ => RecordBase::Linear(value << 16),
-                };
+                self.data.base = RecordBase::of(record.kind == 2, value);
                 if let Some(trail) = &mut self.trail {
-                    trail.base(self.base);
+                    trail.base(self.data.base);
                 }
             }
             3 => {
@@ -345,7 +322,7 @@ impl IntelHexReader<'_> {
     }
 
     fn start(&mut self, line: &TextLine<'_>, text: &Range<usize>, entry: Entry) {
-        let entry = in_bytes(entry, self.unit);
+        let entry = in_bytes(entry, self.data.unit);
         match self.entry {
             Some(kept) if kept.address() != entry.address() => {
                 let problem = Problem::SecondEntry {
@@ -382,17 +359,10 @@ impl LineReader for IntelHexReader<'_> {
 
     #[inline(always)]
     fn plain(&mut self, record: &IntelHexRecord<'_>, line: u64) -> bool {
-        if record.kind != 0
-            || record.data.is_empty()
-            || self.findings.is_strict()
-            || self.trail.is_some()
-        {
+        if self.findings.is_strict() || self.trail.is_some() {
             return false;
         }
-        let (address, room) = self.base.place(record.offset);
-        let (address, room) = (address * self.unit, room * self.unit);
-        if record.data.len() as u64 > room || self.builder.push(address, record.data, line).is_err()
-        {
+        if !self.data.plain(record, line) {
             return false;
         }
         self.any = true;
@@ -418,7 +388,7 @@ impl LineReader for IntelHexReader<'_> {
             self.empty_record = Some((place, record.offset));
         } else if let Some(trail) = &mut self.trail {
             trail.keep(record.offset, record.data, line.number);
-        } else if self.data(record, line.number).is_err() {
+        } else if self.data.take(record, line.number).is_err() {
             let place = TextPlace::new(line, text.start + 3..text.start + 7);
             self.findings.error(Some(place), Problem::OutOfSpace);
         }
@@ -474,24 +444,26 @@ pub(super) fn read(
 ) -> io::Result<Image> {
     let unit = address::unit(how, findings);
     let mut reader = IntelHexReader {
-        builder: Builder::new(Source::File(input.name().clone())),
+        data: IntelHexData {
+            builder: Builder::new(Source::File(input.name().clone())),
+            base: RecordBase::Linear(0),
+            unit,
+        },
         trail: findings.is_salvage().then(|| Trail::new(unit as u32)),
         findings,
-        base: RecordBase::Linear(0),
-        unit,
         entry: None,
         empty_record: None,
         kinds: [false; 2],
         any: false,
         ended: false,
     };
-    if !record::read_lines(&mut reader, input)? {
+    if !in_two::read_lines(&mut reader, input)? {
         match reader.empty_record.take() {
             Some((place, offset)) => {
                 reader.findings.odd(Some(place), Problem::EmptyEnd);
                 if offset != 0 && reader.entry.is_none() {
                     let entry = Entry::Linear(offset.into());
-                    reader.entry = Some(in_bytes(entry, reader.unit));
+                    reader.entry = Some(in_bytes(entry, reader.data.unit));
                 }
             }
             None if reader.any => {
@@ -510,7 +482,7 @@ pub(super) fn read(
         [true, true] => "I16HEX and I32HEX mixed",
     });
     Ok(layout::finished(
-        reader.builder,
+        reader.data.builder,
         how.clash,
         reader.findings,
         |image| image.entry = reader.entry,

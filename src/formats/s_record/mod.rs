@@ -5,6 +5,7 @@
 
 mod form;
 mod format;
+mod later;
 mod read;
 mod write;
 

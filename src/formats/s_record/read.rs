@@ -8,6 +8,7 @@ use crate::formats::address;
 use crate::formats::explain::RecordField;
 use crate::formats::findings::Findings;
 use crate::formats::hex::{self, SCRATCH, Scratch};
+use crate::formats::in_two;
 use crate::formats::input::Input;
 use crate::formats::layout;
 use crate::formats::likeness::{Head, Likeness};
@@ -23,11 +24,11 @@ const LONGEST: usize = 2 + 2 * 256;
 
 /// A record whose checksum and count are right.
 #[derive(Clone, Copy)]
-struct DecodedSRecord<'a> {
+pub(super) struct DecodedSRecord<'a> {
     /// The type digit, `0` to `9`.
-    kind: u8,
-    address: u32,
-    data: &'a [u8],
+    pub kind: u8,
+    pub address: u32,
+    pub data: &'a [u8],
 }
 
 /// Bytes of the address field; `None` for a digit that is not a type.
@@ -134,20 +135,20 @@ fn explain(line: &TextLine<'_>, text: Range<usize>) -> (Range<usize>, Problem) {
     }
 }
 
-struct SRecordReader<'f> {
-    findings: &'f mut Findings,
+pub(super) struct SRecordReader<'f> {
+    pub findings: &'f mut Findings,
     /// Data records; in salvage one builder for each kind, since a kind may be damaged.
-    builders: [Builder; 3],
+    pub builders: [Builder; 3],
     /// Which bits of the kind choose a builder: all in salvage, otherwise none.
     apart: u8,
-    unit: u64,
+    pub unit: u64,
     /// One past the last byte that records of the first kind can have; 0 before there is one.
-    end: u64,
+    pub end: u64,
     header: Option<Vec<u8>>,
     entry: Option<Entry>,
     /// Kind of the first data record.
-    data_kind: Option<u8>,
-    data_records: u64,
+    pub data_kind: Option<u8>,
+    pub data_records: u64,
     /// Whether there are data records of several kinds.
     mixed: bool,
     any: bool,
@@ -157,7 +158,7 @@ struct SRecordReader<'f> {
 impl SRecordReader<'_> {
     /// Where records of this kind are collected.
     #[inline(always)]
-    fn slot(&self, kind: u8) -> usize {
+    pub fn slot(&self, kind: u8) -> usize {
         usize::from((kind - b'1') & self.apart)
     }
 
@@ -371,17 +372,11 @@ impl LineReader for SRecordReader<'_> {
         if self.data_kind != Some(record.kind) || self.findings.is_strict() {
             return false;
         }
-        let address = u64::from(record.address) * self.unit;
         let slot = self.slot(record.kind);
-        if address + record.data.len() as u64 > self.end
-            || self.builders[slot]
-                .push(address, record.data, line)
-                .is_err()
-        {
-            return false;
-        }
-        self.data_records += 1;
-        true
+        let limits = (self.unit, self.end);
+        let is_taken = plain(&mut self.builders[slot], limits, record, line);
+        self.data_records += u64::from(is_taken);
+        is_taken
     }
 
     fn record(
@@ -458,6 +453,18 @@ impl LineReader for SRecordReader<'_> {
     }
 }
 
+/// Takes a data record that ends before the last address of its kind; if it returns false, nothing was taken.
+#[inline(always)]
+pub(super) fn plain(
+    builder: &mut Builder,
+    (unit, end): (u64, u64),
+    record: &DecodedSRecord<'_>,
+    line: u64,
+) -> bool {
+    let address = u64::from(record.address) * unit;
+    address + record.data.len() as u64 <= end && builder.push(address, record.data, line).is_ok()
+}
+
 /// How much the beginning of a file looks like these records.
 pub(super) fn likeness(head: &Head<'_>) -> Likeness {
     record::likeness::<SRecordReader>(head, |line| {
@@ -487,7 +494,7 @@ pub(super) fn read(
         any: false,
         ended: false,
     };
-    let ended = record::read_lines(&mut reader, input)?;
+    let ended = in_two::read_lines(&mut reader, input)?;
     if !ended && reader.any {
         let example = match reader.data_kind {
             Some(b'3') => "S70500000000FA",

@@ -127,3 +127,61 @@ fn lines_up_to_the_very_last_address_are_taken() {
     assert_eq!(image.extent(), Some(r(top - 23, top)));
     assert_eq!(image.origin_at(top).unwrap().line, Some(2));
 }
+
+proptest! {
+    #[test]
+    fn what_another_builder_got_is_appended_as_if_it_came_here(records in lines(), at in 0usize..40) {
+        let at = at.min(records.len());
+        let mut lines = (0, 0);
+        let mut whole = Builder::new(file("a"));
+        let mut halves = [Builder::new(file("a")), Builder::new(file("a"))];
+        for (i, (start, len, gap)) in records.iter().enumerate() {
+            let bytes: Vec<u8> = (0..*len).map(|n| n as u8 ^ i as u8).collect();
+            lines.0 += 1 + u64::from(*gap);
+            whole.push(*start, &bytes, lines.0).unwrap();
+            if i < at {
+                lines.1 = lines.0;
+            }
+            let half = &mut halves[usize::from(i >= at)];
+            half.push(*start, &bytes, lines.0 - if i < at { 0 } else { lines.1 }).unwrap();
+        }
+        let [mut first, mut second] = halves;
+        first.append(&mut second, lines.1);
+        prop_assert_eq!(second.arrival(), Arrival::default());
+        prop_assert!(second.finish(Clash::Refuse).unwrap().is_empty());
+        prop_assert_eq!(first.arrival(), whole.arrival());
+        // What comes next goes on in the same way.
+        if let Some(next) = whole.next_address() {
+            prop_assert_eq!(first.next_address(), Some(next));
+            for builder in [&mut first, &mut whole] {
+                builder.push(next, &[1; 16], lines.0 + 1).unwrap();
+                builder.push(next + 16, &[2; 16], lines.0 + 2).unwrap();
+            }
+        }
+        let (first, whole) = (first.finish(Clash::Last).unwrap(), whole.finish(Clash::Last).unwrap());
+        assert_sound(&first);
+        prop_assert_eq!(first.spans(), whole.spans());
+        prop_assert_eq!(format!("{:?}", first.origins()), format!("{:?}", whole.origins()));
+    }
+}
+
+/// Records that mostly go on where the one before ended, in lines of a few lengths, with a line between them at times.
+fn lines() -> impl Strategy<Value = Vec<(u64, usize, bool)>> {
+    let record = (
+        any::<u8>(),
+        prop_oneof![6 => Just(16usize), 2 => 0usize..20],
+        prop::bool::weighted(0.1),
+    );
+    prop::collection::vec(record, 0..40).prop_map(|all| {
+        let mut at = 0x1000u64;
+        let placed = all.into_iter().map(|(jump, len, gap)| {
+            if jump < 40 {
+                at = 0x1000 + u64::from(jump) * 0x11;
+            }
+            let start = at;
+            at += len as u64;
+            (start, len, gap)
+        });
+        placed.collect()
+    })
+}

@@ -1,0 +1,207 @@
+//! Files read in two places at once give what they give when they are read from front to back.
+
+use std::io::{self, Read};
+use std::sync::atomic::{AtomicU64, Ordering};
+
+use proptest::prelude::*;
+
+use super::*;
+
+/// Bytes in memory that notice how many of them a second reader had.
+struct Watched<'a> {
+    bytes: &'a [u8],
+    passed: &'a AtomicU64,
+}
+
+impl Read for Watched<'_> {
+    fn read(&mut self, to: &mut [u8]) -> io::Result<usize> {
+        self.bytes.read(to)
+    }
+}
+
+impl<'a> ReadAhead<'a> for Watched<'a> {
+    fn left(&self) -> u64 {
+        self.bytes.left()
+    }
+
+    fn ahead(&self, skip: u64) -> Option<Box<dyn Read + Send + 'a>> {
+        self.bytes.ahead(skip)
+    }
+
+    fn pass(&mut self, bytes: u64) -> io::Result<()> {
+        self.passed.fetch_add(bytes, Ordering::Relaxed);
+        self.bytes.pass(bytes)
+    }
+}
+
+/// Reads a text both ways, compares all there is to compare, and says how many bytes a second reader had.
+fn passed(format: &'static dyn Format, text: &[u8], how: &ReadOptions) -> u64 {
+    let passed = AtomicU64::new(0);
+    let bytes = Watched {
+        bytes: text,
+        passed: &passed,
+    };
+    let both = read_as(format, &mut Input::in_two("a.hex", bytes), how).unwrap();
+    let one = read_as(format, &mut Input::new("a.hex", text), how).unwrap();
+    let told = |loaded: &Loaded| {
+        let findings = &loaded.findings;
+        let facts = format!("{:?}", findings.facts);
+        (findings.errors(), format!("{:?}", findings.list()), facts)
+    };
+    assert_eq!(told(&both), told(&one));
+    assert_eq!(both.image.spans().len(), one.image.spans().len());
+    assert!(both.image.spans() == one.image.spans(), "other bytes");
+    let origins = |loaded: &Loaded| format!("{:?}", loaded.image.origins());
+    assert_eq!(origins(&both), origins(&one));
+    assert_eq!(both.image.entry, one.image.entry);
+    passed.into_inner()
+}
+
+/// One thing in a file, a number of times.
+#[derive(Clone, Copy, Debug)]
+enum Event {
+    /// Data records of this many bytes, one after the other.
+    Data(u8, u16),
+    /// A base record of this kind, or for S-records a jump to its place.
+    Base(u8, u16),
+    /// Lines that are not plain: each reader says something about them, or nothing.
+    Odd(u8),
+}
+
+fn events(odd: u32) -> impl Strategy<Value = Vec<Event>> {
+    let data = (prop_oneof![8 => Just(16u8), 1 => 0u8..40], 1u16..150);
+    let base = (prop_oneof![1 => Just(2u8), 4 => Just(4u8)], any::<u16>());
+    let event = prop_oneof![
+        40 => data.prop_map(|(len, n)| Event::Data(len, n)),
+        20 => base.prop_map(|(kind, value)| Event::Base(kind, value % 64)),
+        odd => (0u8..9).prop_map(Event::Odd),
+    ];
+    prop::collection::vec(event, 40..80)
+}
+
+fn intel_record(offset: u16, kind: u8, data: &[u8]) -> String {
+    let [high, low] = offset.to_be_bytes();
+    let mut bytes = vec![data.len() as u8, high, low, kind];
+    bytes.extend_from_slice(data);
+    let sum = bytes.iter().fold(0u8, |sum, b| sum.wrapping_add(*b));
+    bytes.push(sum.wrapping_neg());
+    let digits: String = bytes.iter().map(|b| format!("{b:02X}")).collect();
+    format!(":{digits}")
+}
+
+fn s_record(kind: u8, address: u32, data: &[u8]) -> String {
+    let mut bytes = vec![data.len() as u8 + 5];
+    bytes.extend_from_slice(&address.to_be_bytes());
+    bytes.extend_from_slice(data);
+    let sum = bytes.iter().fold(0u8, |sum, b| sum.wrapping_add(*b));
+    bytes.push(!sum);
+    let digits: String = bytes.iter().map(|b| format!("{b:02X}")).collect();
+    format!("S{kind}{digits}")
+}
+
+/// A file that is large enough, whatever the events are: they come again until it is.
+fn file(events: &[Event], crlf: bool, is_intel: bool) -> Vec<u8> {
+    const LARGE: usize = 450 << 10;
+    let end = if crlf { "\r\n" } else { "\n" };
+    let mut text = String::new();
+    let mut at = 0u32;
+    let mut n = 0u8;
+    let record = |at: u32, data: &[u8]| match is_intel {
+        true => intel_record(at as u16, 0, data),
+        false => s_record(3, at, data),
+    };
+    while text.len() < LARGE {
+        for event in events.iter().chain(&[Event::Data(16, 60)]) {
+            match *event {
+                Event::Data(len, times) => {
+                    for _ in 0..times {
+                        n = n.wrapping_add(7);
+                        let data: Vec<u8> = (0..len).map(|i| i ^ n).collect();
+                        text.push_str(&record(at, &data));
+                        text.push_str(end);
+                        at = at.wrapping_add(len.into());
+                    }
+                }
+                Event::Base(kind, value) => {
+                    let data = value.to_be_bytes();
+                    match is_intel {
+                        true => text.push_str(&intel_record(0, kind, &data)),
+                        false => text.push_str(&s_record(3, u32::from(value) << 16, &[1, 2, 3])),
+                    }
+                    text.push_str(end);
+                    at = u32::from(value) << 16;
+                }
+                Event::Odd(which) => {
+                    let sound = record(at, &[1, 2, 3, 4]);
+                    let line = match which {
+                        0 => format!("{sound} "),
+                        1 => format!("{sound}\r"),
+                        2 => sound.replace("0304", "0305"),
+                        3 => String::new(),
+                        4 => "; a remark".into(),
+                        5 => sound.to_lowercase(),
+                        6 => format!("{sound}{sound}"),
+                        7 if is_intel => intel_record(0, 5, &[0, 0, 0x80, 0]),
+                        7 => s_record(5, 1, &[]),
+                        _ => "x".repeat(70_000),
+                    };
+                    text.push_str(&line);
+                    text.push_str(end);
+                }
+            }
+        }
+    }
+    text.into_bytes()
+}
+
+const INTEL: (&str, &str) = ("intel-hex", ":00000001FF\n");
+const S: (&str, &str) = ("s-record", "S70500000000FA\n");
+
+#[test]
+fn an_even_file_is_read_in_two_places() {
+    let events = [Event::Base(4, 1), Event::Data(16, 100), Event::Base(4, 2)];
+    for (name, end) in [INTEL, S] {
+        for crlf in [false, true] {
+            let mut text = file(&events, crlf, name == INTEL.0);
+            text.extend_from_slice(end.as_bytes());
+            let format = by_name(name).unwrap();
+            let how = ReadOptions {
+                clash: Clash::Last,
+                ..ReadOptions::default()
+            };
+            let half = passed(format, &text, &how);
+            assert!(half > 50_000, "{name}: {half} of {}", text.len());
+        }
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 12, ..ProptestConfig::default() })]
+
+    #[test]
+    fn whatever_is_in_a_file_both_ways_agree(
+        (name, end) in prop::sample::select(vec![INTEL, S]),
+        events in prop_oneof![events(0), events(2), events(12)],
+        crlf in any::<bool>(),
+        strictness in prop::sample::select(vec![
+            Strictness::Usual, Strictness::Usual, Strictness::Usual, Strictness::Strict, Strictness::Salvage,
+        ]),
+        clash in prop::sample::select(vec![Clash::Refuse, Clash::Same, Clash::First, Clash::Last]),
+        unit in 1u8..3,
+        // Where the file ends, as a part of it; perhaps in the middle of a line, perhaps with records after it.
+        ends in prop_oneof![Just(100usize), 0usize..100],
+        is_cut in any::<bool>(),
+    ) {
+        let mut text = file(&events, crlf, name == INTEL.0);
+        let at = text.len() * ends / 100;
+        match is_cut {
+            true => text.truncate(at),
+            false => {
+                let line = text[..at].iter().rposition(|b| *b == b'\n').map_or(0, |i| i + 1);
+                text.splice(line..line, end.bytes());
+            }
+        }
+        let how = ReadOptions { strictness, clash, unit, ..ReadOptions::default() };
+        passed(by_name(name).unwrap(), &text, &how);
+    }
+}
