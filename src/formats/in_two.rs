@@ -6,7 +6,8 @@
 
 use std::io::{self, Read};
 use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
-use std::thread::{self, Scope, ScopedJoinHandle};
+use std::thread::{self, Scope};
+use std::time::Duration;
 
 use super::hex::{SCRATCH, Scratch};
 use super::input::Input;
@@ -57,39 +58,34 @@ pub(super) fn read_lines<'a, R: InTwo>(reader: &mut R, input: &mut Input<'a>) ->
         return record::read_lines(reader, input);
     }
     thread::scope(|scope| {
-        let mut helper = Helper {
-            scope,
-            state: HelperState::Idle,
+        let mut ahead = Ahead {
+            helper: Helper::new::<R>(scope),
+            state: AheadState::Idle,
             spare: None,
         };
-        record::read_lines_with(reader, input, |reader, input| helper.turn(reader, input))
+        record::read_lines_with(reader, input, |reader, input| ahead.turn(reader, input))
     })
 }
 
-/// The other thread, as the reader sees it.
-struct Helper<'scope, 'env, R: InTwo> {
-    scope: &'scope Scope<'scope, 'env>,
-    state: HelperState<'scope, R>,
-    spare: Option<Spare<R::Later>>,
+/// The other thread, as this one sees it.
+struct Helper<'a, L> {
+    tasks: SyncSender<Task<'a, L>>,
+    /// How many bytes of a stretch come before the record that it begins with; `None` where there is no such record.
+    begins: Receiver<Option<u64>>,
+    stretches: Receiver<Stretch<L>>,
 }
 
-enum HelperState<'scope, R: InTwo> {
-    Idle,
-    /// It looks for a record to begin with, and will say how many bytes after the reader's stretch that is.
-    Searches(HelperThread<'scope, R>, Receiver<u64>),
-    /// It reads; the reader's stretch ends where it began.
-    Reads(HelperThread<'scope, R>),
-    /// It was of no use.
-    Dismissed,
+/// What to read, and the memory for it.
+struct Task<'a, L> {
+    source: Box<dyn Read + Send + 'a>,
+    spare: Spare<L>,
 }
 
-/// Memory of a stretch that was taken over.
+/// Memory of a stretch, which can be used again.
 struct Spare<L> {
     later: L,
     window: Vec<u8>,
 }
-
-type HelperThread<'scope, R> = ScopedJoinHandle<'scope, Stretch<<R as InTwo>::Later>>;
 
 /// What was read, and how much text that was.
 struct Stretch<L> {
@@ -98,88 +94,152 @@ struct Stretch<L> {
     lines: u64,
 }
 
-impl<'scope, 'env, R: InTwo> Helper<'scope, 'env, R> {
+impl<'a, L: Send + 'static> Helper<'a, L> {
+    /// `None` where the system has no thread, or no memory for one.
+    fn new<'scope, R: InTwo<Later = L>>(scope: &'scope Scope<'scope, 'a>) -> Option<Self>
+    where
+        'a: 'scope,
+    {
+        ask_memory(THREAD).ok()?;
+        let (tasks, given) = sync_channel::<Task<'a, L>>(1);
+        let (tell, begins) = sync_channel(1);
+        let (give, stretches) = sync_channel(1);
+        let work = move || {
+            // The first word says that it is there. By then it has waited once, so it has all the memory that waiting takes:
+            // later there may be none, and then the system ends the process.
+            let _ = given.recv_timeout(Duration::from_micros(100));
+            let _ = tell.send(None);
+            for task in given {
+                let stretch = read_stretch::<R>(task, &tell);
+                if give.send(stretch).is_err() {
+                    break;
+                }
+            }
+        };
+        let thread = thread::Builder::new().stack_size(256 << 10);
+        thread.spawn_scoped(scope, work).ok()?;
+        begins.recv().ok()?;
+        Some(Self {
+            tasks,
+            begins,
+            stretches,
+        })
+    }
+}
+
+/// What is read ahead.
+struct Ahead<'a, L> {
+    helper: Option<Helper<'a, L>>,
+    state: AheadState,
+    spare: Option<Spare<L>>,
+}
+
+enum AheadState {
+    /// Nothing.
+    Idle,
+    /// A record to begin with is looked for.
+    Searched,
+    /// A stretch is read; the reader's own ends where that begins.
+    Read,
+}
+
+impl<'a, L: Send + 'static> Ahead<'a, L> {
     /// Called where the next line has to be searched for, as at the end of a window. True if something changed, so that
     /// the reader has to look again.
-    fn turn(&mut self, reader: &mut R, input: &mut Input<'env>) -> io::Result<bool> {
-        self.state = match std::mem::replace(&mut self.state, HelperState::Dismissed) {
-            HelperState::Idle => {
-                self.state = self.begin(reader, input);
-                return Ok(false);
-            }
-            HelperState::Searches(thread, begin) if input.is_at_stop() => match begin.recv() {
-                Ok(bytes) => {
-                    input.stop_after(bytes);
-                    HelperState::Reads(thread)
-                }
-                Err(_) => {
-                    input.stop_nowhere();
-                    HelperState::Dismissed
-                }
-            },
-            HelperState::Reads(thread) if input.is_at_stop() && input.ahead().is_empty() => {
-                input.stop_nowhere();
-                let Ok(mut stretch) = thread.join() else {
-                    return Ok(true);
-                };
-                if !reader.has_room(&stretch.spare.later) {
-                    return Ok(true);
-                }
-                let lines = input.lines();
-                input.pass(stretch.bytes, stretch.lines)?;
-                // The other thread reads on while this one takes over.
-                let next = self.begin(reader, input);
-                reader.take_over(&mut stretch.spare.later, lines);
-                self.spare = Some(stretch.spare);
-                next
-            }
-            other => {
-                self.state = other;
-                return Ok(false);
-            }
+    fn turn<R: InTwo<Later = L>>(
+        &mut self,
+        reader: &mut R,
+        input: &mut Input<'a>,
+    ) -> io::Result<bool> {
+        let Some(helper) = &self.helper else {
+            return Ok(false);
         };
-        Ok(true)
+        match self.state {
+            AheadState::Idle => {
+                self.begin(reader, input);
+                Ok(false)
+            }
+            AheadState::Searched if input.is_at_stop() => {
+                match helper.begins.recv().ok().flatten() {
+                    Some(bytes) => {
+                        input.stop_after(bytes);
+                        self.state = AheadState::Read;
+                    }
+                    None => self.dismiss(input),
+                }
+                Ok(true)
+            }
+            AheadState::Read if input.is_at_stop() && input.ahead().is_empty() => {
+                match helper.stretches.recv() {
+                    Ok(stretch) if reader.has_room(&stretch.spare.later) => {
+                        self.take_over(stretch, reader, input)?;
+                    }
+                    _ => self.dismiss(input),
+                }
+                Ok(true)
+            }
+            AheadState::Searched | AheadState::Read => Ok(false),
+        }
     }
 
-    /// Sends the other thread ahead, if there is enough left for both, and memory for it.
-    fn begin(&mut self, reader: &R, input: &mut Input<'env>) -> HelperState<'scope, R> {
+    fn take_over<R: InTwo<Later = L>>(
+        &mut self,
+        mut stretch: Stretch<L>,
+        reader: &mut R,
+        input: &mut Input<'a>,
+    ) -> io::Result<()> {
+        input.stop_nowhere();
+        let lines = input.lines();
+        input.pass(stretch.bytes, stretch.lines)?;
+        // The other thread reads on while this one takes over.
+        self.state = AheadState::Idle;
+        self.begin(reader, input);
+        reader.take_over(&mut stretch.spare.later, lines);
+        self.spare = Some(stretch.spare);
+        Ok(())
+    }
+
+    /// Goes on alone.
+    fn dismiss(&mut self, input: &mut Input<'a>) {
+        input.stop_nowhere();
+        self.helper = None;
+    }
+
+    /// Lets the other thread read ahead, if there is enough left for both, and memory for it.
+    fn begin<R: InTwo<Later = L>>(&mut self, reader: &R, input: &mut Input<'a>) {
+        let Some(helper) = &self.helper else { return };
         if input.left() < STRETCH + LATER {
-            return HelperState::Idle;
+            return;
         }
-        let spare = self.spare.take();
-        let (before, window) = spare.map(|spare| (spare.later, spare.window)).unzip();
+        let (before, window) = match self.spare.take() {
+            Some(spare) => (Some(spare.later), spare.window),
+            None => (None, Vec::new()),
+        };
         let Some(later) = reader.later(before) else {
-            return HelperState::Idle;
+            return;
         };
-        let spare = Spare {
-            later,
-            window: window.unwrap_or_default(),
-        };
-        let Some(source) = input.later(STRETCH) else {
-            return HelperState::Dismissed;
-        };
-        if ask_memory(THREAD).is_err() {
-            return HelperState::Dismissed;
-        }
-        let (tell, begin) = sync_channel(1);
-        let thread = thread::Builder::new().stack_size(256 << 10);
-        let thread =
-            thread.spawn_scoped(self.scope, move || read_stretch::<R>(source, spare, tell));
-        match thread {
-            Ok(thread) => {
+        let task = input.later(STRETCH).and_then(|source| {
+            let window = match window.is_empty() {
+                true => Input::new_window().ok()?,
+                false => window,
+            };
+            let spare = Spare { later, window };
+            Some(Task { source, spare })
+        });
+        match task.map(|task| helper.tasks.send(task)) {
+            Some(Ok(())) => {
                 input.stop_after(STRETCH);
-                HelperState::Searches(thread, begin)
+                self.state = AheadState::Searched;
             }
-            Err(_) => HelperState::Dismissed,
+            _ => self.helper = None,
         }
     }
 }
 
 /// Reads a stretch: finds a record to begin with, tells how many bytes come before it, and takes records from there.
 fn read_stretch<R: InTwo>(
-    source: Box<dyn Read + Send + '_>,
-    mut spare: Spare<R::Later>,
-    tell: SyncSender<u64>,
+    Task { source, mut spare }: Task<'_, R::Later>,
+    tell: &SyncSender<Option<u64>>,
 ) -> Stretch<R::Later> {
     let mut input = Input::with_window(source, spare.window);
     let later = &mut spare.later;
@@ -193,8 +253,9 @@ fn read_stretch<R: InTwo>(
         }
     }
     let from = input.place();
-    // If nothing is told, the reader goes on alone.
-    let begins = is_line && from < SEARCHED && tell.send(from).is_ok();
+    let begins = is_line && from < SEARCHED;
+    // An error is that nobody listens any more.
+    let _ = tell.send(begins.then_some(from));
     let mut lines = 0;
     while begins && input.place() < LATER {
         let Some((record, length, end)) = next_record::<R>(&mut input, &mut scratch) else {

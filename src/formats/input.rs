@@ -42,6 +42,10 @@ fn padded_off(text: &[u8]) -> usize {
         .map_or(0, |i| i + 1)
 }
 
+fn no_memory(error: NoMemory) -> io::Error {
+    io::Error::new(io::ErrorKind::OutOfMemory, error)
+}
+
 impl<'a> Input<'a> {
     /// A reader under the name that messages will use.
     pub fn new(name: impl Into<Arc<str>>, reader: impl Read + 'a) -> Self {
@@ -71,6 +75,16 @@ impl<'a> Input<'a> {
             window,
             ..Self::new("", reader)
         }
+    }
+
+    /// A window for another.
+    ///
+    /// # Errors
+    /// [`NoMemory`].
+    pub(super) fn new_window() -> Result<Vec<u8>, NoMemory> {
+        ask_memory(WINDOW as u64)?;
+        // Memory that comes as zeros costs nothing to clear.
+        Ok(vec![0; WINDOW])
     }
 
     /// The window, for another.
@@ -103,10 +117,15 @@ impl<'a> Input<'a> {
         self.window.copy_within(self.from..self.to, 0);
         self.to -= self.from;
         self.from = 0;
-        match self.window.is_empty() {
-            // Memory that comes as zeros costs nothing to clear.
-            true => self.window = vec![0; WINDOW],
-            false => self.window.resize(self.to + WINDOW, 0),
+        let size = self.to + WINDOW;
+        if self.window.is_empty() {
+            self.window = Self::new_window().map_err(no_memory)?;
+        } else if self.window.len() != size {
+            let more = size.saturating_sub(self.window.len());
+            let bytes = (self.window.len() + size) as u64;
+            let grown = self.window.try_reserve(more);
+            grown.map_err(|_| no_memory(NoMemory { bytes }))?;
+            self.window.resize(size, 0);
         }
         if self.until_stop == 0 {
             // Nobody looked whether it is there; what is read elsewhere is not needed then.
@@ -396,13 +415,14 @@ impl<'a> Input<'a> {
         }
         let limit = limit.unwrap_or(u64::MAX);
         let waiting = ((self.to - self.from) as u64).min(limit) as usize;
-        let lacks = |bytes: usize| {
-            let error = NoMemory {
-                bytes: bytes as u64,
-            };
-            io::Error::new(io::ErrorKind::OutOfMemory, error)
-        };
-        let mut bytes = self.window[self.from..self.from + waiting].to_vec();
+        let mut bytes = Vec::new();
+        let room = bytes.try_reserve(waiting);
+        room.map_err(|_| {
+            no_memory(NoMemory {
+                bytes: waiting as u64,
+            })
+        })?;
+        bytes.extend_from_slice(&self.window[self.from..self.from + waiting]);
         self.from += waiting;
         // Window by window: memory that `bytes` has in reserve is not touched before there is something to put there.
         while self.from == self.to && !self.ended && (bytes.len() as u64) < limit {
@@ -412,7 +432,8 @@ impl<'a> Input<'a> {
             let more = &more[..most as usize];
             let room = bytes.try_reserve(more.len()).is_ok() && ask_memory(0).is_ok();
             if !room {
-                return Err(lacks(2 * bytes.len() + more.len()));
+                let bytes = (2 * bytes.len() + more.len()) as u64;
+                return Err(no_memory(NoMemory { bytes }));
             }
             bytes.extend_from_slice(more);
             self.from += more.len();
