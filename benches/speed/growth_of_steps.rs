@@ -71,6 +71,12 @@ const CASES: &[Case] = &[
         [16 * K, 64 * K, 256 * K],
         join_pieces,
     ),
+    case(
+        "the same pieces, only given back",
+        "piece",
+        [16 * K, 64 * K, 256 * K],
+        drop_pieces,
+    ),
     // The whole command.
     case(
         "spread over a board's banks",
@@ -102,6 +108,12 @@ const CASES: &[Case] = &[
         "pipeline",
         [600, 1800, 5000],
         recipe,
+    ),
+    case(
+        "as many files, made and removed",
+        "file",
+        [600, 1800, 5000],
+        make_files,
     ),
     case(
         "load --apart, one name",
@@ -311,14 +323,22 @@ fn fill_holes(_: &Path, count: u64) -> Duration {
 }
 
 fn join_pieces(_: &Path, count: u64) -> Duration {
+    best(
+        || pieces_apart(count),
+        |pieces| drop(black_box(ops::join(pieces).unwrap())),
+    )
+}
+
+fn drop_pieces(_: &Path, count: u64) -> Duration {
+    best(|| pieces_apart(count), |pieces| drop(black_box(pieces)))
+}
+
+fn pieces_apart(count: u64) -> Vec<Image> {
     let piece = |i: u64| {
         let source = Source::File(i.to_string().into());
         Image::from_bytes(32 * i, vec![1; 16], source).unwrap()
     };
-    best(
-        || (0..count).map(piece).collect::<Vec<_>>(),
-        |pieces| drop(black_box(ops::join(pieces).unwrap())),
-    )
+    (0..count).map(piece).collect()
 }
 
 /// A board with so many banks of 8K, all of them with data.
@@ -387,6 +407,24 @@ fn recipe(at: &Path, pipelines: u64) -> Duration {
     std::fs::write(at.join("a.bin"), [1, 2, 3]).unwrap();
     std::fs::write(at.join("a.loom"), text.trim_end_matches("---\n")).unwrap();
     line(at, "run a.loom --dry-run")
+}
+
+/// What the file system has to do for a recipe at the least.
+fn make_files(at: &Path, files: u64) -> Duration {
+    let make = |folder: &Path| {
+        std::fs::create_dir(folder).unwrap();
+        let names: Vec<_> = (0..files)
+            .map(|i| folder.join(format!("{i}.bin")))
+            .collect();
+        names
+            .iter()
+            .for_each(|name| std::fs::write(name, [0xFF; 32]).unwrap());
+        names
+            .iter()
+            .for_each(|name| std::fs::remove_file(name).unwrap());
+        std::fs::remove_dir(folder).unwrap();
+    };
+    best(|| at.join("made"), |folder| make(&folder))
 }
 
 fn load_apart(at: &Path, files: u64) -> Duration {
