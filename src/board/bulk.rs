@@ -186,6 +186,33 @@ impl Store {
         Ok(Image::gather_apart(rows))
     }
 
+    /// Takes off the half bytes of chips 4 bits wide whose other halves are not there, each with its place: no byte comes of
+    /// them. They stay at addresses of the chip's file.
+    pub(super) fn half_bytes(&self, places: &mut [Option<Image>]) -> Vec<(usize, Image)> {
+        let mut alone = Vec::new();
+        if self.part().width != 4 {
+            return alone;
+        }
+        let lanes = self.lanes() as usize;
+        for row in (0..places.len()).step_by(lanes) {
+            for low in (row..row + lanes - lanes % 2).step_by(2) {
+                let there = [low, low + 1].map(|place| ranges(places[place].as_ref()));
+                for (place, other) in [(low, &there[1]), (low + 1, &there[0])] {
+                    let Some(chip) = &mut places[place] else {
+                        continue;
+                    };
+                    let mut own = chip.clone();
+                    own.remove_all(other);
+                    if !own.is_empty() {
+                        chip.keep(other);
+                        alone.push((place, own));
+                    }
+                }
+            }
+        }
+        alone
+    }
+
     /// The bytes of a bus word from the lanes.
     fn bytes_of(&self, lanes: Vec<Image>) -> Vec<Image> {
         match self.part().width {
@@ -255,10 +282,15 @@ fn half(mut image: Image, shift: u32) -> Image {
     image
 }
 
+/// Where there are bytes.
+fn ranges(image: Option<&Image>) -> Vec<AddressRange> {
+    let spans = image.into_iter().flat_map(Image::spans);
+    spans.map(|span| span.range()).collect()
+}
+
 /// Bytes from their halves, where both are there.
 fn whole(mut low: Image, high: &Image) -> Image {
-    let both: Vec<AddressRange> = high.spans().iter().map(|span| span.range()).collect();
-    low.keep(&both);
+    low.keep(&ranges(Some(high)));
     let _ = low.edit_bytes(|start, bytes| {
         let range = AddressRange::from_len(start, bytes.len() as u64);
         for (at, halves) in range.into_iter().flat_map(|range| high.within(range)) {

@@ -1,10 +1,12 @@
 //! Chips as a bus sees them: to look at, to change, and to put together again.
 
+use std::collections::BTreeMap;
+
 use super::bulk::merged;
 use super::hardware::{Board, Socket};
 use super::lay::in_bank;
 use super::store::{Store, Window};
-use crate::image::{AddressRange, Image};
+use crate::image::{AddressRange, Image, Source};
 use crate::wiring::WiringError;
 
 /// Why chips that were read can't be put together.
@@ -49,7 +51,8 @@ pub struct Unseated {
 pub struct Unseating {
     /// What the buses see.
     pub seen: Vec<Unseated>,
-    /// What no bus shows in any bank, at addresses of the chip's file, without the content of unused cells.
+    /// What no bus shows in any bank, at addresses of the chip's file, without the content of unused cells. A byte of which a
+    /// bus shows some bits and not the others is here too, and so is what is past the end of the part.
     pub unshown: Vec<(Socket, Image)>,
 }
 
@@ -130,22 +133,30 @@ impl Board {
     fn parted(&self, mut chips: Vec<(Socket, Image)>) -> Result<Unseating, WiringError> {
         let mut fixed: Vec<Unseated> = Vec::new();
         let mut banks: Vec<Unseated> = Vec::new();
-        let mut unshown = Vec::new();
+        let mut unshown: BTreeMap<Socket, Vec<Image>> = BTreeMap::new();
+        for (socket, chip) in &mut chips {
+            let store = &self.stores()[socket.store];
+            let beyond = chip.split_off(store.part().bytes());
+            unshown.entry(*socket).or_default().push(beyond);
+        }
         for (number, store) in self.stores().iter().enumerate() {
             let there: Vec<(Socket, &Image)> = chips.iter().map(|(s, i)| (*s, i)).collect();
-            let places = self.places(number, &there);
-            let is_there: Vec<bool> = places.iter().map(Option::is_some).collect();
-            let Some(first) = is_there.iter().position(|there| *there) else {
+            let mut places = self.places(number, &there);
+            let Some(first) = places.iter().position(Option::is_some) else {
                 continue;
             };
             chips.retain(|(socket, _)| socket.store != number);
-            let mut content = store.of_chips(places)?;
             let lanes = store.lanes() as usize;
-            let socket = Socket {
+            let socket_of = |place: usize| Socket {
                 store: number,
-                row: (first / lanes) as u32,
-                lane: (first % lanes) as u32,
+                row: (place / lanes) as u32,
+                lane: (place % lanes) as u32,
             };
+            let socket = socket_of(first);
+            for (place, alone) in store.half_bytes(&mut places) {
+                unshown.entry(socket_of(place)).or_default().push(alone);
+            }
+            let mut content = store.of_chips(places)?;
             // While there are two of it, what is left after each bank is cut out shares its memory and need not be moved.
             let whole = content.clone();
             // What is always seen comes first, so that a bank has only what nothing else shows.
@@ -178,45 +189,89 @@ impl Board {
                     }
                 }
             }
-            drop(whole);
-            // With crossed data lines, half words that no bus shows can't be worked out bit by bit.
-            let left = store.to_chips(content).unwrap_or_default();
-            for (place, image) in left.into_iter().enumerate() {
-                let socket = Socket {
-                    store: number,
-                    row: (place / lanes) as u32,
-                    lane: (place % lanes) as u32,
-                };
-                let image = without(image, store.filler());
-                if is_there[place] && !image.is_empty() {
-                    unshown.push((socket, image));
+            for (place, image) in store.left_over(content, whole)?.into_iter().enumerate() {
+                if !image.is_empty() {
+                    unshown.entry(socket_of(place)).or_default().push(image);
                 }
             }
         }
         fixed.extend(banks);
+        let unshown = unshown.into_iter().map(|(socket, parts)| {
+            let mut image = Image::gather_apart(parts);
+            let filler = self.stores()[socket.store].filler();
+            image.remove_all(&ranges_of(&image, filler));
+            (socket, image)
+        });
         Ok(Unseating {
             seen: fixed,
-            unshown,
+            unshown: unshown.filter(|(_, image)| !image.is_empty()).collect(),
         })
     }
 }
 
-/// An image without the bytes that have this value.
-fn without(mut image: Image, value: u8) -> Image {
-    let mut other: Vec<AddressRange> = Vec::new();
+impl Store {
+    /// The chips of what is left of a content. `whole` is all of it, and given back on the way.
+    ///
+    /// Where pins are rewired, a word of a chip can only be worked out from both of its bytes. Of one that is half there, the
+    /// chip's bytes come that have any bit of it.
+    fn left_over(&self, content: Image, whole: Image) -> Result<Vec<Image>, WiringError> {
+        let missing = match self.is_rewired() && self.part().width == 16 {
+            true => missing_halves(&content),
+            false => Vec::new(),
+        };
+        let other_halves = missing
+            .iter()
+            .filter_map(|at| AddressRange::from_len(*at, 1));
+        let mut parts: Vec<Image> = other_halves.map(|own| whole.slice(own)).collect();
+        drop(whole);
+        if parts.is_empty() {
+            return self.to_chips(content);
+        }
+        parts.push(content);
+        let mut chips = self.to_chips(Image::gather_apart(parts))?;
+        // The same way for words in which just the bits are set that no bus shows.
+        let mut hidden = Image::new();
+        let bits = missing.iter().map(|at| match at % 2 {
+            0 => (*at, vec![0x00, 0xFF]),
+            _ => (at - 1, vec![0xFF, 0x00]),
+        });
+        hidden.put_all(bits, Source::Patch)?;
+        let mut straight = self.clone();
+        straight
+            .data
+            .iter_mut()
+            .for_each(|(_, inverted)| *inverted = false);
+        for (chip, bits) in chips.iter_mut().zip(straight.to_chips(hidden)?) {
+            chip.remove_all(&ranges_of(&bits, 0x00));
+        }
+        Ok(chips)
+    }
+}
+
+/// The other halves of words of two bytes of which one half is there, lowest address first.
+fn missing_halves(image: &Image) -> Vec<u64> {
+    let halves = image.spans().iter().flat_map(|span| {
+        let (first, last) = (span.range().first(), span.range().last());
+        let before = (first % 2 == 1).then(|| first - 1);
+        let after = (last % 2 == 0).then(|| last + 1);
+        before.into_iter().chain(after)
+    });
+    halves.collect()
+}
+
+/// Where an image has bytes of this value.
+fn ranges_of(image: &Image, value: u8) -> Vec<AddressRange> {
+    let mut found: Vec<AddressRange> = Vec::new();
     for span in image.spans() {
-        for (at, _) in (span.start()..)
-            .zip(span.bytes())
-            .filter(|(_, own)| **own != value)
-        {
-            match other.last_mut().filter(|last| last.last() + 1 == at) {
+        let bytes = (span.start()..).zip(span.bytes());
+        for (at, _) in bytes.filter(|(_, own)| **own == value) {
+            match found.last_mut().filter(|last| last.last() + 1 == at) {
                 Some(last) => *last = AddressRange::new(last.first(), at).unwrap_or(*last),
-                None => other.extend(AddressRange::from_len(at, 1)),
+                None => found.extend(AddressRange::from_len(at, 1)),
             }
         }
     }
-    image.keep(&other);
-    image
+    found
 }
 
 /// What a window shows of a content, which does not show it again.

@@ -14,7 +14,7 @@ use crate::sums::Order;
 pub(super) struct Chance(pub(super) u64);
 
 impl Chance {
-    fn next(&mut self) -> u64 {
+    pub(super) fn next(&mut self) -> u64 {
         self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
         let mut z = self.0;
         z = (z ^ z >> 30).wrapping_mul(0xBF58_476D_1CE4_E5B9);
@@ -26,7 +26,7 @@ impl Chance {
         self.next() % n
     }
 
-    fn one_in(&mut self, n: u64) -> bool {
+    pub(super) fn one_in(&mut self, n: u64) -> bool {
         self.below(n) == 0
     }
 
@@ -196,14 +196,19 @@ fn window(
 
 /// Where the formula finds a byte of the bus: the chip's place, its pins, and for each of its bits the pin and whether it
 /// is inverted.
-struct Found {
-    place: usize,
-    pins: u64,
-    bits: Vec<(u8, u8, bool)>,
+pub(super) struct Found {
+    pub(super) place: usize,
+    pub(super) pins: u64,
+    pub(super) bits: Vec<(u8, u8, bool)>,
 }
 
 /// The formula: which cells have the byte at `offset` of a window.
-fn formula(spec: &SocketsSpec, window: &WindowSpec, bank: u64, offset: u64) -> Vec<Found> {
+pub(super) fn formula(
+    spec: &SocketsSpec,
+    window: &WindowSpec,
+    bank: u64,
+    offset: u64,
+) -> Vec<Found> {
     let part = &spec.part;
     let lanes = u64::from(spec.lanes);
     let rows = spec.names.len() as u64 / lanes;
@@ -342,7 +347,7 @@ fn formula(spec: &SocketsSpec, window: &WindowSpec, bank: u64, offset: u64) -> V
 /// The chips of one description, as words by place.
 type Words = Vec<Vec<u16>>;
 
-fn file_of(words: &[u16], width: u8) -> Vec<u8> {
+pub(super) fn file_of(words: &[u16], width: u8) -> Vec<u8> {
     let bytes = words.iter().flat_map(|word| {
         let [low, high] = word.to_le_bytes();
         [Some(low), (width == 16).then_some(high)]
@@ -527,7 +532,7 @@ fn check(specs: &[SocketsSpec], board: &Board, chance: &mut Chance) {
 }
 
 /// What a failing board is, in few lines.
-fn described(specs: &[SocketsSpec]) -> String {
+pub(super) fn described(specs: &[SocketsSpec]) -> String {
     let line = |spec: &SocketsSpec| {
         let SocketsSpec {
             names,

@@ -5,4 +5,5 @@ mod formula;
 mod growth;
 mod refused;
 mod stretch;
+mod unshown;
 mod worked;
