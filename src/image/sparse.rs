@@ -3,7 +3,9 @@
 use std::sync::Arc;
 
 use super::span::{join_touching, shifted};
-use super::{AddressRange, Entry, Origin, OriginRun, Origins, OutOfSpace, Source, Span};
+use super::{
+    AddressRange, Entry, NoMemory, Origin, OriginRun, Origins, OutOfSpace, Source, Span, ask_memory,
+};
 
 /// A sparse image.
 ///
@@ -178,6 +180,23 @@ impl Image {
     /// From now on the image has its memory alone: before another one changes with which it shares it.
     pub(crate) fn unshare(&mut self) {
         self.spans.iter_mut().for_each(|span| span.bytes.unshare());
+    }
+
+    /// How many of its bytes are in memory that others look at too: when all of them change, so many are copied first.
+    pub(crate) fn shared_len(&self) -> u64 {
+        let shared = self.spans.iter().filter(|span| span.bytes.is_shared());
+        shared.map(|span| span.bytes.len() as u64).sum()
+    }
+
+    /// Asks for the memory that changing all bytes where they are takes.
+    ///
+    /// # Errors
+    /// [`NoMemory`].
+    pub(crate) fn ask_to_change(&self) -> Result<(), NoMemory> {
+        match self.shared_len() {
+            0 => Ok(()),
+            shared => ask_memory(shared),
+        }
     }
 
     /// Copies, each as far from here as one of `distances` says, in one image. They come in the order of their addresses,

@@ -20,7 +20,8 @@ pub fn copy(
     let made = image.within(range).map(|(_, bytes)| bytes.len() as u64);
     let made = made.sum();
     large.check(made)?;
-    ask_memory(made.saturating_mul(2))?;
+    // What others have too is copied beside it.
+    ask_memory(made.saturating_mul(2).saturating_add(image.shared_len()))?;
     let mut second = image.slice(range);
     if second.is_empty() {
         return Err(OpError::Nothing { range });
@@ -79,13 +80,13 @@ pub fn spread(
         return Err(OpError::AcrossBanks { range, size });
     }
     let mut block = image.slice(range);
-    block.unshare();
     if block.is_empty() {
         return Err(OpError::Nothing { range });
     }
     let own = range.first() / size;
     let count = banks - u64::from(own < banks);
     large.check_copies(count, &block)?;
+    block.unshare();
     let others = || (0..banks).filter(|bank| *bank != own);
     let distance = |bank: u64| (i128::from(bank) - i128::from(own)) * i128::from(size);
     if over == OverData::Refuse {

@@ -200,7 +200,8 @@ pub fn mark(
             return Err(OpError::MarkOverData { place, origin });
         }
     }
-    ask_memory(length.saturating_mul(2))?;
+    // What others have too is copied beside it.
+    ask_memory(length.saturating_mul(2).saturating_add(image.shared_len()))?;
     let mut bytes = text.to_vec();
     bytes.resize(length as usize, with);
     image.put(address, bytes, Source::Mark)?;

@@ -44,6 +44,9 @@ fn memory_that_is_not_there_is_an_error_and_nothing_is_left_behind() {
         far += &format!("S306{address:08X}00{sum:02X}\n");
     }
     folder.put("far.s37", far);
+    for name in ["p1", "p2", "p3", "p4"] {
+        folder.put(&format!("{name}.bin"), vec![0x5A; 3 << 20]);
+    }
     let before = folder.list();
     for (line, limits) in [
         ("load a.bin + write new/b.bin", [30, 33, 200]),
@@ -86,6 +89,12 @@ fn memory_that_is_not_there_is_an_error_and_nothing_is_left_behind() {
         (
             "load a.bin + write new/b.bin + seat 27C080 --at 0 --rows 64",
             [52, 100, 800],
+        ),
+        // What banks have in common is there once, until one of them is changed.
+        (
+            "load p1.bin p2.bin p3.bin p4.bin --apart + write 'new/{name}.bin' + patch 0x3FFFFFE 0000 \
+             + spread 0-0x2FFFFF --bank-size 4M + swap 2",
+            [120, 150, 500],
         ),
         ("load far.s37 + write new/b.s37", [40, 48, 400]),
     ] {

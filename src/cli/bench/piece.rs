@@ -2,7 +2,7 @@
 
 use super::Seat;
 use super::stored::Stored;
-use crate::image::Image;
+use crate::image::{Entry, Image, NoMemory};
 use crate::parts::Part;
 use crate::values::Place;
 
@@ -100,9 +100,27 @@ impl Piece {
     }
 
     /// Its bytes, to be changed where they are: every byte that stays keeps its address.
-    pub fn edit(&mut self) -> &mut Image {
+    ///
+    /// # Errors
+    /// [`NoMemory`] where other pieces have the same bytes, and there is no memory for a copy of them.
+    pub fn edit(&mut self) -> Result<&mut Image, NoMemory> {
+        self.image.ask_to_change()?;
         self.is_touched = true;
-        &mut self.image
+        Ok(&mut self.image)
+    }
+
+    /// Other bytes for it; entry point and header stay.
+    pub fn replace(&mut self, image: Image) {
+        self.is_touched = true;
+        let (entry, header) = (self.image.entry, self.image.header.take());
+        self.image = image;
+        (self.image.entry, self.image.header) = (entry, header);
+    }
+
+    /// From now on its program starts there.
+    pub fn start_at(&mut self, entry: Option<Entry>) {
+        self.is_touched = true;
+        self.image.entry = entry;
     }
 
     /// Where the sums are that are stored in it, in its own addresses.
@@ -123,11 +141,15 @@ impl Piece {
     }
 
     /// Its bytes, to be put into other places. Their sums don't go with them.
-    pub(super) fn rearrange(&mut self, step: &'static str) -> &mut Image {
+    ///
+    /// # Errors
+    /// As [`edit`](Self::edit).
+    pub(super) fn rearrange(&mut self, step: &'static str) -> Result<&mut Image, NoMemory> {
+        self.image.ask_to_change()?;
         self.stamps.clear();
         self.is_touched = true;
         self.rearranged_by = self.seat.as_ref().map(|_| step);
-        &mut self.image
+        Ok(&mut self.image)
     }
 
     /// Its bytes, about to move by one distance, which `moved` is told.
@@ -144,5 +166,27 @@ impl Piece {
         let stamps = std::mem::take(&mut self.stamps);
         let moved = stamps.into_iter().map(|stored| stored.moved(distance));
         self.stamps = moved.flatten().collect();
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::image::{AddressRange, Source};
+
+    /// Copies share their memory: here it is 1 GiB that nobody looks at, and 128 TiB once each of them is changed.
+    #[test]
+    fn memory_for_what_others_have_too_is_asked_for_before_it_is_changed() {
+        let zeros = Image::from_bytes(0, vec![0; 1 << 30], Source::Patch).unwrap();
+        let copies = zeros.copies((0..1 << 17).map(|copy| copy << 31)).unwrap();
+        let mut piece = Piece::new("large", copies);
+        let wanted = NoMemory { bytes: 1 << 47 };
+        assert_eq!(piece.edit().map(|_| ()), Err(wanted));
+        assert_eq!(piece.rearrange("swap").map(|_| ()), Err(wanted));
+        assert!(!piece.is_touched);
+        // What it has alone takes no more.
+        let one = AddressRange::from_len(0, 1 << 31).unwrap();
+        let mut alone = Piece::new("one", piece.into_image().slice(one));
+        assert!(alone.edit().is_ok());
     }
 }

@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use super::{Bench, Console, Stop};
 use crate::board::{Board, CPU, Opened, Socket};
-use crate::image::{AddressRange, Image};
+use crate::image::{AddressRange, Image, NoMemory, ask_memory};
 use crate::values::{BankSet, Place};
 
 /// Pieces that are looked at together.
@@ -80,7 +80,7 @@ impl Bench {
                 continue;
             };
             let looked_at = looked_at(board, space, ranges);
-            let mut opened = Opened::new(board, chips_of(&self.pieces, &group.pieces));
+            let mut opened = opened(board, chips_of(&self.pieces, &group.pieces))?;
             for bank in banks {
                 let image = opened.see(space, *bank, &looked_at)?;
                 let shown = PieceInBank {
@@ -138,7 +138,10 @@ impl Bench {
                     bank: None,
                 };
                 let piece = &mut self.pieces[group.pieces[0]];
-                work(piece.edit(), &shown, &mut self.console).map_err(named)?;
+                let image = piece.edit().map_err(Stop::from);
+                image
+                    .and_then(|image| work(image, &shown, &mut self.console))
+                    .map_err(named)?;
                 worked.push(Worked {
                     pieces: group.pieces,
                     bus: None,
@@ -147,9 +150,10 @@ impl Bench {
                 continue;
             };
             let looked_at = looked_at(&board, &space, ranges);
-            let mut opened = Opened::new(&board, chips_of(&self.pieces, &group.pieces));
+            let mut opened = opened(&board, chips_of(&self.pieces, &group.pieces))?;
             for bank in banks {
                 let mut before = opened.see(&space, bank, &looked_at)?;
+                ask_memory(before.len().saturating_mul(2))?;
                 // What changes next must not have to be copied since a view of it is here.
                 before.unshare();
                 let mut after = before.clone();
@@ -162,7 +166,7 @@ impl Bench {
                     name: name.clone(),
                 });
             }
-            for (socket, mut image) in opened.close()? {
+            for (socket, image) in opened.close()? {
                 let is_own = |i: &&usize| {
                     let seat = self.pieces[**i].seat();
                     seat.is_some_and(|seat| seat.socket() == socket)
@@ -170,9 +174,7 @@ impl Bench {
                 let Some(at) = group.pieces.iter().find(is_own).copied() else {
                     continue;
                 };
-                let chip = self.pieces[at].edit();
-                (image.entry, image.header) = (chip.entry, chip.header.take());
-                *chip = image;
+                self.pieces[at].replace(image);
             }
         }
         Ok(worked)
@@ -349,6 +351,12 @@ pub(super) fn chips_of<'p>(
     chosen
         .filter_map(|piece| Some((piece.seat()?.socket(), piece.image())))
         .collect()
+}
+
+/// These chips as stores, which take as much memory as the chips.
+fn opened<'a>(board: &'a Board, chips: Vec<(Socket, &'a Image)>) -> Result<Opened<'a>, NoMemory> {
+    ask_memory(chips.iter().map(|(_, image)| image.len()).sum())?;
+    Ok(Opened::new(board, chips))
 }
 
 /// The ranges of a bus that a step looks at; everything that its windows show if the step does not say.

@@ -164,7 +164,7 @@ impl Bench {
     /// stored sums go with them any more. `work` has the image, and the socket it was seated in.
     ///
     /// # Errors
-    /// The first that `work` returns.
+    /// The first that `work` returns; too little memory.
     pub fn rearrange(
         &mut self,
         step: &'static str,
@@ -177,7 +177,9 @@ impl Bench {
         for i in chosen {
             let piece = &mut self.pieces[i];
             let seat = piece.seat().cloned();
-            work(piece.rearrange(step), seat.as_ref())
+            let image = piece.rearrange(step).map_err(Stop::from);
+            image
+                .and_then(|image| work(image, seat.as_ref()))
                 .map_err(|stop| named(stop, piece, several))?;
         }
         Ok(())

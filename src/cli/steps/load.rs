@@ -241,8 +241,8 @@ impl LoadArgs {
             piece = piece.with_place(place.clone());
         }
         match self.entry {
-            Some(WhichEntry::None) => piece.edit().entry = None,
-            Some(WhichEntry::At(address)) => piece.edit().entry = Some(Entry::Linear(address)),
+            Some(WhichEntry::None) => piece.start_at(None),
+            Some(WhichEntry::At(address)) => piece.start_at(Some(Entry::Linear(address))),
             Some(WhichEntry::First | WhichEntry::Last) | None => {}
         }
         piece
@@ -338,7 +338,7 @@ impl LoadArgs {
             Clash::Refuse if self.reading.salvage => Clash::Same,
             clash => clash,
         };
-        let image = first.edit();
+        let image = first.edit()?;
         image
             .merge(more.into_image(), clash)
             .map_err(|o| crate::ops::OpError::Clash(Box::new(o)))
@@ -366,7 +366,7 @@ impl LoadArgs {
             },
             _ => kept.or(other),
         };
-        first.edit().entry = entry;
+        first.start_at(entry);
         Ok(())
     }
 }

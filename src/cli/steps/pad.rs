@@ -56,7 +56,7 @@ data 1,411, filler 6,781, hollow 0
             .cloned();
         bench.each(&self.on.only, |piece, _| {
             let base = base(self.at);
-            ops::pad(piece.edit(), size, base, erased, self.large.large()).map_err(|error| {
+            ops::pad(piece.edit()?, size, base, erased, self.large.large()).map_err(|error| {
                 match self.at {
                     Some(_) if is_about_base(&error) => Stop::from(error).at(argument!(self.at)),
                     _ => Stop::from(error).at(argument!(self.size)),

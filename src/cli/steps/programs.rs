@@ -2,7 +2,7 @@
 
 use crate::board::{Board, CPU, Program, Target};
 use crate::cli::bench::{Piece, Stop};
-use crate::image::{AddressRange, Image};
+use crate::image::{AddressRange, Image, ask_memory};
 use crate::values::{BankSet, Place};
 
 /// The most banks of one program: a size that gives more is probably wrong.
@@ -167,6 +167,8 @@ fn apart(image: &Image, far: u64) -> Result<Vec<(u64, Image)>, Stop> {
     if far == 0 {
         return Err(Stop::trouble("banks can't be 0 bytes apart"));
     }
+    // Small banks don't share the memory of the program.
+    ask_memory(image.len())?;
     let mut out: Vec<(u64, Image)> = Vec::new();
     for span in image.spans() {
         for bank in span.start() / far..=span.range().last() / far {

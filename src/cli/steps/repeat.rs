@@ -55,7 +55,7 @@ data 5,644, filler 2,548, hollow 0
             .cloned();
         bench.each(&self.on.only, |piece, _| {
             let base = base(self.at);
-            ops::repeat(piece.edit(), size, base, self.large.large()).map_err(
+            ops::repeat(piece.edit()?, size, base, self.large.large()).map_err(
                 |error| match self.at {
                     Some(_) if is_about_base(&error) => Stop::from(error).at(argument!(self.at)),
                     _ => Stop::from(error).at(argument!(self.size)),

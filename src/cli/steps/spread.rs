@@ -110,7 +110,7 @@ impl SpreadArgs {
             let reach = piece.image().extent().map_or(0, |e| e.last() + 1);
             let banks = part.unwrap_or(reach).div_ceil(size.max(1));
             let (over, large) = (over_data(self.replace), self.large.large());
-            ops::spread(piece.edit(), self.range.value, size, banks, over, large)
+            ops::spread(piece.edit()?, self.range.value, size, banks, over, large)
                 .blame(argument!(self.range))
                 .map(|_| ())
         })
