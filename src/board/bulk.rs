@@ -145,7 +145,7 @@ impl Store {
             4 => {
                 let lanes = self.lanes() as usize;
                 let halves = bytes.into_iter();
-                let halves = halves.flat_map(|byte| [half(byte.clone(), 0), half(byte, 4)]);
+                let halves = halves.flat_map(Image::split_halves);
                 halves.take(lanes).collect()
             }
             _ => bytes,
@@ -231,7 +231,7 @@ impl Store {
                 let bytes = std::iter::from_fn(|| {
                     let low = lanes.next()?;
                     Some(match lanes.next() {
-                        Some(high) => whole(low, &high),
+                        Some(high) => low.join_halves(&high),
                         None => low,
                     })
                 });
@@ -271,37 +271,10 @@ fn moved(mut image: Image, from: u64, to: u64) -> Image {
     image
 }
 
-/// The low or high half of every byte, in the low half.
-fn half(mut image: Image, shift: u32) -> Image {
-    let _ = image.edit_bytes(|_, bytes| {
-        bytes
-            .iter_mut()
-            .for_each(|byte| *byte = *byte >> shift & 0x0F);
-        Ok::<(), std::convert::Infallible>(())
-    });
-    image
-}
-
 /// Where there are bytes.
 fn ranges(image: Option<&Image>) -> Vec<AddressRange> {
     let spans = image.into_iter().flat_map(Image::spans);
     spans.map(|span| span.range()).collect()
-}
-
-/// Bytes from their halves, where both are there.
-fn whole(mut low: Image, high: &Image) -> Image {
-    low.keep(&ranges(Some(high)));
-    let _ = low.edit_bytes(|start, bytes| {
-        let range = AddressRange::from_len(start, bytes.len() as u64);
-        for (at, halves) in range.into_iter().flat_map(|range| high.within(range)) {
-            let from = (at - start) as usize;
-            for (byte, half) in bytes[from..].iter_mut().zip(halves) {
-                *byte = *byte & 0x0F | half << 4;
-            }
-        }
-        Ok::<(), std::convert::Infallible>(())
-    });
-    low
 }
 
 /// All of these as one; equal bytes may overlap.

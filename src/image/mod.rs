@@ -26,6 +26,7 @@ mod clash;
 mod cut;
 mod entry;
 mod error;
+mod halves;
 mod lanes;
 mod memory;
 mod order;

@@ -1,7 +1,5 @@
 //! One image into many, and back: byte lanes and banks.
 
-use std::convert::Infallible;
-
 use super::OpError;
 use crate::image::{AddressRange, Clash, Image, OutOfSpace, ask_memory};
 
@@ -121,21 +119,14 @@ fn gathered(pieces: Vec<Image>) -> Result<Image, OpError> {
 /// Splits each byte over two 4-bit chips: first the low halves, then the high ones, each in the low half of a byte. Entry
 /// point and header belong to the whole and are left out.
 pub fn split_nibbles(image: Image) -> [Image; 2] {
-    let half = |mut half: Image, shift: u32| {
-        (half.entry, half.header) = (None, None);
-        let Ok(()) = half.edit_bytes(|_, bytes| {
-            bytes.iter_mut().for_each(|b| *b = *b >> shift & 0x0F);
-            Ok::<(), Infallible>(())
-        });
-        half
-    };
-    [half(image.clone(), 0), half(image, 4)]
+    image.split_halves()
 }
 
 /// The reverse of [`split_nibbles`]: the low halves first.
 ///
 /// # Errors
-/// [`OpError::Halves`], [`OpError::NotNibble`], [`OpError::UnequalLanes`] when the two differ in extent.
+/// [`OpError::Halves`], [`OpError::NotNibble`], [`OpError::UnequalLanes`] when the two differ in extent,
+/// [`OpError::Hole`] where one of them has a hole that the other does not have; [`OpError::Memory`].
 pub fn join_nibbles(halves: Vec<Image>) -> Result<Image, OpError> {
     let [low, high] =
         <[Image; 2]>::try_from(halves).map_err(|halves| OpError::Halves(halves.len()))?;
@@ -158,18 +149,15 @@ pub fn join_nibbles(halves: Vec<Image>) -> Result<Image, OpError> {
             first_last: last(&low),
         });
     }
-    let mut whole = low;
-    whole.edit_bytes(|start, bytes| {
-        let range = AddressRange::from_len(start, bytes.len() as u64).ok_or(OutOfSpace)?;
-        let upper = high.contiguous(range).map_err(|hole| OpError::Hole {
-            hole,
-            what: "the high half has no byte there",
-        })?;
-        bytes
-            .iter_mut()
-            .zip(upper)
-            .for_each(|(low, high)| *low |= high << 4);
-        Ok::<(), OpError>(())
-    })?;
-    Ok(whole)
+    for (one, other, what) in [
+        (&low, &high, "the high half has no byte there"),
+        (&high, &low, "the low half has no byte there"),
+    ] {
+        let ranges = one.spans().iter().map(|span| span.range());
+        if let Some(hole) = ranges.flat_map(|range| other.holes(range)).next() {
+            return Err(OpError::Hole { hole, what });
+        }
+    }
+    low.ask_to_change()?;
+    Ok(low.join_halves(&high))
 }

@@ -159,4 +159,18 @@ fn halves_that_do_not_fit_together_are_refused() {
     }
     let shorter = join_nibbles(vec![low, image(4, &[3])]);
     assert!(matches!(shorter, Err(OpError::UnequalLanes { .. })));
+    // A hole on one side would lose what is on the other.
+    let whole = image(4, &[1, 2, 3]);
+    let mut hollow = whole.clone();
+    hollow.remove(AddressRange::from_len(5, 1).unwrap());
+    for (low, high, wanted) in [
+        (&whole, &hollow, "the high half has no byte there"),
+        (&hollow, &whole, "the low half has no byte there"),
+    ] {
+        match join_nibbles(vec![low.clone(), high.clone()]) {
+            Err(OpError::Hole { hole, what }) => assert_eq!((hole.first(), what), (5, wanted)),
+            other => panic!("{other:?}"),
+        }
+    }
+    assert!(join_nibbles(vec![hollow.clone(), hollow]).is_ok());
 }
