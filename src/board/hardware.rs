@@ -64,15 +64,9 @@ impl Board {
     /// All sockets with a chip, in the order of the description.
     pub fn sockets(&self) -> impl Iterator<Item = (Socket, &str)> {
         self.stores.iter().enumerate().flat_map(|(store, own)| {
-            let names = own.names.iter().zip(0u64..);
+            let names = own.names.iter().zip(0usize..);
             names.filter_map(move |(name, place)| {
-                let lanes = u64::from(own.lanes);
-                let socket = Socket {
-                    store,
-                    row: (place / lanes) as u32,
-                    lane: (place % lanes) as u32,
-                };
-                Some((socket, name.as_deref()?))
+                Some((own.socket_at(store, place), name.as_deref()?))
             })
         })
     }
@@ -89,9 +83,7 @@ impl Board {
     /// What a socket is called; `None` for one that is not there.
     pub fn name(&self, socket: Socket) -> Option<&str> {
         let store = self.stores.get(socket.store)?;
-        let store = Some(store).filter(|own| socket.lane < own.lanes)?;
-        let place = socket.row as usize * store.lanes as usize + socket.lane as usize;
-        store.names.get(place)?.as_deref()
+        store.names[store.place_of(socket)?].as_deref()
     }
 
     /// The buses that see something, each once, `cpu` first, then in the order of the description.
@@ -197,6 +189,24 @@ impl Board {
             }
         }
         Ok(())
+    }
+}
+
+impl Store {
+    /// The socket of a place, in the order of [`names`](Self::names); `number` is that of this store.
+    pub(super) fn socket_at(&self, number: usize, place: usize) -> Socket {
+        let lanes = self.lanes as usize;
+        Socket {
+            store: number,
+            row: (place / lanes) as u32,
+            lane: (place % lanes) as u32,
+        }
+    }
+
+    /// The place of a socket of this store, whether there is a chip or not.
+    pub(super) fn place_of(&self, socket: Socket) -> Option<usize> {
+        let place = socket.row as usize * self.lanes as usize + socket.lane as usize;
+        (socket.lane < self.lanes && place < self.names.len()).then_some(place)
     }
 }
 

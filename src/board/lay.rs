@@ -293,13 +293,8 @@ impl Board {
             let mut content = contents.next().unwrap_or_default();
             self.check_halves(number, &programs, &content)?;
             let images = store.to_chips(std::mem::take(&mut content.image))?;
-            let lanes = store.lanes() as usize;
             for (place, mut image) in images.into_iter().enumerate() {
-                let socket = Socket {
-                    store: number,
-                    row: (place / lanes) as u32,
-                    lane: (place % lanes) as u32,
-                };
+                let socket = store.socket_at(number, place);
                 if self.name(socket).is_none() {
                     continue;
                 }

@@ -10,6 +10,7 @@ use crate::wiring::WiringError;
 /// Chips of a board, as stores. Each store is put together once, however many banks are looked at.
 pub struct Opened<'a> {
     board: &'a Board,
+    /// In the order of their sockets.
     chips: Vec<(Socket, &'a Image)>,
     contents: Vec<Option<Image>>,
     changed: Vec<bool>,
@@ -50,7 +51,8 @@ fn from(origin: &Option<Origin>) -> String {
 
 impl<'a> Opened<'a> {
     /// These chips of a board; its other sockets count as empty.
-    pub fn new(board: &'a Board, chips: Vec<(Socket, &'a Image)>) -> Self {
+    pub fn new(board: &'a Board, mut chips: Vec<(Socket, &'a Image)>) -> Self {
+        chips.sort_by_key(|(socket, _)| *socket);
         Self {
             board,
             chips,
@@ -154,14 +156,13 @@ impl<'a> Opened<'a> {
                 continue;
             };
             let store = &self.board.stores()[number];
-            let lanes = store.lanes() as usize;
             for (place, image) in store.to_chips(content)?.into_iter().enumerate() {
-                let socket = Socket {
-                    store: number,
-                    row: (place / lanes) as u32,
-                    lane: (place % lanes) as u32,
-                };
-                if self.chips.iter().any(|(own, _)| *own == socket) {
+                let socket = store.socket_at(number, place);
+                if self
+                    .chips
+                    .binary_search_by_key(&socket, |(own, _)| *own)
+                    .is_ok()
+                {
                     out.push((socket, image));
                 } else if let Some(extent) = image.extent() {
                     let seen = self.board.seen(socket, extent.first());

@@ -130,9 +130,8 @@ fn touching(ranges: Vec<AddressRange>) -> Vec<AddressRange> {
 impl Store {
     /// Whether there is a chip in this socket of the store.
     fn has_chip(&self, socket: Socket) -> bool {
-        let place = u64::from(socket.row) * u64::from(self.lanes) + u64::from(socket.lane);
-        let name = self.names.get(place as usize);
-        socket.lane < self.lanes && name.is_some_and(Option::is_some)
+        let place = self.place_of(socket);
+        place.is_some_and(|place| self.names[place].is_some())
     }
 
     /// Pins on which another line is soldered than their name says, address pins first.

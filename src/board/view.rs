@@ -52,7 +52,8 @@ pub struct Unseating {
     /// What the buses see.
     pub seen: Vec<Unseated>,
     /// What no bus shows in any bank, at addresses of the chip's file, without the content of unused cells. A byte of which a
-    /// bus shows some bits and not the others is here too, and so is what is past the end of the part.
+    /// bus shows some bits and not the others is here too, and so is what is past the end of the part, or in a socket that the board
+    /// does not have.
     pub unshown: Vec<(Socket, Image)>,
 }
 
@@ -68,6 +69,8 @@ impl Board {
         bank: Option<u64>,
         ranges: &[AddressRange],
     ) -> Result<Image, WiringError> {
+        let mut chips = chips.to_vec();
+        chips.sort_by_key(|(socket, _)| *socket);
         let mut parts = Vec::new();
         for (number, store) in self.stores().iter().enumerate() {
             let windows = store.windows().iter();
@@ -79,7 +82,7 @@ impl Board {
             if wanted.is_empty() {
                 continue;
             }
-            let content = store.of_chips(self.places(number, chips))?;
+            let content = store.of_chips(self.places(number, &chips))?;
             for (window, range) in wanted {
                 parts.extend(window.out_of_store(store, bank, &content, range));
             }
@@ -88,29 +91,24 @@ impl Board {
         Ok(merged(parts).unwrap_or_default())
     }
 
-    /// The chips of a store in the order of its places.
+    /// The chips of a store in the order of its places; they come in the order of their sockets.
     pub(super) fn places(&self, store: usize, chips: &[(Socket, &Image)]) -> Vec<Option<Image>> {
         let own = &self.stores()[store];
-        let lanes = own.lanes() as usize;
-        let places = 0..own.names().count();
+        let mut places = vec![None; own.names().count()];
+        let first = chips.partition_point(|(socket, _)| socket.store < store);
+        let chips = chips[first..].iter();
+        for (socket, image) in chips.take_while(|(socket, _)| socket.store == store) {
+            if let Some(place) = own.place_of(*socket) {
+                places[place].get_or_insert_with(|| Image::clone(image));
+            }
+        }
         places
-            .map(|place| {
-                let socket = Socket {
-                    store,
-                    row: (place / lanes) as u32,
-                    lane: (place % lanes) as u32,
-                };
-                let mut chips = chips.iter();
-                chips
-                    .find(|(own, _)| *own == socket)
-                    .map(|(_, image)| Image::clone(image))
-            })
-            .collect()
     }
 
     /// The way back from chips that were read: for each bus what it always sees, and for each bank what only that shows.
     ///
-    /// Chips whose images nobody else has give their memory back while they are put together.
+    /// Chips whose images nobody else has give their memory back while they are put together. Of two images of one socket the
+    /// first counts.
     ///
     /// # Errors
     /// [`UnseatError`]: cells that a bus can't tell apart and that differ, so that one of them would be lost.
@@ -130,28 +128,32 @@ impl Board {
     }
 
     /// What buses see of chips, and what is left of them.
-    fn parted(&self, mut chips: Vec<(Socket, Image)>) -> Result<Unseating, WiringError> {
+    fn parted(&self, chips: Vec<(Socket, Image)>) -> Result<Unseating, WiringError> {
         let mut fixed: Vec<Unseated> = Vec::new();
         let mut banks: Vec<Unseated> = Vec::new();
         let mut unshown: BTreeMap<Socket, Vec<Image>> = BTreeMap::new();
-        for (socket, chip) in &mut chips {
-            let store = &self.stores()[socket.store];
-            let beyond = chip.split_off(store.part().bytes());
-            unshown.entry(*socket).or_default().push(beyond);
+        let stores = self.stores().iter();
+        let mut all: Vec<Vec<Option<Image>>> = stores
+            .map(|store| vec![None; store.names().count()])
+            .collect();
+        for (socket, mut chip) in chips {
+            let store = self.stores().get(socket.store);
+            let place = store.and_then(|store| Some((store, store.place_of(socket)?)));
+            let left = unshown.entry(socket).or_default();
+            match place {
+                Some((store, place)) if all[socket.store][place].is_none() => {
+                    left.push(chip.split_off(store.part().bytes()));
+                    all[socket.store][place] = Some(chip);
+                }
+                None if left.is_empty() => left.push(chip),
+                _ => {}
+            }
         }
-        for (number, store) in self.stores().iter().enumerate() {
-            let there: Vec<(Socket, &Image)> = chips.iter().map(|(s, i)| (*s, i)).collect();
-            let mut places = self.places(number, &there);
+        for (number, (store, mut places)) in self.stores().iter().zip(all).enumerate() {
             let Some(first) = places.iter().position(Option::is_some) else {
                 continue;
             };
-            chips.retain(|(socket, _)| socket.store != number);
-            let lanes = store.lanes() as usize;
-            let socket_of = |place: usize| Socket {
-                store: number,
-                row: (place / lanes) as u32,
-                lane: (place % lanes) as u32,
-            };
+            let socket_of = |place: usize| store.socket_at(number, place);
             let socket = socket_of(first);
             for (place, alone) in store.half_bytes(&mut places) {
                 unshown.entry(socket_of(place)).or_default().push(alone);
@@ -198,8 +200,9 @@ impl Board {
         fixed.extend(banks);
         let unshown = unshown.into_iter().map(|(socket, parts)| {
             let mut image = Image::gather_apart(parts);
-            let filler = self.stores()[socket.store].filler();
-            image.remove_all(&ranges_of(&image, filler));
+            if let Some(store) = self.stores().get(socket.store) {
+                image.remove_all(&ranges_of(&image, store.filler()));
+            }
             (socket, image)
         });
         Ok(Unseating {

@@ -469,8 +469,10 @@ fn check(specs: &[SocketsSpec], board: &Board, chance: &mut Chance) {
             described(specs)
         );
     }
-    // And back.
-    let chips: Vec<(Socket, &Image)> = laid.chips.iter().map(|c| (c.socket, &c.image)).collect();
+    // And back, in any order.
+    let mut chips: Vec<(Socket, &Image)> =
+        laid.chips.iter().map(|c| (c.socket, &c.image)).collect();
+    chips.sort_by_cached_key(|_| chance.next());
     for (space, bank, image) in &images {
         let ranges: Vec<AddressRange> = image.spans().iter().map(|s| s.range()).collect();
         let seen = board.view(&chips, space, *bank, &ranges).unwrap();

@@ -79,6 +79,22 @@ fn what_is_past_the_end_of_the_part_is_left() {
     assert_eq!(seen.len(), 0x2_0000);
 }
 
+/// So is what is in a socket of another board.
+#[test]
+fn what_is_in_no_socket_of_the_board_is_left() {
+    let text = "[[sockets]]\nnames = [\"U1\"]\npart = \"27C64\"\nat = 0\n";
+    let board = Board::from_toml("test.board", text, &mut Catalogue::built_in()).unwrap();
+    for (store, row, lane) in [(1, 0, 0), (0, 1, 0), (0, 0, 1)] {
+        let socket = Socket { store, row, lane };
+        let unseated = board.unseat(vec![(socket, read(vec![1, 2]))]).unwrap();
+        assert!(unseated.seen.is_empty());
+        let [(own, left)] = &unseated.unshown[..] else {
+            panic!("{socket:?} is lost");
+        };
+        assert_eq!((*own, bytes_of(left)), (socket, vec![(0, 1), (1, 2)]));
+    }
+}
+
 /// Where the upper half of a byte was not read, no byte comes of the lower.
 #[test]
 fn half_bytes_without_their_other_halves_are_left() {
@@ -156,7 +172,10 @@ fn check(specs: &[SocketsSpec], board: &Board, chance: &mut Chance) -> (u64, u64
         let width = specs[socket.store].part.width;
         (*socket, read(file_of(words, width)))
     });
-    let unseated = board.unseat(images.collect());
+    // In any order.
+    let mut images: Vec<(Socket, Image)> = images.collect();
+    images.sort_by_cached_key(|_| chance.next());
+    let unseated = board.unseat(images);
     let unseated = unseated.unwrap_or_else(|error| panic!("{error}\n{}", described(specs)));
     let (mut cut, mut halves) = (0, 0);
     for (socket, words) in &chips {
@@ -212,7 +231,10 @@ fn seen_bits(
                 _ => continue,
             };
             for offset in 0..own.range().len() {
-                let Some(byte) = seen.image.byte(own.range().first() + offset) else {
+                let address = own.range().first() + offset;
+                // Where something else answers, that may be another chip.
+                let byte = seen.image.byte(address).filter(|_| own.shows(address));
+                let Some(byte) = byte else {
                     continue;
                 };
                 let found = formula(spec, window, bank, offset);

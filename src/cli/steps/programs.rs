@@ -18,14 +18,18 @@ pub struct PlacedProgram {
 }
 
 impl PlacedProgram {
-    /// The piece's name, and the program for the board, which has no name yet.
-    pub fn named(self) -> (String, Program<'static>) {
-        let program = Program {
-            name: "",
+    /// What errors call it: the piece's name.
+    pub fn name(&self) -> &str {
+        &self.name
+    }
+
+    /// The program for the board, under this name.
+    pub fn named(self, name: &str) -> Program<'_> {
+        Program {
+            name,
             image: self.image,
             target: self.target,
-        };
-        (self.name, program)
+        }
     }
 
     /// Which piece goes to which bus and bank; none for one that is the content of a chip.

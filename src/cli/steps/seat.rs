@@ -202,11 +202,9 @@ seated 2,735, filled 30,033, hollow 0
         }
         // From here on the board alone has the programs, and can give their memory back.
         drop(taken);
-        let (names, programs): (Vec<String>, Vec<Program>) =
-            meant.into_iter().map(PlacedProgram::named).unzip();
-        let programs = names.iter().zip(programs);
-        let programs = programs.map(|(name, program)| Program { name, ..program });
-        let programs: Vec<Program> = programs.collect();
+        let names: Vec<String> = meant.iter().map(|own| own.name().to_owned()).collect();
+        let programs = meant.into_iter().zip(&names);
+        let programs: Vec<Program> = programs.map(|(own, name)| own.named(name)).collect();
         let all: u64 = programs.iter().map(|program| program.image.len()).sum();
         let laid = board.lay(programs, self.clash, outside);
         let laid = laid.blame(self.what())?;
