@@ -4,8 +4,8 @@ use std::fmt;
 
 use crate::prose::{debug_as_display, thousands};
 
-/// Bytes that all the small things beside the large one may take meanwhile.
-const BESIDE: u64 = 1 << 20;
+/// Bytes that all the small things beside the large one may take meanwhile: 1 MiB.
+const BESIDE: [usize; 4] = [256 << 10; 4];
 
 /// So many bytes of memory are not there.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -31,9 +31,13 @@ debug_as_display!(NoMemory);
 /// [`NoMemory`].
 pub(crate) fn ask_memory(bytes: u64) -> Result<(), NoMemory> {
     let none = NoMemory { bytes };
-    let all = usize::try_from(bytes.saturating_add(BESIDE)).map_err(|_| none)?;
-    let mut asked: Vec<u8> = Vec::new();
-    asked.try_reserve_exact(all).map_err(|_| none)?;
+    let large = usize::try_from(bytes).map_err(|_| none)?;
+    // What is small is asked for in parts: once a block of 1 MiB was given back, the allocator of glibc keeps others of that size
+    // for later, which chips often have.
+    let mut asked: [Vec<u8>; 1 + BESIDE.len()] = Default::default();
+    for (part, len) in asked.iter_mut().zip([large].into_iter().chain(BESIDE)) {
+        part.try_reserve_exact(len).map_err(|_| none)?;
+    }
     // Memory that nobody looks at would never be asked for.
     std::hint::black_box(&asked);
     Ok(())

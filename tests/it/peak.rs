@@ -37,6 +37,7 @@ fn a_step_has_its_pieces_once() {
         ("load a.bin + rewire --address 1,0 --data 1,0", IMAGE),
         ("load a.bin + seat 27C080 --at 0 --rows 24", IMAGE),
         ("load a.bin + seat 27C080 --at 0 --rows 12 --lanes 2", IMAGE),
+        ("load a.bin + seat 27C080 --at 0 --rows 24 + unseat", IMAGE),
         ("load low.bin low.bin low.bin --apart + vote", 2 * IMAGE),
     ] {
         let most = nothing + (pieces + BESIDE) * 1024;
