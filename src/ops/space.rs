@@ -99,7 +99,17 @@ pub fn fill(
 /// Turns runs of `byte` that are at least `least` bytes long into holes.
 ///
 /// Returns the runs, lowest first.
-pub fn hollow(image: &mut Image, byte: u8, least: u64, which: Runs) -> Vec<AddressRange> {
+///
+/// # Errors
+/// [`OpError::Memory`]: there may be as many runs as bytes.
+pub fn hollow(
+    image: &mut Image,
+    byte: u8,
+    least: u64,
+    which: Runs,
+) -> Result<Vec<AddressRange>, OpError> {
+    /// What is left between two runs takes at most so many bytes beside its own, on the way.
+    const EACH: u64 = 256;
     let tail_only = which == Runs::Tail;
     let mut runs: Vec<AddressRange> = Vec::new();
     let spans = match image.spans() {
@@ -123,6 +133,9 @@ pub fn hollow(image: &mut Image, byte: u8, least: u64, which: Runs) -> Vec<Addre
                 .position(|b| *b != byte)
                 .map_or(end, |n| from + n);
             if (to - from) as u64 >= least.max(1) {
+                if runs.len() == runs.capacity() {
+                    ask_memory((runs.len() as u64 + 1) * EACH)?;
+                }
                 runs.extend(AddressRange::from_len(
                     span.start() + from as u64,
                     (to - from) as u64,
@@ -131,8 +144,9 @@ pub fn hollow(image: &mut Image, byte: u8, least: u64, which: Runs) -> Vec<Addre
             at = to;
         }
     }
+    ask_memory(runs.len() as u64 * EACH)?;
     image.remove_all(&runs);
-    runs
+    Ok(runs)
 }
 
 /// Addresses of a part of `size` bytes.

@@ -4,6 +4,10 @@
 
 use std::process::Command;
 
+use romloom::formats::intel_hex::IntelHex;
+use romloom::formats::{Format, WriteOptions};
+use romloom::image::{Image, Source};
+
 use crate::support::bench::{Folder, Ran};
 use crate::support::{share, thorough};
 
@@ -34,6 +38,12 @@ fn run(folder: &Folder, mib: u64, line: &str) -> Ran {
 fn memory_that_is_not_there_is_an_error_and_nothing_is_left_behind() {
     let folder = Folder::new();
     folder.put("a.bin", vec![0x5A; 12 << 20]);
+    folder.put("turns.bin", [0x5A, 1].repeat(1 << 20));
+    let mut large = Vec::new();
+    let image = Image::from_bytes(0, vec![0xA5; 4 << 20], Source::Patch).unwrap();
+    let written = IntelHex.write(&image, &WriteOptions::default(), &mut large);
+    assert!(written.is_ok());
+    folder.put("large.hex", large);
     // Records that lie apart, in no order: each is a place of its own.
     let mut far = String::new();
     for i in 0..150_000u32 {
@@ -96,6 +106,13 @@ fn memory_that_is_not_there_is_an_error_and_nothing_is_left_behind() {
              + spread 0-0x2FFFFF --bank-size 4M + swap 2",
             [120, 150, 500],
         ),
+        // A million holes.
+        (
+            "load turns.bin + write new/b.bin + hollow 5A --least 1",
+            [60, 120, 600],
+        ),
+        // Read on two cores.
+        ("load large.hex + write new/b.bin", [30, 32, 200]),
         ("load far.s37 + write new/b.s37", [40, 48, 400]),
     ] {
         let [too_little, little, enough] = limits;

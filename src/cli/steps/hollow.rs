@@ -45,7 +45,7 @@ data 2,761, filler 0, hollow 30,007
             false => ops::Runs::All,
         };
         bench.each(&self.on.only, |piece, console| {
-            if ops::hollow(piece.edit()?, self.byte, least, which).is_empty() {
+            if ops::hollow(piece.edit()?, self.byte, least, which)?.is_empty() {
                 let what = match self.tail {
                     true => format!("{} does not end in {:02X}", piece.name, self.byte),
                     false => format!(
