@@ -90,15 +90,15 @@ impl Read for ReadFrom {
 }
 
 /// A reader without a second one.
-pub(super) struct Stream<R>(pub R);
+pub(super) struct OneReader<R>(pub R);
 
-impl<R: Read> Read for Stream<R> {
+impl<R: Read> Read for OneReader<R> {
     fn read(&mut self, to: &mut [u8]) -> io::Result<usize> {
         self.0.read(to)
     }
 }
 
-impl<'a, R: Read> ReadAhead<'a> for Stream<R> {
+impl<'a, R: Read> ReadAhead<'a> for OneReader<R> {
     fn left(&self) -> u64 {
         0
     }

@@ -51,7 +51,7 @@ pub(super) trait InTwo: LineReader {
 ///
 /// # Errors
 /// The input's own.
-pub(super) fn read_lines<'a, R: InTwo>(reader: &mut R, input: &mut Input<'a>) -> io::Result<bool> {
+pub(super) fn read_in_two<'a, R: InTwo>(reader: &mut R, input: &mut Input<'a>) -> io::Result<bool> {
     let is_large = input.left() >= STRETCH + LATER;
     let cores = || thread::available_parallelism().map_or(1, |n| n.get());
     if !is_large || (cores() < 2 && cfg!(not(test))) {
@@ -72,7 +72,7 @@ struct Helper<'a, L> {
     tasks: SyncSender<Task<'a, L>>,
     /// How many bytes of a stretch come before the record that it begins with; `None` where there is no such record.
     begins: Receiver<Option<u64>>,
-    stretches: Receiver<Stretch<L>>,
+    stretches: Receiver<ReadStretch<L>>,
 }
 
 /// What to read, and the memory for it.
@@ -88,7 +88,7 @@ struct Spare<L> {
 }
 
 /// What was read, and how much text that was.
-struct Stretch<L> {
+struct ReadStretch<L> {
     spare: Spare<L>,
     bytes: u64,
     lines: u64,
@@ -184,7 +184,7 @@ impl<'a, L: Send + 'static> Ahead<'a, L> {
 
     fn take_over<R: InTwo<Later = L>>(
         &mut self,
-        mut stretch: Stretch<L>,
+        mut stretch: ReadStretch<L>,
         reader: &mut R,
         input: &mut Input<'a>,
     ) -> io::Result<()> {
@@ -240,7 +240,7 @@ impl<'a, L: Send + 'static> Ahead<'a, L> {
 fn read_stretch<R: InTwo>(
     Task { source, mut spare }: Task<'_, R::Later>,
     tell: &SyncSender<Option<u64>>,
-) -> Stretch<R::Later> {
+) -> ReadStretch<R::Later> {
     let mut input = Input::with_window(source, spare.window);
     let later = &mut spare.later;
     let mut scratch: Scratch = [0; SCRATCH];
@@ -269,7 +269,7 @@ fn read_stretch<R: InTwo>(
     }
     let bytes = input.place() - from;
     spare.window = input.into_window();
-    Stretch {
+    ReadStretch {
         spare,
         bytes,
         lines,

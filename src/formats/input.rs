@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use memchr::memchr2;
 
-use super::ahead::{ReadAhead, Stream};
+use super::ahead::{OneReader, ReadAhead};
 use super::line::{LONGEST_LINE, LineEnd, TextLine, is_padding};
 use super::place::TextPlace;
 use crate::image::{NoMemory, ask_memory};
@@ -49,7 +49,7 @@ fn no_memory(error: NoMemory) -> io::Error {
 impl<'a> Input<'a> {
     /// A reader under the name that messages will use.
     pub fn new(name: impl Into<Arc<str>>, reader: impl Read + 'a) -> Self {
-        Self::in_two(name, Stream(reader))
+        Self::in_two(name, OneReader(reader))
     }
 
     /// As [`new`](Self::new), for what can be read in two places at once: large files of records are read on two cores then.

@@ -1,8 +1,15 @@
 //! Data records and their places: what is read of a file, or of a later stretch of it.
 
 use super::place::RecordBase;
-use super::read::IntelHexRecord;
 use crate::image::{Builder, OutOfSpace};
+
+/// A record whose checksum and length are right.
+#[derive(Clone, Copy)]
+pub(super) struct IntelHexRecord<'a> {
+    pub offset: u16,
+    pub kind: u8,
+    pub data: &'a [u8],
+}
 
 /// The data of records, at the places that their base gives them.
 pub(super) struct IntelHexData {

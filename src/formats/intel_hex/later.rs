@@ -1,8 +1,8 @@
 //! A later stretch of a file, read on another core.
 
-use super::data::IntelHexData;
+use super::data::{IntelHexData, IntelHexRecord};
 use super::place::RecordBase;
-use super::read::{IntelHexReader, IntelHexRecord, LINEAR, SEGMENT};
+use super::read::{IntelHexReader, LINEAR, SEGMENT};
 use crate::formats::hex;
 use crate::formats::in_two::InTwo;
 

@@ -3,7 +3,7 @@
 use std::io;
 use std::ops::Range;
 
-use super::data::IntelHexData;
+use super::data::{IntelHexData, IntelHexRecord};
 use super::form::IntelHexForm;
 use super::place::{RecordBase, header};
 use super::trail::{Trail, TrailItem, UnreadPart};
@@ -30,14 +30,6 @@ const LONGEST: usize = 1 + LEAST_DIGITS + 2 * 255;
 pub(super) const SEGMENT: &str = "02 (segment address)";
 pub(super) const LINEAR: &str = "04 (linear address)";
 const END: &str = ":00000001FF";
-
-/// A record whose checksum and length are right.
-#[derive(Clone, Copy)]
-pub(super) struct IntelHexRecord<'a> {
-    pub offset: u16,
-    pub kind: u8,
-    pub data: &'a [u8],
-}
 
 /// The fast and only way from text to record; `None` leaves it to [`explain`] to say why.
 #[inline]
@@ -457,7 +449,7 @@ pub(super) fn read(
         any: false,
         ended: false,
     };
-    if !in_two::read_lines(&mut reader, input)? {
+    if !in_two::read_in_two(&mut reader, input)? {
         match reader.empty_record.take() {
             Some((place, offset)) => {
                 reader.findings.odd(Some(place), Problem::EmptyEnd);

@@ -1,6 +1,6 @@
 //! A later stretch of a file, read on another core.
 
-use super::read::{DecodedSRecord, SRecordReader, plain};
+use super::read::{DecodedSRecord, SRecordReader, take_plain};
 use crate::formats::in_two::InTwo;
 use crate::image::Builder;
 
@@ -36,7 +36,8 @@ impl InTwo for SRecordReader<'_> {
     #[inline(always)]
     fn take(later: &mut LaterSRecords, record: &DecodedSRecord<'_>, line: u64) -> bool {
         let limits = (later.unit, later.end);
-        let is_taken = record.kind == later.kind && plain(&mut later.builder, limits, record, line);
+        let is_taken =
+            record.kind == later.kind && take_plain(&mut later.builder, limits, record, line);
         later.records += u64::from(is_taken);
         is_taken
     }

@@ -374,7 +374,7 @@ impl LineReader for SRecordReader<'_> {
         }
         let slot = self.slot(record.kind);
         let limits = (self.unit, self.end);
-        let is_taken = plain(&mut self.builders[slot], limits, record, line);
+        let is_taken = take_plain(&mut self.builders[slot], limits, record, line);
         self.data_records += u64::from(is_taken);
         is_taken
     }
@@ -455,7 +455,7 @@ impl LineReader for SRecordReader<'_> {
 
 /// Takes a data record that ends before the last address of its kind; if it returns false, nothing was taken.
 #[inline(always)]
-pub(super) fn plain(
+pub(super) fn take_plain(
     builder: &mut Builder,
     (unit, end): (u64, u64),
     record: &DecodedSRecord<'_>,
@@ -494,7 +494,7 @@ pub(super) fn read(
         any: false,
         ended: false,
     };
-    let ended = in_two::read_lines(&mut reader, input)?;
+    let ended = in_two::read_in_two(&mut reader, input)?;
     if !ended && reader.any {
         let example = match reader.data_kind {
             Some(b'3') => "S70500000000FA",
