@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::bulk::merged;
+use super::bulk::{merged, missing_halves};
 use super::hardware::{Board, Socket};
 use super::lay::in_bank;
 use super::store::{Store, Window};
@@ -249,17 +249,6 @@ impl Store {
         }
         Ok(chips)
     }
-}
-
-/// The other halves of words of two bytes of which one half is there, lowest address first.
-fn missing_halves(image: &Image) -> Vec<u64> {
-    let halves = image.spans().iter().flat_map(|span| {
-        let (first, last) = (span.range().first(), span.range().last());
-        let before = (first % 2 == 1).then(|| first - 1);
-        let after = (last % 2 == 0).then(|| last + 1);
-        before.into_iter().chain(after)
-    });
-    halves.collect()
 }
 
 /// Where an image has bytes of this value.

@@ -194,3 +194,28 @@ fn a_place_without_a_chip_is_in_its_row_alone() {
     assert_eq!([0, 1, 2, 0x3FFE].map(lay), [false, true, false, false]);
     assert_eq!([0x4000, 0x4001, 0x7FFE].map(lay), [true; 3]);
 }
+
+/// An odd byte at the end of a program, where data lines are crossed: the bits of the word's other byte stay erased, on the
+/// pins that they have.
+#[test]
+fn the_other_half_of_a_word_is_as_in_an_unused_cell() {
+    let sockets = |wires: &str| {
+        let lines = "names = [\"U1\"]\npart = \"27C1024\"\norder = \"little\"\nat = 0x40000";
+        board(&format!("[[sockets]]\n{lines}\nwires = {{ {wires} }}"))
+    };
+    let bytes = |wires: &str, at: u64, byte: u8| {
+        laid(&sockets(wires), &image(at, &[byte]), None, Outside::Refuse).unwrap()
+    };
+    // D0 is on the pin of D8, which has the lowest bit of the upper byte.
+    let crossed = "D0 = \"D8\", D8 = \"D0\"";
+    assert_eq!(bytes(crossed, 0x40000, 0x00), (vec![0x01, 0xFE], 0));
+    assert_eq!(bytes(crossed, 0x40000, 0x01), (vec![0x01, 0xFF], 0));
+    assert_eq!(bytes(crossed, 0x40001, 0x00), (vec![0xFE, 0x01], 0));
+    // A complement of what is not there is not burned.
+    let inverted = "D0 = \"/D8\", D8 = \"/D0\", D9 = \"/D9\"";
+    assert_eq!(bytes(inverted, 0x40000, 0x00), (vec![0x01, 0xFF], 0));
+    assert_eq!(bytes(inverted, 0x40000, 0x01), (vec![0x01, 0xFE], 0));
+    // And with crossed addresses alone.
+    let addresses = "A0 = \"A1\", A1 = \"A0\"";
+    assert_eq!(bytes(addresses, 0x40000, 0x12), (vec![0x12, 0xFF], 0));
+}
