@@ -166,3 +166,60 @@ pub(in crate::faults) fn leftover_bits(tally: &Tally) -> Option<(CellKind, f64)>
     let lists = tally.lists().into_iter();
     lists.min_by(|a, b| a.1.total_cmp(&b.1))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Each list for its own: which bits, of those that could have gone wrong so; which line; which cells; which stretches.
+    #[test]
+    fn every_list_costs_the_choice_that_it_is() {
+        // All bytes are equally frequent, so each costs 8 bits.
+        let literals = Literals::of([].iter());
+        let lists = |predicted: &[u16], read: &[u16]| {
+            let mut tally = Tally::new(&literals, Width::Eight);
+            tally.take(predicted, read);
+            tally.lists()
+        };
+        let close = |lists: Vec<(CellKind, f64)>, wanted: &[(CellKind, f64)]| {
+            let same = lists.len() == wanted.len()
+                && lists
+                    .iter()
+                    .zip(wanted)
+                    .all(|(a, b)| a.0 == b.0 && (a.1 - b.1).abs() < 1e-9);
+            assert!(same, "{lists:?}\n{wanted:?}");
+        };
+        assert_eq!(lists(&[1, 2, 3], &[1, 2, 3]), []);
+
+        // 32 cells with two ones each: 64 ones, 192 zeros. Bit 7 of two cells reads 1, far from each other.
+        let predicted = [0x03; 32];
+        let mut read = predicted;
+        (read[4], read[20]) = (0x83, 0x83);
+        let two_cells = 496f64.log2();
+        let wanted = [
+            (CellKind::Scattered, 3.0 + 32640f64.log2()),
+            (CellKind::ReadAsOne, 3.0 + 18336f64.log2()),
+            (CellKind::OneLine(7), 3.0 + 3.0 + two_cells),
+            (CellKind::Changed, 3.0 + two_cells + 16.0),
+            (
+                CellKind::Rewritten,
+                3.0 + two_cells + (1.0 + 8.0) + (1.0 + 8.0),
+            ),
+        ];
+        close(lists(&predicted, &read), &wanted);
+
+        // The other way round, on two lines of one cell each; close together they are one stretch, with the cell between them.
+        let mut read = predicted;
+        (read[4], read[6]) = (0x01, 0x02);
+        let wanted = [
+            (CellKind::Scattered, 3.0 + 32640f64.log2()),
+            (CellKind::ReadAsZero, 3.0 + 2016f64.log2()),
+            (CellKind::Changed, 3.0 + two_cells + 16.0),
+            (
+                CellKind::Rewritten,
+                1.0 + 5.0 + (1.0 + 2.0 * 3f64.log2()) + 24.0,
+            ),
+        ];
+        close(lists(&predicted, &read), &wanted);
+    }
+}
