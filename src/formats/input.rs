@@ -9,6 +9,7 @@ use memchr::memchr2;
 use super::ahead::{OneReader, ReadAhead};
 use super::line::{LONGEST_LINE, LineEnd, TextLine, is_padding};
 use super::place::TextPlace;
+use super::problem::Problem;
 use crate::image::{NoMemory, ask_memory};
 
 /// How many bytes of a file are looked at to find out its format.
@@ -31,6 +32,8 @@ pub struct Input<'a> {
     to: usize,
     ended: bool,
     line: u64,
+    /// What was odd about it before it was read.
+    odd: Option<Problem>,
     /// Characters of the current line that went out in earlier parts.
     before: u64,
 }
@@ -65,6 +68,7 @@ impl<'a> Input<'a> {
             to: 0,
             ended: false,
             line: 0,
+            odd: None,
             before: 0,
         }
     }
@@ -95,6 +99,16 @@ impl<'a> Input<'a> {
     /// The name that messages use.
     pub fn name(&self) -> &Arc<str> {
         &self.name
+    }
+
+    /// Something odd, to be said when it is read.
+    pub(super) fn note(&mut self, odd: Problem) {
+        self.odd = Some(odd);
+    }
+
+    /// What was noted, once.
+    pub(super) fn take_note(&mut self) -> Option<Problem> {
+        self.odd.take()
     }
 
     /// The beginning of what is left, up to 64 KiB, without taking it; also whether that is all there is.

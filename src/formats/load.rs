@@ -12,7 +12,7 @@ use super::input::Input;
 use super::likeness::{Head, Likeness};
 use super::options::ReadOptions;
 use super::problem::Problem;
-use super::registry::FORMATS;
+use super::registry::{FORMATS, by_extension};
 use crate::image::Image;
 use crate::prose::debug_as_display;
 
@@ -145,10 +145,18 @@ pub fn format_of(input: &mut Input<'_>) -> Result<&'static dyn Format, LoadError
     let name = input.name().clone();
     let extension = Path::new(&*name).extension().and_then(|e| e.to_str());
     let (bytes, whole) = input.head().map_err(failed(&name))?;
-    detect(&Head { bytes, whole }, extension).map_err(|error| LoadError::Undetected {
+    let told = detect(&Head { bytes, whole }, extension);
+    let format = told.map_err(|error| LoadError::Undetected {
         name: name.to_string(),
         error,
-    })
+    })?;
+    let by_name = extension.and_then(by_extension);
+    if let Some(named) = by_name.filter(|f| f.meta().takes_anything && f.name() != format.name()) {
+        // A chip into which the text of a record file was burned reads as that text, and must not pass as what it says.
+        let (named, format) = (named.name(), format.name());
+        input.note(Problem::NamedOtherwise { named, format });
+    }
+    Ok(format)
 }
 
 /// The second half of [`load_from`]: reads everything, and leaves it to the caller what to do about broken rules.
@@ -162,6 +170,9 @@ pub fn read_as(
 ) -> Result<Loaded, LoadError> {
     let name = input.name().clone();
     let mut findings = Findings::new(name.clone(), how.strictness);
+    if let Some(odd) = input.take_note() {
+        findings.warning(None, odd);
+    }
     if format.meta().takes_anything {
         let (bytes, whole) = input.head().map_err(failed(&name))?;
         let head = Head { bytes, whole };

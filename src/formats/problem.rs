@@ -200,6 +200,14 @@ pub enum Problem {
         /// The format it looks like.
         format: &'static str,
     },
+    /// A file that is named as raw bytes, and read as what its content says.
+    #[error("the name says {named}, but the content is {format}, and it is read as that")]
+    NamedOtherwise {
+        /// The format that the extension is of.
+        named: &'static str,
+        /// The one that the content says.
+        format: &'static str,
+    },
     /// Fewer bytes than asked for.
     #[error("the file is shorter than asked for")]
     FileTooShort {
@@ -447,7 +455,7 @@ impl Problem {
             Problem::OutOfSpace => "too high".into(),
             Problem::NoData | Problem::NoMemory(_) => String::new(),
             Problem::TransferTail { .. } => String::new(),
-            Problem::LooksLike { .. } => String::new(),
+            Problem::LooksLike { .. } | Problem::NamedOtherwise { .. } => String::new(),
             Problem::FileTooShort { wanted, has } => {
                 format!(
                     "byte {wanted} is asked for, the file has {}",

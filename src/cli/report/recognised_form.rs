@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use crate::identify::{Cut, InRead, Lane, ReadForm, Rest};
+use crate::image::AddressRange;
 use crate::prose::{plural, thousands};
 
 /// Up to this much before a content is a header, and after it the end of a block; more is another content.
@@ -209,8 +210,8 @@ fn place_text(place: &PlaceView, read: usize, contains: bool) -> String {
         PlaceView::EachTwice => ", each byte twice".to_owned(),
         PlaceView::Lane { n, of } => format!(" in its {}", lane_text(n, of)),
         PlaceView::Stretch { first, bytes, .. } if contains => {
-            let last = (first + bytes).saturating_sub(1);
-            format!(" at 0x{first:04X}-0x{last:04X}")
+            let range = AddressRange::from_len(first as u64, bytes as u64);
+            range.map_or(String::new(), |range| format!(" at {range}"))
         }
         PlaceView::Stretch {
             rest: "open_bus", ..

@@ -9,7 +9,7 @@ use crate::cli::report::{Known, plural, size_text};
 use crate::faults::cousin::cousins_of;
 use crate::faults::{self, Case, Cells, Width};
 use crate::formats::{self, Input, ReadOptions, Strictness};
-use crate::image::Image;
+use crate::image::{AddressRange, Image};
 use crate::ops;
 use crate::parts::Part;
 
@@ -139,8 +139,9 @@ pub(super) fn filled(
         .map_err(|e| Stop::from(e).about(shown))?;
     let last = first.saturating_add(size as u64).saturating_sub(1);
     if extent.first() < first || (extent.first() > first && extent.last() > last) {
+        let read = AddressRange::new(first, last).map_or("nothing".into(), |own| own.to_string());
         return Err(Stop::trouble(format!(
-            "{shown} has data at {extent}, but the read is of 0x{first:04X}-0x{last:04X}"
+            "{shown} has data at {extent}, but the read is of {read}"
         ))
         .advise("`relocate` the read to where the file begins, or make a chip file with `seat`"));
     }

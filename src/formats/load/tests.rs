@@ -72,6 +72,33 @@ fn a_format_that_is_given_is_not_looked_for() {
     );
 }
 
+/// What was read from a chip is the chip's content, also where that is the text of a record file.
+#[test]
+fn records_in_a_file_that_is_named_as_raw_bytes_are_read_and_told() {
+    for (name, wanted) in [
+        ("chip.bin", Some("raw")),
+        ("chip.ROM", Some("raw")),
+        ("chip.prg", None),
+        ("chip.hex", None),
+        ("chip", None),
+    ] {
+        let mut input = Input::new(name, SOUND.as_bytes());
+        let loaded = load_from(&mut input, &ReadOptions::default()).unwrap();
+        let problems = loaded.findings.list().iter().map(|f| f.problem.clone());
+        let told = wanted.map(|named| Problem::NamedOtherwise {
+            named,
+            format: "intel-hex",
+        });
+        assert_eq!(problems.collect::<Vec<_>>(), Vec::from_iter(told), "{name}");
+        assert_eq!(loaded.findings.errors(), 0);
+    }
+    // A format that is given is meant.
+    let mut input = Input::new("chip.bin", SOUND.as_bytes());
+    let format = by_name("intel-hex").unwrap();
+    let loaded = read_as(format, &mut input, &ReadOptions::default()).unwrap();
+    assert!(loaded.findings.list().is_empty());
+}
+
 #[test]
 fn salvage_takes_a_broken_file_and_says_what_is_wrong() {
     let text = SOUND.replace("E4", "E5");

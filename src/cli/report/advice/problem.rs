@@ -118,6 +118,11 @@ pub fn of_problem(problem: &Problem) -> Option<String> {
         Problem::LooksLike { format } => {
             format!("to read its records, use --as {format}")
         }
+        Problem::NamedOtherwise { named, format } => {
+            format!(
+                "if it was read from a chip, use --as {named}: the chip contains this text; otherwise --as {format} says that it is meant"
+            )
+        }
         Problem::MixedKinds { .. } | Problem::EndKind { .. } | Problem::LateHeader => {
             "the type digit is not under the checksum, so it may be damaged: compare with the source".into()
         }
