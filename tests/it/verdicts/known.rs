@@ -1,6 +1,8 @@
 //! What is known beside the two images: old contents, other chips, several reads, wide parts, damaged files.
 
-use crate::support::broken::{self, Before, Cell, Chance, Fault, Kind, Phase, World, flip};
+use crate::support::broken::{
+    self, Before, Cell, Chance, Fault, Kind, Mistake, Phase, World, flip,
+};
 use romloom::faults::{
     self, Case, CaseError, CaseImage, CellKind, Cells, Damage, LineFault, Model, Pattern, Verdict,
     Width,
@@ -43,6 +45,24 @@ fn three_faults_are_not_explained() {
     assert_ne!(diagnosis.verdict, Verdict::Certain);
     assert_eq!(diagnosis.story().unwrap().first, Model::NothingInCommon);
     assert!(diagnosis.to_settle(&case).is_some());
+}
+
+/// Two bytes differ, which is little; but they are those that unlock a chip, in the places where these go.
+#[test]
+fn unlock_bytes_that_were_stored_are_named() {
+    for lines in [13, 15] {
+        let image = random(lines, 8);
+        let read = Fault::Mistake(Mistake::Unlock).read(&image);
+        let diagnosis = Case::new(&image, &read).diagnose().unwrap();
+        let last = image.len() - 1;
+        let wanted = Model::UnlockStored {
+            first: 0x5555 & last,
+            second: 0x2AAA & last,
+            command: 0xA0,
+        };
+        assert_eq!(diagnosis.story().unwrap().first, wanted);
+        assert_eq!(diagnosis.verdict, Verdict::Certain);
+    }
 }
 
 #[test]
