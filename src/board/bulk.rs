@@ -1,7 +1,7 @@
 //! Whole images through windows and stores: the same arithmetic as for one byte, a run of words at a time.
 
 use super::store::{Store, Window};
-use crate::image::{AddressRange, Clash, Image, Overlap, Source};
+use crate::image::{AddressRange, Clash, Image, Overlap};
 use crate::sums::Order;
 use crate::wiring::{Width, Wiring, WiringError};
 
@@ -152,32 +152,6 @@ impl Store {
         }
     }
 
-    /// Where pins are rewired, a word of a chip can only be worked out from both of its bytes: the one that is missing gets
-    /// the bits with which the chip's own stay as they are in an unused cell.
-    ///
-    /// # Errors
-    /// [`WiringError`], where bytes would leave the address space.
-    pub(super) fn fill_halves(&self, content: &mut Image) -> Result<(), WiringError> {
-        let missing = match self.is_rewired() && self.part().width == 16 {
-            true => missing_halves(content),
-            false => return Ok(()),
-        };
-        let unused = Image::from_bytes(0, vec![self.filler(); 2], Source::Filler)?;
-        let unused = self.of_chips(vec![Some(unused)])?;
-        let mut halves = [self.filler(); 2];
-        for (at, byte) in unused
-            .spans()
-            .iter()
-            .flat_map(|s| (s.start()..).zip(s.bytes()))
-        {
-            halves[(at % 2) as usize] = *byte;
-        }
-        let filler = missing
-            .into_iter()
-            .map(|at| (at, vec![halves[(at % 2) as usize]]));
-        Ok(content.put_all(filler, Source::Filler)?)
-    }
-
     /// The content of this store from its chips, in the order of its places.
     ///
     /// # Errors
@@ -314,15 +288,4 @@ pub(super) fn merged(parts: Vec<Image>) -> Result<Image, Overlap> {
         all.merge(part, Clash::Same)?;
     }
     Ok(all)
-}
-
-/// The other halves of words of two bytes of which one half is there, lowest address first.
-pub(super) fn missing_halves(image: &Image) -> Vec<u64> {
-    let halves = image.spans().iter().flat_map(|span| {
-        let (first, last) = (span.range().first(), span.range().last());
-        let before = (first % 2 == 1).then(|| first - 1);
-        let after = (last % 2 == 0).then(|| last + 1);
-        before.into_iter().chain(after)
-    });
-    halves.collect()
 }

@@ -292,9 +292,7 @@ impl Board {
         for (number, store) in self.stores().iter().enumerate() {
             let mut content = contents.next().unwrap_or_default();
             self.check_halves(number, &programs, &content)?;
-            let mut whole = std::mem::take(&mut content.image);
-            store.fill_halves(&mut whole)?;
-            let images = store.to_chips(whole)?;
+            let images = store.to_chips_filled(std::mem::take(&mut content.image))?;
             for (place, mut image) in images.into_iter().enumerate() {
                 let socket = store.socket_at(number, place);
                 if self.name(socket).is_none() {

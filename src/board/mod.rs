@@ -29,6 +29,7 @@ mod bulk;
 mod check;
 mod fault;
 mod file;
+mod halves;
 mod hardware;
 mod lay;
 mod lines;

@@ -2,11 +2,12 @@
 
 use std::collections::BTreeMap;
 
-use super::bulk::{merged, missing_halves};
+use super::bulk::merged;
+use super::halves::ranges_of;
 use super::hardware::{Board, Socket};
 use super::lay::in_bank;
 use super::store::{Store, Window};
-use crate::image::{AddressRange, Image, Source};
+use crate::image::{AddressRange, Image};
 use crate::wiring::WiringError;
 
 /// Why chips that were read can't be put together.
@@ -201,7 +202,10 @@ impl Board {
         let unshown = unshown.into_iter().map(|(socket, parts)| {
             let mut image = Image::gather_apart(parts);
             if let Some(store) = self.stores().get(socket.store) {
+                // Past the end of the part no cell is unused.
+                let beyond = image.split_off(store.part().bytes());
                 image.remove_all(&ranges_of(&image, store.filler()));
+                image = Image::gather_apart(vec![image, beyond]);
             }
             (socket, image)
         });
@@ -210,60 +214,6 @@ impl Board {
             unshown: unshown.filter(|(_, image)| !image.is_empty()).collect(),
         })
     }
-}
-
-impl Store {
-    /// The chips of what is left of a content. `whole` is all of it, and given back on the way.
-    ///
-    /// Where pins are rewired, a word of a chip can only be worked out from both of its bytes. Of one that is half there, the
-    /// chip's bytes come that have any bit of it.
-    fn left_over(&self, content: Image, whole: Image) -> Result<Vec<Image>, WiringError> {
-        let missing = match self.is_rewired() && self.part().width == 16 {
-            true => missing_halves(&content),
-            false => Vec::new(),
-        };
-        let other_halves = missing
-            .iter()
-            .filter_map(|at| AddressRange::from_len(*at, 1));
-        let mut parts: Vec<Image> = other_halves.map(|own| whole.slice(own)).collect();
-        drop(whole);
-        if parts.is_empty() {
-            return self.to_chips(content);
-        }
-        parts.push(content);
-        let mut chips = self.to_chips(Image::gather_apart(parts))?;
-        // The same way for words in which just the bits are set that no bus shows.
-        let mut hidden = Image::new();
-        let bits = missing.iter().map(|at| match at % 2 {
-            0 => (*at, vec![0x00, 0xFF]),
-            _ => (at - 1, vec![0xFF, 0x00]),
-        });
-        hidden.put_all(bits, Source::Patch)?;
-        let mut straight = self.clone();
-        straight
-            .data
-            .iter_mut()
-            .for_each(|(_, inverted)| *inverted = false);
-        for (chip, bits) in chips.iter_mut().zip(straight.to_chips(hidden)?) {
-            chip.remove_all(&ranges_of(&bits, 0x00));
-        }
-        Ok(chips)
-    }
-}
-
-/// Where an image has bytes of this value.
-fn ranges_of(image: &Image, value: u8) -> Vec<AddressRange> {
-    let mut found: Vec<AddressRange> = Vec::new();
-    for span in image.spans() {
-        let bytes = (span.start()..).zip(span.bytes());
-        for (at, _) in bytes.filter(|(_, own)| **own == value) {
-            match found.last_mut().filter(|last| last.last() + 1 == at) {
-                Some(last) => *last = AddressRange::new(last.first(), at).unwrap_or(*last),
-                None => found.extend(AddressRange::from_len(at, 1)),
-            }
-        }
-    }
-    found
 }
 
 /// What a window shows of a content, which does not show it again.

@@ -5,7 +5,7 @@ use std::io::{self, Read};
 
 /// A reader that knows how much is left, and can give a second reader of what comes later.
 pub trait ReadAhead<'a>: Read {
-    /// Bytes that are left; 0 where that is not known, or where there is no second reader.
+    /// Bytes that are left, as far as is known now; 0 where it is not, or where there is no second reader.
     fn left(&self) -> u64;
 
     /// A second reader, which begins `skip` bytes after where this one is. Neither moves the other.

@@ -15,15 +15,10 @@ use super::line::LineEnd;
 use super::record::{self, LineReader};
 use crate::image::ask_memory;
 
-/// Bytes of text that the reader reads before it looks what the other thread has: some milliseconds of work, and not much
-/// memory. Tests have small files.
-const STRETCH: u64 = if cfg!(test) { 16 << 10 } else { 2 << 20 };
-/// Bytes of text that the other thread reads meanwhile: more, since the reader has to take them over too.
-const LATER: u64 = STRETCH / 4 * 5;
-/// Bytes of text in which the other thread looks for a record to begin with.
-const SEARCHED: u64 = STRETCH / 2;
-/// Memory that another thread takes, beside what it reads.
-const THREAD: u64 = 4 << 20;
+/// What another thread takes of the address space: the allocator of glibc reserves 64 MiB for each.
+const THREAD: u64 = 68 << 20;
+/// So many stretches in a row without a record to begin with, and the file is not one for two.
+const MOST_MISSES: u32 = 4;
 
 /// A reader of records of which a later stretch can be read without what comes before it.
 pub(super) trait InTwo: LineReader {
@@ -52,32 +47,56 @@ pub(super) trait InTwo: LineReader {
 /// # Errors
 /// The input's own.
 pub(super) fn read_in_two<'a, R: InTwo>(reader: &mut R, input: &mut Input<'a>) -> io::Result<bool> {
-    let is_large = input.left() >= STRETCH + LATER;
+    let is_large = input.left() >= both(input);
     let cores = || thread::available_parallelism().map_or(1, |n| n.get());
     if !is_large || (cores() < 2 && cfg!(not(test))) {
         return record::read_lines(reader, input);
     }
     thread::scope(|scope| {
         let mut ahead = Ahead {
-            helper: Helper::new::<R>(scope),
+            scope,
+            helper: None,
+            is_over: false,
             state: AheadState::Idle,
+            misses: 0,
             spare: None,
         };
         record::read_lines_with(reader, input, |reader, input| ahead.turn(reader, input))
     })
 }
 
+/// Bytes of text that the other thread reads while this one reads a stretch: more, since this one has to take them over.
+fn later_of(stretch: u64) -> u64 {
+    stretch / 4 * 5
+}
+
+/// Bytes that have to be left for both.
+fn both(input: &Input<'_>) -> u64 {
+    input.stretch() + later_of(input.stretch())
+}
+
 /// The other thread, as this one sees it.
 struct Helper<'a, L> {
     tasks: SyncSender<Task<'a, L>>,
-    /// How many bytes of a stretch come before the record that it begins with; `None` where there is no such record.
-    begins: Receiver<Option<u64>>,
+    words: Receiver<HelperWord>,
     stretches: Receiver<ReadStretch<L>>,
+}
+
+/// What the other thread says before it has read a stretch.
+enum HelperWord {
+    /// That it is there.
+    Here,
+    /// How many bytes come before the record that the stretch begins with.
+    Begins(u64),
+    /// That there is no such record.
+    Nothing,
 }
 
 /// What to read, and the memory for it.
 struct Task<'a, L> {
     source: Box<dyn Read + Send + 'a>,
+    /// How much this thread reads meanwhile.
+    stretch: u64,
     spare: Spare<L>,
 }
 
@@ -95,20 +114,23 @@ struct ReadStretch<L> {
 }
 
 impl<'a, L: Send + 'static> Helper<'a, L> {
-    /// `None` where the system has no thread, or no memory for one.
-    fn new<'scope, R: InTwo<Later = L>>(scope: &'scope Scope<'scope, 'a>) -> Option<Self>
+    /// `None` where the system has no thread, or no memory for one and for an image of so many bytes.
+    fn new<'scope, R: InTwo<Later = L>>(
+        scope: &'scope Scope<'scope, 'a>,
+        image: u64,
+    ) -> Option<Self>
     where
         'a: 'scope,
     {
-        ask_memory(THREAD).ok()?;
+        ask_memory(THREAD.saturating_add(image)).ok()?;
         let (tasks, given) = sync_channel::<Task<'a, L>>(1);
-        let (tell, begins) = sync_channel(1);
+        let (tell, words) = sync_channel(1);
         let (give, stretches) = sync_channel(1);
         let work = move || {
-            // The first word says that it is there. By then it has waited once, so it has all the memory that waiting takes:
-            // later there may be none, and then the system ends the process.
+            // What a thread needs for waiting is taken when it waits for the first time. It waits here once, before this
+            // one goes on and takes what there is: where it is not there later, the process would end.
             let _ = given.recv_timeout(Duration::from_micros(100));
-            let _ = tell.send(None);
+            let _ = tell.send(HelperWord::Here);
             for task in given {
                 let stretch = read_stretch::<R>(task, &tell);
                 if give.send(stretch).is_err() {
@@ -118,22 +140,28 @@ impl<'a, L: Send + 'static> Helper<'a, L> {
         };
         let thread = thread::Builder::new().stack_size(256 << 10);
         thread.spawn_scoped(scope, work).ok()?;
-        begins.recv().ok()?;
+        words.recv().ok()?;
         Some(Self {
             tasks,
-            begins,
+            words,
             stretches,
         })
     }
 }
 
 /// What is read ahead.
-struct Ahead<'a, L> {
+struct Ahead<'scope, 'a, L> {
+    scope: &'scope Scope<'scope, 'a>,
     helper: Option<Helper<'a, L>>,
+    /// It was of no use.
+    is_over: bool,
     state: AheadState,
+    /// Stretches without a record to begin with, one after another.
+    misses: u32,
     spare: Option<Spare<L>>,
 }
 
+#[derive(Clone, Copy)]
 enum AheadState {
     /// Nothing.
     Idle,
@@ -143,43 +171,71 @@ enum AheadState {
     Read,
 }
 
-impl<'a, L: Send + 'static> Ahead<'a, L> {
-    /// Called where the next line has to be searched for, as at the end of a window. True if something changed, so that
-    /// the reader has to look again.
+impl<'scope, 'a, L: Send + 'static> Ahead<'scope, 'a, L> {
+    /// Called before the end of a line is searched for: at the end of a window, and at a line that is not plain. True if
+    /// something changed, so that the reader has to look again.
     fn turn<R: InTwo<Later = L>>(
         &mut self,
         reader: &mut R,
         input: &mut Input<'a>,
     ) -> io::Result<bool> {
-        let Some(helper) = &self.helper else {
+        if self.is_over {
             return Ok(false);
-        };
+        }
         match self.state {
             AheadState::Idle => {
                 self.begin(reader, input);
                 Ok(false)
             }
+            // A line went on past the stop: what was read ahead is of no use.
+            state if input.stops_nowhere() => {
+                self.give_up(state);
+                Ok(true)
+            }
             AheadState::Searched if input.is_at_stop() => {
-                match helper.begins.recv().ok().flatten() {
-                    Some(bytes) => {
+                match self.helper.as_ref().and_then(|own| own.words.recv().ok()) {
+                    Some(HelperWord::Begins(bytes)) => {
                         input.stop_after(bytes);
                         self.state = AheadState::Read;
                     }
-                    None => self.dismiss(input),
+                    _ => {
+                        input.stop_nowhere();
+                        self.misses += 1;
+                        self.give_up(AheadState::Read);
+                    }
                 }
                 Ok(true)
             }
             AheadState::Read if input.is_at_stop() && input.ahead().is_empty() => {
-                match helper.stretches.recv() {
-                    Ok(stretch) if reader.has_room(&stretch.spare.later) => {
+                match self.stretch() {
+                    Some(stretch) if reader.has_room(&stretch.spare.later) => {
                         self.take_over(stretch, reader, input)?;
                     }
-                    _ => self.dismiss(input),
+                    _ => {
+                        input.stop_nowhere();
+                        self.is_over = true;
+                    }
                 }
                 Ok(true)
             }
             AheadState::Searched | AheadState::Read => Ok(false),
         }
+    }
+
+    /// What the other thread has read.
+    fn stretch(&self) -> Option<ReadStretch<L>> {
+        self.helper.as_ref()?.stretches.recv().ok()
+    }
+
+    /// Leaves what is read ahead, after the words that are still to come in this state.
+    fn give_up(&mut self, state: AheadState) {
+        if let (AheadState::Searched, Some(helper)) = (state, &self.helper) {
+            let _ = helper.words.recv();
+        }
+        // Its memory is not used again: what is in it is not known to be in place.
+        let is_there = self.stretch().is_some();
+        self.is_over = !is_there || self.misses >= MOST_MISSES;
+        self.state = AheadState::Idle;
     }
 
     fn take_over<R: InTwo<Later = L>>(
@@ -191,6 +247,7 @@ impl<'a, L: Send + 'static> Ahead<'a, L> {
         input.stop_nowhere();
         let lines = input.lines();
         input.pass(stretch.bytes, stretch.lines)?;
+        self.misses = 0;
         // The other thread reads on while this one takes over.
         self.state = AheadState::Idle;
         self.begin(reader, input);
@@ -199,16 +256,9 @@ impl<'a, L: Send + 'static> Ahead<'a, L> {
         Ok(())
     }
 
-    /// Goes on alone.
-    fn dismiss(&mut self, input: &mut Input<'a>) {
-        input.stop_nowhere();
-        self.helper = None;
-    }
-
     /// Lets the other thread read ahead, if there is enough left for both, and memory for it.
     fn begin<R: InTwo<Later = L>>(&mut self, reader: &R, input: &mut Input<'a>) {
-        let Some(helper) = &self.helper else { return };
-        if input.left() < STRETCH + LATER {
+        if input.left() < both(input) {
             return;
         }
         let (before, window) = match self.spare.take() {
@@ -218,54 +268,76 @@ impl<'a, L: Send + 'static> Ahead<'a, L> {
         let Some(later) = reader.later(before) else {
             return;
         };
-        let task = input.later(STRETCH).and_then(|source| {
+        if self.helper.is_none() {
+            // A file of records is twice as long as its image, or more.
+            self.helper = Helper::new::<R>(self.scope, input.left());
+        }
+        let stretch = input.stretch();
+        let task = input.later(stretch).and_then(|source| {
             let window = match window.is_empty() {
                 true => Input::new_window().ok()?,
                 false => window,
             };
             let spare = Spare { later, window };
-            Some(Task { source, spare })
+            Some(Task {
+                source,
+                stretch,
+                spare,
+            })
         });
-        match task.map(|task| helper.tasks.send(task)) {
-            Some(Ok(())) => {
-                input.stop_after(STRETCH);
+        let sent = match (&self.helper, task) {
+            (Some(helper), Some(task)) => helper.tasks.send(task).is_ok(),
+            _ => false,
+        };
+        match sent {
+            true => {
+                input.stop_after(stretch);
                 self.state = AheadState::Searched;
             }
-            _ => self.helper = None,
+            false => self.is_over = true,
         }
     }
 }
 
 /// Reads a stretch: finds a record to begin with, tells how many bytes come before it, and takes records from there.
 fn read_stretch<R: InTwo>(
-    Task { source, mut spare }: Task<'_, R::Later>,
-    tell: &SyncSender<Option<u64>>,
+    task: Task<'_, R::Later>,
+    tell: &SyncSender<HelperWord>,
 ) -> ReadStretch<R::Later> {
-    let mut input = Input::with_window(source, spare.window);
+    let Task {
+        source,
+        stretch,
+        mut spare,
+    } = task;
+    let (searched, most) = (stretch / 2, later_of(stretch));
+    // However long a line is, no more than the longest stretch is read.
+    let mut input = Input::with_window(source.take(most), spare.window);
     let later = &mut spare.later;
     let mut scratch: Scratch = [0; SCRATCH];
     // Where it begins there is the rest of a line.
     let mut is_line = matches!(input.next_line(), Ok(Some(_)));
-    while is_line && input.place() < SEARCHED {
+    while is_line && input.place() < searched {
         match next_record::<R>(&mut input, &mut scratch) {
             Some((record, ..)) if R::begins(later, &record) => break,
             _ => is_line = matches!(input.next_line(), Ok(Some(_))),
         }
     }
     let from = input.place();
-    let begins = is_line && from < SEARCHED;
+    let begins = is_line && from < searched;
     // An error is that nobody listens any more.
-    let _ = tell.send(begins.then_some(from));
+    let _ = tell.send(match begins {
+        true => HelperWord::Begins(from),
+        false => HelperWord::Nothing,
+    });
     let mut lines = 0;
-    while begins && input.place() < LATER {
-        let Some((record, length, end)) = next_record::<R>(&mut input, &mut scratch) else {
-            break;
-        };
-        if !R::take(later, &record, lines + 1) {
-            break;
+    if begins {
+        while let Some((record, length, end)) = next_record::<R>(&mut input, &mut scratch) {
+            if !R::take(later, &record, lines + 1) {
+                break;
+            }
+            input.pass_line(length, end);
+            lines += 1;
         }
-        input.pass_line(length, end);
-        lines += 1;
     }
     let bytes = input.place() - from;
     spare.window = input.into_window();

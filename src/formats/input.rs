@@ -16,6 +16,9 @@ use crate::image::{NoMemory, ask_memory};
 const HEAD: usize = 64 * 1024;
 /// How many bytes the reader is asked for at once.
 const WINDOW: usize = 256 * 1024;
+/// How many bytes are read in one place before what was read in another is taken over: some milliseconds of work, and not
+/// much memory.
+const STRETCH: u64 = 2 << 20;
 
 /// A file, a pipe or bytes in memory, being read once from front to back.
 pub struct Input<'a> {
@@ -25,6 +28,7 @@ pub struct Input<'a> {
     left: u64,
     /// Bytes that have been read, those in the window among them.
     read: u64,
+    stretch: u64,
     /// How many more bytes may be read before somebody has to be asked; most often any number.
     until_stop: u64,
     window: Vec<u8>,
@@ -62,6 +66,7 @@ impl<'a> Input<'a> {
             left: reader.left(),
             reader: Box::new(reader),
             read: 0,
+            stretch: STRETCH,
             until_stop: u64::MAX,
             window: Vec::new(),
             from: 0,
@@ -71,6 +76,18 @@ impl<'a> Input<'a> {
             odd: None,
             before: 0,
         }
+    }
+
+    /// The same, read in places so close together that small files have several of them.
+    #[cfg(test)]
+    pub(super) fn in_stretches_of(mut self, bytes: u64) -> Self {
+        self.stretch = bytes;
+        self
+    }
+
+    /// How many bytes are read in one place before what was read in another is taken over.
+    pub(super) fn stretch(&self) -> u64 {
+        self.stretch
     }
 
     /// One without a name, which uses the window of another again.
@@ -203,6 +220,11 @@ impl<'a> Input<'a> {
     /// Reads on to the end.
     pub(super) fn stop_nowhere(&mut self) {
         self.until_stop = u64::MAX;
+    }
+
+    /// Whether there is no stop, perhaps because it was passed.
+    pub(super) fn stops_nowhere(&self) -> bool {
+        self.until_stop == u64::MAX
     }
 
     /// Whether all up to the stop has been read; some of it may still be in the window.

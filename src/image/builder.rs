@@ -230,16 +230,21 @@ impl Builder {
             false => std::mem::take(&mut self.current).into(),
         };
         self.current.clear();
-        if self.chunks.try_reserve(1).is_err() {
-            self.give_up((2 * self.chunks.len() * size_of::<Chunk>()) as u64);
-        }
-        self.chunks.push(Chunk {
+        let chunk = Chunk {
             span: Span {
                 start: self.current_start,
                 bytes,
             },
             stretches: std::mem::take(&mut self.stretches),
-        });
+        };
+        self.add_chunk(chunk);
+    }
+
+    fn add_chunk(&mut self, chunk: Chunk) {
+        if self.chunks.try_reserve(1).is_err() {
+            self.give_up((2 * self.chunks.len() * size_of::<Chunk>()) as u64);
+        }
+        self.chunks.push(chunk);
     }
 
     /// Takes all that another builder of the same source was given, whose lines are counted from here: its line 1 is the one
@@ -247,15 +252,16 @@ impl Builder {
     /// memory for more.
     pub fn append(&mut self, later: &mut Builder, lines: u64) {
         later.close_stretch();
-        if let Some(NoMemory { bytes }) = later.lacks {
-            return self.give_up(bytes);
+        if let Some(NoMemory { bytes }) = later.lacks.or(self.lacks) {
+            self.give_up(bytes);
+            later.give_up(bytes);
         }
         self.arrival.records += later.arrival.records;
         for chunk in later.chunks.drain(..) {
             match chunk.stretches.iter().any(|stretch| stretch.stride == 0) {
                 true => {
                     self.close_chunk();
-                    self.chunks.push(chunk);
+                    self.add_chunk(chunk);
                 }
                 false => {
                     let (start, bytes) = (chunk.span.start, &chunk.span.bytes);
@@ -289,7 +295,9 @@ impl Builder {
         if self.current.capacity() - self.current.len() < bytes.len() {
             self.grow(bytes.len());
         }
-        self.current.extend_from_slice(bytes);
+        if self.lacks.is_none() {
+            self.current.extend_from_slice(bytes);
+        }
     }
 
     /// Takes the lines of bytes that come next, as [`push`](Self::push) does one by one.

@@ -532,8 +532,27 @@ fn unseat_loses_nothing_of_a_chip_without_a_word() {
         "[[sockets]]\nnames = [\"U7\"]\npart = \"27C512\"\nat = 0x8000\nsize = \"32K\"\ntied = { A15 = 1 }\n",
     );
     let ran = folder.ok("load U7.bin + unseat --board upper.board + expect bytes 0x8003 34");
-    let left = "U7: left out 1 byte that no bus shows; the first is at 0x0003";
+    let left = "U7: left out 1 byte that no bus shows in full; the first is at 0x0003";
     assert!(ran.err.contains(left), "{}", ran.err);
+    // And of what is longer than the part, whatever it contains.
+    chip.extend([0xFF; 12]);
+    folder.put("U7.bin", &chip);
+    let ran = folder.ok("load U7.bin + unseat --board upper.board");
+    assert!(ran.err.contains(left), "{}", ran.err);
+    let beyond = "U7: left out 12 bytes past the end of the 27C512; the first is at 0x10000";
+    assert!(ran.err.contains(beyond), "{}", ran.err);
+    // A reader of chips with four data lines may give anything for the others.
+    folder.put(
+        "n.board",
+        "[[sockets]]\nnames = [\"N0\", \"N1\"]\nlanes = 2\npart = \"prom-256x4\"\nat = 0\nwith = 0\n",
+    );
+    folder.put("N0.bin", [[0xF3, 2].as_slice(), &[0; 254]].concat());
+    folder.put("N1.bin", [[4, 5].as_slice(), &[0; 254]].concat());
+    let ran =
+        folder.ok("load N0.bin N1.bin --apart + unseat --board n.board + expect bytes 0 4352");
+    let upper = "N0: the upper four bits of 1 byte are left out: the part has four data lines";
+    assert!(ran.err.contains(upper), "{}", ran.err);
+    assert!(!ran.err.contains("N1"), "{}", ran.err);
 }
 
 /// What only needs a name in front: buses, banks and sockets, in every step with addresses.

@@ -219,3 +219,32 @@ fn the_other_half_of_a_word_is_as_in_an_unused_cell() {
     let addresses = "A0 = \"A1\", A1 = \"A0\"";
     assert_eq!(bytes(addresses, 0x40000, 0x12), (vec![0x12, 0xFF], 0));
 }
+
+/// What a program leaves of a word belongs to nobody: another one may put its own byte there.
+#[test]
+fn the_other_half_of_a_word_is_free_for_another_program() {
+    let board = board(
+        "[[sockets]]\nnames = [\"U1\"]\npart = \"27C1024\"\norder = \"little\"\nat = 0\nwires = { A0 = \"/A0\" }",
+    );
+    let programs = || {
+        let program = |name, image, target| Program {
+            name,
+            image,
+            target,
+        };
+        let socket = board.socket("U1").unwrap();
+        vec![
+            program("three", image(0, &[1, 2, 3]), Target::default()),
+            program("one", image(1, &[0x55]), Target::Chip(socket)),
+        ]
+    };
+    for clash in [Clash::Refuse, Clash::Same, Clash::First, Clash::Last] {
+        let laid = board.lay(programs(), clash, Outside::Refuse).unwrap();
+        let chip = &laid.chips[0].image;
+        let bytes: Vec<_> = (0..4).map(|at| chip.byte(at).unwrap()).collect();
+        assert_eq!(bytes, [3, 0x55, 1, 2], "{clash:?}");
+        // Four bytes are data, and only those.
+        let filler = (0..6).filter(|at| chip.origin_at(*at).unwrap().source.is_filler());
+        assert_eq!(filler.count(), 2, "{clash:?}");
+    }
+}

@@ -75,15 +75,35 @@ cpu
         let chips: Vec<(Socket, Image)> = sockets.into_iter().zip(images).collect();
         let bytes = chips.iter().map(|(_, image)| image.len()).sum::<u64>();
         Large::Allow.check_memory(bytes.saturating_mul(2))?;
+        for (socket, image) in &chips {
+            let upper = upper_halves(&board, *socket, image);
+            if upper > 0 {
+                let text = format!(
+                    "{}: the upper four bits of {} are left out: the part has four data lines",
+                    board.name(*socket).unwrap_or("-"),
+                    plural(upper, "byte"),
+                );
+                bench.console.say(MessageKind::Warning, &text);
+            }
+        }
         let unseated = board.unseat(chips)?;
-        for (socket, left) in unseated.unshown {
-            let text = format!(
-                "{}: left out {} that no bus shows; the first is at 0x{:04X}",
-                board.name(socket).unwrap_or("-"),
-                plural(left.len(), "byte"),
-                left.extent().map_or(0, |extent| extent.first())
-            );
-            bench.console.say(MessageKind::Warning, &text);
+        for (socket, mut left) in unseated.unshown {
+            let name = board.name(socket).unwrap_or("-");
+            let part = board.stores()[socket.store].part();
+            let beyond = left.split_off(part.bytes());
+            for (what, left) in [
+                ("that no bus shows in full".to_owned(), left),
+                (format!("past the end of the {}", part.name), beyond),
+            ] {
+                if let Some(extent) = left.extent() {
+                    let text = format!(
+                        "{name}: left out {} {what}; the first is at 0x{:04X}",
+                        plural(left.len(), "byte"),
+                        extent.first()
+                    );
+                    bench.console.say(MessageKind::Warning, &text);
+                }
+            }
         }
         let pieces = unseated.seen.into_iter().map(|own| {
             let (piece_name, banks) = match own.bank {
@@ -100,6 +120,15 @@ cpu
         bench.pieces.splice(at..at, pieces);
         bench.refuse_same_names("--on")
     }
+}
+
+/// How many bytes of a chip with four data lines have other bits set too.
+fn upper_halves(board: &Board, socket: Socket, image: &Image) -> u64 {
+    if board.stores()[socket.store].part().width != 4 {
+        return 0;
+    }
+    let bytes = image.spans().iter().flat_map(|span| span.bytes());
+    bytes.filter(|byte| **byte > 0x0F).count() as u64
 }
 
 impl UnseatArgs {

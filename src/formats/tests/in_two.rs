@@ -35,13 +35,15 @@ impl<'a> ReadAhead<'a> for Watched<'a> {
 }
 
 /// Reads a text both ways, compares all there is to compare, and says how many bytes a second reader had.
-fn passed(format: &'static dyn Format, text: &[u8], how: &ReadOptions) -> u64 {
+fn passed(format: &'static dyn Format, text: &[u8], how: &ReadOptions, stretch: u64) -> u64 {
     let passed = AtomicU64::new(0);
     let bytes = Watched {
         bytes: text,
         passed: &passed,
     };
-    let both = read_as(format, &mut Input::in_two("a.hex", bytes), how).unwrap();
+    let mut input = Input::in_two("a.hex", bytes).in_stretches_of(stretch);
+    let both = read_as(format, &mut input, how).unwrap();
+    drop(input);
     let one = read_as(format, &mut Input::new("a.hex", text), how).unwrap();
     let told = |loaded: &Loaded| {
         let findings = &loaded.findings;
@@ -74,7 +76,7 @@ fn events(odd: u32) -> impl Strategy<Value = Vec<Event>> {
     let event = prop_oneof![
         40 => data.prop_map(|(len, n)| Event::Data(len, n)),
         20 => base.prop_map(|(kind, value)| Event::Base(kind, value % 64)),
-        odd => (0u8..9).prop_map(Event::Odd),
+        odd => (0u8..10).prop_map(Event::Odd),
     ];
     prop::collection::vec(event, 40..80)
 }
@@ -100,8 +102,7 @@ fn s_record(kind: u8, address: u32, data: &[u8]) -> String {
 }
 
 /// A file that is large enough, whatever the events are: they come again until it is.
-fn file(events: &[Event], crlf: bool, is_intel: bool) -> Vec<u8> {
-    const LARGE: usize = 450 << 10;
+fn file(events: &[Event], crlf: bool, is_intel: bool, large: usize) -> Vec<u8> {
     let end = if crlf { "\r\n" } else { "\n" };
     let mut text = String::new();
     let mut at = 0u32;
@@ -110,7 +111,7 @@ fn file(events: &[Event], crlf: bool, is_intel: bool) -> Vec<u8> {
         true => intel_record(at as u16, 0, data),
         false => s_record(3, at, data),
     };
-    while text.len() < LARGE {
+    while text.len() < large {
         for event in events.iter().chain(&[Event::Data(16, 60)]) {
             match *event {
                 Event::Data(len, times) => {
@@ -138,6 +139,7 @@ fn file(events: &[Event], crlf: bool, is_intel: bool) -> Vec<u8> {
                         1 => format!("{sound}\r"),
                         2 => sound.replace("0304", "0305"),
                         3 => String::new(),
+                        9 => format!("{sound}\r{sound}"),
                         4 => "; a remark".into(),
                         5 => sound.to_lowercase(),
                         6 => format!("{sound}{sound}"),
@@ -162,14 +164,14 @@ fn an_even_file_is_read_in_two_places() {
     let events = [Event::Base(4, 1), Event::Data(16, 100), Event::Base(4, 2)];
     for (name, end) in [INTEL, S] {
         for crlf in [false, true] {
-            let mut text = file(&events, crlf, name == INTEL.0);
+            let mut text = file(&events, crlf, name == INTEL.0, 450 << 10);
             text.extend_from_slice(end.as_bytes());
             let format = by_name(name).unwrap();
             let how = ReadOptions {
                 clash: Clash::Last,
                 ..ReadOptions::default()
             };
-            let half = passed(format, &text, &how);
+            let half = passed(format, &text, &how, 16 << 10);
             assert!(half > 50_000, "{name}: {half} of {}", text.len());
         }
     }
@@ -191,8 +193,10 @@ proptest! {
         // Where the file ends, as a part of it; perhaps in the middle of a line, perhaps with records after it.
         ends in prop_oneof![Just(100usize), 0usize..100],
         is_cut in any::<bool>(),
+        // Stretches shorter and longer than a window.
+        (stretch, size) in prop::sample::select(vec![(16u64 << 10, 450usize << 10), (300 << 10, 2 << 20)]),
     ) {
-        let mut text = file(&events, crlf, name == INTEL.0);
+        let mut text = file(&events, crlf, name == INTEL.0, size);
         let at = text.len() * ends / 100;
         match is_cut {
             true => text.truncate(at),
@@ -202,6 +206,6 @@ proptest! {
             }
         }
         let how = ReadOptions { strictness, clash, unit, ..ReadOptions::default() };
-        passed(by_name(name).unwrap(), &text, &how);
+        passed(by_name(name).unwrap(), &text, &how, stretch);
     }
 }
