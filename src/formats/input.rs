@@ -14,7 +14,7 @@ use crate::image::{NoMemory, ask_memory};
 
 /// How many bytes of a file are looked at to find out its format.
 const HEAD: usize = 64 * 1024;
-/// How many bytes the reader is asked for at once.
+/// How many bytes the reader is asked for at once, or half as many and more.
 const WINDOW: usize = 256 * 1024;
 /// How many bytes are read in one place before what was read in another is taken over: some milliseconds of work, and not
 /// much memory.
@@ -148,15 +148,14 @@ impl<'a> Input<'a> {
         self.window.copy_within(self.from..self.to, 0);
         self.to -= self.from;
         self.from = 0;
-        let size = self.to + WINDOW;
         if self.window.is_empty() {
             self.window = Self::new_window().map_err(no_memory)?;
-        } else if self.window.len() != size {
-            let more = size.saturating_sub(self.window.len());
-            let bytes = (self.window.len() + size) as u64;
+        } else if self.window.len() - self.to < WINDOW / 2 {
+            let more = self.to + WINDOW - self.window.len();
+            let bytes = (2 * self.window.len() + more) as u64;
             let grown = self.window.try_reserve(more);
             grown.map_err(|_| no_memory(NoMemory { bytes }))?;
-            self.window.resize(size, 0);
+            self.window.resize(self.to + WINDOW, 0);
         }
         if self.until_stop == 0 {
             // Nobody looked whether it is there; what is read elsewhere is not needed then.
