@@ -288,7 +288,9 @@ impl NewRecipe {
             programs.map(|p| quoted(&as_file(&p.name))).collect()
         };
         let (addressed, raw) = (names(true), names(false));
-        let between = if name.starts_with('-') { '=' } else { ' ' };
+        // A word that is only `+` ends the step.
+        let is_a_value = !name.starts_with('-') && name != "+";
+        let between = if is_a_value { ' ' } else { '=' };
         let mut called = format!(" --name{between}{} --entry none", quoted(name));
         if !addressed.is_empty() {
             *out += &format!(
