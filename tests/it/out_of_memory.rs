@@ -114,7 +114,7 @@ fn memory_that_is_not_there_is_an_error_and_nothing_is_left_behind() {
         let written = IntelHex.write(&image, &WriteOptions::default(), &mut large);
         assert!(written.is_ok());
         folder.put("large.hex", large);
-        lines.push(("load large.hex + write new/b.bin", [30, 36, 200]));
+        lines.push(("load large.hex + write new/b.bin", [29, 31, 200]));
     }
     let before = folder.list();
     for (line, limits) in lines {
