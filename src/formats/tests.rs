@@ -14,6 +14,27 @@ pub(super) use super::*;
 pub(super) use crate::image::{AddressRange, Clash, Image, Source};
 pub(super) use crate::sums::Order;
 
+/// An Intel HEX record by section 3 of the specification, checksum worked out here.
+pub(super) fn intel_record(kind: u8, offset: u16, data: &[u8]) -> String {
+    let mut bytes = vec![data.len() as u8];
+    bytes.extend(offset.to_be_bytes());
+    bytes.push(kind);
+    bytes.extend(data);
+    let sum: u32 = bytes.iter().map(|b| u32::from(*b)).sum();
+    bytes.push(((256 - sum % 256) % 256) as u8);
+    format!(":{}\n", digits(&bytes))
+}
+
+/// An S-record of type `kind`, `address` already as wide as the type has it; checksum worked out here.
+pub(super) fn s_record(kind: u8, address: &[u8], data: &[u8]) -> String {
+    let mut bytes = vec![(address.len() + data.len() + 1) as u8];
+    bytes.extend(address);
+    bytes.extend(data);
+    let sum: u32 = bytes.iter().map(|b| u32::from(*b)).sum();
+    bytes.push(255 - (sum % 256) as u8);
+    format!("S{kind}{}\n", digits(&bytes))
+}
+
 /// What reading one file gave.
 pub(super) struct Reading {
     pub image: Image,

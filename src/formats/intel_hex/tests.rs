@@ -8,19 +8,9 @@ mod refused;
 mod writing;
 
 use super::IntelHex;
+use crate::formats::tests::intel_record as record;
 use crate::formats::tests::*;
 use crate::image::{Clash, Entry, Image};
-
-/// A record by section 3 of the specification, checksum worked out here.
-fn record(kind: u8, offset: u16, data: &[u8]) -> String {
-    let mut bytes = vec![data.len() as u8];
-    bytes.extend(offset.to_be_bytes());
-    bytes.push(kind);
-    bytes.extend(data);
-    let sum: u32 = bytes.iter().map(|b| u32::from(*b)).sum();
-    bytes.push(((256 - sum % 256) % 256) as u8);
-    format!(":{}\n", digits(&bytes))
-}
 
 fn data(offset: u16, data: &[u8]) -> String {
     record(0, offset, data)

@@ -8,18 +8,9 @@ mod salvage;
 mod writing;
 
 use super::SRecords;
+use crate::formats::tests::s_record as record;
 use crate::formats::tests::*;
 use crate::image::{Clash, Entry, Image};
-
-/// A record of type `kind`, `address` already as wide as the type has it; checksum worked out here.
-fn record(kind: u8, address: &[u8], data: &[u8]) -> String {
-    let mut bytes = vec![(address.len() + data.len() + 1) as u8];
-    bytes.extend(address);
-    bytes.extend(data);
-    let sum: u32 = bytes.iter().map(|b| u32::from(*b)).sum();
-    bytes.push(255 - (sum % 256) as u8);
-    format!("S{kind}{}\n", digits(&bytes))
-}
 
 fn s1(address: u16, data: &[u8]) -> String {
     record(1, &address.to_be_bytes(), data)

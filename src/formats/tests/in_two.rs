@@ -81,26 +81,6 @@ fn events(odd: u32) -> impl Strategy<Value = Vec<Event>> {
     prop::collection::vec(event, 40..80)
 }
 
-fn intel_record(offset: u16, kind: u8, data: &[u8]) -> String {
-    let [high, low] = offset.to_be_bytes();
-    let mut bytes = vec![data.len() as u8, high, low, kind];
-    bytes.extend_from_slice(data);
-    let sum = bytes.iter().fold(0u8, |sum, b| sum.wrapping_add(*b));
-    bytes.push(sum.wrapping_neg());
-    let digits: String = bytes.iter().map(|b| format!("{b:02X}")).collect();
-    format!(":{digits}")
-}
-
-fn s_record(kind: u8, address: u32, data: &[u8]) -> String {
-    let mut bytes = vec![data.len() as u8 + 5];
-    bytes.extend_from_slice(&address.to_be_bytes());
-    bytes.extend_from_slice(data);
-    let sum = bytes.iter().fold(0u8, |sum, b| sum.wrapping_add(*b));
-    bytes.push(!sum);
-    let digits: String = bytes.iter().map(|b| format!("{b:02X}")).collect();
-    format!("S{kind}{digits}")
-}
-
 /// A file that is large enough, whatever the events are: they come again until it is.
 fn file(events: &[Event], crlf: bool, is_intel: bool, large: usize) -> Vec<u8> {
     let end = if crlf { "\r\n" } else { "\n" };
@@ -108,9 +88,10 @@ fn file(events: &[Event], crlf: bool, is_intel: bool, large: usize) -> Vec<u8> {
     let mut at = 0u32;
     let mut n = 0u8;
     let record = |at: u32, data: &[u8]| match is_intel {
-        true => intel_record(at as u16, 0, data),
-        false => s_record(3, at, data),
+        true => intel_record(0, at as u16, data),
+        false => s_record(3, &at.to_be_bytes(), data),
     };
+    let plain = |record: String| record.trim_end().to_owned() + end;
     while text.len() < large {
         for event in events.iter().chain(&[Event::Data(16, 60)]) {
             match *event {
@@ -118,22 +99,20 @@ fn file(events: &[Event], crlf: bool, is_intel: bool, large: usize) -> Vec<u8> {
                     for _ in 0..times {
                         n = n.wrapping_add(7);
                         let data: Vec<u8> = (0..len).map(|i| i ^ n).collect();
-                        text.push_str(&record(at, &data));
-                        text.push_str(end);
+                        text.push_str(&plain(record(at, &data)));
                         at = at.wrapping_add(len.into());
                     }
                 }
                 Event::Base(kind, value) => {
                     let data = value.to_be_bytes();
-                    match is_intel {
-                        true => text.push_str(&intel_record(0, kind, &data)),
-                        false => text.push_str(&s_record(3, u32::from(value) << 16, &[1, 2, 3])),
-                    }
-                    text.push_str(end);
                     at = u32::from(value) << 16;
+                    text.push_str(&plain(match is_intel {
+                        true => intel_record(kind, 0, &data),
+                        false => s_record(3, &at.to_be_bytes(), &[1, 2, 3]),
+                    }));
                 }
                 Event::Odd(which) => {
-                    let sound = record(at, &[1, 2, 3, 4]);
+                    let sound = record(at, &[1, 2, 3, 4]).trim_end().to_owned();
                     let line = match which {
                         0 => format!("{sound} "),
                         1 => format!("{sound}\r"),
@@ -143,11 +122,11 @@ fn file(events: &[Event], crlf: bool, is_intel: bool, large: usize) -> Vec<u8> {
                         4 => "; a remark".into(),
                         5 => sound.to_lowercase(),
                         6 => format!("{sound}{sound}"),
-                        7 if is_intel => intel_record(0, 5, &[0, 0, 0x80, 0]),
-                        7 => s_record(5, 1, &[]),
+                        7 if is_intel => intel_record(5, 0, &[0, 0, 0x80, 0]),
+                        7 => s_record(5, &[0, 1], &[]),
                         _ => "x".repeat(70_000),
                     };
-                    text.push_str(&line);
+                    text.push_str(line.trim_end_matches('\n'));
                     text.push_str(end);
                 }
             }

@@ -3,16 +3,10 @@
 use super::*;
 
 fn hex(records: &[(u8, u16, &[u8])]) -> Vec<String> {
-    let record = |&(kind, offset, data): &(u8, u16, &[u8])| {
-        let [high, low] = offset.to_be_bytes();
-        let mut bytes = vec![data.len() as u8, high, low, kind];
-        bytes.extend(data);
-        let sum = bytes.iter().fold(0u8, |s, b| s.wrapping_add(*b));
-        bytes.push(sum.wrapping_neg());
-        let digits: String = bytes.iter().map(|b| format!("{b:02X}")).collect();
-        format!(":{digits}\n")
-    };
-    records.iter().map(record).collect()
+    let records = records.iter();
+    records
+        .map(|(kind, offset, data)| intel_record(*kind, *offset, data))
+        .collect()
 }
 
 /// Sixteen bytes of one value.

@@ -3,13 +3,9 @@
 
 use super::*;
 
-fn s_record(kind: u8, address: u32, data: &[u8]) -> String {
-    let width = usize::from(kind) + 1;
-    let mut bytes = vec![(width + data.len() + 1) as u8];
-    bytes.extend(&address.to_be_bytes()[4 - width..]);
-    bytes.extend(data);
-    bytes.push(!bytes.iter().fold(0u8, |sum, b| sum.wrapping_add(*b)));
-    format!("S{kind}{}\n", digits(&bytes))
+/// A data record, its address as wide as its type has it.
+fn s_data(kind: u8, address: u32, data: &[u8]) -> String {
+    s_record(kind, &address.to_be_bytes()[3 - usize::from(kind)..], data)
 }
 
 fn tape(address: u16, data: &[u8]) -> String {
@@ -32,7 +28,7 @@ struct Case {
 fn cases() -> Vec<Case> {
     let s = |kind: u8, top: u32, end: &str, column, marked| Case {
         format: "s-record",
-        text: s_record(kind, 0x10, &[9]) + &s_record(kind, top, b"ab") + end,
+        text: s_data(kind, 0x10, &[9]) + &s_data(kind, top, b"ab") + end,
         place: (2, column, marked),
         problem: Problem::PastLast { last: top.into() },
     };
@@ -122,12 +118,12 @@ fn the_last_byte_of_the_space_is_one_and_the_next_is_none() {
         read(&s_record::SRecords, wrong).one_error(),
         seen(1, 15, "62", problem)
     );
-    let last = s_record(3, 0xFFFF_FFFF, b"a") + "S70500000000FA\n";
+    let last = s_data(3, 0xFFFF_FFFF, b"a") + "S70500000000FA\n";
     let image = read_strictly(&s_record::SRecords, last).clean();
     assert_eq!(spans(&image), [(0xFFFF_FFFF, b"a".to_vec())]);
     // Where an address counts words, the last one has several bytes.
     let words = |data: &[u8]| {
-        let text = s_record(1, 0xFFFF, data) + "S9030000FC\n";
+        let text = s_data(1, 0xFFFF, data) + "S9030000FC\n";
         let how = ReadOptions {
             unit: 2,
             ..ReadOptions::default()
