@@ -7,16 +7,13 @@
 use std::io::{self, Read};
 use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
 use std::thread::{self, Scope};
-use std::time::Duration;
 
 use super::hex::{SCRATCH, Scratch};
 use super::input::Input;
 use super::line::LineEnd;
 use super::record::{self, LineReader};
-use crate::image::ask_memory;
+use crate::image::{begin_aside, has_second_core};
 
-/// What another thread takes of the address space: the allocator of glibc reserves 64 MiB for each.
-const THREAD: u64 = 68 << 20;
 /// So many stretches in a row without a record to begin with, and the file is not one for two.
 const MOST_MISSES: u32 = 4;
 
@@ -48,8 +45,7 @@ pub(super) trait InTwo: LineReader {
 /// The input's own.
 pub(super) fn read_in_two<'a, R: InTwo>(reader: &mut R, input: &mut Input<'a>) -> io::Result<bool> {
     let is_large = input.left() >= both(input);
-    let cores = || thread::available_parallelism().map_or(1, |n| n.get());
-    if !is_large || (cores() < 2 && cfg!(not(test))) {
+    if !is_large || !has_second_core() {
         return record::read_lines(reader, input);
     }
     thread::scope(|scope| {
@@ -75,6 +71,14 @@ fn both(input: &Input<'_>) -> u64 {
     input.stretch() + later_of(input.stretch())
 }
 
+/// Bytes that this thread reads next while the other one reads those after them: near the end fewer than usual; `None` where too
+/// few are left.
+fn next_stretch(input: &Input<'_>) -> Option<u64> {
+    let usual = input.stretch();
+    let stretch = usual.min(input.left() / 9 * 4);
+    (stretch >= (usual / 4).max(1)).then_some(stretch)
+}
+
 /// The other thread, as this one sees it.
 struct Helper<'a, L> {
     tasks: SyncSender<Task<'a, L>>,
@@ -84,8 +88,6 @@ struct Helper<'a, L> {
 
 /// What the other thread says before it has read a stretch.
 enum HelperWord {
-    /// That it is there.
-    Here,
     /// How many bytes come before the record that the stretch begins with.
     Begins(u64),
     /// That there is no such record.
@@ -122,15 +124,10 @@ impl<'a, L: Send + 'static> Helper<'a, L> {
     where
         'a: 'scope,
     {
-        ask_memory(THREAD.saturating_add(image)).ok()?;
         let (tasks, given) = sync_channel::<Task<'a, L>>(1);
         let (tell, words) = sync_channel(1);
         let (give, stretches) = sync_channel(1);
         let work = move || {
-            // What a thread needs for waiting is taken when it waits for the first time. It waits here once, before this
-            // one goes on and takes what there is: where it is not there later, the process would end.
-            let _ = given.recv_timeout(Duration::from_micros(100));
-            let _ = tell.send(HelperWord::Here);
             for task in given {
                 let stretch = read_stretch::<R>(task, &tell);
                 if give.send(stretch).is_err() {
@@ -138,9 +135,7 @@ impl<'a, L: Send + 'static> Helper<'a, L> {
                 }
             }
         };
-        let thread = thread::Builder::new().stack_size(256 << 10);
-        thread.spawn_scoped(scope, work).ok()?;
-        words.recv().ok()?;
+        begin_aside(scope, image, work)?;
         Some(Self {
             tasks,
             words,
@@ -256,11 +251,11 @@ impl<'scope, 'a, L: Send + 'static> Ahead<'scope, 'a, L> {
         Ok(())
     }
 
-    /// Lets the other thread read ahead, if there is enough left for both, and memory for it.
+    /// Lets the other thread read ahead, if there is enough left for two, and memory for it.
     fn begin<R: InTwo<Later = L>>(&mut self, reader: &R, input: &mut Input<'a>) {
-        if input.left() < both(input) {
+        let Some(stretch) = next_stretch(input) else {
             return;
-        }
+        };
         let (before, window) = match self.spare.take() {
             Some(spare) => (Some(spare.later), spare.window),
             None => (None, Vec::new()),
@@ -272,7 +267,6 @@ impl<'scope, 'a, L: Send + 'static> Ahead<'scope, 'a, L> {
             // A file of records is twice as long as its image, or more.
             self.helper = Helper::new::<R>(self.scope, input.left());
         }
-        let stretch = input.stretch();
         let task = input.later(stretch).and_then(|source| {
             let window = match window.is_empty() {
                 true => Input::new_window().ok()?,

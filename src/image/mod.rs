@@ -19,6 +19,7 @@
 //! ```
 
 mod arrays;
+mod aside;
 mod builder;
 mod bytes;
 mod chunks;
@@ -42,6 +43,7 @@ mod tests;
 mod whole;
 
 pub(crate) use arrays::arrays;
+pub(crate) use aside::{begin_aside, has_second_core};
 pub use builder::{Arrival, Builder};
 pub use clash::{Clash, Contest, Overlap, UnknownClash};
 pub use entry::Entry;

@@ -1,5 +1,6 @@
 //! The bench: what is on it while a pipeline runs, and what waits to be put in place when it is done.
 
+mod aside;
 mod console;
 mod files;
 mod leftovers;
@@ -15,6 +16,7 @@ mod stored;
 mod system;
 mod work;
 
+pub use aside::{do_both, write_aside};
 pub use console::{Console, MessageKind, OutputMode};
 pub use piece::Piece;
 pub use places::{PieceInBank, Worked};

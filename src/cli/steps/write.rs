@@ -10,7 +10,9 @@ use super::common::{On, format_names, sums_of, writable_format};
 use super::named::within;
 use super::pages::page_name;
 use super::placeholders::{NameOfEach, OF_OUTPUTS};
-use crate::cli::bench::{Argument, Bench, Blame, MessageKind, Piece, StagingError, Stop, argument};
+use crate::cli::bench::{
+    Argument, Bench, Blame, MessageKind, Piece, StagingError, Stop, argument, do_both, write_aside,
+};
 use crate::cli::report;
 use crate::formats::{
     self, AddressForm, EntryChoice, Format, WriteError, WriteOption, WriteOptions, Written,
@@ -328,7 +330,6 @@ impl WriteArgs {
     ) -> Result<(), Stop> {
         let piece = &bench.pieces[index];
         let image = piece.image();
-        let holds = held_piece(piece)?;
         if format.name() == "raw" {
             warn_of_part_of_a_chip(bench, piece);
         }
@@ -340,13 +341,17 @@ impl WriteArgs {
         let how = self.options();
         let mut written = Written::default();
         let piece_name = piece.name.clone();
-        let state = bench
-            .staging
-            .stage::<WriteFailure>(
+        let stage = || {
+            bench.staging.stage::<WriteFailure>(
                 &name,
                 &path,
                 |out| {
-                    written = format.write(image, &how, out)?;
+                    let write = |out: &mut dyn io::Write| format.write(image, &how, out);
+                    written = match format.meta().takes_anything {
+                        // There is nothing to make: the bytes are written as they are.
+                        true => write(out)?,
+                        false => write_aside(image.len(), out, write)?,
+                    };
                     Ok(())
                 },
                 |temp| match self.proof {
@@ -354,19 +359,22 @@ impl WriteArgs {
                     false => Ok(()),
                 },
             )
-            .map_err(|failure| {
-                let argument = self.blamed(&failure);
-                let stop = match failure {
-                    WriteFailure::Staging(error) => Stop::from(error),
-                    WriteFailure::Write(error) => Stop::from(error).about(&name).about(&piece_name),
-                    WriteFailure::Io(error) => Stop::from(error).about(&name).about(&piece_name),
-                    WriteFailure::Proof(error) => Stop::from(error)
-                        .about("the proof failed, nothing was put in place")
-                        .about(&name)
-                        .about(&piece_name),
-                };
-                stop.at(argument)
-            })?;
+        };
+        let (holds, state) = do_both(image.len(), || held_piece(piece), stage);
+        let holds = holds?;
+        let state = state.map_err(|failure| {
+            let argument = self.blamed(&failure);
+            let stop = match failure {
+                WriteFailure::Staging(error) => Stop::from(error),
+                WriteFailure::Write(error) => Stop::from(error).about(&name).about(&piece_name),
+                WriteFailure::Io(error) => Stop::from(error).about(&name).about(&piece_name),
+                WriteFailure::Proof(error) => Stop::from(error)
+                    .about("the proof failed, nothing was put in place")
+                    .about(&name)
+                    .about(&piece_name),
+            };
+            stop.at(argument)
+        })?;
         warn_of_same_crc(bench, &holds);
         for left_out in &written.left_out {
             let advice = report::advice::of_left_out(left_out);
