@@ -273,8 +273,7 @@ fn moved(mut image: Image, from: u64, to: u64) -> Image {
 
 /// Where there are bytes.
 fn ranges(image: Option<&Image>) -> Vec<AddressRange> {
-    let spans = image.into_iter().flat_map(Image::spans);
-    spans.map(|span| span.range()).collect()
+    image.into_iter().flat_map(Image::ranges).collect()
 }
 
 /// All of these as one; equal bytes may overlap.

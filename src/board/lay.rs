@@ -367,7 +367,7 @@ impl Board {
             let own = &self.stores()[store];
             // They count as bytes that nothing shows, so that they are refused or counted.
             shown.remove_all(&window.without_chip(own, bank, &shown));
-            taken.extend(shown.spans().iter().map(|span| span.range()));
+            taken.extend(shown.ranges());
             parts[store].extend(window.to_store(own, bank, &shown));
         }
         let seen: u64 = taken.iter().map(|range| range.len()).sum();
@@ -394,7 +394,7 @@ impl Board {
             let own = merged(parts)
                 .map_err(|overlap| self.seen_twice(program, (space, bank), store, &overlap))?;
             let content = &mut contents[store];
-            let ranges: Vec<AddressRange> = own.spans().iter().map(|span| span.range()).collect();
+            let ranges: Vec<AddressRange> = own.ranges().collect();
             if content.image.is_empty() {
                 content.image = own;
             } else {

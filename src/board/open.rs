@@ -116,7 +116,7 @@ impl<'a> Opened<'a> {
                     let mut new = after.slice(shown);
                     new.remove_all(window.except());
                     gone.remove_all(window.except());
-                    let put: Vec<AddressRange> = new.spans().iter().map(|s| s.range()).collect();
+                    let put: Vec<AddressRange> = new.ranges().collect();
                     // What only changes is changed where it is: a large store is never cut in two for a few bytes.
                     gone.remove_all(&put);
                     let holes: Vec<Image> = window.to_store(store, bank, &gone);

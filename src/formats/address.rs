@@ -61,7 +61,7 @@ impl Counting {
                 most: MOST,
             });
         }
-        let mut ranges = image.spans().iter().map(|s| s.range());
+        let mut ranges = image.ranges();
         match ranges.find(|r| r.first() % unit != 0 || r.len() % unit != 0) {
             Some(range) => Err(WriteError::PartWord { unit, range }),
             None => Ok(Self { unit }),

@@ -12,7 +12,7 @@ use super::hex::{SCRATCH, Scratch};
 use super::input::Input;
 use super::line::LineEnd;
 use super::record::{self, LineReader};
-use crate::image::{begin_aside, has_second_core};
+use crate::image::{Builder, begin_aside, has_second_core};
 
 /// So many stretches in a row without a record to begin with, and the file is not one for two.
 const MOST_MISSES: u32 = 4;
@@ -32,8 +32,8 @@ pub(super) trait InTwo: LineReader {
     /// Takes a record about which there is nothing to say; false for any other, of which nothing is taken.
     fn take(later: &mut Self::Later, record: &Self::Record<'_>, line: u64) -> bool;
 
-    /// Whether there was enough memory for all that was read, and still is.
-    fn has_room(&self, later: &Self::Later) -> bool;
+    /// What all bytes of the stretch went into.
+    fn builder(later: &Self::Later) -> &Builder;
 
     /// Takes over what was read after this reader's first `lines` lines, as if it had read that itself.
     fn take_over(&mut self, later: &mut Self::Later, lines: u64);
@@ -77,6 +77,11 @@ fn next_stretch(input: &Input<'_>) -> Option<u64> {
     let usual = input.stretch();
     let stretch = usual.min(input.left() / 9 * 4);
     (stretch >= (usual / 4).max(1)).then_some(stretch)
+}
+
+/// Whether there was enough memory for all that was read, and still is.
+fn has_room<R: InTwo>(stretch: &ReadStretch<R::Later>) -> bool {
+    R::builder(&stretch.spare.later).check_memory().is_ok()
 }
 
 /// The other thread, as this one sees it.
@@ -203,7 +208,7 @@ impl<'scope, 'a, L: Send + 'static> Ahead<'scope, 'a, L> {
             }
             AheadState::Read if input.is_at_stop() && input.ahead().is_empty() => {
                 match self.stretch() {
-                    Some(stretch) if reader.has_room(&stretch.spare.later) => {
+                    Some(stretch) if has_room::<R>(&stretch) => {
                         self.take_over(stretch, reader, input)?;
                     }
                     _ => {

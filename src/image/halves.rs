@@ -21,7 +21,7 @@ impl Image {
 
     /// Bytes from these low halves and their high ones, where both are there.
     pub(crate) fn join_halves(mut self, high: &Image) -> Image {
-        let there: Vec<AddressRange> = high.spans().iter().map(|span| span.range()).collect();
+        let there: Vec<AddressRange> = high.ranges().collect();
         self.keep(&there);
         let Ok(()) = self.edit_bytes(|start, bytes| {
             let range = AddressRange::from_len(start, bytes.len() as u64);

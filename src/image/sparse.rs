@@ -61,6 +61,11 @@ impl Image {
         &self.spans
     }
 
+    /// The addresses of the spans, lowest first; no two ranges touch.
+    pub fn ranges(&self) -> impl ExactSizeIterator<Item = AddressRange> + '_ {
+        self.spans.iter().map(Span::range)
+    }
+
     /// Where the bytes came from.
     pub fn origins(&self) -> &Origins {
         &self.origins

@@ -153,7 +153,7 @@ pub fn join_nibbles(halves: Vec<Image>) -> Result<Image, OpError> {
         (&low, &high, "the high half has no byte there"),
         (&high, &low, "the low half has no byte there"),
     ] {
-        let ranges = one.spans().iter().map(|span| span.range());
+        let ranges = one.ranges();
         if let Some(hole) = ranges.flat_map(|range| other.holes(range)).next() {
             return Err(OpError::Hole { hole, what });
         }

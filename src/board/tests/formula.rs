@@ -474,7 +474,7 @@ fn check(specs: &[SocketsSpec], board: &Board, chance: &mut Chance) {
         laid.chips.iter().map(|c| (c.socket, &c.image)).collect();
     chips.sort_by_cached_key(|_| chance.next());
     for (space, bank, image) in &images {
-        let ranges: Vec<AddressRange> = image.spans().iter().map(|s| s.range()).collect();
+        let ranges: Vec<AddressRange> = image.ranges().collect();
         let seen = board.view(&chips, space, *bank, &ranges).unwrap();
         let mut seen = seen;
         seen.keep(&ranges);
@@ -483,7 +483,7 @@ fn check(specs: &[SocketsSpec], board: &Board, chance: &mut Chance) {
         if bank.is_some() {
             let always = images.iter().find(|(s, b, _)| s == space && b.is_none());
             if let Some((_, _, always)) = always {
-                let ranges: Vec<_> = always.spans().iter().map(|s| s.range()).collect();
+                let ranges: Vec<_> = always.ranges().collect();
                 own.remove_all(&ranges);
                 seen.remove_all(&ranges);
             }

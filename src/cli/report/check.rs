@@ -117,7 +117,7 @@ impl CheckedFile {
                 .map(|&(kind, records)| RecordKind { kind, records })
                 .collect(),
             bytes: image.len(),
-            ranges: spans(&mut image.spans().iter().map(|s| s.range())),
+            ranges: spans(&mut image.ranges()),
             gaps: spans(&mut extent.iter().flat_map(|e| image.holes(*e))),
             steps_back: facts.arrival.steps_back,
             first_step_back: facts.arrival.first_step_back,

@@ -96,7 +96,7 @@ impl Banks {
             .at(argument));
         }
         // A bank without bytes does not count: what is made grows with the data, not with its addresses.
-        let banks = image.spans().iter().map(|span| span.range());
+        let banks = image.ranges();
         let banks = banks.flat_map(|r| r.first() / size..=r.last() / size);
         let mut offsets: Vec<u64> = banks.map(|bank| bank * size).collect();
         offsets.dedup();

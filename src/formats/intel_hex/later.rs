@@ -5,6 +5,7 @@ use super::place::RecordBase;
 use super::read::{IntelHexReader, LINEAR, SEGMENT};
 use crate::formats::hex;
 use crate::formats::in_two::InTwo;
+use crate::image::Builder;
 
 /// What a base record says; `None` for any other, and for one that breaks a rule.
 pub(super) fn sound_base(record: &IntelHexRecord<'_>) -> Option<RecordBase> {
@@ -64,8 +65,8 @@ impl InTwo for IntelHexReader<'_> {
         later.take(record, line)
     }
 
-    fn has_room(&self, later: &LaterIntelHex) -> bool {
-        later.data.builder.check_memory().is_ok()
+    fn builder(later: &LaterIntelHex) -> &Builder {
+        &later.data.builder
     }
 
     fn take_over(&mut self, later: &mut LaterIntelHex, lines: u64) {

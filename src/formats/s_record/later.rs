@@ -42,8 +42,8 @@ impl InTwo for SRecordReader<'_> {
         is_taken
     }
 
-    fn has_room(&self, later: &LaterSRecords) -> bool {
-        later.builder.check_memory().is_ok()
+    fn builder(later: &LaterSRecords) -> &Builder {
+        &later.builder
     }
 
     fn take_over(&mut self, later: &mut LaterSRecords, lines: u64) {
