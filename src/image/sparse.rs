@@ -193,6 +193,14 @@ impl Image {
         shared.map(|span| span.bytes.len() as u64).sum()
     }
 
+    /// Memory that its places take beside their bytes, at most, while it is changed: of each it keeps the address, the length and
+    /// where it came from.
+    pub(crate) fn places_len(&self) -> u64 {
+        const EACH: u64 = 300;
+        let places = self.spans.len().max(self.origins.runs().len());
+        (places as u64).saturating_mul(EACH)
+    }
+
     /// Asks for the memory that changing all bytes where they are takes.
     ///
     /// # Errors

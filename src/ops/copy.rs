@@ -21,7 +21,8 @@ pub fn copy(
     let made = made.sum();
     large.check(made)?;
     // What others have too is copied beside it.
-    ask_memory(made.saturating_mul(2).saturating_add(image.shared_len()))?;
+    let beside = image.shared_len().saturating_add(image.places_len());
+    ask_memory(made.saturating_mul(2).saturating_add(beside))?;
     let mut second = image.slice(range);
     if second.is_empty() {
         return Err(OpError::Nothing { range });

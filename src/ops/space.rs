@@ -46,9 +46,8 @@ impl Large {
         if self == Large::Refuse && places > SCATTERED {
             return Err(OpError::Scattered { places });
         }
-        // Of each place an image keeps the address, the length and where it came from. The image itself is there as what is
-        // copied, and as a part of what comes of it.
-        let beside = places.saturating_mul(200);
+        // The image itself is there as what is copied, and as a part of what comes of it.
+        let beside = copies.saturating_mul(image.places_len());
         let beside = beside.saturating_add(image.len().saturating_mul(3));
         Ok(ask_memory(bytes.saturating_add(beside))?)
     }
@@ -87,7 +86,8 @@ pub fn fill(
     let range = range.or(image.extent()).ok_or(OpError::Empty)?;
     let made = image.holes(range).map(AddressRange::len).sum();
     large.check(made)?;
-    ask_memory(image.len().saturating_add(made))?;
+    let places = image.places_len();
+    ask_memory(image.len().saturating_add(made).saturating_add(places))?;
     match *pattern {
         [] => return Ok(0),
         [byte] => image.fill_holes(range, |_| byte),

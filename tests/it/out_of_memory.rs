@@ -105,6 +105,15 @@ fn memory_that_is_not_there_is_an_error_and_nothing_is_left_behind() {
             "load turns.bin + write new/b.bin + hollow 5A --least 1",
             [60, 120, 600],
         ),
+        // Many places take more than their bytes.
+        (
+            "load turns.bin --length 256K + write new/b.bin + hollow 01 --least 1 + seat 27C020 --at 0",
+            [64, 100, 400],
+        ),
+        (
+            "load turns.bin --length 256K + write new/b.bin + hollow 01 --least 1 + fill FF",
+            [66, 70, 400],
+        ),
         ("load far.s37 + write new/b.s37", [40, 48, 400]),
     ];
     if thorough() {

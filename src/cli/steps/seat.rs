@@ -192,7 +192,12 @@ seated 2,735, filled 30,033, hollow 0
         let large = self.large.large();
         large.check(made).blame(self.what())?;
         // What each chip is put together from is there beside it.
-        let beside = made.saturating_mul(2).saturating_add(loaded);
+        let places = pieces.iter().map(|piece| piece.image().places_len());
+        let places = places.sum::<u64>().saturating_mul(3);
+        let beside = made
+            .saturating_mul(2)
+            .saturating_add(loaded)
+            .saturating_add(places);
         Large::Allow.check_memory(beside).blame(self.what())?;
         let single = board.sockets().count() == 1 && self.board.is_none() && self.names.is_empty();
         let at = chosen[0];
