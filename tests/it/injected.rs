@@ -104,6 +104,17 @@ fn run(folder: &Folder, how: &str) -> Ran {
 
 /// The same for any line, and for several kinds of calls.
 fn run_line(folder: &Folder, line: &str, how: &[&str]) -> Ran {
+    let out = traced(folder, line, how).output().unwrap();
+    Ran {
+        // 128 and the signal, as a shell says it.
+        code: out.status.code().unwrap_or(137),
+        out: String::from_utf8_lossy(&out.stdout).into_owned(),
+        err: String::from_utf8_lossy(&out.stderr).into_owned(),
+    }
+}
+
+/// The line under strace.
+fn traced(folder: &Folder, line: &str, how: &[&str]) -> Command {
     let log = folder.path("log");
     let mut command = Command::new("strace");
     command.args(["-f", "-qq", "-o", log.to_str().unwrap()]);
@@ -113,13 +124,8 @@ fn run_line(folder: &Folder, line: &str, how: &[&str]) -> Ran {
     // Cargo's search path for libraries would be most of the calls.
     command.env_remove("LD_LIBRARY_PATH");
     command.current_dir(folder.path("")).stdin(Stdio::null());
-    let out = command.output().unwrap();
-    Ran {
-        // 128 and the signal, as a shell says it.
-        code: out.status.code().unwrap_or(137),
-        out: String::from_utf8_lossy(&out.stdout).into_owned(),
-        err: String::from_utf8_lossy(&out.stderr).into_owned(),
-    }
+    command.stdout(Stdio::piped()).stderr(Stdio::piped());
+    command
 }
 
 /// How many of these calls a run makes.
@@ -265,11 +271,11 @@ fn a_half_new_set_is_told_until_it_is_made_again() {
     if !has_strace() {
         return missing("strace");
     }
-    let begin = || {
+    let begin = |when: usize| {
         let folder = begin();
         fs::create_dir(folder.path("new")).unwrap();
         folder.put("new/bank3.bin", "old new/bank3.bin");
-        run(&folder, &format!("{RENAME}:signal=KILL:when=3"));
+        run(&folder, &format!("{RENAME}:signal=KILL:when={when}"));
         folder
     };
     for other in [
@@ -278,7 +284,7 @@ fn a_half_new_set_is_told_until_it_is_made_again() {
         "--dry-run load in.bin + split banks 4K + write {name}.bin --on bank0 --on bank1 --on bank2 + write new/{name}.bin --on bank3",
         "board k.board --picture k.svg",
     ] {
-        let folder = begin();
+        let folder = begin(3);
         folder.put(
             "k.board",
             "[[sockets]]\nnames = [\"U7\"]\npart = \"27C256\"\nat = 0x8000\n",
@@ -287,6 +293,9 @@ fn a_half_new_set_is_told_until_it_is_made_again() {
             let ran = folder.run(other);
             assert!(ran.err.contains(KILLED), "{other}: {}", ran.err);
             assert!(ran.err.contains("run again what makes them"), "{}", ran.err);
+            for name in OUTPUTS {
+                assert!(ran.err.contains(&format!("/{name}")), "{name}: {}", ran.err);
+            }
         }
         let ran = folder.run(LINE);
         assert!(
@@ -297,17 +306,149 @@ fn a_half_new_set_is_told_until_it_is_made_again() {
         assert_eq!(leftovers(&folder), [""; 0], "{other}");
         assert!(!folder.run(other).err.contains(KILLED), "{other}");
     }
-    // The other folder is gone for a while.
+    // The other folder is gone for a while: what became of the file in it is not known then, whether or not it had its place.
+    for when in [3, 4] {
+        let folder = begin(when);
+        fs::rename(folder.path("new"), folder.path("away")).unwrap();
+        for _ in 0..2 {
+            let ran = folder.run("load in.bin + write else.bin");
+            assert!(ran.err.contains(KILLED), "{when}: {}", ran.err);
+            assert!(ran.err.contains("new/bank3.bin"), "{}", ran.err);
+            let may = "so some may be new and others old";
+            assert_eq!(ran.err.contains(may), when == 4, "{}", ran.err);
+        }
+        // Another folder has its name for a while.
+        fs::create_dir(folder.path("new")).unwrap();
+        let ran = folder.run("load in.bin + write else.bin");
+        assert!(ran.err.contains(KILLED), "{when}: {}", ran.err);
+        fs::remove_dir(folder.path("new")).unwrap();
+        fs::rename(folder.path("away"), folder.path("new")).unwrap();
+        let ran = folder.run("load in.bin + write else.bin");
+        assert!(ran.err.contains(KILLED), "{when}: {}", ran.err);
+        let ran = folder.run(LINE);
+        assert!(
+            ran.err.contains("this run makes all of them"),
+            "{}",
+            ran.err
+        );
+        assert_eq!(leftovers(&folder), [""; 0]);
+    }
+}
+
+/// The files of a half-new set are found again when all of its folders were moved together.
+#[test]
+fn a_half_new_set_is_told_where_it_was_moved_to() {
+    if !has_strace() {
+        return missing("strace");
+    }
+    let line = |top: &str| LINE.replace("write ", &format!("write {top}/"));
     let folder = begin();
-    fs::rename(folder.path("new"), folder.path("away")).unwrap();
-    let ran = folder.run("load in.bin + write else.bin");
+    for name in &OUTPUTS[..3] {
+        folder.put(&format!("s/{name}"), format!("old {name}"));
+    }
+    run_line(
+        &folder,
+        &line("s"),
+        &[&format!("{RENAME}:signal=KILL:when=3")],
+    );
+    fs::rename(folder.path("s"), folder.path("s2")).unwrap();
+    let kept = |n: usize| {
+        let names = fs::read_dir(folder.path("s2")).unwrap();
+        let names = names.map(|e| e.unwrap().file_name().into_string().unwrap());
+        let mut olds = names.filter(|name| name.ends_with(&format!("-{n}.old")));
+        olds.next().map(|name| folder.get(&format!("s2/{name}")))
+    };
+    for into in ["s2/else.bin", "s2/new/else.bin"] {
+        let ran = folder.run(&format!("load in.bin + write {into}"));
+        assert!(ran.err.contains(KILLED), "{into}: {}", ran.err);
+        for name in OUTPUTS {
+            assert!(ran.err.contains(&format!("/s2/{name}")), "{}", ran.err);
+        }
+        for (n, name) in OUTPUTS[..3].iter().enumerate() {
+            assert_eq!(kept(n).unwrap(), format!("old {name}").as_bytes());
+        }
+    }
+    // It is told what may be removed, if nobody wants to make them again; here the other folder was moved elsewhere.
+    fs::rename(folder.path("s2/new"), folder.path("elsewhere")).unwrap();
+    let ran = folder.run("load in.bin + write s2/else.bin");
     assert!(ran.err.contains(KILLED), "{}", ran.err);
-    fs::rename(folder.path("away"), folder.path("new")).unwrap();
-    let ran = folder.run(LINE);
+    assert!(ran.err.contains(", or remove "), "{}", ran.err);
+    fs::rename(folder.path("elsewhere"), folder.path("s2/new")).unwrap();
+    let ran = folder.run(&line("s2"));
+    assert_eq!(ran.code, 0);
     assert!(
         ran.err.contains("this run makes all of them"),
         "{}",
         ran.err
     );
-    assert_eq!(leftovers(&folder), [""; 0]);
+    for place in ["s2", "s2/new"] {
+        let names = fs::read_dir(folder.path(place)).unwrap();
+        let mut names = names.map(|e| e.unwrap().file_name().into_string().unwrap());
+        assert!(!names.any(|name| name.starts_with(".romloom-")), "{place}");
+    }
+}
+
+/// A run that fails while another has written the same outputs leaves those of the other.
+#[test]
+fn a_run_that_fails_does_not_undo_another() {
+    if !has_strace() {
+        return missing("strace");
+    }
+    let error = format!("{RENAME}:error=EIO:when=2");
+    let stopped_there = format!("{error}:signal=STOP");
+    for (how, had_old, told) in [
+        // It has replaced bank0.bin when the other replaces it again.
+        (
+            vec![stopped_there.as_str()],
+            true,
+            "left as they are now: bank0.bin",
+        ),
+        (
+            vec![stopped_there.as_str()],
+            false,
+            "left as they are now: bank0.bin",
+        ),
+        // It has a link to the old bank0.bin when the other replaces that.
+        (
+            vec!["inject=link,linkat:signal=STOP:when=2", error.as_str()],
+            true,
+            "so every file is as before",
+        ),
+    ] {
+        let folder = begin();
+        let theirs: Vec<u8> = (0..4 * SIZE).map(|i| 0x80 | (i / SIZE) as u8).collect();
+        folder.put("theirs.bin", &theirs);
+        if !had_old {
+            for name in &OUTPUTS[..3] {
+                fs::remove_file(folder.path(name)).unwrap();
+            }
+        }
+        let child = traced(&folder, LINE, &how).spawn().unwrap();
+        let id = stopped(&folder);
+        folder.ok(&LINE.replace("in.bin", "theirs.bin"));
+        let sent = Command::new("kill").args(["-s", "CONT", &id]).status();
+        assert!(sent.unwrap().success());
+        let out = child.wait_with_output().unwrap();
+        let err = String::from_utf8_lossy(&out.stderr);
+        assert_eq!(out.status.code(), Some(2), "{err}");
+        assert!(err.contains(told), "{told}: {err}");
+        for (i, name) in OUTPUTS.iter().enumerate() {
+            let is_theirs = folder.get(name) == theirs[i * SIZE..(i + 1) * SIZE];
+            assert!(is_theirs, "{how:?}: {name}: {err}");
+        }
+        assert_eq!(leftovers(&folder), [""; 0], "{how:?}");
+    }
+}
+
+/// Waits until strace says that the command was stopped, and gives its process.
+fn stopped(folder: &Folder) -> String {
+    loop {
+        let log = fs::read(folder.path("log")).unwrap_or_default();
+        let log = String::from_utf8_lossy(&log);
+        let line = log.lines().find(|line| line.contains("stopped by SIGSTOP"));
+        if let Some(line) = line {
+            return line.split(' ').next().unwrap().to_owned();
+        }
+        std::thread::sleep(std::time::Duration::from_millis(1));
+    }
 }

@@ -402,6 +402,15 @@ fn a_result_that_cannot_be_printed_is_an_error() {
         )
     );
     assert_eq!(folder.get("a.bin"), PROG);
+    let ran = shell(
+        &folder,
+        "\"$R\" --dry-run load prog.hex + write b.bin > /dev/full",
+    );
+    assert_eq!(
+        (ran.code, ran.err.as_str()),
+        (2, "error: standard output: no space left on device\n")
+    );
+    assert!(!folder.has("b.bin"));
 }
 
 // ---- no room ----
@@ -501,6 +510,20 @@ fn more_outputs_than_files_may_be_open_are_no_trouble() {
     for n in [0, 63, 64, 199] {
         assert_eq!(folder.get(&format!("out/bank{n}.bin")), [n as u8; 16]);
     }
+    // In each folder one file stays open.
+    let before = folder.list();
+    let ran = shell(
+        &folder,
+        "ulimit -n 64; exec \"$R\" load a.bin + split banks 16 + write 'new/{name}/a.bin'",
+    );
+    assert_eq!(ran.code, 2);
+    assert!(
+        ran.error()
+            .ends_with("can't be written to: too many open files"),
+        "{}",
+        ran.err
+    );
+    assert_eq!(folder.list(), before);
 }
 
 // ---- places ----
@@ -716,6 +739,40 @@ fn permissions_are_taken_over_but_no_set_id_bits() {
     }
 }
 
+/// The nine bits of a file with an access list show what the list lets anybody do; without the list its group may not do more
+/// than before.
+#[test]
+fn the_group_may_not_do_more_when_an_access_list_goes() {
+    // Version 2; owner rw-, user 1000 rw-, group r--, mask rw-, others ---: each has a kind, rights and an id.
+    const NO_ID: u32 = u32::MAX;
+    let entries: [(u16, u16, u32); 5] = [
+        (0x01, 6, NO_ID),
+        (0x02, 6, 1000),
+        (0x04, 4, NO_ID),
+        (0x10, 6, NO_ID),
+        (0x20, 0, NO_ID),
+    ];
+    let mut list = 2u32.to_le_bytes().to_vec();
+    for (kind, rights, id) in entries {
+        list.extend(kind.to_le_bytes());
+        list.extend(rights.to_le_bytes());
+        list.extend(id.to_le_bytes());
+    }
+    let folder = Folder::new();
+    folder.put("a.bin", "old");
+    let path = folder.path("a.bin");
+    let name = "system.posix_acl_access";
+    if rustix::fs::setxattr(&path, name, &list, rustix::fs::XattrFlags::empty()).is_err() {
+        return not_tried("access lists: this file system has none");
+    }
+    let mode = || fs::metadata(&path).unwrap().mode() & 0o777;
+    assert_eq!(mode(), 0o660);
+    folder.ok("load prog.hex + write a.bin");
+    assert_eq!(folder.get("a.bin"), PROG);
+    assert!(rustix::fs::getxattr(&path, name, &mut [0u8; 100]).is_err());
+    assert_eq!(mode(), 0o640, "{:o}", mode());
+}
+
 /// While files wait nobody else can read them.
 #[test]
 fn files_that_wait_are_their_owners_alone() {
@@ -761,29 +818,59 @@ fn a_file_of_somebody_else_in_a_sticky_folder_stops_all_before_any_file_changes(
     assert_eq!(folder.get("own.bin"), b"old");
 }
 
+/// Sets or takes away a mark that only `chattr` sets.
+fn set_mark(path: &Path, mark: &str) -> bool {
+    let out = Command::new("chattr").arg(mark).arg(path).output();
+    out.is_ok_and(|out| out.status.success())
+}
+
 #[test]
-fn an_immutable_file_stops_all_before_any_file_changes() {
-    let folder = Folder::new();
-    folder.put("a.bin", "old");
-    folder.put("fixed.bin", "old");
-    let fixed = folder.path("fixed.bin");
-    let set = |flag: &str| {
-        let out = Command::new("chattr").arg(flag).arg(&fixed).output();
-        out.is_ok_and(|out| out.status.success())
-    };
-    if !set("+i") {
-        return not_tried("an immutable file: this file system or this user can't make one");
+fn an_immutable_or_append_only_file_stops_all_before_any_file_changes() {
+    for (set, unset) in [("+i", "-i"), ("+a", "-a")] {
+        let folder = Folder::new();
+        folder.put("a.bin", "old");
+        folder.put("fixed.bin", "old");
+        let fixed = folder.path("fixed.bin");
+        if !set_mark(&fixed, set) {
+            return not_tried("an immutable file: this file system or this user can't make one");
+        }
+        let ran = folder.run("load prog.hex + write a.bin + write fixed.bin");
+        assert!(set_mark(&fixed, unset));
+        assert_eq!(ran.code, 2);
+        assert!(
+            ran.err.contains("marked immutable or append-only"),
+            "{}",
+            ran.err
+        );
+        assert!(ran.err.contains("no file has been replaced"), "{}", ran.err);
+        assert_eq!(folder.get("a.bin"), b"old");
     }
-    let ran = folder.run("load prog.hex + write a.bin + write fixed.bin");
-    assert!(set("-i"));
+}
+
+/// In such a folder files can be made and not taken away, so nothing is put there.
+#[test]
+fn an_append_only_folder_gets_no_temporary_file() {
+    let folder = Folder::new();
+    folder.put("d/b.bin", "old");
+    let fixed = folder.path("d");
+    if !set_mark(&fixed, "+a") {
+        return not_tried("an append-only folder: this file system or this user can't make one");
+    }
+    let ran = folder.run("load prog.hex + write a.bin + write d/b.bin");
+    let left = fs::read_dir(&fixed).unwrap().count();
+    assert!(set_mark(&fixed, "-a"));
     assert_eq!(ran.code, 2);
     assert!(
-        ran.err.contains("marked immutable or append-only"),
+        ran.error().ends_with(
+            "can't be written to: it is marked immutable or append-only (lsattr shows it)"
+        ),
         "{}",
         ran.err
     );
-    assert!(ran.err.contains("no file has been replaced"), "{}", ran.err);
-    assert_eq!(folder.get("a.bin"), b"old");
+    assert_eq!(
+        (left, folder.list()),
+        (1, vec!["d/".to_owned(), "prog.hex".to_owned()])
+    );
 }
 
 // ---- meanwhile ----
@@ -1014,17 +1101,25 @@ fn a_file_that_is_a_mount_stops_all_before_any_file_changes() {
     assert_eq!(parts(&folder.path("")), [""; 0]);
 }
 
-/// An output that would not change is not touched; one that has gone meanwhile is made again.
+/// An output that would not change is not touched. One that has gone or was written meanwhile is made again, and the list of
+/// what was made says so.
 #[test]
-fn an_unchanged_output_that_is_deleted_meanwhile_is_made_again() {
-    let folder = Folder::new();
-    folder.put("a.bin", PROG);
-    let held = Held::new(
-        &folder,
-        "load prog.hex + write a.bin + load held --as raw",
-        1,
-    );
-    fs::remove_file(folder.path("a.bin")).unwrap();
-    assert_eq!(held.go_on().code, 0);
-    assert_eq!(folder.get("a.bin"), PROG);
+fn an_unchanged_output_that_changes_meanwhile_is_made_again() {
+    for is_deleted in [true, false] {
+        let folder = Folder::new();
+        folder.put("a.bin", PROG);
+        folder.put("b.bin", PROG);
+        let line = "load prog.hex + write a.bin + write b.bin + load held --as raw";
+        let held = Held::new(&folder, line, 2);
+        match is_deleted {
+            true => fs::remove_file(folder.path("a.bin")).unwrap(),
+            false => folder.put("a.bin", "theirs"),
+        }
+        let ran = held.go_on();
+        assert_eq!(ran.code, 0);
+        assert_eq!(folder.get("a.bin"), PROG);
+        let lines: Vec<&str> = ran.out.lines().collect();
+        assert!(lines[0].starts_with("wrote "), "{}", ran.out);
+        assert!(lines[1].starts_with("unchanged b.bin "), "{}", ran.out);
+    }
 }

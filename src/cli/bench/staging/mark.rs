@@ -3,7 +3,7 @@
 //! In each folder that a run writes into it keeps a file `.romloom-ID.run` locked for as long as it lives, and its temporary
 //! files there have the same ID. A mark that nobody locks belongs to a run that is gone. Before the first file is replaced
 //! the mark gets the list of all files of the set, each with the temporary file that waits for its place: those that still
-//! wait after a kill were not replaced.
+//! wait after a kill were not replaced. What can't be seen, because its folder is not there, counts as neither.
 
 use std::collections::BTreeSet;
 use std::fs::{self, File, Permissions};
@@ -128,7 +128,25 @@ struct SetMember {
     place: PathBuf,
     /// The temporary file, which is gone when the place has it.
     waits: PathBuf,
-    is_new: bool,
+    state: MemberState,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum MemberState {
+    Old,
+    New,
+    /// Its folder is gone, or was moved.
+    Unknown,
+}
+
+/// What a killed run left half new.
+pub struct HalfNew<'a> {
+    /// The files of its set.
+    pub places: Vec<&'a Path>,
+    /// Whether some are new and others old for certain: nothing is known of files whose folder is not there.
+    pub is_certain: bool,
+    /// What may be removed instead, if a folder is gone for good: everything in this one whose name begins so.
+    pub removable: Option<PathBuf>,
 }
 
 impl Abandoned {
@@ -136,11 +154,14 @@ impl Abandoned {
     fn find(path: &Path) -> Option<Self> {
         let (mark, list) = locked(path)?;
         let mut set = pairs(&list);
+        follow(&mut set, path);
         let mut marks = vec![(mark, path.to_owned())];
         let others: BTreeSet<PathBuf> =
             set.iter().filter_map(|pair| mark_of(&pair.waits)).collect();
+        let mut gone = BTreeSet::new();
         for other in others.into_iter().filter(|other| other != path) {
-            // The list is in all marks before the first file is replaced, and until the last one is.
+            // The list is in all marks before the first file is replaced, and until the last one is. It is taken out of all
+            // before the first mark is removed.
             match locked(&other) {
                 Some((mark, its)) => {
                     if its != list {
@@ -148,26 +169,44 @@ impl Abandoned {
                     }
                     marks.push((mark, other));
                 }
-                // Its folder is gone or has been moved: what is still here says enough.
-                None if !folder_of(&other).exists() => {}
-                // It was taken away, so nothing of the set had been replaced.
-                None if !other.exists() => set.clear(),
+                // So its folder is gone or has been moved; perhaps another has its name.
+                None if !other.exists() => {
+                    gone.insert(other);
+                }
                 // Another run is at it just now: nothing is taken away, and a later run says what there is to say.
                 None => return None,
             }
         }
+        for member in &mut set {
+            member.state = match mark_of(&member.waits) {
+                Some(mark) if gone.contains(&mark) => MemberState::Unknown,
+                _ if member.waits.exists() => MemberState::Old,
+                _ => MemberState::New,
+            };
+        }
         Some(Self { marks, set })
     }
 
-    /// The files of its set, if some are new and others old.
-    pub fn half_new(&self) -> Option<impl Iterator<Item = &Path>> {
-        let new = self.set.iter().filter(|pair| pair.is_new).count();
-        let places = self.set.iter().map(|pair| pair.place.as_path());
-        (new > 0 && new < self.set.len()).then_some(places)
+    /// The files of its set, if some are new and others old, or may be.
+    pub fn half_new(&self) -> Option<HalfNew<'_>> {
+        let any = |state| self.set.iter().any(|member| member.state == state);
+        let is_certain = any(MemberState::New) && any(MemberState::Old);
+        let is_cut = any(MemberState::Unknown);
+        let (_, here) = self.marks.first()?;
+        (is_certain || is_cut).then(|| HalfNew {
+            places: self.set.iter().map(|pair| pair.place.as_path()).collect(),
+            is_certain,
+            removable: is_cut.then(|| here.with_extension("")),
+        })
     }
 
     /// Takes away what it left.
     pub fn forget(self) {
+        for (_, mark) in &self.marks {
+            // A kill from here on must not make a set of what is left. Of somebody else's mark this may be refused.
+            let emptied = File::options().write(true).open(mark);
+            let _ = emptied.and_then(|mark| mark.set_len(0));
+        }
         for (_, mark) in &self.marks {
             let folder = folder_of(mark);
             let name = mark.file_name().unwrap_or_default().to_string_lossy();
@@ -176,6 +215,29 @@ impl Abandoned {
                 let _ = fs::remove_file(folder.join(file));
             }
             let _ = fs::remove_file(mark);
+        }
+    }
+}
+
+/// Gives the files of a set the paths that they have now, if the mark `path` was moved with its folder since the list was made:
+/// those beside it, and those of other folders that were moved with it.
+fn follow(set: &mut [SetMember], path: &Path) {
+    let mut marks = set.iter().filter_map(|member| mark_of(&member.waits));
+    let Some(listed) = marks.find(|mark| mark.file_name() == path.file_name()) else {
+        return;
+    };
+    let (mut from, mut to) = (folder_of(&listed), folder_of(path));
+    while from.file_name().is_some() && from.file_name() == to.file_name() {
+        from.pop();
+        to.pop();
+    }
+    for member in set {
+        let moved = |path: &Path| Some(to.join(path.strip_prefix(&from).ok()?));
+        let (Some(place), Some(waits)) = (moved(&member.place), moved(&member.waits)) else {
+            continue;
+        };
+        if mark_of(&waits).is_some_and(|mark| mark.exists()) {
+            (member.place, member.waits) = (place, waits);
         }
     }
 }
@@ -226,11 +288,13 @@ fn pairs(list: &[u8]) -> Vec<SetMember> {
     match words.split_last() {
         Some((last, paths)) if *last == WHOLE.as_bytes() => {
             let pairs = paths.chunks_exact(2).map(|pair| {
-                let waits = path_of(pair[1]);
+                let (place, waits) = (path_of(pair[0]), path_of(pair[1]));
+                // Until the marks have been looked at.
+                let state = MemberState::Unknown;
                 SetMember {
-                    place: path_of(pair[0]),
-                    is_new: !waits.exists(),
+                    place,
                     waits,
+                    state,
                 }
             });
             pairs.collect()
@@ -275,17 +339,20 @@ fn lock(_: &File) -> Lock {
 }
 
 /// A new file. One that is not for all is its owner's alone; what others may do with one for all is what the system gives
-/// new files.
+/// new files. (The crate's own way to open one would say errors in its own words, and give the file an attribute on Windows
+/// that a rename would not take away.)
 fn temp(folder: &Path, prefix: &str, suffix: &str, for_all: bool) -> io::Result<NamedTempFile> {
-    let mut builder = tempfile::Builder::new();
-    builder.prefix(prefix).suffix(suffix);
+    let mut options = File::options();
+    options.read(true).write(true).create_new(true);
     #[cfg(unix)]
-    if for_all {
-        use std::os::unix::fs::PermissionsExt;
-        // The umask takes its share of this, as with any new file.
-        builder.permissions(Permissions::from_mode(0o666));
+    {
+        use std::os::unix::fs::OpenOptionsExt;
+        // The umask takes its share of the second, as with any new file.
+        options.mode(if for_all { 0o666 } else { 0o600 });
     }
     #[cfg(not(unix))]
     let _ = for_all;
-    builder.tempfile_in(folder)
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(prefix).suffix(suffix);
+    builder.make_in(folder, |path| options.open(path))
 }
