@@ -21,7 +21,7 @@ const LINE: &str = "--durable load in.bin + split banks 4K + write {name}.bin --
 const KILLED: &str = "a run was killed while it replaced these files";
 
 /// Kinds of calls, by the names that Linux has for them, and the error that each gets.
-const CALLS: [(&str, &str); 11] = [
+const CALLS: [(&str, &str); 12] = [
     ("write,writev,pwrite64", "ENOSPC"),
     ("fsync,fdatasync", "EIO"),
     ("rename,renameat,renameat2", "EPERM"),
@@ -32,6 +32,7 @@ const CALLS: [(&str, &str); 11] = [
     ("unlink,unlinkat", "EPERM"),
     ("openat", "EMFILE"),
     ("flock", "ENOLCK"),
+    ("ftruncate", "EIO"),
     ("read,pread64", "EIO"),
 ];
 
@@ -117,7 +118,7 @@ fn run_line(folder: &Folder, line: &str, how: &[&str]) -> Ran {
 fn traced(folder: &Folder, line: &str, how: &[&str]) -> Command {
     let log = folder.path("log");
     let mut command = Command::new("strace");
-    command.args(["-f", "-qq", "-o", log.to_str().unwrap()]);
+    command.args(["-f", "-y", "-qq", "-o", log.to_str().unwrap()]);
     command.args(how.iter().flat_map(|how| ["-e", how]));
     command.arg(assert_cmd::cargo::cargo_bin("romloom"));
     command.args(shlex::split(line).unwrap());
@@ -333,6 +334,150 @@ fn a_half_new_set_is_told_until_it_is_made_again() {
         );
         assert_eq!(leftovers(&folder), [""; 0]);
     }
+}
+
+/// What other runs have locked is left as it is, and without locks nothing is known, so nothing is taken away.
+#[test]
+fn a_half_new_set_is_kept_where_locks_do_not_tell_whose_it_is() {
+    if !has_strace() {
+        return missing("strace");
+    }
+    use rustix::fs::{FlockOperation, flock};
+    let no_locks = "inject=flock:error=ENOLCK";
+    let folder = begin();
+    let ran = run(&folder, no_locks);
+    assert_eq!((ran.code, ran.err.as_str()), (0, ""));
+    assert_eq!(state(&folder, "no locks"), State::AllNew);
+    assert_eq!(leftovers(&folder), [""; 0]);
+
+    let folder = begin();
+    run(&folder, &format!("{RENAME}:signal=KILL:when=3"));
+    let left = leftovers(&folder);
+    let other = "load in.bin + write else.bin";
+    let ran = run_line(&folder, other, &[no_locks]);
+    assert_eq!((ran.code, ran.err.as_str()), (0, ""));
+    assert_eq!(leftovers(&folder), left);
+
+    let mark = fs::read_dir(folder.path("new")).unwrap();
+    let mut mark = mark.map(|entry| entry.unwrap().path());
+    let mark = mark.find(|path| path.extension().is_some_and(|e| e == "run"));
+    let mark = fs::File::open(mark.unwrap()).unwrap();
+    flock(&mark, FlockOperation::LockExclusive).unwrap();
+    let ran = folder.run(other);
+    assert_eq!((ran.code, ran.err.as_str()), (0, ""));
+    assert_eq!(leftovers(&folder), left);
+    drop(mark);
+    let ran = folder.run(other);
+    assert!(ran.err.contains(KILLED), "{}", ran.err);
+}
+
+/// Each file is closed before it takes its place, and an error of that is an error of the run.
+#[test]
+fn an_error_when_a_waiting_file_is_closed_stops_the_run() {
+    if !has_strace() {
+        return missing("strace");
+    }
+    let folder = begin();
+    run(&folder, "trace=close");
+    let log = String::from_utf8_lossy(&folder.get("log")).into_owned();
+    let closed = log.lines().enumerate();
+    let closed: Vec<usize> = (closed.filter(|(_, line)| line.contains(".part>")))
+        .map(|(n, _)| n + 1)
+        .collect();
+    // Once when it is whole, once when it has the permissions of its place.
+    assert_eq!(closed.len(), 8, "{log}");
+    for n in closed {
+        let folder = begin();
+        let ran = run(&folder, &format!("inject=close:error=EIO:when={n}"));
+        let log = String::from_utf8_lossy(&folder.get("log")).into_owned();
+        let failed = log.lines().find(|line| line.contains("INJECTED"));
+        assert!(failed.is_some_and(|line| line.contains(".part>")), "{log}");
+        assert_eq!(ran.code, 2, "{n}");
+        assert!(ran.err.contains("input/output error"), "{}", ran.err);
+        assert_eq!(state(&folder, "close"), State::AllOld);
+        assert_eq!(leftovers(&folder), [""; 0]);
+    }
+}
+
+/// What the disk must have first comes first.
+#[test]
+fn a_durable_run_syncs_in_this_order() {
+    if !has_strace() {
+        return missing("strace");
+    }
+    let folder = begin();
+    let ran = run(
+        &folder,
+        "trace=?chmod,fchmod,fsync,link,linkat,rename,ftruncate,unlink,close",
+    );
+    assert_eq!(ran.code, 0);
+    let log = String::from_utf8_lossy(&folder.get("log")).into_owned();
+    let top = folder.path("");
+    let top = top.to_str().unwrap().trim_end_matches('/');
+    let what = |path: &str| match path {
+        _ if path == top => "folder",
+        _ if path.ends_with("/new") => "new folder",
+        _ if path.ends_with(".part") => "waiting file",
+        _ if path.ends_with(".run") => "mark",
+        _ if path.ends_with(".old") => "old file",
+        _ => "",
+    };
+    let mut order: Vec<String> = Vec::new();
+    for line in log.lines().filter(|line| line.contains(" = 0")) {
+        let call = line.split('(').next().unwrap();
+        let call = call.split_whitespace().last().unwrap();
+        // Of a link the second name is the new one; a folder's descriptor may come before it.
+        let mut paths = line.split(['"', '<', '>']).map(what);
+        let path = match call {
+            "linkat" => paths.rfind(|what| *what == "old file"),
+            _ => paths.find(|what| !what.is_empty()),
+        };
+        if let Some(path) = path {
+            order.push(format!("{call} {path}"));
+        }
+    }
+    // Folders are closed after they were looked at, and marks at the very end.
+    order.retain(|event| !event.starts_with("close ") || event.ends_with("file"));
+    let mut wanted = vec!["close waiting file"; 4];
+    wanted.extend(
+        [
+            "fchmod waiting file",
+            "fsync waiting file",
+            "close waiting file",
+        ]
+        .repeat(4),
+    );
+    // The folder that the new one is in.
+    wanted.push("fsync folder");
+    let marked = wanted.len();
+    wanted.extend([
+        "fsync mark",
+        "fsync folder",
+        "fsync mark",
+        "fsync new folder",
+    ]);
+    wanted.extend(["linkat old file"; 3]);
+    wanted.extend(["rename waiting file"; 4]);
+    wanted.extend(["unlink old file"; 3]);
+    let synced = wanted.len();
+    wanted.extend(["fsync folder", "fsync new folder"]);
+    wanted.extend([
+        "ftruncate mark",
+        "ftruncate mark",
+        "unlink mark",
+        "unlink mark",
+    ]);
+    // One folder or the other comes first.
+    for at in [marked + 1, synced] {
+        if order
+            .get(at)
+            .is_some_and(|event| event == "fsync new folder")
+        {
+            let other = if at == synced { at + 1 } else { at + 2 };
+            order.swap(at, other);
+        }
+    }
+    assert_eq!(order, wanted);
 }
 
 /// The files of a half-new set are found again when all of its folders were moved together.

@@ -300,6 +300,17 @@ fn an_interrupt_takes_files_and_folders_away() {
         assert_eq!(folder.list(), before, "{signal}");
         assert_eq!(folder.get("a.bin"), b"old");
     }
+    // Any other signal ends it where it is, and the next run takes away what it left, but for the new folder.
+    let folder = Folder::new();
+    folder.put("a.bin", "old");
+    let line = "load prog.hex + write a.bin + write new/b.bin + load held --as raw";
+    let held = Held::new(&folder, line, 2);
+    assert_eq!(held.end_by("USR1"), Some(10));
+    assert_eq!(folder.get("a.bin"), b"old");
+    assert_eq!(parts(&folder.path("")).len(), 2);
+    folder.ok("load prog.hex + write c.bin + write new/d.bin");
+    assert_eq!(parts(&folder.path("")), [""; 0]);
+    assert_eq!(fs::read_dir(folder.path("new")).unwrap().count(), 1);
 }
 
 /// Whether whoever started the tests has this signal ignored; a command started from here has it ignored too.
@@ -311,24 +322,26 @@ fn is_ignored(signal: i32) -> bool {
 }
 
 #[test]
-fn a_hangup_that_was_set_to_be_ignored_stays_ignored() {
-    let folder = Folder::new();
-    fifo(&folder, "held");
-    let mut command = Command::new("sh");
-    command
-        .args([
-            "-c",
-            "trap '' HUP; exec \"$R\" load prog.hex + write a.bin + load held --as raw",
-        ])
-        .env("R", romloom())
-        .current_dir(folder.path(""))
-        .stdout(Stdio::piped())
-        .stderr(Stdio::piped());
-    let held = Held::started(&folder, command, 1);
-    held.send("HUP");
-    let ran = held.go_on();
-    assert_eq!(ran.code, 0, "{}", ran.err);
-    assert_eq!(folder.get("a.bin"), PROG);
+fn a_signal_that_was_set_to_be_ignored_stays_ignored() {
+    for signal in ["HUP", "INT", "TERM"] {
+        let folder = Folder::new();
+        fifo(&folder, "held");
+        let line = format!(
+            "trap '' {signal}; exec \"$R\" load prog.hex + write a.bin + load held --as raw"
+        );
+        let mut command = Command::new("sh");
+        command
+            .args(["-c", &line])
+            .env("R", romloom())
+            .current_dir(folder.path(""))
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped());
+        let held = Held::started(&folder, command, 1);
+        held.send(signal);
+        let ran = held.go_on();
+        assert_eq!(ran.code, 0, "{signal}: {}", ran.err);
+        assert_eq!(folder.get("a.bin"), PROG);
+    }
 }
 
 // ---- what fails leaves nothing ----
@@ -402,6 +415,19 @@ fn a_result_that_cannot_be_printed_is_an_error() {
         )
     );
     assert_eq!(folder.get("a.bin"), PROG);
+    // With --json nothing is printed before the end.
+    let ran = shell(
+        &folder,
+        "\"$R\" --json load prog.hex + digest + write json.bin > /dev/full",
+    );
+    assert_eq!(
+        (ran.code, ran.err.as_str()),
+        (
+            2,
+            "error: standard output: no space left on device; all files are in place\n"
+        )
+    );
+    assert_eq!(folder.get("json.bin"), PROG);
     let ran = shell(
         &folder,
         "\"$R\" --dry-run load prog.hex + write b.bin > /dev/full",
@@ -468,6 +494,22 @@ fn a_full_disk_is_an_error_and_old_files_stay() {
             "error: write: -: the folder small can't be written to: no space left on device"
         )
     );
+    // As does a long document.
+    folder.put("many.bin", [0xFF, 0].repeat(20_000));
+    folder.put("small/a.bin", "old a");
+    let ran = shell(
+        &folder,
+        "TMPDIR=small \"$R\" --json load many.bin + find FF + write small/a.bin --always",
+    );
+    assert_eq!(
+        (ran.code, ran.out.as_str(), ran.error()),
+        (
+            2,
+            "",
+            "error: the folder small can't be written to: no space left on device; no file has been replaced"
+        )
+    );
+    assert_eq!(folder.get("small/a.bin"), b"old a");
 }
 
 /// A shell's `ulimit -f` sends a signal that ends a process unless it is caught.
@@ -585,8 +627,10 @@ fn a_read_only_file_is_replaced_by_nobody() {
         );
         assert_eq!(folder.get("golden.bin"), b"old");
     };
-    check(folder.run(line));
-    assert_eq!(folder.list(), before);
+    for how in ["", "--dry-run ", "--durable "] {
+        check(folder.run(&format!("{how}{line}")));
+        assert_eq!(folder.list(), before);
+    }
     if let Some(ran) = as_nobody(&folder, line) {
         check(ran);
     }
@@ -603,6 +647,12 @@ fn a_read_only_file_is_replaced_by_nobody() {
     folder.put("right.bin", PROG);
     shut("right.bin");
     folder.ok("load prog.hex + write right.bin");
+    let ran = folder.run("--always load prog.hex + write right.bin");
+    assert!(
+        ran.code == 2 && ran.err.contains("right.bin: this file is read-only"),
+        "{}",
+        ran.err
+    );
 }
 
 #[test]
@@ -687,6 +737,44 @@ fn a_pipe_as_output_gets_every_byte_and_may_be_closed_early() {
     }
 }
 
+/// A pipe, a terminal or a device may have no disk to wait for.
+#[test]
+fn what_can_not_be_synced_is_passed_over() {
+    let folder = Folder::new();
+    fifo(&folder, "pipe");
+    for (to, end) in [
+        ("/dev/null", ""),
+        ("-", "| cat"),
+        ("-", "> /dev/null"),
+        ("-", ">&-"),
+        ("pipe", "& cat pipe > read; wait $!"),
+    ] {
+        folder.put("a.bin", "old");
+        let line = format!("$R --durable load prog.hex + write {to} --as raw + write a.bin {end}");
+        let ran = shell(&folder, &line);
+        assert_eq!(ran.code, 0, "{line}: {}", ran.err);
+        assert_eq!(ran.err.contains("error"), false, "{line}: {}", ran.err);
+        assert_eq!(folder.get("a.bin"), PROG, "{line}");
+    }
+    assert_eq!(folder.get("read"), PROG);
+}
+
+/// The folder for temporary files is made where it is missing, and goes again with a run that fails.
+#[test]
+fn a_missing_folder_for_temporary_files_is_made() {
+    let folder = Folder::new();
+    let line = "$R load prog.hex + write - --as raw";
+    let has = || folder.has("tmp");
+    for (line, code, stays) in [
+        (format!("{line} + expect size 1"), 1, false),
+        (format!("{line} --dry-run"), 0, false),
+        (line.to_owned(), 0, true),
+    ] {
+        let ran = shell(&folder, &format!("TMPDIR=tmp; export TMPDIR; {line}"));
+        assert_eq!((ran.code, has()), (code, stays), "{line}: {}", ran.err);
+    }
+}
+
 /// What the system calls standard output gets the file and nothing else, as `-` does.
 #[test]
 fn standard_output_by_any_name_gets_the_file_and_nothing_else() {
@@ -739,6 +827,34 @@ fn permissions_are_taken_over_but_no_set_id_bits() {
     }
 }
 
+/// The new file is of the user who runs the command, and of the group that the system gives new files in its folder.
+#[test]
+fn owner_group_and_attributes_do_not_stay() {
+    use std::os::unix::fs::chown;
+    if !is_root() {
+        return missing("another user: only root can give files away");
+    }
+    const NOBODY: u32 = 65534;
+    let folder = Folder::new();
+    for (name, group) in [("a.bin", 0), ("shared/a.bin", NOBODY)] {
+        folder.put(name, "old");
+        let path = folder.path(name);
+        chown(&path, Some(NOBODY), Some(NOBODY)).unwrap();
+        chown(path.parent().unwrap(), None, Some(group)).unwrap();
+        let mode = if group == 0 { 0o755 } else { 0o2755 };
+        fs::set_permissions(path.parent().unwrap(), fs::Permissions::from_mode(mode)).unwrap();
+        let note = "user.note";
+        let flags = rustix::fs::XattrFlags::empty();
+        let has_attribute = rustix::fs::setxattr(&path, note, b"mine", flags).is_ok();
+        folder.ok(&format!("load prog.hex + write {name}"));
+        let meta = fs::metadata(&path).unwrap();
+        assert_eq!((meta.uid(), meta.gid()), (0, group), "{name}");
+        if has_attribute {
+            assert!(rustix::fs::getxattr(&path, note, &mut [0u8; 9]).is_err());
+        }
+    }
+}
+
 /// The nine bits of a file with an access list show what the list lets anybody do; without the list its group may not do more
 /// than before.
 #[test]
@@ -761,16 +877,28 @@ fn the_group_may_not_do_more_when_an_access_list_goes() {
     let folder = Folder::new();
     folder.put("a.bin", "old");
     let path = folder.path("a.bin");
-    let name = "system.posix_acl_access";
-    if rustix::fs::setxattr(&path, name, &list, rustix::fs::XattrFlags::empty()).is_err() {
+    let name_of_list = "system.posix_acl_access";
+    if rustix::fs::setxattr(&path, name_of_list, &list, rustix::fs::XattrFlags::empty()).is_err() {
         return not_tried("access lists: this file system has none");
     }
     let mode = || fs::metadata(&path).unwrap().mode() & 0o777;
     assert_eq!(mode(), 0o660);
     folder.ok("load prog.hex + write a.bin");
     assert_eq!(folder.get("a.bin"), PROG);
-    assert!(rustix::fs::getxattr(&path, name, &mut [0u8; 100]).is_err());
+    assert!(rustix::fs::getxattr(&path, name_of_list, &mut [0u8; 100]).is_err());
     assert_eq!(mode(), 0o640, "{:o}", mode());
+    // A list that the folder gives all new files, outputs get too.
+    let default = "system.posix_acl_default";
+    let flags = rustix::fs::XattrFlags::empty();
+    rustix::fs::setxattr(folder.path(""), default, &list, flags).unwrap();
+    folder.ok("load prog.hex + write b.bin + write a.bin --as intel-hex");
+    for name in ["a.bin", "b.bin"] {
+        let path = folder.path(name);
+        assert!(
+            rustix::fs::getxattr(&path, name_of_list, &mut [0u8; 100]).is_ok(),
+            "{name}"
+        );
+    }
 }
 
 /// While files wait nobody else can read them.
@@ -1122,4 +1250,48 @@ fn an_unchanged_output_that_changes_meanwhile_is_made_again() {
         assert!(lines[0].starts_with("wrote "), "{}", ran.out);
         assert!(lines[1].starts_with("unchanged b.bin "), "{}", ran.out);
     }
+    // Length and time are all that is looked at.
+    let folder = Folder::new();
+    folder.put("a.bin", PROG);
+    let time = fs::metadata(folder.path("a.bin")).unwrap().modified();
+    let line = "load prog.hex + write a.bin + load held --as raw";
+    let held = Held::new(&folder, line, 1);
+    folder.put("a.bin", "them");
+    let file = fs::File::options().write(true).open(folder.path("a.bin"));
+    file.unwrap().set_modified(time.unwrap()).unwrap();
+    assert_eq!(held.go_on().code, 0);
+    assert_eq!(folder.get("a.bin"), b"them");
+}
+
+/// Of an output that would not change nothing is needed any more.
+#[test]
+fn an_unchanged_output_needs_no_temporary_file() {
+    let folder = Folder::new();
+    folder.put("a.bin", PROG);
+    let line = "load prog.hex + write a.bin + load held --as raw";
+    let held = Held::new(&folder, line, 1);
+    for part in parts(&folder.path("")) {
+        fs::remove_file(folder.path(&part)).unwrap();
+    }
+    let ran = held.go_on();
+    assert_eq!((ran.code, ran.err.as_str()), (0, ""));
+}
+
+/// What a run left in a folder that was moved meanwhile, the next run into it takes away.
+#[test]
+fn a_folder_moved_meanwhile_stops_all_before_any_file_changes() {
+    let folder = Folder::new();
+    folder.put("a.bin", "old a");
+    folder.put("out/b.bin", "old b");
+    let line = "load prog.hex + write a.bin + write out/b.bin + load held --as raw";
+    let held = Held::new(&folder, line, 2);
+    fs::rename(folder.path("out"), folder.path("moved")).unwrap();
+    let ran = held.go_on();
+    assert_eq!(ran.code, 2);
+    assert!(ran.err.contains("no file has been replaced"), "{}", ran.err);
+    assert_eq!(folder.get("a.bin"), b"old a");
+    assert_eq!(folder.get("moved/b.bin"), b"old b");
+    assert_eq!(parts(&folder.path("")).len(), 1);
+    folder.ok("load prog.hex + write moved/c.bin");
+    assert_eq!(fs::read_dir(folder.path("moved")).unwrap().count(), 2);
 }

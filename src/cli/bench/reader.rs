@@ -254,6 +254,12 @@ mod tests {
             ),
             "{error}"
         );
+
+        // A file that was empty may be one that the system makes up when it is read.
+        let (mut temp, mut reader) = open(0);
+        temp.write_all(b"more").expect("grown");
+        all.clear();
+        assert_eq!(reader.read_to_end(&mut all).expect("grown"), 4);
     }
 
     #[test]

@@ -334,7 +334,15 @@ impl Staging {
         }
         // The folders of all outputs: what an earlier run has put there is synced too.
         let mut folders: Vec<PathBuf> = self.folders.keys().cloned().collect();
-        folders.extend(lying.folders.iter().map(|folder| folder_of(folder)));
+        folders.extend(
+            lying
+                .folders
+                .iter()
+                .map(|folder| match fs::canonicalize(folder) {
+                    Ok(folder) => folder_of(&folder),
+                    Err(_) => folder_of(folder),
+                }),
+        );
         folders.sort();
         folders.dedup();
         if durable {
