@@ -7,8 +7,10 @@
 
 use std::collections::BTreeMap;
 use std::fs;
+use std::os::unix::fs::PermissionsExt;
 use std::process::{Command, Stdio};
 
+use super::unbreakable::as_nobody;
 use crate::support::bench::{Folder, Ran};
 use crate::support::{missing, share};
 
@@ -358,6 +360,21 @@ fn a_half_new_set_is_kept_where_locks_do_not_tell_whose_it_is() {
     assert_eq!((ran.code, ran.err.as_str()), (0, ""));
     assert_eq!(leftovers(&folder), left);
 
+    // Another user who can't read the marks.
+    let shut = |mode| {
+        for name in left.iter().filter(|name| name.ends_with(".run")) {
+            let places = [folder.path(name), folder.path(&format!("new/{name}"))];
+            let place = places.iter().find(|path| path.exists()).unwrap();
+            fs::set_permissions(place, fs::Permissions::from_mode(mode)).unwrap();
+        }
+    };
+    shut(0o600);
+    if let Some(ran) = as_nobody(&folder, other) {
+        assert_eq!((ran.code, ran.err.as_str()), (0, ""));
+        assert_eq!(leftovers(&folder), left);
+    }
+    shut(0o644);
+
     let mark = fs::read_dir(folder.path("new")).unwrap();
     let mut mark = mark.map(|entry| entry.unwrap().path());
     let mark = mark.find(|path| path.extension().is_some_and(|e| e == "run"));
@@ -478,6 +495,16 @@ fn a_durable_run_syncs_in_this_order() {
         }
     }
     assert_eq!(order, wanted);
+    // What is right already may have been written a moment ago.
+    run(&folder, "trace=fsync,rename");
+    let log = String::from_utf8_lossy(&folder.get("log")).into_owned();
+    for name in OUTPUTS {
+        let synced = log
+            .lines()
+            .any(|line| line.contains("fsync") && line.contains(name));
+        assert!(synced, "{name}: {log}");
+    }
+    assert!(!log.contains("rename("), "{log}");
 }
 
 /// The files of a half-new set are found again when all of its folders were moved together.

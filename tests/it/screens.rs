@@ -204,6 +204,7 @@ fn colours_are_for_a_terminal_only() {
         "CLICOLOR_FORCE=1 romloom load prog.hex + show | cat",
         "NO_COLOR=1 romloom load prog.hex + show",
         "NO_COLOR=0 romloom load prog.hex + show",
+        "CLICOLOR_FORCE=1 NO_COLOR=1 romloom load prog.hex + show | cat",
         "romloom load prog.hex + show | cat",
     ];
     let shown = on_terminal(&folder, 80, &lines);

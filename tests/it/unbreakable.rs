@@ -172,7 +172,7 @@ impl Drop for Mounted {
 }
 
 /// The command as a user without rights runs it, where this test may become one.
-fn as_nobody(folder: &Folder, line: &str) -> Option<Ran> {
+pub(super) fn as_nobody(folder: &Folder, line: &str) -> Option<Ran> {
     const NOBODY: u32 = 65534;
     if !is_root() {
         missing("another user: only root can become one");
@@ -479,6 +479,13 @@ fn a_full_disk_is_an_error_and_old_files_stay() {
         assert_eq!(folder.get("small/b.bin"), b"old b");
         assert_eq!(fs::read_dir(folder.path("small")).unwrap().count(), 2);
     }
+    // A dry run needs the same room.
+    let ran = folder.run("--dry-run load big.bin + write small/a.bin + write small/b.bin");
+    assert_eq!(ran.code, 2);
+    assert_eq!(
+        ran.error(),
+        "error: write: small/b.bin: no space left on device"
+    );
     folder.ok("load big.bin + write small/a.bin");
     assert_eq!(folder.get("small/a.bin"), folder.get("big.bin"));
     // What goes to standard output waits in the folder for temporary files.
