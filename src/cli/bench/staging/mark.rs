@@ -118,8 +118,17 @@ impl Marked {
 #[derive(Debug)]
 pub struct Abandoned {
     /// Its marks, one in each folder of its set, locked so that no other run clears up at the same time.
-    marks: Vec<(File, PathBuf)>,
+    marks: Vec<LeftMark>,
     set: Vec<SetMember>,
+}
+
+/// A mark that nobody locked.
+#[derive(Debug)]
+struct LeftMark {
+    file: File,
+    path: PathBuf,
+    /// What is in it.
+    list: Vec<u8>,
 }
 
 /// A file of a set.
@@ -152,22 +161,22 @@ pub struct HalfNew<'a> {
 impl Abandoned {
     /// The run of a mark that nobody locks.
     fn find(path: &Path) -> Option<Self> {
-        let (mark, list) = locked(path)?;
-        let mut set = pairs(&list);
+        let mark = LeftMark::lock(path)?;
+        let mut set = pairs(&mark.list);
         follow(&mut set, path);
-        let mut marks = vec![(mark, path.to_owned())];
+        let mut marks = vec![mark];
         let others: BTreeSet<PathBuf> =
             set.iter().filter_map(|pair| mark_of(&pair.waits)).collect();
         let mut gone = BTreeSet::new();
         for other in others.into_iter().filter(|other| other != path) {
             // The list is in all marks before the first file is replaced, and until the last one is. It is taken out of all
             // before the first mark is removed.
-            match locked(&other) {
-                Some((mark, its)) => {
-                    if its != list {
+            match LeftMark::lock(&other) {
+                Some(mark) => {
+                    if mark.list != marks[0].list {
                         set.clear();
                     }
-                    marks.push((mark, other));
+                    marks.push(mark);
                 }
                 // So its folder is gone or has been moved; perhaps another has its name.
                 None if !other.exists() => {
@@ -192,7 +201,7 @@ impl Abandoned {
         let any = |state| self.set.iter().any(|member| member.state == state);
         let is_certain = any(MemberState::New) && any(MemberState::Old);
         let is_cut = any(MemberState::Unknown);
-        let (_, here) = self.marks.first()?;
+        let here = &self.marks.first()?.path;
         (is_certain || is_cut).then(|| HalfNew {
             places: self.set.iter().map(|pair| pair.place.as_path()).collect(),
             is_certain,
@@ -202,19 +211,22 @@ impl Abandoned {
 
     /// Takes away what it left.
     pub fn forget(self) {
-        for (_, mark) in &self.marks {
-            // A kill from here on must not make a set of what is left. Of somebody else's mark this may be refused.
-            let emptied = File::options().write(true).open(mark);
-            let _ = emptied.and_then(|mark| mark.set_len(0));
+        for mark in &self.marks {
+            // A kill from here on must not make a set of what is left. What has no list is perhaps not a mark at all.
+            if !pairs(&mark.list).is_empty() {
+                // Somebody else's mark may be open for reading only.
+                let _ = mark.file.set_len(0);
+            }
         }
-        for (_, mark) in &self.marks {
-            let folder = folder_of(mark);
-            let name = mark.file_name().unwrap_or_default().to_string_lossy();
+        for mark in &self.marks {
+            let folder = folder_of(&mark.path);
+            let name = mark.path.file_name().unwrap_or_default();
+            let name = name.to_string_lossy();
             let own = format!("{}-", name.trim_end_matches(MARK));
             for file in names_in(&folder).filter(|file| file.starts_with(&own)) {
                 let _ = fs::remove_file(folder.join(file));
             }
-            let _ = fs::remove_file(mark);
+            let _ = fs::remove_file(&mark.path);
         }
     }
 }
@@ -264,15 +276,34 @@ fn names_in(folder: &Path) -> impl Iterator<Item = String> {
     entries.filter_map(|entry| entry.ok()?.file_name().into_string().ok())
 }
 
-/// A mark that nobody locks, locked, and the list in it.
-fn locked(path: &Path) -> Option<(File, Vec<u8>)> {
-    let mut mark = File::open(path).ok()?;
-    if lock(&mark) != Lock::Ours || !path.exists() {
-        return None;
+impl LeftMark {
+    /// Locks a mark that nobody locks, and reads its list.
+    fn lock(path: &Path) -> Option<Self> {
+        let mut file = open(path, true).or_else(|_| open(path, false)).ok()?;
+        let is_file = file.metadata().is_ok_and(|meta| meta.is_file());
+        if !is_file || lock(&file) != Lock::Ours || !path.exists() {
+            return None;
+        }
+        let mut list = Vec::new();
+        file.read_to_end(&mut list).ok()?;
+        let path = path.to_owned();
+        Some(Self { file, path, list })
     }
-    let mut list = Vec::new();
-    mark.read_to_end(&mut list).ok()?;
-    Some((mark, list))
+}
+
+/// Opens a mark. In a folder such as /tmp anybody may have put something of this name there: a link is not followed, and a pipe
+/// not waited for.
+fn open(path: &Path, for_writing: bool) -> io::Result<File> {
+    let mut options = File::options();
+    options.read(true).write(for_writing);
+    #[cfg(unix)]
+    {
+        use rustix::fs::OFlags;
+        use std::os::unix::fs::OpenOptionsExt;
+        let flags = OFlags::NOFOLLOW | OFlags::NONBLOCK;
+        options.custom_flags(flags.bits() as i32);
+    }
+    options.open(path)
 }
 
 /// The mark beside a temporary file.
