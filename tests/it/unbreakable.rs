@@ -9,7 +9,7 @@
 use std::collections::VecDeque;
 use std::fs;
 use std::io::{Read, Write};
-use std::os::unix::fs::{FileTypeExt, MetadataExt, PermissionsExt, symlink};
+use std::os::unix::fs::{FileTypeExt, MetadataExt, OpenOptionsExt, PermissionsExt, symlink};
 use std::os::unix::process::{CommandExt, ExitStatusExt};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
@@ -95,14 +95,14 @@ fn parts(folder: &Path) -> Vec<String> {
 /// A run that has written its files and now waits for a pipe.
 struct Held {
     child: Child,
-    pipe: PathBuf,
+    /// The other end of the pipe.
+    pipe: fs::File,
 }
 
 impl Held {
     /// Runs `line`, which has `outputs` files waiting before it loads from the pipe `held`.
     fn new(folder: &Folder, line: &str, outputs: usize) -> Held {
-        let pipe = folder.path("held");
-        if !pipe.exists() {
+        if !folder.has("held") {
             fifo(folder, "held");
         }
         Held::started(folder, command(folder, line), outputs)
@@ -111,23 +111,24 @@ impl Held {
     fn started(folder: &Folder, mut command: Command, outputs: usize) -> Held {
         let mut child = command.spawn().unwrap();
         let begun = Instant::now();
-        while parts(&folder.path("")).len() < outputs {
+        let mut pipe = fs::File::options();
+        pipe.write(true).custom_flags(nonblocking());
+        loop {
+            // Only the run reads from it, and only when all before is done.
+            if let Ok(pipe) = pipe.open(folder.path("held")) {
+                assert!(parts(&folder.path("")).len() >= outputs);
+                return Held { child, pipe };
+            }
             assert!(child.try_wait().unwrap().is_none(), "the run has ended");
-            assert!(
-                begun.elapsed() < Duration::from_secs(60),
-                "nothing is written"
-            );
+            assert!(begun.elapsed() < Duration::from_secs(60), "nothing is read");
             std::thread::sleep(Duration::from_millis(1));
-        }
-        Held {
-            child,
-            pipe: folder.path("held"),
         }
     }
 
     /// Lets it go on, and waits for its end.
-    fn go_on(self) -> Ran {
-        fs::write(&self.pipe, b"x").unwrap();
+    fn go_on(mut self) -> Ran {
+        self.pipe.write_all(b"x").unwrap();
+        drop(self.pipe);
         Ran::from(self.child.wait_with_output().unwrap())
     }
 
@@ -142,6 +143,11 @@ impl Held {
         let sent = Command::new("kill").args(["-s", signal, &id]).status();
         assert!(sent.unwrap().success());
     }
+}
+
+/// A pipe that nobody reads is an error then, and not waited for.
+fn nonblocking() -> i32 {
+    rustix::fs::OFlags::NONBLOCK.bits() as i32
 }
 
 fn is_root() -> bool {
