@@ -406,6 +406,43 @@ fn a_half_new_set_is_kept_where_locks_do_not_tell_whose_it_is() {
     assert!(ran.err.contains(KILLED), "{}", ran.err);
 }
 
+/// A mark that is not there means a folder that was moved, so it must not come from a kill while marks are made or removed,
+/// whichever folder is looked at first.
+#[test]
+fn a_kill_while_marks_are_made_or_removed_makes_no_half_new_set() {
+    if !has_strace() {
+        return missing("strace");
+    }
+    let into = [
+        "load in.bin + write else.bin",
+        "load in.bin + write new/else.bin",
+    ];
+    let mut kills = Vec::new();
+    for call in ["write", "ftruncate", "unlink"] {
+        let folder = begin();
+        run(&folder, &format!("trace={call}"));
+        let all = calls(&folder);
+        let all = all.iter().filter(|line| line.contains('('));
+        let of_marks = all.enumerate().filter(|(_, line)| line.contains(".run"));
+        kills.extend(of_marks.map(|(n, _)| format!("{call}:signal=KILL:when={}", n + 1)));
+    }
+    assert!(kills.len() >= 6, "{kills:?}");
+    for kill in kills {
+        // Which mark is made first is by chance.
+        for round in 0..4 {
+            let folder = begin();
+            fs::create_dir(folder.path("new")).unwrap();
+            run(&folder, &format!("inject={kill}"));
+            assert_ne!(state(&folder, &kill), State::Mixed);
+            for n in [round % 2, (round + 1) % 2] {
+                let ran = folder.run(into[n]);
+                assert_eq!((ran.code, ran.err.as_str()), (0, ""), "{kill}");
+            }
+            assert_eq!(leftovers(&folder), [""; 0], "{kill}");
+        }
+    }
+}
+
 /// Each file is closed before it takes its place, and an error of that is an error of the run.
 #[test]
 fn an_error_when_a_waiting_file_is_closed_stops_the_run() {

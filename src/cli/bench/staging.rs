@@ -355,15 +355,21 @@ impl Staging {
         if moves.len() > 1 {
             // Where nothing is replaced, a later run finds nothing to tell.
             let replaced: HashSet<PathBuf> = moves.iter().map(|m| folder_of(&m.to)).collect();
-            let marks = self.folders.iter_mut();
-            for (folder, marked) in marks.filter(|(folder, _)| replaced.contains(*folder)) {
+            let folders = self.folders.iter_mut();
+            let mut marks: Vec<(&PathBuf, &mut Marked)> = folders
+                .filter(|(folder, _)| replaced.contains(*folder))
+                .collect();
+            for (_, marked) in &mut marks {
                 let set = moves.iter().map(|m| (m.to.as_path(), m.from.as_path()));
-                let announced = marked.announce(set, durable).and_then(|()| match durable {
+                let listed = marked.list(set);
+                listed.map_err(|e| none(&marked.path.display().to_string(), &plain(&e)))?;
+            }
+            for (folder, marked) in &mut marks {
+                let announced = marked.announce(durable).and_then(|()| match durable {
                     true => placing::sync_folder(folder),
                     false => Ok(()),
                 });
-                let shown = marked.path.display().to_string();
-                announced.map_err(|e| none(&shown, &plain(&e)))?;
+                announced.map_err(|e| none(&marked.path.display().to_string(), &plain(&e)))?;
             }
         }
         if let Err(failed) = placing::place(&moves) {

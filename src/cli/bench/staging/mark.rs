@@ -17,8 +17,9 @@ use super::destination::folder_of;
 
 const PREFIX: &str = ".romloom-";
 const MARK: &str = ".run";
-/// Written last, so that a list that was cut counts as none.
-const WHOLE: &str = "all";
+/// The end of a list while files are replaced. All marks have the list before the first gets this, all have it before the first
+/// file is replaced, and none has it when the first mark is removed.
+const WHOLE: &[u8] = b"all";
 /// Tries to make a mark that another run takes for abandoned before it is locked.
 const TRIES: usize = 8;
 
@@ -30,6 +31,8 @@ pub struct Marked {
     id: String,
     /// Locked as long as it is open.
     mark: File,
+    /// Bytes of its list.
+    length: u64,
     /// What the system lets others do with a new file here.
     pub usual: Permissions,
     /// Its path.
@@ -55,6 +58,7 @@ impl Marked {
                     id: id.to_owned(),
                     usual: mark.metadata()?.permissions(),
                     mark,
+                    length: 0,
                     path,
                 });
             }
@@ -82,23 +86,28 @@ impl Marked {
         self.folder.join(format!("{PREFIX}{}-{n}.old", self.id))
     }
 
-    /// Says which files are about to be replaced, each with the one that waits for its place.
+    /// Says which files are to be replaced, each with the one that waits for its place.
     ///
     /// # Errors
     /// What the system says.
-    pub fn announce<'a>(
-        &mut self,
-        set: impl Iterator<Item = (&'a Path, &'a Path)>,
-        durable: bool,
-    ) -> io::Result<()> {
+    pub fn list<'a>(&mut self, set: impl Iterator<Item = (&'a Path, &'a Path)>) -> io::Result<()> {
         let mut list = Vec::new();
         for path in set.flat_map(|(place, waits)| [place, waits]) {
             list.extend_from_slice(path.as_os_str().as_encoded_bytes());
             list.push(0);
         }
-        list.extend_from_slice(WHOLE.as_bytes());
         self.mark.rewind()?;
         self.mark.write_all(&list)?;
+        self.length = list.len() as u64;
+        Ok(())
+    }
+
+    /// Says that they are about to be replaced.
+    ///
+    /// # Errors
+    /// What the system says.
+    pub fn announce(&mut self, durable: bool) -> io::Result<()> {
+        self.mark.write_all(WHOLE)?;
         match durable {
             true => self.mark.sync_all(),
             false => Ok(()),
@@ -110,7 +119,7 @@ impl Marked {
     /// # Errors
     /// What the system says.
     pub fn take_back(&mut self) -> io::Result<()> {
-        self.mark.set_len(0)
+        self.mark.set_len(self.length)
     }
 }
 
@@ -168,23 +177,24 @@ impl Abandoned {
         let others: BTreeSet<PathBuf> =
             set.iter().filter_map(|pair| mark_of(&pair.waits)).collect();
         let mut gone = BTreeSet::new();
+        let mut is_begun = marks[0].is_whole();
         for other in others.into_iter().filter(|other| other != path) {
-            // The list is in all marks before the first file is replaced, and until the last one is. It is taken out of all
-            // before the first mark is removed.
             match LeftMark::lock(&other) {
                 Some(mark) => {
-                    if mark.list != marks[0].list {
-                        set.clear();
-                    }
+                    is_begun &= mark.list == marks[0].list;
                     marks.push(mark);
                 }
-                // So its folder is gone or has been moved; perhaps another has its name.
+                // Its folder is gone or has been moved, and perhaps another has its name.
                 None if !other.exists() => {
                     gone.insert(other);
                 }
                 // Another run is at it just now: nothing is taken away, and a later run says what there is to say.
                 None => return None,
             }
+        }
+        if !is_begun {
+            // Nothing had been replaced yet, or there is nothing to tell any more.
+            set.clear();
         }
         for member in &mut set {
             member.state = match mark_of(&member.waits) {
@@ -211,12 +221,9 @@ impl Abandoned {
 
     /// Takes away what it left.
     pub fn forget(self) {
-        for mark in &self.marks {
-            // A kill from here on must not make a set of what is left. What has no list is perhaps not a mark at all.
-            if !pairs(&mark.list).is_empty() {
-                // Somebody else's mark may be open for reading only.
-                let _ = mark.file.set_len(0);
-            }
+        for mark in self.marks.iter().filter(|mark| mark.is_whole()) {
+            // A kill from here on must not make a set of what is left. Of somebody else's mark this may be refused.
+            let _ = mark.file.set_len((mark.list.len() - WHOLE.len()) as u64);
         }
         for mark in &self.marks {
             let folder = folder_of(&mark.path);
@@ -289,6 +296,11 @@ impl LeftMark {
         let path = path.to_owned();
         Some(Self { file, path, list })
     }
+
+    /// Whether it says that files are about to be replaced.
+    fn is_whole(&self) -> bool {
+        self.list.ends_with(WHOLE) && !pairs(&self.list).is_empty()
+    }
 }
 
 /// Opens a mark. In a folder such as /tmp anybody may have put something of this name there: a link is not followed, and a pipe
@@ -313,25 +325,19 @@ fn mark_of(temp: &Path) -> Option<PathBuf> {
     Some(temp.with_file_name(format!("{PREFIX}{id}{MARK}")))
 }
 
-/// The files of a list; none where it is cut.
+/// The files of a list, as far as it goes.
 fn pairs(list: &[u8]) -> Vec<SetMember> {
-    let words: Vec<&[u8]> = list.split(|byte| *byte == 0).collect();
-    match words.split_last() {
-        Some((last, paths)) if *last == WHOLE.as_bytes() => {
-            let pairs = paths.chunks_exact(2).map(|pair| {
-                let (place, waits) = (path_of(pair[0]), path_of(pair[1]));
-                // Until the marks have been looked at.
-                let state = MemberState::Unknown;
-                SetMember {
-                    place,
-                    waits,
-                    state,
-                }
-            });
-            pairs.collect()
-        }
-        _ => Vec::new(),
-    }
+    let list = list.strip_suffix(WHOLE).unwrap_or(list);
+    let mut words: Vec<&[u8]> = list.split(|byte| *byte == 0).collect();
+    // What is after the last zero is nothing, or was cut.
+    words.pop();
+    let pairs = words.chunks_exact(2).map(|pair| SetMember {
+        place: path_of(pair[0]),
+        waits: path_of(pair[1]),
+        // Until the marks have been looked at.
+        state: MemberState::Unknown,
+    });
+    pairs.collect()
 }
 
 #[cfg(unix)]
