@@ -1,6 +1,6 @@
 //! The doors for writing: from an image to a file that is written whole or not at all.
 
-use std::fs::{self, File, OpenOptions};
+use std::fs::{self, File, OpenOptions, Permissions};
 use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
 use std::process;
@@ -39,9 +39,9 @@ debug_as_display!(SaveError);
 /// Writes `image` to `path` in the format that the extension of the name says.
 ///
 /// The bytes go to a temporary file beside it, which then takes its place in one step: at every moment there is the old
-/// file or the new one, never half of one. A file that was there keeps its permissions, and a symbolic link still leads to
-/// it. Not promised: that the bytes are on the disk when the power fails, or that the temporary file is removed when the
-/// process is killed.
+/// file or the new one, never half of one. A file that was there keeps its nine permission bits, and a symbolic link still
+/// leads to it. Not promised: that the bytes are on the disk when the power fails, that an error is noticed which the system
+/// tells only when the file is closed, or that the temporary file is removed when the process is killed.
 ///
 /// # Errors
 /// [`SaveError`].
@@ -102,10 +102,21 @@ fn write_whole(
     // Closed before it is moved, because some systems require that.
     drop(out);
     if let Ok(old) = fs::metadata(&target) {
-        fs::set_permissions(&temporary.path, old.permissions())?;
+        fs::set_permissions(&temporary.path, taken_over(old.permissions()))?;
     }
     temporary.put_in_place(&target)?;
     Ok(written)
+}
+
+/// The permissions that a new file takes over from the old one: never that it runs as its owner or group.
+fn taken_over(old: Permissions) -> Permissions {
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        Permissions::from_mode(old.mode() & 0o777)
+    }
+    #[cfg(not(unix))]
+    old
 }
 
 /// A file that is removed unless it is put in place.

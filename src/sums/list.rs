@@ -143,6 +143,7 @@ mod tests {
             ["a b.bin", "c", "d (2)"]
         );
         assert_eq!(names("00000000 nothing"), ["nothing"]);
+        assert_eq!(names("00000000 one\r\n00000001 *two\r\n"), ["one", "two"]);
         assert!(read_list(":00000001FF\n").unwrap().is_none());
         assert!(read_list("").unwrap().is_none());
         let error = read_list("00000000 nothing\n123 x").unwrap_err();

@@ -45,6 +45,30 @@ fn exit_codes_are_those_of_comparing_utilities() {
     }
 }
 
+/// A step that reports says no with the exit code, and the run goes on.
+#[test]
+fn a_verdict_that_says_no_lets_the_run_finish() {
+    let folder = Folder::new();
+    folder.put("other.bin", [0x10, 0x11, 0x12, 0x00]);
+    let hurt = ":0480000010111213 36\n:0480040014151617 00\n:00000001FF\n";
+    folder.put("hurt.hex", hurt.replace(' ', ""));
+    for steps in [
+        "load prog.hex + find text:NOWHERE",
+        "load prog.hex + compare other.bin",
+        "load prog.hex + burnable other.bin",
+        "load prog.hex + diagnose --read other.bin",
+        "load hurt.hex --salvage",
+    ] {
+        folder.put("a.bin", "old");
+        let ran = folder.run(&format!("{steps} + write a.bin"));
+        assert_eq!(ran.code, 1, "{steps}: {}", ran.err);
+        assert_ne!(folder.get("a.bin"), b"old", "{steps}");
+        let ran = folder.run(&format!("{steps} + write a.bin + expect size 99"));
+        assert_eq!(ran.code, 1, "{steps}: {}", ran.err);
+        assert!(ran.err.contains("error: expect: "), "{steps}: {}", ran.err);
+    }
+}
+
 #[test]
 fn a_pipeline_that_fails_at_its_last_step_leaves_every_file_as_it_was() {
     let folder = Folder::new();

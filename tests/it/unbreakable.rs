@@ -9,7 +9,7 @@
 use std::collections::VecDeque;
 use std::fs;
 use std::io::{Read, Write};
-use std::os::unix::fs::{FileTypeExt, MetadataExt, PermissionsExt, symlink};
+use std::os::unix::fs::{FileTypeExt, MetadataExt, OpenOptionsExt, PermissionsExt, symlink};
 use std::os::unix::process::{CommandExt, ExitStatusExt};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
@@ -95,14 +95,14 @@ fn parts(folder: &Path) -> Vec<String> {
 /// A run that has written its files and now waits for a pipe.
 struct Held {
     child: Child,
-    pipe: PathBuf,
+    /// The other end of the pipe.
+    pipe: fs::File,
 }
 
 impl Held {
     /// Runs `line`, which has `outputs` files waiting before it loads from the pipe `held`.
     fn new(folder: &Folder, line: &str, outputs: usize) -> Held {
-        let pipe = folder.path("held");
-        if !pipe.exists() {
+        if !folder.has("held") {
             fifo(folder, "held");
         }
         Held::started(folder, command(folder, line), outputs)
@@ -111,23 +111,24 @@ impl Held {
     fn started(folder: &Folder, mut command: Command, outputs: usize) -> Held {
         let mut child = command.spawn().unwrap();
         let begun = Instant::now();
-        while parts(&folder.path("")).len() < outputs {
+        let mut pipe = fs::File::options();
+        pipe.write(true).custom_flags(nonblocking());
+        loop {
+            // Only the run reads from it, and only when all before is done.
+            if let Ok(pipe) = pipe.open(folder.path("held")) {
+                assert!(parts(&folder.path("")).len() >= outputs);
+                return Held { child, pipe };
+            }
             assert!(child.try_wait().unwrap().is_none(), "the run has ended");
-            assert!(
-                begun.elapsed() < Duration::from_secs(60),
-                "nothing is written"
-            );
+            assert!(begun.elapsed() < Duration::from_secs(60), "nothing is read");
             std::thread::sleep(Duration::from_millis(1));
-        }
-        Held {
-            child,
-            pipe: folder.path("held"),
         }
     }
 
     /// Lets it go on, and waits for its end.
-    fn go_on(self) -> Ran {
-        fs::write(&self.pipe, b"x").unwrap();
+    fn go_on(mut self) -> Ran {
+        self.pipe.write_all(b"x").unwrap();
+        drop(self.pipe);
         Ran::from(self.child.wait_with_output().unwrap())
     }
 
@@ -142,6 +143,11 @@ impl Held {
         let sent = Command::new("kill").args(["-s", signal, &id]).status();
         assert!(sent.unwrap().success());
     }
+}
+
+/// A pipe that nobody reads is an error then, and not waited for.
+fn nonblocking() -> i32 {
+    rustix::fs::OFlags::NONBLOCK.bits() as i32
 }
 
 fn is_root() -> bool {
@@ -172,7 +178,7 @@ impl Drop for Mounted {
 }
 
 /// The command as a user without rights runs it, where this test may become one.
-fn as_nobody(folder: &Folder, line: &str) -> Option<Ran> {
+pub(super) fn as_nobody(folder: &Folder, line: &str) -> Option<Ran> {
     const NOBODY: u32 = 65534;
     if !is_root() {
         missing("another user: only root can become one");
@@ -281,6 +287,20 @@ fn a_kill_at_any_moment_leaves_each_output_old_or_new_and_whole() {
     assert!(killed > rounds / 4, "only {killed} runs were killed");
 }
 
+/// In a folder such as /tmp somebody else may put what looks like a mark: links are not followed and pipes not waited for.
+#[test]
+fn what_only_looks_like_a_mark_does_no_harm() {
+    let folder = Folder::new();
+    folder.put("mine/precious.txt", "a\0b\0all");
+    symlink("mine/precious.txt", folder.path(".romloom-aaaaaa.run")).unwrap();
+    fs::hard_link(folder.path("prog.hex"), folder.path(".romloom-bbbbbb.run")).unwrap();
+    fifo(&folder, ".romloom-cccccc.run");
+    let prog = folder.get("prog.hex");
+    folder.ok("load prog.hex + write a.bin");
+    assert_eq!(folder.get("mine/precious.txt"), b"a\0b\0all");
+    assert_eq!(folder.get("prog.hex"), prog);
+}
+
 #[test]
 fn an_interrupt_takes_files_and_folders_away() {
     for (signal, number) in [("INT", 2), ("TERM", 15), ("HUP", 1)] {
@@ -300,6 +320,17 @@ fn an_interrupt_takes_files_and_folders_away() {
         assert_eq!(folder.list(), before, "{signal}");
         assert_eq!(folder.get("a.bin"), b"old");
     }
+    // Any other signal ends it where it is, and the next run takes away what it left, but for the new folder.
+    let folder = Folder::new();
+    folder.put("a.bin", "old");
+    let line = "load prog.hex + write a.bin + write new/b.bin + load held --as raw";
+    let held = Held::new(&folder, line, 2);
+    assert_eq!(held.end_by("USR1"), Some(10));
+    assert_eq!(folder.get("a.bin"), b"old");
+    assert_eq!(parts(&folder.path("")).len(), 2);
+    folder.ok("load prog.hex + write c.bin + write new/d.bin");
+    assert_eq!(parts(&folder.path("")), [""; 0]);
+    assert_eq!(fs::read_dir(folder.path("new")).unwrap().count(), 1);
 }
 
 /// Whether whoever started the tests has this signal ignored; a command started from here has it ignored too.
@@ -311,24 +342,26 @@ fn is_ignored(signal: i32) -> bool {
 }
 
 #[test]
-fn a_hangup_that_was_set_to_be_ignored_stays_ignored() {
-    let folder = Folder::new();
-    fifo(&folder, "held");
-    let mut command = Command::new("sh");
-    command
-        .args([
-            "-c",
-            "trap '' HUP; exec \"$R\" load prog.hex + write a.bin + load held --as raw",
-        ])
-        .env("R", romloom())
-        .current_dir(folder.path(""))
-        .stdout(Stdio::piped())
-        .stderr(Stdio::piped());
-    let held = Held::started(&folder, command, 1);
-    held.send("HUP");
-    let ran = held.go_on();
-    assert_eq!(ran.code, 0, "{}", ran.err);
-    assert_eq!(folder.get("a.bin"), PROG);
+fn a_signal_that_was_set_to_be_ignored_stays_ignored() {
+    for signal in ["HUP", "INT", "TERM"] {
+        let folder = Folder::new();
+        fifo(&folder, "held");
+        let line = format!(
+            "trap '' {signal}; exec \"$R\" load prog.hex + write a.bin + load held --as raw"
+        );
+        let mut command = Command::new("sh");
+        command
+            .args(["-c", &line])
+            .env("R", romloom())
+            .current_dir(folder.path(""))
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped());
+        let held = Held::started(&folder, command, 1);
+        held.send(signal);
+        let ran = held.go_on();
+        assert_eq!(ran.code, 0, "{signal}: {}", ran.err);
+        assert_eq!(folder.get("a.bin"), PROG);
+    }
 }
 
 // ---- what fails leaves nothing ----
@@ -402,6 +435,28 @@ fn a_result_that_cannot_be_printed_is_an_error() {
         )
     );
     assert_eq!(folder.get("a.bin"), PROG);
+    // With --json nothing is printed before the end.
+    let ran = shell(
+        &folder,
+        "\"$R\" --json load prog.hex + digest + write json.bin > /dev/full",
+    );
+    assert_eq!(
+        (ran.code, ran.err.as_str()),
+        (
+            2,
+            "error: standard output: no space left on device; all files are in place\n"
+        )
+    );
+    assert_eq!(folder.get("json.bin"), PROG);
+    let ran = shell(
+        &folder,
+        "\"$R\" --dry-run load prog.hex + write b.bin > /dev/full",
+    );
+    assert_eq!(
+        (ran.code, ran.err.as_str()),
+        (2, "error: standard output: no space left on device\n")
+    );
+    assert!(!folder.has("b.bin"));
 }
 
 // ---- no room ----
@@ -444,6 +499,13 @@ fn a_full_disk_is_an_error_and_old_files_stay() {
         assert_eq!(folder.get("small/b.bin"), b"old b");
         assert_eq!(fs::read_dir(folder.path("small")).unwrap().count(), 2);
     }
+    // A dry run needs the same room.
+    let ran = folder.run("--dry-run load big.bin + write small/a.bin + write small/b.bin");
+    assert_eq!(ran.code, 2);
+    assert_eq!(
+        ran.error(),
+        "error: write: small/b.bin: no space left on device"
+    );
     folder.ok("load big.bin + write small/a.bin");
     assert_eq!(folder.get("small/a.bin"), folder.get("big.bin"));
     // What goes to standard output waits in the folder for temporary files.
@@ -459,6 +521,22 @@ fn a_full_disk_is_an_error_and_old_files_stay() {
             "error: write: -: the folder small can't be written to: no space left on device"
         )
     );
+    // As does a long document.
+    folder.put("many.bin", [0xFF, 0].repeat(20_000));
+    folder.put("small/a.bin", "old a");
+    let ran = shell(
+        &folder,
+        "TMPDIR=small \"$R\" --json load many.bin + find FF + write small/a.bin --always",
+    );
+    assert_eq!(
+        (ran.code, ran.out.as_str(), ran.error()),
+        (
+            2,
+            "",
+            "error: the folder small can't be written to: no space left on device; no file has been replaced"
+        )
+    );
+    assert_eq!(folder.get("small/a.bin"), b"old a");
 }
 
 /// A shell's `ulimit -f` sends a signal that ends a process unless it is caught.
@@ -501,6 +579,20 @@ fn more_outputs_than_files_may_be_open_are_no_trouble() {
     for n in [0, 63, 64, 199] {
         assert_eq!(folder.get(&format!("out/bank{n}.bin")), [n as u8; 16]);
     }
+    // In each folder one file stays open.
+    let before = folder.list();
+    let ran = shell(
+        &folder,
+        "ulimit -n 64; exec \"$R\" load a.bin + split banks 16 + write 'new/{name}/a.bin'",
+    );
+    assert_eq!(ran.code, 2);
+    assert!(
+        ran.error()
+            .ends_with("can't be written to: too many open files"),
+        "{}",
+        ran.err
+    );
+    assert_eq!(folder.list(), before);
 }
 
 // ---- places ----
@@ -562,8 +654,10 @@ fn a_read_only_file_is_replaced_by_nobody() {
         );
         assert_eq!(folder.get("golden.bin"), b"old");
     };
-    check(folder.run(line));
-    assert_eq!(folder.list(), before);
+    for how in ["", "--dry-run ", "--durable "] {
+        check(folder.run(&format!("{how}{line}")));
+        assert_eq!(folder.list(), before);
+    }
     if let Some(ran) = as_nobody(&folder, line) {
         check(ran);
     }
@@ -580,6 +674,12 @@ fn a_read_only_file_is_replaced_by_nobody() {
     folder.put("right.bin", PROG);
     shut("right.bin");
     folder.ok("load prog.hex + write right.bin");
+    let ran = folder.run("--always load prog.hex + write right.bin");
+    assert!(
+        ran.code == 2 && ran.err.contains("right.bin: this file is read-only"),
+        "{}",
+        ran.err
+    );
 }
 
 #[test]
@@ -664,6 +764,44 @@ fn a_pipe_as_output_gets_every_byte_and_may_be_closed_early() {
     }
 }
 
+/// A pipe, a terminal or a device may have no disk to wait for.
+#[test]
+fn what_can_not_be_synced_is_passed_over() {
+    let folder = Folder::new();
+    fifo(&folder, "pipe");
+    for (to, end) in [
+        ("/dev/null", ""),
+        ("-", "| cat"),
+        ("-", "> /dev/null"),
+        ("-", ">&-"),
+        ("pipe", "& cat pipe > read; wait $!"),
+    ] {
+        folder.put("a.bin", "old");
+        let line = format!("$R --durable load prog.hex + write {to} --as raw + write a.bin {end}");
+        let ran = shell(&folder, &line);
+        assert_eq!(ran.code, 0, "{line}: {}", ran.err);
+        assert!(!ran.err.contains("error"), "{line}: {}", ran.err);
+        assert_eq!(folder.get("a.bin"), PROG, "{line}");
+    }
+    assert_eq!(folder.get("read"), PROG);
+}
+
+/// The folder for temporary files is made where it is missing, and goes again with a run that fails.
+#[test]
+fn a_missing_folder_for_temporary_files_is_made() {
+    let folder = Folder::new();
+    let line = "$R load prog.hex + write - --as raw";
+    let has = || folder.has("tmp");
+    for (line, code, stays) in [
+        (format!("{line} + expect size 1"), 1, false),
+        (format!("{line} --dry-run"), 0, false),
+        (line.to_owned(), 0, true),
+    ] {
+        let ran = shell(&folder, &format!("TMPDIR=tmp; export TMPDIR; {line}"));
+        assert_eq!((ran.code, has()), (code, stays), "{line}: {}", ran.err);
+    }
+}
+
 /// What the system calls standard output gets the file and nothing else, as `-` does.
 #[test]
 fn standard_output_by_any_name_gets_the_file_and_nothing_else() {
@@ -716,6 +854,80 @@ fn permissions_are_taken_over_but_no_set_id_bits() {
     }
 }
 
+/// The new file is of the user who runs the command, and of the group that the system gives new files in its folder.
+#[test]
+fn owner_group_and_attributes_do_not_stay() {
+    use std::os::unix::fs::chown;
+    if !is_root() {
+        return missing("another user: only root can give files away");
+    }
+    const NOBODY: u32 = 65534;
+    let folder = Folder::new();
+    for (name, group) in [("a.bin", 0), ("shared/a.bin", NOBODY)] {
+        folder.put(name, "old");
+        let path = folder.path(name);
+        chown(&path, Some(NOBODY), Some(NOBODY)).unwrap();
+        chown(path.parent().unwrap(), None, Some(group)).unwrap();
+        let mode = if group == 0 { 0o755 } else { 0o2755 };
+        fs::set_permissions(path.parent().unwrap(), fs::Permissions::from_mode(mode)).unwrap();
+        let note = "user.note";
+        let flags = rustix::fs::XattrFlags::empty();
+        let has_attribute = rustix::fs::setxattr(&path, note, b"mine", flags).is_ok();
+        folder.ok(&format!("load prog.hex + write {name}"));
+        let meta = fs::metadata(&path).unwrap();
+        assert_eq!((meta.uid(), meta.gid()), (0, group), "{name}");
+        if has_attribute {
+            assert!(rustix::fs::getxattr(&path, note, &mut [0u8; 9]).is_err());
+        }
+    }
+}
+
+/// The nine bits of a file with an access list show what the list lets anybody do; without the list its group may not do more
+/// than before.
+#[test]
+fn the_group_may_not_do_more_when_an_access_list_goes() {
+    // Version 2; owner rw-, user 1000 rw-, group r--, mask rw-, others ---: each has a kind, rights and an id.
+    const NO_ID: u32 = u32::MAX;
+    let entries: [(u16, u16, u32); 5] = [
+        (0x01, 6, NO_ID),
+        (0x02, 6, 1000),
+        (0x04, 4, NO_ID),
+        (0x10, 6, NO_ID),
+        (0x20, 0, NO_ID),
+    ];
+    let mut list = 2u32.to_le_bytes().to_vec();
+    for (kind, rights, id) in entries {
+        list.extend(kind.to_le_bytes());
+        list.extend(rights.to_le_bytes());
+        list.extend(id.to_le_bytes());
+    }
+    let folder = Folder::new();
+    folder.put("a.bin", "old");
+    let path = folder.path("a.bin");
+    let name_of_list = "system.posix_acl_access";
+    if rustix::fs::setxattr(&path, name_of_list, &list, rustix::fs::XattrFlags::empty()).is_err() {
+        return not_tried("access lists: this file system has none");
+    }
+    let mode = || fs::metadata(&path).unwrap().mode() & 0o777;
+    assert_eq!(mode(), 0o660);
+    folder.ok("load prog.hex + write a.bin");
+    assert_eq!(folder.get("a.bin"), PROG);
+    assert!(rustix::fs::getxattr(&path, name_of_list, &mut [0u8; 100]).is_err());
+    assert_eq!(mode(), 0o640, "{:o}", mode());
+    // A list that the folder gives all new files, outputs get too.
+    let default = "system.posix_acl_default";
+    let flags = rustix::fs::XattrFlags::empty();
+    rustix::fs::setxattr(folder.path(""), default, &list, flags).unwrap();
+    folder.ok("load prog.hex + write b.bin + write a.bin --as intel-hex");
+    for name in ["a.bin", "b.bin"] {
+        let path = folder.path(name);
+        assert!(
+            rustix::fs::getxattr(&path, name_of_list, &mut [0u8; 100]).is_ok(),
+            "{name}"
+        );
+    }
+}
+
 /// While files wait nobody else can read them.
 #[test]
 fn files_that_wait_are_their_owners_alone() {
@@ -761,29 +973,59 @@ fn a_file_of_somebody_else_in_a_sticky_folder_stops_all_before_any_file_changes(
     assert_eq!(folder.get("own.bin"), b"old");
 }
 
+/// Sets or takes away a mark that only `chattr` sets.
+fn set_mark(path: &Path, mark: &str) -> bool {
+    let out = Command::new("chattr").arg(mark).arg(path).output();
+    out.is_ok_and(|out| out.status.success())
+}
+
 #[test]
-fn an_immutable_file_stops_all_before_any_file_changes() {
-    let folder = Folder::new();
-    folder.put("a.bin", "old");
-    folder.put("fixed.bin", "old");
-    let fixed = folder.path("fixed.bin");
-    let set = |flag: &str| {
-        let out = Command::new("chattr").arg(flag).arg(&fixed).output();
-        out.is_ok_and(|out| out.status.success())
-    };
-    if !set("+i") {
-        return not_tried("an immutable file: this file system or this user can't make one");
+fn an_immutable_or_append_only_file_stops_all_before_any_file_changes() {
+    for (set, unset) in [("+i", "-i"), ("+a", "-a")] {
+        let folder = Folder::new();
+        folder.put("a.bin", "old");
+        folder.put("fixed.bin", "old");
+        let fixed = folder.path("fixed.bin");
+        if !set_mark(&fixed, set) {
+            return not_tried("an immutable file: this file system or this user can't make one");
+        }
+        let ran = folder.run("load prog.hex + write a.bin + write fixed.bin");
+        assert!(set_mark(&fixed, unset));
+        assert_eq!(ran.code, 2);
+        assert!(
+            ran.err.contains("marked immutable or append-only"),
+            "{}",
+            ran.err
+        );
+        assert!(ran.err.contains("no file has been replaced"), "{}", ran.err);
+        assert_eq!(folder.get("a.bin"), b"old");
     }
-    let ran = folder.run("load prog.hex + write a.bin + write fixed.bin");
-    assert!(set("-i"));
+}
+
+/// In such a folder files can be made and not taken away, so nothing is put there.
+#[test]
+fn an_append_only_folder_gets_no_temporary_file() {
+    let folder = Folder::new();
+    folder.put("d/b.bin", "old");
+    let fixed = folder.path("d");
+    if !set_mark(&fixed, "+a") {
+        return not_tried("an append-only folder: this file system or this user can't make one");
+    }
+    let ran = folder.run("load prog.hex + write a.bin + write d/b.bin");
+    let left = fs::read_dir(&fixed).unwrap().count();
+    assert!(set_mark(&fixed, "-a"));
     assert_eq!(ran.code, 2);
     assert!(
-        ran.err.contains("marked immutable or append-only"),
+        ran.error().ends_with(
+            "can't be written to: it is marked immutable or append-only (lsattr shows it)"
+        ),
         "{}",
         ran.err
     );
-    assert!(ran.err.contains("no file has been replaced"), "{}", ran.err);
-    assert_eq!(folder.get("a.bin"), b"old");
+    assert_eq!(
+        (left, folder.list()),
+        (1, vec!["d/".to_owned(), "prog.hex".to_owned()])
+    );
 }
 
 // ---- meanwhile ----
@@ -1014,17 +1256,69 @@ fn a_file_that_is_a_mount_stops_all_before_any_file_changes() {
     assert_eq!(parts(&folder.path("")), [""; 0]);
 }
 
-/// An output that would not change is not touched; one that has gone meanwhile is made again.
+/// An output that would not change is not touched. One that has gone or was written meanwhile is made again, and the list of
+/// what was made says so.
 #[test]
-fn an_unchanged_output_that_is_deleted_meanwhile_is_made_again() {
+fn an_unchanged_output_that_changes_meanwhile_is_made_again() {
+    for is_deleted in [true, false] {
+        let folder = Folder::new();
+        folder.put("a.bin", PROG);
+        folder.put("b.bin", PROG);
+        let line = "load prog.hex + write a.bin + write b.bin + load held --as raw";
+        let held = Held::new(&folder, line, 2);
+        match is_deleted {
+            true => fs::remove_file(folder.path("a.bin")).unwrap(),
+            false => folder.put("a.bin", "theirs"),
+        }
+        let ran = held.go_on();
+        assert_eq!(ran.code, 0);
+        assert_eq!(folder.get("a.bin"), PROG);
+        let lines: Vec<&str> = ran.out.lines().collect();
+        assert!(lines[0].starts_with("wrote "), "{}", ran.out);
+        assert!(lines[1].starts_with("unchanged b.bin "), "{}", ran.out);
+    }
+    // Length and time are all that is looked at.
     let folder = Folder::new();
     folder.put("a.bin", PROG);
-    let held = Held::new(
-        &folder,
-        "load prog.hex + write a.bin + load held --as raw",
-        1,
-    );
-    fs::remove_file(folder.path("a.bin")).unwrap();
+    let time = fs::metadata(folder.path("a.bin")).unwrap().modified();
+    let line = "load prog.hex + write a.bin + load held --as raw";
+    let held = Held::new(&folder, line, 1);
+    folder.put("a.bin", "them");
+    let file = fs::File::options().write(true).open(folder.path("a.bin"));
+    file.unwrap().set_modified(time.unwrap()).unwrap();
     assert_eq!(held.go_on().code, 0);
-    assert_eq!(folder.get("a.bin"), PROG);
+    assert_eq!(folder.get("a.bin"), b"them");
+}
+
+/// Of an output that would not change nothing is needed any more.
+#[test]
+fn an_unchanged_output_needs_no_temporary_file() {
+    let folder = Folder::new();
+    folder.put("a.bin", PROG);
+    let line = "load prog.hex + write a.bin + load held --as raw";
+    let held = Held::new(&folder, line, 1);
+    for part in parts(&folder.path("")) {
+        fs::remove_file(folder.path(&part)).unwrap();
+    }
+    let ran = held.go_on();
+    assert_eq!((ran.code, ran.err.as_str()), (0, ""));
+}
+
+/// What a run left in a folder that was moved meanwhile, the next run into it takes away.
+#[test]
+fn a_folder_moved_meanwhile_stops_all_before_any_file_changes() {
+    let folder = Folder::new();
+    folder.put("a.bin", "old a");
+    folder.put("out/b.bin", "old b");
+    let line = "load prog.hex + write a.bin + write out/b.bin + load held --as raw";
+    let held = Held::new(&folder, line, 2);
+    fs::rename(folder.path("out"), folder.path("moved")).unwrap();
+    let ran = held.go_on();
+    assert_eq!(ran.code, 2);
+    assert!(ran.err.contains("no file has been replaced"), "{}", ran.err);
+    assert_eq!(folder.get("a.bin"), b"old a");
+    assert_eq!(folder.get("moved/b.bin"), b"old b");
+    assert_eq!(parts(&folder.path("")).len(), 1);
+    folder.ok("load prog.hex + write moved/c.bin");
+    assert_eq!(fs::read_dir(folder.path("moved")).unwrap().count(), 2);
 }

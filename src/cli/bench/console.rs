@@ -52,7 +52,7 @@ pub struct Console {
     /// Documents of a run that is to have one in the end, one after another.
     gathered: SpooledTempFile,
     /// What could not be printed, and where to.
-    lost: Option<(Stream, io::Error)>,
+    lost: Option<(String, io::Error)>,
     progress: Progress,
     silent: Cell<bool>,
     said_once: RefCell<BTreeSet<String>>,
@@ -215,7 +215,9 @@ impl Console {
         };
         let done = begin.and_then(|()| write(&mut out));
         if let Err(error) = done.and_then(|()| out.flush()) {
-            self.lost.get_or_insert((Stream::Output, error));
+            let folder = std::env::temp_dir();
+            let place = format!("the folder {} can't be written to", folder.display());
+            self.lost.get_or_insert((place, error));
         }
     }
 
@@ -232,18 +234,18 @@ impl Console {
         // A reader that has seen enough closes the pipe; that is not an error.
         if let Err(error) = done {
             if error.kind() != io::ErrorKind::BrokenPipe {
-                self.lost.get_or_insert((stream, error));
+                let place = match stream {
+                    Stream::Error => "standard error",
+                    Stream::Output => "standard output",
+                };
+                self.lost.get_or_insert((place.into(), error));
             }
         }
     }
 
     /// What kept a result from being printed.
     pub fn lost(&self) -> Option<String> {
-        let (stream, error) = self.lost.as_ref()?;
-        let place = match stream {
-            Stream::Error => "standard error",
-            Stream::Output => "standard output",
-        };
+        let (place, error) = self.lost.as_ref()?;
         Some(format!("{place}: {}", super::plain(error)))
     }
 }

@@ -184,7 +184,7 @@ impl<'a, R: ReadAhead<'a>> ReadAhead<'a> for Reader<R> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use std::io::Write;
+    use std::io::{Seek, Write};
 
     fn open(bytes: usize) -> (tempfile::NamedTempFile, Reader<File>) {
         let mut temp = tempfile::NamedTempFile::new().expect("a file");
@@ -254,6 +254,19 @@ mod tests {
             ),
             "{error}"
         );
+
+        // Bytes that change and keep their number are not noticed.
+        let (mut temp, mut reader) = open(1000);
+        reader.read_exact(&mut [0; 100]).expect("the beginning");
+        temp.rewind().expect("at the beginning");
+        temp.write_all(&[0xAA; 1000]).expect("written");
+        reader.read_to_end(&mut all).expect("as long as before");
+
+        // A file that was empty may be one that the system makes up when it is read.
+        let (mut temp, mut reader) = open(0);
+        temp.write_all(b"more").expect("grown");
+        all.clear();
+        assert_eq!(reader.read_to_end(&mut all).expect("grown"), 4);
     }
 
     #[test]

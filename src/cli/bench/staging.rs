@@ -7,14 +7,15 @@ mod destination;
 mod mark;
 mod placing;
 mod same;
+mod waiting;
 mod watched;
 
-use std::collections::HashMap;
-use std::fs::{self, File, Permissions};
+use std::collections::{HashMap, HashSet};
+use std::fs::{self, Permissions};
 use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
 
-use tempfile::{NamedTempFile, TempPath};
+use tempfile::NamedTempFile;
 
 use super::leftovers::Leftovers;
 use super::{MessageKind, Progress, plain};
@@ -23,6 +24,7 @@ use destination::{Destination, folder_of, real};
 use mark::{Abandoned, Marked};
 use placing::Placement;
 use same::{LastSeen, compare};
+use waiting::Waiting;
 use watched::Watched;
 
 pub use destination::is_stdout;
@@ -49,19 +51,6 @@ pub struct StagingError {
     pub file: String,
     /// What is wrong, and what to do.
     pub problem: String,
-}
-
-#[derive(Debug)]
-struct Waiting {
-    /// The name as messages and the dependency file give it.
-    name: String,
-    target: Destination,
-    temp: TempPath,
-    /// The permissions that it gets at its place.
-    mode: Permissions,
-    state: FileState,
-    /// The old file as it was when the two were compared.
-    seen: Option<LastSeen>,
 }
 
 /// The files of one run.
@@ -117,6 +106,12 @@ impl Staging {
         files.map(|w| w.name.as_str())
     }
 
+    /// What becomes of the file of this name: it may have changed since it was written to its waiting place.
+    pub fn state_of(&self, name: &str) -> Option<FileState> {
+        let named = self.waiting.iter().find(|w| w.name == name);
+        named.map(|w| w.state)
+    }
+
     /// Whether a file waits whose place is this path.
     pub fn has(&self, path: &Path) -> bool {
         if self.waiting.is_empty() {
@@ -135,14 +130,26 @@ impl Staging {
     /// again. A run that fails, or is only tried, makes none.
     pub fn half_new(&self, is_placed: bool) -> Vec<(MessageKind, String)> {
         let told = self.half_new.iter().filter_map(|left| {
-            let places: Vec<&Path> = left.half_new()?.collect();
+            let found = left.half_new()?;
+            let places = &found.places;
             let names: Vec<String> = places.iter().map(|p| p.display().to_string()).collect();
-            let (what, end) = match is_placed && !self.policy.dry_run && self.makes(&places) {
-                true => (MessageKind::Note, "this run makes all of them"),
-                false => (MessageKind::Warning, "run again what makes them"),
+            let (what, end) = match is_placed && !self.policy.dry_run && self.makes(places) {
+                true => (MessageKind::Note, "this run makes all of them".to_owned()),
+                false => {
+                    let again = "run again what makes them";
+                    let end = match &found.removable {
+                        None => again.to_owned(),
+                        Some(names) => format!("{again}, or remove {}*", names.display()),
+                    };
+                    (MessageKind::Warning, end)
+                }
+            };
+            let are = match found.is_certain {
+                true => "are",
+                false => "may be",
             };
             let text = format!(
-                "a run was killed while it replaced these files, so some are new and others old: {}; {end}",
+                "a run was killed while it replaced these files, so some {are} new and others old: {}; {end}",
                 names.join(", ")
             );
             Some((what, text))
@@ -235,7 +242,10 @@ impl Staging {
             _ => None,
         };
         let seen = old.as_ref().map(LastSeen::of);
-        let mode = old.map_or(usual, |old| placing::taken_over(old.permissions()));
+        let mode = match (&target, old) {
+            (Destination::File(path), Some(old)) => placing::taken_over(path, old.permissions()),
+            _ => usual,
+        };
         // What the system could not write shows now, and not when the file has its place.
         placing::close(temp).map_err(|e| fail(plain(&e)))?;
         if let Destination::File(path) = &target {
@@ -259,6 +269,7 @@ impl Staging {
         lying.make_folder(folder)?;
         let folder = fs::canonicalize(folder)?;
         if !self.folders.contains_key(&folder) {
+            placing::may_replace_in(&folder)?;
             // Before there is a mark of our own.
             self.half_new.extend(mark::clear_up(&folder));
             let marked = Marked::new(&folder, &mut lying)?;
@@ -323,7 +334,15 @@ impl Staging {
         }
         // The folders of all outputs: what an earlier run has put there is synced too.
         let mut folders: Vec<PathBuf> = self.folders.keys().cloned().collect();
-        folders.extend(lying.folders.iter().map(|folder| folder_of(folder)));
+        folders.extend(
+            lying
+                .folders
+                .iter()
+                .map(|folder| match fs::canonicalize(folder) {
+                    Ok(folder) => folder_of(&folder),
+                    Err(_) => folder_of(folder),
+                }),
+        );
         folders.sort();
         folders.dedup();
         if durable {
@@ -334,14 +353,23 @@ impl Staging {
             }
         }
         if moves.len() > 1 {
-            for (folder, marked) in &mut self.folders {
+            // Where nothing is replaced, a later run finds nothing to tell.
+            let replaced: HashSet<PathBuf> = moves.iter().map(|m| folder_of(&m.to)).collect();
+            let folders = self.folders.iter_mut();
+            let mut marks: Vec<(&PathBuf, &mut Marked)> = folders
+                .filter(|(folder, _)| replaced.contains(*folder))
+                .collect();
+            for (_, marked) in &mut marks {
                 let set = moves.iter().map(|m| (m.to.as_path(), m.from.as_path()));
-                let announced = marked.announce(set, durable).and_then(|()| match durable {
+                let listed = marked.list(set);
+                listed.map_err(|e| none(&marked.path.display().to_string(), &plain(&e)))?;
+            }
+            for (folder, marked) in &mut marks {
+                let announced = marked.announce(durable).and_then(|()| match durable {
                     true => placing::sync_folder(folder),
                     false => Ok(()),
                 });
-                let shown = marked.path.display().to_string();
-                announced.map_err(|e| none(&shown, &plain(&e)))?;
+                announced.map_err(|e| none(&marked.path.display().to_string(), &plain(&e)))?;
             }
         }
         if let Err(failed) = placing::place(&moves) {
@@ -377,7 +405,7 @@ impl Staging {
         for left in std::mem::take(&mut self.half_new) {
             let is_made = left
                 .half_new()
-                .is_some_and(|places| self.makes(&places.collect::<Vec<_>>()));
+                .is_some_and(|found| self.makes(&found.places));
             if is_made {
                 left.forget();
             }
@@ -390,111 +418,12 @@ impl Drop for Staging {
     /// A run that failed, or was only tried, leaves no file and no folder behind.
     fn drop(&mut self) {
         let mut lying = self.leftovers.hold();
+        // A kill from here on finds no set.
+        for marked in self.folders.values_mut() {
+            let _ = marked.take_back();
+        }
         self.waiting.clear();
         lying.take_away();
-    }
-}
-
-impl Waiting {
-    /// The place of a regular file.
-    fn place(&self) -> Option<&PathBuf> {
-        match &self.target {
-            Destination::File(path) => Some(path),
-            _ => None,
-        }
-    }
-
-    /// The name in messages.
-    fn shown(&self) -> &str {
-        match self.target {
-            Destination::Stdout => "standard output",
-            _ => &self.name,
-        }
-    }
-
-    /// Whether the place has these bytes already.
-    fn stays(&self) -> bool {
-        let place = self.place().filter(|place| place.exists());
-        self.state == FileState::Unchanged && place.is_some()
-    }
-
-    /// Makes sure, as well as possible, that taking the place will succeed.
-    fn check_place(&mut self) -> Result<(), String> {
-        let Some(place) = self.place() else {
-            return Ok(());
-        };
-        if self.stays() {
-            // Unless somebody has written to it since the two were compared.
-            let now = fs::metadata(place).ok().as_ref().map(LastSeen::of);
-            if now != self.seen {
-                let again = File::open(&self.temp).and_then(|mut new| compare(&mut new, place));
-                self.state = again.map_err(|e| plain(&e))?;
-            }
-        }
-        if self.stays() {
-            return Ok(());
-        }
-        let Some(place) = self.place() else {
-            return Ok(());
-        };
-        placing::may_replace(place)?;
-        if !self.temp.exists() {
-            return Err(format!(
-                "the temporary file for this output, or the folder {}, was removed by something else",
-                folder_of(Path::new(&self.name)).display()
-            ));
-        }
-        Ok(())
-    }
-
-    /// Gives the file that waits the permissions of its place. With `durable` the disk has it then, or what is there already.
-    fn make_ready(&self, durable: bool) -> io::Result<()> {
-        let Some(place) = self.place() else {
-            return Ok(());
-        };
-        match self.stays() {
-            // Somebody may have written it a moment ago. Windows syncs only what is open for writing, which it may not be.
-            true if durable && cfg!(unix) => File::open(place)?.sync_all(),
-            true => Ok(()),
-            false => {
-                let temp = File::options().write(true).open(&self.temp)?;
-                temp.set_permissions(self.mode.clone())?;
-                if durable {
-                    temp.sync_all()?;
-                }
-                placing::close(temp)
-            }
-        }
-    }
-
-    /// Writes it to what can't be replaced.
-    fn pour(&self, durable: bool) -> io::Result<()> {
-        let mut from = File::open(&self.temp)?;
-        let result = match &self.target {
-            Destination::Stream(path) => {
-                let mut to = File::options().write(true).open(path)?;
-                let copied = io::copy(&mut from, &mut to).map(drop);
-                copied.and_then(|()| {
-                    if durable {
-                        placing::sync_stream(&to)?;
-                    }
-                    placing::close(to)
-                })
-            }
-            _ => {
-                let mut to = io::stdout().lock();
-                let copied = io::copy(&mut from, &mut to).and_then(|_| to.flush());
-                copied.and_then(|()| match durable {
-                    true => placing::sync_stdout(),
-                    false => Ok(()),
-                })
-            }
-        };
-        match result {
-            // The reader has seen enough.
-            Err(e) if e.kind() == io::ErrorKind::BrokenPipe => Ok(()),
-            other => other,
-        }
     }
 }
 

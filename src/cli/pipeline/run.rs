@@ -193,6 +193,9 @@ fn finish(bench: &mut Bench, options: &RunOptions) -> std::result::Result<(), St
         return Err(format!("{lost}; no file has been replaced"));
     }
     bench.staging.put_in_place().map_err(|e| e.to_string())?;
+    for made in &mut bench.made {
+        made.state = bench.staging.state_of(&made.file).unwrap_or(made.state);
+    }
     if !bench.made.is_empty() && (options.json || !bench.console.is_quiet()) {
         let outputs = report::Outputs {
             outputs: std::mem::take(&mut bench.made),
@@ -202,6 +205,7 @@ fn finish(bench: &mut Bench, options: &RunOptions) -> std::result::Result<(), St
     }
     bench.console.finish();
     match bench.console.lost() {
+        Some(lost) if options.dry_run => Err(lost),
         Some(lost) => Err(format!("{lost}; all files are in place")),
         None => Ok(()),
     }

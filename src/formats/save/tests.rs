@@ -84,3 +84,17 @@ fn permissions_and_links_stay() {
     let mode = fs::metadata(&path).unwrap().permissions().mode();
     assert_eq!(mode & 0o777, 0o640);
 }
+
+/// A new file never runs as its owner or group because the old one did.
+#[cfg(unix)]
+#[test]
+fn the_nine_permission_bits_stay_and_no_set_id_bits() {
+    use std::os::unix::fs::PermissionsExt;
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("a.bin");
+    fs::write(&path, "old").unwrap();
+    fs::set_permissions(&path, fs::Permissions::from_mode(0o6754)).unwrap();
+    save(&path, &chip(), &WriteOptions::default()).unwrap();
+    let mode = fs::metadata(&path).unwrap().permissions().mode();
+    assert_eq!(mode & 0o7777, 0o754, "{mode:o}");
+}

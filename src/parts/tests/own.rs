@@ -37,6 +37,12 @@ fn but(from: &str, to: &str) -> (usize, usize, String) {
 
 #[test]
 fn a_sound_file_is_taken() {
+    for end in ["\n", "\r\n"] {
+        let mut catalogue = Catalogue::built_in();
+        let text = SOUND.replace('\n', end);
+        catalogue.add_own("own.toml", &text).unwrap();
+        assert_eq!(catalogue.find("2816").unwrap().bytes(), 2048, "{end:?}");
+    }
     let mut catalogue = Catalogue::built_in();
     catalogue.add_own("own.toml", SOUND).unwrap();
     let part = catalogue.find("2816").unwrap();

@@ -3,7 +3,7 @@
 //! In each folder that a run writes into it keeps a file `.romloom-ID.run` locked for as long as it lives, and its temporary
 //! files there have the same ID. A mark that nobody locks belongs to a run that is gone. Before the first file is replaced
 //! the mark gets the list of all files of the set, each with the temporary file that waits for its place: those that still
-//! wait after a kill were not replaced.
+//! wait after a kill were not replaced. What can't be seen, because its folder is not there, counts as neither.
 
 use std::collections::BTreeSet;
 use std::fs::{self, File, Permissions};
@@ -17,8 +17,9 @@ use super::destination::folder_of;
 
 const PREFIX: &str = ".romloom-";
 const MARK: &str = ".run";
-/// Written last, so that a list that was cut counts as none.
-const WHOLE: &str = "all";
+/// The end of a list while files are replaced. All marks have the list before the first gets this, all have it before the first
+/// file is replaced, and none has it when the first mark is removed.
+const WHOLE: &[u8] = b"all";
 /// Tries to make a mark that another run takes for abandoned before it is locked.
 const TRIES: usize = 8;
 
@@ -30,6 +31,8 @@ pub struct Marked {
     id: String,
     /// Locked as long as it is open.
     mark: File,
+    /// Bytes of its list.
+    length: u64,
     /// What the system lets others do with a new file here.
     pub usual: Permissions,
     /// Its path.
@@ -55,6 +58,7 @@ impl Marked {
                     id: id.to_owned(),
                     usual: mark.metadata()?.permissions(),
                     mark,
+                    length: 0,
                     path,
                 });
             }
@@ -82,23 +86,28 @@ impl Marked {
         self.folder.join(format!("{PREFIX}{}-{n}.old", self.id))
     }
 
-    /// Says which files are about to be replaced, each with the one that waits for its place.
+    /// Says which files are to be replaced, each with the one that waits for its place.
     ///
     /// # Errors
     /// What the system says.
-    pub fn announce<'a>(
-        &mut self,
-        set: impl Iterator<Item = (&'a Path, &'a Path)>,
-        durable: bool,
-    ) -> io::Result<()> {
+    pub fn list<'a>(&mut self, set: impl Iterator<Item = (&'a Path, &'a Path)>) -> io::Result<()> {
         let mut list = Vec::new();
         for path in set.flat_map(|(place, waits)| [place, waits]) {
             list.extend_from_slice(path.as_os_str().as_encoded_bytes());
             list.push(0);
         }
-        list.extend_from_slice(WHOLE.as_bytes());
         self.mark.rewind()?;
         self.mark.write_all(&list)?;
+        self.length = list.len() as u64;
+        Ok(())
+    }
+
+    /// Says that they are about to be replaced.
+    ///
+    /// # Errors
+    /// What the system says.
+    pub fn announce(&mut self, durable: bool) -> io::Result<()> {
+        self.mark.write_all(WHOLE)?;
         match durable {
             true => self.mark.sync_all(),
             false => Ok(()),
@@ -110,7 +119,7 @@ impl Marked {
     /// # Errors
     /// What the system says.
     pub fn take_back(&mut self) -> io::Result<()> {
-        self.mark.set_len(0)
+        self.mark.set_len(self.length)
     }
 }
 
@@ -118,8 +127,17 @@ impl Marked {
 #[derive(Debug)]
 pub struct Abandoned {
     /// Its marks, one in each folder of its set, locked so that no other run clears up at the same time.
-    marks: Vec<(File, PathBuf)>,
+    marks: Vec<LeftMark>,
     set: Vec<SetMember>,
+}
+
+/// A mark that nobody locked.
+#[derive(Debug)]
+struct LeftMark {
+    file: File,
+    path: PathBuf,
+    /// What is in it.
+    list: Vec<u8>,
 }
 
 /// A file of a set.
@@ -128,54 +146,117 @@ struct SetMember {
     place: PathBuf,
     /// The temporary file, which is gone when the place has it.
     waits: PathBuf,
-    is_new: bool,
+    state: MemberState,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum MemberState {
+    Old,
+    New,
+    /// Its folder is gone, or was moved.
+    Unknown,
+}
+
+/// What a killed run left half new.
+pub struct HalfNew<'a> {
+    /// The files of its set.
+    pub places: Vec<&'a Path>,
+    /// Whether some are new and others old for certain: nothing is known of files whose folder is not there.
+    pub is_certain: bool,
+    /// What may be removed instead, if a folder is gone for good: everything in this one whose name begins so.
+    pub removable: Option<PathBuf>,
 }
 
 impl Abandoned {
     /// The run of a mark that nobody locks.
     fn find(path: &Path) -> Option<Self> {
-        let (mark, list) = locked(path)?;
-        let mut set = pairs(&list);
-        let mut marks = vec![(mark, path.to_owned())];
+        let mark = LeftMark::lock(path)?;
+        let mut set = pairs(&mark.list);
+        follow(&mut set, path);
+        let mut marks = vec![mark];
         let others: BTreeSet<PathBuf> =
             set.iter().filter_map(|pair| mark_of(&pair.waits)).collect();
+        let mut gone = BTreeSet::new();
+        let mut is_begun = marks[0].is_whole();
         for other in others.into_iter().filter(|other| other != path) {
-            // The list is in all marks before the first file is replaced, and until the last one is.
-            match locked(&other) {
-                Some((mark, its)) => {
-                    if its != list {
-                        set.clear();
-                    }
-                    marks.push((mark, other));
+            match LeftMark::lock(&other) {
+                Some(mark) => {
+                    is_begun &= mark.list == marks[0].list;
+                    marks.push(mark);
                 }
-                // Its folder is gone or has been moved: what is still here says enough.
-                None if !folder_of(&other).exists() => {}
-                // It was taken away, so nothing of the set had been replaced.
-                None if !other.exists() => set.clear(),
+                // Its folder is gone or has been moved, and perhaps another has its name.
+                None if !other.exists() => {
+                    gone.insert(other);
+                }
                 // Another run is at it just now: nothing is taken away, and a later run says what there is to say.
                 None => return None,
             }
         }
+        if !is_begun {
+            // Nothing had been replaced yet, or there is nothing to tell any more.
+            set.clear();
+        }
+        for member in &mut set {
+            member.state = match mark_of(&member.waits) {
+                Some(mark) if gone.contains(&mark) => MemberState::Unknown,
+                _ if member.waits.exists() => MemberState::Old,
+                _ => MemberState::New,
+            };
+        }
         Some(Self { marks, set })
     }
 
-    /// The files of its set, if some are new and others old.
-    pub fn half_new(&self) -> Option<impl Iterator<Item = &Path>> {
-        let new = self.set.iter().filter(|pair| pair.is_new).count();
-        let places = self.set.iter().map(|pair| pair.place.as_path());
-        (new > 0 && new < self.set.len()).then_some(places)
+    /// The files of its set, if some are new and others old, or may be.
+    pub fn half_new(&self) -> Option<HalfNew<'_>> {
+        let any = |state| self.set.iter().any(|member| member.state == state);
+        let is_certain = any(MemberState::New) && any(MemberState::Old);
+        let is_cut = any(MemberState::Unknown);
+        let here = &self.marks.first()?.path;
+        (is_certain || is_cut).then(|| HalfNew {
+            places: self.set.iter().map(|pair| pair.place.as_path()).collect(),
+            is_certain,
+            removable: is_cut.then(|| here.with_extension("")),
+        })
     }
 
     /// Takes away what it left.
     pub fn forget(self) {
-        for (_, mark) in &self.marks {
-            let folder = folder_of(mark);
-            let name = mark.file_name().unwrap_or_default().to_string_lossy();
+        for mark in self.marks.iter().filter(|mark| mark.is_whole()) {
+            // A kill from here on must not make a set of what is left. Of somebody else's mark this may be refused.
+            let _ = mark.file.set_len((mark.list.len() - WHOLE.len()) as u64);
+        }
+        for mark in &self.marks {
+            let folder = folder_of(&mark.path);
+            let name = mark.path.file_name().unwrap_or_default();
+            let name = name.to_string_lossy();
             let own = format!("{}-", name.trim_end_matches(MARK));
             for file in names_in(&folder).filter(|file| file.starts_with(&own)) {
                 let _ = fs::remove_file(folder.join(file));
             }
-            let _ = fs::remove_file(mark);
+            let _ = fs::remove_file(&mark.path);
+        }
+    }
+}
+
+/// Gives the files of a set the paths that they have now, if the mark `path` was moved with its folder since the list was made:
+/// those beside it, and those of other folders that were moved with it.
+fn follow(set: &mut [SetMember], path: &Path) {
+    let mut marks = set.iter().filter_map(|member| mark_of(&member.waits));
+    let Some(listed) = marks.find(|mark| mark.file_name() == path.file_name()) else {
+        return;
+    };
+    let (mut from, mut to) = (folder_of(&listed), folder_of(path));
+    while from.file_name().is_some() && from.file_name() == to.file_name() {
+        from.pop();
+        to.pop();
+    }
+    for member in set {
+        let moved = |path: &Path| Some(to.join(path.strip_prefix(&from).ok()?));
+        let (Some(place), Some(waits)) = (moved(&member.place), moved(&member.waits)) else {
+            continue;
+        };
+        if mark_of(&waits).is_some_and(|mark| mark.exists()) {
+            (member.place, member.waits) = (place, waits);
         }
     }
 }
@@ -202,15 +283,39 @@ fn names_in(folder: &Path) -> impl Iterator<Item = String> {
     entries.filter_map(|entry| entry.ok()?.file_name().into_string().ok())
 }
 
-/// A mark that nobody locks, locked, and the list in it.
-fn locked(path: &Path) -> Option<(File, Vec<u8>)> {
-    let mut mark = File::open(path).ok()?;
-    if lock(&mark) != Lock::Ours || !path.exists() {
-        return None;
+impl LeftMark {
+    /// Locks a mark that nobody locks, and reads its list.
+    fn lock(path: &Path) -> Option<Self> {
+        let mut file = open(path, true).or_else(|_| open(path, false)).ok()?;
+        let is_file = file.metadata().is_ok_and(|meta| meta.is_file());
+        if !is_file || lock(&file) != Lock::Ours || !path.exists() {
+            return None;
+        }
+        let mut list = Vec::new();
+        file.read_to_end(&mut list).ok()?;
+        let path = path.to_owned();
+        Some(Self { file, path, list })
     }
-    let mut list = Vec::new();
-    mark.read_to_end(&mut list).ok()?;
-    Some((mark, list))
+
+    /// Whether it says that files are about to be replaced.
+    fn is_whole(&self) -> bool {
+        self.list.ends_with(WHOLE) && !pairs(&self.list).is_empty()
+    }
+}
+
+/// Opens a mark. In a folder such as /tmp anybody may have put something of this name there: a link is not followed, and a pipe
+/// not waited for.
+fn open(path: &Path, for_writing: bool) -> io::Result<File> {
+    let mut options = File::options();
+    options.read(true).write(for_writing);
+    #[cfg(unix)]
+    {
+        use rustix::fs::OFlags;
+        use std::os::unix::fs::OpenOptionsExt;
+        let flags = OFlags::NOFOLLOW | OFlags::NONBLOCK;
+        options.custom_flags(flags.bits() as i32);
+    }
+    options.open(path)
 }
 
 /// The mark beside a temporary file.
@@ -220,23 +325,19 @@ fn mark_of(temp: &Path) -> Option<PathBuf> {
     Some(temp.with_file_name(format!("{PREFIX}{id}{MARK}")))
 }
 
-/// The files of a list; none where it is cut.
+/// The files of a list, as far as it goes.
 fn pairs(list: &[u8]) -> Vec<SetMember> {
-    let words: Vec<&[u8]> = list.split(|byte| *byte == 0).collect();
-    match words.split_last() {
-        Some((last, paths)) if *last == WHOLE.as_bytes() => {
-            let pairs = paths.chunks_exact(2).map(|pair| {
-                let waits = path_of(pair[1]);
-                SetMember {
-                    place: path_of(pair[0]),
-                    is_new: !waits.exists(),
-                    waits,
-                }
-            });
-            pairs.collect()
-        }
-        _ => Vec::new(),
-    }
+    let list = list.strip_suffix(WHOLE).unwrap_or(list);
+    let mut words: Vec<&[u8]> = list.split(|byte| *byte == 0).collect();
+    // What is after the last zero is nothing, or was cut.
+    words.pop();
+    let pairs = words.chunks_exact(2).map(|pair| SetMember {
+        place: path_of(pair[0]),
+        waits: path_of(pair[1]),
+        // Until the marks have been looked at.
+        state: MemberState::Unknown,
+    });
+    pairs.collect()
 }
 
 #[cfg(unix)]
@@ -275,17 +376,20 @@ fn lock(_: &File) -> Lock {
 }
 
 /// A new file. One that is not for all is its owner's alone; what others may do with one for all is what the system gives
-/// new files.
+/// new files. (The crate's own way to open one would say errors in its own words, and give the file an attribute on Windows
+/// that a rename would not take away.)
 fn temp(folder: &Path, prefix: &str, suffix: &str, for_all: bool) -> io::Result<NamedTempFile> {
-    let mut builder = tempfile::Builder::new();
-    builder.prefix(prefix).suffix(suffix);
+    let mut options = File::options();
+    options.read(true).write(true).create_new(true);
     #[cfg(unix)]
-    if for_all {
-        use std::os::unix::fs::PermissionsExt;
-        // The umask takes its share of this, as with any new file.
-        builder.permissions(Permissions::from_mode(0o666));
+    {
+        use std::os::unix::fs::OpenOptionsExt;
+        // The umask takes its share of the second, as with any new file.
+        options.mode(if for_all { 0o666 } else { 0o600 });
     }
     #[cfg(not(unix))]
     let _ = for_all;
-    builder.tempfile_in(folder)
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(prefix).suffix(suffix);
+    builder.make_in(folder, |path| options.open(path))
 }

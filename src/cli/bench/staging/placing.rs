@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 
 use super::super::plain;
 use super::destination::folder_of;
+use crate::prose::plural;
 
 /// A file that waits, and its place.
 pub struct Placement {
@@ -19,12 +20,66 @@ pub struct Placement {
     pub kept: PathBuf,
 }
 
-/// A move that was made.
-struct Placed<'a> {
-    of: &'a Placement,
-    had_old: bool,
+/// What is at the place of a file before it is moved there.
+struct OldPlace {
+    /// `None` where there is nothing.
+    old: Option<FileId>,
     /// Whether the old file is kept.
     is_kept: bool,
+}
+
+/// By what a file is known whatever its name; nothing tells files apart where the system has no such number.
+#[derive(PartialEq, Eq)]
+struct FileId(u64, u64);
+
+impl FileId {
+    #[cfg(unix)]
+    fn of(path: &Path) -> Option<Self> {
+        use std::os::unix::fs::MetadataExt;
+        let meta = path.symlink_metadata().ok()?;
+        Some(Self(meta.dev(), meta.ino()))
+    }
+
+    #[cfg(not(unix))]
+    fn of(path: &Path) -> Option<Self> {
+        path.symlink_metadata().ok().map(|_| Self(0, 0))
+    }
+}
+
+impl OldPlace {
+    /// Looks, and keeps the old file if there are several to replace: a single rename is whole or not made.
+    fn keep(of: &Placement, is_single: bool) -> Self {
+        let old = FileId::of(&of.to);
+        let is_kept = old.is_some() && !is_single && fs::hard_link(&of.to, &of.kept).is_ok();
+        Self { old, is_kept }
+    }
+}
+
+/// What became of a file that had its place when a later one could not get its own.
+enum Undone {
+    Back,
+    /// Another run has replaced it since, which is not ours to undo.
+    Theirs,
+    Stuck,
+}
+
+fn undo(of: &Placement, before: &OldPlace, own: Option<&FileId>) -> Undone {
+    let now = FileId::of(&of.to);
+    if now.is_some() && now.as_ref() != own {
+        if before.is_kept {
+            let _ = fs::remove_file(&of.kept);
+        }
+        return Undone::Theirs;
+    }
+    let is_back = match (&before.old, before.is_kept) {
+        (Some(_), true) => fs::rename(&of.kept, &of.to).is_ok(),
+        (Some(_), false) => false,
+        (None, _) => now.is_none() || fs::remove_file(&of.to).is_ok(),
+    };
+    match is_back {
+        true => Undone::Back,
+        false => Undone::Stuck,
+    }
 }
 
 /// A file that could not be moved to its place.
@@ -40,74 +95,86 @@ pub struct Unplaced {
 /// Moves all files to their places. A single one needs nothing kept: a rename is whole or not made.
 ///
 /// # Errors
-/// [`Unplaced`]; the files before that one are put back.
+/// [`Unplaced`]; the files before that one are put back, unless another run has replaced them since.
 pub fn place(moves: &[Placement]) -> Result<(), Unplaced> {
-    let mut made: Vec<Placed> = Vec::with_capacity(moves.len());
-    let mut failure = None;
+    let is_single = moves.len() == 1;
     // Links first, so that the files change one right after the other.
-    for of in moves {
-        let had_old = of.to.symlink_metadata().is_ok();
-        let is_kept = had_old && moves.len() > 1 && fs::hard_link(&of.to, &of.kept).is_ok();
-        made.push(Placed {
-            of,
-            had_old,
-            is_kept,
-        });
-    }
-    let mut done = 0;
-    for of in moves {
+    let mut before: Vec<OldPlace> = moves
+        .iter()
+        .map(|of| OldPlace::keep(of, is_single))
+        .collect();
+    let mut own = Vec::with_capacity(moves.len());
+    let mut failure = None;
+    for (of, before) in moves.iter().zip(&mut before) {
+        if !is_single && FileId::of(&of.to) != before.old {
+            // Another run has replaced it since: that is what would be put back.
+            let _ = fs::remove_file(&of.kept);
+            *before = OldPlace::keep(of, is_single);
+        }
+        let id = FileId::of(&of.from);
         if let Err(error) = fs::rename(&of.from, &of.to) {
             failure = Some((of.name.clone(), plain(&error)));
             break;
         }
-        done += 1;
-    }
-    let (mut lost, mut kept) = (Vec::new(), Vec::new());
-    for (i, made) in made.iter().enumerate().rev() {
-        let undo = failure.is_some() && i < done;
-        let is_back = match (undo, made.had_old, made.is_kept) {
-            (true, true, true) => fs::rename(&made.of.kept, &made.of.to).is_ok(),
-            (true, false, _) => fs::remove_file(&made.of.to).is_ok(),
-            (true, true, false) => false,
-            (false, ..) => {
-                if made.is_kept {
-                    let _ = fs::remove_file(&made.of.kept);
-                }
-                true
-            }
-        };
-        if !is_back {
-            lost.push(match made.is_kept {
-                true => format!(
-                    "{} (the old file is {})",
-                    made.of.name,
-                    made.of.kept.display()
-                ),
-                false => made.of.name.clone(),
-            });
-            kept.extend(made.is_kept.then(|| made.of.kept.clone()));
-        }
+        own.push(id);
     }
     let Some((name, problem)) = failure else {
+        forget(moves, &before);
         return Ok(());
     };
-    lost.reverse();
-    let after = match (done, lost.is_empty()) {
+    let done = own.len();
+    forget(&moves[done..], &before[done..]);
+    let (mut back, mut theirs, mut stuck, mut kept) = (0, Vec::new(), Vec::new(), Vec::new());
+    for (of, (before, own)) in moves.iter().zip(before.iter().zip(&own)).rev() {
+        match undo(of, before, own.as_ref()) {
+            Undone::Back => back += 1,
+            Undone::Theirs => theirs.push(of.name.clone()),
+            Undone::Stuck if before.is_kept => {
+                stuck.push(format!(
+                    "{} (the old file is {})",
+                    of.name,
+                    of.kept.display()
+                ));
+                kept.push(of.kept.clone());
+            }
+            Undone::Stuck => stuck.push(of.name.clone()),
+        }
+    }
+    let after = match (done, stuck.is_empty() && theirs.is_empty()) {
         (0, _) => "no file has been replaced".to_owned(),
         (_, true) => format!(
             "what had been replaced is put back ({}), so every file is as before",
-            crate::cli::report::plural(done as u64, "file")
+            plural(back, "file")
         ),
-        (_, false) => format!(
-            "these are new already and could not be put back: {}",
-            lost.join(", ")
-        ),
+        _ => {
+            let listed = |what: &str, mut names: Vec<String>| {
+                names.reverse();
+                (!names.is_empty()).then(|| format!("{what}: {}", names.join(", ")))
+            };
+            let parts = [
+                listed("these are new already and could not be put back", stuck),
+                listed(
+                    "something else has replaced these meanwhile, and they are left as they are now",
+                    theirs,
+                ),
+            ];
+            parts.into_iter().flatten().collect::<Vec<_>>().join("; ")
+        }
     };
     Err(Unplaced {
         name,
         problem: format!("{problem}; {after}"),
         kept,
     })
+}
+
+/// Removes the links to old files.
+fn forget(moves: &[Placement], before: &[OldPlace]) {
+    for (of, before) in moves.iter().zip(before).rev() {
+        if before.is_kept {
+            let _ = fs::remove_file(&of.kept);
+        }
+    }
 }
 
 /// Whether a rename over this path will most likely succeed.
@@ -207,15 +274,55 @@ fn is_sticky(_: &Path, _: &Path) -> Result<(), String> {
     Ok(())
 }
 
-/// The permissions that a new file takes over from the old one: never that it runs as its owner or group.
-pub fn taken_over(old: Permissions) -> Permissions {
+/// Whether files in this folder can be replaced and taken away: where it only gets more of them, not even temporary ones can.
+///
+/// # Errors
+/// What is in the way.
+pub fn may_replace_in(folder: &Path) -> io::Result<()> {
+    match attributes(folder).is_fixed {
+        true => Err(io::Error::other(
+            "it is marked immutable or append-only (lsattr shows it)",
+        )),
+        false => Ok(()),
+    }
+}
+
+/// The permissions that a new file takes over from the old one at this path: never that it runs as its owner or group, and its
+/// group gets no more than an access list gave it.
+pub fn taken_over(path: &Path, old: Permissions) -> Permissions {
     #[cfg(unix)]
     {
         use std::os::unix::fs::PermissionsExt;
-        Permissions::from_mode(old.mode() & 0o777)
+        let listed = group_in_list(path).unwrap_or(0o7);
+        Permissions::from_mode(old.mode() & (0o707 | listed << 3))
     }
     #[cfg(not(unix))]
-    old
+    {
+        let _ = path;
+        old
+    }
+}
+
+/// What the access list of a file, if it has one, lets its group do. The group's bits among the nine are the most that the list
+/// lets anybody but the owner and the others do.
+#[cfg(target_os = "linux")]
+fn group_in_list(path: &Path) -> Option<u32> {
+    /// Entries are a kind and rights of two bytes each, and an id of four.
+    const ENTRY: usize = 8;
+    const VERSION: usize = 4;
+    const GROUP: [u8; 2] = [0x04, 0];
+    /// No longer attribute can be asked for.
+    const MOST: usize = 1 << 16;
+    let mut list = vec![0; MOST];
+    let length = rustix::fs::getxattr(path, "system.posix_acl_access", &mut list[..]).ok()?;
+    let mut entries = list.get(VERSION..length)?.chunks_exact(ENTRY);
+    let group = entries.find(|entry| entry[..2] == GROUP)?;
+    Some(u32::from(group[2]) & 0o7)
+}
+
+#[cfg(all(unix, not(target_os = "linux")))]
+fn group_in_list(_: &Path) -> Option<u32> {
+    None
 }
 
 /// Closes a file; what the system could not write shows here at the latest.
