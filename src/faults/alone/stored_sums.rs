@@ -293,6 +293,33 @@ mod tests {
         assert_eq!(stored_sums(&[&one])[0].algo, Algo::CRC32);
     }
 
+    /// One stored place is one fact, whichever sums would fit there; two places are two, though they touch.
+    #[test]
+    fn sums_in_one_place_are_told_once() {
+        // So few bytes that no sum of 16 bits overflows: with the carry and without it is the same.
+        let mut small: Vec<Vec<u8>> = (0..8).map(|n| bank(n)[..128].to_vec()).collect();
+        for bank in &mut small {
+            let bytes = bank[..126].iter().map(|byte| u16::from(*byte));
+            let sum: u16 = bytes.sum();
+            bank[126..].copy_from_slice(&sum.to_le_bytes());
+        }
+        let found = stored_sums(&pieces(&small));
+        assert_eq!((found.len(), found[0].algo), (1, Algo::SUM16), "{found:?}");
+        let mut both: Vec<Vec<u8>> = (0..8).map(bank).collect();
+        for bank in &mut both {
+            let at = SIZE - 5;
+            bank[at] = bank[..at]
+                .iter()
+                .fold(0u8, |sum, byte| sum.wrapping_add(*byte));
+            let crc = Algo::CRC32.sum(&bank[..SIZE - 4]).unwrap();
+            bank[SIZE - 4..].copy_from_slice(&crc.to_bytes(Order::Little));
+        }
+        // The sum of one byte is four bytes before the end.
+        let found = stored_sums(&pieces(&both));
+        let places: Vec<_> = found.iter().map(|sum| (sum.algo, sum.after)).collect();
+        assert_eq!(places, [(Algo::CRC32, 0), (Algo::SUM8, 4)]);
+    }
+
     #[test]
     fn every_name_is_a_sum() {
         assert!(NAMES.iter().all(|name| name.parse::<Algo>().is_ok()));
