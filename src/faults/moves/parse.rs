@@ -494,6 +494,23 @@ mod tests {
         assert!((tokens[1].bits - bits).abs() < 1e-9);
     }
 
+    /// Three FF in new content save a bit, which is not worth a token and another one for the rest; after a copy they are.
+    #[test]
+    fn a_short_run_in_new_content_is_new_content() {
+        let wanted = Pattern::Random { seed: 5 }.image(1 << 16).unwrap();
+        let literals = Literals::of(&[]);
+        let kinds = |new: std::ops::Range<usize>, run: usize| -> Vec<Kind> {
+            let mut read = wanted.clone();
+            new.for_each(|at| read[at] ^= 0x55);
+            read[run..run + 3].fill(0xFF);
+            let parse = parse(&wanted, &Index::of(&wanted), &read, &literals);
+            parse.tokens.iter().map(|token| token.kind).collect()
+        };
+        let (same, run, new) = (Kind::Same, Kind::Run(0xFF), Kind::Literal);
+        assert_eq!(kinds(0x7001..0x7041, 0x7022), [same, new, same]);
+        assert_eq!(kinds(0x7001..0x7041, 0x7001), [same, run, new, same]);
+    }
+
     /// Content that looks the same everywhere must not cost the square of its length.
     #[test]
     fn repetitive_content_is_parsed_in_few_steps() {
