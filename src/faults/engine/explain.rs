@@ -508,4 +508,41 @@ mod tests {
         let other = told(&[other]).unwrap();
         assert!((other.wrong, other.left.is_some()) == (1, true) && other.bits > 6.0);
     }
+
+    /// A line on top of what happened to the whole: an inverted image, half of it, a header.
+    #[test]
+    fn lines_on_what_happened_to_the_whole() {
+        let wanted = noise(1, 2048);
+        let answer = |read: &[u8]| {
+            let ranking = question(&wanted, read).explain().ranking;
+            let best = &ranking.told[0];
+            (best.story.clone(), best.wrong, ranking.verdict)
+        };
+        let (low, d3) = (LineFault::StuckLow(4), LineFault::StuckLow(3));
+        let line = Model::reading(low);
+        let through =
+            |image: &[u8]| -> Vec<u8> { (0..image.len()).map(|a| image[a & !16]).collect() };
+        let inverted: Vec<u8> = through(&wanted).iter().map(|byte| !byte).collect();
+        let both = Story::two(Model::AllInverted, line.clone());
+        assert_eq!(answer(&inverted), (both, 0, Verdict::Certain));
+        let half = crate::faults::Length::Part { n: 0, of: 2 };
+        let cut = Story::two(Model::Length(half), line);
+        assert_eq!(
+            answer(&through(&wanted[..1024])),
+            (cut, 0, Verdict::Certain)
+        );
+        let header = [&noise(2, 100)[..], &wanted].concat();
+        let header: Vec<u8> = header.iter().map(|byte| byte & 0xF7).collect();
+        let front = Model::Length(crate::faults::Length::InFront);
+        let both = Story::two(front, Model::Data(d3));
+        assert_eq!(answer(&header), (both, 0, Verdict::Certain));
+        // Where lines are not asked for there are none.
+        let mut lists = question(&wanted, &inverted);
+        lists.lines = false;
+        let told = lists.explain().ranking.told;
+        assert!(
+            told.iter()
+                .all(|told| !told.story.models().any(Model::is_line))
+        );
+    }
 }
