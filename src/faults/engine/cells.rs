@@ -290,14 +290,14 @@ mod tests {
     }
 
     /// 1,024 cells, of which these pages read FF, and what is wanted there.
-    fn pages(left: &[std::ops::Range<usize>], old: Option<&[u16]>) -> Vec<Told> {
+    fn pages(left: &[(usize, usize)], old: Option<&[u16]>) -> Vec<Told> {
         let wanted: Vec<u16> = (0..1024)
             .map(|a| if a < 768 { a % 251 } else { 0xFF })
             .collect();
         let mut read = wanted.clone();
-        for range in left {
+        for &(from, to) in left {
             let was = |a: usize| old.map_or(0xFF, |old| old[a]);
-            range.clone().for_each(|a| read[a] = was(a));
+            (from..to).for_each(|a| read[a] = was(a));
         }
         let differing: Vec<usize> = (0..1024).filter(|&a| wanted[a] != read[a]).collect();
         let mut images = images(&wanted);
@@ -315,21 +315,21 @@ mod tests {
             pages,
             before,
         };
-        let found = pages(&[64..128, 320..384], None);
+        let found = pages(&[(64, 128), (320, 384)], None);
         // Two of the twelve pages of 64 that would have content.
         let bits = 6.0 + 6f64.log2() + integer(2) + choose(12, 2);
         same(bits_of(&found, left(64, 2, Before::Erased)), bits);
         assert_eq!(found.len(), 1);
-        let found = pages(&[64..192], None);
+        let found = pages(&[(64, 192)], None);
         same(bits_of(&found, left(64, 2, Before::Erased)), bits);
-        let found = pages(&[128..256], None);
+        let found = pages(&[(128, 256)], None);
         let bits = 6.0 + 6f64.log2() + integer(1) + choose(6, 1);
         same(bits_of(&found, left(128, 1, Before::Erased)), bits);
         // Half a page of the smallest size is none, and all pages are a blank chip.
-        assert!(pages(&[64..72], None).is_empty());
-        assert!(pages(&[0..768], None).is_empty());
+        assert!(pages(&[(64, 72)], None).is_empty());
+        assert!(pages(&[(0, 768)], None).is_empty());
         let old: Vec<u16> = (0..1024).map(|a| a % 13 + 3).collect();
-        let found = pages(&[128..256], Some(&old));
+        let found = pages(&[(128, 256)], Some(&old));
         let bits = 6.0 + 6f64.log2() + integer(1) + choose(8, 1);
         same(bits_of(&found, left(128, 1, Before::Old)), bits);
         assert_eq!(found.len(), 1);

@@ -274,8 +274,7 @@ mod tests {
             },
         );
         ledger.sort();
-        let first = ledger.told.into_iter().find(|told| told.bits != bound);
-        first
+        ledger.told.into_iter().find(|told| told.bits != bound)
     }
 
     fn through(fault: LineFault) -> Vec<u8> {

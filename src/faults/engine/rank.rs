@@ -404,6 +404,7 @@ mod tests {
                 (Kind::Same, 10, 5.0),
                 (Kind::Copy(0), 10, 50.0),
                 (Kind::Run(0), 10, 50.0),
+                (Kind::Same, 10, 5.0),
                 (Kind::Literal, 4, new),
             ];
             ranked(vec![told(story, 18.0, 1)], &tokens(&blocks), 100).verdict

@@ -372,4 +372,24 @@ mod tests {
             (1, false, true)
         );
     }
+
+    /// Where thousands of cells waver some are asked first: a line that explains a quarter of these is looked at, and one that
+    /// explains less is none.
+    #[test]
+    fn a_line_has_to_explain_a_quarter_of_many_cells() {
+        let image: Vec<u8> = (0..8192usize)
+            .map(|a| if a < 4096 { a as u8 } else { !(a as u8) })
+            .collect();
+        // All of the lower half waver, of which every second one is asked; so many of these show their partner on A12.
+        let told = |partners: usize| {
+            let mut odd = image.clone();
+            for (a, byte) in odd.iter_mut().enumerate().take(4096) {
+                let shows = a % 8 == 0 && a / 8 < partners;
+                *byte ^= if shows { 0xFF } else { 0x01 };
+            }
+            let reads = [image.clone(), image.clone(), odd];
+            ask(&reads, Some(&image), |seen| super::told(seen, 12)).is_some()
+        };
+        assert!(told(512) && !told(511));
+    }
 }

@@ -355,7 +355,7 @@ mod tests {
         let code = integer(4) + choose(180, 4);
         let cells = integer(3) + choose(48, 3);
         assert_eq!(left.left, 1);
-        let bits = [(5u8, 0x44u8), (8, 0x08)].map(|(a, b)| (0x11 * a ^ b).count_ones());
+        let bits = [(5u8, 0x44u8), (8, 0x08)].map(|(a, b)| ((0x11 * a) ^ b).count_ones());
         assert_eq!(bits, [2, 1]);
         let code = code.min(integer(3) + choose(180, 3)).min(cells + 1e9);
         same(

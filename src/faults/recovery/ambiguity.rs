@@ -400,10 +400,15 @@ mod tests {
         );
     }
 
+    /// These data lines, where the address line is 1.
+    fn goes(at: usize, line: u8, data: u16) -> u16 {
+        (at >> line & 1) as u16 * data
+    }
+
     /// Whatever A3 is, D0 and D6 are the opposite with it the other way, and nothing else depends on it.
     #[test]
     fn an_address_line_that_goes_with_data_lines() {
-        let cell = |a: usize| noise(a & !8) ^ (a as u16 >> 3 & 1) * 0x41;
+        let cell = |a: usize| noise(a & !8) ^ goes(a, 3, 0x41);
         let lines = vec![Line::Address(3)];
         assert_eq!(joint(cell), (vec![(lines, true)], false));
         let wiring = &open(cell, 0xFF).joint[0].example;
@@ -412,8 +417,7 @@ mod tests {
             (8, 0x41)
         );
         // A1 too, and each by itself.
-        let two =
-            |a: usize| noise(a & !0xA) ^ (a as u16 >> 3 & 1) * 0x41 ^ (a as u16 >> 1 & 1) * 0x12;
+        let two = |a: usize| noise(a & !0xA) ^ goes(a, 3, 0x41) ^ goes(a, 1, 0x12);
         let (found, complete) = joint(two);
         assert_eq!(found, [(vec![Line::Address(1), Line::Address(3)], true)]);
         assert!(!complete);

@@ -211,7 +211,7 @@ mod tests {
 
     /// Five reads of 16 bytes of FF; in those given a byte shows another value.
     fn vote(shows: &[(usize, usize, u8)]) -> Vote {
-        let mut reads = vec![[0xFFu8; 16]; 5];
+        let mut reads = [[0xFFu8; 16]; 5];
         for &(read, at, byte) in shows {
             reads[read][at] = byte;
         }
