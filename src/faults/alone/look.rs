@@ -210,6 +210,9 @@ mod tests {
             alone(&half.repeat(2), Width::Eight).idle_address
         };
         assert_eq!((echo(19), echo(20)), (vec![], vec![7]));
+        // One of the two cells is enough: ten are at the read's start, and ten at its end, while those between are in a run.
+        let half = [vec![0xFF; 10], vec![0x00; 108], vec![0xFF; 10]].concat();
+        assert_eq!(alone(&half.repeat(2), Width::Eight).idle_address, [7]);
         // A6 and A7 act as one, and the three quarters that are the same have so many bytes each.
         let joined = |count: usize| {
             let (quarter, other) = (with(64, count, 20), with(64, 30, 10));
