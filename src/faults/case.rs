@@ -407,3 +407,280 @@ fn same_read(one: &Told, other: &Told) -> bool {
         || one.print.is_some() && one.print == other.print
         || exact(one) && exact(other)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::story::{Before, CellKind, Edit};
+    use crate::faults::{LineFault, Pattern};
+
+    fn told(model: Model, bits: f64) -> Told {
+        Told {
+            story: model.into(),
+            bits,
+            wrong: 0,
+            left: None,
+            print: None,
+            list: false,
+            passenger: false,
+        }
+    }
+
+    /// Blocks, banks, other parts and rows are named beside a line only where they are about as likely: up to 10 bits dearer.
+    #[test]
+    fn far_fetched_names_are_left_out() {
+        let best = told(Model::reading(LineFault::StuckLow(3)), 12.0);
+        let named = |model: Model, more: f64| worth_naming(&best, &told(model, 12.0 + more));
+        let banks = |map: [u32; 4]| Model::Banks {
+            size: 512,
+            map: map.to_vec(),
+        };
+        let row = Model::Array {
+            lines: 1,
+            levels: 1,
+            data: 1,
+            high: true,
+        };
+        let moved = Edit::Moved {
+            from: 0,
+            len: 64,
+            to: 128,
+        };
+        let models = [
+            banks([0, 0, 2, 3]),
+            row,
+            Model::Edits(vec![moved]),
+            Model::Cousin(0),
+        ];
+        for model in models {
+            assert!(named(model.clone(), 10.0), "{model:?}");
+            assert!(!named(model.clone(), 10.1), "{model:?}");
+        }
+        // What says why is named however much dearer it is, and what lists never.
+        assert!(named(Model::reading(LineFault::StuckLow(4)), 19.0));
+        assert!(!named(banks([0, 0, 0, 3]), 0.0));
+        let pages = Model::PagesLeft {
+            page: 64,
+            pages: 1,
+            before: Before::Erased,
+        };
+        assert!(!named(pages.clone(), 0.0));
+        let stopped = |at| Model::Stopped {
+            at,
+            above: Before::Erased,
+        };
+        assert!(named(stopped(64), 19.0));
+        assert!(!worth_naming(
+            &told(stopped(64), 9.0),
+            &told(stopped(63), 9.0)
+        ));
+        assert!(worth_naming(&told(pages.clone(), 9.0), &told(pages, 9.0)));
+    }
+
+    /// Of what is known, the read itself decides which stories are one answer.
+    #[test]
+    fn stories_of_one_read() {
+        let line = |n, print| Told {
+            print,
+            ..told(Model::reading(LineFault::StuckLow(n)), 12.0)
+        };
+        let wrong = |told| Told { wrong: 1, ..told };
+        assert!(same_read(&line(1, Some(7)), &line(2, Some(7))));
+        assert!(
+            same_read(&line(1, Some(7)), &line(2, Some(8))),
+            "both exact"
+        );
+        assert!(!same_read(&wrong(line(1, Some(7))), &line(2, Some(8))));
+        assert!(!same_read(&line(1, Some(7)), &wrong(line(2, Some(8)))));
+        assert!(same_read(
+            &wrong(line(1, Some(7))),
+            &wrong(line(2, Some(7)))
+        ));
+        assert!(!same_read(&line(1, None), &line(2, None)), "lists");
+        assert!(same_read(&line(1, None), &line(1, None)));
+        let pages = told(
+            Model::PagesLeft {
+                page: 64,
+                pages: 1,
+                before: Before::Erased,
+            },
+            9.0,
+        );
+        assert!(same_read(&pages, &line(1, Some(7))));
+        assert!(!same_read(&pages, &wrong(line(1, Some(7)))));
+    }
+
+    fn telltale() -> Vec<u8> {
+        "telltale".parse::<Pattern>().unwrap().image(256).unwrap()
+    }
+
+    #[test]
+    fn refuses_images_that_can_t_be_of_one_chip() {
+        let (even, odd) = ([1u8; 16], [1u8; 15]);
+        let error = |case: Case| case.diagnose().unwrap_err();
+        let empty = error(Case::new(&[], &even));
+        assert!(matches!(
+            empty,
+            CaseError::Empty {
+                which: CaseImage::Wanted
+            }
+        ));
+        let empty = error(Case::new(&even, &[]));
+        assert!(matches!(
+            empty,
+            CaseError::Empty {
+                which: CaseImage::Read
+            }
+        ));
+        assert!(Case::new(&even, &odd).diagnose().is_ok());
+        let part = error(Case::new(&even, &odd).width(Width::Sixteen));
+        assert!(matches!(
+            part,
+            CaseError::PartWord {
+                which: CaseImage::Read,
+                length: 15
+            }
+        ));
+        let old = error(Case::new(&even, &odd).old(&odd));
+        assert!(matches!(
+            old,
+            CaseError::OtherLength {
+                which: CaseImage::Old,
+                wanted: 16,
+                ..
+            }
+        ));
+        let other = error(Case::new(&even, &odd).other(&odd));
+        assert!(matches!(
+            other,
+            CaseError::OtherLength {
+                which: CaseImage::Other,
+                ..
+            }
+        ));
+        let cousin = error(Case::new(&even, &odd).cousin(&even));
+        assert!(matches!(
+            cousin,
+            CaseError::OtherLength {
+                which: CaseImage::Cousin,
+                wanted: 15,
+                ..
+            }
+        ));
+        let many = |count: usize| {
+            let case = Case::new(&even, &even);
+            (0..count)
+                .fold(case, |case, _| case.other(&even))
+                .diagnose()
+        };
+        assert!(many(64).is_ok());
+        assert!(matches!(
+            many(65),
+            Err(CaseError::TooManyOthers { count: 65 })
+        ));
+        let cousins = (0..65).fold(Case::new(&even, &even), |case, _| case.cousin(&even));
+        assert!(matches!(
+            error(cousins),
+            CaseError::TooManyOthers { count: 65 }
+        ));
+        let large = vec![0u8; Case::LARGEST + 1];
+        let large = error(Case::new(&large, &even));
+        assert!(matches!(
+            large,
+            CaseError::TooLarge {
+                which: CaseImage::Wanted,
+                ..
+            }
+        ));
+    }
+
+    #[test]
+    fn an_image_of_the_largest_size_is_taken() {
+        let blank = vec![0u8; Case::LARGEST];
+        let same = Case::new(&blank, &blank).diagnose().unwrap();
+        assert_eq!(same.verdict, Verdict::Same);
+    }
+
+    /// What differs is counted, and what of it the answer explains: by hand.
+    #[test]
+    fn the_score_counts_cells() {
+        let wanted = telltale();
+        // A3 at 0 changes half of the cells. Of these one is as it should be, one is neither, and so is one of the others.
+        let mut read: Vec<u8> = (0..256).map(|a| wanted[a & !8]).collect();
+        read[9] = wanted[9];
+        read[13] ^= 0x40;
+        read[130] ^= 0x02;
+        let diagnosis = Case::new(&wanted, &read).singles_only().diagnose().unwrap();
+        let best = &diagnosis.candidates[0];
+        assert_eq!(best.equals, [Model::reading(LineFault::StuckLow(3)).into()]);
+        assert!(best.left.is_some() && diagnosis.verdict == Verdict::Likely);
+        let score = &best.score;
+        assert_eq!((score.differing, score.equal), (128, 128));
+        assert_eq!((score.explained, score.broken), (126, 1));
+        // Of a list every difference is explained.
+        let mut read = wanted.clone();
+        read[9] ^= 0x10;
+        read[77] ^= 0x21;
+        let diagnosis = Case::new(&wanted, &read).diagnose().unwrap();
+        let score = &diagnosis.candidates[0].score;
+        assert_eq!((score.differing, score.explained), (2, 2));
+        assert_eq!((score.equal, score.broken), (254, 0));
+        // Bytes that are not there differ.
+        let diagnosis = Case::new(&wanted, &wanted[..200]).diagnose().unwrap();
+        let score = &diagnosis.candidates[0].score;
+        assert_eq!(
+            (score.differing, score.explained, score.equal),
+            (56, 56, 200)
+        );
+        let longer = [&wanted[..], &wanted].concat();
+        let diagnosis = Case::new(&wanted, &longer).width(Width::Sixteen);
+        let score = &diagnosis.diagnose().unwrap().candidates[0].score.clone();
+        assert_eq!(
+            (score.differing, score.explained, score.equal),
+            (128, 128, 128)
+        );
+    }
+
+    #[test]
+    fn filler_is_counted_apart() {
+        let wanted = telltale();
+        let mut read = wanted.clone();
+        for at in [3, 10, 19, 20, 60] {
+            read[at] ^= 1;
+        }
+        let in_data = |filler: &[(usize, usize)]| {
+            let filler = filler.iter().map(|&(from, to)| from..to).collect();
+            let case = Case::new(&wanted, &read).without_data(filler);
+            case.diagnose().unwrap().in_data
+        };
+        assert_eq!(in_data(&[]), None);
+        assert_eq!(in_data(&[(10, 20)]), Some(3));
+        assert_eq!(in_data(&[(0, 20), (20, 256)]), Some(0));
+    }
+
+    /// At most 16 names of one read, and 6 stories that would read otherwise, each with its own.
+    #[test]
+    fn so_many_are_named() {
+        let mut wanted = vec![0xFF; 4096];
+        wanted[0x800] = 0x12;
+        let read: Vec<u8> = vec![0xFF; 4096];
+        let diagnosis = Case::new(&wanted, &read).diagnose().unwrap();
+        let best = &diagnosis.candidates[0];
+        assert!(best.equals.len() <= 16 && diagnosis.candidates.len() <= 7);
+        // Single bits may have leaked, or a line hides the only byte, or nothing was burned.
+        assert_ne!(diagnosis.verdict, Verdict::Certain);
+        for candidate in &diagnosis.candidates {
+            for (n, story) in candidate.equals.iter().enumerate() {
+                assert!(!candidate.equals[..n].contains(story));
+            }
+        }
+        let wanted = telltale();
+        let read: Vec<u8> = (0..256).map(|a| wanted[a ^ 8]).collect();
+        let diagnosis = Case::new(&wanted, &read).diagnose().unwrap();
+        assert_eq!(diagnosis.candidates.len(), 7);
+        let first = |n: usize| &diagnosis.candidates[n].equals[0].first;
+        assert_eq!(*first(0), Model::reading(LineFault::Inverted(3)));
+        assert!((1..7).all(|n| first(n) != first(0)));
+        assert!(!matches!(first(1), Model::Cells(CellKind::OneLine(_))));
+    }
+}

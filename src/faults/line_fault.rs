@@ -125,3 +125,70 @@ pub enum When {
     /// Both, as in the programmer's socket.
     Both(Cells),
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The levels of line 1 and line 3 after each fault of the two, for 00, 01, 10 and 11 on them.
+    #[test]
+    fn levels_by_hand() {
+        let levels = [0b0101, 0b0111, 0b1101, 0b1111];
+        let after = |fault: LineFault| levels.map(|levels| fault.apply(levels));
+        assert_eq!(
+            after(LineFault::StuckLow(1)),
+            [0b0101, 0b0101, 0b1101, 0b1101]
+        );
+        assert_eq!(
+            after(LineFault::StuckHigh(3)),
+            [0b1101, 0b1111, 0b1101, 0b1111]
+        );
+        assert_eq!(
+            after(LineFault::Inverted(1)),
+            [0b0111, 0b0101, 0b1111, 0b1101]
+        );
+        assert_eq!(
+            after(LineFault::Swapped(1, 3)),
+            [0b0101, 0b1101, 0b0111, 0b1111]
+        );
+        assert_eq!(
+            after(LineFault::ShortedLow(1, 3)),
+            [0b0101, 0b0101, 0b0101, 0b1111]
+        );
+        assert_eq!(
+            after(LineFault::ShortedHigh(1, 3)),
+            [0b0101, 0b1111, 0b1111, 0b1111]
+        );
+        let driven = |winner, loser| after(LineFault::Overdriven { winner, loser });
+        assert_eq!(driven(1, 3), [0b0101, 0b1111, 0b0101, 0b1111]);
+        assert_eq!(driven(3, 1), [0b0101, 0b0101, 0b1111, 0b1111]);
+    }
+
+    #[test]
+    fn all_faults_of_some_lines() {
+        // Three of each line, five of each pair.
+        assert_eq!(
+            [0, 1, 2, 4].map(|lines| LineFault::all(lines).len()),
+            [0, 3, 11, 42]
+        );
+        let mut all = LineFault::all(4);
+        all.sort_unstable();
+        all.dedup();
+        assert_eq!(all.len(), 42);
+        for fault in &all {
+            // What loses nothing can be undone: no two levels become one.
+            let mut after: Vec<usize> = (0..16).map(|levels| fault.apply(levels)).collect();
+            after.sort_unstable();
+            after.dedup();
+            assert_eq!(fault.loses_nothing(), after.len() == 16, "{fault:?}");
+            for other in &all {
+                let lines = |fault: LineFault| {
+                    let (one, two) = fault.lines();
+                    [Some(one), two]
+                };
+                let shared = |line: &Option<u8>| line.is_some() && lines(*other).contains(line);
+                assert_eq!(fault.meets(*other), lines(*fault).iter().any(shared));
+            }
+        }
+    }
+}

@@ -121,3 +121,94 @@ impl Diagnosis {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::compare::compare;
+    use crate::faults::line_fault::LineFault;
+    use crate::faults::story::Model;
+
+    fn candidate(lines: &[u8], bits: f64, explained: usize) -> Candidate {
+        let story = |line: &u8| Model::reading(LineFault::StuckLow(*line)).into();
+        Candidate {
+            equals: lines.iter().map(story).collect(),
+            score: Score {
+                differing: 10,
+                explained,
+                equal: 6,
+                broken: 0,
+            },
+            bits,
+            left: None,
+        }
+    }
+
+    fn diagnosis(verdict: Verdict, candidates: Vec<Candidate>) -> Diagnosis {
+        Diagnosis {
+            verdict,
+            differences: compare(&[], &[]),
+            candidates,
+            alone_bits: 0.0,
+            in_data: None,
+            vote: None,
+            wavering_explains: false,
+            as_wanted: Vec::new(),
+        }
+    }
+
+    #[test]
+    fn wrong_cells_are_those_left_over_and_those_broken() {
+        let score = |explained, broken| Score {
+            differing: 10,
+            explained,
+            equal: 6,
+            broken,
+        };
+        assert_eq!((score(10, 0).wrong(), score(7, 2).wrong()), (0, 5));
+        assert!(score(10, 0).is_exact());
+        assert!(!score(9, 0).is_exact() && !score(10, 1).is_exact());
+    }
+
+    #[test]
+    fn the_lead_is_that_over_the_next_answer() {
+        let two = diagnosis(
+            Verdict::Likely,
+            vec![candidate(&[3], 12.0, 10), candidate(&[4], 40.0, 9)],
+        );
+        assert_eq!((two.bits(), two.lead()), (12.0, Some(28.0)));
+        assert_eq!(two.story(), Some(&two.candidates[0].equals[0]));
+        let one = diagnosis(Verdict::Certain, vec![candidate(&[3], 12.0, 10)]);
+        assert_eq!((one.bits(), one.lead()), (12.0, None));
+        let none = diagnosis(Verdict::Same, Vec::new());
+        assert_eq!((none.bits(), none.lead(), none.story()), (0.0, None, None));
+    }
+
+    /// Only what explains both passes wholly remains, as sure as the surer of the two.
+    #[test]
+    fn two_passes_together() {
+        let first = || {
+            let all = [candidate(&[1, 18], 12.0, 10), candidate(&[2, 5], 30.0, 10)];
+            diagnosis(Verdict::Likely, all.to_vec())
+        };
+        let second = |lines: &[u8], explained| {
+            diagnosis(Verdict::Certain, vec![candidate(lines, 12.0, explained)])
+        };
+        let both = first().and(&second(&[18, 5], 10));
+        assert_eq!(both.verdict, Verdict::Certain);
+        let left: Vec<_> = both.candidates.iter().map(|c| c.equals.clone()).collect();
+        let of = |line: u8| candidate(&[line], 0.0, 0).equals;
+        assert_eq!(left, [of(18), of(5)]);
+        assert_eq!(first().and(&second(&[18], 10)).candidates.len(), 1);
+        let none = first().and(&second(&[7], 10));
+        assert_eq!((none.verdict, none.candidates.len()), (Verdict::Open, 0));
+        assert_eq!(first().and(&second(&[18], 9)).verdict, Verdict::Open);
+        let mut half = first();
+        half.candidates[0].score.explained = 9;
+        assert_eq!(half.and(&second(&[18], 10)).verdict, Verdict::Open);
+        // A read that is as wanted leaves the other as it is.
+        let same = diagnosis(Verdict::Same, Vec::new());
+        assert_eq!(first().and(&same), first());
+        assert_eq!(same.and(&first()), first());
+    }
+}

@@ -215,4 +215,72 @@ mod tests {
         let reads: Vec<Vec<u8>> = wanted.iter().map(edited).collect();
         assert_eq!(diagnosed(&wanted, &reads).verdict, SetVerdict::OtherVersion);
     }
+
+    /// Each chip may have been taken for any other of its size, and not for one with the same content.
+    #[test]
+    fn other_chips_of_the_set() {
+        let mut wanted = images(4);
+        wanted[2] = wanted[0].clone();
+        wanted[3].truncate(1024);
+        wanted.push(Pattern::Random { seed: 50 }.image(2048).unwrap());
+        let cases: Vec<Case> = wanted.iter().map(|image| Case::new(image, image)).collect();
+        let places = |chip| {
+            (0..4)
+                .map(|other| other_place(&cases, chip, other))
+                .collect::<Vec<_>>()
+        };
+        assert_eq!(places(0), [Some(1), Some(4), None, None]);
+        assert_eq!(places(1), [Some(0), Some(2), Some(4), None]);
+        assert_eq!(places(3), [None; 4]);
+        assert_eq!(places(9), [None; 4]);
+        let many: Vec<Vec<u8>> = (0..70u8).map(|n| vec![n; 16]).collect();
+        let cases: Vec<Case> = many.iter().map(|image| Case::new(image, image)).collect();
+        let last = Case::MOST_OTHERS as u8 - 1;
+        assert_eq!(other_place(&cases, 0, last), Some(64));
+        assert_eq!(other_place(&cases, 0, last + 1), None);
+    }
+
+    #[test]
+    fn what_is_not_the_set_s_is_each_chip_s() {
+        let wanted = images(4);
+        // Three that go round are in other sockets; of a chip that is also spoiled nothing is said together.
+        let mut reads = wanted.clone();
+        reads[..3].rotate_left(1);
+        let round = SetVerdict::Swapped(vec![(0, 1), (1, 2), (2, 0)]);
+        assert_eq!(diagnosed(&wanted, &reads).verdict, round);
+        reads[3] = vec![0x42; 2048];
+        assert_eq!(
+            diagnosed(&wanted, &reads).verdict,
+            SetVerdict::EachForItself
+        );
+        // One chip twice, and the other of the two is not read at all.
+        let mut reads = wanted.clone();
+        reads[0] = wanted[1].clone();
+        reads[1] = wanted[2].clone();
+        assert_eq!(
+            diagnosed(&wanted, &reads).verdict,
+            SetVerdict::EachForItself
+        );
+        // A fault that the chip that is right would show is not common to all.
+        let through = |image: &Vec<u8>| -> Vec<u8> { (0..2048).map(|a| image[a & !8]).collect() };
+        let mut reads = wanted.clone();
+        (0..3).for_each(|n| reads[n] = through(&wanted[n]));
+        assert_eq!(
+            diagnosed(&wanted, &reads).verdict,
+            SetVerdict::EachForItself
+        );
+        // Another version of one chip alone is no other version of the set, nor where one is as wanted.
+        let edited = |image: &Vec<u8>| {
+            let mut image = image.clone();
+            (0..40).for_each(|n| image[100 + n] = (n * n * 31 + 7) as u8);
+            image
+        };
+        let reads = vec![edited(&wanted[0]), wanted[1].clone()];
+        assert_eq!(
+            diagnosed(&wanted[..2], &reads).verdict,
+            SetVerdict::EachForItself
+        );
+        let one = diagnosed(&wanted[..1], &reads[..1]);
+        assert_eq!(one.verdict, SetVerdict::EachForItself);
+    }
 }

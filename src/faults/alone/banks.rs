@@ -293,4 +293,108 @@ mod tests {
             assert_eq!(banks(&pattern), None, "{name}");
         }
     }
+
+    /// Four banks of 256 bytes of which the first `banks` have a block of `length` bytes at 40 hex; a new byte takes `literal`
+    /// bits.
+    fn shared(banks: usize, length: usize, literal: f64) -> Vec<Common> {
+        let noise = Pattern::Random { seed: 77 }.image(4096).unwrap();
+        let mut all: Vec<Vec<u8>> = (0..4)
+            .map(|n| noise[1024 + n * 256..][..256].to_vec())
+            .collect();
+        for bank in &mut all[..banks] {
+            bank[0x40..0x40 + length].copy_from_slice(&noise[..length]);
+        }
+        let banks: Vec<&[u8]> = all.iter().map(Vec::as_slice).collect();
+        common(&banks, &[0, 1, 2, 3], literal)
+    }
+
+    /// A block has to save 16 bytes, and 40 bits more than it costs to say where and in which banks.
+    #[test]
+    fn a_block_in_common_is_more_than_chance() {
+        let places = |banks, length, literal| -> Vec<_> {
+            let found = shared(banks, length, literal).into_iter();
+            found.map(|common| (common.place, common.banks)).collect()
+        };
+        assert_eq!(places(4, 6, 8.0), [(0x40..=0x45, vec![0, 1, 2, 3])]);
+        assert_eq!(places(4, 5, 8.0), []);
+        assert_eq!(places(2, 16, 8.0), [(0x40..=0x4F, vec![0, 1])]);
+        assert_eq!(places(2, 15, 8.0), []);
+        // 3 x 16 bits are 40 more than 8 for the place.
+        assert_eq!(places(4, 16, 1.0).len(), 1);
+        assert_eq!(places(4, 15, 1.0), []);
+    }
+
+    #[test]
+    fn the_edge_of_a_blank_area_is_no_part_of_a_block() {
+        let bank = [7, 7, 7, 1, 2, 9, 9, 9];
+        assert_eq!(trimmed(1, 6, &bank), 3..=4);
+        assert_eq!(trimmed(0, 7, &bank), 0..=7);
+        assert_eq!(trimmed(2, 4, &bank), 3..=4);
+        assert_eq!(trimmed(3, 5, &bank), 3..=4);
+        assert_eq!(trimmed(1, 2, &bank), 2..=2);
+        let banks: [&[u8]; 4] = [
+            &[1, 2, 3, 4, 5],
+            &[9, 2, 3, 4, 5],
+            &[9, 2, 3, 4, 0],
+            &[0xFF; 5],
+        ];
+        assert_eq!(agreeing(&banks, &[0, 1, 2, 3], 1), [0, 1]);
+        assert_eq!(agreeing(&banks, &[0, 2, 3], 1).len(), 1);
+        assert_eq!(agreeing(&banks, &[3], 0), [0; 0]);
+        assert_eq!(
+            agreeing(&banks, &[0, 1], 2),
+            [0; 0],
+            "fewer than four bytes are left"
+        );
+    }
+
+    #[test]
+    fn a_blank_end_is_sixteen_bytes() {
+        let ends = |bytes: usize, byte: u8| {
+            let mut bank: Vec<u8> = (1..=64).collect();
+            bank[64 - bytes..].fill(byte);
+            let found = banks_of(&bank, 64).unwrap();
+            (found.blank_ends.len(), found.blank.len())
+        };
+        assert_eq!(
+            [15, 16, 63, 64].map(|n| ends(n, 0xFF)),
+            [(0, 0), (1, 0), (1, 0), (0, 1)]
+        );
+        assert_eq!((ends(16, 0x00), ends(16, 0xAA)), ((1, 0), (0, 0)));
+        // Half of the banks have to show it, when nothing else does.
+        let shows = |blank: usize| {
+            let structure = BankStructure {
+                size: 64,
+                count: 5,
+                gain: None,
+                or: Vec::new(),
+                blank: (0..blank).map(|n| (n, 0xFF)).collect(),
+                blank_ends: vec![4],
+                equal: Vec::new(),
+                common: Vec::new(),
+            };
+            structure.shows_something()
+        };
+        assert!(!shows(1) && shows(2));
+    }
+
+    /// A bank has 1,024 bytes at least, and there are two or more.
+    #[test]
+    fn the_smallest_banks() {
+        let with = |bank: usize, count: usize| {
+            let mut read = Pattern::Random { seed: 6 }.image(bank * count).unwrap();
+            for (n, bank) in read.chunks_exact_mut(bank).enumerate() {
+                let start = bank.len() / 3 + 7 * n;
+                bank[start..].fill(0xFF);
+            }
+            banks(&read).map(|found| (found.size, found.count))
+        };
+        assert_eq!(with(1024, 16), Some((1024, 16)));
+        assert_ne!(with(512, 16), Some((512, 16)));
+        assert_eq!(
+            with(2048, 3),
+            None,
+            "three banks are no power of two of bytes"
+        );
+    }
 }

@@ -186,4 +186,78 @@ mod tests {
                 .any(|(a, b, _)| (*a, *b) == (12, 13))
         );
     }
+
+    /// 20 cells have to be able to show the opposite, before a line is named.
+    #[test]
+    fn twenty_cells_are_enough_evidence() {
+        // In a blank chip so many different bytes from here on.
+        let with = |cells: usize, count: usize, at: usize| {
+            let mut image = vec![0xFF; cells];
+            (0..count).for_each(|n| image[at + n] = 2 * n as u8);
+            image
+        };
+        let data = |count| alone(&with(256, count, 100), Width::Eight);
+        assert_eq!((data(19).telling, data(19).constant_data.len()), (19, 0));
+        assert!(data(20).constant_data.is_empty() && data(20).telling == 20);
+        let stuck = |count| {
+            let image: Vec<u8> = with(256, count, 100).iter().map(|byte| byte | 1).collect();
+            alone(&image, Width::Eight).constant_data
+        };
+        assert_eq!((stuck(19), stuck(20)), (vec![], vec![(0, true)]));
+        // The upper half echoes the lower.
+        let echo = |count| {
+            let half = with(128, count, 60);
+            alone(&half.repeat(2), Width::Eight).idle_address
+        };
+        assert_eq!((echo(19), echo(20)), (vec![], vec![7]));
+        // One of the two cells is enough: ten are at the read's start, and ten at its end, while those between are in a run.
+        let half = [vec![0xFF; 10], vec![0x00; 108], vec![0xFF; 10]].concat();
+        assert_eq!(alone(&half.repeat(2), Width::Eight).idle_address, [7]);
+        // A6 and A7 act as one, and the three quarters that are the same have so many bytes each.
+        let joined = |count: usize| {
+            let (quarter, other) = (with(64, count, 20), with(64, 30, 10));
+            let other: Vec<u8> = other.iter().map(|byte| byte ^ 0x5A).collect();
+            let image = [&quarter[..], &quarter, &quarter, &other].concat();
+            alone(&image, Width::Eight).joined_address
+        };
+        assert_eq!(
+            (joined(19), joined(20)),
+            (vec![], vec![(6, 7, Joined::Low)])
+        );
+    }
+
+    /// 16 equal cells tell nothing, 15 do; 256 are a blank area, and 16 at the end are none of the content.
+    #[test]
+    fn runs_and_blank_areas() {
+        let image = |run: usize, byte: u8| {
+            let mut image: Vec<u8> = (0..=255).cycle().skip(1).take(1024).collect();
+            image[300..300 + run].fill(byte);
+            image
+        };
+        let telling = |run| alone(&image(run, 0x5A), Width::Eight).telling;
+        assert_eq!((telling(15), telling(16)), (1024, 1008));
+        let blank = |run, byte| alone(&image(run, byte), Width::Eight).blank;
+        assert_eq!(
+            (blank(255, 0xFF), blank(256, 0xFF)),
+            (vec![], vec![(300..=555, 0xFF)])
+        );
+        assert_eq!(
+            (blank(256, 0x00), blank(256, 0x5A)),
+            (vec![(300..=555, 0)], vec![])
+        );
+        let after = |run: usize, byte: u8| {
+            let mut image = random(9);
+            image[512 - run - 1] = 0x12;
+            image[512 - run..].fill(byte);
+            alone(&image, Width::Eight).blank_after
+        };
+        assert_eq!(
+            (after(15, 0xFF), after(16, 0xFF)),
+            (None, Some((496, 0xFF)))
+        );
+        assert_eq!(
+            (after(16, 0x00), after(16, 0x5A)),
+            (Some((496, 0x00)), None)
+        );
+    }
 }

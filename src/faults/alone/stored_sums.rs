@@ -293,6 +293,82 @@ mod tests {
         assert_eq!(stored_sums(&[&one])[0].algo, Algo::CRC32);
     }
 
+    /// One stored place is one fact, whichever sums would fit there; two places are two, though they touch.
+    #[test]
+    fn sums_in_one_place_are_told_once() {
+        // So few bytes that no sum of 16 bits overflows: with the carry and without it is the same.
+        let mut small: Vec<Vec<u8>> = (0..8).map(|n| bank(n)[..128].to_vec()).collect();
+        for bank in &mut small {
+            let bytes = bank[..126].iter().map(|byte| u16::from(*byte));
+            let sum: u16 = bytes.sum();
+            bank[126..].copy_from_slice(&sum.to_le_bytes());
+        }
+        let found = stored_sums(&pieces(&small));
+        assert_eq!((found.len(), found[0].algo), (1, Algo::SUM16), "{found:?}");
+        let mut both: Vec<Vec<u8>> = (0..8).map(bank).collect();
+        for bank in &mut both {
+            let at = SIZE - 5;
+            bank[at] = bank[..at]
+                .iter()
+                .fold(0u8, |sum, byte| sum.wrapping_add(*byte));
+            let crc = Algo::CRC32.sum(&bank[..SIZE - 4]).unwrap();
+            bank[SIZE - 4..].copy_from_slice(&crc.to_bytes(Order::Little));
+        }
+        // The sum of one byte is four bytes before the end.
+        let found = stored_sums(&pieces(&both));
+        let places: Vec<_> = found.iter().map(|sum| (sum.algo, sum.after)).collect();
+        assert_eq!(places, [(Algo::CRC32, 0), (Algo::SUM8, 4)]);
+    }
+
+    /// The bits of all sums that fit, less what it takes to say which of the ways it is and in which pieces.
+    #[test]
+    fn a_sum_counts_what_chance_would_not_bring() {
+        let ways = {
+            let algos: Vec<Algo> = NAMES.iter().filter_map(|name| name.parse().ok()).collect();
+            let complements = 3;
+            // At seven places, at six of which the rest of the bank may be in the sum.
+            let places = 7 + 6;
+            let orders = algos
+                .iter()
+                .map(|algo| if algo.bytes() == 1 { 1 } else { 2 });
+            (orders.sum::<usize>() * complements * places) as f64
+        };
+        let mut banks: Vec<Vec<u8>> = (0..6).map(bank).collect();
+        for bank in &mut banks[..5] {
+            let crc = Algo::CRC32.sum(&bank[..SIZE - 4]).unwrap();
+            bank[SIZE - 4..].copy_from_slice(&crc.to_bytes(Order::Big));
+        }
+        let found = stored_sums(&pieces(&banks));
+        let bits = 5.0 * 32.0 - ways.log2() - 6f64.log2();
+        assert!(
+            (found[0].bits - bits).abs() < 1e-9,
+            "{} {bits}",
+            found[0].bits
+        );
+        assert_eq!(
+            (found[0].order, &found[0].fails[..]),
+            (Order::Big, &[5][..])
+        );
+        // The sum of all, its own bytes as 00, with the bank's vectors after it.
+        for bank in &mut banks {
+            bank[SIZE - 12..SIZE - 8].fill(0);
+            let crc = Algo::CRC32.sum(&bank[..]).unwrap();
+            bank[SIZE - 12..SIZE - 8].copy_from_slice(&crc.to_bytes(Order::Little));
+        }
+        let whole = &stored_sums(&pieces(&banks))[0];
+        assert_eq!((whole.range, whole.after), (SumRange::Whole, 8));
+        // A piece that is no longer than the vectors and the sum has none.
+        let vectors = 32 + 4;
+        let mut short = bank(9)[..vectors].to_vec();
+        let crc = Algo::CRC32.sum(&short[..vectors - 4]).unwrap();
+        short[vectors - 4..].copy_from_slice(&crc.to_bytes(Order::Little));
+        assert_eq!(stored_sums(&[&short]), []);
+        let mut longer = bank(9)[..vectors + 1].to_vec();
+        let crc = Algo::CRC32.sum(&longer[..vectors - 3]).unwrap();
+        longer[vectors - 3..].copy_from_slice(&crc.to_bytes(Order::Little));
+        assert_eq!(stored_sums(&[&longer]).len(), 1);
+    }
+
     #[test]
     fn every_name_is_a_sum() {
         assert!(NAMES.iter().all(|name| name.parse::<Algo>().is_ok()));

@@ -126,4 +126,39 @@ mod tests {
         assert_eq!(literals.at_least_a_bit(0xFF), 1.0);
         assert!(literals.price(0x12) > 9.0);
     }
+
+    /// By hand, with each count one half more than it is.
+    #[test]
+    fn numbers_and_bytes_have_their_prices() {
+        assert_eq!([1, 2, 4, 1024].map(integer), [1.0, 3.0, 5.0, 21.0]);
+        assert_eq!([0, 1, 8].map(log2), [0.0, 0.0, 3.0]);
+        assert_eq!(place(4096, 4096), 2.0);
+        assert_eq!(place(3, 4096), 13.0);
+        assert_eq!(place(8, 4096), 13.0);
+        assert_eq!(place(16, 4096), 12.0);
+        assert_eq!(place(4096, 6000), 4.0 + (6000f64.log2() - 12.0));
+        assert_eq!(place(8192, 8193 + 8191), 4.0 + 1.0);
+        assert_eq!(place(1 << 14, (1 << 14) - 1), 4.0, "not less than nothing");
+        let literals = Literals::of(&[7, 7, 7, 9]);
+        let price = |count: f64| -((count + 0.5) / 132.0).log2();
+        let same = |a: f64, b: f64| assert!((a - b).abs() < 1e-9, "{a} {b}");
+        same(literals.price(7), price(3.0));
+        same(literals.price(9), price(1.0));
+        same(literals.price(0), price(0.0));
+        same(
+            literals.prices(&[7, 9, 0]),
+            price(3.0) + price(1.0) + price(0.0),
+        );
+        same(literals.cell(0x0907, Width::Eight), price(3.0));
+        same(
+            literals.cell(0x0907, Width::Sixteen),
+            price(3.0) + price(1.0),
+        );
+        let blank = Literals::of(&[0xFF; 1000]);
+        same(blank.cell(0xFFFF, Width::Sixteen), 2.0);
+        // 20 over 10 is 184,756; 600 over 2 is 179,700, beyond the table.
+        same(choose(20, 10), 184_756f64.log2());
+        assert!((choose(600, 2) - 179_700f64.log2()).abs() < 1e-6);
+        assert_eq!((choose(5, 0), choose(5, 5)), (0.0, 0.0));
+    }
 }

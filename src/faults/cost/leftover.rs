@@ -222,4 +222,102 @@ mod tests {
         ];
         close(lists(&predicted, &read), &wanted);
     }
+
+    /// Up to six equal cells between two wrong ones are written out with them, wherever they are.
+    #[test]
+    fn stretches_are_joined_over_six_cells() {
+        let literals = Literals::of([].iter());
+        let rewritten = |wrong: &[usize]| {
+            let mut tally = Tally::new(&literals, Width::Eight);
+            let predicted = [0x03; 64];
+            let mut read = predicted;
+            wrong.iter().for_each(|&at| read[at] = 0x42);
+            // In two parts, as a long read comes.
+            tally.take(&predicted[..20], &read[..20]);
+            tally.take(&predicted[20..], &read[20..]);
+            let lists = tally.lists();
+            assert_eq!((tally.cells, tally.wrong), (64, wrong.len()));
+            let bits = lists.iter().find(|(kind, _)| *kind == CellKind::Rewritten);
+            (tally.stretches, bits.unwrap().1)
+        };
+        let same = |(stretches, bits): (usize, f64), count: usize, lengths: &[usize]| {
+            assert_eq!(stretches, count);
+            let each = lengths
+                .iter()
+                .map(|&length| integer(length) + 8.0 * length as f64);
+            let wanted = integer(count) + choose(64, count) + each.sum::<f64>();
+            assert!((bits - wanted).abs() < 1e-9, "{bits} {wanted}");
+        };
+        for at in [1, 2, 3, 4, 15, 18] {
+            same(rewritten(&[at]), 1, &[1]);
+            same(rewritten(&[at, at + 5]), 1, &[6]);
+            same(rewritten(&[at, at + 6]), 1, &[7]);
+            same(rewritten(&[at, at + 7]), 2, &[1, 1]);
+            same(rewritten(&[at, at + 6, at + 13, at + 14]), 2, &[7, 2]);
+        }
+        same(rewritten(&[0, 63]), 2, &[1, 1]);
+    }
+
+    /// In words a cell has 16 bits, and what is wrong goes either way on several lines.
+    #[test]
+    fn words_are_listed_as_words() {
+        let literals = Literals::of([].iter());
+        let mut tally = Tally::new(&literals, Width::Sixteen);
+        let predicted: Vec<u8> = vec![0x00; 64];
+        let mut read = predicted.clone();
+        (read[4], read[41]) = (0x01, 0x80);
+        tally.take_bytes(&predicted, &read);
+        assert_eq!((tally.cells, tally.wrong, tally.stretches), (32, 2, 2));
+        assert_eq!((tally.up, tally.down, tally.lines), (2, 0, 0x8001));
+        let lists = tally.lists();
+        let kinds: Vec<CellKind> = lists.iter().map(|(kind, _)| *kind).collect();
+        let up = [CellKind::Scattered, CellKind::ReadAsOne];
+        assert_eq!(
+            kinds,
+            [&up[..], &[CellKind::Changed, CellKind::Rewritten]].concat()
+        );
+        let close =
+            |bits: f64, wanted: f64| assert!((bits - wanted).abs() < 1e-9, "{bits} {wanted}");
+        close(lists[0].1, integer(2) + choose(512, 2));
+        close(lists[1].1, integer(2) + choose(512, 2));
+        close(lists[2].1, integer(2) + choose(32, 2) + 32.0);
+        // A byte that is not in the read costs 8 bits: two of a cell 16.
+        close(lists[3].1, integer(2) + choose(32, 2) + 2.0 * (1.0 + 16.0));
+        assert_eq!(
+            leftover_bits(&tally).map(|(kind, _)| kind),
+            Some(CellKind::Scattered)
+        );
+        // Both ways there is no direction; and a prediction has its fingerprint.
+        let print = tally.print;
+        let mut other = Tally::new(&literals, Width::Sixteen);
+        let mut down = predicted.clone();
+        down[4] = 0x03;
+        other.take_bytes(&down, &read);
+        assert_eq!((other.up, other.down), (1, 1));
+        assert_ne!(other.print, print);
+        let kinds: Vec<CellKind> = other.lists().iter().map(|(kind, _)| *kind).collect();
+        assert_eq!(
+            kinds,
+            [CellKind::Scattered, CellKind::Changed, CellKind::Rewritten]
+        );
+    }
+
+    /// Long reads are compared in parts, and no cell is lost between them.
+    #[test]
+    fn parts_of_bytes_follow_one_another() {
+        let literals = Literals::of([].iter());
+        let predicted = vec![0x11u8; 10000];
+        let mut read = predicted.clone();
+        for at in [0, 4095, 4096, 9999] {
+            read[at] = 0x10;
+        }
+        let mut tally = Tally::new(&literals, Width::Eight);
+        tally.take_bytes(&predicted, &read);
+        assert_eq!((tally.cells, tally.wrong, tally.stretches), (10000, 4, 3));
+        let zeros = tally
+            .lists()
+            .into_iter()
+            .find(|(kind, _)| *kind == CellKind::ReadAsZero);
+        assert!((zeros.unwrap().1 - (integer(4) + choose(20000, 4))).abs() < 1e-9);
+    }
 }

@@ -455,4 +455,98 @@ mod tests {
             }
         );
     }
+
+    /// The rest of the page's table: what comes before the places and the lists.
+    #[test]
+    fn every_list_and_length_costs_what_the_page_says() {
+        use crate::faults::story::Holds;
+        let cells = |kind| model_bits(&Model::Cells(kind), SIZE);
+        assert_eq!(cells(CellKind::Scattered), 3.0);
+        assert_eq!(cells(CellKind::ReadAsOne), 3.0);
+        assert_eq!(cells(CellKind::ReadAsZero), 4.0);
+        assert_eq!(cells(CellKind::OneLine(2)), 4.0);
+        assert_eq!(cells(CellKind::Changed), 5.0);
+        assert_eq!(cells(CellKind::Rewritten), 3.0);
+        assert_eq!(cells(CellKind::AsPartner(1)), 6.0);
+        assert_eq!(cells(CellKind::AsBefore), 8.0);
+        let length = |length| model_bits(&Model::Length(length), SIZE);
+        for (kind, bits) in [
+            (Length::CutShort, 2.0),
+            (Length::Repeats, 2.0),
+            (Length::StartMissing, 4.0),
+            (Length::Padded(0x1A), 4.0),
+            (Length::Padded(0x1B), 12.0),
+            (Length::More, 3.0),
+            (Length::InFront, 3.0),
+            (Length::FilledInFront(0), 5.0),
+            (Length::OpenBus(OpenBus::LastByte), 6.0),
+            (Length::Lane { n: 0, of: 4 }, 7.0),
+            (Length::Part { n: 0, of: 4 }, 6.0),
+            (Length::Window { from: 9 }, 4.0),
+            (Length::OneLaneOf2 { n: 0, other: 0 }, 7.0),
+            (Length::EachTwice, 6.0),
+        ] {
+            assert_eq!(length(kind), bits, "{kind:?}");
+        }
+        let (at, len, to) = (0, 9, 40);
+        let from = at;
+        assert_eq!(edit_bits(&Edit::Moved { from, len, to }), 3.0);
+        assert_eq!(edit_bits(&Edit::Repeated { from, len, to }), 3.0);
+        assert_eq!(edit_bits(&Edit::Lost { at, len }), 3.0);
+        let (one, other, doubled) = (0, 40, true);
+        assert_eq!(edit_bits(&Edit::Swapped { one, other, len }), 4.0);
+        assert_eq!(edit_bits(&Edit::PutIn { at, len, doubled }), 4.0);
+        for (reads, bits) in [(0xFF, 4.0), (0x00, 5.0), (0x01, 12.0)] {
+            assert_eq!(edit_bits(&Edit::Missing { at, len, reads }), bits);
+        }
+        assert_eq!(length_bits(16, 4096), 9.0);
+        assert_eq!(length_bits(1024, 4096), 6.0);
+        assert_eq!(length_bits(4096, 4096), 2.0);
+        // A line with something else shares nothing with it: each has its time.
+        let low = || Model::reading(LineFault::StuckLow(3));
+        let line = 6.0 + 15f64.log2();
+        let bits = |first, second| story_bits(&Story::two(first, second), SIZE);
+        let blank = bits(Model::Blank, low());
+        assert!((blank - (4.0 + 4.0 + line)).abs() < 1e-9, "{blank}");
+        let data = bits(Model::Blank, Model::Data(LineFault::StuckLow(3)));
+        assert!((data - (4.0 + 4.0 + 8.0)).abs() < 1e-9, "{data}");
+        let edits = bits(low(), Model::Edits(Vec::new()));
+        assert!((edits - (line + 4.0 + 4.0)).abs() < 1e-9);
+        // Two address lines, the second burned at the same time: only its kind.
+        let both = bits(
+            low(),
+            Model::burning(LineFault::Inverted(2), crate::faults::Cells::Overwrite),
+        );
+        assert!((both - (line + 4.0 + 1.0 + 4.0 + 15f64.log2())).abs() < 1e-9);
+        // A list of three places in eight is cheaper than an order of all eight banks.
+        let turned = Model::Banks {
+            size: 4096,
+            map: vec![1, 2, 0, 3, 4, 5, 6, 7],
+        };
+        let any = integer(3) + choose(8, 3) + 9.0;
+        let wanted = 4.0 + 1.0 + 6f64.log2() + 1.0 + any.min(2.0 + log2_factorial(8));
+        assert!((model_bits(&turned, SIZE) - wanted).abs() < 1e-9);
+        // The smallest images have one size of banks.
+        let tiny = Size {
+            bytes: 512,
+            cells: 512,
+            ..SIZE
+        };
+        let map = vec![1, 0];
+        assert_eq!(
+            model_bits(&Model::Banks { size: 256, map }, tiny),
+            4.0 + 1.0 + 1.0 + 2.0
+        );
+        // A chip with one line less is as likely whatever it contains.
+        for holds in [Holds::Last, Holds::All] {
+            assert_eq!(model_bits(&Model::Smaller { lines: 1, holds }, SIZE), 8.5);
+        }
+        let (first, second, command) = (0x5555, 0x2AAA, 0xA0);
+        let unlock = Model::UnlockStored {
+            first,
+            second,
+            command,
+        };
+        assert_eq!(model_bits(&unlock, SIZE), 8.0);
+    }
 }

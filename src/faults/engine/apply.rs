@@ -309,4 +309,204 @@ mod tests {
             Some(vec![1, 2, 3, 4, 4, 5])
         );
     }
+
+    fn known<'a>(read: &'a [u8], more: &[Vec<u16>]) -> Known<'a> {
+        Known {
+            read,
+            width: Width::Eight,
+            erased: 0xFF,
+            cells: None,
+            old: None,
+            others: more.to_vec(),
+            cousins: more.to_vec(),
+        }
+    }
+
+    /// Every length and every edge of an edit: what fits by a byte, and what does not.
+    #[test]
+    fn edits_at_the_ends() {
+        let read = [9; 8];
+        let whole: Vec<u8> = (0..8).collect();
+        let one = |edit| edits(&[edit], &read);
+        let (from, to) = (0, 6);
+        let repeated = |len| one(Edit::Repeated { from, len, to });
+        assert_eq!(
+            (&repeated(2)[6..], repeated(3)),
+            (&[0, 1][..], whole.clone())
+        );
+        let moved = |to| {
+            one(Edit::Moved {
+                from: 6,
+                len: 2,
+                to,
+            })
+        };
+        assert_eq!((&moved(0)[..2], moved(7)), (&[6, 7][..], whole.clone()));
+        let swapped = |other| {
+            one(Edit::Swapped {
+                one: 0,
+                other,
+                len: 2,
+            })
+        };
+        assert_eq!((&swapped(6)[6..], swapped(7)), (&[0, 1][..], whole.clone()));
+        let missing = |len| {
+            one(Edit::Missing {
+                at: 6,
+                len,
+                reads: 0,
+            })
+        };
+        assert_eq!(
+            (&missing(2)[5..], missing(3)),
+            (&[5, 0, 0][..], whole.clone())
+        );
+        let put_in = |at, doubled| {
+            one(Edit::PutIn {
+                at,
+                len: 2,
+                doubled,
+            })
+        };
+        assert_eq!(put_in(2, true), [0, 1, 0, 1, 2, 3, 4, 5]);
+        assert_eq!(put_in(1, true), whole, "there are not two bytes before it");
+        assert_eq!(put_in(6, false), [0, 1, 2, 3, 4, 5, 9, 9]);
+        assert_eq!(put_in(7, false), whole, "nor are there two in the read");
+        assert_eq!(put_in(9, false), whole);
+        // A read of another length leaves the image as long as it has become.
+        let mut image = whole.clone();
+        edited(
+            &mut image,
+            &whole,
+            &Edit::Lost { at: 1, len: 3 },
+            &[0; 5],
+            0xFF,
+        );
+        assert_eq!(image, [0, 4, 5, 6, 7]);
+    }
+
+    #[test]
+    fn lengths_that_don_t_fit_are_none() {
+        let wanted = [1, 2, 3, 4];
+        let made = |length, read: usize| length_made(length, &wanted, &vec![7; read]);
+        assert_eq!(made(Length::CutShort, 4), Some(wanted.to_vec()));
+        assert_eq!(made(Length::StartMissing, 5), None);
+        assert_eq!(made(Length::More, 6), Some(vec![1, 2, 3, 4, 7, 7]));
+        assert_eq!(
+            (made(Length::More, 3), made(Length::InFront, 3)),
+            (None, None)
+        );
+        assert_eq!(
+            made(Length::FilledInFront(5), 6),
+            Some(vec![5, 5, 1, 2, 3, 4])
+        );
+        assert_eq!(made(Length::FilledInFront(5), 3), None);
+        assert_eq!(made(Length::Repeats, 3), Some(vec![1, 2, 3]));
+        let bus = |seen| made(Length::OpenBus(seen), 6);
+        assert_eq!(bus(OpenBus::HighAddress), Some(vec![1, 2, 3, 4, 0, 0]));
+        assert_eq!(bus(OpenBus::LastByte), Some(vec![1, 2, 3, 4, 4, 4]));
+        assert_eq!(made(Length::OpenBus(OpenBus::LastByte), 3), None);
+        let high = length_made(Length::OpenBus(OpenBus::HighAddress), &[0; 256], &[0; 770]);
+        assert_eq!(
+            high.map(|made| [256, 511, 512, 769].map(|a| made[a])),
+            Some([1, 1, 2, 3])
+        );
+        assert_eq!(made(Length::Lane { n: 0, of: 2 }, 3), None);
+        assert_eq!(made(Length::Lane { n: 0, of: 3 }, 2), Some(vec![1, 4]));
+        assert_eq!(made(Length::Part { n: 2, of: 2 }, 2), None);
+        assert_eq!(made(Length::Window { from: 2 }, 2), Some(vec![3, 4]));
+        assert_eq!(made(Length::Window { from: 3 }, 2), None);
+        let odd = Length::OneLaneOf2 { n: 1, other: 9 };
+        assert_eq!(made(odd, 8), Some(vec![9, 1, 9, 2, 9, 3, 9, 4]));
+        assert_eq!((made(odd, 10), made(Length::EachTwice, 7)), (None, None));
+    }
+
+    /// Which chips there are, and of which images the models know.
+    #[test]
+    fn shapes_and_images() {
+        let mut known = known(&[], &[vec![0; 4], vec![0; 8]]);
+        let lines = |known: &Known, bytes| known.shape(bytes).map(|shape| shape.address_lines);
+        assert_eq!(
+            [0, 1, 2, 3, 4, 64].map(|bytes| lines(&known, bytes)),
+            [None, None, Some(1), None, Some(2), Some(6)]
+        );
+        known.width = Width::Sixteen;
+        assert_eq!(
+            [2, 4, 6, 64].map(|bytes| lines(&known, bytes)),
+            [None, Some(1), None, Some(5)]
+        );
+        known.width = Width::Eight;
+        // One of another size, and none of them is asked.
+        let wanted = [0; 8];
+        let shape = known.shape(8).unwrap();
+        assert!(known.images(&wanted, shape).others.is_empty());
+        assert!(known.images(&wanted, shape).cousins.is_empty());
+        known.others.remove(0);
+        assert_eq!(known.images(&wanted, shape).others.len(), 1);
+        known.old = Some(vec![0; 4]);
+        assert!(known.images(&wanted, shape).old.is_none());
+        known.old = Some(vec![0; 8]);
+        assert!(known.images(&wanted, shape).old.is_some());
+    }
+
+    /// The second thing happens to the result of the first.
+    #[test]
+    fn stories_of_two() {
+        let wanted: Vec<u8> = (0x10..0x20).collect();
+        let read = [9; 16];
+        let known = known(&read, &[vec![0x42; 16]]);
+        let told = |first: Model, second: Model| known.told(&wanted, &Story::two(first, second));
+        let low = Model::reading(crate::faults::LineFault::StuckLow(0));
+        let d0 = Model::Data(crate::faults::LineFault::StuckHigh(0));
+        let both: Vec<u8> = (0..16u8).map(|a| 0x10 | a & !1 | 1).collect();
+        assert_eq!(told(low.clone(), d0.clone()), Some(both));
+        assert_eq!(
+            told(d0.clone(), low.clone()),
+            None,
+            "address lines come first"
+        );
+        let even: Vec<u8> = (0..16u8).map(|a| 0xEF - (a & !1)).collect();
+        assert_eq!(told(Model::AllInverted, low.clone()), Some(even));
+        let lost = Model::Edits(vec![Edit::Lost { at: 0, len: 2 }]);
+        let edited: Vec<u8> = (2..16u8).map(|a| 0x10 | a & !1).chain([0xFF; 2]).collect();
+        assert_eq!(told(low, lost), Some(edited));
+        assert_eq!(
+            told(d0, Model::Cells(crate::faults::story::CellKind::Changed)),
+            None
+        );
+        // Of one thing, what it makes.
+        let made = |model| known.made(&wanted, &model);
+        assert_eq!(made(Model::Cousin(0)), Some(vec![0x42; 16]));
+        assert_eq!(made(Model::Cousin(1)), None);
+        let banks = |size, map: &[u32]| {
+            let map = map.to_vec();
+            made(Model::Banks { size, map })
+        };
+        let swapped = [&wanted[8..], &wanted[..8]].concat();
+        assert_eq!(banks(8, &[1, 0]), Some(swapped));
+        assert_eq!(banks(8, &[2, 0]), None);
+        // A transfer that lost bytes is filled up to the chip.
+        let sent = [0x11, 0x22, 0x13, 0x33];
+        let arrives = |read: &[u8]| {
+            let damage = crate::faults::Damage::FlowControlSwallowed;
+            self::known(read, &[]).made(&sent, &Model::Transfer(damage))
+        };
+        assert_eq!(arrives(&[0; 4]), Some(vec![0x22, 0x33, 0xFF, 0xFF]));
+        assert_eq!(arrives(&[0; 2]), Some(vec![0x22, 0x33]));
+    }
+
+    #[test]
+    fn words_are_made_of_two_bytes() {
+        let mut known = known(&[0; 8], &[]);
+        known.width = Width::Sixteen;
+        let wanted = [1, 2, 3, 4, 5, 6, 7, 8];
+        let low = Model::reading(crate::faults::LineFault::StuckLow(0));
+        assert_eq!(
+            known.made(&wanted, &low),
+            Some(vec![1, 2, 1, 2, 5, 6, 5, 6])
+        );
+        let d9 = Model::Data(crate::faults::LineFault::StuckHigh(9));
+        let both = known.told(&wanted, &Story::two(low, d9));
+        assert_eq!(both, Some(vec![1, 2, 1, 2, 5, 6, 5, 6]));
+    }
 }

@@ -254,4 +254,215 @@ mod tests {
         }
         assert_eq!(piece(&image, 45, 64), (0, 100));
     }
+
+    use crate::faults::Pattern;
+    use crate::faults::cost::{Literals, Size, model_bits};
+    use crate::faults::moves::parse;
+    use crate::wiring::Width;
+
+    const SIZE: usize = 4096;
+
+    /// Noise without constant runs, so that no place is a boundary of a piece.
+    fn noise() -> Vec<u8> {
+        Pattern::Random { seed: 6 }.image(SIZE).unwrap()
+    }
+
+    /// The edits that were told of a read, each with its bits and the cells that are wrong, the cheapest first.
+    fn edits(wanted: &[u8], read: &[u8]) -> Vec<(Vec<Edit>, f64, usize)> {
+        let literals = Literals::of(&[]);
+        let size = Size {
+            cells: SIZE,
+            bytes: SIZE,
+            data_lines: 8,
+            others: 0,
+            cousins: 0,
+        };
+        let index = Index::of(wanted);
+        let on = Edited {
+            wanted,
+            read,
+            index: &index,
+            parse: &parse(wanted, &index, read, &literals),
+            erased: 0xFF,
+            bits: model_bits(&Model::Edits(Vec::new()), size),
+        };
+        let cells = Width::Eight.cells(read);
+        let mut ledger = Ledger::new(&cells, Width::Eight, &literals);
+        tell_edits(&mut ledger, &on, Story::from);
+        ledger.sort();
+        let told = ledger.told.into_iter().map(|told| match told.story.first {
+            Model::Edits(edits) => (edits, told.bits, told.wrong),
+            other => panic!("{other:?}"),
+        });
+        told.collect()
+    }
+
+    /// The one edit that explains all, and its bits.
+    #[track_caller]
+    fn only(wanted: &[u8], read: &[u8], edit: Edit, bits: f64) {
+        let found = edits(wanted, read);
+        let (edits, cost, wrong) = &found[0];
+        assert_eq!((&edits[..], *wrong), (&[edit][..], 0));
+        assert!((cost - bits).abs() < 1e-9, "{cost} {bits}");
+    }
+
+    /// A place in 4096: round ones cost 4 and the bits above their zeros, others 13.
+    const ANY: f64 = 13.0;
+
+    /// EVIDENCE: 4 + 3 (exchange 4) + place of source + end + place of target.
+    #[test]
+    fn a_block_costs_its_three_places() {
+        let wanted = noise();
+        let (from, to, len) = (0x200, 0x801, 0x100);
+        let mut read = wanted.clone();
+        read[to..to + len].copy_from_slice(&wanted[from..from + len]);
+        // Its end is the cheaper as a length of 100 hex: 4 and 12 less 8; 200 hex is 4 and 12 less 9.
+        let repeated = Edit::Repeated { from, len, to };
+        only(&wanted, &read, repeated, 4.0 + 3.0 + 7.0 + 8.0 + ANY);
+        read[from..from + len].fill(0xFF);
+        let moved = Edit::Moved { from, len, to };
+        only(&wanted, &read, moved, 4.0 + 3.0 + 7.0 + 8.0 + ANY);
+        let (one, other) = (from, to);
+        read[from..from + len].copy_from_slice(&wanted[to..to + len]);
+        let swapped = Edit::Swapped { one, other, len };
+        only(&wanted, &read, swapped, 4.0 + 4.0 + 7.0 + 8.0 + ANY);
+        // The block below is as well the one above, next to it.
+        let mut read = wanted.clone();
+        read[0x100..0x200].copy_from_slice(&wanted[0x200..0x300]);
+        read[0x200..0x300].copy_from_slice(&wanted[0x100..0x200]);
+        let found = &edits(&wanted, &read)[0];
+        let (one, other) = (0x100, 0x200);
+        assert_eq!(found.0, [Edit::Swapped { one, other, len }]);
+    }
+
+    /// EVIDENCE: missing 4 + 3 + two places + (FF 1, 00 2, else 9).
+    #[test]
+    fn missing_bytes_cost_what_they_read() {
+        let wanted = noise();
+        for (reads, kind) in [(0xFF, 1.0), (0x00, 2.0), (0x5A, 9.0)] {
+            let mut read = wanted.clone();
+            read[0x123..0x200].fill(reads);
+            let (at, len) = (0x123, 0x200 - 0x123);
+            let missing = Edit::Missing { at, len, reads };
+            only(&wanted, &read, missing, 4.0 + 3.0 + kind + ANY + 7.0);
+        }
+        // The round bounds of a run whose own are longer: what is FF in both is not told.
+        let mut blank = wanted.clone();
+        blank[0x0FD..0x100].fill(0xFF);
+        blank[0x200..0x203].fill(0xFF);
+        let mut read = blank.clone();
+        read[0x100..0x200].fill(0xFF);
+        let (at, len, reads) = (0x100, 0x100, 0xFF);
+        let missing = Edit::Missing { at, len, reads };
+        only(&blank, &read, missing, 4.0 + 4.0 + 8.0 + 7.0);
+        // Seven bytes are wrong cells; eight are missing.
+        let gone = |bytes: usize| {
+            let mut read = wanted.clone();
+            read[0x100..0x100 + bytes].fill(0xFF);
+            edits(&wanted, &read).len()
+        };
+        let right = wanted[0x100..0x108].iter().all(|byte| *byte != 0xFF);
+        assert!(right && gone(7) == 0 && gone(8) == 1);
+        assert_eq!(edits(&wanted, &[0xFF; SIZE]), [], "that is a blank chip");
+    }
+
+    /// EVIDENCE: lost or put in 4 + place + length (+ literals; doubled 1).
+    #[test]
+    fn lost_bytes_and_new_ones_cost_their_place_and_their_number() {
+        let wanted = noise();
+        let mut read = wanted.clone();
+        read.drain(0x400..0x410);
+        read.resize(SIZE, 0xFF);
+        // 16 is 1 + 2 x 4 as a number, and 4 + 8 as a round place.
+        let lost = Edit::Lost { at: 0x400, len: 16 };
+        only(&wanted, &read, lost, 4.0 + 3.0 + 6.0 + 9.0);
+        let put_in = |at: usize, new: &[u8]| {
+            let mut read = [&wanted[..at], new, &wanted[at..]].concat();
+            read.truncate(SIZE);
+            read
+        };
+        let again = put_in(0x410, &wanted[0x400..0x410]);
+        let (len, doubled) = (16, true);
+        // At one of its ends, and the rounder is the first.
+        let found = &edits(&wanted, &again)[0];
+        assert!(
+            matches!(
+                found.0[..],
+                [Edit::PutIn {
+                    len: 16,
+                    doubled: true,
+                    ..
+                }]
+            ),
+            "{found:?}"
+        );
+        let at = 0x410;
+        only(
+            &wanted,
+            &again,
+            Edit::PutIn { at, len, doubled },
+            4.0 + 4.0 + 12.0 + 9.0 + 1.0,
+        );
+        let new: Vec<u8> = wanted[0x400..0x410]
+            .iter()
+            .map(|byte| byte ^ 0x55)
+            .collect();
+        let (at, doubled) = (0x400, false);
+        let put = Edit::PutIn { at, len, doubled };
+        only(
+            &wanted,
+            &put_in(at, &new),
+            put,
+            4.0 + 4.0 + 6.0 + 9.0 + 16.0 * A_BYTE,
+        );
+    }
+
+    /// EVIDENCE: each further edit costs 2 more, and there are at most four.
+    #[test]
+    fn up_to_four_edits_are_told() {
+        let wanted = noise();
+        let blocks = |count: usize| {
+            let mut read = wanted.clone();
+            for n in 0..count {
+                read[n * 0x300 + 0x11..][..0x40].fill(0x00);
+            }
+            edits(&wanted, &read)
+        };
+        let one = blocks(1)[0].1;
+        let two = &blocks(2)[0];
+        assert_eq!((two.0.len(), two.2), (2, 0));
+        // Each costs its kind and two places; what is shared is the 4 of there being any.
+        assert!(
+            (two.1 - (2.0 * one - 4.0 + 2.0)).abs() < 1e-9,
+            "{one} {}",
+            two.1
+        );
+        let four = &blocks(4)[0];
+        assert_eq!((four.0.len(), four.2), (4, 0));
+        assert!((four.1 - (4.0 * one - 12.0 + 6.0)).abs() < 1e-9);
+        // The fifth is left over, which is a fifth of all.
+        let five = &blocks(5)[0];
+        assert_eq!((five.0.len(), five.2), (4, 0x40));
+        // Of six, four leave a third over, and that is no answer.
+        assert_eq!(blocks(6), []);
+    }
+
+    /// Between programs there are constant runs: the block that moved is told by its piece, though it ends in what was there.
+    #[test]
+    fn a_piece_is_told_as_a_whole() {
+        let mut wanted = vec![0xFF; SIZE];
+        wanted[0x123..0x345].copy_from_slice(&noise()[0x300..0x522]);
+        wanted[0x700..0xF00].copy_from_slice(&noise()[0x700..0xF00]);
+        let mut read = wanted.clone();
+        let (from, len, to) = (0x123, 0x222, 0x441);
+        read[from..from + len].fill(0xFF);
+        read[to..to + len].copy_from_slice(&wanted[from..from + len]);
+        let moved = Edit::Moved { from, len, to };
+        // Where it was is a boundary of two pieces: 3 + log2 4. Its end costs 2.
+        only(&wanted, &read, moved, 4.0 + 3.0 + 5.0 + 2.0 + ANY);
+        // Bytes of it may be wrong: the piece then is what the longest stretch is in.
+        read[to + 0x20] ^= 0x11;
+        let found = &edits(&wanted, &read)[0];
+        assert_eq!((&found.0[..], found.2), (&[moved][..], 1));
+    }
 }

@@ -356,3 +356,193 @@ fn tell_data_lines(ledger: &mut Ledger, cells: &[u16], base: &Model, extra: f64,
         });
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::Pattern;
+    use crate::faults::verdict::Verdict;
+
+    fn noise(seed: u32, bytes: usize) -> Vec<u8> {
+        Pattern::Random { seed }.image(bytes).unwrap()
+    }
+
+    fn question<'a>(wanted: &'a [u8], read: &'a [u8]) -> Question<'a> {
+        Question {
+            known: Known {
+                read,
+                width: Width::Eight,
+                erased: 0xFF,
+                cells: None,
+                old: None,
+                others: Vec::new(),
+                cousins: Vec::new(),
+            },
+            wanted,
+            text_says: &[],
+            lines: true,
+            pairs: false,
+        }
+    }
+
+    /// What the stretches of a read alone tell, apart from every other story.
+    fn moves(wanted: &[u8], read: &[u8]) -> Option<Told> {
+        let question = question(wanted, read);
+        let literals = Literals::of(read);
+        let blocks = parse(wanted, &Index::of(wanted), read, &literals);
+        let cells = Width::Eight.cells(read);
+        let mut ledger = Ledger::new(&cells, Width::Eight, &literals);
+        question.moves(&mut ledger, &blocks, question.size());
+        assert!(ledger.told.len() <= 1);
+        if let Some(told) = ledger.told.first() {
+            // The parse costs 4 bits more than its stretches.
+            assert_eq!(told.bits, blocks.bits + 4.0);
+        }
+        ledger.told.pop()
+    }
+
+    #[test]
+    fn new_bytes_among_all_of_the_image_are_explained() {
+        let (wanted, new) = (noise(1, 2048), noise(2, 400));
+        let left = |read: &[u8]| moves(&wanted, read).map(|told| told.wrong);
+        let put_in = [&wanted[..700], &new[..100], &wanted[700..]].concat();
+        assert_eq!(left(&put_in), Some(0));
+        // Not where some of the image is missing, or in another order.
+        let cut = [&wanted[..700], &new[..100], &wanted[700..1500]].concat();
+        assert_eq!(left(&cut), Some(100));
+        let lacks = [&wanted[..700], &new[..100], &wanted[900..]].concat();
+        assert_eq!(left(&lacks), Some(100));
+        let turned = [&wanted[700..], &new[..100], &wanted[..700]].concat();
+        assert_eq!(left(&turned), Some(100));
+        let doubled = [&wanted[..700], &new[..100], &wanted[..1348], &wanted[700..]].concat();
+        assert_eq!(left(&doubled), Some(100));
+    }
+
+    #[test]
+    fn a_few_bytes_in_common_are_chance() {
+        let (wanted, new) = (noise(1, 2048), noise(2, 2048));
+        let with = |bytes: usize| {
+            let mut read = new.clone();
+            read[1000..1000 + bytes].copy_from_slice(&wanted[300..300 + bytes]);
+            moves(&wanted, &read).is_some()
+        };
+        assert!(!with(24) && with(40));
+    }
+
+    /// Three quarters in their place and the rest in small stretches: new content. A larger block is a block.
+    #[test]
+    fn small_stretches_are_new_content() {
+        let wanted = noise(1, 4096);
+        let read_with = |block: usize| {
+            let mut read = wanted.clone();
+            read[500..520].copy_from_slice(&noise(2, 20));
+            read[2000..2000 + block].copy_from_slice(&wanted[3000..3000 + block]);
+            read
+        };
+        let is_version = |read: &[u8]| {
+            let told = moves(&wanted, read).unwrap();
+            told.story.first == Model::Cells(CellKind::Rewritten)
+        };
+        assert!(is_version(&read_with(64)));
+        assert!(!is_version(&read_with(65)));
+        let mut new = wanted.clone();
+        new[1000..1990].copy_from_slice(&noise(3, 990));
+        assert!(is_version(&new));
+        new[1000..2040].copy_from_slice(&noise(3, 1040));
+        assert!(!is_version(&new), "more than a quarter is new");
+        new.truncate(4095);
+        assert!(!is_version(&new));
+    }
+
+    /// A story that is no line is found too when a few cells are wrong beside it.
+    #[test]
+    fn whole_chips_with_a_few_wrong_cells() {
+        let wanted = noise(1, 2048);
+        let wrong = |mut read: Vec<u8>| {
+            for at in [100, 900, 1777] {
+                read[at] ^= 0x24;
+            }
+            let ranking = question(&wanted, &read).explain().ranking;
+            let best = ranking.told.into_iter().next().unwrap();
+            assert_eq!((best.wrong, ranking.verdict), (3, Verdict::Likely));
+            best.story
+        };
+        let read = |cell: &dyn Fn(usize) -> u8| (0..2048).map(cell).collect::<Vec<u8>>();
+        let inverted = wrong(read(&|a| !wanted[a]));
+        assert_eq!(inverted, Model::AllInverted.into());
+        let reversed = wrong(read(&|a| wanted[a].reverse_bits()));
+        assert_eq!(reversed, Model::BitsReversed.into());
+        let lanes = wrong(read(&|a| wanted[a ^ 3]));
+        assert_eq!(lanes, Model::LanesSwapped { lanes: 4 }.into());
+        let smaller = wrong(read(&|a| wanted[a & 0x3FF]));
+        assert!(
+            matches!(smaller.first, Model::Smaller { lines: 10, .. }),
+            "{smaller:?}"
+        );
+    }
+
+    /// The records of a text say what is wanted, or most of it; all of it must be of this image.
+    #[test]
+    fn a_record_text_is_known_by_what_it_says() {
+        let wanted = noise(1, 1024);
+        let read = noise(2, 3000);
+        let told = |says: &[(usize, Vec<u8>)]| {
+            let mut question = question(&wanted, &read);
+            question.text_says = says;
+            let literals = Literals::of(&read);
+            let cells = Width::Eight.cells(&read);
+            let mut ledger = Ledger::new(&cells, Width::Eight, &literals);
+            question.text(&mut ledger, question.size());
+            ledger.told.pop()
+        };
+        let says = |at: usize, bytes: usize| (at, wanted[at..at + bytes].to_vec());
+        let all = told(&[says(0, 500), says(500, 524)]).unwrap();
+        assert_eq!((all.bits, all.wrong), (6.0, 0));
+        assert!(told(&[says(8, 16)]).is_some() && told(&[says(8, 15)]).is_none());
+        assert!(
+            told(&[says(0, 500), (1020, vec![0; 5])]).is_none(),
+            "beyond the end"
+        );
+        let mut other = says(0, 500);
+        other.1[77] ^= 0x10;
+        let other = told(&[other]).unwrap();
+        assert!((other.wrong, other.left.is_some()) == (1, true) && other.bits > 6.0);
+    }
+
+    /// A line on top of what happened to the whole: an inverted image, half of it, a header.
+    #[test]
+    fn lines_on_what_happened_to_the_whole() {
+        let wanted = noise(1, 2048);
+        let answer = |read: &[u8]| {
+            let ranking = question(&wanted, read).explain().ranking;
+            let best = &ranking.told[0];
+            (best.story.clone(), best.wrong, ranking.verdict)
+        };
+        let (low, d3) = (LineFault::StuckLow(4), LineFault::StuckLow(3));
+        let line = Model::reading(low);
+        let through =
+            |image: &[u8]| -> Vec<u8> { (0..image.len()).map(|a| image[a & !16]).collect() };
+        let inverted: Vec<u8> = through(&wanted).iter().map(|byte| !byte).collect();
+        let both = Story::two(Model::AllInverted, line.clone());
+        assert_eq!(answer(&inverted), (both, 0, Verdict::Certain));
+        let half = crate::faults::Length::Part { n: 0, of: 2 };
+        let cut = Story::two(Model::Length(half), line);
+        assert_eq!(
+            answer(&through(&wanted[..1024])),
+            (cut, 0, Verdict::Certain)
+        );
+        let header = [&noise(2, 100)[..], &wanted].concat();
+        let header: Vec<u8> = header.iter().map(|byte| byte & 0xF7).collect();
+        let front = Model::Length(crate::faults::Length::InFront);
+        let both = Story::two(front, Model::Data(d3));
+        assert_eq!(answer(&header), (both, 0, Verdict::Certain));
+        // Where lines are not asked for there are none.
+        let mut lists = question(&wanted, &inverted);
+        lists.lines = false;
+        let told = lists.explain().ranking.told;
+        assert!(
+            told.iter()
+                .all(|told| !told.story.models().any(Model::is_line))
+        );
+    }
+}

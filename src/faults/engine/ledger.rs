@@ -145,3 +145,90 @@ impl<'a> Ledger<'a> {
         self.told.sort_by(|a, b| a.bits.total_cmp(&b.bits));
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::story::Model;
+
+    fn with<R>(read: &[u16], width: Width, ask: impl FnOnce(&mut Ledger) -> R) -> R {
+        let literals = Literals::of(&[]);
+        ask(&mut Ledger::new(read, width, &literals))
+    }
+
+    fn story() -> Story {
+        Model::Blank.into()
+    }
+
+    /// What a story leaves over costs 3 and the cheapest list.
+    #[test]
+    fn what_is_left_over_is_listed() {
+        let read = [0x11u16; 4096];
+        with(&read, Width::Eight, |ledger| {
+            assert_eq!(ledger.hold(10.0, &|_| 0x11, story), Some(0));
+            let told = &ledger.told[0];
+            assert_eq!((told.bits, told.wrong, told.left), (10.0, 0, None));
+            assert!(told.print.is_some() && !told.list);
+            assert_eq!(ledger.bound, 10.0);
+            // One bit of 8 x 4096, which has leaked: 14 bits, and 1 for their number.
+            let wrong = |a: usize| if a == 2000 { 0x10 } else { 0x11 };
+            assert_eq!(ledger.hold(11.0, &wrong, story), Some(1));
+            let told = &ledger.told[1];
+            assert_eq!((told.wrong, told.left), (1, Some(CellKind::ReadAsOne)));
+            let zeros = 8.0 * 4096.0 - 2.0 * 4096.0 + 1.0f64;
+            assert!((told.bits - (11.0 + 3.0 + 1.0 + zeros.log2())).abs() < 1e-9);
+            assert_eq!(ledger.bound, 10.0, "the cheapest until now");
+            assert_ne!(ledger.told[0].print, ledger.told[1].print);
+            ledger.list(story(), 9.0);
+            assert_eq!(ledger.bound, 9.0);
+            ledger.sort();
+            let bits: Vec<f64> = ledger.told.iter().map(|told| told.bits.floor()).collect();
+            assert_eq!(bits, [9.0, 10.0, 29.0]);
+        });
+    }
+
+    /// A story that is 30 bits dearer than the cheapest is not followed, nor one that leaves so many cells over.
+    #[test]
+    fn hopeless_stories_are_dropped() {
+        let read = [0x11u16; 4096];
+        with(&read, Width::Eight, |ledger| {
+            ledger.list(story(), 100.0);
+            assert_eq!(ledger.hold(130.1, &|_| 0x11, story), None);
+            assert_eq!(ledger.hold(130.0, &|_| 0x11, story), Some(0));
+        });
+        // With 50 bits of room there may be 10 cells at 5 bits each, and 8 more.
+        let wrong = |cells: usize| {
+            with(&read, Width::Eight, |ledger| {
+                ledger.list(story(), 100.0);
+                let predicted = |a: usize| if a < cells { 0x10 } else { 0x11 };
+                ledger.hold(80.0, &predicted, story)
+            })
+        };
+        assert_eq!((wrong(18), wrong(19)), (Some(18), None));
+        // While nothing else is known, everything is followed.
+        with(&read, Width::Eight, |ledger| {
+            assert_eq!(ledger.hold(1e6, &|_| 0x10, story), Some(4096));
+        });
+    }
+
+    #[test]
+    fn bytes_are_compared_as_cells() {
+        let read = [0x2211u16, 0x4433];
+        with(&read, Width::Sixteen, |ledger| {
+            assert_eq!(ledger.hold_bytes(1.0, &[0x11, 0x22, 0x33], story), None);
+            assert_eq!(
+                ledger.hold_bytes(1.0, &[0x11, 0x22, 0x33, 0x44], story),
+                Some(0)
+            );
+            assert_eq!(
+                ledger.hold_bytes(1.0, &[0x11, 0x22, 0x33, 0x45], story),
+                Some(1)
+            );
+        });
+        with(&[0x11, 0x22], Width::Eight, |ledger| {
+            assert_eq!(ledger.hold_bytes(1.0, &[0x11, 0x22], story), Some(0));
+            assert_eq!(ledger.hold_bytes(1.0, &[0x11, 0x21], story), Some(1));
+            assert_eq!(ledger.hold_bytes(1.0, &[0x11], story), None);
+        });
+    }
+}

@@ -219,3 +219,167 @@ fn tell_pairs(ledger: &mut Ledger, on: &LineSearch, search: &mut Search) {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::Pattern;
+    use crate::faults::cost::Literals;
+    use crate::faults::line_fault::LineFault;
+    use crate::faults::shape::Shape;
+    use crate::faults::story::Edit;
+    use crate::wiring::Width;
+
+    const CELLS: usize = 2048;
+    const SIZE: Size = Size {
+        cells: CELLS,
+        bytes: CELLS,
+        data_lines: 8,
+        others: 0,
+        cousins: 0,
+    };
+
+    fn noise() -> Vec<u8> {
+        Pattern::Random { seed: 9 }.image(CELLS).unwrap()
+    }
+
+    /// The cheapest of what is told when `bound` is the cost of the cheapest story until then.
+    fn told(read: &[u8], bound: f64, pairs: bool, base: Option<(Model, f64)>) -> Option<Told> {
+        let literals = Literals::of(&[]);
+        let wanted = Width::Eight.cells(&noise());
+        let cells = Width::Eight.cells(read);
+        let mut ledger = Ledger::new(&cells, Width::Eight, &literals);
+        ledger.list(Model::NothingInCommon.into(), bound);
+        let images = Images {
+            shape: Shape {
+                address_lines: 11,
+                data_lines: 8,
+                cells: None,
+                erased: 0xFF,
+            },
+            wanted: &wanted,
+            old: None,
+            others: &[],
+            cousins: &[],
+        };
+        let size = SIZE;
+        tell_lines(
+            &mut ledger,
+            &LineSearch {
+                images,
+                read,
+                size,
+                pairs,
+                base,
+            },
+        );
+        ledger.sort();
+        ledger.told.into_iter().find(|told| told.bits != bound)
+    }
+
+    fn through(fault: LineFault) -> Vec<u8> {
+        let image = noise();
+        (0..CELLS).map(|a| image[fault.apply(a)]).collect()
+    }
+
+    #[test]
+    fn a_line_costs_what_it_costs_with_what_made_the_image() {
+        let low = Model::reading(LineFault::StuckLow(4));
+        let line = 3.0 + 2.0 + 11f64.log2() + 1.0;
+        let read = through(LineFault::StuckLow(4));
+        let alone = told(&read, 1e6, false, None).unwrap();
+        assert_eq!((alone.story, alone.wrong), (low.clone().into(), 0));
+        assert!((alone.bits - line).abs() < 1e-9);
+        // On what something else made of the image, which cost 7, and 5 for its length.
+        let base = Model::AllInverted;
+        let second = told(&read, 1e6, false, Some((base.clone(), 5.0))).unwrap();
+        assert_eq!(second.story, Story::two(base, low));
+        assert!((second.bits - (7.0 + 4.0 + line + 5.0)).abs() < 1e-9);
+    }
+
+    /// A line and a block are two facts: the block is looked for in what the line makes.
+    #[test]
+    fn a_line_and_a_block() {
+        let low = Model::reading(LineFault::StuckLow(4));
+        let made = through(LineFault::StuckLow(4));
+        let mut read = made.clone();
+        read[0x300..0x340].copy_from_slice(&made[0x500..0x540]);
+        let found = told(&read, 1e6, true, None).unwrap();
+        let (from, to, len) = (0x500, 0x300, 0x40);
+        let edits = Model::Edits(vec![Edit::Repeated { from, len, to }]);
+        assert_eq!((found.story, found.wrong), (Story::two(low, edits), 0));
+        // Both, and 3 for the block; 500 hex is 4 and 11 less 8, 300 as much, its length 40 hex 4 and 11 less 6.
+        let bits = (6.0 + 11f64.log2()) + 4.0 + 4.0 + 3.0 + 7.0 + 7.0 + 9.0;
+        assert!((found.bits - bits).abs() < 1e-9, "{} {bits}", found.bits);
+    }
+
+    /// Three quarters of the differences would not be left over by the answer.
+    #[test]
+    fn passengers_are_told_from_enough_cells() {
+        assert!(is_passenger(154, 256) && !is_passenger(153, 256));
+        assert!(!is_passenger(255, 255));
+        assert!(is_passenger(601, 1000) && !is_passenger(600, 1000));
+    }
+
+    #[test]
+    fn two_lines_are_tried_where_no_cheap_story_is_known() {
+        let image = noise();
+        let read: Vec<u8> = (0..CELLS).map(|a| image[a & !4 | 0x100]).collect();
+        let found = told(&read, 1e6, true, None).unwrap();
+        let models: Vec<Model> = found.story.models().cloned().collect();
+        let line = |fault| Model::reading(fault);
+        let both = [LineFault::StuckLow(2), LineFault::StuckHigh(8)].map(line);
+        assert_eq!((&models[..], found.wrong), (&both[..], 0));
+        let one = 11f64.log2();
+        assert!((found.bits - (6.0 + one + 4.0 + 1.0 + 2.0 + one)).abs() < 1e-9);
+        // Neither when they are not asked for, nor when a cheaper story is known.
+        let second = |told: Option<Told>| {
+            told.is_some_and(|told| told.story.second.is_some_and(|second| second.is_line()))
+        };
+        assert!(!second(told(&read, 1e6, false, None)));
+        assert!(!second(told(&read, 14.0, true, None)));
+        assert!(second(told(&read, 14.1, true, None)));
+        // A data line, too, beside an address line and beside another one.
+        let read: Vec<u8> = (0..CELLS).map(|a| image[a & !4] | 0x20).collect();
+        let found = told(&read, 1e6, true, None).unwrap();
+        let second = Model::Data(LineFault::StuckHigh(5));
+        assert_eq!(
+            found.story,
+            Story::two(line(LineFault::StuckLow(2)), second)
+        );
+        let read: Vec<u8> = image.iter().map(|byte| byte & 0x7F | 0x20).collect();
+        let found = told(&read, 1e6, true, None).unwrap();
+        assert!(
+            found.wrong == 0
+                && found
+                    .story
+                    .models()
+                    .all(|model| matches!(model, Model::Data(_)))
+        );
+    }
+
+    /// Some wrong cells beside two lines, and what is shifted as a whole.
+    #[test]
+    fn what_is_nearly_right_is_held_too() {
+        let image = noise();
+        let mut read: Vec<u8> = (0..CELLS).map(|a| image[a & !4 | 0x100]).collect();
+        for at in [7, 300, 1111] {
+            read[at] ^= 0x42;
+        }
+        let found = told(&read, 1e6, true, None).unwrap();
+        assert_eq!((found.wrong, found.story.models().count()), (3, 2));
+        let mut read = through(LineFault::Swapped(2, 9));
+        read[70] ^= 0x42;
+        let found = told(&read, 1e6, false, None).unwrap();
+        let swapped = Model::reading(LineFault::Swapped(2, 9));
+        assert_eq!((found.story, found.wrong), (swapped.into(), 1));
+        let read: Vec<u8> = (0..CELLS).map(|a| image[(a + 5) % CELLS]).collect();
+        let found = told(&read, 1e6, false, None).unwrap();
+        assert!(matches!(found.story.first, Model::Shifted { by: -5, .. }));
+        let base = Some((Model::AllInverted, 0.0));
+        let on_base = told(&read, 1e6, false, base);
+        assert!(
+            !on_base.is_some_and(|told| matches!(told.story.second, Some(Model::Shifted { .. })))
+        );
+    }
+}

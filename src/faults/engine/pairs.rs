@@ -226,3 +226,75 @@ impl<'a> Search<'a> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::predict::Images;
+    use super::*;
+    use crate::faults::shape::Shape;
+    use crate::faults::story::Story;
+
+    const LINES: u8 = 4;
+
+    fn images(wanted: &[u16]) -> Images<'_> {
+        Images {
+            shape: Shape {
+                address_lines: LINES,
+                data_lines: 4,
+                cells: None,
+                erased: 0xFF,
+            },
+            wanted,
+            old: None,
+            others: &[],
+            cousins: &[],
+        }
+    }
+
+    fn visited(images: Images, read: &[u16], misses: usize) -> Vec<Story> {
+        let mut found = Vec::new();
+        Search::new(images, read).each_pair(misses, |_, pair| {
+            let predicted = images.predicted(&pair.first, Some(&pair.second)).unwrap();
+            let own = pair.predicted();
+            let same = (0..16).all(|a| own(a) == predicted(a));
+            assert!(same, "{:?} {:?}", pair.first, pair.second);
+            found.push(Story::two(pair.first.clone(), pair.second.clone()));
+        });
+        found
+    }
+
+    /// With all pairs of 4 address and 4 data lines: those that are visited are those that the first probes don't refute, and
+    /// each predicts what the two faults do.
+    #[test]
+    fn a_pair_is_visited_when_the_first_probes_pass() {
+        let wanted: Vec<u16> = (0..16).map(|a| (a * 7 + 3) % 16).collect();
+        let images = images(&wanted);
+        let read: Vec<u16> = (0..16).map(|a: usize| wanted[a & !2 | 8] & 0xB).collect();
+        let all = visited(images, &read, PROBES);
+        // 42 faults on four lines: in pairs, and again in the other order where they share a line. At five times, or one
+        // where neither loses anything.
+        let faults = LineFault::all(LINES);
+        let mut expected = 0;
+        for (n, &one) in faults.iter().enumerate() {
+            for &two in &faults[n + 1..] {
+                let orders = if one.meets(two) { 2 } else { 1 };
+                let cancel = one.loses_nothing() && two.loses_nothing();
+                expected += orders * (if cancel { 1 } else { 5 } + 1);
+            }
+            expected += faults.len() * if one.loses_nothing() { 1 } else { 5 };
+        }
+        assert_eq!(all.len(), expected);
+        let search = Search::new(images, &read);
+        for misses in [0, 1, 3] {
+            let found = visited(images, &read, misses);
+            let passes = |story: &&Story| {
+                let second = story.second.as_ref();
+                let predicted = images.predicted(&story.first, second).unwrap();
+                let probes = (0..PROBES).map(|n| search.sample[n % search.sample.len()]);
+                probes.filter(|&a| predicted(a) != read[a]).count() <= misses
+            };
+            let expected: Vec<&Story> = all.iter().filter(passes).collect();
+            assert_eq!(found.iter().collect::<Vec<_>>(), expected, "{misses}");
+        }
+    }
+}

@@ -318,3 +318,206 @@ impl<'a> Images<'a> {
         })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const LINES: u8 = 5;
+
+    fn shape(address_lines: u8, data_lines: u8) -> Shape {
+        Shape {
+            address_lines,
+            data_lines,
+            cells: None,
+            erased: 0xFF,
+        }
+    }
+
+    fn image(lines: u8) -> Vec<u16> {
+        (0..1u16 << lines).map(|a| (a * 167 + 13) % 251).collect()
+    }
+
+    fn images<'a>(shape: Shape, wanted: &'a [u16], more: &'a [Vec<u16>]) -> Images<'a> {
+        Images {
+            shape,
+            wanted,
+            old: more.first().map(Vec::as_slice),
+            others: more,
+            cousins: more,
+        }
+    }
+
+    /// A programmer that writes the image cell by cell, and a reader, each through these faults or not.
+    fn burned_and_read(image: &[u16], faults: &[LineFault], when: When) -> Vec<u16> {
+        let through = |a: usize| faults.iter().fold(a, |a, fault| fault.apply(a));
+        let burned = |kind: Cells| {
+            let mut chip = vec![0xFF; image.len()];
+            for (a, &cell) in image.iter().enumerate() {
+                let there = &mut chip[through(a)];
+                *there = match kind {
+                    Cells::Overwrite => cell,
+                    Cells::OnlyClear => *there & cell,
+                };
+            }
+            chip
+        };
+        let read = |chip: &[u16]| (0..chip.len()).map(|a| chip[through(a)]).collect();
+        match when {
+            When::Reading => read(image),
+            When::Burning(kind) => burned(kind),
+            When::Both(kind) => read(&burned(kind)),
+        }
+    }
+
+    #[test]
+    fn bad_address_lines_read_as_a_programmer_and_a_reader_would_have_it() {
+        let wanted = image(LINES);
+        let images = images(shape(LINES, 8), &wanted, &[]);
+        let model = |fault, when| Model::Address { fault, when };
+        let faults = LineFault::all(LINES);
+        for when in shape(LINES, 8).all_times() {
+            for &one in &faults {
+                let read = burned_and_read(&wanted, &[one], when);
+                let predicted = images.predicted(&model(one, when), None).unwrap();
+                assert!((0..32).all(|a| predicted(a) == read[a]), "{one:?} {when:?}");
+                // The same from the addresses that each cell is the AND of.
+                let sources = Forward::new(&[one]).sources(when);
+                for (a, &cell) in read.iter().enumerate() {
+                    let turns = sources.turns(a);
+                    let turned = turns
+                        .as_slice()
+                        .iter()
+                        .map(|turn| wanted[a ^ *turn as usize]);
+                    assert_eq!(turned.fold(0xFF, |all, one| all & one), cell, "{one:?}");
+                }
+                for &two in &faults {
+                    let read = burned_and_read(&wanted, &[one, two], when);
+                    let predicted = images.predicted(&model(one, when), Some(&model(two, when)));
+                    let predicted = predicted.unwrap();
+                    let same = (0..32).all(|a| predicted(a) == read[a]);
+                    assert!(same, "{one:?} then {two:?} {when:?}");
+                }
+            }
+        }
+        // Two lines are bad at one time, or it is no story.
+        let (one, two) = (LineFault::StuckLow(0), LineFault::StuckLow(1));
+        let burning = model(two, When::Burning(Cells::Overwrite));
+        assert!(
+            images
+                .predicted(&Model::reading(one), Some(&burning))
+                .is_none()
+        );
+    }
+
+    #[test]
+    fn a_bad_data_line_changes_what_the_address_line_leaves() {
+        let wanted = image(LINES);
+        let images = images(shape(LINES, 8), &wanted, &[]);
+        let (low, short) = (LineFault::StuckLow(2), LineFault::ShortedLow(0, 7));
+        let both = images
+            .predicted(&Model::reading(low), Some(&Model::Data(short)))
+            .unwrap();
+        let data = images.predicted(
+            &Model::Data(LineFault::StuckHigh(0)),
+            Some(&Model::Data(short)),
+        );
+        let data = data.unwrap();
+        for a in 0..32 {
+            assert_eq!(
+                usize::from(both(a)),
+                short.apply(usize::from(wanted[a & !4]))
+            );
+            assert_eq!(
+                usize::from(data(a)),
+                short.apply(usize::from(wanted[a] | 1))
+            );
+        }
+    }
+
+    /// What each model reads on a chip of 16 bytes, written out as its description says.
+    #[test]
+    fn whole_chips_by_hand() {
+        let wanted: Vec<u16> = (0x10..0x20).collect();
+        let more = [vec![0x0F; 16], vec![0x1C; 16]];
+        let images = images(shape(4, 8), &wanted, &more);
+        let read = |model: Model| -> Vec<u16> {
+            let predicted = images.predicted(&model, None).unwrap();
+            (0..16).map(predicted).collect()
+        };
+        let each = |cell: &dyn Fn(u16) -> u16| -> Vec<u16> { (0..16).map(cell).collect() };
+        assert_eq!(read(Model::Blank), [0xFF; 16]);
+        assert_eq!(read(Model::AllZeros), [0; 16]);
+        assert_eq!(read(Model::AllInverted), each(&|a| 0xEF - a));
+        assert_eq!(read(Model::BitsReversed)[..4], [0x08, 0x88, 0x48, 0xC8]);
+        assert_eq!(read(Model::StillOld), more[0]);
+        assert_eq!(read(Model::NotBlank), each(&|a| a));
+        assert_eq!(read(Model::OtherImage(1)), more[1]);
+        assert_eq!(read(Model::OtherOnBus(1)), each(&|a| 0x10 | a & 0x0C));
+        assert_eq!(read(Model::Cousin(0)), more[0]);
+        assert!(images.predicted(&Model::OtherImage(2), None).is_none());
+        let stopped = |above| read(Model::Stopped { at: 5, above });
+        let to_five = |rest| each(&|a| if a < 5 { 0x10 + a } else { rest });
+        assert_eq!(stopped(Before::Erased), to_five(0xFF));
+        assert_eq!(stopped(Before::Old), to_five(0x0F));
+        let smaller = |holds| read(Model::Smaller { lines: 3, holds });
+        assert_eq!(smaller(Holds::First), each(&|a| 0x10 + a % 8));
+        assert_eq!(smaller(Holds::Last), each(&|a| 0x18 + a % 8));
+        assert_eq!(smaller(Holds::All), each(&|a| 0x10 + a % 8), "10 AND 18");
+        let swapped = |lanes| read(Model::LanesSwapped { lanes });
+        assert_eq!(swapped(2)[..4], [0x11, 0x10, 0x13, 0x12]);
+        assert_eq!(swapped(4)[..4], [0x13, 0x12, 0x11, 0x10]);
+        let shifted = |by, fill| read(Model::Shifted { by, fill });
+        assert_eq!(shifted(2, ShiftedIn::Wrapped)[..3], [0x1E, 0x1F, 0x10]);
+        assert_eq!(shifted(-2, ShiftedIn::Wrapped)[13..], [0x1F, 0x10, 0x11]);
+        assert_eq!(shifted(2, ShiftedIn::Erased)[..3], [0xFF, 0xFF, 0x10]);
+        assert_eq!(shifted(-2, ShiftedIn::Erased)[13..], [0x1F, 0xFF, 0xFF]);
+        let cut = read(Model::PageCut { page: 8, kept: 3 });
+        assert_eq!(cut, each(&|a| if a % 8 < 3 { 0x10 + a } else { 0xFF }));
+        // Bursts of 8 to a chip with pages of 4: the first four bytes of each burst are written over.
+        let wrapped = |lands| {
+            let (page, burst) = (4, 8);
+            read(Model::PageWrapped { page, burst, lands })
+        };
+        let burst = [0xFF, 0xFF, 0xFF, 0xFF, 0x1C, 0x1D, 0x1E, 0x1F];
+        assert_eq!(wrapped(Lands::Last)[8..], burst);
+        assert_eq!(wrapped(Lands::First)[8..12], burst[4..]);
+        assert_eq!(wrapped(Lands::First)[12..], burst[..4]);
+        let row = |high| {
+            let (lines, levels, data) = (0b0110, 0b0100, 0x11);
+            read(Model::Array {
+                lines,
+                levels,
+                data,
+                high,
+            })
+        };
+        let there = |a: u16| matches!(a, 4 | 5 | 12 | 13);
+        assert_eq!(row(true), each(&|a| 0x10 | a | u16::from(there(a))));
+        let cleared = |a: u16| if there(a) { a & 0x0E } else { 0x10 | a };
+        assert_eq!(row(false), each(&cleared));
+        let unlock = read(Model::UnlockStored {
+            first: 5,
+            second: 10,
+            command: 0xA0,
+        });
+        let bytes = |a| match a {
+            5 => 0xA0,
+            10 => 0x55,
+            _ => 0x10 + a,
+        };
+        assert_eq!(unlock, each(&bytes));
+    }
+
+    #[test]
+    fn words_have_lanes_of_their_own() {
+        let wanted: Vec<u16> = (0..8).map(|a| 0x1100 * a + 0x81).collect();
+        let images = images(shape(3, 16), &wanted, &[]);
+        let read = |model: Model| images.predicted(&model, None).unwrap()(2);
+        assert_eq!(read(Model::LanesSwapped { lanes: 2 }), 0x8122);
+        assert_eq!(read(Model::LanesSwapped { lanes: 4 }), 0x8133);
+        assert_eq!(read(Model::BitsReversed), 0x8144);
+        assert_eq!(read(Model::AllInverted), 0xDD7E);
+        assert_eq!(read(Model::Blank), 0xFFFF);
+    }
+}

@@ -42,3 +42,68 @@ fn tell(ledger: &mut Ledger, line: LineOf, bits: f64, size: Size) {
     let bits = bits + model_bits(&model, size);
     ledger.list(model.into(), bits);
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::ledger::Told;
+    use super::*;
+    use crate::faults::cost::Literals;
+    use crate::faults::shape::Shape;
+    use crate::wiring::Width;
+
+    const SIZE: Size = Size {
+        cells: 16,
+        bytes: 16,
+        data_lines: 8,
+        others: 0,
+        cousins: 0,
+    };
+
+    fn told(wanted: &[u16], read: &[u16]) -> Vec<Told> {
+        let literals = Literals::of(&[]);
+        let mut ledger = Ledger::new(read, Width::Eight, &literals);
+        let images = Images {
+            shape: Shape {
+                address_lines: 4,
+                data_lines: 8,
+                cells: None,
+                erased: 0xFF,
+            },
+            wanted,
+            old: None,
+            others: &[],
+            cousins: &[],
+        };
+        tell_reversed(&mut ledger, &images, SIZE);
+        ledger.told
+    }
+
+    /// What the wanted image lost has to be written out: cells of an address line at 8 bits, bits of a data line by their places.
+    #[test]
+    fn what_was_lost_is_written_out() {
+        let read: Vec<u16> = (0..16).map(|a| (a * a * 37 + a * 11 + 5) % 251).collect();
+        let low: Vec<u16> = (0..16).map(|a| read[a & !2]).collect();
+        let found = told(&low, &read);
+        let line = LineOf::Address(LineFault::StuckLow(1));
+        assert_eq!(found.len(), 1);
+        assert_eq!(found[0].story, Model::WantedIsFaulty(line).into());
+        // All of 8 cells; 8 + 2 + 2 for the line.
+        let bits = 12.0 + integer(8) + choose(8, 8) + 8.0 * 8.0;
+        assert!((found[0].bits - bits).abs() < 1e-9 && found[0].list);
+        let high: Vec<u16> = read.iter().map(|cell| cell | 0x08).collect();
+        let found = told(&high, &read);
+        let line = LineOf::Data(LineFault::StuckHigh(3));
+        assert_eq!(found[0].story, Model::WantedIsFaulty(line).into());
+        let lost = read.iter().filter(|cell| *cell & 0x08 == 0).count();
+        let bits = 4.0 + 2.0 + 3.0 + integer(lost) + choose(16, lost);
+        assert!((found[0].bits - bits).abs() < 1e-9);
+        // Faults that lose nothing can be told the usual way round.
+        let inverted: Vec<u16> = read.iter().map(|cell| cell ^ 0x08).collect();
+        assert!(told(&inverted, &read).is_empty());
+        let swapped: Vec<u16> = (0..16).map(|a| read[a ^ 2]).collect();
+        assert!(told(&swapped, &read).is_empty());
+        let mut wrong = high.clone();
+        wrong[3] ^= 1;
+        assert!(told(&wrong, &read).is_empty());
+    }
+}

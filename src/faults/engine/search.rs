@@ -194,3 +194,165 @@ fn counts(cells: &[u16], shape: Shape) -> Vec<u32> {
     }
     counts
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn shape(address_lines: u8) -> Shape {
+        Shape {
+            address_lines,
+            data_lines: 8,
+            cells: None,
+            erased: 0xFF,
+        }
+    }
+
+    fn search<'a>(wanted: &'a [u16], read: &'a [u16]) -> Search<'a> {
+        let images = Images {
+            shape: shape(wanted.len().ilog2() as u8),
+            wanted,
+            old: None,
+            others: &[],
+            cousins: &[],
+        };
+        Search::new(images, read)
+    }
+
+    fn image(cells: usize) -> Vec<u16> {
+        (0..cells).map(|a| (a * 167 + 13) as u16 % 251).collect()
+    }
+
+    /// Whatever was asked before, a prediction holds only when every cell is right.
+    #[test]
+    fn one_wrong_cell_refutes() {
+        let wanted = image(2048);
+        let mut read = wanted.clone();
+        (0..300).for_each(|n| read[n * 5 + 2] ^= 0x21);
+        let mut search = search(&wanted, &read);
+        assert!(search.holds(|a| read[a]));
+        // More than there is room for among the probes.
+        for at in 0..2048 {
+            assert!(!search.holds(|a| read[a] ^ u16::from(a == at)), "{at}");
+            assert!(search.probes.len() <= 256);
+        }
+        assert!(search.holds(|a| read[a]));
+        let blank = vec![0xFF; 16];
+        let mut search = self::search(&blank, &blank);
+        assert!(search.holds(|_| 0xFF) && !search.holds(|a| a as u16));
+    }
+
+    /// Cells that differ and cells that tell something, in turn, from all over the chip.
+    #[test]
+    fn the_sample_is_of_both_kinds() {
+        let mut wanted = image(4096);
+        wanted[1024..3072].fill(0xFF);
+        let mut read = wanted.clone();
+        (0..600).for_each(|n| read[n] ^= 0x40);
+        let search = search(&wanted, &read);
+        assert_eq!(search.differing(), (0..600).collect::<Vec<_>>());
+        assert_eq!(search.sample.len(), 2 * SAMPLE);
+        for (n, &at) in search.sample.iter().enumerate() {
+            assert_eq!(at < 600, n % 2 == 0);
+            assert_ne!(wanted[at], 0xFF, "blank cells tell little");
+        }
+        let mut sample = search.sample.clone();
+        sample.sort_unstable();
+        sample.dedup();
+        assert_eq!(sample.len(), 2 * SAMPLE, "each once");
+        assert!(sample[2 * SAMPLE - 1] > 4000);
+        assert_eq!(search.probes, search.sample[..96]);
+        // Where all equal cells are blank they are asked all the same.
+        let blank = vec![0xFF; 64];
+        let mut read = blank.clone();
+        read[7] = 0xFE;
+        let search = self::search(&blank, &read);
+        assert_eq!(search.sample.len(), 64);
+        assert_eq!(search.sample[0], 7);
+    }
+
+    #[test]
+    fn a_sample_says_about_how_many_cells_are_wrong() {
+        let wanted = image(4096);
+        let mut read = wanted.clone();
+        (0..1000).for_each(|n| read[n * 4] ^= 0x40);
+        let search = search(&wanted, &read);
+        assert_eq!(search.sampled(|a| read[a], 1024), 0);
+        assert_eq!(search.sampled(|a| wanted[a], 1024), 1000);
+        assert_eq!(search.sampled(|a| wanted[a], 10), 1000);
+        assert_eq!(search.sampled(|_| 0xFFF, 1024), 4096);
+        // All that differ are right, and half of the others wrong.
+        let half = |a: usize| read[a] ^ u16::from(a % 4 != 0 && a % 8 < 4);
+        let wrong = search.sampled(half, 1024);
+        assert!((1400..1700).contains(&wrong), "{wrong}");
+        // A glimpse gives up when five of the first 32 are wrong.
+        let fails = |count: usize| {
+            let bad = &search.sample[..count];
+            search.glimpsed(|a| read[a] ^ u16::from(bad.contains(&a)))
+        };
+        assert_eq!((fails(0), fails(5)), (0, usize::MAX));
+        // Two of 512 of either kind.
+        assert_eq!(fails(4), 2 * 1000 / 512 + 2 * 3096 / 512);
+    }
+
+    #[test]
+    fn shifts_are_found_that_are_true_of_every_cell() {
+        let wanted = image(256);
+        let shifts = |read: &[u16]| search(&wanted, read).exact_shifts();
+        let moved = |by: isize, fill| Model::Shifted { by, fill };
+        let wrapped = |by: isize| -> Vec<u16> {
+            (0..256)
+                .map(|a: isize| wanted[(a - by).rem_euclid(256) as usize])
+                .collect()
+        };
+        for by in [1, -1, 17, -100, 127, 128] {
+            assert_eq!(shifts(&wrapped(by)), [moved(by, ShiftedIn::Wrapped)]);
+        }
+        assert_eq!(shifts(&wrapped(-128)), [moved(128, ShiftedIn::Wrapped)]);
+        let erased = |by: isize| -> Vec<u16> {
+            let from = |a: isize| usize::try_from(a - by).ok();
+            let cell = |a| from(a).and_then(|from| wanted.get(from)).copied();
+            (0..256).map(|a| cell(a).unwrap_or(0xFF)).collect()
+        };
+        for by in [1, -1, 17, -100, 200] {
+            assert_eq!(shifts(&erased(by)), [moved(by, ShiftedIn::Erased)]);
+        }
+        let mut wrong = erased(17);
+        wrong[90] ^= 1;
+        assert_eq!(shifts(&wrong), []);
+        assert_eq!(shifts(&[0xFF; 256]), [], "a blank chip");
+        assert_eq!(shifts(&wanted), [], "as wanted");
+        // What repeats after eight cells is shifted by 3, 11 and so on: the nearest are named.
+        let wanted: Vec<u16> = (0..256).map(|a| a % 8).collect();
+        let read: Vec<u16> = (0..256).map(|a| (a + 5) % 8).collect();
+        let found = search(&wanted, &read).exact_shifts();
+        let by: Vec<isize> = found
+            .iter()
+            .map(|model| match model {
+                Model::Shifted { by, .. } => *by,
+                other => panic!("{other:?}"),
+            })
+            .collect();
+        assert_eq!(by.len(), MOST_SHIFTS);
+        assert!(
+            by.iter().all(|by| by.rem_euclid(8) == 3 && by.abs() < 30),
+            "{by:?}"
+        );
+    }
+
+    /// Each of a few is in it, and of many as many as a sample has, none twice.
+    #[test]
+    fn samples_are_spread() {
+        for count in [1, 2, 3, 10, 511, 512, 513, 2000] {
+            let all: Vec<usize> = (0..count).map(|n| 3 * n).collect();
+            let mut some = spread(&all);
+            assert_eq!(some.len(), count.min(SAMPLE));
+            some.sort_unstable();
+            some.dedup();
+            assert_eq!(some.len(), count.min(SAMPLE));
+            assert!(some.iter().all(|n| all.contains(n)));
+            assert!(some[some.len() - 1] >= 3 * (count - 1) * 9 / 10);
+        }
+        assert!(spread(&[]).is_empty());
+    }
+}

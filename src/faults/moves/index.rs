@@ -192,4 +192,62 @@ mod tests {
         let most: Vec<usize> = index.places(&image, &image, 66, 2).collect();
         assert_eq!(most, [2, 66]);
     }
+
+    /// 16 equal bytes end a piece, and 15 do not.
+    #[test]
+    fn a_gap_is_sixteen_bytes() {
+        let with = |gap: usize| {
+            let mut image: Vec<u8> = (0..100).collect();
+            image[40..40 + gap].fill(0xAA);
+            Index::of(&image)
+        };
+        assert_eq!((with(15).pieces(), with(16).pieces()), (1, 2));
+        let index = with(16);
+        assert!(index.is_start(0) && index.is_end(40) && index.is_start(56) && index.is_end(100));
+        assert!(!index.is_start(40) && !index.is_end(56));
+        assert_eq!(Index::of(&[]).pieces(), 0);
+        assert_eq!(Index::of(&[1; 15]).pieces(), 1);
+        assert_eq!(Index::of(&[1; 16]).pieces(), 0);
+        let mut late: Vec<u8> = vec![0; 20];
+        late.extend(1..=20);
+        let late = Index::of(&late);
+        assert!(late.pieces() == 1 && late.is_start(20) && late.is_end(40));
+    }
+
+    /// EVIDENCE: a place is at a piece's boundary also 3 + log2(2 pieces).
+    #[test]
+    fn places_at_boundaries_are_cheap() {
+        let mut image = vec![0xFF; 4096];
+        for start in [0x123, 0x555] {
+            (start..start + 100).for_each(|at| image[at] = at as u8);
+        }
+        let index = Index::of(&image);
+        assert_eq!((index.pieces(), index.boundary()), (2, 5.0));
+        assert_eq!(
+            [0x123, 0x555, 0x123 + 100].map(|at| index.place(at, 4096)),
+            [5.0; 3]
+        );
+        assert_eq!(index.place(0x124, 4096), 13.0);
+        assert_eq!(index.place(0x800, 4096), 5.0);
+        assert_eq!(index.place(0, 4096), 2.0);
+    }
+
+    #[test]
+    fn places_that_are_looked_up() {
+        let image: Vec<u8> = (0..64).collect();
+        let index = Index::of(&image);
+        let places = |read: &[u8], at| index.places(&image, read, at, 24).collect::<Vec<_>>();
+        assert_eq!(places(&image, 0), [0]);
+        assert_eq!(places(&image, 56), [56]);
+        assert_eq!(places(&image, 57), [0; 0], "seven bytes are no gram");
+        assert_eq!(places(&[9; 8], 0), [0; 0]);
+        // Of constant grams nothing is known.
+        let blank = [0xFFu8; 64];
+        let index = Index::of(&blank);
+        assert_eq!(index.places(&blank, &blank, 0, 24).count(), 0);
+        assert_eq!(differing(&image, &[&image[..60], &[0; 9]].concat()), 4);
+        let (mut a, b) = ([0u8; 200], [0u8; 200]);
+        (a[0], a[63], a[64], a[199]) = (1, 1, 1, 1);
+        assert_eq!((differing(&a, &b), differing(&a[..64], &b)), (4, 2));
+    }
 }

@@ -375,6 +375,142 @@ mod tests {
         assert!(alone(&read, &literals).bits < once + 100.0);
     }
 
+    /// EVIDENCE: in place 1 + end; copy 3 + end and where from; literal 3 + int + literals; an end costs 1 at the read's end,
+    /// 2 at a piece's end, else a place and 1.
+    #[test]
+    fn each_stretch_costs_what_the_page_says() {
+        let bits = |wanted: &[u8], read: &[u8]| -> Vec<f64> {
+            let literals = Literals::of(read);
+            let parse = parse(wanted, &Index::of(wanted), read, &literals);
+            let bits: Vec<f64> = parse.tokens.iter().map(|token| token.bits).collect();
+            assert!((parse.bits - bits.iter().sum::<f64>()).abs() < 1e-9);
+            bits
+        };
+        let close = |found: Vec<f64>, wanted: &[f64]| {
+            let same = found.iter().zip(wanted).all(|(a, b)| (a - b).abs() < 1e-9);
+            assert!(found.len() == wanted.len() && same, "{found:?} {wanted:?}");
+        };
+        let wanted = content(4096);
+        close(bits(&wanted, &wanted), &[1.0 + 1.0]);
+        // From a round distance: 4, and 12 less 9 bits of it.
+        let mut read = wanted.clone();
+        read[0x800..0xA00].copy_from_slice(&wanted[0x200..0x400]);
+        let round = 4.0 + 3.0;
+        let (to_0x800, to_0xa00) = (5.0 + 1.0, 4.0 + 3.0 + 1.0);
+        let copy = 3.0 + round + to_0xa00;
+        close(bits(&wanted, &read), &[1.0 + to_0x800, copy, 2.0]);
+        // From one that is neither round nor small: 2 and 12. Its other end is no round place either.
+        let mut read = wanted.clone();
+        read[0x801..0xA01].copy_from_slice(&wanted[0x200..0x400]);
+        let any = 13.0 + 1.0;
+        close(bits(&wanted, &read), &[1.0 + any, 3.0 + 14.0 + any, 2.0]);
+        // From two bytes further on: 3 + 2 log2 3.
+        let read = [&wanted[..1001], &wanted[1003..]].concat();
+        let small = 3.0 + 2.0 * 3f64.log2();
+        let place = 1.0 + (read.len() as f64).log2();
+        close(
+            bits(&wanted, &read),
+            &[1.0 + place + 1.0, 3.0 + small + 1.0],
+        );
+        // A distance that copies came from before needs no name.
+        let mut again = wanted.clone();
+        for at in [0x801, 0xC01] {
+            again[at..at + 0x100].copy_from_slice(&wanted[at - 0x601..at - 0x501]);
+        }
+        let again = bits(&wanted, &again);
+        close(
+            again,
+            &[1.0 + any, 3.0 + 14.0 + any, 1.0 + any, 3.0 + any, 2.0],
+        );
+        // New bytes cost their number, and each by how often it is in the read.
+        let mut read = wanted.clone();
+        let new: Vec<u8> = wanted[0x800..0x820]
+            .iter()
+            .map(|byte| byte ^ 0x77)
+            .collect();
+        read[0x800..0x820].copy_from_slice(&new);
+        let literal = 3.0 + integer(32) + Literals::of(&read).prices(&new);
+        close(bits(&wanted, &read), &[1.0 + to_0x800, literal, 2.0]);
+    }
+
+    /// A run costs 3 + 2 where it is of FF or 00, else 3 + 9; at a piece's end an end is cheap.
+    #[test]
+    fn runs_and_pieces_cost_what_the_page_says() {
+        let mut wanted = vec![0xFF; 4096];
+        wanted[0x123..0x345].copy_from_slice(&content(4096)[0x300..0x522]);
+        let index = Index::of(&wanted);
+        let bits = |read: &[u8]| -> Vec<(Kind, f64)> {
+            let literals = Literals::of(&content(256));
+            let parse = parse(&wanted, &index, read, &literals);
+            parse
+                .tokens
+                .iter()
+                .map(|token| (token.kind, token.bits))
+                .collect()
+        };
+        // The only piece is elsewhere: where it starts costs 3, and its end 2, or 1 where all that follows is the same.
+        let mut read = vec![0xFF; 4096];
+        read[0x801..0xA23].copy_from_slice(&wanted[0x123..0x345]);
+        let blank = (Kind::Run(0xFF), 3.0 + 2.0 + 13.0 + 1.0);
+        let piece = |end: f64| (Kind::Copy(0x123), 3.0 + 3.0 + end);
+        assert_eq!(bits(&read), [blank, piece(1.0)]);
+        read[0xA23..].fill(0x00);
+        let zeros = (Kind::Run(0x00), 3.0 + 2.0 + 1.0);
+        assert_eq!(bits(&read), [blank, piece(2.0), zeros]);
+        for (byte, which) in [(0x00, 2.0), (0xFF, 2.0), (0x5A, 9.0)] {
+            // In place of all of the piece, up to one of its two boundaries, which cost 4.
+            let mut read = wanted.clone();
+            read[0x123..0x345].fill(byte);
+            let run = |end: f64| (Kind::Run(byte), 3.0 + which + end);
+            match byte {
+                0xFF => assert_eq!(bits(&read), [run(1.0)]),
+                _ => {
+                    let same = |end: f64| (Kind::Same, 1.0 + end);
+                    assert_eq!(bits(&read), [same(4.0), run(4.0), same(1.0)]);
+                }
+            }
+        }
+    }
+
+    /// Out of itself: a copy of earlier bytes costs its place among them, and its length or its end.
+    #[test]
+    fn what_a_read_repeats_costs_its_place() {
+        let read = content(1024).repeat(2);
+        let literals = Literals::of(&read);
+        let parse = alone(&read, &literals);
+        let kinds: Vec<Kind> = parse.tokens.iter().map(|token| token.kind).collect();
+        assert_eq!(kinds, [Kind::Literal, Kind::Own(0)]);
+        let new = 3.0 + integer(1024) + literals.prices(&read[..1024]);
+        assert!((parse.tokens[0].bits - new).abs() < 1e-9);
+        assert!((parse.tokens[1].bits - (3.0 + 1.0 + 10.0 + 1.0)).abs() < 1e-9);
+        let moves = parse.moves();
+        assert_eq!((moves.new, moves.moved, moves.in_place), (1024, 0, 0));
+        assert_eq!((moves.constant, moves.stretches), (0, 2));
+        let short = [&read[..1060], &[0x5A; 60]].concat();
+        let tokens = alone(&short, &literals).tokens;
+        assert_eq!((tokens[1].kind, tokens[1].len), (Kind::Own(0), 36));
+        // Its length is cheaper to say than where it ends: 1 + 2 log2 36.
+        let bits = 3.0 + 1.0 + 10.0 + integer(36).min(place(1060, 1120) + 1.0);
+        assert!((tokens[1].bits - bits).abs() < 1e-9);
+    }
+
+    /// Three FF in new content save a bit, which is not worth a token and another one for the rest; after a copy they are.
+    #[test]
+    fn a_short_run_in_new_content_is_new_content() {
+        let wanted = Pattern::Random { seed: 5 }.image(1 << 16).unwrap();
+        let literals = Literals::of(&[]);
+        let kinds = |new: std::ops::Range<usize>, run: usize| -> Vec<Kind> {
+            let mut read = wanted.clone();
+            new.for_each(|at| read[at] ^= 0x55);
+            read[run..run + 3].fill(0xFF);
+            let parse = parse(&wanted, &Index::of(&wanted), &read, &literals);
+            parse.tokens.iter().map(|token| token.kind).collect()
+        };
+        let (same, run, new) = (Kind::Same, Kind::Run(0xFF), Kind::Literal);
+        assert_eq!(kinds(0x7001..0x7041, 0x7022), [same, new, same]);
+        assert_eq!(kinds(0x7001..0x7041, 0x7001), [same, run, new, same]);
+    }
+
     /// Content that looks the same everywhere must not cost the square of its length.
     #[test]
     fn repetitive_content_is_parsed_in_few_steps() {

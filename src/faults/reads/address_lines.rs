@@ -202,3 +202,194 @@ impl Evidence {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::reads::majority::majority;
+    use crate::wiring::Width;
+
+    const A3: u8 = 3;
+
+    /// 16 cells, each with the opposite of its partner's content on A3.
+    fn image() -> Vec<u8> {
+        (0..8).chain((0..8).map(|a| 0xFF - a)).collect()
+    }
+
+    /// Five reads of the image; in those of `shows` a cell shows this byte.
+    fn reads(shows: &[(usize, &[usize], u8)]) -> Vec<Vec<u8>> {
+        let mut reads = vec![image(); 5];
+        for &(at, in_reads, byte) in shows {
+            in_reads.iter().for_each(|&read| reads[read][at] = byte);
+        }
+        reads
+    }
+
+    fn ask<R>(reads: &[Vec<u8>], wanted: Option<&[u8]>, ask: impl Fn(&Observed) -> R) -> R {
+        let reads: Vec<&[u8]> = reads.iter().map(Vec::as_slice).collect();
+        let found = majority(&reads, wanted);
+        ask(&Observed::new(&reads, Width::Eight, wanted, &found))
+    }
+
+    fn a3(reads: &[Vec<u8>], wanted: Option<&[u8]>) -> Option<ToldOfReads> {
+        ask(reads, wanted, |seen| told(seen, A3))
+    }
+
+    /// Cells, times, pairs that are assumed to differ; pairs turned, times, bits; bits left.
+    fn evidence(reads: &[Vec<u8>], wanted: Option<&[u8]>, at: usize) -> [usize; 7] {
+        ask(reads, wanted, |seen| {
+            let mut one = Evidence::default();
+            one.take(seen, A3, at);
+            let turned = [one.turned, one.turned_times, one.turned_bits];
+            [
+                &[one.cells, one.times, one.assumed][..],
+                &turned,
+                &[one.left],
+            ]
+            .concat()
+            .try_into()
+            .unwrap()
+        })
+    }
+
+    fn same(a: f64, b: f64) {
+        assert!((a - b).abs() < 1e-9, "{a} {b}");
+    }
+
+    /// EVIDENCE: an address line costs 4 + log2 w + int + C(k x places where the partner's byte differs, hits).
+    #[test]
+    fn a_line_costs_which_of_the_cells_that_could_show_it_do() {
+        let floats = reads(&[(1, &[2], 0xFE), (2, &[0, 4], 0xFD)]);
+        let told = a3(&floats, Some(&image())).unwrap();
+        // Three times of 5 x 16, and nothing is left over.
+        same(
+            told.bits,
+            4.0 + 2.0 + integer(3) + choose(80, 3) + 1.0 + 1.0,
+        );
+        assert_eq!(told.story, ReadsStory::AddressLine(A3));
+        assert_eq!((told.left, told.proved, told.explains_all), (0, true, true));
+        // Without a wanted image that two cells differ is told of either pair: of 12 others 12 do.
+        let assumed = a3(&floats, None).unwrap();
+        same(assumed.bits - told.bits, -2.0 * (12.5f64 / 13.0).log2());
+        // Two cells at least have to show it.
+        let one = a3(&reads(&[(2, &[0, 4], 0xFD)]), Some(&image())).unwrap();
+        assert!(!one.proved && !one.explains_all);
+        assert_eq!(a3(&reads(&[(1, &[2], 0x21)]), Some(&image())), None);
+        // A bit that is not the partner's is left over.
+        let more = reads(&[(1, &[2], 0xFE), (2, &[0, 4], 0xFD), (5, &[3], 0x15)]);
+        let more = a3(&more, Some(&image())).unwrap();
+        same(more.bits - told.bits, integer(2) + choose(8 * 80, 1) - 1.0);
+        assert_eq!(
+            (more.left, more.proved, more.explains_all),
+            (1, false, false)
+        );
+    }
+
+    /// A pair in which both cells waver is one, and each of its cells counts.
+    #[test]
+    fn a_pair_counts_once() {
+        let both = reads(&[(1, &[2], 0xFE), (9, &[3, 4], 1)]);
+        assert_eq!(evidence(&both, Some(&image()), 1), [2, 3, 0, 0, 0, 0, 0]);
+        let told = a3(&both, Some(&image())).unwrap();
+        same(
+            told.bits,
+            4.0 + 2.0 + integer(3) + choose(80, 3) + 1.0 + 1.0,
+        );
+        assert_eq!(evidence(&both, None, 9), [2, 3, 1, 0, 0, 0, 0]);
+    }
+
+    /// The partner's value in most reads: then the wanted image says which cell has it, or it must be told.
+    #[test]
+    fn a_cell_that_most_reads_show_wrongly() {
+        let mut wanted = image();
+        let floats = reads(&[(8, &[0, 1, 2, 4], 0)]);
+        assert_eq!(evidence(&floats, Some(&wanted), 8), [1, 4, 0, 0, 0, 0, 0]);
+        assert_eq!(evidence(&floats, None, 8), [0, 0, 0, 1, 4, 8, 0]);
+        // The wanted image may say that both have the same, or that neither has what was read.
+        wanted[8] = 0;
+        assert_eq!(evidence(&floats, Some(&wanted), 8), [0, 0, 0, 1, 4, 8, 0]);
+        (wanted[0], wanted[8]) = (0xFF, 0xFF);
+        assert_eq!(evidence(&floats, Some(&wanted), 8), [0, 0, 0, 1, 4, 8, 0]);
+        // Or that it is the other cell that has it: then all five reads of that one and the one of this are wrong.
+        wanted[8] = 0;
+        assert_eq!(evidence(&floats, Some(&wanted), 8), [1, 6, 0, 0, 0, 0, 0]);
+        // In both cells, once and twice: that of the more reads has it.
+        let twice = reads(&[(8, &[0, 1, 2], 0), (0, &[4], 0xFF)]);
+        assert_eq!(evidence(&twice, None, 8), [0, 0, 0, 1, 4, 24, 0]);
+        let even: Vec<Vec<u8>> = reads(&[(8, &[0, 1], 0)])[..4].to_vec();
+        assert_eq!(evidence(&even, None, 8)[..3], [1, 2, 1]);
+    }
+
+    #[test]
+    fn other_values_are_left_over() {
+        // Three values: what shows the partner counts, the others are left with the bits that differ.
+        let three = reads(&[(1, &[2], 0xFE), (1, &[4], 0x07)]);
+        assert_eq!(evidence(&three, Some(&image()), 1), [1, 1, 0, 0, 0, 0, 2]);
+        assert_eq!(evidence(&three, None, 1), [1, 1, 1, 0, 0, 0, 2]);
+        let other = reads(&[(1, &[2], 0xFE), (9, &[4], 0x07)]);
+        assert_eq!(evidence(&other, Some(&image()), 1), [1, 1, 0, 0, 0, 0, 6]);
+        let neither = reads(&[(8, &[0, 1, 2], 0), (0, &[4], 0x03)]);
+        assert_eq!(evidence(&neither, None, 8), [0, 0, 0, 0, 0, 0, 18]);
+        // The same in a cell that most reads show wrongly: the wanted byte is what it contains.
+        let wrong = reads(&[(1, &[0, 1, 2], 0xFE), (1, &[4], 0x03)]);
+        assert_eq!(evidence(&wrong, Some(&image()), 1), [1, 3, 0, 0, 0, 0, 1]);
+    }
+
+    /// By hand: cells 1 and 2 waver once each, and cell 8 shows its partner's byte in four reads of five.
+    #[test]
+    fn a_turned_pair_is_told_where_that_is_cheaper_than_noise() {
+        let turned = reads(&[(1, &[2], 0xFE), (2, &[0], 0xFD), (8, &[0, 1, 2, 4], 0)]);
+        let told = a3(&turned, None).unwrap();
+        // Six times of 5 x (14 + 2), the one pair of cells that look the same, its byte and its side; that three pairs
+        // differ, as 10 of 10 others do.
+        let to_differ = -(10.5f64 / 11.0).log2();
+        let turning = 1.0 + 0.0 + 9.0;
+        let times = integer(6) + choose(80, 6);
+        same(
+            told.bits,
+            4.0 + 2.0 + times + turning + 3.0 * to_differ + 1.0 + 1.0,
+        );
+        assert_eq!((told.left, told.proved), (0, true));
+        // More of them than half of the cells that waver as they should prove nothing.
+        let two = [&[(1, &[2][..], 0xFE), (2, &[0], 0xFD)][..]].concat();
+        let more: [(usize, &[usize], u8); 2] = [(8, &[0, 1, 2, 4], 0), (11, &[0, 1, 2, 4], 3)];
+        let told = a3(&reads(&[&two[..], &more].concat()), None).unwrap();
+        assert_eq!(
+            (told.left, told.proved, told.explains_all),
+            (0, false, true)
+        );
+        // One bit is cheaper as noise: two times of 5 x 14, and one bit of 5 x 16 x 8.
+        let mut bits = turned.clone();
+        bits.iter_mut().for_each(|read| read[0] = 0xFE);
+        bits.iter_mut().take(3).for_each(|read| read[8] = 0xFE);
+        bits[4][8] = 0xFE;
+        let told = a3(&bits, None).unwrap();
+        let noise = integer(2) + choose(640, 1);
+        let times = integer(2) + choose(70, 2);
+        same(told.bits, 4.0 + 2.0 + times + 2.0 * to_differ + 1.0 + noise);
+        assert_eq!(
+            (told.left, told.proved, told.explains_all),
+            (1, false, true)
+        );
+    }
+
+    /// Where thousands of cells waver some are asked first: a line that explains a quarter of these is looked at, and one that
+    /// explains less is none.
+    #[test]
+    fn a_line_has_to_explain_a_quarter_of_many_cells() {
+        let image: Vec<u8> = (0..8192usize)
+            .map(|a| if a < 4096 { a as u8 } else { !(a as u8) })
+            .collect();
+        // All of the lower half waver, of which every second one is asked; so many of these show their partner on A12.
+        let told = |partners: usize| {
+            let mut odd = image.clone();
+            for (a, byte) in odd.iter_mut().enumerate().take(4096) {
+                let shows = a % 8 == 0 && a / 8 < partners;
+                *byte ^= if shows { 0xFF } else { 0x01 };
+            }
+            let reads = [image.clone(), image.clone(), odd];
+            ask(&reads, Some(&image), |seen| super::told(seen, 12)).is_some()
+        };
+        assert!(told(512) && !told(511));
+    }
+}

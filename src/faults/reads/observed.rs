@@ -213,3 +213,104 @@ impl<'a> Observed<'a> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::reads::majority::majority;
+
+    fn ask<R>(
+        reads: &[&[u8]],
+        width: Width,
+        wanted: Option<&[u8]>,
+        ask: impl Fn(&Observed) -> R,
+    ) -> R {
+        let found = majority(reads, wanted);
+        ask(&Observed::new(reads, width, wanted, &found))
+    }
+
+    /// Counted by hand, in bytes and in words.
+    #[test]
+    fn changes_are_counted_by_read_by_line_and_by_cell() {
+        let reads: [&[u8]; 3] = [&[1, 2, 3, 4], &[1, 2, 7, 0x14], &[0x81, 2, 3, 0x14]];
+        ask(&reads, Width::Eight, None, |seen| {
+            assert_eq!(seen.image, [1, 2, 3, 0x14]);
+            assert_eq!(
+                (seen.size(), seen.address_lines(), seen.count_of_reads()),
+                (4, 2, 3)
+            );
+            assert_eq!((seen.changes, seen.changed_cells, seen.places), (3, 3, 3));
+            assert_eq!(seen.by_read, [1, 1, 1]);
+            assert_eq!(seen.changes_on[..8], [0, 0, 1, 0, 1, 0, 0, 1]);
+            assert_eq!(seen.places_on, seen.changes_on);
+            assert_eq!(
+                [0, 1, 2, 3].map(|at| seen.wavers(at)),
+                [true, false, true, true]
+            );
+            assert_eq!(seen.values(0), CellValues::Two(1, 0x81, 1));
+            assert_eq!(seen.values(1), CellValues::One(2));
+            assert_eq!(seen.values(3), CellValues::Two(0x14, 4, 1));
+        });
+        ask(&reads, Width::Sixteen, None, |seen| {
+            assert_eq!((seen.size(), seen.address_lines()), (2, 1));
+            assert_eq!((seen.changes, seen.changed_cells, seen.places), (3, 3, 3));
+            assert_eq!(seen.values(1), CellValues::More);
+            assert_eq!((seen.changes_on[12], seen.changes_on[2]), (1, 1));
+        });
+        // Twice at one place is one place.
+        let twice: [&[u8]; 5] = [&[1], &[1], &[1], &[3], &[7]];
+        ask(&twice, Width::Eight, None, |seen| {
+            assert_eq!((seen.changes, seen.places, seen.changed_cells), (3, 2, 2));
+            assert_eq!((seen.changes_on[1], seen.places_on[1]), (2, 1));
+        });
+        ask(&[&[1; 3], &[2; 3]], Width::Eight, None, |seen| {
+            assert_eq!(seen.address_lines(), 0, "no chip has three cells");
+        });
+    }
+
+    /// More cells than are in one word of the list of those that waver.
+    #[test]
+    fn each_cell_that_wavers_is_known() {
+        let image = vec![0u8; 200];
+        let mut other = image.clone();
+        for at in [0, 63, 64, 127, 199] {
+            other[at] = 1;
+        }
+        ask(&[&image, &image, &other], Width::Eight, None, |seen| {
+            let waver: Vec<usize> = (0..200).filter(|&at| seen.wavers(at)).collect();
+            assert_eq!(waver, [0, 63, 64, 127, 199]);
+            let cells: Vec<usize> = seen.cells.iter().map(|cell| cell.at).collect();
+            assert_eq!(cells, waver);
+        });
+    }
+
+    /// A wanted byte that some read shows is what the cell contains, whatever most reads show.
+    #[test]
+    fn what_a_cell_contains() {
+        let reads: [&[u8]; 3] = [&[5, 9, 6, 6], &[5, 9, 6, 6], &[4, 9, 8, 6]];
+        let wanted = [4, 9, 7, 8];
+        ask(&reads, Width::Eight, Some(&wanted), |seen| {
+            assert_eq!([0, 1, 2, 3].map(|at| seen.truth(at)), [4, 9, 6, 6]);
+            assert!(seen.known_to_differ(0, 1));
+            assert!(!seen.known_to_differ(0, 2) && !seen.known_to_differ(2, 0));
+            assert!(!seen.known_to_differ(1, 1));
+            // 1 and 3 do not waver, and 6 is not 9.
+            let (bits, steady) = seen.to_differ(|at| at ^ 2);
+            assert_eq!((steady.all, steady.differ), (2, 2));
+            assert!((bits + (2.5f64 / 3.0).log2()).abs() < 1e-9);
+            let (bits, steady) = seen.to_differ(|at| at);
+            assert_eq!((steady.all, steady.differ), (2, 0));
+            assert!((bits + (0.5f64 / 3.0).log2()).abs() < 1e-9);
+        });
+        ask(&reads, Width::Eight, None, |seen| {
+            assert_eq!(seen.truth(0), 5);
+            assert!(!seen.known_to_differ(0, 1));
+        });
+        // Of two values that are as frequent the wanted one is the first.
+        let even: [&[u8]; 2] = [&[5], &[4]];
+        let values = |wanted| ask(&even, Width::Eight, Some(wanted), |seen| seen.values(0));
+        assert_eq!(values(&[4]), CellValues::Two(4, 5, 1));
+        assert_eq!(values(&[5]), CellValues::Two(5, 4, 1));
+        assert_eq!(values(&[0]), CellValues::Two(5, 4, 1));
+    }
+}

@@ -39,10 +39,8 @@ impl Observed<'_> {
     fn same_places(&self, places: usize, changes: usize, of: usize) -> f64 {
         let times = (places * self.count_of_reads()) as f64;
         let share = changes as f64 / times;
-        let each = match share > 0.0 && share < 1.0 {
-            true => -share * share.log2() - (1.0 - share) * (1.0 - share).log2(),
-            false => 0.0,
-        };
+        // What changes is never all, for the majority is what most reads show.
+        let each = -share * share.log2() - (1.0 - share) * (1.0 - share).log2();
         integer(places) + choose(of, places) + A_SHARE + times * each
     }
 }
@@ -239,5 +237,195 @@ mod tests {
         let odd = odd_read(&seen).map(|told| told.story);
         let shows = Oddity::DataLine(4);
         assert_eq!(odd, Some(ReadsStory::OddRead { read: 1, shows }));
+    }
+
+    /// 16 cells of 00, 11, 22 and so on up to FF.
+    fn image() -> Vec<u8> {
+        (0..16).map(|a| 0x11 * a).collect()
+    }
+
+    /// So many reads of the image; in those of `shows` a cell shows this byte.
+    fn reads(count: usize, shows: &[(usize, &[usize], u8)]) -> Vec<Vec<u8>> {
+        let mut reads = vec![image(); count];
+        for &(at, in_reads, byte) in shows {
+            in_reads.iter().for_each(|&read| reads[read][at] = byte);
+        }
+        reads
+    }
+
+    fn ask<R>(reads: &[Vec<u8>], wanted: Option<&[u8]>, ask: impl Fn(&Observed) -> R) -> R {
+        let reads: Vec<&[u8]> = reads.iter().map(Vec::as_slice).collect();
+        let found = majority(&reads, wanted);
+        ask(&Observed::new(&reads, Width::Eight, wanted, &found))
+    }
+
+    #[track_caller]
+    fn same(a: f64, b: f64) {
+        assert!((a - b).abs() < 1e-9, "{a} {b}");
+    }
+
+    /// The bits of one event that comes in this share of the cases.
+    fn share(p: f64) -> f64 {
+        -p * p.log2() - (1.0 - p) * (1.0 - p).log2()
+    }
+
+    /// EVIDENCE: weak cells 3 + int c + log2 C(8m,c) + 4 + c k H(p); noise 3 + int b + log2 C(8mk,b).
+    #[test]
+    fn cells_and_noise_cost_what_the_page_says() {
+        // Two bits, one of them in two reads of five.
+        let few = reads(5, &[(3, &[1, 4], 0x32), (9, &[0], 0x9B)]);
+        let weak = ask(&few, None, weak_cells);
+        same(
+            weak.bits,
+            3.0 + 3.0 + choose(128, 2) + 4.0 + 10.0 * share(0.3),
+        );
+        let any = ask(&few, None, noise);
+        // Three bits of 8 x 16 x 5, counted from 0.
+        same(any.bits, 3.0 + integer(4) + choose(640, 3));
+        // Whole cells: which of 5 x 16, and their content.
+        let whole = ask(&reads(5, &[(3, &[1], 0xCC), (9, &[0], 0x66)]), None, noise);
+        same(whole.bits, 3.0 + 1.0 + 3.0 + choose(80, 2) + 16.0);
+        for told in [weak, any, whole] {
+            assert_eq!(
+                (told.left, told.proved, told.explains_all),
+                (0, false, false)
+            );
+        }
+    }
+
+    /// EVIDENCE: a data line costs 4 + 3 for which, and any cell each time or the same cells; the rest is noise.
+    #[test]
+    fn a_data_line_costs_its_cells() {
+        let d1 = |reads: &[Vec<u8>]| {
+            let told = ask(reads, None, floating_data_lines);
+            told.into_iter()
+                .find(|told| told.story == ReadsStory::DataLine(1))
+                .unwrap()
+        };
+        // Once each, of 16 x 5; that nothing is left over costs 1 and 1.
+        let any = d1(&reads(5, &[(3, &[1], 0x31), (9, &[0], 0x9B)]));
+        same(any.bits, 7.0 + 3.0 + choose(80, 2) + 1.0 + 1.0);
+        assert_eq!((any.left, any.proved, any.explains_all), (0, true, true));
+        // In 4 of 9 reads, always the same two.
+        let half = [1, 3, 5, 7];
+        let same_two = d1(&reads(9, &[(3, &half, 0x31), (9, &half, 0x9B)]));
+        same(
+            same_two.bits,
+            7.0 + 3.0 + choose(16, 2) + 4.0 + 18.0 * share(8.0 / 18.0) + 2.0,
+        );
+        // One cell alone proves nothing, nor does a line beside which something is left over.
+        let one = d1(&reads(9, &[(3, &half, 0x31)]));
+        assert_eq!((one.left, one.proved, one.explains_all), (0, false, false));
+        let more = d1(&reads(
+            5,
+            &[(3, &[1], 0x31), (9, &[0], 0x9B), (5, &[2], 0xD5)],
+        ));
+        same(more.bits, any.bits - 1.0 + integer(2) + choose(640, 1));
+        assert_eq!(
+            (more.left, more.proved, more.explains_all),
+            (1, false, false)
+        );
+        let all = ask(&reads(5, &[(3, &[1], 0x30)]), None, floating_data_lines);
+        let lines: Vec<_> = all.iter().map(|told| &told.story).collect();
+        assert_eq!(lines, [&ReadsStory::DataLine(0), &ReadsStory::DataLine(1)]);
+    }
+
+    /// Bits that differ from one cell to the next: 60 in these 16 cells, by hand, the last before the first.
+    #[test]
+    fn the_cell_before_costs_which_cells_or_which_bits() {
+        let told = |shows: &[(usize, &[usize], u8)]| {
+            ask(&reads(3, shows), Some(&image()), read_too_early).unwrap()
+        };
+        // Whole cells, one of 3 x 16, the first as the last.
+        for (at, before) in [(5, 0x44), (0, 0xFF)] {
+            let whole = told(&[(at, &[1], before)]);
+            same(whole.bits, 8.0 + 1.0 + 1.0 + choose(48, 1) + 1.0 + 1.0);
+            assert_eq!((whole.left, whole.proved), (0, false));
+        }
+        // One bit of cell 4, where six differ from cell 3: so not all of it.
+        let some = told(&[(4, &[1], 0x54)]);
+        same(some.bits, 8.0 + 1.0 + 1.0 + choose(180, 1) + 1.0 + 1.0);
+        let two = told(&[(4, &[1], 0x54), (8, &[0], 0x77)]);
+        same(
+            two.bits,
+            8.0 + 1.0 + integer(9) + choose(180, 9) + 1.0 + 1.0,
+        );
+        // A bit that is the same in the cell before is left over.
+        let left = told(&[(5, &[1], 0x44), (8, &[2], 0x08), (9, &[2], 0x9B)]);
+        let code = integer(4) + choose(180, 4);
+        let cells = integer(3) + choose(48, 3);
+        assert_eq!(left.left, 1);
+        let bits = [(5u8, 0x44u8), (8, 0x08)].map(|(a, b)| ((0x11 * a) ^ b).count_ones());
+        assert_eq!(bits, [2, 1]);
+        let code = code.min(integer(3) + choose(180, 3)).min(cells + 1e9);
+        same(
+            left.bits,
+            8.0 + 1.0 + code + 1.0 + integer(2) + choose(384, 1),
+        );
+        let nothing = ask(&reads(3, &[(9, &[2], 0x9B)]), None, read_too_early);
+        assert_eq!(nothing, None);
+        // Without a wanted image it is assumed that the cell differs from the one before: as 13 of 13 others do.
+        let assumed = ask(&reads(3, &[(5, &[1], 0x44)]), None, read_too_early).unwrap();
+        let known = told(&[(5, &[1], 0x44)]);
+        same(assumed.bits - known.bits, -(14.5f64 / 15.0).log2());
+    }
+
+    /// EVIDENCE: the odd read costs 8 + log2 k + its residual.
+    #[test]
+    fn the_odd_read_costs_its_own_list() {
+        let odd = |reads: &[Vec<u8>], wanted: Option<&[u8]>| ask(reads, wanted, odd_read);
+        let image: Vec<u8> = (0..=255).collect();
+        let mut other = image.clone();
+        other[7] ^= 0x10;
+        other[9] ^= 0x10;
+        let all = [image.clone(), image.clone(), image.clone(), other.clone()];
+        let told = odd(&all, None).unwrap();
+        // Which line, two of 256 cells; nothing left over.
+        same(
+            told.bits,
+            8.0 + 2.0 + 3.0 + 3.0 + choose(256, 2) + 1.0 + 1.0,
+        );
+        assert!(told.proved && told.left == 0);
+        // One cell is not enough, and not called a line.
+        let mut one = image.clone();
+        one[7] ^= 0x10;
+        let told = odd(&[image.clone(), image.clone(), one.clone()], None).unwrap();
+        let read = 2;
+        assert_eq!(
+            told.story,
+            ReadsStory::OddRead {
+                read,
+                shows: Oddity::Bits
+            }
+        );
+        assert!(!told.proved);
+        // Two that differ as much as each other are not odd; the one that differs more is, and the rest is left over.
+        let mut next = image.clone();
+        next[80] ^= 0x03;
+        assert_eq!(odd(&[other.clone(), image.clone(), next], None), None);
+        let mut elsewhere = image.clone();
+        elsewhere[80] ^= 0x10;
+        let told = odd(&[elsewhere, image.clone(), other.clone()], None).unwrap();
+        assert_eq!((told.left, told.proved), (1, false));
+        same(
+            told.bits,
+            8.0 + 3f64.log2() + 6.0 + choose(256, 2) + 1.0 + integer(2) + choose(8 * 768, 1),
+        );
+        // Of two reads only the wanted image tells which.
+        let two = [image.clone(), other.clone()];
+        assert_eq!(odd(&two, None), None);
+        let read = odd(&two, Some(&image)).unwrap().story;
+        let shows = Oddity::DataLine(4);
+        assert_eq!(read, ReadsStory::OddRead { read: 1, shows });
+        assert_eq!(odd(&two, Some(&one)), None, "each is wrong once");
+        // A read of one byte throughout costs that byte.
+        let blank = odd(&[image.clone(), vec![0xFF; 256], image.clone()], None).unwrap();
+        same(blank.bits, 8.0 + 3f64.log2() + 9.0 + 1.0 + 1.0);
+        let shows = Oddity::Only(0xFF);
+        assert_eq!(blank.story, ReadsStory::OddRead { read: 1, shows });
+        assert!(blank.proved);
+        // One that has nothing in common with the others is of another chip, and not odd.
+        let stranger: Vec<u8> = (0..=255u8).map(|a| a.wrapping_mul(a) ^ 0x5A).collect();
+        assert_eq!(odd(&[image.clone(), image.clone(), stranger], None), None);
     }
 }

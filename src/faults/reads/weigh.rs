@@ -171,3 +171,146 @@ fn same_chip(seen: &Observed, groups: &[ReadGroup]) -> Option<ToldOfReads> {
     let same = told && best.bits < explained.alone_bits * ONE_CHIP;
     same.then(|| told_odd(seen, odd, Oddity::Story(best.story), best.bits, true))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::reads::majority::majority;
+    use crate::wiring::Width;
+
+    fn told(story: ReadsStory, bits: f64, left: usize) -> ToldOfReads {
+        ToldOfReads {
+            proved: left == 0,
+            explains_all: false,
+            story,
+            bits,
+            left,
+        }
+    }
+
+    fn line(n: u8, bits: f64) -> ToldOfReads {
+        told(ReadsStory::DataLine(n), bits, 0)
+    }
+
+    fn unproved(told: ToldOfReads) -> ToldOfReads {
+        ToldOfReads {
+            proved: false,
+            ..told
+        }
+    }
+
+    /// What these stories come to, of so many reads in which 8 bits changed.
+    fn judged(reads: usize, told: &[ToldOfReads]) -> (Verdict, usize, Vec<ToldOfReads>) {
+        let image = [0u8; 16];
+        let mut other = image;
+        other[3] = 0xFF;
+        let mut all: Vec<&[u8]> = vec![&image; reads];
+        all[0] = &other;
+        let found = majority(&all, Some(&image));
+        let seen = Observed::new(&all, Width::Eight, Some(&image), &found);
+        assert_eq!(seen.changes, 8);
+        let mut told = told.to_vec();
+        let (verdict, answer) = verdict(&seen, &mut told);
+        (verdict, answer, told)
+    }
+
+    #[test]
+    fn the_lead_decides_of_three_reads_and_more() {
+        let after = |reads: usize, best: ToldOfReads, lead: f64| {
+            let next = line(2, best.bits + lead);
+            let (verdict, answer, _) = judged(reads, &[best, next]);
+            (verdict, answer)
+        };
+        assert_eq!(after(3, line(1, 30.0), 20.0), (Verdict::Certain, 1));
+        assert_eq!(after(3, line(1, 30.0), 19.9), (Verdict::Likely, 1));
+        assert_eq!(after(3, line(1, 30.0), 10.0), (Verdict::Likely, 1));
+        assert_eq!(after(3, line(1, 30.0), 9.9), (Verdict::Open, 2));
+        assert_eq!(
+            after(3, unproved(line(1, 30.0)), 20.0),
+            (Verdict::Likely, 1)
+        );
+        // Of two reads no line is certain, and the odd one may be.
+        assert_eq!(after(2, line(1, 30.0), 20.0), (Verdict::Likely, 1));
+        let odd = ReadsStory::OddRead {
+            read: 0,
+            shows: Oddity::Bits,
+        };
+        assert_eq!(after(2, told(odd, 30.0, 0), 20.0), (Verdict::Certain, 1));
+        assert_eq!(judged(3, &[line(1, 30.0)]).0, Verdict::Certain);
+    }
+
+    /// A line that leaves half of what wavers to noise is noise with a needless fault.
+    #[test]
+    fn needless_stories_are_taken_out() {
+        let with_left = |left| {
+            judged(3, &[told(ReadsStory::DataLine(1), 30.0, left)])
+                .2
+                .len()
+        };
+        assert_eq!((with_left(3), with_left(4)), (1, 0));
+        let odd = |left| {
+            let read = 0;
+            let shows = Oddity::Bits;
+            told(ReadsStory::OddRead { read, shows }, 35.0, left)
+        };
+        assert_eq!(judged(3, &[odd(4)]).2.len(), 1);
+        let noise = || unproved(told(ReadsStory::Noise, 30.0, 0));
+        assert_eq!(judged(3, &[noise(), odd(4)]).2.len(), 1);
+        assert_eq!(judged(3, &[noise(), odd(3)]).2.len(), 2);
+        assert_eq!(judged(3, &[noise(), odd(3)]).0, Verdict::Open);
+        assert_eq!(judged(3, &[]), (Verdict::Open, 0, Vec::new()));
+    }
+
+    /// Two lines that would each explain all of the reads may both be the one, whatever they cost.
+    #[test]
+    fn lines_that_explain_all_are_as_good() {
+        let all = |told: ToldOfReads| ToldOfReads {
+            explains_all: true,
+            ..told
+        };
+        let address = |bits| told(ReadsStory::AddressLine(2), bits, 0);
+        let best = || all(line(1, 30.0));
+        let (verdict, answer, told_first) = judged(5, &[best(), line(4, 35.0), all(address(90.0))]);
+        assert_eq!((verdict, answer), (Verdict::Open, 2));
+        assert_eq!(told_first[1].story, ReadsStory::AddressLine(2));
+        // Those that are near are named as well.
+        let near = [best(), line(4, 35.0), line(5, 36.0), all(address(90.0))];
+        assert_eq!(judged(5, &near).1, 3);
+        assert_eq!(judged(5, &[best(), address(90.0)]).0, Verdict::Certain);
+        // One that explains all where the best does not.
+        let some = told(ReadsStory::DataLine(1), 30.0, 1);
+        assert_eq!(judged(5, &[some.clone(), address(90.0)]).0, Verdict::Open);
+        let neither = unproved(address(90.0));
+        assert_eq!(judged(5, &[some, neither]).0, Verdict::Likely);
+        let early = all(told(ReadsStory::ReadTooEarly, 90.0, 0));
+        assert_eq!(judged(5, &[best(), early.clone()]).0, Verdict::Certain);
+        let early = all(told(ReadsStory::ReadTooEarly, 10.0, 0));
+        assert_eq!(judged(5, &[unproved(early), best()]).0, Verdict::Likely);
+    }
+
+    /// EVIDENCE: reads of different chips cost 5 and each group but the largest alone.
+    #[test]
+    fn different_contents_cost_the_smaller_groups() {
+        let (a, b) = ([1u8; 64], [2u8; 64]);
+        let mut c = b;
+        c[7] = 0x0D;
+        let reads: [&[u8]; 5] = [&a, &b, &c, &b, &a];
+        let found = majority(&reads, None);
+        let seen = Observed::new(&reads, Width::Eight, None, &found);
+        let group = |reads: &[usize], alone| ReadGroup {
+            reads: reads.to_vec(),
+            alone,
+        };
+        let groups = [group(&[0, 4], 100.0), group(&[1, 2, 3], 300.0)];
+        let told = different_contents(&seen, &groups);
+        // Four bits of one read in a group, of 5 x 64 x 8.
+        assert_eq!(told.left, 4);
+        assert!((told.bits - (5.0 + 100.0 + seen.noise(4))).abs() < 1e-9);
+        let apart = ReadsStory::DifferentContents(vec![vec![0, 4], vec![1, 2, 3]]);
+        assert_eq!((told.story, told.proved), (apart, false));
+        // Of two that are as large the first is the majority's.
+        let even = [group(&[0, 4], 100.0), group(&[1, 3], 300.0)];
+        let told = different_contents(&seen, &even);
+        assert!((told.bits - (5.0 + 300.0 + seen.noise(0))).abs() < 1e-9);
+    }
+}

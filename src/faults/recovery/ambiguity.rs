@@ -314,3 +314,149 @@ fn swap(one: u8, other: u8) -> impl Fn(usize) -> usize {
         at ^ (differ << one | differ << other)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::Pattern;
+    use crate::wiring::Width;
+
+    const LINES: u32 = 7;
+
+    /// A byte for each of these numbers, by which nothing can be told from anything else.
+    fn noise(n: usize) -> u16 {
+        Pattern::Random { seed: 12 }.image(4096).unwrap()[1024 + n].into()
+    }
+
+    /// What is open about the image with these cells, in which only some data lines count.
+    fn open(cell: impl Fn(usize) -> u16, counts: u16) -> Ambiguity {
+        let image: Vec<u16> = (0..1 << LINES).map(cell).collect();
+        let figures = Figures::of(&image, Width::Eight);
+        let open = Ambiguity::of(&image, &figures, counts, &mut Budget::new(image.len()));
+        for joint in &open.joint {
+            let lookup = Lookup::new(&joint.example);
+            let same = |at: usize| (lookup.cell(&image, at) ^ image[at]) & counts == 0;
+            assert!((0..image.len()).all(same), "{joint:?}");
+            assert!(!joint.example.is_straight());
+        }
+        open
+    }
+
+    /// The joint lines of an image of which nothing else is open, and whether it is proved that there is no more.
+    fn joint(cell: impl Fn(usize) -> u16) -> (Vec<(Vec<Line>, bool)>, bool) {
+        let open = open(cell, 0xFF);
+        assert!(open.alike_address.is_empty() && open.alike_data.is_empty());
+        assert!(open.idle.is_empty());
+        let joint = open.joint.into_iter().map(|j| (j.lines, j.inverted));
+        (joint.collect(), open.complete)
+    }
+
+    fn bit(cell: u16, line: u16) -> u16 {
+        cell >> line & 1
+    }
+
+    #[test]
+    fn noise_leaves_nothing_open() {
+        let found = open(noise, 0xFF);
+        assert!(found.is_none() && found.complete, "{found:?}");
+        // Of lines that don't count nothing is proved.
+        let found = open(noise, 0x7F);
+        assert!(found.joint.is_empty() && !found.complete);
+    }
+
+    #[test]
+    fn idle_lines_and_lines_that_are_alike() {
+        let idle = open(|a| noise(a & !0x14), 0xFF);
+        assert_eq!((&idle.idle[..], idle.is_none()), (&[2, 4][..], false));
+        assert_eq!(idle.alike_address, [[2, 4]], "neither makes a difference");
+        let one = open(|a| noise(a & !4), 0xFF);
+        assert_eq!((&one.idle[..], one.alike_address.len()), (&[2][..], 0));
+        assert!(one.complete && !one.is_none());
+        // The AND and the OR of A1 and A3, and of A0, A5 and A6 how many are 1.
+        let both = |a: usize| (a >> 1 & a >> 3 & 1) << 1 | ((a >> 1 | a >> 3) & 1) << 3;
+        let many = |a: usize| (a & 1) + (a >> 5 & 1) + (a >> 6 & 1);
+        let alike = open(|a| noise(both(a) | a & 0x14 | many(a) << 5), 0xFF);
+        assert_eq!(alike.alike_address, [vec![0, 5, 6], vec![1, 3]]);
+        assert!(alike.joint.is_empty() && alike.idle.is_empty(), "{alike:?}");
+        let data = open(|a| noise(a) & 0xDF | bit(noise(a), 2) << 5, 0xFF);
+        assert_eq!(data.alike_data, [[2, 5]]);
+        assert!(data.complete && data.joint.is_empty());
+        let not_counted = open(|a| noise(a) & 0xDF | bit(noise(a), 2) << 5, 0xDF);
+        assert!(not_counted.alike_data.is_empty());
+    }
+
+    /// D5 is always the opposite of D2: they can be swapped when both are inverted.
+    #[test]
+    fn opposite_data_lines() {
+        let opposite = |a: usize| noise(a) & 0xDF | (1 - bit(noise(a), 2)) << 5;
+        let lines = vec![Line::Data(2), Line::Data(5)];
+        assert_eq!(joint(opposite), (vec![(lines, false)], false));
+        let found = open(opposite, 0xFF);
+        let wiring = &found.joint[0].example;
+        assert_eq!(wiring.data(), [0, 1, 5, 3, 4, 2, 6, 7]);
+        assert_eq!(
+            (wiring.address_inverted(), wiring.data_inverted()),
+            (0, 0x24)
+        );
+    }
+
+    /// These data lines, where the address line is 1.
+    fn goes(at: usize, line: u8, data: u16) -> u16 {
+        (at >> line & 1) as u16 * data
+    }
+
+    /// Whatever A3 is, D0 and D6 are the opposite with it the other way, and nothing else depends on it.
+    #[test]
+    fn an_address_line_that_goes_with_data_lines() {
+        let cell = |a: usize| noise(a & !8) ^ goes(a, 3, 0x41);
+        let lines = vec![Line::Address(3)];
+        assert_eq!(joint(cell), (vec![(lines, true)], false));
+        let wiring = &open(cell, 0xFF).joint[0].example;
+        assert_eq!(
+            (wiring.address_inverted(), wiring.data_inverted()),
+            (8, 0x41)
+        );
+        // A1 too, and each by itself.
+        let two = |a: usize| noise(a & !0xA) ^ goes(a, 3, 0x41) ^ goes(a, 1, 0x12);
+        let (found, complete) = joint(two);
+        assert_eq!(found, [(vec![Line::Address(1), Line::Address(3)], true)]);
+        assert!(!complete);
+    }
+
+    /// With A1 and A4 swapped, D0 is D7 and the other way round; nothing else changes.
+    #[test]
+    fn address_lines_that_swap_with_data_lines() {
+        let turned = |a: usize| swap(1, 4)(a);
+        let cell = |a: usize| {
+            let (one, other) = (noise(a), noise(turned(a)));
+            let rest = noise(a.min(turned(a)) + 256) & 0x7E;
+            bit(one, 0) | bit(other, 0) << 7 | rest
+        };
+        let (found, complete) = joint(cell);
+        assert_eq!(found, [(vec![Line::Address(1), Line::Address(4)], false)]);
+        assert!(!complete);
+        let wiring = &open(cell, 0xFF).joint[0].example;
+        assert_eq!(wiring.address(), [0, 4, 2, 3, 1, 5, 6]);
+        assert_eq!(wiring.data(), [7, 1, 2, 3, 4, 5, 6, 0]);
+    }
+
+    /// Without a budget nothing is found, and nothing is said to be proved.
+    #[test]
+    fn what_could_not_be_tried_is_not_proved() {
+        let image: Vec<u16> = (0..1usize << LINES).map(|a| noise(a & !4)).collect();
+        let figures = Figures::of(&image, Width::Eight);
+        let mut budget = Budget::new(0);
+        budget.spend(1 << 24);
+        let open = Ambiguity::of(&image, &figures, 0xFF, &mut budget);
+        assert!(open.idle.is_empty() && !open.complete && !open.is_none());
+    }
+
+    #[test]
+    fn numbers_of_cells_by_hand() {
+        assert_eq!([0, 1, 2, 3].map(|n| with_zero(n, 1)), [0, 1, 4, 5]);
+        assert_eq!(
+            [0b01, 0b10, 0b11, 0b100].map(swap(0, 1)),
+            [0b10, 0b01, 0b11, 0b100]
+        );
+    }
+}

@@ -87,4 +87,14 @@ mod tests {
             assert_eq!(sum, least(&costs, &mut [false; 6]));
         }
     }
+
+    /// Each row has a column of its own, though one is the cheapest for all.
+    #[test]
+    fn by_hand() {
+        let costs = [[1.0, 2.0, 9.0], [1.0, 5.0, 9.0], [1.0, 5.0, 6.0]];
+        let costs: Vec<Vec<f32>> = costs.iter().map(|row| row.to_vec()).collect();
+        assert_eq!(assigned(&costs), [1, 0, 2]);
+        assert_eq!(assigned(&costs[..1]), [0]);
+        assert_eq!(assigned(&[]), Vec::<usize>::new());
+    }
 }

@@ -43,3 +43,30 @@ impl Budget {
         self.left += part.left;
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// 16 Mi cells and 24 for each of the image; what can't be paid ends it.
+    #[test]
+    fn a_budget_is_used_up() {
+        let mut budget = Budget::new(10);
+        let all = (1 << 24) + 240;
+        assert!(budget.spend(all - 1) && budget.spend(1) && budget.spend(0));
+        assert!(!budget.is_used_up());
+        assert!(!budget.spend(1) && budget.is_used_up());
+        assert!(!budget.spend(0), "and from then on");
+        // A part may use half, and gives back what it did not need.
+        let mut budget = Budget::new(0);
+        let mut half = budget.half();
+        assert!(half.spend(1 << 23) && !half.spend(1));
+        assert!(!budget.is_used_up());
+        budget.take_back(half);
+        assert!(budget.spend(1 << 23) && !budget.spend(1));
+        let mut budget = Budget::new(0);
+        let half = budget.half();
+        budget.take_back(half);
+        assert!(budget.spend(1 << 24) && !budget.spend(1));
+    }
+}

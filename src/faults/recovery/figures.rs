@@ -197,3 +197,82 @@ fn distinct(colours: &[u64]) -> usize {
     sorted.dedup();
     sorted.len()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn image(lines: u32, mask: u16) -> Vec<u16> {
+        (0..1u32 << lines)
+            .map(|a| (a * a * 37 + a * 11 + (a >> 2) * 5) as u16 & mask)
+            .collect()
+    }
+
+    /// Each figure counted again, cell by cell.
+    #[test]
+    fn figures_are_counted_as_they_are_defined() {
+        for (width, mask) in [(Width::Eight, 0xFF), (Width::Sixteen, 0xFFFF)] {
+            let image = image(5, mask);
+            let found = Figures::of(&image, width);
+            let data = usize::from(width.lines());
+            assert_eq!((found.lines, found.size), (5, 32));
+            assert_eq!((found.data(), found.all()), (data, 5 + data));
+            let level = |a: usize, line: usize| i64::from(image[a] >> line & 1);
+            let all = || 0..32usize;
+            for d in 0..data {
+                assert_eq!(found.ones[d], all().map(|a| level(a, d)).sum::<i64>());
+                for line in 0..5 {
+                    let changes = all().filter(|a| a >> line & 1 == 0);
+                    let changes = changes.filter(|&a| level(a, d) != level(a | 1 << line, d));
+                    assert_eq!(found.changes[line][d], changes.count() as i64);
+                    let lean = |a: usize| level(a, d) * (2 * (a >> line & 1) as i64 - 1);
+                    assert_eq!(found.leans[line][d], all().map(lean).sum::<i64>());
+                }
+                for e in 0..data {
+                    let differ = all().filter(|&a| level(a, d) != level(a, e)).count();
+                    assert_eq!(found.differ[d][e], differ as i64);
+                }
+            }
+        }
+    }
+
+    /// What a wiring moves keeps its colour, and what differs in anything that no wiring changes has another one.
+    #[test]
+    fn colours_survive_any_wiring() {
+        let image = image(6, 0xFF);
+        let (address, data) = (vec![3, 0, 5, 1, 4, 2], vec![7, 2, 0, 5, 6, 1, 3, 4]);
+        let wiring = Wiring::new(Width::Eight, address.clone(), data.clone()).unwrap();
+        let wiring = wiring.inverting(0b01_0110, 0x35).unwrap();
+        let lookup = crate::wiring::Lookup::new(&wiring);
+        let wired: Vec<u16> = (0..64).map(|at| lookup.cell(&image, at)).collect();
+        let colours = |image: &[u16]| {
+            let figures = Figures::of(image, Width::Eight);
+            let mut colours = figures.start();
+            figures.refine(&mut colours);
+            colours
+        };
+        let (from, to) = (colours(&image), colours(&wired));
+        for (to_line, from_line) in address.iter().enumerate() {
+            assert_eq!(to[to_line], from[usize::from(*from_line)], "A{to_line}");
+        }
+        for (to_line, from_line) in data.iter().enumerate() {
+            assert_eq!(
+                to[6 + to_line],
+                from[6 + usize::from(*from_line)],
+                "D{to_line}"
+            );
+        }
+        assert_eq!(
+            distinct(&from),
+            14,
+            "all lines of this image are told apart"
+        );
+        // Lines of which every figure is the same stay together.
+        let same: Vec<u16> = (0..64u16)
+            .map(|a| (a & 1 ^ a >> 1 & 1) * 3 + (a >> 2) * 4)
+            .collect();
+        let alike = colours(&same);
+        assert_eq!((alike[0], alike[6]), (alike[1], alike[7]));
+        assert_ne!(alike[0], alike[2]);
+    }
+}

@@ -259,3 +259,128 @@ impl Matching {
         self.live.iter().map(row).collect()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::Pattern;
+    use crate::faults::recovery::figures::Figures;
+    use crate::wiring::{Lookup, Width, Wiring};
+
+    /// A program in a part of the chip.
+    fn image() -> Vec<u16> {
+        let noise = Pattern::Random { seed: 41 }.image(2048).unwrap();
+        let cell = |(a, byte): (usize, u8)| match a {
+            700.. => 0xFF,
+            _ => u16::from(byte & (a as u8 | 0x1F)),
+        };
+        noise.into_iter().enumerate().map(cell).collect()
+    }
+
+    const ADDRESS: [u8; 11] = [3, 10, 0, 7, 1, 9, 4, 2, 6, 5, 8];
+    const DATA: [u8; 8] = [1, 0, 2, 7, 4, 5, 6, 3];
+
+    fn wiring() -> Wiring {
+        let wiring = Wiring::new(Width::Eight, ADDRESS.to_vec(), DATA.to_vec()).unwrap();
+        wiring.inverting(0x4A5, 0x3C).unwrap()
+    }
+
+    fn wired(image: &[u16]) -> Vec<u16> {
+        let lookup = Lookup::new(&wiring());
+        (0..image.len()).map(|at| lookup.cell(image, at)).collect()
+    }
+
+    fn matching(from: &[u16], to: &[u16]) -> Matching {
+        let spectrum = |image: &[u16]| Spectrum::of(image, &Figures::of(image, Width::Eight));
+        Matching {
+            from: spectrum(from),
+            to: spectrum(to),
+            live: (0..8).collect(),
+        }
+    }
+
+    /// Taking each line for what it is costs nothing, and taking it for another one does: without any matched line, and with
+    /// all of them.
+    #[test]
+    fn the_right_lines_cost_nothing() {
+        let image = image();
+        let found = matching(&image, &wired(&image));
+        let planes: Vec<(usize, usize)> = DATA.map(usize::from).into_iter().enumerate().collect();
+        let right = ADDRESS.map(usize::from);
+        for matched in [None, Some(&right[..])] {
+            let costs = found.address_costs(matched, &planes);
+            for (a, row) in costs.iter().enumerate() {
+                for (image, cost) in row.iter().enumerate() {
+                    let is_right = image == right[a];
+                    assert_eq!(*cost < 0.01, is_right, "A{a} as A{image}: {cost}");
+                }
+            }
+        }
+        let costs = found.data_costs(&right);
+        for (d, row) in costs.iter().enumerate() {
+            for (image, cost) in row.iter().enumerate() {
+                assert_eq!(*cost < 0.01, image == usize::from(DATA[d]), "D{d}: {cost}");
+            }
+        }
+        assert_eq!(found.starts()[0], right);
+        assert_eq!(found.settled(right.to_vec()), (right.to_vec(), planes));
+        // From two swapped lines too.
+        let mut swapped = right.to_vec();
+        swapped.swap(2, 9);
+        assert_eq!(found.settled(swapped).0, right);
+    }
+
+    fn found(read: &[u16]) -> Option<Trial> {
+        let image = image();
+        let figures = [&image[..], read].map(|image| Figures::of(image, Width::Eight));
+        let [from, to] = [(&image[..], &figures[0]), (read, &figures[1])]
+            .map(|(image, figures)| Side { image, figures });
+        search(from, to, &mut Budget::new(image.len()))
+    }
+
+    /// One byte in fifty of 2,048 are 40; a dead line counts for none of them.
+    #[test]
+    fn a_wiring_is_found_though_bytes_are_wrong() {
+        let right = wired(&image());
+        let wrong = |count: usize, mask: u16| {
+            let mut read: Vec<u16> = right.iter().map(|cell| cell & mask).collect();
+            for n in 0..count {
+                read[n * 51 + 7] ^= 0x11;
+            }
+            read
+        };
+        for (count, mask) in [(0, 0xFF), (40, 0xFF), (30, 0xBF)] {
+            let found = found(&wrong(count, mask)).unwrap();
+            let dead: &[(u8, bool)] = if mask == 0xFF { &[] } else { &[(6, false)] };
+            assert_eq!((found.wrong, &found.dead[..]), (count, dead));
+            assert_eq!(found.wiring.address(), ADDRESS);
+            assert_eq!(found.wiring.address_inverted(), 0x4A5);
+            assert_eq!(found.wiring.data(), DATA);
+        }
+        assert!(found(&wrong(40, 0xFF)).is_some() && found(&wrong(41, 0xFF)).is_none());
+        assert!(found(&[0xFF; 2048]).is_none(), "all lines are dead");
+    }
+
+    /// A line that never moves, or in so few cells that these may be wrong, can't be compared; unless the image's does not
+    /// move either.
+    #[test]
+    fn live_lines() {
+        let image = image();
+        let live_in = |image: &[u16], read: &[u16]| {
+            let figures = [image, read].map(|image| Figures::of(image, Width::Eight));
+            let [from, to] = [(image, &figures[0]), (read, &figures[1])]
+                .map(|(image, figures)| Side { image, figures });
+            live(from, to)
+        };
+        assert_eq!(live_in(&image, &image), 0xFF);
+        let stuck: Vec<u16> = image.iter().map(|cell| cell | 0x40).collect();
+        assert_eq!(live_in(&image, &stuck), 0xBF);
+        assert_eq!(live_in(&stuck, &stuck), 0xFF);
+        let with_wrong = |count: usize| {
+            let mut read = stuck.clone();
+            read.iter_mut().take(count).for_each(|cell| *cell &= !0x40);
+            live_in(&image, &read)
+        };
+        assert_eq!((with_wrong(40), with_wrong(41)), (0xBF, 0xFF));
+    }
+}

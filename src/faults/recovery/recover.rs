@@ -281,4 +281,54 @@ mod tests {
         // Nothing is called alike that was not tried, and nothing is said to be all.
         assert!(found.open.alike_address.is_empty() && !found.open.complete);
     }
+
+    /// Any order of the lines, and any of them inverted; what was wired is what is found.
+    #[test]
+    fn wirings_of_noise_are_found_as_they_are() {
+        let random = image("random", 9);
+        let mut seed = 1u32;
+        let mut next = |most: u32| {
+            seed = seed.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+            (seed >> 8) % most
+        };
+        for _ in 0..12 {
+            let mut order = |lines: u8| -> Vec<u8> {
+                let mut order: Vec<u8> = (0..lines).collect();
+                (1..order.len()).for_each(|n| order.swap(n, next(n as u32 + 1) as usize));
+                order
+            };
+            let wiring = wiring(order(9), order(8));
+            let wiring = wiring.inverting(next(1 << 9), next(1 << 8) as u16).unwrap();
+            let found = recover(&random, &wiring.apply(&random).unwrap(), Width::Eight).unwrap();
+            assert_eq!(found.wiring, wiring);
+            assert!(found.is_unique() && found.is_certain() && found.gain > 1000.0);
+            assert!(found.explained > 450 && found.left_over_at.is_empty());
+        }
+    }
+
+    /// Every line of these patterns is at 1 in half of the cells: only cells show what is inverted.
+    #[test]
+    fn balanced_lines_are_found_by_their_cells() {
+        for name in ["telltale", "address"] {
+            let pattern = image(name, 8);
+            let wiring = wiring(vec![5, 1, 7, 3, 4, 0, 6, 2], vec![3, 1, 2, 0, 7, 5, 6, 4]);
+            let wiring = wiring.inverting(0x5A, 0x18).unwrap();
+            let read = wiring.apply(&pattern).unwrap();
+            let found = recover(&pattern, &read, Width::Eight).unwrap();
+            assert_eq!(found.wiring.apply(&pattern).unwrap(), read, "{name}");
+            assert!(found.is_exact() && !found.is_unique());
+        }
+    }
+
+    /// At least two cells, and as many as a power of two.
+    #[test]
+    fn sizes_of_chips() {
+        let size = |bytes: usize, width| {
+            let image = vec![0x5A; bytes];
+            recover(&image, &image, width).is_ok()
+        };
+        assert!(!size(1, Width::Eight) && size(2, Width::Eight) && !size(3, Width::Eight));
+        assert!(!size(2, Width::Sixteen) && size(4, Width::Sixteen));
+        assert!(!size(6, Width::Sixteen) && !size(0, Width::Eight));
+    }
 }

@@ -279,3 +279,177 @@ fn packed(cells: impl Iterator<Item = u16>, width: Width) -> Vec<Vec<u64>> {
     }
     planes
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::Pattern;
+
+    const LINES: usize = 8;
+
+    fn image() -> Vec<u16> {
+        let image = Pattern::Random { seed: 21 }.image(1 << LINES).unwrap();
+        image.into_iter().map(u16::from).collect()
+    }
+
+    fn guess() -> Guess {
+        Guess {
+            address: vec![3, 0, 7, 1, 4, 2, 6, 5],
+            turned: 0x4A,
+            data: vec![1, 0, 2, 7, 4, 5, 6, 3],
+            data_turned: 0x21,
+        }
+    }
+
+    fn wired(guess: &Guess, image: &[u16]) -> Vec<u16> {
+        let wiring = guess.wiring(Width::Eight).unwrap();
+        let lookup = Lookup::new(&wiring);
+        (0..image.len()).map(|at| lookup.cell(image, at)).collect()
+    }
+
+    /// Where a cell comes from after a move is where the moved guess has it.
+    #[test]
+    fn moves_are_what_the_moved_guess_says() {
+        let guess = guess();
+        let moves = (0..LINES).map(Move::Turn).chain(Move::swaps(LINES));
+        let mut count = 0;
+        for step in moves {
+            let moved = guess.with(step);
+            for at in 0..1 << LINES {
+                let now = step.original(&guess, at, original(&guess, at));
+                assert_eq!(now, original(&moved, at));
+            }
+            count += 1;
+        }
+        // Each line, and each pair with every inversion.
+        assert_eq!(count, LINES + 4 * LINES * (LINES - 1) / 2);
+    }
+
+    /// A guess reads what the wiring of its lists reads.
+    #[test]
+    fn a_guess_is_a_wiring() {
+        let (image, guess) = (image(), guess());
+        let table = Lookup::new(&guess.wiring(Width::Eight).unwrap());
+        let read = wired(&guess, &image);
+        for (at, cell) in read.iter().enumerate() {
+            assert_eq!(table.value(image[original(&guess, at)]), *cell);
+        }
+    }
+
+    #[test]
+    fn data_lines_follow_from_the_addresses() {
+        let (image, right) = (image(), guess());
+        let read = wired(&right, &image);
+        let sample = Sample::new(&image, &read, Width::Eight, 0xFF);
+        let mut found = Guess::of_addresses(right.address.clone(), right.turned, Width::Eight);
+        assert_eq!(sample.fit_data(&mut found), sample.bits());
+        assert!(found == right);
+        // The sample has all cells but the usual one, and as many again.
+        assert!(sample.bits() >= 8 * (256 + 250) && sample.bits() <= 8 * 512);
+        // D3 is dead, and counts for nothing; the others are as before.
+        let dead: Vec<u16> = read.iter().map(|cell| cell & !8).collect();
+        let sample = Sample::new(&image, &dead, Width::Eight, 0xF7);
+        let mut found = Guess::of_addresses(right.address.clone(), right.turned, Width::Eight);
+        assert_eq!(sample.fit_data(&mut found), sample.bits());
+        assert_eq!(sample.bits() % 7, 0);
+        assert_eq!(found.data, right.data);
+    }
+
+    /// Each data line is 1 where enough address lines are, each of which has a weight: so one wrong line changes few cells.
+    fn weighted() -> Vec<u16> {
+        let weight = |data: usize, line: usize| ((data * LINES + line) * 37 + 11) % 17 + 1;
+        let level = |data: usize, at: usize| {
+            let lines = (0..LINES).filter(|line| at >> line & 1 == 1);
+            let sum: usize = lines.map(|line| weight(data, line)).sum();
+            2 * sum > (0..LINES).map(|line| weight(data, line)).sum()
+        };
+        let cell = |at| (0..8).fold(0, |cell, data| cell | u16::from(level(data, at)) << data);
+        (0..1 << LINES).map(cell).collect()
+    }
+
+    #[test]
+    fn climbing_finds_swapped_and_inverted_lines() {
+        let (image, right) = (weighted(), guess());
+        let read = wired(&right, &image);
+        let sample = Sample::new(&image, &read, Width::Eight, 0xFF);
+        let climbed = |steps: &[Move]| {
+            let start = steps
+                .iter()
+                .fold(right.clone(), |guess, step| guess.with(*step));
+            let mut guess = Guess::of_addresses(start.address, start.turned, Width::Eight);
+            sample.climb(&mut guess, &mut Budget::new(1 << LINES));
+            guess == right
+        };
+        assert!(climbed(&[]));
+        assert!(climbed(&[Move::Turn(3)]));
+        assert!(climbed(&[Move::Swap(5, 2, 0)]));
+        assert!(climbed(&[Move::Swap(7, 0, 3)]));
+        assert!(climbed(&[Move::Swap(4, 1, 2)]));
+        // Nothing is tried without a budget.
+        let mut budget = Budget::new(0);
+        budget.spend(1 << 24);
+        let mut guess = right.with(Move::Turn(3));
+        let before = guess.clone();
+        sample.climb(&mut guess, &mut budget);
+        assert!(guess.address == before.address && guess.turned == before.turned);
+    }
+
+    /// What is tried agrees in as many bits as the cells of the sample do.
+    #[test]
+    fn bits_that_agree_are_counted() {
+        let (image, right) = (image(), guess());
+        let read = wired(&right, &image);
+        let sample = Sample::new(&image, &read, Width::Eight, 0xF7);
+        let moves = || [Move::Turn(2), Move::Swap(4, 1, 1)].into_iter();
+        let tried = sample.tried(&right, moves(), &mut Budget::new(256));
+        for ((step, bits), wanted) in tried.iter().zip(moves()) {
+            let moved = right.with(wanted);
+            assert!(right.with(*step) == moved);
+            let other = wired(&moved, &image);
+            let agree = sample.cells.iter().map(|(at, cell)| {
+                assert_eq!(read[*at], *cell);
+                (!(other[*at] ^ cell) & 0xF7).count_ones()
+            });
+            assert_eq!(*bits, agree.sum::<u32>());
+        }
+        assert_eq!(tried.len(), 2);
+    }
+
+    /// In an image in which two lines hardly differ both orders of them are worth a trial.
+    #[test]
+    fn rivals_are_guesses_that_fit_about_as_well() {
+        let image = image();
+        let straight = || Guess::of_addresses((0..LINES).collect(), 0, Width::Eight);
+        let rivals = |image: &[u16]| {
+            let sample = Sample::new(image, image, Width::Eight, 0xFF);
+            sample.rivals(&straight(), &mut Budget::new(1 << LINES))
+        };
+        assert!(rivals(&image).is_empty());
+        let swapped = straight().with(Move::Swap(5, 2, 0));
+        let alike: Vec<u16> = (0..1 << LINES)
+            .map(|a: usize| image[a.min(original(&swapped, a))])
+            .collect();
+        assert!(rivals(&alike) == [swapped]);
+        let mut swapped = straight();
+        swapped.data.swap(6, 1);
+        let same_data: Vec<u16> = image
+            .iter()
+            .map(|cell| cell & 0xBF | (cell & 2) << 5)
+            .collect();
+        assert!(rivals(&same_data) == [swapped]);
+    }
+
+    #[test]
+    fn cells_are_packed_line_by_line() {
+        let cells: Vec<u16> = (0..130).collect();
+        let planes = packed(cells.into_iter(), Width::Eight);
+        assert_eq!(planes.len(), 8);
+        assert_eq!(planes[0], [0xAAAA_AAAA_AAAA_AAAA, 0xAAAA_AAAA_AAAA_AAAA, 2]);
+        assert_eq!(planes[6], [0, u64::MAX, 0]);
+        assert_eq!(planes[7], [0, 0, 3]);
+        assert_eq!(
+            (usual(&[7, 9, 9, 7, 9]), usual(&[0xFFFF, 0xFFFF, 1])),
+            (9, 0xFFFF)
+        );
+    }
+}

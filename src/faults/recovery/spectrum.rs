@@ -112,4 +112,35 @@ mod tests {
             assert_eq!(sum, plain, "A{one} and A{other}");
         }
     }
+
+    /// Each sum as its sentence says it, in units of the square root of the cells: 8 of 64.
+    #[test]
+    fn sums_are_what_they_say() {
+        use crate::wiring::Width;
+        let image: Vec<u16> = (0..64u32)
+            .map(|a| ((a * a * 37 + a * 5) >> 2) as u16 & 0xFF)
+            .collect();
+        let sums = Spectrum::of(&image, &Figures::of(&image, Width::Eight));
+        assert_eq!((sums.lines, sums.data), (6, 8));
+        let sign = |a: usize, d: usize| 1.0 - 2.0 * f32::from(image[a] >> d & 1);
+        let at = |a: usize, line: usize| 1.0 - 2.0 * (a >> line & 1) as f32;
+        let sum = |of: &dyn Fn(usize) -> f32| (0..64).map(of).sum::<f32>() / 8.0;
+        for d in 0..8 {
+            assert_eq!(sums.one(d), sum(&|a| sign(a, d)));
+            for line in 0..6 {
+                assert_eq!(sums.lean(line, d), sum(&|a| sign(a, d) * at(a, line)));
+                // The cells that have the level of their partner.
+                let kept = |a: usize| sign(a, d) == sign(a ^ 1 << line, d);
+                let kept = sum(&|a| f32::from(u8::from(kept(a))));
+                assert_eq!(sums.turn(line, d), kept);
+                for other in (0..6).filter(|other| *other != line) {
+                    let pair = sum(&|a| sign(a, d) * at(a, line) * at(a, other));
+                    assert_eq!(sums.pair(line, other, d), pair);
+                }
+            }
+            for other in 0..8 {
+                assert_eq!(sums.both(d, other), sum(&|a| sign(a, d) * sign(a, other)));
+            }
+        }
+    }
 }

@@ -90,3 +90,67 @@ impl Trial {
         (0..to.len()).filter(move |at| lookup.cell(from, *at) & live | levels != to[*at])
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::Pattern;
+    use crate::faults::recovery::figures::Figures;
+    use crate::wiring::Width;
+
+    fn image() -> Vec<u16> {
+        let image = Pattern::Random { seed: 31 }.image(1024).unwrap();
+        image.into_iter().map(u16::from).collect()
+    }
+
+    fn tried(image: &[u16], read: &[u16], turned: u16, live: u16) -> Trial {
+        let figures = [image, read].map(|image| Figures::of(image, Width::Eight));
+        let [from, to] = [(image, &figures[0]), (read, &figures[1])]
+            .map(|(image, figures)| Side { image, figures });
+        let mut guess = Guess::of_addresses((0..10).collect(), 0, Width::Eight);
+        guess.data_turned = turned;
+        Trial::of(&guess, from, to, live, &mut Budget::new(1024)).unwrap()
+    }
+
+    #[test]
+    fn one_byte_in_fifty_may_be_wrong() {
+        assert_eq!([49, 50, 99, 100, 1024].map(most_wrong), [0, 1, 1, 2, 20]);
+    }
+
+    /// Three bytes are wrong; what is dead is told by its level, and is not wrong anywhere.
+    #[test]
+    fn what_is_left_over_is_counted() {
+        let image = image();
+        let mut read = image.clone();
+        for at in [0, 500, 1023] {
+            read[at] ^= 0x81;
+        }
+        let trial = tried(&image, &read, 0, 0xFF);
+        assert_eq!(
+            (trial.wrong, trial.dead.len(), trial.live()),
+            (3, 0, 0xFFFF)
+        );
+        let left: Vec<usize> = trial.left_over(&image, &read).collect();
+        assert_eq!(left, [0, 500, 1023]);
+        for (high, level) in [(true, 0x20), (false, 0x00)] {
+            let stuck: Vec<u16> = read.iter().map(|cell| cell & 0xDF | level).collect();
+            let trial = tried(&image, &stuck, 0, 0xDF);
+            assert_eq!((&trial.dead[..], trial.wrong), (&[(5, high)][..], 3));
+            assert_eq!(trial.live(), 0xFFDF);
+            // That it is inverted can't be seen, and is not said.
+            let trial = tried(&image, &stuck, 0x20, 0xDF);
+            assert!(trial.wiring.is_straight() && trial.dead == [(5, high)]);
+            // A line that is taken for live is wrong in half of the cells.
+            let trial = tried(&image, &stuck, 0, 0xFF);
+            assert!(trial.dead.is_empty() && trial.wrong > 400);
+        }
+        // One that may be dead, and reads as the image has it, is not.
+        let trial = tried(&image, &read, 0, 0xDF);
+        assert!(trial.dead.is_empty() && trial.wrong == 3);
+        // A wrong level in a few cells of a dead line is left over.
+        let mut stuck: Vec<u16> = image.iter().map(|cell| cell | 0x20).collect();
+        stuck[77] ^= 0x20;
+        let trial = tried(&image, &stuck, 0, 0xDF);
+        assert_eq!((&trial.dead[..], trial.wrong), (&[(5, true)][..], 1));
+    }
+}

@@ -197,3 +197,72 @@ impl Shared {
         signs
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::faults::Pattern;
+    use crate::faults::recovery::figures::Figures;
+    use crate::wiring::{Lookup, Width, Wiring};
+
+    fn spectrum(image: &[u16]) -> Spectrum {
+        Spectrum::of(image, &Figures::of(image, Width::Eight))
+    }
+
+    /// A program in a third of the chip: what is blank beside it makes every line lean.
+    fn image() -> Vec<u16> {
+        let noise = Pattern::Random { seed: 41 }.image(2048).unwrap();
+        let cell = |(a, byte): (usize, u8)| match a {
+            700.. => 0xFF,
+            _ => u16::from(byte & (a as u8 | 0x1F)),
+        };
+        noise.into_iter().enumerate().map(cell).collect()
+    }
+
+    #[test]
+    fn inverted_lines_are_known_by_the_signs_of_their_sums() {
+        let image = image();
+        let address = [3, 10, 0, 7, 1, 9, 4, 2, 6, 5, 8];
+        let data = [1, 0, 2, 7, 4, 5, 6, 3];
+        let wiring = Wiring::new(Width::Eight, address.to_vec(), data.to_vec()).unwrap();
+        let planes: Vec<(usize, usize)> = data.map(usize::from).into_iter().enumerate().collect();
+        for (turned, data) in [
+            (0, 0),
+            (0x001, 0xFF),
+            (0x4A5, 0x3C),
+            (0x7FF, 0x81),
+            (0x102, 0),
+        ] {
+            let wiring = wiring.clone().inverting(turned, data).unwrap();
+            let lookup = Lookup::new(&wiring);
+            let read: Vec<u16> = (0..2048).map(|at| lookup.cell(&image, at)).collect();
+            let found = address_inversions(
+                &spectrum(&image),
+                &spectrum(&read),
+                &address.map(usize::from),
+                &planes,
+            );
+            assert_eq!(found[0], turned as usize, "{found:X?}");
+        }
+    }
+
+    /// A line of which the sums say nothing is tried both ways, with every other one of those.
+    #[test]
+    fn what_the_sums_don_t_show_is_tried_both_ways() {
+        let image: Vec<u16> = (0..2048).map(|a| image()[a & !0x11]).collect();
+        let straight: Vec<usize> = (0..11).collect();
+        let planes: Vec<(usize, usize)> = (0..8).map(|line| (line, line)).collect();
+        let sums = spectrum(&image);
+        let mut found = address_inversions(&sums, &sums, &straight, &planes);
+        assert_eq!(found[0], 0);
+        found.sort_unstable();
+        assert_eq!(found, [0x00, 0x01, 0x10, 0x11]);
+        assert_eq!(address_inversions(&sums, &sums, &straight, &[]).len(), 32);
+    }
+
+    #[test]
+    fn the_smaller_of_two_sums_is_what_they_share() {
+        assert_eq!([shared(3.0, 5.0), shared(-3.0, 5.0)], [3.0, -3.0]);
+        assert_eq!([shared(5.0, -3.0), shared(-5.0, -3.0)], [-3.0, 3.0]);
+    }
+}

@@ -209,4 +209,31 @@ mod tests {
             "The 128 bytes that belong at 0x0100-0x017F are at 0x0400-0x047F instead; 1 byte was lost at 0x0700, and everything after them is lower by as much"
         );
     }
+
+    #[test]
+    fn many_banks_are_not_all_named() {
+        let turned = |count: u32| {
+            let map: Vec<u32> = (0..count).map(|n| (n + 1) % count).collect();
+            banks_sentences(256, &map).finding
+        };
+        assert!(
+            turned(8).starts_with(
+                "8 of the 8 banks of 256 bytes are in another place: bank 0 contains 1"
+            )
+        );
+        assert!(turned(8).ends_with("bank 7 contains 0"), "{}", turned(8));
+        assert!(
+            turned(10).ends_with("bank 7 contains 8, and 2 more"),
+            "{}",
+            turned(10)
+        );
+        // Two that are not in each other's place are not swapped.
+        let said = banks_sentences(1024, &[1, 2, 2]).finding;
+        assert_eq!(
+            said,
+            "2 of the 3 banks of 1K are in another place: bank 0 contains 1, bank 1 contains 2"
+        );
+        let said = |map: &[u32]| banks_sentences(1024, map).finding;
+        assert!(said(&[1, 2, 2]).starts_with("2 of") && said(&[2, 0, 2]).starts_with("2 of"));
+    }
 }

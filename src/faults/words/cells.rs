@@ -10,7 +10,7 @@ pub(super) fn cells_sentences(kind: CellKind, names: &Names) -> Sentences {
         CellKind::Scattered => (
             "Single bits differ, in no pattern that a line or a block would make".to_owned(),
             "Read the chip twice more and compare the reads: bits that change are weak, bits that stay wrong are wrong in the \
-             chip. chip. If they stay, burn it again, or replace it."
+             chip. If they stay, burn it again, or replace it."
                 .to_owned(),
         ),
         CellKind::ReadAsOne => (
@@ -52,7 +52,7 @@ pub(super) fn cells_sentences(kind: CellKind, names: &Names) -> Sentences {
         CellKind::Changed => (
             "Single bytes differ".to_owned(),
             "They may be patched, or another version: compare with the version before and the one after. Otherwise read the \
-             chip chip twice more and compare the reads."
+             chip twice more and compare the reads."
                 .to_owned(),
         ),
         CellKind::Rewritten => (
@@ -84,5 +84,32 @@ pub(super) fn pages_left_sentences(
         look_next: "These pages were not written: check the write protection, and that the programmer waits long enough after \
              each page; then burn again."
                 .to_owned(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A slip of the hand that no other test sees.
+    #[test]
+    fn no_word_comes_twice() {
+        for kind in [
+            CellKind::Scattered,
+            CellKind::ReadAsOne,
+            CellKind::ReadAsZero,
+            CellKind::OneLine(1),
+            CellKind::AsPartner(2),
+            CellKind::AsBefore,
+            CellKind::Changed,
+            CellKind::Rewritten,
+        ] {
+            let said = cells_sentences(kind, &Names::NONE);
+            let text = format!("{}. {}", said.finding, said.look_next);
+            let words: Vec<&str> = text.split_whitespace().collect();
+            let bare = |word: &str| word.trim_matches(['.', ',', ':']).to_owned();
+            let twice = words.windows(2).find(|two| bare(two[0]) == bare(two[1]));
+            assert_eq!(twice, None, "{text}");
+        }
     }
 }

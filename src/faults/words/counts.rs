@@ -56,4 +56,36 @@ mod tests {
             "that explains 7 of the 1,200 differences and contradicts 31 of the 1,048,576 equal words"
         );
     }
+
+    #[test]
+    fn one_and_all() {
+        let because = |differing, explained| {
+            let score = Score {
+                differing,
+                explained,
+                equal: 9,
+                broken: 0,
+            };
+            score.because(Width::Eight)
+        };
+        let none = "and contradicts none of the 9 equal bytes";
+        assert_eq!(
+            because(1, 1),
+            format!("that explains the one difference {none}")
+        );
+        assert_eq!(
+            because(2, 2),
+            format!("that explains all 2 differences {none}")
+        );
+        assert_eq!(
+            because(2, 1),
+            format!("that explains 1 of the 2 differences {none}")
+        );
+        assert_eq!(
+            because(1, 0),
+            format!("that explains 0 of the 1 differences {none}")
+        );
+        assert_eq!(counted_cells(1, Width::Eight), "1 byte");
+        assert_eq!(counted_cells(2000, Width::Sixteen), "2,000 words");
+    }
 }

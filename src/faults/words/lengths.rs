@@ -106,3 +106,36 @@ fn part(n: usize, of: usize) -> String {
         _ => format!("part {n} of {of}, counted from 0,"),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lanes_and_parts_have_names() {
+        let said = |length| length_sentences(length, &Names::NONE).finding;
+        let lane = |n, of| said(Length::Lane { n, of });
+        let part = |n, of| said(Length::Part { n, of });
+        assert_eq!(lane(0, 2), "This read is the even lane of the wanted image");
+        assert_eq!(lane(1, 2), "This read is the odd lane of the wanted image");
+        assert_eq!(lane(1, 4), "This read is lane 1 of 4 of the wanted image");
+        assert_eq!(
+            part(0, 2),
+            "This read is the lower half of the wanted image"
+        );
+        assert_eq!(
+            part(1, 2),
+            "This read is the upper half of the wanted image"
+        );
+        let third = "This read is part 2 of 3, counted from 0, of the wanted image";
+        assert_eq!(part(2, 3), third);
+        let even = said(Length::OneLaneOf2 { n: 0, other: 0 });
+        assert_eq!(
+            even,
+            "The wanted image is in the even bytes, and all others read 00"
+        );
+        // A transfer pads with 1A, a reader with anything else.
+        let advice = |byte| length_sentences(Length::Padded(byte), &Names::NONE).look_next;
+        assert!(advice(0x1A).starts_with("A transfer") && advice(0xFF).starts_with("The read"));
+    }
+}

@@ -156,3 +156,77 @@ fn places(one: Line, other: Option<Line>, names: &Names) -> String {
         None => format!("{} and its socket contact", names.pin_of(one)),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// What each fault of two lines is called, and where to look.
+    #[test]
+    fn lines_are_said_with_their_pins() {
+        let pin = |line| match line {
+            Line::Address(line) => Some(10 - line),
+            Line::Data(_) => None,
+        };
+        let names = Names::new(&pin);
+        let driven = LineFault::Overdriven {
+            winner: 1,
+            loser: 4,
+        };
+        for (fault, address, data) in [
+            (
+                LineFault::StuckHigh(1),
+                "A1 as 1 everywhere",
+                "D1 never moves, it reads 1 everywhere",
+            ),
+            (LineFault::Inverted(1), "A1 inverted", "D1 reads inverted"),
+            (
+                LineFault::Swapped(1, 4),
+                "A1 and A4 swapped",
+                "D1 and D4 are swapped",
+            ),
+            (
+                LineFault::ShortedLow(1, 4),
+                "A1 and A4 joined, and 0 wins",
+                "D1 and D4 read the same, and 0 wins",
+            ),
+            (
+                LineFault::ShortedHigh(1, 4),
+                "A1 and A4 joined, and 1 wins",
+                "D1 and D4 read the same, and 1 wins",
+            ),
+            (driven, "A1 in place of A4", "D4 reads what D1 should read"),
+        ] {
+            let seen = |when| address_sentences(fault, when, &names, Opening::Sentence);
+            let reading = seen(When::Reading);
+            assert_eq!(reading.finding, format!("The chip sees {address}"));
+            let pins = match fault.lines().1 {
+                None => "pin 9 and its socket contact",
+                Some(_) => "pin 9 and pin 6",
+            };
+            assert!(reading.look_next.contains(pins), "{}", reading.look_next);
+            let burning = seen(When::Burning(Cells::Overwrite));
+            let both = seen(When::Both(Cells::OnlyClear));
+            let later = "and later writes won";
+            let and = "and cells written twice contain the AND of both";
+            assert_eq!(
+                burning.finding,
+                format!("While burning the chip saw {address}, {later}")
+            );
+            assert_eq!(
+                both.finding,
+                format!("While burning and reading the chip saw {address}, {and}")
+            );
+            let starts = |all: &Sentences| all.look_next.starts_with(&reading.look_next);
+            assert!(starts(&burning) && starts(&both));
+            assert!(burning.look_next.ends_with("burn it again."));
+            let said = data_sentences(fault, &names);
+            assert_eq!(said.finding, data);
+            let pins = match fault.lines().1 {
+                None => "the pin of D1 and its socket contact",
+                Some(_) => "the pin of D1 and the pin of D4",
+            };
+            assert!(said.look_next.contains(pins), "{}", said.look_next);
+        }
+    }
+}

@@ -271,4 +271,304 @@ mod tests {
             "All 16 data lines read 1 wherever A1 is 1"
         );
     }
+
+    /// Every finding, with pins and names where there are any.
+    #[test]
+    fn every_model_is_said() {
+        use crate::faults::cost::{Size, model_bits};
+        use crate::faults::line_fault::{Cells, LineFault};
+        use crate::faults::story::{CellKind, Edit, Length, LineOf, Moves, OpenBus};
+        let pin = |line| match line {
+            Line::Address(line) => Some(10 - line),
+            Line::Data(3) => Some(15),
+            Line::Data(_) => None,
+        };
+        let others = ["u7".to_owned()];
+        let names = Names::new(&pin).others(&others).cousins(&others);
+        let names = names.at(0x8000, Width::Sixteen);
+        let low = LineFault::StuckLow(2);
+        let burning = Model::burning(low, Cells::Overwrite);
+        let moved = (0x100, 0x80, 0x400);
+        let (from, len, to) = moved;
+        let moves = Moves {
+            in_place: 1,
+            moved: 2000,
+            constant: 0,
+            new: 3,
+            stretches: 1,
+        };
+        let size = Size {
+            cells: 64,
+            bytes: 64,
+            data_lines: 8,
+            others: 1,
+            cousins: 1,
+        };
+        for (model, finding) in [
+            (Model::OtherImage(0), "This read is u7"),
+            (
+                Model::OtherImage(1),
+                "This read is the other image number 2",
+            ),
+            (
+                Model::OtherOnBus(0),
+                "Every byte is the wanted one AND that of u7",
+            ),
+            (Model::Cousin(0), "This is what a u7 reads like here"),
+            (
+                Model::Cousin(2),
+                "This is what a part number 3 of those given reads like here",
+            ),
+            (Model::Blank, "Every bit reads 1"),
+            (Model::AllZeros, "Every bit reads 0"),
+            (
+                Model::StillOld,
+                "Nothing was programmed: the chip still contains the old image",
+            ),
+            (
+                Model::NotBlank,
+                "Every byte is the wanted one AND the old one",
+            ),
+            (
+                Model::Stopped {
+                    at: 0x10,
+                    above: Before::Erased,
+                },
+                "Nothing is written from 0x8020 up",
+            ),
+            (
+                Model::Stopped {
+                    at: 0x10,
+                    above: Before::Old,
+                },
+                "Nothing is written from 0x8020 up: the old image is still there",
+            ),
+            (
+                Model::Smaller {
+                    lines: 10,
+                    holds: Holds::First,
+                },
+                "The chip repeats after 0x800, like one with 10 address lines, and contains the first part of the image",
+            ),
+            (
+                Model::Smaller {
+                    lines: 10,
+                    holds: Holds::All,
+                },
+                "The chip repeats after 0x800, like one with 10 address lines, and contains all parts of the image burned over each other",
+            ),
+            (
+                Model::LanesSwapped { lanes: 4 },
+                "The 4 bytes of each word are in reverse order",
+            ),
+            (
+                Model::BitsReversed,
+                "The data lines are reversed: the lowest is the highest",
+            ),
+            (Model::AllInverted, "Every bit is inverted"),
+            (
+                Model::Shifted {
+                    by: 3,
+                    fill: ShiftedIn::Wrapped,
+                },
+                "Everything is 0x6 higher than wanted, and wraps around",
+            ),
+            (
+                Model::Shifted {
+                    by: -1,
+                    fill: ShiftedIn::Erased,
+                },
+                "Everything is 0x2 lower than wanted",
+            ),
+            (
+                Model::PageCut { page: 64, kept: 32 },
+                "Only the first 32 of every 64 bytes are written",
+            ),
+            (
+                Model::PageWrapped {
+                    page: 32,
+                    burst: 64,
+                    lands: Lands::Last,
+                },
+                "Bursts of 64 bytes wrapped in a page of 32, and the last page took them",
+            ),
+            (
+                Model::Array {
+                    lines: 6,
+                    levels: 2,
+                    data: 8,
+                    high: false,
+                },
+                "D3 reads 0 wherever A1 is 1 and A2 is 0",
+            ),
+            (
+                Model::UnlockStored {
+                    first: 5,
+                    second: 2,
+                    command: 0xA0,
+                },
+                "The bytes that unlock a chip are stored as data: A0 at 0x800A and 55 at 0x8004",
+            ),
+            (
+                Model::RecordText,
+                "The chip contains the text of a record file, not the bytes of its records",
+            ),
+            (
+                Model::NothingInCommon,
+                "The read has nothing in common with the wanted image",
+            ),
+            (Model::reading(low), "The chip sees A2 as 0 everywhere"),
+            (
+                burning,
+                "While burning the chip saw A2 as 0 everywhere, and later writes won",
+            ),
+            (Model::Data(low), "D2 never moves, it reads 0 everywhere"),
+            (
+                Model::WantedIsFaulty(LineOf::Data(low)),
+                "The wanted image looks faulty: it is what this chip gives with the fault \"D2 never moves, it reads 0 everywhere\"",
+            ),
+            (
+                Model::Edits(vec![Edit::Swapped {
+                    one: 0,
+                    other: 64,
+                    len: 2,
+                }]),
+                "The blocks at 0x8000-0x8001 and 0x8040-0x8041 are swapped",
+            ),
+            (
+                Model::Edits(vec![Edit::Repeated { from, len, to }]),
+                "The 128 bytes of 0x8100-0x817F are at 0x8400-0x847F a second time",
+            ),
+            (
+                Model::Edits(vec![Edit::Missing {
+                    at: 1,
+                    len: 3,
+                    reads: 0xA5,
+                }]),
+                "The 3 bytes of 0x8001-0x8003 are missing and read A5",
+            ),
+            (
+                Model::Edits(vec![Edit::Lost { at: 1, len: 2 }]),
+                "2 bytes were lost at 0x8001, and everything after them is lower by as much",
+            ),
+            (
+                Model::Edits(vec![Edit::PutIn {
+                    at: 1,
+                    len: 1,
+                    doubled: false,
+                }]),
+                "1 byte came in at 0x8001, and everything after it is higher by as much",
+            ),
+            (
+                Model::Edits(vec![Edit::PutIn {
+                    at: 1,
+                    len: 2,
+                    doubled: true,
+                }]),
+                "2 bytes came twice at 0x8001, and everything after them is higher by as much",
+            ),
+            (
+                Model::Moves(moves),
+                "The read consists of 1 stretch: 1 byte are in their place, 2,000 from elsewhere in the image, 3 new",
+            ),
+            (
+                Model::Length(Length::Padded(0xE5)),
+                "The wanted image is there, and E5 after it to the end",
+            ),
+            (
+                Model::Length(Length::FilledInFront(0)),
+                "00 comes before the wanted image, which is at the end",
+            ),
+            (
+                Model::Length(Length::OpenBus(OpenBus::LowAddress)),
+                "After the wanted image the open bus was read: the low byte of each address",
+            ),
+            (
+                Model::Length(Length::Window { from: 16 }),
+                "This read is the part of the wanted image that begins at 0x8010",
+            ),
+            (
+                Model::Length(Length::OneLaneOf2 { n: 1, other: 0xFF }),
+                "The wanted image is in the odd bytes, and all others read FF",
+            ),
+            (
+                Model::Cells(CellKind::OneLine(3)),
+                "Only D3 (pin 15) differs",
+            ),
+            (
+                Model::Cells(CellKind::AsPartner(1)),
+                "What differs reads as it would with A1 (pin 9) at the other level",
+            ),
+            (
+                Model::PagesLeft {
+                    page: 64,
+                    pages: 1,
+                    before: Before::Erased,
+                },
+                "A page of 128 bytes contains only erased bytes",
+            ),
+            (
+                Model::PagesLeft {
+                    page: 64,
+                    pages: 3,
+                    before: Before::Old,
+                },
+                "3 pages of 128 bytes contain what was there before",
+            ),
+        ] {
+            let said = model.sentences(&names);
+            assert_eq!(said.finding, finding);
+            assert!(
+                said.look_next.ends_with('.'),
+                "{model:?}: {}",
+                said.look_next
+            );
+            assert!(model_bits(&model, size) > 0.0);
+        }
+        // One access late looks the same as one address.
+        let advice = |by| {
+            let fill = ShiftedIn::Wrapped;
+            Model::Shifted { by, fill }.sentences(&names).look_next
+        };
+        assert!(advice(-1).contains("slower") && advice(1).contains("slower"));
+        assert!(advice(2).contains("header") && !advice(2).contains("slower"));
+    }
+
+    /// The second begins in the middle of a sentence, unless it begins with a name.
+    #[test]
+    fn two_models_are_one_sentence() {
+        use crate::faults::line_fault::{Cells, LineFault};
+        let said = |second: Model| {
+            let story = Story::two(Model::Blank, second);
+            story.sentences(&Names::NONE).finding
+        };
+        assert_eq!(
+            said(Model::AllInverted),
+            "Every bit reads 1, and every bit is inverted"
+        );
+        let low = LineFault::StuckLow(2);
+        assert_eq!(
+            said(Model::reading(low)),
+            "Every bit reads 1, and the chip sees A2 as 0 everywhere"
+        );
+        assert_eq!(
+            said(Model::Data(low)),
+            "Every bit reads 1, and D2 never moves, it reads 0 everywhere"
+        );
+        assert_eq!(
+            said(Model::burning(low, Cells::OnlyClear)),
+            "Every bit reads 1, and while burning the chip saw A2 as 0 everywhere, and cells written twice contain \
+             the AND of both"
+        );
+        let row = Model::Array {
+            lines: 2,
+            levels: 2,
+            data: 8,
+            high: true,
+        };
+        assert_eq!(
+            said(row),
+            "Every bit reads 1, and D3 reads 1 wherever A1 is 1"
+        );
+    }
 }

@@ -205,4 +205,142 @@ mod tests {
             "a, b and c belong together; read 4 is like no other"
         );
     }
+
+    use crate::faults::reads::Reads;
+    use crate::faults::story::Model;
+
+    /// Five reads of 16 bytes of FF; in those given a byte shows another value.
+    fn vote(shows: &[(usize, usize, u8)]) -> Vote {
+        let mut reads = [[0xFFu8; 16]; 5];
+        for &(read, at, byte) in shows {
+            reads[read][at] = byte;
+        }
+        let reads: Vec<&[u8]> = reads.iter().map(|read| &read[..]).collect();
+        Reads::new(reads).unwrap().vote()
+    }
+
+    fn told(story: ReadsStory, left: usize) -> ToldOfReads {
+        let mut told = vote(&[]).told[0].clone();
+        (told.story, told.left) = (story, left);
+        told
+    }
+
+    #[test]
+    fn each_story_is_said() {
+        let (names, vote) = (Names::NONE, vote(&[(1, 3, 0xFE), (2, 9, 0xFC)]));
+        let reads = ["one".to_owned()];
+        let finding = |story, left| told(story, left).sentences(&vote, &reads, &names).finding;
+        assert_eq!(finding(ReadsStory::Stable, 0), "The reads are all the same");
+        assert_eq!(
+            finding(ReadsStory::WeakCells, 0),
+            "The same bits waver from read to read, like weak cells"
+        );
+        assert_eq!(
+            finding(ReadsStory::Noise, 0),
+            "Other bits are wrong in each read: the reading is disturbed, not the cells"
+        );
+        assert_eq!(
+            finding(ReadsStory::ReadTooEarly, 0),
+            "What wavers shows the byte before it: the chip may be read too early"
+        );
+        let d3 = || ReadsStory::DataLine(3);
+        assert_eq!(finding(d3(), 0), "D3 wavers, and no other line does");
+        assert_eq!(finding(d3(), 1), "D3 wavers more than all other lines");
+        assert_eq!(
+            finding(ReadsStory::AddressLine(2), 4),
+            "A2 reaches the chip as 0 at one time and as 1 at another"
+        );
+        let odd = |read, shows| ReadsStory::OddRead { read, shows };
+        assert_eq!(
+            finding(odd(0, Oddity::Bits), 0),
+            "one is the odd read out: the other 4 reads are the same"
+        );
+        assert_eq!(
+            finding(odd(1, Oddity::DataLine(5)), 1),
+            "read 2 is the odd read out: the other 4 reads are the same except for 1 bit, and it differs only on D5"
+        );
+        assert_eq!(
+            finding(odd(1, Oddity::Only(0xFF)), 2),
+            "read 2 is the odd read out: the other 4 reads are the same except for 2 bits, and it is FF throughout"
+        );
+        let story = Oddity::Story(Model::AllInverted.into());
+        assert_eq!(
+            finding(odd(0, story), 0),
+            "one is the odd read out: the other 4 reads are the same, and compared with them: Every bit is inverted"
+        );
+    }
+
+    /// Of two reads against one nothing is sure, of two the wanted image decides.
+    #[test]
+    fn what_the_others_are_worth() {
+        let look = |reads: usize| {
+            let images = vec![[0u8; 4]; reads];
+            let vote = Reads::new(images.iter().map(|read| &read[..]).collect())
+                .unwrap()
+                .vote();
+            let (read, shows) = (0, Oddity::Bits);
+            let told = told(ReadsStory::OddRead { read, shows }, 0);
+            told.sentences(&vote, &[], &Names::NONE)
+        };
+        assert!(look(2).finding.ends_with("the other one is as wanted"));
+        assert!(
+            look(2)
+                .look_next
+                .starts_with("Read once more. One right read")
+        );
+        assert!(look(3).look_next.starts_with("Two reads against one"));
+        assert!(
+            look(4)
+                .look_next
+                .starts_with("The majority is that of the other 3.")
+        );
+    }
+
+    #[test]
+    fn the_evidence_is_counted() {
+        let one = vote(&[(1, 3, 0xFE)]);
+        let two = vote(&[(1, 3, 0xFE), (2, 9, 0xFC)]);
+        let because = |vote: &Vote, story, left| told(story, left).because(vote, &[]);
+        assert_eq!(
+            because(&one, ReadsStory::Noise, 0),
+            "1 byte of 16 wavers, in 1 bit"
+        );
+        assert_eq!(
+            because(&two, ReadsStory::Noise, 0),
+            "2 bytes of 16 waver, in 3 bits"
+        );
+        assert_eq!(
+            because(&two, ReadsStory::DataLine(0), 1),
+            "2 bytes of 16 waver, in 3 bits; it leaves 1 of 3 changes over"
+        );
+        for story in [ReadsStory::AddressLine(2), ReadsStory::ReadTooEarly] {
+            assert_eq!(
+                because(&two, story.clone(), 0),
+                "2 bytes of 16 waver, in 3 bits; each shows its own value or that one"
+            );
+            assert_eq!(
+                because(&two, story, 2),
+                "2 bytes of 16 waver, in 3 bits; it leaves 2 of 3 changes over"
+            );
+        }
+        let (read, shows) = (2, Oddity::Bits);
+        assert_eq!(
+            because(&two, ReadsStory::OddRead { read, shows }, 1),
+            "2 bytes of 16 waver, in 3 bits; 2 of read 3, 1 of all others"
+        );
+    }
+
+    #[test]
+    fn many_groups_are_not_all_named() {
+        let said = |count: usize| {
+            let groups: Vec<Vec<usize>> = (0..count).map(|n| vec![2 * n, 2 * n + 1]).collect();
+            belong(&groups, &[])
+        };
+        assert!(
+            said(6).ends_with("read 11 and read 12 belong together"),
+            "{}",
+            said(6)
+        );
+        assert!(said(8).ends_with("; and 2 more contents"), "{}", said(8));
+    }
 }

@@ -88,4 +88,51 @@ mod tests {
             "{advice}"
         );
     }
+
+    /// Another image would tell the names apart, or more reads would; of what is open already in three reads only an image.
+    #[test]
+    fn each_verdict_has_its_advice() {
+        // The upper half is blank: a chip of half the size, and one of which only the lower half was burned, differ elsewhere.
+        let mut wanted = vec![0xFF; 4096];
+        wanted[..1024].copy_from_slice(&Pattern::Random { seed: 3 }.image(1024).unwrap());
+        let settle = |case: &Case| {
+            let diagnosis = case.diagnose().unwrap();
+            (diagnosis.verdict, diagnosis.to_settle(case))
+        };
+        assert_eq!(settle(&Case::new(&wanted, &wanted)), (Verdict::Same, None));
+        let read: Vec<u8> = (0..4096).map(|a| wanted[a & !0x800]).collect();
+        let (verdict, advice) = settle(&Case::new(&wanted, &read));
+        assert_eq!(verdict, Verdict::Certain);
+        let burn = "This image can't tell these apart. Burn the pattern `telltale` into a";
+        let other = "No image can tell these apart when read this way.";
+        let advice = advice.unwrap();
+        assert!(
+            advice.starts_with(burn) || advice.starts_with(other),
+            "{advice}"
+        );
+        let mut read = wanted.clone();
+        read[77] ^= 0x10;
+        let (verdict, advice) = settle(&Case::new(&wanted, &read));
+        assert_ne!(verdict, Verdict::Certain);
+        assert!(
+            advice
+                .unwrap()
+                .starts_with("Read the chip twice more and compare")
+        );
+        let two = Case::new(&wanted, &read).another_read(&read);
+        assert!(
+            settle(&two)
+                .1
+                .unwrap()
+                .starts_with("Read the chip once more and compare")
+        );
+        let three = two.another_read(&read);
+        let burn = "Burn the pattern `telltale` into a chip of the same kind and read that";
+        assert!(settle(&three).1.unwrap().starts_with(burn));
+        // A line that is dead and one story alone leaves nothing to settle.
+        let telltale = Pattern::Telltale(Pass::First).image(4096).unwrap();
+        let read: Vec<u8> = (0..4096).map(|a| telltale[a & !8]).collect();
+        let case = Case::new(&telltale, &read).singles_only();
+        assert_eq!(settle(&case), (Verdict::Certain, None));
+    }
 }

@@ -145,4 +145,77 @@ mod tests {
         let blank = Sign::Blank(0xFFFF).sentences(Width::Sixteen, &Names::NONE);
         assert_eq!(blank.finding, "Every word reads FFFF");
     }
+
+    /// Each sign in words, with its evidence.
+    #[test]
+    fn each_sign_is_said() {
+        let idle = |halves_equal| Sign::IdleAddress {
+            line: 3,
+            halves_equal,
+        };
+        let low = Sign::ConstantData {
+            line: 7,
+            high: false,
+        };
+        let joined = |joined| Sign::JoinedAddress(2, 9, joined);
+        for (sign, finding, because) in [
+            (
+                Sign::Blank(0xFF),
+                "Every byte reads FF",
+                "all 64 bytes are the same",
+            ),
+            (
+                Sign::Constant(0x05),
+                "Every byte reads 05",
+                "all 64 bytes are the same",
+            ),
+            (
+                idle(false),
+                "A3 makes no difference",
+                "blocks of 8 bytes come in equal pairs",
+            ),
+            (
+                idle(true),
+                "A3 makes no difference: the upper half echoes the lower",
+                "blocks of 8 bytes come in equal pairs",
+            ),
+            (
+                joined(Joined::Low),
+                "A2 and A9 act as one, and 0 wins",
+                "the bytes are the same wherever either line is 0",
+            ),
+            (
+                joined(Joined::High),
+                "A2 and A9 act as one, and 1 wins",
+                "the bytes are the same wherever either line is 1",
+            ),
+            (
+                low,
+                "D7 never moves, it reads 0 everywhere",
+                "it reads 0 in all 40 bytes outside blank areas",
+            ),
+            (
+                Sign::EqualData(1, 2),
+                "D1 and D2 always read the same",
+                "they do in all 40 bytes outside blank areas",
+            ),
+            (
+                Sign::OppositeData(1, 2),
+                "D1 and D2 always read opposite",
+                "they do in all 40 bytes outside blank areas",
+            ),
+        ] {
+            assert_eq!(sign.sentences(Width::Eight, &Names::NONE).finding, finding);
+            assert_eq!(sign.because(64, 40, Width::Eight), because);
+        }
+        let bridge = joined(Joined::Low)
+            .sentences(Width::Eight, &Names::NONE)
+            .look_next;
+        assert!(
+            bridge.contains("between the pin of A2 and the pin of A9"),
+            "{bridge}"
+        );
+        let half = idle(true).sentences(Width::Eight, &Names::NONE).look_next;
+        assert!(half.starts_with("Read the marking") && half.contains("the pin of A3"));
+    }
 }

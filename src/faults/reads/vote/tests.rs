@@ -260,3 +260,118 @@ fn of_two_reads_a_line_is_not_certain() {
     let vote = voted(2, 4096, Width::Eight, None, show);
     assert_ne!(vote.verdict, Verdict::Certain, "{:?}", vote.story());
 }
+
+/// What the majority has wrong is explained where the bit wavers, or where the line that floats explains it.
+#[test]
+fn what_wavers_explains_what_is_wrong() {
+    let base = voted(3, 16, Width::Eight, None, |read, a| {
+        a as u8 ^ if a == 3 && read == 1 { 0x0F } else { 0 }
+    });
+    let image: Vec<u8> = (0..16).collect();
+    let explains = |story: &ReadsStory, verdict: Verdict, width: Width, wrong: &[(usize, u8)]| {
+        let mut vote = base.clone();
+        (vote.told[0].story, vote.verdict, vote.width) = (story.clone(), verdict, width);
+        let mut wanted = image.clone();
+        wrong.iter().for_each(|(at, bits)| wanted[*at] ^= bits);
+        vote.explains(&wanted)
+    };
+    let (noise, eight) = (ReadsStory::Noise, Width::Eight);
+    let noise = |wrong: &[(usize, u8)]| explains(&noise, Verdict::Open, eight, wrong);
+    assert!(noise(&[]) && noise(&[(3, 0x05)]));
+    assert!(!noise(&[(3, 0x15)]) && !noise(&[(2, 0x01)]) && !noise(&[(3, 1), (4, 1)]));
+    assert!(!base.explains(&image[..15]));
+    // D2 may be wrong everywhere when it floats, and no other line.
+    let d2 = ReadsStory::DataLine(2);
+    let d2 = |verdict, wrong: &[(usize, u8)]| explains(&d2, verdict, eight, wrong);
+    assert!(d2(Verdict::Certain, &[(0, 4), (3, 4), (15, 4)]));
+    assert!(!d2(Verdict::Certain, &[(0, 6)]) && !d2(Verdict::Certain, &[(0, 2)]));
+    assert!(!d2(Verdict::Open, &[(0, 4)]));
+    let d10 = ReadsStory::DataLine(10);
+    let d10 = |at| explains(&d10, Verdict::Likely, Width::Sixteen, &[(at, 4)]);
+    assert!(d10(1) && !d10(0) && d10(15));
+    // With A1 floating a byte may be that of its partner: 7 for 5, or in words of two bytes 1 for 5.
+    let a1 = ReadsStory::AddressLine(1);
+    let a1 = |width, at, bits| explains(&a1, Verdict::Likely, width, &[(at, bits)]);
+    assert!(!a1(eight, 5, 2), "7 should be read as 5, not as itself");
+    let mut vote = base.clone();
+    (vote.told[0].story, vote.verdict) = (ReadsStory::AddressLine(1), Verdict::Likely);
+    vote.image[5] = 7;
+    assert!(vote.explains(&image));
+    vote.width = Width::Sixteen;
+    assert!(!vote.explains(&image));
+    vote.image[5] = 1;
+    assert!(vote.explains(&image));
+    vote.verdict = Verdict::Open;
+    assert!(!vote.explains(&image));
+}
+
+/// Data lines are those of the chip: of a word the odd byte has the upper eight.
+#[test]
+fn ties_and_lines_are_counted() {
+    let vote = |width| {
+        voted(2, 8, width, None, |read, a| match (read, a) {
+            (1, 2) => 0x81,
+            (1, 5) => 0x01,
+            _ => 0,
+        })
+    };
+    let lines = |width, line: usize| vote(width).lines()[line];
+    assert_eq!([0, 7].map(|line| lines(Width::Eight, line)), [2, 1]);
+    assert_eq!(
+        [0, 7, 8, 15].map(|line| lines(Width::Sixteen, line)),
+        [1, 1, 1, 0]
+    );
+    let ties: Vec<usize> = vote(Width::Eight).ties().map(|byte| byte.address).collect();
+    assert_eq!(ties, [2, 5]);
+    let three = voted(3, 8, Width::Eight, None, |read, _| read as u8 / 2);
+    assert_eq!(three.ties().count(), 0);
+}
+
+/// In at most a sixteenth of the chip, on one side of a line, or more from quarter to quarter: where it saves 10 bits.
+#[test]
+fn remarks_begin_where_they_are_worth_it() {
+    let waver = |width, cells: &dyn Fn(usize) -> bool| {
+        let bytes = Width::bytes(width);
+        let turn = |a: usize| a.wrapping_mul(0x9E37_79B9) >> 9 & 3;
+        let show = |read, a: usize| {
+            u8::from(a % bytes == 0 && cells(a / bytes) && read == turn(a / bytes))
+        };
+        voted(5, 4096 * bytes, width, None, show).distributions
+    };
+    let region = |reach: usize| {
+        let (first, last) = (0x810, 0x810 + reach - 1);
+        move |a: usize| a == last || (first..=last).contains(&a) && (a - first) % 15 == 0
+    };
+    let found = waver(Width::Eight, &region(256));
+    assert_eq!(found, [Distribution::Region(0x810..=0x90F)]);
+    let found = waver(Width::Sixteen, &region(256));
+    assert_eq!(found, [Distribution::Region(0x1020..=0x121F)]);
+    let wider = waver(Width::Eight, &region(257));
+    assert!(
+        !wider
+            .iter()
+            .any(|one| matches!(one, Distribution::Region(_))),
+        "{wider:?}"
+    );
+    // 18 cells where A5 is 1 save 18 bits, which is 3, which of 12 lines, its level, and 10.
+    let half = |count: usize, high: usize| {
+        let at = |n: usize| (n * 227 + 11) & !0x20 | high << 5;
+        waver(Width::Eight, &|a| (0..count).any(|n| at(n) == a))
+    };
+    let of = |high| [Distribution::Half { line: 5, high }];
+    assert_eq!(
+        (half(18, 1), half(18, 0)),
+        (of(true).to_vec(), of(false).to_vec())
+    );
+    assert_eq!(half(17, 1), []);
+    // By half as many again, from a quarter to the next.
+    let growing = |quarters: [usize; 4]| {
+        waver(Width::Eight, &|a| {
+            a % 1024 * 333 % 1024 < quarters[a / 1024]
+        })
+    };
+    assert_eq!(growing([75, 113, 170, 255]), [Distribution::Growing]);
+    assert_eq!(growing([75, 113, 170, 254]), []);
+    assert_eq!(growing([75, 112, 170, 255]), []);
+    assert_eq!(growing([12, 18, 27, 41]), [], "too few");
+}
