@@ -10,11 +10,14 @@ use std::time::Duration;
 use romloom::formats::intel_hex::IntelHex;
 use romloom::formats::{Findings, Format, Input, ReadOptions, Strictness};
 
-use crate::table::{heading, in_turns, milliseconds, row};
+use crate::table::{heading, in_prepared_turns, in_turns, milliseconds, row};
 use crate::work::{K, M, bytes, image, write};
 
 /// The word with which the program runs itself: see [`work`].
 pub const WORD: &str = "measure-parts";
+
+/// Turns with large files.
+const TURNS: usize = 21;
 
 pub fn rows() {
     heading(
@@ -89,24 +92,14 @@ pub fn rows() {
 
 /// What the first row is made of: what the system does for it, and the decoding, alone and on two cores at once.
 fn parts(at: &Path) {
-    let cp = || {
-        for (i, file) in ["large.hex", "large.bin"].iter().enumerate() {
-            let _ = std::fs::remove_file(at.join(format!("copy{i}")));
-            run(at, "cp", &["--reflink=never", file, &format!("copy{i}")]);
-        }
-    };
+    let cp = || copy(at, &["large.hex", "large.bin"]);
+    let beside_cp = |work: &dyn Fn()| in_prepared_turns(TURNS, || clear(at), work, cp);
     let own = std::env::current_exe().unwrap();
     let own = own.to_str().unwrap();
-    let (system, copied) = in_turns(
-        9,
-        || {
-            let _ = std::fs::remove_file(at.join("out.bin"));
-            run(at, own, &[WORD, "system"]);
-        },
-        cp,
-    );
-    let (one, again) = in_turns(9, || run(at, own, &[WORD, "decode"]), cp);
-    let (both, after) = in_turns(9, || run(at, own, &[WORD, "decode-in-two"]), cp);
+    let part = |word: &str| run(at, own, &[WORD, word]);
+    let (system, copied) = beside_cp(&|| part("system"));
+    let (one, again) = beside_cp(&|| part("decode"));
+    let (both, after) = beside_cp(&|| part("decode-in-two"));
     let twice = || {
         let start = || {
             let mut child = Command::new(own);
@@ -117,7 +110,7 @@ fn parts(at: &Path) {
             assert!(child.wait().unwrap().success());
         }
     };
-    let (two, once_more) = in_turns(9, twice, cp);
+    let (two, once_more) = beside_cp(&twice);
     for (what, time, copied) in [
         ("reading, memory and writing of it alone", system, copied),
         ("reading and decoding of it alone, on one core", one, again),
@@ -160,28 +153,28 @@ pub fn work(mut words: impl Iterator<Item = String>) {
 
 fn compared(at: &Path, line: &str, files: &[&str]) -> (Duration, Duration) {
     let words: Vec<&str> = line.split(' ').collect();
-    // New files every time, on both sides.
-    let clear = || {
-        for name in [
-            "out.bin", "out.hex", "even.bin", "odd.bin", "copy0", "copy1",
-        ] {
-            let _ = std::fs::remove_file(at.join(name));
-        }
-    };
-    let turns = if line.contains("small") { 101 } else { 9 };
-    in_turns(
+    let turns = if line.contains("small") { 101 } else { TURNS };
+    in_prepared_turns(
         turns,
-        || {
-            clear();
-            run(at, env!("CARGO_BIN_EXE_romloom"), &words);
-        },
-        || {
-            clear();
-            for (i, file) in files.iter().enumerate() {
-                run(at, "cp", &["--reflink=never", file, &format!("copy{i}")]);
-            }
-        },
+        || clear(at),
+        || run(at, env!("CARGO_BIN_EXE_romloom"), &words),
+        || copy(at, files),
     )
+}
+
+/// Files are new every time, on both sides.
+fn clear(at: &Path) {
+    for name in [
+        "out.bin", "out.hex", "even.bin", "odd.bin", "copy0", "copy1",
+    ] {
+        let _ = std::fs::remove_file(at.join(name));
+    }
+}
+
+fn copy(at: &Path, files: &[&str]) {
+    for (i, file) in files.iter().enumerate() {
+        run(at, "cp", &["--reflink=never", file, &format!("copy{i}")]);
+    }
 }
 
 fn run(at: &Path, program: &str, words: &[&str]) {

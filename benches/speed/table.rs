@@ -14,12 +14,19 @@ pub fn row(what: &str, figure: &str, reference: &str, its_figure: &str, ratio: f
 }
 
 /// Median times of both, after one turn each to warm up.
-pub fn in_turns(
+pub fn in_turns(times: usize, ours: impl FnMut(), other: impl FnMut()) -> (Duration, Duration) {
+    in_prepared_turns(times, || (), ours, other)
+}
+
+/// As [`in_turns`]; `prepare` comes before every turn and is not timed.
+pub fn in_prepared_turns(
     times: usize,
+    mut prepare: impl FnMut(),
     mut ours: impl FnMut(),
     mut other: impl FnMut(),
 ) -> (Duration, Duration) {
-    let clock = |work: &mut dyn FnMut()| {
+    let mut clock = |work: &mut dyn FnMut()| {
+        prepare();
         let start = Instant::now();
         work();
         start.elapsed()

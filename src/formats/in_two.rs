@@ -63,7 +63,7 @@ pub(super) fn read_in_two<'a, R: InTwo>(reader: &mut R, input: &mut Input<'a>) -
 
 /// Bytes of text that the other thread reads while this one reads a stretch: more, since this one has to take them over.
 fn later_of(stretch: u64) -> u64 {
-    stretch / 4 * 5
+    stretch / 2 * 3
 }
 
 /// Bytes that have to be left for both.
@@ -75,7 +75,7 @@ fn both(input: &Input<'_>) -> u64 {
 /// few are left.
 fn next_stretch(input: &Input<'_>) -> Option<u64> {
     let usual = input.stretch();
-    let stretch = usual.min(input.left() / 9 * 4);
+    let stretch = usual.min(input.left() / 5 * 2);
     (stretch >= (usual / 4).max(1)).then_some(stretch)
 }
 

@@ -12,6 +12,10 @@ use super::place::TextPlace;
 use super::problem::Problem;
 use crate::image::{NoMemory, ask_memory};
 
+mod take;
+
+pub use take::Taken;
+
 /// How many bytes of a file are looked at to find out its format.
 const HEAD: usize = 64 * 1024;
 /// How many bytes the reader is asked for at once, or half as many and more.
@@ -429,52 +433,6 @@ impl<'a> Input<'a> {
             goes_on: end.is_none(),
         }))
     }
-
-    /// Takes up to `limit` bytes of what is left; `None` takes all. Skips `skip` bytes first.
-    ///
-    /// # Errors
-    /// What the reader says.
-    pub fn take_bytes(&mut self, skip: u64, limit: Option<u64>) -> io::Result<Taken> {
-        let mut skipped = 0;
-        while skipped < skip {
-            if self.from == self.to {
-                if self.ended {
-                    break;
-                }
-                self.refill()?;
-                continue;
-            }
-            let step = (skip - skipped).min((self.to - self.from) as u64);
-            self.from += step as usize;
-            skipped += step;
-        }
-        let limit = limit.unwrap_or(u64::MAX);
-        let waiting = ((self.to - self.from) as u64).min(limit) as usize;
-        let mut bytes = Vec::new();
-        let room = bytes.try_reserve(waiting);
-        room.map_err(|_| {
-            no_memory(NoMemory {
-                bytes: waiting as u64,
-            })
-        })?;
-        bytes.extend_from_slice(&self.window[self.from..self.from + waiting]);
-        self.from += waiting;
-        // Window by window: memory that `bytes` has in reserve is not touched before there is something to put there.
-        while self.from == self.to && !self.ended && (bytes.len() as u64) < limit {
-            self.refill()?;
-            let more = self.ahead();
-            let most = (more.len() as u64).min(limit - bytes.len() as u64);
-            let more = &more[..most as usize];
-            let room = bytes.try_reserve(more.len()).is_ok() && ask_memory(0).is_ok();
-            if !room {
-                let bytes = (2 * bytes.len() + more.len()) as u64;
-                return Err(no_memory(NoMemory { bytes }));
-            }
-            bytes.extend_from_slice(more);
-            self.from += more.len();
-        }
-        Ok(Taken { bytes, skipped })
-    }
 }
 
 /// A line, or part of one that is very long.
@@ -498,14 +456,6 @@ impl LinePart<'_> {
         place.cut_after |= self.goes_on;
         place
     }
-}
-
-/// What [`Input::take_bytes`] took.
-pub struct Taken {
-    /// The bytes.
-    pub bytes: Vec<u8>,
-    /// How many bytes were skipped: fewer than asked when the file is shorter.
-    pub skipped: u64,
 }
 
 #[cfg(test)]
