@@ -4,6 +4,9 @@ use std::fmt;
 
 use crate::prose::{debug_as_display, thousands};
 
+/// Blocks in which memory is asked for. Once a block was given back, the allocator of glibc keeps others of that size, and
+/// smaller ones, for later: so these are smaller than the images that it has to give back.
+const PARTS: usize = 16;
 /// Bytes that all the small things beside the large one may take meanwhile: 1 MiB.
 const BESIDE: [usize; 4] = [256 << 10; 4];
 
@@ -32,10 +35,9 @@ debug_as_display!(NoMemory);
 pub(crate) fn ask_memory(bytes: u64) -> Result<(), NoMemory> {
     let none = NoMemory { bytes };
     let large = usize::try_from(bytes).map_err(|_| none)?;
-    // What is small is asked for in parts: once a block of 1 MiB was given back, the allocator of glibc keeps others of that size
-    // for later, which chips often have.
-    let mut asked: [Vec<u8>; 1 + BESIDE.len()] = Default::default();
-    for (part, len) in asked.iter_mut().zip([large].into_iter().chain(BESIDE)) {
+    let large = [large.div_ceil(PARTS); PARTS];
+    let mut asked: [Vec<u8>; PARTS + BESIDE.len()] = Default::default();
+    for (part, len) in asked.iter_mut().zip(large.into_iter().chain(BESIDE)) {
         part.try_reserve_exact(len).map_err(|_| none)?;
     }
     // Memory that nobody looks at would never be asked for.

@@ -170,7 +170,7 @@ mod tests {
             most in prop_oneof![Just(usize::MAX), 0usize..3_000_000],
             fails: bool,
         ) {
-            let all: Vec<u8> = (0..parts.iter().sum()).map(|i: usize| (i * 31 >> 4) as u8).collect();
+            let all: Vec<u8> = (0..parts.iter().sum()).map(|i: usize| ((i * 31) >> 4) as u8).collect();
             let mut out = Until { taken: Vec::new(), most };
             let result = write_aside(LEAST, &mut out, |out| {
                 let mut left = &all[..];

@@ -154,7 +154,7 @@ mod tests {
             limit in prop::option::of(0u64..1_300_000),
             stretch in 1u64..400_000,
         ) {
-            let file: Vec<u8> = (0..len).map(|i| (i * 37 >> 5) as u8).collect();
+            let file: Vec<u8> = (0..len).map(|i| ((i * 37) >> 5) as u8).collect();
             let mut input = Input::in_two("a", &file[..]).in_stretches_of(stretch);
             let taken = input.take_bytes(skip, limit).unwrap();
             let from = len.min(skip as usize);
