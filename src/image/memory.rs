@@ -4,11 +4,12 @@ use std::fmt;
 
 use crate::prose::{debug_as_display, thousands};
 
-/// Blocks in which memory is asked for. Once a block was given back, the allocator of glibc keeps others of that size, and
-/// smaller ones, for later: so these are smaller than the images that it has to give back.
-const PARTS: usize = 16;
-/// Bytes that all the small things beside the large one may take meanwhile: 1 MiB.
-const BESIDE: [usize; 4] = [256 << 10; 4];
+/// Once a block was given back, the allocator of glibc keeps others of that size, and smaller ones, for later, unless it was larger
+/// than this. So less is asked for in parts that are smaller than any chip or image that has to be given back.
+const KEPT: usize = 32 << 20;
+const PART: usize = 256 << 10;
+/// Bytes that all the small things beside the large one may take meanwhile.
+const BESIDE: usize = 4 * PART;
 
 /// So many bytes of memory are not there.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -35,9 +36,13 @@ debug_as_display!(NoMemory);
 pub(crate) fn ask_memory(bytes: u64) -> Result<(), NoMemory> {
     let none = NoMemory { bytes };
     let large = usize::try_from(bytes).map_err(|_| none)?;
-    let large = [large.div_ceil(PARTS); PARTS];
-    let mut asked: [Vec<u8>; PARTS + BESIDE.len()] = Default::default();
-    for (part, len) in asked.iter_mut().zip(large.into_iter().chain(BESIDE)) {
+    let (large, small) = match large > KEPT {
+        true => (large, BESIDE),
+        false => (0, large + BESIDE),
+    };
+    let mut asked = [const { Vec::<u8>::new() }; 1 + (KEPT + BESIDE) / PART];
+    let parts = (0..small.div_ceil(PART)).map(|_| PART);
+    for (part, len) in asked.iter_mut().zip([large].into_iter().chain(parts)) {
         part.try_reserve_exact(len).map_err(|_| none)?;
     }
     // Memory that nobody looks at would never be asked for.
