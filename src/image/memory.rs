@@ -5,11 +5,11 @@ use std::fmt;
 use crate::prose::{debug_as_display, thousands};
 
 /// Once a block was given back, the allocator of glibc keeps others of that size, and smaller ones, for later, unless it was larger
-/// than this. So less is asked for in parts that are smaller than any chip or image that has to be given back.
+/// than this. So less is asked for in parts, smaller than the chips and images that have to be given back.
 const KEPT: usize = 32 << 20;
-const PART: usize = 256 << 10;
-/// Bytes that all the small things beside the large one may take meanwhile.
-const BESIDE: usize = 4 * PART;
+const PART: usize = 960 << 10;
+/// Bytes that all the small things beside the large one may take meanwhile: 1 MiB.
+const BESIDE: [usize; 4] = [256 << 10; 4];
 
 /// So many bytes of memory are not there.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -36,14 +36,11 @@ debug_as_display!(NoMemory);
 pub(crate) fn ask_memory(bytes: u64) -> Result<(), NoMemory> {
     let none = NoMemory { bytes };
     let large = usize::try_from(bytes).map_err(|_| none)?;
-    let (large, small) = match large > KEPT {
-        true => (large, BESIDE),
-        false => (0, large + BESIDE),
-    };
-    let mut asked = [const { Vec::<u8>::new() }; 1 + (KEPT + BESIDE) / PART];
-    let parts = (0..small.div_ceil(PART)).map(|_| PART);
-    for (part, len) in asked.iter_mut().zip([large].into_iter().chain(parts)) {
-        part.try_reserve_exact(len).map_err(|_| none)?;
+    let part = if large > KEPT { large } else { PART };
+    let parts = (0..large).step_by(part).map(|at| part.min(large - at));
+    let mut asked = [const { Vec::<u8>::new() }; KEPT.div_ceil(PART) + BESIDE.len()];
+    for (block, len) in asked.iter_mut().zip(parts.chain(BESIDE)) {
+        block.try_reserve_exact(len).map_err(|_| none)?;
     }
     // Memory that nobody looks at would never be asked for.
     std::hint::black_box(&asked);
