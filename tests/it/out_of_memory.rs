@@ -112,7 +112,7 @@ fn memory_that_is_not_there_is_an_error_and_nothing_is_left_behind() {
         ),
         (
             "load turns.bin --length 256K + write new/b.bin + hollow 01 --least 1 + fill FF",
-            [66, 70, 400],
+            [62, 66, 400],
         ),
         ("load far.s37 + write new/b.s37", [40, 48, 400]),
     ];

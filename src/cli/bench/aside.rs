@@ -20,7 +20,7 @@ fn is_shared(bytes: u64) -> bool {
     bytes >= LEAST && has_second_core()
 }
 
-/// Does `work`, and `other` beside it where the image has many bytes and there is a second core.
+/// Does `work`, and `other` at the same time where the image has many bytes and there is a second core.
 pub fn do_both<A: Send, B>(
     bytes: u64,
     other: impl Fn() -> A + Sync,
@@ -37,8 +37,8 @@ pub fn do_both<A: Send, B>(
     })
 }
 
-/// Lets `make` make a file of an image of so many bytes, and writes it to `out`: where there are many, and a second core, the
-/// one while the other is done.
+/// Writes what `make` makes of an image of so many bytes to `out`: both at the same time where the bytes are many and there is a
+/// second core.
 ///
 /// # Errors
 /// Those of `make`, and those of writing.
