@@ -112,7 +112,7 @@ fn decode_block<const DIGITS: usize, const BYTES: usize>(
     }
 }
 
-/// The sum of up to 128 blocks, four times a record: four sums of 16 bits side by side.
+/// The sum of up to 128 blocks, which is more than a record has: four sums of 16 bits side by side.
 struct BlockSum(u64);
 
 impl BlockSum {

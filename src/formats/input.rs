@@ -20,8 +20,8 @@ pub use take::Taken;
 const HEAD: usize = 64 * 1024;
 /// How many bytes the reader is asked for at once, or half as many and more.
 const WINDOW: usize = 256 * 1024;
-/// How many bytes are read in one place before what was read in another is taken over: some milliseconds of work, and not
-/// much memory.
+/// How many bytes are read in one place before what was read in another is taken over, or at least where that is all: some
+/// milliseconds of work, and not much memory.
 const STRETCH: u64 = 2 << 20;
 
 /// A file, a pipe or bytes in memory, being read once from front to back.
@@ -63,7 +63,8 @@ impl<'a> Input<'a> {
         Self::in_two(name, OneReader(reader))
     }
 
-    /// As [`new`](Self::new), for what can be read in two places at once: large files of records are read on two cores then.
+    /// As [`new`](Self::new), for what can be read in two places at once: large files are read on two cores then, where their
+    /// format allows it.
     pub fn in_two(name: impl Into<Arc<str>>, reader: impl ReadAhead<'a> + 'a) -> Self {
         Self {
             name: name.into(),

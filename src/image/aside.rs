@@ -25,8 +25,8 @@ pub(crate) fn begin_aside<'scope, T: Send + 'scope>(
     ask_memory(THREAD.saturating_add(bytes)).ok()?;
     let (tell, is_here) = sync_channel(1);
     let begin = move || {
-        // What a thread needs for waiting is taken when it waits for the first time. Both threads wait here once, before there
-        // is anything to lose: where it is not there later, the process would end.
+        // What a thread needs for waiting is taken when it waits for the first time. Here both wait once, if neither is very late,
+        // before there is anything to lose: where that memory is not there later, the process would end.
         let (_open, nothing) = sync_channel::<()>(1);
         let _ = nothing.recv_timeout(Duration::from_micros(100));
         let _ = tell.send(());

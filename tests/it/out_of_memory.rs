@@ -147,3 +147,24 @@ fn memory_that_is_not_there_is_an_error_and_nothing_is_left_behind() {
         }
     }
 }
+
+/// Whether another thread finds what it needs or not, a run ends well or with the error.
+#[test]
+fn work_is_shared_only_where_there_is_memory_for_it() {
+    let folder = Folder::new();
+    folder.put("a.bin", vec![0x5A; 5 << 20]);
+    let before = folder.list();
+    let limits: Vec<u64> = (30..=150).step_by(2).collect();
+    let mut ended = [0, 0];
+    for mib in limits.iter().step_by(limits.len() / share(limits.len(), 8)) {
+        let ran = run(&folder, *mib, "load a.bin + write new/b.hex");
+        ended[usize::from(ran.code == 0)] += 1;
+        if ran.code != 0 {
+            assert_eq!(ran.code, 2, "{mib} MiB: {}", ran.err);
+            assert!(ran.err.contains("memory"), "{mib} MiB: {}", ran.err);
+            assert_eq!(folder.list(), before, "{mib} MiB");
+        }
+        let _ = std::fs::remove_dir_all(folder.path("new"));
+    }
+    assert!(ended.iter().all(|n| *n > 0), "{ended:?}");
+}

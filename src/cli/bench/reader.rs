@@ -167,8 +167,12 @@ impl<R: Read> Read for Reader<R> {
 }
 
 impl<'a, R: ReadAhead<'a>> ReadAhead<'a> for Reader<R> {
+    /// No more than it had when it was opened: what has been added since is an error, which only reading on shows.
     fn left(&self) -> u64 {
-        self.inner.left()
+        let left = self
+            .length
+            .map_or(0, |length| length.saturating_sub(self.read));
+        self.inner.left().min(left)
     }
 
     fn ahead(&self, skip: u64) -> Option<Box<dyn Read + Send + 'a>> {

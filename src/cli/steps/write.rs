@@ -361,7 +361,6 @@ impl WriteArgs {
             )
         };
         let (holds, state) = do_both(image.len(), || held_piece(piece), stage);
-        let holds = holds?;
         let state = state.map_err(|failure| {
             let argument = self.blamed(&failure);
             let stop = match failure {
@@ -375,6 +374,7 @@ impl WriteArgs {
             };
             stop.at(argument)
         })?;
+        let holds = holds?;
         warn_of_same_crc(bench, &holds);
         for left_out in &written.left_out {
             let advice = report::advice::of_left_out(left_out);

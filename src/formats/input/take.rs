@@ -43,7 +43,7 @@ impl Input<'_> {
         make_room(&mut bytes, waiting)?;
         bytes.extend_from_slice(&self.window[self.from..self.from + waiting]);
         self.from += waiting;
-        if self.from == self.to {
+        if self.from == self.to && !self.ended {
             self.take_in_two(&mut bytes, limit)?;
         }
         // Window by window: memory that `bytes` has in reserve is not touched before there is something to put there.
@@ -114,11 +114,11 @@ fn make_room(bytes: &mut Vec<u8>, more: usize) -> io::Result<()> {
     if bytes.capacity() - bytes.len() >= more {
         return Ok(());
     }
-    let is_there = bytes.try_reserve(more).is_ok() && ask_memory(0).is_ok();
-    let bytes = (2 * bytes.len() + more) as u64;
-    match is_there {
+    match bytes.try_reserve(more).is_ok() && ask_memory(0).is_ok() {
         true => Ok(()),
-        false => Err(no_memory(NoMemory { bytes })),
+        false => Err(no_memory(NoMemory {
+            bytes: 2 * bytes.len() as u64 + more as u64,
+        })),
     }
 }
 
@@ -139,9 +139,74 @@ fn read_up_to(reader: &mut (impl Read + ?Sized), to: &mut [u8]) -> io::Result<us
 
 #[cfg(test)]
 mod tests {
+    use std::cell::Cell;
+    use std::rc::Rc;
+
     use proptest::prelude::*;
 
+    use super::super::ReadAhead;
     use super::*;
+
+    /// A file of which a second reader may have less than the first.
+    struct Odd<'a> {
+        inner: &'a [u8],
+        later: Later,
+        passed: Rc<Cell<u64>>,
+    }
+
+    #[derive(Clone, Copy, Debug)]
+    enum Later {
+        Whole,
+        Ends(u64),
+        Fails(u64),
+        None,
+    }
+
+    impl Read for Odd<'_> {
+        fn read(&mut self, to: &mut [u8]) -> io::Result<usize> {
+            // Not all at once, as from a disk.
+            let most = to.len().min(100_000);
+            self.inner.read(&mut to[..most])
+        }
+    }
+
+    struct Fails;
+
+    impl Read for Fails {
+        fn read(&mut self, _: &mut [u8]) -> io::Result<usize> {
+            Err(io::ErrorKind::Other.into())
+        }
+    }
+
+    impl<'a> ReadAhead<'a> for Odd<'a> {
+        fn left(&self) -> u64 {
+            self.inner.left()
+        }
+
+        fn ahead(&self, skip: u64) -> Option<Box<dyn Read + Send + 'a>> {
+            let later = self.inner.ahead(skip)?;
+            match self.later {
+                Later::Whole => Some(later),
+                Later::Ends(after) => Some(Box::new(later.take(after))),
+                Later::Fails(after) => Some(Box::new(later.take(after).chain(Fails))),
+                Later::None => None,
+            }
+        }
+
+        fn pass(&mut self, bytes: u64) -> io::Result<()> {
+            self.passed.set(self.passed.get() + bytes);
+            self.inner.pass(bytes)
+        }
+    }
+
+    fn laters() -> impl Strategy<Value = Later> {
+        prop_oneof![
+            3 => Just(Later::Whole),
+            1 => (0u64..900_000).prop_map(Later::Ends),
+            1 => (0u64..900_000).prop_map(Later::Fails),
+            1 => Just(Later::None),
+        ]
+    }
 
     proptest! {
         #![proptest_config(ProptestConfig::with_cases(60))]
@@ -150,17 +215,32 @@ mod tests {
         #[test]
         fn the_bytes_that_are_asked_for_are_taken(
             len in 0usize..1_200_000,
-            skip in prop_oneof![Just(0u64), 0u64..1_300_000],
+            skip in prop_oneof![2 => Just(0u64), 1 => 0u64..1_300_000],
             limit in prop::option::of(0u64..1_300_000),
             stretch in 1u64..400_000,
+            later in laters(),
         ) {
             let file: Vec<u8> = (0..len).map(|i| ((i * 37) >> 5) as u8).collect();
-            let mut input = Input::in_two("a", &file[..]).in_stretches_of(stretch);
+            let passed = Rc::new(Cell::new(0));
+            let odd = Odd { inner: &file, later, passed: passed.clone() };
+            let mut input = Input::in_two("a", odd).in_stretches_of(stretch);
             let taken = input.take_bytes(skip, limit).unwrap();
             let from = len.min(skip as usize);
             let to = limit.map_or(len, |limit| len.min(from + limit as usize));
             prop_assert_eq!(taken.skipped, from as u64);
             prop_assert!(taken.bytes == file[from..to]);
+            // Without a skip the window is empty at first, and all of it is halved.
+            let half = to as u64 / 2;
+            let in_two = skip == 0 && half >= stretch;
+            let expected = match later {
+                _ if !in_two => passed.get(),
+                Later::Whole => to as u64 - half,
+                Later::Ends(after) => after.min(to as u64 - half),
+                Later::Fails(_) | Later::None => 0,
+            };
+            if !matches!(later, Later::Fails(after) if after >= to as u64 - half) {
+                prop_assert_eq!(passed.get(), expected);
+            }
             let rest = input.take_bytes(0, None).unwrap();
             prop_assert!(rest.bytes == file[to..]);
             prop_assert_eq!(input.place(), len as u64);
