@@ -135,9 +135,9 @@ pub(super) fn tell_pages_left(
 #[cfg(test)]
 mod tests {
     use super::super::ledger::Told;
+    use super::super::testing;
     use super::*;
     use crate::faults::cost::Literals;
-    use crate::faults::shape::Shape;
     use crate::wiring::Width;
 
     const SIZE: Size = Size {
@@ -212,18 +212,7 @@ mod tests {
 
     /// 64 cells in which A0 makes no difference, and every other line does.
     fn images(wanted: &[u16]) -> Images<'_> {
-        Images {
-            shape: Shape {
-                address_lines: 6,
-                data_lines: 8,
-                cells: None,
-                erased: 0xFF,
-            },
-            wanted,
-            old: None,
-            others: &[],
-            cousins: &[],
-        }
+        testing::wanted_alone(testing::shape(6, 8), wanted)
     }
 
     fn neighbours(wanted: &[u16], read: &[u16]) -> Vec<Told> {

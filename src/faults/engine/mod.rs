@@ -15,6 +15,8 @@ mod rank;
 mod reversed;
 mod search;
 mod singles;
+#[cfg(test)]
+mod testing;
 
 pub(super) use apply::Known;
 pub(super) use explain::Question;

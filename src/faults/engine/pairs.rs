@@ -230,25 +230,14 @@ impl<'a> Search<'a> {
 #[cfg(test)]
 mod tests {
     use super::super::predict::Images;
+    use super::super::testing;
     use super::*;
-    use crate::faults::shape::Shape;
     use crate::faults::story::Story;
 
     const LINES: u8 = 4;
 
     fn images(wanted: &[u16]) -> Images<'_> {
-        Images {
-            shape: Shape {
-                address_lines: LINES,
-                data_lines: 4,
-                cells: None,
-                erased: 0xFF,
-            },
-            wanted,
-            old: None,
-            others: &[],
-            cousins: &[],
-        }
+        testing::wanted_alone(testing::shape(LINES, 4), wanted)
     }
 
     fn visited(images: Images, read: &[u16], misses: usize) -> Vec<Story> {

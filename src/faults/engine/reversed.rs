@@ -46,9 +46,9 @@ fn tell(ledger: &mut Ledger, line: LineOf, bits: f64, size: Size) {
 #[cfg(test)]
 mod tests {
     use super::super::ledger::Told;
+    use super::super::testing;
     use super::*;
     use crate::faults::cost::Literals;
-    use crate::faults::shape::Shape;
     use crate::wiring::Width;
 
     const SIZE: Size = Size {
@@ -62,18 +62,7 @@ mod tests {
     fn told(wanted: &[u16], read: &[u16]) -> Vec<Told> {
         let literals = Literals::of(&[]);
         let mut ledger = Ledger::new(read, Width::Eight, &literals);
-        let images = Images {
-            shape: Shape {
-                address_lines: 4,
-                data_lines: 8,
-                cells: None,
-                erased: 0xFF,
-            },
-            wanted,
-            old: None,
-            others: &[],
-            cousins: &[],
-        };
+        let images = testing::wanted_alone(testing::shape(4, 8), wanted);
         tell_reversed(&mut ledger, &images, SIZE);
         ledger.told
     }

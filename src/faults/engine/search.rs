@@ -197,25 +197,11 @@ fn counts(cells: &[u16], shape: Shape) -> Vec<u32> {
 
 #[cfg(test)]
 mod tests {
+    use super::super::testing::{shape, wanted_alone};
     use super::*;
 
-    fn shape(address_lines: u8) -> Shape {
-        Shape {
-            address_lines,
-            data_lines: 8,
-            cells: None,
-            erased: 0xFF,
-        }
-    }
-
     fn search<'a>(wanted: &'a [u16], read: &'a [u16]) -> Search<'a> {
-        let images = Images {
-            shape: shape(wanted.len().ilog2() as u8),
-            wanted,
-            old: None,
-            others: &[],
-            cousins: &[],
-        };
+        let images = wanted_alone(shape(wanted.len().ilog2() as u8, 8), wanted);
         Search::new(images, read)
     }
 

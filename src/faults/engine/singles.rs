@@ -205,15 +205,11 @@ impl Search<'_> {
 #[cfg(test)]
 mod tests {
     use super::super::predict::Images;
+    use super::super::testing;
     use super::*;
 
     fn shape(address_lines: u8) -> Shape {
-        Shape {
-            address_lines,
-            data_lines: 8,
-            cells: None,
-            erased: 0xFF,
-        }
+        testing::shape(address_lines, 8)
     }
 
     /// The models that are worked out from a read of a chip of 8 data lines.
@@ -224,11 +220,8 @@ mod tests {
         ask: impl Fn(&Search) -> R,
     ) -> R {
         let images = Images {
-            shape: shape(wanted.len().ilog2() as u8),
-            wanted,
             old,
-            others: &[],
-            cousins: &[],
+            ..testing::wanted_alone(shape(wanted.len().ilog2() as u8), wanted)
         };
         ask(&Search::new(images, read))
     }

@@ -206,8 +206,7 @@ impl Evidence {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::faults::reads::majority::majority;
-    use crate::wiring::Width;
+    use crate::faults::reads::testing::{self, ask};
 
     const A3: u8 = 3;
 
@@ -218,17 +217,7 @@ mod tests {
 
     /// Five reads of the image; in those of `shows` a cell shows this byte.
     fn reads(shows: &[(usize, &[usize], u8)]) -> Vec<Vec<u8>> {
-        let mut reads = vec![image(); 5];
-        for &(at, in_reads, byte) in shows {
-            in_reads.iter().for_each(|&read| reads[read][at] = byte);
-        }
-        reads
-    }
-
-    fn ask<R>(reads: &[Vec<u8>], wanted: Option<&[u8]>, ask: impl Fn(&Observed) -> R) -> R {
-        let reads: Vec<&[u8]> = reads.iter().map(Vec::as_slice).collect();
-        let found = majority(&reads, wanted);
-        ask(&Observed::new(&reads, Width::Eight, wanted, &found))
+        testing::reads_that_show(&image(), 5, shows)
     }
 
     fn a3(reads: &[Vec<u8>], wanted: Option<&[u8]>) -> Option<ToldOfReads> {

@@ -10,6 +10,8 @@ mod majority;
 mod observed;
 mod stories;
 mod story;
+#[cfg(test)]
+mod testing;
 mod vote;
 mod weigh;
 

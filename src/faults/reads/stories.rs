@@ -212,6 +212,7 @@ mod tests {
     use super::*;
     use crate::faults::reads::majority::majority;
     use crate::faults::reads::observed::CellValues;
+    use crate::faults::reads::testing::{self, ask};
     use crate::wiring::Width;
 
     /// Places that changed are dearer than the places where they could, and cheaper where less could.
@@ -244,19 +245,8 @@ mod tests {
         (0..16).map(|a| 0x11 * a).collect()
     }
 
-    /// So many reads of the image; in those of `shows` a cell shows this byte.
     fn reads(count: usize, shows: &[(usize, &[usize], u8)]) -> Vec<Vec<u8>> {
-        let mut reads = vec![image(); count];
-        for &(at, in_reads, byte) in shows {
-            in_reads.iter().for_each(|&read| reads[read][at] = byte);
-        }
-        reads
-    }
-
-    fn ask<R>(reads: &[Vec<u8>], wanted: Option<&[u8]>, ask: impl Fn(&Observed) -> R) -> R {
-        let reads: Vec<&[u8]> = reads.iter().map(Vec::as_slice).collect();
-        let found = majority(&reads, wanted);
-        ask(&Observed::new(&reads, Width::Eight, wanted, &found))
+        testing::reads_that_show(&image(), count, shows)
     }
 
     #[track_caller]

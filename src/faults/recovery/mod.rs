@@ -22,6 +22,8 @@ mod price;
 mod recover;
 mod sample;
 mod spectrum;
+#[cfg(test)]
+mod testing;
 mod trial;
 mod turns;
 

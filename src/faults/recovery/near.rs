@@ -263,19 +263,9 @@ impl Matching {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::faults::Pattern;
     use crate::faults::recovery::figures::Figures;
+    use crate::faults::recovery::testing::program;
     use crate::wiring::{Lookup, Width, Wiring};
-
-    /// A program in a part of the chip.
-    fn image() -> Vec<u16> {
-        let noise = Pattern::Random { seed: 41 }.image(2048).unwrap();
-        let cell = |(a, byte): (usize, u8)| match a {
-            700.. => 0xFF,
-            _ => u16::from(byte & (a as u8 | 0x1F)),
-        };
-        noise.into_iter().enumerate().map(cell).collect()
-    }
 
     const ADDRESS: [u8; 11] = [3, 10, 0, 7, 1, 9, 4, 2, 6, 5, 8];
     const DATA: [u8; 8] = [1, 0, 2, 7, 4, 5, 6, 3];
@@ -303,7 +293,7 @@ mod tests {
     /// all of them.
     #[test]
     fn the_right_lines_cost_nothing() {
-        let image = image();
+        let image = program();
         let found = matching(&image, &wired(&image));
         let planes: Vec<(usize, usize)> = DATA.map(usize::from).into_iter().enumerate().collect();
         let right = ADDRESS.map(usize::from);
@@ -331,7 +321,7 @@ mod tests {
     }
 
     fn found(read: &[u16]) -> Option<Trial> {
-        let image = image();
+        let image = program();
         let figures = [&image[..], read].map(|image| Figures::of(image, Width::Eight));
         let [from, to] = [(&image[..], &figures[0]), (read, &figures[1])]
             .map(|(image, figures)| Side { image, figures });
@@ -341,7 +331,7 @@ mod tests {
     /// One byte in fifty of 2,048 are 40; a dead line counts for none of them.
     #[test]
     fn a_wiring_is_found_though_bytes_are_wrong() {
-        let right = wired(&image());
+        let right = wired(&program());
         let wrong = |count: usize, mask: u16| {
             let mut read: Vec<u16> = right.iter().map(|cell| cell & mask).collect();
             for n in 0..count {
@@ -365,7 +355,7 @@ mod tests {
     /// move either.
     #[test]
     fn live_lines() {
-        let image = image();
+        let image = program();
         let live_in = |image: &[u16], read: &[u16]| {
             let figures = [image, read].map(|image| Figures::of(image, Width::Eight));
             let [from, to] = [(image, &figures[0]), (read, &figures[1])]

@@ -201,27 +201,17 @@ impl Shared {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::faults::Pattern;
     use crate::faults::recovery::figures::Figures;
+    use crate::faults::recovery::testing::program;
     use crate::wiring::{Lookup, Width, Wiring};
 
     fn spectrum(image: &[u16]) -> Spectrum {
         Spectrum::of(image, &Figures::of(image, Width::Eight))
     }
 
-    /// A program in a third of the chip: what is blank beside it makes every line lean.
-    fn image() -> Vec<u16> {
-        let noise = Pattern::Random { seed: 41 }.image(2048).unwrap();
-        let cell = |(a, byte): (usize, u8)| match a {
-            700.. => 0xFF,
-            _ => u16::from(byte & (a as u8 | 0x1F)),
-        };
-        noise.into_iter().enumerate().map(cell).collect()
-    }
-
     #[test]
     fn inverted_lines_are_known_by_the_signs_of_their_sums() {
-        let image = image();
+        let image = program();
         let address = [3, 10, 0, 7, 1, 9, 4, 2, 6, 5, 8];
         let data = [1, 0, 2, 7, 4, 5, 6, 3];
         let wiring = Wiring::new(Width::Eight, address.to_vec(), data.to_vec()).unwrap();
@@ -249,7 +239,7 @@ mod tests {
     /// A line of which the sums say nothing is tried both ways, with every other one of those.
     #[test]
     fn what_the_sums_don_t_show_is_tried_both_ways() {
-        let image: Vec<u16> = (0..2048).map(|a| image()[a & !0x11]).collect();
+        let image: Vec<u16> = (0..2048).map(|a| program()[a & !0x11]).collect();
         let straight: Vec<usize> = (0..11).collect();
         let planes: Vec<(usize, usize)> = (0..8).map(|line| (line, line)).collect();
         let sums = spectrum(&image);
