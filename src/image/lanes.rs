@@ -204,11 +204,19 @@ fn woven(lanes: &mut [Image], range: AddressRange) -> Vec<u8> {
     all
 }
 
+/// Lanes that need no more memory than this beside the bytes they come from are made without giving any back meanwhile.
+const BESIDE: usize = 8 << 20;
+/// A block stays in the processor's cache until every lane has its bytes of it.
+const BLOCK: usize = 128 * 1024;
+
 /// The bytes by their places: every `n`th from the first on, every `n`th from the second on, and so on while there are
 /// any.
 fn dealt(mut bytes: SpanBytes, n: usize) -> Vec<Vec<u8>> {
     if bytes.is_shared() || bytes.len() <= LARGE {
         return dealt_part(&bytes, n);
+    }
+    if bytes.len() - bytes.len() / n <= BESIDE {
+        return dealt_in_place(bytes.into_vec(), n);
     }
     // Memory that comes as zeros is not used before something is written there.
     let of_lane = |lane: usize| vec![0; (bytes.len() - lane).div_ceil(n)];
@@ -225,12 +233,34 @@ fn dealt(mut bytes: SpanBytes, n: usize) -> Vec<Vec<u8>> {
     dealt
 }
 
+/// The same where there is room beside them. The first lane stays in their memory: new memory, which the system has to clear, takes
+/// longer than the dealing.
+fn dealt_in_place(mut all: Vec<u8>, n: usize) -> Vec<Vec<u8>> {
+    let room = |lane: usize| Vec::with_capacity((all.len() - lane).div_ceil(n));
+    let mut others: Vec<Vec<u8>> = (1..n.min(all.len())).map(room).collect();
+    let block = (BLOCK / n).max(1) * n;
+    let mut first = Vec::with_capacity(block / n);
+    let mut end = 0;
+    for from in (0..all.len()).step_by(block) {
+        let part = &all[from..all.len().min(from + block)];
+        for (lane, dealt) in (1..).zip(&mut others) {
+            take_every(n, part.get(lane..).unwrap_or_default(), dealt);
+        }
+        first.clear();
+        take_every(n, part, &mut first);
+        all[end..end + first.len()].copy_from_slice(&first);
+        end += first.len();
+    }
+    all.truncate(end);
+    all.shrink_to_fit();
+    others.insert(0, all);
+    others
+}
+
 /// The same for bytes that stay.
 fn dealt_part(bytes: &[u8], n: usize) -> Vec<Vec<u8>> {
     let room = |lane: usize| Vec::with_capacity((bytes.len() - lane).div_ceil(n));
     let mut dealt: Vec<Vec<u8>> = (0..n.min(bytes.len())).map(room).collect();
-    // A block stays in the processor's cache until every lane has its bytes of it.
-    const BLOCK: usize = 128 * 1024;
     for block in bytes.chunks((BLOCK / n).max(1) * n) {
         for (lane, dealt) in dealt.iter_mut().enumerate() {
             take_every(n, block.get(lane..).unwrap_or_default(), dealt);

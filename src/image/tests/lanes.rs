@@ -55,6 +55,26 @@ fn a_large_image_is_dealt_byte_by_byte() {
 }
 
 #[test]
+fn a_large_image_that_nobody_else_has_is_dealt_byte_by_byte() {
+    // With one length all lanes are made in new memory, with the other the first stays where the image was.
+    for (len, n) in [(4_300_003, 2), (4_300_003, 5), (17_000_001, 2)] {
+        let bytes: Vec<u8> = (0..len).map(|i: u32| ((i * 7) >> 3) as u8).collect();
+        let lanes = Image::from_bytes(n - 1, bytes.clone(), file("a")).unwrap();
+        let lanes = lanes.deal(n as u32);
+        for (lane, of_lane) in lanes.iter().enumerate() {
+            let first = (lane + 1) % n as usize;
+            let wanted: Vec<u8> = bytes[first..].iter().copied().step_by(n as usize).collect();
+            let [span] = &of_lane.spans[..] else {
+                panic!("lane {lane} of {n} is not in one piece");
+            };
+            assert_eq!(span.start, (n - 1 + first as u64) / n);
+            assert!(*span.bytes == wanted, "lane {lane} of {n}");
+            assert!(span.bytes.spare() < 1 << 20, "lane {lane} of {n}");
+        }
+    }
+}
+
+#[test]
 fn lanes_with_distant_spans_are_woven_without_walking_the_gap() {
     let mut lane = Image::from_bytes(0, vec![1], file("a")).unwrap();
     lane.put(1 << 60, vec![2], file("a")).unwrap();
