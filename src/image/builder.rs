@@ -30,6 +30,8 @@ pub struct Builder {
     next_line: u64,
     stride: u64,
     arrival: Arrival,
+    /// Bytes that were taken since memory was asked for.
+    unasked: usize,
     lacks: Option<NoMemory>,
 }
 
@@ -44,6 +46,10 @@ pub struct Arrival {
     pub first_step_back: Option<u64>,
 }
 
+/// What a chunk takes while all are sorted, in addition to its bytes.
+const CHUNK: usize = 256;
+/// So many bytes are taken before it is asked whether there are some for little things too.
+const UNASKED: usize = 64 << 10;
 /// A length that no record has.
 const NONE_FITS: u64 = u64::MAX;
 
@@ -67,6 +73,7 @@ impl Builder {
             next_line: 0,
             stride: NONE_FITS,
             arrival: Arrival::default(),
+            unasked: 0,
             lacks: None,
         }
     }
@@ -121,10 +128,16 @@ impl Builder {
     #[cold]
     fn grow(&mut self, more: usize) {
         let wanted = (2 * self.current.len() + more) as u64;
+        let before = self.current.capacity();
         let grown = self.current.try_reserve(more);
+        self.unasked += self.current.capacity() - before + CHUNK;
         // Little things need their memory too.
-        if grown.is_err() || ask_memory(0).is_err() {
+        let is_due = self.unasked >= UNASKED;
+        if grown.is_err() || is_due && ask_memory(0).is_err() {
             self.give_up(wanted);
+        }
+        if is_due {
+            self.unasked = 0;
         }
     }
 
@@ -140,13 +153,11 @@ impl Builder {
     /// # Errors
     /// [`NoMemory`].
     pub fn check_memory(&self) -> Result<(), NoMemory> {
-        /// What a chunk takes while all are sorted, in addition to its bytes.
-        const EACH: u64 = 256;
         let bytes = self.chunks.iter().map(|c| c.span.bytes.len() as u64);
         match (self.lacks, self.chunks.len() as u64) {
             (Some(lacks), _) => Err(lacks),
             (None, 0 | 1) => ask_memory(0),
-            (None, chunks) => ask_memory(bytes.sum::<u64>() + chunks * EACH),
+            (None, chunks) => ask_memory(bytes.sum::<u64>() + chunks * CHUNK as u64),
         }
     }
 

@@ -1,6 +1,6 @@
 //! Memory that is asked for before it is used, so that a lack of it is an error like any other.
 
-use std::fmt;
+use std::{fmt, iter};
 
 use crate::prose::{debug_as_display, thousands};
 
@@ -8,8 +8,9 @@ use crate::prose::{debug_as_display, thousands};
 /// than this. So less is asked for in parts, smaller than the chips and images that have to be given back.
 const KEPT: usize = 32 << 20;
 const PART: usize = 960 << 10;
-/// Bytes that all the small things beside the large one may take meanwhile: 1 MiB.
-const BESIDE: [usize; 4] = [256 << 10; 4];
+/// Bytes that all the small things beside the large one may take meanwhile. With a small chip or image it is a single part, which
+/// costs the system one new page.
+const BESIDE: usize = 896 << 10;
 
 /// So many bytes of memory are not there.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -36,10 +37,14 @@ debug_as_display!(NoMemory);
 pub(crate) fn ask_memory(bytes: u64) -> Result<(), NoMemory> {
     let none = NoMemory { bytes };
     let large = usize::try_from(bytes).map_err(|_| none)?;
-    let part = if large > KEPT { large } else { PART };
-    let parts = (0..large).step_by(part).map(|at| part.min(large - at));
-    let mut asked = [const { Vec::<u8>::new() }; KEPT.div_ceil(PART) + BESIDE.len()];
-    for (block, len) in asked.iter_mut().zip(parts.chain(BESIDE)) {
+    let (whole, in_parts) = match large > KEPT {
+        true => (large, BESIDE),
+        false => (0, large + BESIDE),
+    };
+    let parts = (0..in_parts).step_by(PART);
+    let parts = parts.map(|at| PART.min(in_parts - at));
+    let mut asked = [const { Vec::<u8>::new() }; 1 + (KEPT + BESIDE).div_ceil(PART)];
+    for (block, len) in asked.iter_mut().zip(iter::once(whole).chain(parts)) {
         block.try_reserve_exact(len).map_err(|_| none)?;
     }
     // Memory that nobody looks at would never be asked for.
