@@ -40,12 +40,10 @@ debug_as_display!(Undetected);
 /// [`Undetected`].
 pub fn detect(head: &Head<'_>, extension: Option<&str>) -> Result<&'static dyn Format, Undetected> {
     let by_name = extension.and_then(by_extension);
+    let likenesses: Vec<_> = FORMATS.iter().map(|f| (*f, f.likeness(head))).collect();
     for rank in [Likeness::Proven, Likeness::Likely] {
-        let found: Vec<_> = FORMATS
-            .iter()
-            .copied()
-            .filter(|f| f.likeness(head) == rank)
-            .collect();
+        let found = likenesses.iter().filter(|(_, its)| *its == rank);
+        let found: Vec<_> = found.map(|(f, _)| *f).collect();
         match found[..] {
             [] => {}
             [one] => return Ok(one),
@@ -57,6 +55,6 @@ pub fn detect(head: &Head<'_>, extension: Option<&str>) -> Result<&'static dyn F
         }
     }
     by_name
-        .filter(|f| f.likeness(head) == Likeness::Possible || head.bytes.is_empty())
+        .filter(|f| f.likeness(head) == Likeness::Possible || head.bytes().is_empty())
         .ok_or(Undetected::Nothing)
 }

@@ -46,7 +46,7 @@ impl Format for Elf {
     }
 
     fn likeness(&self, head: &Head<'_>) -> Likeness {
-        match head.bytes {
+        match head.bytes() {
             [0x7F, b'E', b'L', b'F', 1 | 2, 1 | 2, 1, ..] => Likeness::Proven,
             _ => Likeness::No,
         }

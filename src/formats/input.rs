@@ -32,6 +32,8 @@ pub struct Input<'a> {
     left: u64,
     /// Bytes that have been read, those in the window among them.
     read: u64,
+    /// Whether `left` is all that there is, as far as is known.
+    is_sized: bool,
     stretch: u64,
     /// How many more bytes may be read before somebody has to be asked; most often any number.
     until_stop: u64,
@@ -40,6 +42,8 @@ pub struct Input<'a> {
     to: usize,
     ended: bool,
     line: u64,
+    /// The format that its content, or its name, says.
+    told: Option<&'static str>,
     /// What was odd about it before it was read.
     odd: Option<Problem>,
     /// Characters of the current line that went out in earlier parts.
@@ -51,6 +55,12 @@ fn padded_off(text: &[u8]) -> usize {
     text.iter()
         .rposition(|b| !is_padding(*b))
         .map_or(0, |i| i + 1)
+}
+
+fn window_of(bytes: usize) -> Result<Vec<u8>, NoMemory> {
+    ask_memory(bytes as u64)?;
+    // Memory that comes as zeros costs nothing to clear.
+    Ok(vec![0; bytes])
 }
 
 fn no_memory(error: NoMemory) -> io::Error {
@@ -66,9 +76,11 @@ impl<'a> Input<'a> {
     /// As [`new`](Self::new), for what can be read in two places at once: large files are read on two cores then, where their
     /// format allows it.
     pub fn in_two(name: impl Into<Arc<str>>, reader: impl ReadAhead<'a> + 'a) -> Self {
+        let left = reader.left();
         Self {
             name: name.into(),
-            left: reader.left(),
+            left,
+            is_sized: left > 0,
             reader: Box::new(reader),
             read: 0,
             stretch: STRETCH,
@@ -78,6 +90,7 @@ impl<'a> Input<'a> {
             to: 0,
             ended: false,
             line: 0,
+            told: None,
             odd: None,
             before: 0,
         }
@@ -108,9 +121,7 @@ impl<'a> Input<'a> {
     /// # Errors
     /// [`NoMemory`].
     pub(super) fn new_window() -> Result<Vec<u8>, NoMemory> {
-        ask_memory(WINDOW as u64)?;
-        // Memory that comes as zeros costs nothing to clear.
-        Ok(vec![0; WINDOW])
+        window_of(WINDOW)
     }
 
     /// The window, for another.
@@ -121,6 +132,16 @@ impl<'a> Input<'a> {
     /// The name that messages use.
     pub fn name(&self) -> &Arc<str> {
         &self.name
+    }
+
+    /// Keeps the name of the format that its content, or its name, says.
+    pub(super) fn tell(&mut self, format: &'static str) {
+        self.told = Some(format);
+    }
+
+    /// What was kept so.
+    pub(super) fn told(&self) -> Option<&'static str> {
+        self.told
     }
 
     /// Something odd, to be said when it is read.
@@ -153,14 +174,15 @@ impl<'a> Input<'a> {
         self.window.copy_within(self.from..self.to, 0);
         self.to -= self.from;
         self.from = 0;
+        let room = self.room();
         if self.window.is_empty() {
-            self.window = Self::new_window().map_err(no_memory)?;
-        } else if self.window.len() - self.to < WINDOW / 2 {
-            let more = self.to + WINDOW - self.window.len();
+            self.window = window_of(room).map_err(no_memory)?;
+        } else if self.window.len() - self.to < room.div_ceil(2) {
+            let more = self.to + room - self.window.len();
             let bytes = (2 * self.window.len() + more) as u64;
             let grown = self.window.try_reserve(more);
             grown.map_err(|_| no_memory(NoMemory { bytes }))?;
-            self.window.resize(self.to + WINDOW, 0);
+            self.window.resize(self.to + room, 0);
         }
         if self.until_stop == 0 {
             // Nobody looked whether it is there; what is read elsewhere is not needed then.
@@ -180,8 +202,18 @@ impl<'a> Input<'a> {
         Ok(())
     }
 
+    /// How much is worth asking for at once: what is left, and a byte more that shows the end, or as much as a window.
+    fn room(&self) -> usize {
+        match self.is_sized {
+            true => self.left.min(WINDOW as u64 - 1) as usize + 1,
+            false => WINDOW,
+        }
+    }
+
     fn count(&mut self, bytes: u64) {
         self.read += bytes;
+        // It has grown.
+        self.is_sized &= bytes <= self.left;
         self.left = self.left.saturating_sub(bytes);
         if self.until_stop != u64::MAX {
             self.until_stop = self.until_stop.saturating_sub(bytes);

@@ -1,25 +1,52 @@
 //! The beginning of a file, and how much it looks like one format.
 
+use std::cell::OnceCell;
+use std::mem;
+
+/// How many lines of the beginning are looked at.
+const LINES: usize = 200;
+
 /// The beginning of a file, as format detection sees it.
 pub struct Head<'a> {
-    /// Up to 64 KiB.
-    pub bytes: &'a [u8],
-    /// Whether this is the whole file.
-    pub whole: bool,
+    bytes: &'a [u8],
+    is_whole: bool,
+    lines: OnceCell<Vec<&'a [u8]>>,
 }
 
 impl<'a> Head<'a> {
-    /// The lines that are whole, without blanks around them; blank ones left out.
-    pub fn lines(&self) -> impl Iterator<Item = &'a [u8]> {
-        let end = match self.whole {
-            true => self.bytes.len(),
-            false => memchr::memrchr2(b'\n', b'\r', self.bytes).unwrap_or(0),
-        };
-        let text = &self.bytes[..end];
-        let mut from = 0;
-        let ends = memchr::memchr2_iter(b'\n', b'\r', text).chain([end]);
-        ends.map(move |at| text[std::mem::replace(&mut from, at + 1)..at].trim_ascii())
-            .filter(|l| !l.is_empty())
+    /// The first bytes of a file, up to 64 KiB, and whether they are all of it.
+    pub fn new(bytes: &'a [u8], is_whole: bool) -> Self {
+        Self {
+            bytes,
+            is_whole,
+            lines: OnceCell::new(),
+        }
+    }
+
+    /// The bytes.
+    pub fn bytes(&self) -> &'a [u8] {
+        self.bytes
+    }
+
+    /// Whether this is the whole file.
+    pub fn is_whole(&self) -> bool {
+        self.is_whole
+    }
+
+    /// The first 200 lines that are whole, without blanks around them; blank ones left out.
+    pub fn lines(&self) -> &[&'a [u8]] {
+        self.lines.get_or_init(|| {
+            let end = match self.is_whole {
+                true => self.bytes.len(),
+                false => memchr::memrchr2(b'\n', b'\r', self.bytes).unwrap_or(0),
+            };
+            let text = &self.bytes[..end];
+            let mut from = 0;
+            let ends = memchr::memchr2_iter(b'\n', b'\r', text).chain([end]);
+            let lines = ends.map(|at| text[mem::replace(&mut from, at + 1)..at].trim_ascii());
+            let lines = lines.filter(|l| !l.is_empty());
+            lines.take(LINES).collect()
+        })
     }
 }
 

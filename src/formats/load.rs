@@ -145,11 +145,12 @@ pub fn format_of(input: &mut Input<'_>) -> Result<&'static dyn Format, LoadError
     let name = input.name().clone();
     let extension = Path::new(&*name).extension().and_then(|e| e.to_str());
     let (bytes, whole) = input.head().map_err(failed(&name))?;
-    let told = detect(&Head { bytes, whole }, extension);
+    let told = detect(&Head::new(bytes, whole), extension);
     let format = told.map_err(|error| LoadError::Undetected {
         name: name.to_string(),
         error,
     })?;
+    input.tell(format.name());
     let by_name = extension.and_then(by_extension);
     if let Some(named) = by_name.filter(|f| f.meta().takes_anything && f.name() != format.name()) {
         // A chip into which the text of a record file was burned reads as that text, and must not pass as what it says.
@@ -173,9 +174,10 @@ pub fn read_as(
     if let Some(odd) = input.take_note() {
         findings.warning(None, odd);
     }
-    if format.meta().takes_anything {
+    // What was told by the content has been compared with all other formats.
+    if format.meta().takes_anything && input.told() != Some(format.name()) {
         let (bytes, whole) = input.head().map_err(failed(&name))?;
-        let head = Head { bytes, whole };
+        let head = Head::new(bytes, whole);
         let others = FORMATS.iter().filter(|f| f.name() != format.name());
         for other in others.filter(|f| f.likeness(&head) == Likeness::Proven) {
             let format = other.name();

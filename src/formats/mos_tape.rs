@@ -334,16 +334,16 @@ impl Format for MosTape {
 
     fn likeness(&self, head: &Head<'_>) -> Likeness {
         let mut scratch: Scratch = [0; SCRATCH];
-        for from in memchr::memchr_iter(b';', head.bytes).take(1000) {
+        for from in memchr::memchr_iter(b';', head.bytes()).take(1000) {
             // A record that is all zeros could be anything.
-            match decode(&head.bytes[from..], &mut scratch) {
+            match decode(&head.bytes()[from..], &mut scratch) {
                 Some((record, _)) if !record.data.is_empty() || record.address != 0 => {
                     return Likeness::Proven;
                 }
                 _ => {}
             }
         }
-        match head.bytes.is_ascii() {
+        match head.bytes().is_ascii() {
             true => Likeness::Possible,
             false => Likeness::No,
         }

@@ -342,13 +342,13 @@ pub(super) fn pass_over_rest(
 pub(super) fn likeness<R: LineReader>(head: &Head<'_>, begun: impl Fn(&[u8]) -> bool) -> Likeness {
     let mut scratch: Scratch = [0; SCRATCH];
     let mut likely = false;
-    for line in head.lines().take(200) {
+    for line in head.lines() {
         if R::decode(line, &mut scratch).is_some() {
             return Likeness::Proven;
         }
         likely = likely || begun(line);
     }
-    match (likely, head.bytes.is_ascii()) {
+    match (likely, head.bytes().is_ascii()) {
         (true, _) => Likeness::Likely,
         (_, true) => Likeness::Possible,
         _ => Likeness::No,

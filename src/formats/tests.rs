@@ -224,10 +224,7 @@ pub(super) const HEX: &str = ":01000000AA55\n:00000001FF\n";
 pub(super) const S: &str = "S1040000AA51\nS9030000FC\n";
 
 fn told(bytes: impl AsRef<[u8]>, extension: Option<&str>) -> Result<&'static str, Undetected> {
-    let head = Head {
-        bytes: bytes.as_ref(),
-        whole: true,
-    };
+    let head = Head::new(bytes.as_ref(), true);
     detect(&head, extension).map(|f| f.name())
 }
 
@@ -315,16 +312,10 @@ fn nothing_to_go_by_is_an_error() {
 
 #[test]
 fn the_last_line_of_a_cut_head_is_not_looked_at() {
-    let head = Head {
-        bytes: b"one\n two\t\r\n\nthr",
-        whole: false,
-    };
-    assert_eq!(head.lines().collect::<Vec<_>>(), [&b"one"[..], b"two"]);
-    let head = Head {
-        whole: true,
-        ..head
-    };
-    assert_eq!(head.lines().last(), Some(&b"thr"[..]));
+    let text = b"one\n two\t\r\n\nthr";
+    assert_eq!(Head::new(text, false).lines(), [&b"one"[..], b"two"]);
+    let whole = Head::new(text, true);
+    assert_eq!(whole.lines().last(), Some(&&b"thr"[..]));
 }
 
 #[test]

@@ -173,11 +173,11 @@ pub(super) fn named_address(
 
 /// The words at the start of a file, up to the last that is certainly whole.
 pub(super) fn whole_text<'a>(head: &super::likeness::Head<'a>) -> &'a [u8] {
-    let last = match head.whole {
-        true => Some(head.bytes.len()),
-        false => head.bytes.iter().rposition(u8::is_ascii_whitespace),
+    let last = match head.is_whole() {
+        true => Some(head.bytes().len()),
+        false => head.bytes().iter().rposition(u8::is_ascii_whitespace),
     };
-    &head.bytes[..last.unwrap_or(0)]
+    &head.bytes()[..last.unwrap_or(0)]
 }
 
 /// Whether a word is an address: `@` and up to 64 bits in hex.

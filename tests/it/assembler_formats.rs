@@ -19,7 +19,7 @@ fn file(name: &str) -> Vec<u8> {
 }
 
 fn format_of(name: &str, bytes: &[u8]) -> &'static dyn Format {
-    let head = Head { bytes, whole: true };
+    let head = Head::new(bytes, true);
     let extension = name.rsplit_once('.').map(|(_, extension)| extension);
     detect(&head, extension).unwrap_or_else(|e| panic!("{name}: {e}"))
 }

@@ -12,10 +12,7 @@ fn load(name: &str, at: u64) -> Image {
         .join("samples")
         .join(name);
     let file = std::fs::read(&path).unwrap();
-    let head = Head {
-        bytes: &file,
-        whole: true,
-    };
+    let head = Head::new(&file, true);
     let extension = path.extension().and_then(|e| e.to_str());
     let format = detect(&head, extension).unwrap();
     let wanted = match extension {

@@ -8,7 +8,7 @@ const TI: &str = "@F000\n31 40 00 03\n@FFFE\n00 F0\nq\n";
 const ELF: &[u8] = b"\x7FELF\x01\x02\x01\0\0\0\0\0\0\0\0\0";
 
 fn head(bytes: &[u8], whole: bool) -> Head<'_> {
-    Head { bytes, whole }
+    Head::new(bytes, whole)
 }
 
 #[test]

@@ -154,7 +154,7 @@ proptest! {
             let _ = (reading.errors(), reading.warnings());
             let words = bytes.len() as u64 * 8;
             prop_assert!(reading.image.len() <= words, "{}", format.name());
-            let _ = format.likeness(&Head { bytes: &bytes, whole: false });
+            let _ = format.likeness(&Head::new(&bytes, false));
         }
     }
 

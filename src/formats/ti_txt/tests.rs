@@ -187,10 +187,7 @@ fn padding_behind_data_without_an_end_is_read_without_a_word() {
 }
 
 fn likeness(text: &str) -> Likeness {
-    TiTxt.likeness(&Head {
-        bytes: text.as_bytes(),
-        whole: true,
-    })
+    TiTxt.likeness(&Head::new(text.as_bytes(), true))
 }
 
 #[test]

@@ -263,7 +263,7 @@ fn a_base_is_written_once_for_all_records_that_it_serves() {
 
 #[test]
 fn a_damaged_record_still_looks_like_one() {
-    let looks = |bytes: &[u8]| IntelHex.likeness(&Head { bytes, whole: true });
+    let looks = |bytes: &[u8]| IntelHex.likeness(&Head::new(bytes, true));
     assert_eq!(looks(b":01000000AA55\n"), Likeness::Proven);
     for line in [":01000000AA54\n", ":01000000Ax55\n", ":0100000000x\n"] {
         assert_eq!(looks(line.as_bytes()), Likeness::Likely, "{line}");

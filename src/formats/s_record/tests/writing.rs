@@ -264,7 +264,7 @@ fn an_end_record_with_data_ends_the_file_all_the_same() {
 
 #[test]
 fn a_damaged_record_still_looks_like_one() {
-    let looks = |bytes: &[u8]| SRecords.likeness(&Head { bytes, whole: true });
+    let looks = |bytes: &[u8]| SRecords.likeness(&Head::new(bytes, true));
     assert_eq!(looks(b"S1040000AA51\n"), Likeness::Proven);
     for line in ["S1040000AA50\n", "S1040000AAx1\n", "S104000000\n"] {
         assert_eq!(looks(line.as_bytes()), Likeness::Likely, "{line}");
