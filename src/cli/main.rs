@@ -30,7 +30,7 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
 }
 
 fn dispatch(args: &[OsString]) -> Result<ExitCode> {
-    let mut grammar = pipeline::full_grammar();
+    let mut grammar = pipeline::grammar_of(args);
     match args.split_first() {
         Some((ask, words)) if ask == ASK => return pipeline::offer(grammar, words),
         _ => {}

@@ -1,5 +1,6 @@
 //! The plain commands, which are outside pipelines.
 
+use std::ffi::OsString;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -11,7 +12,7 @@ use super::board::{BoardArgs, board};
 use super::check::{self, CheckArgs};
 use super::complete::{CompletionsArgs, completions};
 use super::demo::{DemoArgs, demo};
-use super::grammar::Grammar;
+use super::grammar::{Grammar, IsNamed, ListedCommand};
 use super::help::{HelpArgs, RECIPES, VALUES, help, paragraphs};
 use super::man::{ManArgs, manual};
 use super::new::{NewArgs, new};
@@ -147,7 +148,17 @@ impl PlainCommand {
 
 /// The grammar of all steps and commands.
 pub fn full_grammar() -> Grammar {
-    Grammar::new(COMMANDS.iter().map(|c| (c.command(), c.about)))
+    Grammar::new(commands)
+}
+
+/// The grammar of a line of these words.
+pub fn grammar_of(words: &[OsString]) -> Grammar {
+    Grammar::of_words(commands, words)
+}
+
+fn commands(is_named: IsNamed<'_>) -> Vec<ListedCommand> {
+    let commands = COMMANDS.iter().filter(|c| is_named(c.name));
+    commands.map(|c| (c.command(), c.about)).collect()
 }
 
 /// The definitions of all steps and commands with their arguments, for a caller that tries them all.

@@ -3,6 +3,7 @@
 use std::ffi::OsString;
 use std::path::Path;
 
+use clap::error::ErrorKind;
 use clap::parser::ValueSource;
 use clap::{ArgMatches, Args, Command, FromArgMatches};
 
@@ -24,9 +25,18 @@ pub enum Request {
     Command(String, ArgMatches),
 }
 
-/// The whole grammar, built once per run; a step's arguments are built when it is used.
+/// A command of its own, with its line for lists.
+pub type ListedCommand = (Command, &'static str);
+
+/// Whether a step or command of this name is needed.
+pub type IsNamed<'a> = &'a dyn Fn(&str) -> bool;
+
+/// The grammar, built once per run; a step's arguments are built when it is used.
 pub struct Grammar {
+    commands: fn(IsNamed<'_>) -> Vec<ListedCommand>,
     root: Command,
+    /// Whether all steps and commands are in it, and all help.
+    is_whole: bool,
     /// All of it built, for answers; made when one is needed first.
     built: Option<Command>,
 }
@@ -54,25 +64,35 @@ pub fn segments(args: &[OsString]) -> Result<Vec<Vec<OsString>>, Slip> {
 }
 
 impl Grammar {
-    /// The grammar of the steps and of these commands, each with its line for lists.
-    pub fn new(commands: impl Iterator<Item = (Command, &'static str)>) -> Self {
-        let (commands, abouts): (Vec<Command>, Vec<&str>) = commands.unzip();
-        let list = commands.iter().map(Command::get_name).zip(abouts);
-        let style = on_output();
-        let overview = style.fitted(&overview(list));
-        let root = RunOptions::augment_args(Command::new("romloom"))
-            .version(env!("CARGO_PKG_VERSION"))
-            .about("Prepares the bytes that go into ROM chips, and proves the bytes that come back out")
-            .help_template("{about}\n\n{usage-heading} {usage}{after-help}\n\nOptions for the whole run, anywhere on the line:\n{options}")
-            .override_usage("romloom [OPTIONS] STEP [ARGS] [+ STEP [ARGS]]...\n       romloom [OPTIONS] run RECIPE [--set NAME=VALUE]...")
-            .after_help(overview)
-            .subcommand_required(true)
-            .arg_required_else_help(true)
-            .disable_help_subcommand(true)
-            .term_width(columns(style))
-            .subcommands(steps::STEPS.iter().map(steps::StepEntry::command))
-            .subcommands(commands);
-        Self { root, built: None }
+    /// The grammar of the steps and of these commands.
+    pub fn new(commands: fn(IsNamed<'_>) -> Vec<ListedCommand>) -> Self {
+        Self {
+            commands,
+            root: root(commands, None),
+            is_whole: true,
+            built: None,
+        }
+    }
+
+    /// The same for a line of these words. At first it has only what they name, and no help: most lines need no more, and to build the
+    /// rest takes longer than to parse them.
+    pub fn of_words(commands: fn(IsNamed<'_>) -> Vec<ListedCommand>, words: &[OsString]) -> Self {
+        let words: Vec<&str> = words.iter().filter_map(|word| word.to_str()).collect();
+        // A + may be glued to a name.
+        let is_named = |name: &str| words.iter().any(|w| w.trim_start_matches('+') == name);
+        Self {
+            commands,
+            root: root(commands, Some(&is_named)),
+            is_whole: false,
+            built: None,
+        }
+    }
+
+    fn complete(&mut self) {
+        if !self.is_whole {
+            self.root = root(self.commands, None);
+            self.is_whole = true;
+        }
     }
 
     /// The first segment of a command line: options for the whole run, then a step or a command.
@@ -82,10 +102,10 @@ impl Grammar {
     pub fn first(&mut self, words: &[OsString]) -> Result<(RunOptions, Request), Refusal> {
         // `-h seat` asks for the help of that step.
         if let [asks, topic] = words {
-            let topic = topic.to_str().filter(|topic| self.has(&[topic]));
-            if let (Some("-h" | "--help"), Some(topic)) = (asks.to_str(), topic) {
-                let topic = topic.to_owned();
-                self.help(&[&topic])?;
+            if let (Some("-h" | "--help"), Some(topic)) = (asks.to_str(), topic.to_str()) {
+                if self.has(&[topic]) {
+                    self.help(&[topic])?;
+                }
             }
         }
         let matches = self.matches(words, true)?;
@@ -131,6 +151,7 @@ impl Grammar {
         if !refused && !slips::may_be_wrong(steps, around) {
             return None;
         }
+        self.complete();
         let root = &self.root;
         let built = self.built.get_or_insert_with(|| {
             let mut built = root.clone();
@@ -146,12 +167,14 @@ impl Grammar {
     }
 
     /// The definitions themselves.
-    pub fn into_root(self) -> Command {
+    pub fn into_root(mut self) -> Command {
+        self.complete();
         self.root
     }
 
     /// Whether there is a step or command of this name, or such a kind of a step: `split lanes`.
-    pub fn has(&self, path: &[&str]) -> bool {
+    pub fn has(&mut self, path: &[&str]) -> bool {
+        self.complete();
         let Some((name, kinds)) = path.split_first() else {
             return false;
         };
@@ -171,7 +194,8 @@ impl Grammar {
     }
 
     /// The names of all steps and commands.
-    pub fn names(&self) -> impl Iterator<Item = &str> {
+    pub fn names(&mut self) -> impl Iterator<Item = &str> {
+        self.complete();
         self.root.get_subcommands().map(Command::get_name)
     }
 
@@ -188,13 +212,20 @@ impl Grammar {
     /// Parses as if these words were on a command line; `first` where they begin it.
     fn matches(&mut self, words: &[OsString], first: bool) -> Result<ArgMatches, Refusal> {
         let line = std::iter::once(OsString::from("romloom")).chain(words.iter().cloned());
-        let matches = self.root.try_get_matches_from_mut(line);
+        let line: Vec<OsString> = line.collect();
+        let mut matches = self.root.try_get_matches_from_mut(&line);
+        let is_version = |e: &clap::Error| e.kind() == ErrorKind::DisplayVersion;
+        if !self.is_whole && matches.as_ref().is_err_and(|e| !is_version(e)) {
+            self.complete();
+            matches = self.root.try_get_matches_from_mut(&line);
+        }
         matches.map_err(|e| self.refused(e, words, first))
     }
 
-    fn refused(&self, error: clap::Error, words: &[OsString], first: bool) -> Refusal {
+    fn refused(&mut self, error: clap::Error, words: &[OsString], first: bool) -> Refusal {
         match error.use_stderr() && !words.is_empty() {
             true => {
+                self.complete();
                 let around = Around {
                     folder: Path::new(""),
                     first,
@@ -207,7 +238,7 @@ impl Grammar {
     }
 
     fn request(
-        &self,
+        &mut self,
         matches: &ArgMatches,
         words: &[OsString],
         first: bool,
@@ -250,6 +281,30 @@ impl Grammar {
     }
 }
 
+/// The definitions of the steps and of these commands; without help where only those that are named are needed.
+fn root(commands: fn(IsNamed<'_>) -> Vec<ListedCommand>, named: Option<IsNamed<'_>>) -> Command {
+    let style = on_output();
+    let is_named = named.unwrap_or(&|_| true);
+    let steps = steps::STEPS.iter().filter(|step| is_named(step.name));
+    let commands = commands(is_named);
+    let root = RunOptions::augment_args(Command::new("romloom"))
+        .version(env!("CARGO_PKG_VERSION"))
+        .about("Prepares the bytes that go into ROM chips, and proves the bytes that come back out")
+        .help_template("{about}\n\n{usage-heading} {usage}{after-help}\n\nOptions for the whole run, anywhere on the line:\n{options}")
+        .override_usage("romloom [OPTIONS] STEP [ARGS] [+ STEP [ARGS]]...\n       romloom [OPTIONS] run RECIPE [--set NAME=VALUE]...")
+        .subcommand_required(true)
+        .arg_required_else_help(true)
+        .disable_help_subcommand(true)
+        .term_width(columns(style));
+    let root = match named {
+        Some(_) => root.subcommands(steps.map(steps::StepEntry::command_without_help)),
+        None => root
+            .after_help(style.fitted(&overview(&commands)))
+            .subcommands(steps.map(steps::StepEntry::command)),
+    };
+    root.subcommands(commands.into_iter().map(|(command, _)| command))
+}
+
 fn texts(words: &[OsString]) -> Vec<String> {
     let texts = words.iter().map(|w| w.to_string_lossy().into_owned());
     texts.collect()
@@ -264,8 +319,9 @@ fn columns(style: Style) -> usize {
 }
 
 /// Steps and commands, one line each.
-fn overview<'a>(commands: impl Iterator<Item = (&'a str, &'a str)>) -> String {
+fn overview(commands: &[ListedCommand]) -> String {
     let steps: Vec<(&str, &str)> = steps::STEPS.iter().map(|s| (s.name, s.about)).collect();
+    let commands = commands.iter().map(|(c, about)| (c.get_name(), *about));
     let commands: Vec<(&str, &str)> = commands.collect();
     let names = steps.iter().chain(&commands).map(|(name, _)| name.len());
     let width = names.max().unwrap_or(0);

@@ -126,7 +126,7 @@ fn of_word(entry: &GlossaryEntry) -> String {
     format!("{}\n{}\n", entry.word, entry.text())
 }
 
-fn unknown(grammar: &Grammar, words: &[&str], parts: &Catalogue) -> anyhow::Error {
+fn unknown(grammar: &mut Grammar, words: &[&str], parts: &Catalogue) -> anyhow::Error {
     let topic = words.join(" ");
     let told = shown(&topic);
     if let [first, _, ..] = words {

@@ -31,7 +31,7 @@ mod tables;
 mod words;
 mod written;
 
-pub use commands::{COMMANDS, definitions, full_grammar, parse_recipe};
+pub use commands::{COMMANDS, definitions, grammar_of, parse_recipe};
 pub use complete::{ASK, offer};
 pub use grammar::{Grammar, Request, segments};
 pub use plan::{Plan, PlannedStep};

@@ -88,6 +88,7 @@ pub struct StepEntry {
     /// See [`Step::EXAMPLE`].
     pub example: &'static str,
     augment: fn(Command) -> Command,
+    augment_and_help: fn(Command) -> Command,
     plan: fn(&ArgMatches) -> Result<Box<dyn Planned>, clap::Error>,
 }
 
@@ -99,13 +100,21 @@ impl StepEntry {
             help: S::HELP,
             sentence: S::SENTENCE,
             example: S::EXAMPLE,
-            augment: augment::<S>,
+            augment: S::augment_args,
+            augment_and_help: augment_and_help::<S>,
             plan: plan::<S>,
         }
     }
 
-    /// The step as a clap command; its arguments are built only when it is used.
+    /// The step as a clap command; its arguments and its help are built only when it is used.
     pub fn command(&self) -> Command {
+        Command::new(self.name)
+            .about(self.about)
+            .defer(self.augment_and_help)
+    }
+
+    /// The same for a line that asks for no help, with only the line of help that each argument has.
+    pub fn command_without_help(&self) -> Command {
         Command::new(self.name)
             .about(self.about)
             .defer(self.augment)
@@ -130,7 +139,7 @@ impl StepEntry {
 /// Used for a blank in help where no line may be broken.
 pub const HARD_BLANK: &str = "\u{A0}";
 
-fn augment<S: Step>(command: Command) -> Command {
+fn augment_and_help<S: Step>(command: Command) -> Command {
     let help = format!("{}\n\nExample:\n\n{}", S::HELP, indented(S::EXAMPLE));
     // The parser reads a plain `{n}` as a line break; a colour reset inside hides it, and is invisible when printed. It would break
     // the example's lines at any blank: `HARD_BLANK` keeps them whole until the help is printed.

@@ -190,7 +190,7 @@ pub fn sum_called(word: &str) -> Option<&'static str> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::cli::pipeline::full_grammar;
+    use crate::cli::pipeline::commands::full_grammar;
 
     /// What is advised for other words is a step or command that there is, and no word is a step's own.
     #[test]

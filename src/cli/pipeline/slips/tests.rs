@@ -6,7 +6,7 @@ use std::path::Path;
 use clap::{Arg, Command};
 
 use super::{Around, answer_line};
-use crate::cli::pipeline::full_grammar;
+use crate::cli::pipeline::commands::full_grammar;
 use crate::cli::steps::STEPS;
 
 /// What a parser of command lines says, and we don't.
