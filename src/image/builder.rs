@@ -154,10 +154,12 @@ impl Builder {
     /// [`NoMemory`].
     pub fn check_memory(&self) -> Result<(), NoMemory> {
         let bytes = self.chunks.iter().map(|c| c.span.bytes.len() as u64);
+        let bytes: u64 = bytes.sum();
         match (self.lacks, self.chunks.len() as u64) {
             (Some(lacks), _) => Err(lacks),
+            (None, 0 | 1) if bytes + (self.current.len() as u64) < UNASKED as u64 => Ok(()),
             (None, 0 | 1) => ask_memory(0),
-            (None, chunks) => ask_memory(bytes.sum::<u64>() + chunks * CHUNK as u64),
+            (None, chunks) => ask_memory(bytes + chunks * CHUNK as u64),
         }
     }
 

@@ -29,8 +29,8 @@ use watched::Watched;
 
 pub use destination::is_stdout;
 
-/// Bytes written or compared at once.
-const BLOCK: usize = 64 * 1024;
+/// Bytes written or compared at once. What is as long, such as a whole chip, is written without being copied first.
+const BLOCK: usize = 32 * 1024;
 
 /// How files are put in place.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]

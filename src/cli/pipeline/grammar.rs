@@ -108,10 +108,10 @@ impl Grammar {
                 }
             }
         }
-        let matches = self.matches(words, true)?;
-        let options =
-            RunOptions::from_arg_matches(&matches).map_err(|e| self.refused(e, words, true))?;
-        Ok((options, self.request(&matches, words, true)?))
+        let mut matches = self.matches(words, true)?;
+        let request = self.request(&mut matches, words, true)?;
+        let options = RunOptions::from_arg_matches_mut(&mut matches);
+        Ok((options.map_err(|e| self.refused(e, words, true))?, request))
     }
 
     /// A further step. Options for the whole run have no place before it.
@@ -119,7 +119,7 @@ impl Grammar {
     /// # Errors
     /// As [`first`](Self::first) has them.
     pub fn step(&mut self, words: &[OsString]) -> Result<PlannedStep, Refusal> {
-        let matches = self.matches(words, false)?;
+        let mut matches = self.matches(words, false)?;
         let misplaced = matches
             .ids()
             .filter(|id| matches.value_source(id.as_str()) == Some(ValueSource::CommandLine))
@@ -129,7 +129,7 @@ impl Grammar {
                 .so("it comes before the first step, or before `run RECIPE`");
             return Err(slip.at(Some(at)).into());
         }
-        match self.request(&matches, words, false)? {
+        match self.request(&mut matches, words, false)? {
             Request::Step(step, _) => Ok(step),
             Request::Command(name, _) => {
                 let slip = Slip::new(format!("`{name}` is a command of its own, not a step"));
@@ -239,31 +239,30 @@ impl Grammar {
 
     fn request(
         &mut self,
-        matches: &ArgMatches,
+        matches: &mut ArgMatches,
         words: &[OsString],
         first: bool,
     ) -> Result<Request, Refusal> {
-        let Some((name, inner)) = matches.subcommand() else {
+        let texts = texts(words);
+        let texts: Vec<&str> = texts.iter().map(String::as_str).collect();
+        let groups = parsed::by_command(&self.root, &texts);
+        let at = groups.get(1).and_then(|group| group.name).unwrap_or(0);
+        let places = Places::of(groups, matches);
+        let Some((name, mut inner)) = matches.remove_subcommand() else {
             return Err(Slip::new("a step is missing")
                 .so("see `romloom steps`")
                 .into());
         };
         let Some(entry) = steps::STEPS.iter().find(|s| s.name == name) else {
-            return Ok(Request::Command(name.to_owned(), inner.clone()));
+            return Ok(Request::Command(name, inner));
         };
-        let planned = entry
-            .plan(inner)
-            .map_err(|e| self.refused(e, words, first))?;
-        let words = texts(words);
-        let words: Vec<&str> = words.iter().map(String::as_str).collect();
-        let places = Places::new(&self.root, matches, &words);
-        let groups = parsed::by_command(&self.root, &words);
-        let at = groups.get(1).and_then(|group| group.name).unwrap_or(0);
+        let json = entry.prints_json(&inner);
+        let planned = entry.plan(&mut inner);
         let step = PlannedStep {
             entry,
-            planned,
+            planned: planned.map_err(|e| self.refused(e, words, first))?,
             places,
-            json: entry.prints_json(inner),
+            json,
         };
         Ok(Request::Step(step, at))
     }

@@ -180,10 +180,10 @@ pub struct Places {
 }
 
 impl Places {
-    /// Those of a segment that was parsed, counted from the step's name on.
-    pub fn new(root: &Command, root_matches: &ArgMatches, words: &[&str]) -> Self {
+    /// Those of a segment that was parsed into these matches, counted from the step's name on.
+    pub fn of(groups: Vec<CommandWords<'_>>, root_matches: &ArgMatches) -> Self {
         let mut given = Vec::new();
-        let mut groups = by_command(root, words).into_iter();
+        let mut groups = groups.into_iter();
         // What is before the step is not the step's.
         groups.next();
         let mut matches = root_matches;

@@ -89,7 +89,7 @@ pub struct StepEntry {
     pub example: &'static str,
     augment: fn(Command) -> Command,
     augment_and_help: fn(Command) -> Command,
-    plan: fn(&ArgMatches) -> Result<Box<dyn Planned>, clap::Error>,
+    plan: fn(&mut ArgMatches) -> Result<Box<dyn Planned>, clap::Error>,
 }
 
 impl StepEntry {
@@ -120,11 +120,11 @@ impl StepEntry {
             .defer(self.augment)
     }
 
-    /// The step as parsed arguments make it.
+    /// The step as parsed arguments make it, which are taken out of `matches`.
     ///
     /// # Errors
     /// What clap says of the arguments.
-    pub fn plan(&self, matches: &ArgMatches) -> Result<Box<dyn Planned>, clap::Error> {
+    pub fn plan(&self, matches: &mut ArgMatches) -> Result<Box<dyn Planned>, clap::Error> {
         (self.plan)(matches)
     }
 
@@ -146,8 +146,8 @@ fn augment_and_help<S: Step>(command: Command) -> Command {
     S::augment_args(command).after_long_help(help.replace("{n}", "{\u{1b}[0mn}"))
 }
 
-fn plan<S: Step>(matches: &ArgMatches) -> Result<Box<dyn Planned>, clap::Error> {
-    Ok(Box::new(S::from_arg_matches(matches)?))
+fn plan<S: Step>(matches: &mut ArgMatches) -> Result<Box<dyn Planned>, clap::Error> {
+    Ok(Box::new(S::from_arg_matches_mut(matches)?))
 }
 
 fn indented(text: &str) -> String {

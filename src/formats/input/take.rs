@@ -10,6 +10,9 @@ use crate::image::{NoMemory, ask_memory, begin_aside, has_second_core};
 /// Bytes that are asked for at once where all of them are wanted, so that progress is seen.
 const PART: usize = 1 << 20;
 
+/// So many bytes are themselves among the little things for which there was memory when the file was first read.
+const LITTLE: usize = 64 << 10;
+
 /// What [`Input::take_bytes`] took.
 pub struct Taken {
     /// The bytes.
@@ -109,12 +112,13 @@ impl Input<'_> {
     }
 }
 
-/// Makes room for more; where it grows, there must be some for little things too.
+/// Makes room for more; where it becomes large, there must be some for little things too.
 fn make_room(bytes: &mut Vec<u8>, more: usize) -> io::Result<()> {
     if bytes.capacity() - bytes.len() >= more {
         return Ok(());
     }
-    match bytes.try_reserve(more).is_ok() && ask_memory(0).is_ok() {
+    let is_little = bytes.len() + more <= LITTLE;
+    match bytes.try_reserve(more).is_ok() && (is_little || ask_memory(0).is_ok()) {
         true => Ok(()),
         false => Err(no_memory(NoMemory {
             bytes: 2 * bytes.len() as u64 + more as u64,

@@ -67,7 +67,7 @@ fn a_large_image_that_nobody_else_has_is_dealt_byte_by_byte() {
             let [span] = &of_lane.spans[..] else {
                 panic!("lane {lane} of {n} is not in one piece");
             };
-            assert_eq!(span.start, (n - 1 + first as u64) / n);
+            assert_eq!(span.start, (first as u64).div_ceil(n));
             assert!(*span.bytes == wanted, "lane {lane} of {n}");
             assert!(span.bytes.spare() < 1 << 20, "lane {lane} of {n}");
         }

@@ -33,6 +33,8 @@ pub struct Marked {
     mark: File,
     /// Bytes of its list.
     length: u64,
+    /// Whether nothing was ever written to it.
+    is_empty: bool,
     /// What the system lets others do with a new file here.
     pub usual: Permissions,
     /// Its path.
@@ -59,6 +61,7 @@ impl Marked {
                     usual: mark.metadata()?.permissions(),
                     mark,
                     length: 0,
+                    is_empty: true,
                     path,
                 });
             }
@@ -96,6 +99,7 @@ impl Marked {
             list.extend_from_slice(path.as_os_str().as_encoded_bytes());
             list.push(0);
         }
+        self.is_empty = false;
         self.mark.rewind()?;
         self.mark.write_all(&list)?;
         self.length = list.len() as u64;
@@ -119,7 +123,10 @@ impl Marked {
     /// # Errors
     /// What the system says.
     pub fn take_back(&mut self) -> io::Result<()> {
-        self.mark.set_len(self.length)
+        match self.is_empty {
+            true => Ok(()),
+            false => self.mark.set_len(self.length),
+        }
     }
 }
 

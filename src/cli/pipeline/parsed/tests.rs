@@ -140,7 +140,7 @@ fn look_up_all(root: &mut Command, words: &[String]) -> Option<usize> {
         .try_get_matches_from_mut(line.map(OsString::from))
         .ok()?;
     let words: Vec<&str> = words.iter().map(String::as_str).collect();
-    let places = Places::new(root, &matches, &words);
+    let places = Places::of(by_command(root, &words), &matches);
     let groups = by_command(root, &words);
     let first = groups[1].name.unwrap();
     let is_argument = |id: &str| groups.iter().any(|group| group.argument(id).is_some());

@@ -169,11 +169,11 @@ fn run(bench: &mut Bench, line: &str) -> Result<(), String> {
     let entry = STEPS.iter().find(|step| step.name == words[0]).unwrap();
     let root = Command::new("romloom").subcommand(entry.command());
     let words = std::iter::once("romloom").chain(words);
-    let matches = root
+    let mut matches = root
         .try_get_matches_from(words)
         .map_err(|e| e.to_string())?;
-    let (_, matches) = matches.subcommand().unwrap();
-    let planned = entry.plan(matches).map_err(|e| e.to_string())?;
+    let (_, mut matches) = matches.remove_subcommand().unwrap();
+    let planned = entry.plan(&mut matches).map_err(|e| e.to_string())?;
     planned.check(&bench.parts).map_err(|stop| stop.text())?;
     planned.run(bench).map_err(|stop| stop.text())?;
     bench.ran(entry.name).map_err(|stop| stop.text())

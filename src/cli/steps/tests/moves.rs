@@ -68,9 +68,9 @@ fn run(bench: &mut Bench, line: &str) {
     let entry = STEPS.iter().find(|step| step.name == words[0]).unwrap();
     let root = Command::new("romloom").subcommand(entry.command());
     let words = std::iter::once("romloom").chain(words);
-    let matches = root.try_get_matches_from(words).unwrap();
-    let (_, matches) = matches.subcommand().unwrap();
-    let planned = entry.plan(matches).unwrap();
+    let mut matches = root.try_get_matches_from(words).unwrap();
+    let (_, mut matches) = matches.remove_subcommand().unwrap();
+    let planned = entry.plan(&mut matches).unwrap();
     planned.check(&bench.parts).unwrap();
     if let Err(stop) = planned.run(bench) {
         panic!("{line}: {}", stop.text());
