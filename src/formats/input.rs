@@ -20,6 +20,8 @@ pub use take::Taken;
 const HEAD: usize = 64 * 1024;
 /// How many bytes the reader is asked for at once, or half as many and more.
 const WINDOW: usize = 256 * 1024;
+/// Most records are shorter.
+const NEAR: usize = 128;
 /// How many bytes are read in one place before what was read in another is taken over, or at least where that is all: some
 /// milliseconds of work, and not much memory.
 const STRETCH: u64 = 2 << 20;
@@ -55,6 +57,18 @@ fn padded_off(text: &[u8]) -> usize {
     text.iter()
         .rposition(|b| !is_padding(*b))
         .map_or(0, |i| i + 1)
+}
+
+/// Where the first line ends. Near its beginning it is looked for byte by byte: the fast search asks first what the processor can do,
+/// which takes longer than to read a small file.
+fn line_end(text: &[u8]) -> Option<usize> {
+    let (near, far) = text.split_at(text.len().min(NEAR));
+    let is_end = |b: &u8| matches!(b, b'\n' | b'\r');
+    let found = near.iter().position(is_end);
+    if found.is_some() || far.is_empty() {
+        return found;
+    }
+    memchr2(b'\n', b'\r', far).map(|i| near.len() + i)
 }
 
 fn window_of(bytes: usize) -> Result<Vec<u8>, NoMemory> {
@@ -318,7 +332,7 @@ impl<'a> Input<'a> {
     pub fn next_line(&mut self) -> io::Result<Option<TextLine<'_>>> {
         loop {
             let window = &self.window[self.from..self.to];
-            match memchr2(b'\n', b'\r', window) {
+            match line_end(window) {
                 // Only the next byte says whether this is CR or CR LF.
                 Some(i) if window[i] == b'\r' && i + 1 == window.len() && !self.ended => {
                     self.refill()?;
@@ -529,6 +543,19 @@ mod tests {
         ];
         for step in [1, 2, 3, 5, 1000] {
             assert_eq!(lines(text, step), wanted, "step {step}");
+        }
+    }
+
+    #[test]
+    fn a_line_ends_at_its_first_end_however_far_that_is() {
+        for len in [0, 1, NEAR - 1, NEAR, NEAR + 1, NEAR + 100] {
+            let mut text = vec![b'x'; len];
+            assert_eq!(line_end(&text), None, "{len}");
+            for (first, second) in [(b'\r', b'\n'), (b'\n', b'\r')] {
+                text.truncate(len);
+                text.extend([first, b'x', second]);
+                assert_eq!(line_end(&text), Some(len), "{len}");
+            }
         }
     }
 

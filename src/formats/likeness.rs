@@ -3,6 +3,9 @@
 use std::cell::OnceCell;
 use std::mem;
 
+// The one that does not ask what the processor can do, which takes longer than to look through so few bytes.
+use memchr::arch::all::memchr::Two;
+
 /// How many lines of the beginning are looked at.
 const LINES: usize = 200;
 
@@ -36,13 +39,15 @@ impl<'a> Head<'a> {
     /// The first 200 lines that are whole, without blanks around them; blank ones left out.
     pub fn lines(&self) -> &[&'a [u8]] {
         self.lines.get_or_init(|| {
+            let is_end = |b: &u8| matches!(b, b'\n' | b'\r');
             let end = match self.is_whole {
                 true => self.bytes.len(),
-                false => memchr::memrchr2(b'\n', b'\r', self.bytes).unwrap_or(0),
+                false => self.bytes.iter().rposition(is_end).unwrap_or(0),
             };
             let text = &self.bytes[..end];
             let mut from = 0;
-            let ends = memchr::memchr2_iter(b'\n', b'\r', text).chain([end]);
+            let ends = Two::new(b'\n', b'\r');
+            let ends = ends.iter(text).chain([end]);
             let lines = ends.map(|at| text[mem::replace(&mut from, at + 1)..at].trim_ascii());
             let lines = lines.filter(|l| !l.is_empty());
             lines.take(LINES).collect()

@@ -6,6 +6,8 @@
 use std::io::{self, Write};
 use std::ops::Range;
 
+use memchr::arch::all::memchr::One;
+
 use super::address::{self, Counting};
 use super::explain::{RecordField, RecordRules};
 use super::findings::Findings;
@@ -334,7 +336,7 @@ impl Format for MosTape {
 
     fn likeness(&self, head: &Head<'_>) -> Likeness {
         let mut scratch: Scratch = [0; SCRATCH];
-        for from in memchr::memchr_iter(b';', head.bytes()).take(1000) {
+        for from in One::new(b';').iter(head.bytes()).take(1000) {
             // A record that is all zeros could be anything.
             match decode(&head.bytes()[from..], &mut scratch) {
                 Some((record, _)) if !record.data.is_empty() || record.address != 0 => {
