@@ -36,7 +36,10 @@ pub fn rows() {
     std::fs::write(at.join("small.hex"), write(&IntelHex, &image(32 * K))).unwrap();
     // Else the system would write them to the disk during the first row.
     for file in std::fs::read_dir(at).unwrap() {
-        File::open(file.unwrap().path()).unwrap().sync_all().unwrap();
+        File::open(file.unwrap().path())
+            .unwrap()
+            .sync_all()
+            .unwrap();
     }
     let both = ["large.hex", "large.bin"];
     for (what, line, files, wanted) in [
