@@ -95,6 +95,8 @@ pub use proof::{ProofError, prove};
 pub use registry::{FORMATS, by_extension, by_name};
 pub use salvage::{Missing, Salvaged, WhyMissing};
 pub use save::{SaveError, save, save_as};
+#[cfg(feature = "cli")]
+pub(crate) use save::taken_over;
 pub use written::{LeftOut, WriteError, Written};
 
 #[cfg(test)]

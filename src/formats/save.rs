@@ -102,21 +102,48 @@ fn write_whole(
     // Closed before it is moved, because some systems require that.
     drop(out);
     if let Ok(old) = fs::metadata(&target) {
-        fs::set_permissions(&temporary.path, taken_over(old.permissions()))?;
+        fs::set_permissions(&temporary.path, taken_over(&target, old.permissions()))?;
     }
     temporary.put_in_place(&target)?;
     Ok(written)
 }
 
-/// The permissions that a new file takes over from the old one: never that it runs as its owner or group.
-fn taken_over(old: Permissions) -> Permissions {
+/// The permissions that a new file takes over from the old one at this path: never that it runs as its owner or group, and its
+/// group gets no more than an access list gave it. Only with the feature `cli` is there a library that reads access lists.
+pub(crate) fn taken_over(path: &Path, old: Permissions) -> Permissions {
     #[cfg(unix)]
     {
         use std::os::unix::fs::PermissionsExt;
-        Permissions::from_mode(old.mode() & 0o777)
+        let listed = group_in_list(path).unwrap_or(0o7);
+        Permissions::from_mode(old.mode() & (0o707 | listed << 3))
     }
     #[cfg(not(unix))]
-    old
+    {
+        let _ = path;
+        old
+    }
+}
+
+/// What the access list of a file, if it has one, lets its group do. The group's bits among the nine are the most that the list
+/// lets anybody but the owner and the others do.
+#[cfg(all(target_os = "linux", feature = "cli"))]
+fn group_in_list(path: &Path) -> Option<u32> {
+    /// Entries are a kind and rights of two bytes each, and an id of four.
+    const ENTRY: usize = 8;
+    const VERSION: usize = 4;
+    const GROUP: [u8; 2] = [0x04, 0];
+    /// No longer attribute can be asked for.
+    const MOST: usize = 1 << 16;
+    let mut list = vec![0; MOST];
+    let length = rustix::fs::getxattr(path, "system.posix_acl_access", &mut list[..]).ok()?;
+    let mut entries = list.get(VERSION..length)?.chunks_exact(ENTRY);
+    let group = entries.find(|entry| entry[..2] == GROUP)?;
+    Some(u32::from(group[2]) & 0o7)
+}
+
+#[cfg(all(unix, not(all(target_os = "linux", feature = "cli"))))]
+fn group_in_list(_: &Path) -> Option<u32> {
+    None
 }
 
 /// A file that is removed unless it is put in place.

@@ -15,6 +15,9 @@ use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 use std::time::{Duration, Instant};
 
+use romloom::formats::{self, WriteOptions};
+use romloom::image::{Image, Source};
+
 use crate::support::bench::{Folder, Ran};
 use crate::support::{missing, not_tried, share};
 
@@ -912,6 +915,15 @@ fn the_group_may_not_do_more_when_an_access_list_goes() {
     assert_eq!(mode(), 0o660);
     folder.ok("load prog.hex + write a.bin");
     assert_eq!(folder.get("a.bin"), PROG);
+    // The library has the same rule.
+    folder.put("of-library.bin", "old");
+    let of_library = folder.path("of-library.bin");
+    let none = rustix::fs::XattrFlags::empty();
+    rustix::fs::setxattr(&of_library, name_of_list, &list, none).unwrap();
+    let image = Image::from_bytes(0, vec![0x42], Source::Patch).unwrap();
+    formats::save(&of_library, &image, &WriteOptions::default()).unwrap();
+    let left = fs::metadata(&of_library).unwrap().mode() & 0o777;
+    assert_eq!(left, 0o640, "{left:o}");
     assert!(rustix::fs::getxattr(&path, name_of_list, &mut [0u8; 100]).is_err());
     assert_eq!(mode(), 0o640, "{:o}", mode());
     // A list that the folder gives all new files, outputs get too.

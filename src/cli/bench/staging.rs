@@ -20,6 +20,7 @@ use tempfile::NamedTempFile;
 use super::leftovers::Leftovers;
 use super::{MessageKind, Progress, plain};
 use crate::cli::report::FileState;
+use crate::formats;
 use destination::{Destination, folder_of, real};
 use mark::{Abandoned, Marked};
 use placing::Placement;
@@ -243,7 +244,7 @@ impl Staging {
         };
         let seen = old.as_ref().map(LastSeen::of);
         let mode = match (&target, old) {
-            (Destination::File(path), Some(old)) => placing::taken_over(path, old.permissions()),
+            (Destination::File(path), Some(old)) => formats::taken_over(path, old.permissions()),
             _ => usual,
         };
         // What the system could not write shows now, and not when the file has its place.

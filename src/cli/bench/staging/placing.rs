@@ -1,6 +1,6 @@
 //! The moment in which files take their places: what can be checked is checked first, and what fails all the same is undone.
 
-use std::fs::{self, File, Permissions};
+use std::fs::{self, File};
 use std::io;
 use std::path::{Path, PathBuf};
 
@@ -285,44 +285,6 @@ pub fn may_replace_in(folder: &Path) -> io::Result<()> {
         )),
         false => Ok(()),
     }
-}
-
-/// The permissions that a new file takes over from the old one at this path: never that it runs as its owner or group, and its
-/// group gets no more than an access list gave it.
-pub fn taken_over(path: &Path, old: Permissions) -> Permissions {
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt;
-        let listed = group_in_list(path).unwrap_or(0o7);
-        Permissions::from_mode(old.mode() & (0o707 | listed << 3))
-    }
-    #[cfg(not(unix))]
-    {
-        let _ = path;
-        old
-    }
-}
-
-/// What the access list of a file, if it has one, lets its group do. The group's bits among the nine are the most that the list
-/// lets anybody but the owner and the others do.
-#[cfg(target_os = "linux")]
-fn group_in_list(path: &Path) -> Option<u32> {
-    /// Entries are a kind and rights of two bytes each, and an id of four.
-    const ENTRY: usize = 8;
-    const VERSION: usize = 4;
-    const GROUP: [u8; 2] = [0x04, 0];
-    /// No longer attribute can be asked for.
-    const MOST: usize = 1 << 16;
-    let mut list = vec![0; MOST];
-    let length = rustix::fs::getxattr(path, "system.posix_acl_access", &mut list[..]).ok()?;
-    let mut entries = list.get(VERSION..length)?.chunks_exact(ENTRY);
-    let group = entries.find(|entry| entry[..2] == GROUP)?;
-    Some(u32::from(group[2]) & 0o7)
-}
-
-#[cfg(all(unix, not(target_os = "linux")))]
-fn group_in_list(_: &Path) -> Option<u32> {
-    None
 }
 
 /// Closes a file; what the system could not write shows here at the latest.
