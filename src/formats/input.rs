@@ -507,6 +507,9 @@ impl LinePart<'_> {
 
 #[cfg(test)]
 mod tests {
+    use std::cell::Cell;
+    use std::rc::Rc;
+
     use super::*;
 
     /// Hands out `step` bytes at a time, as a slow pipe would.
@@ -544,6 +547,73 @@ mod tests {
         for step in [1, 2, 3, 5, 1000] {
             assert_eq!(lines(text, step), wanted, "step {step}");
         }
+    }
+
+    /// A file that has more in it, or less, than it had when it was opened.
+    struct Changed<'a> {
+        inner: &'a [u8],
+        had: u64,
+        asked: Rc<Cell<usize>>,
+    }
+
+    impl Read for Changed<'_> {
+        fn read(&mut self, to: &mut [u8]) -> io::Result<usize> {
+            self.asked.set(self.asked.get() + 1);
+            self.inner.read(to)
+        }
+    }
+
+    impl<'a> ReadAhead<'a> for Changed<'a> {
+        fn left(&self) -> u64 {
+            self.had
+        }
+
+        fn ahead(&self, _skip: u64) -> Option<Box<dyn Read + Send + 'a>> {
+            None
+        }
+
+        fn pass(&mut self, _bytes: u64) -> io::Result<()> {
+            Err(io::ErrorKind::Unsupported.into())
+        }
+    }
+
+    #[test]
+    fn a_file_is_read_to_its_end_whatever_length_it_had_and_not_in_little_pieces() {
+        let text = b"0123456789\n".repeat(60_000);
+        for had in [0, 1, 10, 65_536, 300_000, 660_000, 660_001, 9_000_000] {
+            let asked = Rc::new(Cell::new(0));
+            let inner = &text[..];
+            let mut input = Input::in_two(
+                "a",
+                Changed {
+                    inner,
+                    had,
+                    asked: asked.clone(),
+                },
+            );
+            let mut lines = 0;
+            while let Some(line) = input.next_line().unwrap() {
+                assert_eq!(line.bytes, b"0123456789");
+                lines += 1;
+            }
+            assert_eq!(lines, 60_000, "{had}");
+            assert!(asked.get() <= 10, "{had}: asked {} times", asked.get());
+        }
+    }
+
+    #[test]
+    fn a_small_file_has_a_small_window() {
+        let text = b"0123456789\n".repeat(3000);
+        let asked = Rc::new(Cell::new(0));
+        let changed = Changed {
+            inner: &text,
+            had: text.len() as u64,
+            asked: asked.clone(),
+        };
+        let mut input = Input::in_two("a", changed);
+        assert_eq!(input.head().unwrap(), (&text[..], true));
+        assert_eq!(input.window.len(), text.len() + 1);
+        assert_eq!(asked.get(), 2);
     }
 
     #[test]

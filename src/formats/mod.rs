@@ -94,9 +94,9 @@ pub use problem::Problem;
 pub use proof::{ProofError, prove};
 pub use registry::{FORMATS, by_extension, by_name};
 pub use salvage::{Missing, Salvaged, WhyMissing};
-pub use save::{SaveError, save, save_as};
 #[cfg(feature = "cli")]
 pub(crate) use save::taken_over;
+pub use save::{SaveError, save, save_as};
 pub use written::{LeftOut, WriteError, Written};
 
 #[cfg(test)]

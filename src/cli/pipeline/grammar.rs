@@ -334,3 +334,6 @@ fn overview(commands: &[ListedCommand]) -> String {
     out += "\nFor instance:\n  romloom load monitor.hex basic.s19 + seat 27C256 --at 0x8000 + write chip.bin\n\n`romloom help STEP` explains a step with an example.";
     out
 }
+
+#[cfg(test)]
+mod tests;
