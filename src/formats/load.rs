@@ -174,7 +174,7 @@ pub fn read_as(
     if let Some(odd) = input.take_note() {
         findings.warning(None, odd);
     }
-    // What was told by the content has been compared with all other formats.
+    // What `format_of` told has been compared with all other formats.
     if format.meta().takes_anything && input.told() != Some(format.name()) {
         let (bytes, whole) = input.head().map_err(failed(&name))?;
         let head = Head::new(bytes, whole);

@@ -30,7 +30,7 @@ pub struct Builder {
     next_line: u64,
     stride: u64,
     arrival: Arrival,
-    /// Bytes that were taken since memory was asked for.
+    /// Bytes that were taken since memory for little things was asked for, the small ones of each chunk among them.
     unasked: usize,
     lacks: Option<NoMemory>,
 }
@@ -48,7 +48,7 @@ pub struct Arrival {
 
 /// What a chunk takes while all are sorted, in addition to its bytes.
 const CHUNK: usize = 256;
-/// So many bytes are taken before it is asked whether there are some for little things too.
+/// After so many bytes, memory for little things is asked for once more.
 const UNASKED: usize = 64 << 10;
 /// A length that no record has.
 const NONE_FITS: u64 = u64::MAX;
@@ -130,21 +130,27 @@ impl Builder {
         let wanted = (2 * self.current.len() + more) as u64;
         let before = self.current.capacity();
         let grown = self.current.try_reserve(more);
-        self.unasked += self.current.capacity() - before + CHUNK;
-        // Little things need their memory too.
-        let is_due = self.unasked >= UNASKED;
-        if grown.is_err() || is_due && ask_memory(0).is_err() {
+        let taken = self.current.capacity() - before + CHUNK;
+        if grown.is_err() || !self.has_more_after(taken) {
             self.give_up(wanted);
         }
-        if is_due {
-            self.unasked = 0;
+    }
+
+    /// Whether there is memory for little things too, after so many bytes were taken. It is asked for only now and then.
+    fn has_more_after(&mut self, taken: usize) -> bool {
+        self.unasked = self.unasked.saturating_add(taken);
+        if self.unasked < UNASKED {
+            return true;
         }
+        self.unasked = 0;
+        ask_memory(0).is_ok()
     }
 
     #[cold]
     fn give_up(&mut self, bytes: u64) {
         self.lacks.get_or_insert(NoMemory { bytes });
         (self.current, self.chunks) = (Vec::new(), Vec::new());
+        self.stretches = LineStretches::new();
     }
 
     /// Whether all of it found room, and will while it is laid out; [`finish`](Self::finish) makes little sense where it
@@ -224,6 +230,12 @@ impl Builder {
     /// Ends the growing stretch after the byte that was added last.
     fn close_stretch(&mut self) {
         let Some(open) = self.open.take() else { return };
+        let before = self.stretches.capacity();
+        let grown = self.stretches.try_reserve(1);
+        let taken = (self.stretches.capacity() - before) * size_of::<LineStretch>();
+        if grown.is_err() || !self.has_more_after(taken) {
+            self.give_up((2 * self.stretches.len() * size_of::<LineStretch>()) as u64);
+        }
         self.stretches.push(LineStretch {
             len: self.next - open.start,
             line: open.line,
@@ -254,7 +266,10 @@ impl Builder {
     }
 
     fn add_chunk(&mut self, chunk: Chunk) {
-        if self.chunks.try_reserve(1).is_err() {
+        let before = self.chunks.capacity();
+        let grown = self.chunks.try_reserve(1);
+        let taken = (self.chunks.capacity() - before) * size_of::<Chunk>();
+        if grown.is_err() || !self.has_more_after(taken) {
             self.give_up((2 * self.chunks.len() * size_of::<Chunk>()) as u64);
         }
         self.chunks.push(chunk);

@@ -204,7 +204,7 @@ fn woven(lanes: &mut [Image], range: AddressRange) -> Vec<u8> {
     all
 }
 
-/// Lanes that need no more memory than this beside the bytes they come from are made without giving any back meanwhile.
+/// Lanes may need so much memory beside the bytes that they come from. Where they need more, those bytes give theirs back meanwhile.
 const BESIDE: usize = 8 << 20;
 /// A block stays in the processor's cache until every lane has its bytes of it.
 const BLOCK: usize = 128 * 1024;

@@ -37,6 +37,7 @@ impl Bench {
                 // Somebody is typing there.
                 progress.finish();
             }
+            self.staging.wait_until_watched();
             let reader = Reader::endless(io::stdin(), "standard input", progress, limit);
             return Ok(Input::new("standard input", reader));
         }
@@ -64,6 +65,9 @@ impl Bench {
         let file = File::open(&path)
             .and_then(|file| Reader::new(file, &shown, self.console.progress(), limit))
             .map_err(trouble)?;
+        if !file.is_small() || !self.inputs.is_empty() {
+            self.staging.wait_until_watched();
+        }
         if waits {
             let text = format!(
                 "{shown}: the old file is read; the new one is put in place when all steps are done"

@@ -7,8 +7,13 @@ use std::io::Read;
 use std::path::{Path, PathBuf};
 #[cfg(unix)]
 use std::sync::Weak;
+#[cfg(unix)]
+use std::sync::mpsc::{Receiver, sync_channel};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::{fs, io};
+
+#[cfg(unix)]
+use crate::image::ask_memory;
 
 /// The leftovers of one run; clones are the same one.
 #[derive(Clone, Debug, Default)]
@@ -28,6 +33,14 @@ pub struct Lying {
 /// The runs of this process, once one has asked to be cleaned up after. One thread waits for all of them.
 #[cfg(unix)]
 static RUNS: Mutex<Option<Vec<Weak<Mutex<Lying>>>>> = Mutex::new(None);
+
+/// What that thread may use for what it calls.
+#[cfg(unix)]
+const STACK: usize = 256 << 10;
+
+/// Where that thread says that it is there.
+#[cfg(unix)]
+static STARTING: Mutex<Option<Receiver<()>>> = Mutex::new(None);
 
 impl Leftovers {
     /// While this is locked, an interrupt waits.
@@ -55,7 +68,13 @@ impl Leftovers {
         let wanted = [SIGHUP, SIGINT, SIGTERM].into_iter();
         let wanted = wanted.filter(|signal| ignored & 1 << (signal - 1) == 0);
         let mut signals = signal_hook::iterator::Signals::new(wanted)?;
-        std::thread::Builder::new().spawn(move || {
+        let (tell, is_up) = sync_channel(1);
+        // A thread that finds no memory for its own beginning would end the process, or hold it up for ever.
+        ask_memory(2 * STACK as u64)
+            .map_err(|error| io::Error::new(io::ErrorKind::OutOfMemory, error))?;
+        let thread = std::thread::Builder::new().stack_size(STACK);
+        thread.spawn(move || {
+            let _ = tell.send(());
             if let Some(signal) = signals.forever().next() {
                 let mut runs = RUNS.lock().unwrap_or_else(PoisonError::into_inner);
                 let all: Vec<Leftovers> = (runs.iter_mut().flatten())
@@ -68,7 +87,18 @@ impl Leftovers {
             }
         })?;
         *runs = Some(vec![Arc::downgrade(&self.0)]);
+        *STARTING.lock().unwrap_or_else(PoisonError::into_inner) = Some(is_up);
         Ok(())
+    }
+
+    /// Waits until the thread that [`watch`](Self::watch) began is there, before much memory is used: it needs some for its own
+    /// beginning.
+    #[cfg(unix)]
+    pub fn wait_until_watched(&self) {
+        let starting = STARTING.lock();
+        let starting = starting.unwrap_or_else(PoisonError::into_inner).take();
+        // One that could not be told of is no reason to wait longer.
+        starting.map(|is_up| is_up.recv());
     }
 
     /// Here a process that is interrupted leaves its temporary files.
@@ -79,6 +109,10 @@ impl Leftovers {
     pub fn watch(&self) -> io::Result<()> {
         Ok(())
     }
+
+    /// There is no thread here.
+    #[cfg(not(unix))]
+    pub fn wait_until_watched(&self) {}
 }
 
 impl Lying {

@@ -64,6 +64,14 @@ pub struct Reader<R> {
     length: Option<u64>,
 }
 
+impl<R> Reader<R> {
+    /// Whether there are so few bytes that reading them takes little memory.
+    pub fn is_small(&self) -> bool {
+        const SMALL: u64 = 128 << 10;
+        self.length.is_some_and(|length| length <= SMALL)
+    }
+}
+
 impl Reader<File> {
     /// Reads from the beginning; `shown` is its name in the line of progress.
     ///

@@ -91,6 +91,11 @@ impl Staging {
         self.leftovers.watch()
     }
 
+    /// Waits until that is so, before much memory is used.
+    pub fn wait_until_watched(&self) {
+        self.leftovers.wait_until_watched();
+    }
+
     /// What is written shows on this line.
     pub fn show(&mut self, progress: &Progress) {
         self.progress = progress.clone();

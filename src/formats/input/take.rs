@@ -10,7 +10,7 @@ use crate::image::{NoMemory, ask_memory, begin_aside, has_second_core};
 /// Bytes that are asked for at once where all of them are wanted, so that progress is seen.
 const PART: usize = 1 << 20;
 
-/// So many bytes are themselves among the little things for which there was memory when the file was first read.
+/// So many bytes are among the little things for which memory was asked for when the file was first read.
 const LITTLE: usize = 64 << 10;
 
 /// What [`Input::take_bytes`] took.

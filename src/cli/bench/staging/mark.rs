@@ -111,6 +111,7 @@ impl Marked {
     /// # Errors
     /// What the system says.
     pub fn announce(&mut self, durable: bool) -> io::Result<()> {
+        self.is_empty = false;
         self.mark.write_all(WHOLE)?;
         match durable {
             true => self.mark.sync_all(),
