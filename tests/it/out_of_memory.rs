@@ -13,8 +13,12 @@ use crate::support::{share, thorough};
 
 /// Runs a line in an address space of so many MiB.
 fn run(folder: &Folder, mib: u64, line: &str) -> Ran {
+    run_in_kib(folder, mib * 1024, line)
+}
+
+fn run_in_kib(folder: &Folder, kib: u64, line: &str) -> Ran {
     let romloom = assert_cmd::cargo::cargo_bin("romloom");
-    let line = format!("ulimit -v {}; exec \"$R\" {line}", mib * 1024);
+    let line = format!("ulimit -v {kib}; exec \"$R\" {line}");
     let out = Command::new("sh")
         .args(["-c", &line])
         .env("R", romloom)
@@ -146,6 +150,48 @@ fn memory_that_is_not_there_is_an_error_and_nothing_is_left_behind() {
             assert_eq!(ran.code, 0, "{enough} MiB: {line}\n{}", ran.err);
         }
     }
+}
+
+/// Each record is a chunk of its own, with memory of its own: whatever the memory lacks for, it is an error.
+#[test]
+fn memory_that_ends_while_many_small_things_are_made_is_an_error() {
+    let folder = Folder::new();
+    let mut text = String::new();
+    for i in 0..20_000u32 {
+        let address = (i * 64).to_be_bytes();
+        if i % 1024 == 0 {
+            let base = [2, 0, 0, 4, address[0], address[1]];
+            text += &record(&base);
+        }
+        let mut bytes = vec![24, address[2], address[3], 0];
+        bytes.extend((0..24).map(|n| (i + n) as u8));
+        text += &record(&bytes);
+    }
+    folder.put("holes.hex", text + ":00000001FF\n");
+    // Not optimized the program is larger.
+    let limits: Vec<u64> = match thorough() {
+        true => (20_000..36_000).step_by(50).collect(),
+        false => (30_000..48_000).step_by(1000).collect(),
+    };
+    let mut ended = [0, 0];
+    for kib in limits.iter().step_by(limits.len() / share(limits.len(), 6)) {
+        let ran = run_in_kib(&folder, *kib, "load holes.hex + digest crc32");
+        assert!(
+            matches!(ran.code, 0 | 2),
+            "{kib} KiB: {} {}",
+            ran.code,
+            ran.err
+        );
+        ended[usize::from(ran.code == 0)] += 1;
+    }
+    assert!(ended.iter().all(|n| *n > 0), "{ended:?}");
+}
+
+/// A record of Intel HEX.
+fn record(bytes: &[u8]) -> String {
+    let sum = bytes.iter().fold(0u8, |sum, byte| sum.wrapping_add(*byte));
+    let digits: Vec<String> = bytes.iter().map(|byte| format!("{byte:02X}")).collect();
+    format!(":{}{:02X}\n", digits.concat(), sum.wrapping_neg())
 }
 
 /// Whether another thread finds what it needs or not, a run ends well or with the error.

@@ -97,7 +97,7 @@ impl Leftovers {
     pub fn wait_until_watched(&self) {
         let starting = STARTING.lock();
         let starting = starting.unwrap_or_else(PoisonError::into_inner).take();
-        // One that could not be told of is no reason to wait longer.
+        // If it is gone, nobody has to wait for it.
         starting.map(|is_up| is_up.recv());
     }
 
