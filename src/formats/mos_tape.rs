@@ -6,6 +6,7 @@
 use std::io::{self, Write};
 use std::ops::Range;
 
+// For a look at a beginning, as in `likeness`.
 use memchr::arch::all::memchr::One;
 
 use super::address::{self, Counting};
