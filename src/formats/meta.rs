@@ -21,7 +21,7 @@ pub struct Metadata {
     pub has_holes: bool,
     /// The last byte address that a file can name, or that a file without addresses can be given.
     pub last_address: u64,
-    /// Whether any bytes are a sound file of this format, so that reading never shows a wrong choice.
+    /// Whether any bytes are a sound file of this format: reading never shows a wrong choice, and writing has next to nothing to make.
     pub takes_anything: bool,
     /// Options of [`ReadOptions`](super::ReadOptions) that mean something to it, beyond strictness and clash.
     pub reading: &'static [ReadOption],
