@@ -441,7 +441,7 @@ impl<'a> Input<'a> {
     pub fn next_part(&mut self) -> io::Result<Option<LinePart<'_>>> {
         let (len, skip, end) = loop {
             let window = &self.window[self.from..self.to];
-            match memchr2(b'\n', b'\r', &window[..window.len().min(LONGEST_LINE)]) {
+            match line_end(&window[..window.len().min(LONGEST_LINE)]) {
                 // Only the next byte says whether this is CR or CR LF.
                 Some(i) if window[i] == b'\r' && i + 1 == window.len() && !self.ended => {
                     self.refill()?;

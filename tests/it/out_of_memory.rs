@@ -156,18 +156,18 @@ fn memory_that_is_not_there_is_an_error_and_nothing_is_left_behind() {
 #[test]
 fn memory_that_ends_while_many_small_things_are_made_is_an_error() {
     let folder = Folder::new();
-    let mut text = String::new();
+    let mut image = Image::new();
     for i in 0..20_000u32 {
-        let address = (i * 64).to_be_bytes();
-        if i % 1024 == 0 {
-            let base = [2, 0, 0, 4, address[0], address[1]];
-            text += &record(&base);
-        }
-        let mut bytes = vec![24, address[2], address[3], 0];
-        bytes.extend((0..24).map(|n| (i + n) as u8));
-        text += &record(&bytes);
+        let bytes = (0..24).map(|n| (i + n) as u8).collect();
+        image.put(u64::from(i) * 64, bytes, Source::Patch).unwrap();
     }
-    folder.put("holes.hex", text + ":00000001FF\n");
+    let how = WriteOptions {
+        width: Some(24),
+        ..WriteOptions::default()
+    };
+    let mut text = Vec::new();
+    IntelHex.write(&image, &how, &mut text).unwrap();
+    folder.put("holes.hex", text);
     // Not optimized the program is larger.
     let limits: Vec<u64> = match thorough() {
         true => (20_000..36_000).step_by(50).collect(),
@@ -185,13 +185,6 @@ fn memory_that_ends_while_many_small_things_are_made_is_an_error() {
         ended[usize::from(ran.code == 0)] += 1;
     }
     assert!(ended.iter().all(|n| *n > 0), "{ended:?}");
-}
-
-/// A record of Intel HEX.
-fn record(bytes: &[u8]) -> String {
-    let sum = bytes.iter().fold(0u8, |sum, byte| sum.wrapping_add(*byte));
-    let digits: Vec<String> = bytes.iter().map(|byte| format!("{byte:02X}")).collect();
-    format!(":{}{:02X}\n", digits.concat(), sum.wrapping_neg())
 }
 
 /// Whether another thread finds what it needs or not, a run ends well or with the error.

@@ -65,6 +65,7 @@ impl Bench {
         let file = File::open(&path)
             .and_then(|file| Reader::new(file, &shown, self.console.progress(), limit))
             .map_err(trouble)?;
+        // Many small ones are large too.
         if !file.is_small() || !self.inputs.is_empty() {
             self.staging.wait_until_watched();
         }

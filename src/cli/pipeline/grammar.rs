@@ -88,6 +88,7 @@ impl Grammar {
         }
     }
 
+    /// Builds what [`of_words`](Self::of_words) left out.
     fn complete(&mut self) {
         if !self.is_whole {
             self.root = root(self.commands, None);

@@ -1,5 +1,5 @@
 use super::*;
-use crate::cli::pipeline::commands::{full_grammar, grammar_of};
+use crate::cli::pipeline::commands::{COMMANDS, full_grammar, grammar_of};
 
 /// What becomes of the words of one segment, all of it that is shown.
 fn said(grammar: &mut Grammar, words: &[OsString], first: bool) -> String {
@@ -47,7 +47,7 @@ fn lines() -> Vec<String> {
         lines.push(format!("{name}x a.bin"));
         lines.push(format!("a.bin +{name} --json --quiet"));
     }
-    for command in super::super::commands::COMMANDS {
+    for command in COMMANDS {
         let name = command.name;
         for rest in ["", "--help", "a b", "--no-such"] {
             lines.push(format!("{name} {rest}").trim().to_owned());
